@@ -1,0 +1,31 @@
+# Turns every plots/*.gp into a byte array in one C file, so that the program needs no data files.
+#   cmake -DOUT=plots_embedded.c -P plots/embed.cmake
+# The file is rewritten only when it changes. Bytes rather than strings: nothing to escape, no limit on length.
+cmake_minimum_required(VERSION 3.18)
+if(NOT DEFINED OUT)
+  message(FATAL_ERROR "give the file to write: cmake -DOUT=FILE -P ${CMAKE_SCRIPT_MODE_FILE}")
+endif()
+
+file(GLOB layouts "${CMAKE_CURRENT_LIST_DIR}/*.gp")
+list(SORT layouts)
+set(arrays "")
+set(rows "")
+foreach(layout IN LISTS layouts)
+  get_filename_component(name "${layout}" NAME_WE)
+  file(READ "${layout}" bytes HEX)
+  string(REGEX REPLACE "(................................)" "\\1\n" bytes "${bytes}")
+  string(REGEX REPLACE "([0-9a-f][0-9a-f])" "0x\\1," bytes "${bytes}")
+  string(APPEND arrays "static const unsigned char ${name}_bytes[] = {\n${bytes}};\n\n")
+  string(APPEND rows "    {\"${name}\", ${name}_bytes, sizeof ${name}_bytes},\n")
+endforeach()
+set(text "/* Made by plots/embed.cmake from plots/*.gp; change those. */\n#include \"io/plots_embedded.h\"\n\n")
+string(APPEND text "${arrays}const struct plot_layout plots_embedded[] = {\n${rows}};\n")
+string(APPEND text "const size_t plots_embedded_count = sizeof plots_embedded / sizeof plots_embedded[0];\n")
+
+if(EXISTS "${OUT}")
+  file(READ "${OUT}" before)
+  if(before STREQUAL text)
+    return()
+  endif()
+endif()
+file(WRITE "${OUT}" "${text}")

@@ -1,0 +1,62 @@
+#include "base/curve.h"
+
+#include <math.h>
+
+/* Slope at an end: three-point formula, limited so that the end piece stays monotone. h0, d0 belong to the end
+ * interval, h1, d1 to its neighbour. */
+static double end_slope(double h0, double h1, double d0, double d1) {
+  const double slope = ((2.0 * h0 + h1) * d0 - h0 * d1) / (h0 + h1);
+  if (slope * d0 <= 0.0) return 0.0;
+  if (d0 * d1 <= 0.0 && fabs(slope) > 3.0 * fabs(d0)) return 3.0 * d0;
+  return slope;
+}
+
+void curve_monotone_slopes(size_t count, const double *x, const double *y, double *slope) {
+  if (count == 2) {
+    slope[0] = slope[1] = (y[1] - y[0]) / (x[1] - x[0]);
+    return;
+  }
+  for (size_t i = 1; i + 1 < count; i++) {
+    const double h0 = x[i] - x[i - 1], h1 = x[i + 1] - x[i];
+    const double d0 = (y[i] - y[i - 1]) / h0, d1 = (y[i + 1] - y[i]) / h1;
+    if (d0 * d1 <= 0.0) {
+      slope[i] = 0.0;
+    } else {
+      const double w0 = 2.0 * h1 + h0, w1 = h1 + 2.0 * h0;
+      slope[i] = (w0 + w1) / (w0 / d0 + w1 / d1);
+    }
+  }
+  const size_t n = count;
+  slope[0] = end_slope(x[1] - x[0], x[2] - x[1], (y[1] - y[0]) / (x[1] - x[0]), (y[2] - y[1]) / (x[2] - x[1]));
+  slope[n - 1] =
+      end_slope(x[n - 1] - x[n - 2], x[n - 2] - x[n - 3], (y[n - 1] - y[n - 2]) / (x[n - 1] - x[n - 2]),
+                (y[n - 2] - y[n - 3]) / (x[n - 2] - x[n - 3]));
+}
+
+bool curve_init(struct curve *curve) {
+  if (curve->count < 1 || curve->count > CURVE_POINT_MAX) return false;
+  for (size_t i = 1; i < curve->count; i++)
+    if (!(curve->x[i] > curve->x[i - 1])) return false;
+  if (curve->count == 1)
+    curve->slope[0] = 0.0;
+  else
+    curve_monotone_slopes(curve->count, curve->x, curve->y, curve->slope);
+  return true;
+}
+
+double curve_hermite(double x0, double y0, double slope0, double x1, double y1, double slope1, double x) {
+  const double h = x1 - x0, u = (x - x0) / h;
+  const double rise = (y1 - y0) / h;
+  const double c = 3.0 * rise - 2.0 * slope0 - slope1, d = slope0 + slope1 - 2.0 * rise;
+  return y0 + (x - x0) * (slope0 + u * (c + u * d));
+}
+
+double curve_value(const struct curve *curve, double x) {
+  const size_t last = curve->count - 1;
+  if (x <= curve->x[0]) return curve->y[0];
+  if (x >= curve->x[last]) return curve->y[last];
+  size_t i = 0;
+  while (x >= curve->x[i + 1]) i++;
+  return curve_hermite(curve->x[i], curve->y[i], curve->slope[i], curve->x[i + 1], curve->y[i + 1],
+                       curve->slope[i + 1], x);
+}

@@ -1,0 +1,36 @@
+/* A smooth curve through a few points, for the tables of an engine file (discharge coefficient over blade angle,
+ * spark for best torque over speed, ...).
+ *
+ * Piecewise cubic Hermite with Fritsch and Carlson's slopes: it passes through every point, has a continuous first
+ * derivative and never overshoots. Outside its points it keeps the end value.
+ * Source: F. N. Fritsch, R. E. Carlson, "Monotone Piecewise Cubic Interpolation", SIAM J. Numer. Anal. 17 (1980)
+ * 238-246; the three-point slope is Brodlie's form, as in PCHIP. */
+#ifndef BASE_CURVE_H
+#define BASE_CURVE_H
+
+#include "base/attributes.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { CURVE_POINT_MAX = 24 };
+
+struct curve {
+  size_t count; // 1 to CURVE_POINT_MAX; one point makes a constant
+  double x[CURVE_POINT_MAX];
+  double y[CURVE_POINT_MAX];
+  double slope[CURVE_POINT_MAX];
+};
+
+/* Fills in the slopes after count, x and y are set. False if count is out of range or x does not rise strictly. */
+MUST_CHECK bool curve_init(struct curve *curve);
+
+double curve_value(const struct curve *curve, double x);
+
+/* Slopes that make a monotone cubic through count >= 2 points; x must rise strictly. */
+void curve_monotone_slopes(size_t count, const double *x, const double *y, double *slope);
+
+/* Cubic Hermite value between (x0, y0, slope0) and (x1, y1, slope1). */
+double curve_hermite(double x0, double y0, double slope0, double x1, double y1, double slope1, double x);
+
+#endif

@@ -1,0 +1,72 @@
+/* One row per number that a user can write: the keys of an engine file, and the quantities a timeline can set.
+ *
+ * A row names the key (its unit is the suffix), the place in a struct, how the user's unit becomes SI, the allowed
+ * range *in the user's unit*, and a sentence. Reader, range check, near miss, help text and docs all come from it. */
+#ifndef BASE_FIELD_H
+#define BASE_FIELD_H
+
+#include "base/curve.h"
+
+#include <stddef.h>
+
+enum field_kind {
+  FIELD_REAL,   // double, SI
+  FIELD_SWITCH, // double, 0 or 1; a file may also say false or true; never ramped
+  FIELD_COUNT,  // int
+  FIELD_CHOICE, // int: index into field.choices
+  FIELD_CURVE,  // struct curve; the file holds pairs ( (x, y), ... )
+};
+
+struct field_unit {
+  double si_per_unit, si_at_zero; // SI value = si_at_zero + si_per_unit * user's value
+};
+
+struct field {
+  const char *key;
+  enum field_kind kind;
+  size_t offset;            // of the value within its struct
+  struct field_unit unit;   // of the value; of a curve's y
+  double min, max;          // user's unit; of a curve's y
+  struct field_unit x_unit; // curves only
+  const char *const *choices; // FIELD_CHOICE only: names, NULL after the last
+  const char *text;         // what it is, where a usual value comes from
+};
+
+#define FIELD_PLAIN   {1.0, 0.0}
+#define FIELD_SCALED(factor) {factor, 0.0}
+#define FIELD_CELSIUS {1.0, 273.15}
+
+/* Rows for tables of struct field; `type` is the struct they point into. */
+#define FIELD_ROW_REAL(type, member, key, factor, min, max, text) \
+  {key, FIELD_REAL, offsetof(type, member), FIELD_SCALED(factor), min, max, FIELD_PLAIN, NULL, text}
+#define FIELD_ROW_CELSIUS(type, member, key, min, max, text) \
+  {key, FIELD_REAL, offsetof(type, member), FIELD_CELSIUS, min, max, FIELD_PLAIN, NULL, text}
+#define FIELD_ROW_SWITCH(type, member, key, text) \
+  {key, FIELD_SWITCH, offsetof(type, member), FIELD_PLAIN, 0, 1, FIELD_PLAIN, NULL, text}
+#define FIELD_ROW_COUNT(type, member, key, min, max, text) \
+  {key, FIELD_COUNT, offsetof(type, member), FIELD_PLAIN, min, max, FIELD_PLAIN, NULL, text}
+#define FIELD_ROW_CHOICE(type, member, key, names, text) \
+  {key, FIELD_CHOICE, offsetof(type, member), FIELD_PLAIN, 0, 0, FIELD_PLAIN, names, text}
+#define FIELD_ROW_CURVE(type, member, key, x_factor, y_factor, min, max, text) \
+  {key, FIELD_CURVE, offsetof(type, member), FIELD_SCALED(y_factor), min, max, FIELD_SCALED(x_factor), NULL, text}
+
+/* A named group of rows: `name = { ... }` in an engine file. All rows point into the same struct. */
+struct field_group {
+  const char *name;
+  const struct field *fields;
+  size_t count;
+  size_t base; // offset of the struct the rows point into, within the whole
+  const char *text;
+};
+
+double field_to_si(const struct field *field, double value);
+double field_from_si(const struct field *field, double si);
+
+/* Reads and writes a FIELD_REAL or FIELD_SWITCH inside the struct that starts at base. */
+double field_real(const struct field *field, const void *base);
+void field_set_real(const struct field *field, void *base, double si);
+
+/* The row with this key, NULL if none. */
+const struct field *field_find(const struct field *fields, size_t count, const char *key);
+
+#endif

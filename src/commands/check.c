@@ -1,0 +1,98 @@
+#include "base/attributes.h"
+#include "commands/command.h"
+#include "io/csv_read.h"
+#include "io/file_kind.h"
+#include "io/json.h"
+
+#include <string.h>
+#include <unistd.h>
+
+/* Every bad row is a line of the error. */
+static enum status check_log(const char *path, struct error *error) {
+  struct csv_table table;
+  if (csv_read_file(path, &table, error) != STATUS_OK) return error->status;
+  for (size_t i = 0; i < table.fault_count; i++)
+    error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, table.faults[i].line, table.faults[i].text);
+  if (table.bad_row_count > table.fault_count)
+    error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad rows", path,
+                 table.bad_row_count - table.fault_count);
+  if (table.row_count == 0 && table.bad_row_count == 0)
+    error_append(error, STATUS_BAD_DATA, "%s: has a header and no row below it", path);
+  csv_read_destroy(&table);
+  return error->status;
+}
+
+static bool ends_with(const char *text, const char *ending) {
+  const size_t size = strlen(text), end = strlen(ending);
+  return size >= end && strcmp(text + size - end, ending) == 0;
+}
+
+/* Checks one file; *name says what kind it is. */
+static enum status check_file(const char *path, const char **name, struct error *error) {
+  if (ends_with(path, ".csv")) {
+    *name = "log";
+    return check_log(path, error);
+  }
+  *name = "unknown";
+  if (!ends_with(path, ".cfg") && access(path, F_OK) == 0)
+    return error_append(error, STATUS_USAGE,
+                        "%s: its name ends neither in .cfg (engine, scenario) nor in .csv (log)", path);
+  enum file_kind kind;
+  const enum status status = file_kind_check(path, &kind, error);
+  if (kind != FILE_KIND_COUNT) *name = file_kind_name(kind);
+  return status;
+}
+
+/* Adds all lines of one file's error to the sum. */
+static void collect(struct error *sum, const struct error *one, struct json *json) {
+  size_t shown = 0;
+  for (const char *at = one->text; *at; shown++) {
+    const size_t size = strcspn(at, "\n");
+    char line[1024];
+    snprintf(line, sizeof line, "%.*s", (int)size, at);
+    error_append(sum, one->status, "%s", line);
+    json_put_text(json, NULL, line);
+    at += size + (at[size] == '\n');
+  }
+  if (one->line_count > shown) sum->line_count += one->line_count - shown;
+}
+
+static enum status run(const struct command_line *line, struct error *error) {
+  struct json *json = line->json ? json_create() : NULL;
+  json_open_array(json, "files");
+  for (size_t i = 0; i < line->operand_count; i++) {
+    const char *path = line->operands[i];
+    struct error faults;
+    error_clear(&faults);
+    const char *name;
+    const bool good = check_file(path, &name, &faults) == STATUS_OK;
+    if (good && !line->json && !line->quiet) printf("%s: good (%s)\n", path, name);
+    json_open_object(json, NULL);
+    json_put_text(json, "file", path);
+    json_put_text(json, "kind", name);
+    json_put_flag(json, "good", good);
+    json_open_array(json, "faults");
+    collect(error, &faults, json);
+    json_close(json);
+    json_close(json);
+  }
+  struct error printing;
+  error_clear(&printing);
+  if (line->json && json_print(json, stdout, &printing) != STATUS_OK) *error = printing;
+  json_destroy(json);
+  return error->status;
+}
+
+const struct command command_check = {
+    .name = "check",
+    .text = "reports every fault in engine, scenario and log files",
+    .operands = "FILE ...",
+    .operand_least = 1,
+    .operand_most = COMMAND_OPERANDS_ANY,
+    .run = run,
+    .details = "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log. Every fault "
+               "is told with its line, the allowed range and what to do. The exit code is that of the first "
+               "fault: 66 "
+               "cannot be read, 78 engine or scenario, 65 log.\n\n"
+               "  bladegap check models/*.cfg scenarios/*.cfg",
+};

@@ -1,0 +1,22 @@
+/* Where the program finds its models and scenarios: $BLADEGAP_DATA, else beside the sources, else where it is installed. */
+#ifndef COMMANDS_DATA_FOLDER_H
+#define COMMANDS_DATA_FOLDER_H
+
+#include "base/error.h"
+
+#include <stddef.h>
+
+enum { DATA_FOLDER_PATH_SIZE = 1024 };
+
+/* Files of one folder in order of their names. */
+struct data_folder_files {
+  size_t count;
+  char **paths; // owned, with what is in them
+};
+
+/* The *.cfg in subfolder ("models", "scenarios") of the data folder. STATUS_NO_INPUT if there is no such folder. */
+MUST_CHECK enum status data_folder_list(const char *subfolder, struct data_folder_files *files,
+                                        struct error *error);
+void data_folder_release(struct data_folder_files *files);
+
+#endif

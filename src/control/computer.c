@@ -1,0 +1,183 @@
+#include "control/computer.h"
+
+#include "base/units.h"
+#include "control/idle.h"
+#include "physics/orifice.h"
+
+#include <math.h>
+
+#define FILTER_TIME_S       0.5  // speed as the monitors see it: longer than a firing stroke, shorter than a debounce
+#define CRANK_AIR_RATIO     1.6  // blade while cranking, share of base air: an engine needs more to start than to idle
+#define WARM_UP_RISE_K      22.0 // 40 degrees F; 13 CCR 1968.2 definition of a warm-up cycle, from memory
+#define WARM_UP_REACHED_K   344.0 // 160 degrees F; the same
+#define COLD_START_SPARK_RAD (10.0 * UNITS_RAD_PER_DEG) // while cranking; usual practice 5 to 10 degrees
+
+const char *const key_names[] = {"off", "on", "start", 0};
+const char *const computer_mode_names[] = {"off", "key on", "cranking", "running", 0};
+
+void computer_design_init(struct computer_design *design, const struct computer_params *params,
+                          const struct plant_params *plant) {
+  const struct bore_film no_film = {0.0, 0.0};
+  design->params = params;
+  design->plant = plant;
+  bore_table_init(&design->clean_bore, &plant->throttle.bore, &plant->throttle.film_shape, &no_film);
+}
+
+double computer_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa,
+                                double intake_k) {
+  const double wanted = orifice_choked_cda_m2(fmax(air_kg_s, 0.0), barometer_pa, intake_k);
+  double low = design->clean_bore.closed_angle_rad, high = design->clean_bore.open_angle_rad;
+  const struct throttle_params *throttle = &design->plant->throttle;
+  for (int i = 0; i < 40; i++) { // to 1e-12 rad
+    const double middle = 0.5 * (low + high);
+    const double passes = bore_table_area_m2(&design->clean_bore, middle) *
+                          curve_value(&throttle->discharge, middle - throttle->bore.closed_angle_rad);
+    if (passes < wanted)
+      low = middle;
+    else
+      high = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+bool computer_at_limit(const struct computer_design *design, const struct computer_state *state) {
+  const struct idle_air_params *air = &design->params->air;
+  const double learned = state->memory.learned_ratio, hair = 1e-9;
+  return (state->effort_ratio >= air->effort_most_ratio - hair && learned >= air->learned_most_ratio - hair) ||
+         (state->effort_ratio <= air->effort_least_ratio + hair && learned <= air->learned_least_ratio + hair);
+}
+
+void computer_init(struct computer_state *state, const struct computer_design *design) {
+  *state = (struct computer_state){0};
+  state->blade_command_rad = design->clean_bore.closed_angle_rad;
+}
+
+void computer_init_running(struct computer_state *state, const struct computer_design *design,
+                           const struct computer_sensors *sensors) {
+  computer_init(state, design);
+  state->mode = COMPUTER_RUNNING;
+  state->firing = true;
+  state->ran_this_cycle = true;
+  state->compressor_request = sensors->compressor_request;
+  state->compressor_clutch = sensors->compressor_request;
+  state->drive_selected = sensors->drive_selected;
+  state->coolant_at_start_k = state->coolant_highest_k = sensors->coolant_k;
+  state->running_s = state->settled_s = 3600.0; // long ago
+  state->spark_rad = design->params->spark.base_rad;
+  state->filtered_speed_rad_s = sensors->speed_rad_s;
+  idle_tick(design, sensors, state);
+}
+
+static void start_cycle(struct computer_state *state, const struct computer_sensors *sensors) {
+  state->running_s = state->settled_s = 0.0;
+  state->integral_ratio = state->effort_ratio = 0.0;
+  state->filtered_speed_rad_s = sensors->speed_rad_s;
+  state->ran_this_cycle = true;
+  state->coolant_at_start_k = state->coolant_highest_k = sensors->coolant_k;
+}
+
+static void key_off(struct computer_state *state) {
+  if (state->ran_this_cycle) {
+    const bool warmed_up = state->coolant_highest_k >= WARM_UP_REACHED_K &&
+                           state->coolant_highest_k - state->coolant_at_start_k >= WARM_UP_RISE_K;
+    monitors_end_cycle(&state->memory.monitors, warmed_up);
+    state->ran_this_cycle = false;
+  }
+  state->integral_ratio = state->effort_ratio = 0.0;
+}
+
+/* Key and crank speed decide what the computer is doing. The key springs back from start by itself; the starter lets go
+ * when the engine runs. */
+static void choose_mode(const struct computer_design *design, const struct computer_sensors *sensors,
+                        struct computer_state *state) {
+  const enum computer_mode before = state->mode;
+  if (sensors->key == KEY_OFF) {
+    if (before != COMPUTER_OFF) key_off(state);
+    state->mode = COMPUTER_OFF;
+  } else if (before == COMPUTER_RUNNING) {
+    if (sensors->speed_rad_s < design->plant->crank.stall_speed_rad_s) state->mode = COMPUTER_KEY_ON;
+  } else if (sensors->key == KEY_START) {
+    if (before == COMPUTER_CRANKING && sensors->speed_rad_s > design->params->supervision.running_rad_s) {
+      state->mode = COMPUTER_RUNNING;
+      start_cycle(state, sensors);
+      state->start_extra_ratio = design->params->air.start_ratio;
+    } else {
+      state->mode = COMPUTER_CRANKING;
+    }
+  } else {
+    state->mode = COMPUTER_KEY_ON;
+  }
+  state->firing = state->mode == COMPUTER_CRANKING || state->mode == COMPUTER_RUNNING;
+  state->starter = state->mode == COMPUTER_CRANKING;
+}
+
+/* Blade opening that the pedal asks for, on top of the idle angle. */
+static double with_pedal(const struct computer_design *design, const struct computer_sensors *sensors, double idle_rad) {
+  const double added = curve_value(&design->params->pedal.opening_rad, sensors->pedal_ratio);
+  return fmin(idle_rad + added, design->clean_bore.open_angle_rad);
+}
+
+static void supervise(const struct computer_design *design, struct computer_state *state,
+                      const struct computer_sensors *sensors) {
+  const struct supervision_params *supervision = &design->params->supervision;
+  struct monitor_measures measures = {0, 0.0, 0.0};
+  measures.low_speed_rad_s = state->target_rad_s - state->filtered_speed_rad_s;
+  measures.high_speed_rad_s = -measures.low_speed_rad_s;
+  if (state->mode == COMPUTER_RUNNING) measures.enabled |= MONITOR_ENABLE_running;
+  if (state->idling) measures.enabled |= MONITOR_ENABLE_idling;
+  if (sensors->coolant_k >= supervision->warm_k) measures.enabled |= MONITOR_ENABLE_warm;
+  if (state->settled_s >= supervision->monitor_delay_s) measures.enabled |= MONITOR_ENABLE_settled;
+  if (computer_at_limit(design, state)) measures.enabled |= MONITOR_ENABLE_at_limit;
+  monitors_tick(&state->memory.monitors, &measures, COMPUTER_PERIOD_S, supervision->debounce_s);
+}
+
+static void run_tick(const struct computer_design *design, const struct computer_sensors *sensors,
+                     struct computer_state *state) {
+  const bool disturbed = sensors->compressor_request != state->compressor_request ||
+                         sensors->drive_selected != state->drive_selected ||
+                         sensors->pedal_ratio > design->params->pedal.closed_ratio;
+  state->compressor_request = sensors->compressor_request;
+  state->drive_selected = sensors->drive_selected;
+  state->compressor_clutch = sensors->compressor_request;
+  state->running_s += COMPUTER_PERIOD_S;
+  state->settled_s = disturbed ? 0.0 : state->settled_s + COMPUTER_PERIOD_S;
+  state->start_extra_ratio *= exp(-COMPUTER_PERIOD_S / design->params->air.start_decay_s);
+  state->coolant_highest_k = fmax(state->coolant_highest_k, sensors->coolant_k);
+  state->filtered_speed_rad_s +=
+      (sensors->speed_rad_s - state->filtered_speed_rad_s) * (COMPUTER_PERIOD_S / FILTER_TIME_S);
+  if (!sensors->frozen) idle_tick(design, sensors, state);
+  state->blade_command_rad = with_pedal(design, sensors, state->idle_blade_rad);
+  supervise(design, state, sensors);
+}
+
+void computer_tick(const struct computer_design *design, const struct computer_sensors *sensors,
+                   struct computer_state *state) {
+  choose_mode(design, sensors, state);
+  const double closed = design->clean_bore.closed_angle_rad;
+  switch (state->mode) {
+  case COMPUTER_OFF: // the drive sleeps; its spring is part of the drive's electrics, here it closes
+    state->blade_command_rad = closed;
+    state->compressor_clutch = false;
+    break;
+  case COMPUTER_KEY_ON: // no air needed: the blade follows the pedal from its stop
+    state->blade_command_rad = with_pedal(design, sensors, closed);
+    state->compressor_clutch = false;
+    break;
+  case COMPUTER_CRANKING: {
+    const double air = design->params->air.base_kg_s * (CRANK_AIR_RATIO + state->memory.learned_ratio);
+    const double angle = computer_clean_angle_rad(design, air, sensors->barometer_pa, sensors->intake_k);
+    state->blade_command_rad = with_pedal(design, sensors, angle);
+    state->spark_rad = COLD_START_SPARK_RAD;
+    state->compressor_clutch = false;
+    break;
+  }
+  case COMPUTER_RUNNING:
+    run_tick(design, sensors, state);
+    break;
+  }
+  if (state->mode != COMPUTER_RUNNING) state->idling = false;
+}
+
+void computer_clear_codes(struct computer_state *state) { monitors_clear(&state->memory.monitors); }
+
+void computer_reset_learned(struct computer_state *state) { state->memory.learned_ratio = 0.0; }

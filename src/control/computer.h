@@ -1,0 +1,99 @@
+/* The engine computer, run once every COMPUTER_PERIOD_S.
+ *
+ * Idle air is a sum, in shares of the base air of a new engine:
+ *
+ *   air   = feed-forward(target, loads) + base (effort + learned)
+ *   blade = angle at which the *clean* bore passes that air, choked
+ *   effort  = P + I on the speed error, clamped, no winding up at a limit
+ *   learned = slow integral of the effort: what is steady moves from I into it; bounded; kept with the key off
+ *   spark   = base + gain * speed error, between its limits and best spark
+ *
+ * A deposit makes the real bore pass less than the clean one. Effort, then the learned offset, make it good, until both
+ * stand at their limits. */
+#ifndef CONTROL_COMPUTER_H
+#define CONTROL_COMPUTER_H
+
+#include "control/monitors.h"
+#include "control/params.h"
+#include "physics/bore_table.h"
+#include "plant/params.h"
+
+#include <stdbool.h>
+
+#define COMPUTER_PERIOD_S 0.01 // 10 ms: usual for idle control; slower shows in the damping of the idle
+
+enum key { KEY_OFF, KEY_ON, KEY_START };
+enum computer_mode { COMPUTER_OFF, COMPUTER_KEY_ON, COMPUTER_CRANKING, COMPUTER_RUNNING };
+extern const char *const key_names[];           // NULL after the last
+extern const char *const computer_mode_names[];
+
+/* What the computer was built with. */
+struct computer_design {
+  const struct computer_params *params;
+  const struct plant_params *plant; // metal and maps that its calibration was made on
+  struct bore_table clean_bore;
+};
+void computer_design_init(struct computer_design *design, const struct computer_params *params,
+                          const struct plant_params *plant);
+
+/* What it reads at a tick. */
+struct computer_sensors {
+  enum key key;
+  double speed_rad_s;
+  double coolant_k, intake_k;
+  double barometer_pa;
+  double pedal_ratio;          // 0 released, 1 floored
+  bool compressor_request;
+  bool drive_selected;
+  bool frozen;                 // teaching: outputs stay what they are
+};
+
+/* What survives a key-off. */
+struct computer_memory {
+  double learned_ratio;
+  struct monitors monitors;
+};
+
+struct computer_state {
+  struct computer_memory memory;
+  enum computer_mode mode;
+  double target_rad_s;
+  double integral_ratio;       // I part of the effort
+  double effort_ratio;         // what the idle controller adds
+  double feed_forward_kg_s;
+  double idle_blade_rad;       // blade angle for the idle air alone
+  double start_extra_ratio;    // of base air, fades after a start
+  double filtered_speed_rad_s; // for the monitors
+  double running_s;            // since the start
+  double settled_s;            // since the last start, change of load or pedal
+  double coolant_at_start_k, coolant_highest_k;
+  bool idling;                 // idle control at work
+  bool compressor_request, drive_selected; // at the last tick, to see changes
+  bool ran_this_cycle;
+  // outputs
+  double blade_command_rad;
+  double spark_rad;
+  bool firing, starter, compressor_clutch;
+};
+
+void computer_init(struct computer_state *state, const struct computer_design *design);
+
+/* The outputs of a computer whose engine idles: what it would have after a long while with nothing learned. */
+void computer_init_running(struct computer_state *state, const struct computer_design *design,
+                           const struct computer_sensors *sensors);
+
+void computer_tick(const struct computer_design *design, const struct computer_sensors *sensors,
+                   struct computer_state *state);
+
+/* Scan-tool functions. */
+void computer_clear_codes(struct computer_state *state);
+void computer_reset_learned(struct computer_state *state);
+
+/* True while effort and learned offset stand at their limits on the same side. */
+bool computer_at_limit(const struct computer_design *design, const struct computer_state *state);
+
+/* Blade angle at which the clean bore passes this much air when choked. Between the closed stop and wide open. */
+double computer_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa,
+                                double intake_k);
+
+#endif

@@ -1,0 +1,80 @@
+#include "control/idle.h"
+
+#include "base/units.h"
+#include "physics/orifice.h"
+
+#include <math.h>
+
+static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
+
+/* Cold raises the target, gear lowers the warm one, the compressor holds it up. */
+static double target_rad_s(const struct idle_target_params *target, const struct computer_sensors *sensors) {
+  const double neutral = curve_value(&target->by_coolant, sensors->coolant_k);
+  const double warm = target->by_coolant.y[target->by_coolant.count - 1];
+  double speed = sensors->drive_selected ? neutral + target->drive_rad_s - warm : neutral;
+  if (sensors->compressor_request) speed = fmax(speed, target->compressor_rad_s);
+  return speed;
+}
+
+/* Air a new engine would need: base air grows with the target, each load adds its share. */
+static double feed_forward_kg_s(const struct computer_params *params, const struct computer_sensors *sensors,
+                                const struct computer_state *state) {
+  const struct curve *by_coolant = &params->target.by_coolant;
+  const double warm = by_coolant->y[by_coolant->count - 1];
+  double air = params->air.base_kg_s * (state->target_rad_s / warm + state->start_extra_ratio);
+  if (sensors->compressor_request) air += params->air.compressor_kg_s;
+  if (sensors->drive_selected) air += params->air.drive_kg_s;
+  return air;
+}
+
+/* P + I with clamping; the integral stops where it would only push against a limit. */
+static void effort_tick(const struct idle_air_params *air, double error_rad_s, struct computer_state *state) {
+  const double low = air->effort_least_ratio, high = air->effort_most_ratio;
+  const double proportional = air->proportional_s_rad * error_rad_s;
+  const double wanted = proportional + state->integral_ratio;
+  const double step = air->integral_1_rad * error_rad_s * COMPUTER_PERIOD_S;
+  const bool pushing = (wanted >= high && step > 0.0) || (wanted <= low && step < 0.0);
+  if (fabs(error_rad_s) <= air->integral_window_rad_s && !pushing)
+    state->integral_ratio = clamp(state->integral_ratio + step, low, high);
+  state->effort_ratio = clamp(proportional + state->integral_ratio, low, high);
+}
+
+/* What the controller adds for long becomes the learned offset, and leaves the integral by as much. */
+static void learn_tick(const struct idle_air_params *air, struct computer_state *state) {
+  if (state->settled_s < air->learn_delay_s) return;
+  const double moved = state->effort_ratio * (COMPUTER_PERIOD_S / air->learn_time_s);
+  const double before = state->memory.learned_ratio;
+  state->memory.learned_ratio = clamp(before + moved, air->learned_least_ratio, air->learned_most_ratio);
+  state->integral_ratio -= state->memory.learned_ratio - before;
+}
+
+static void spark_tick(const struct computer_design *design, const struct computer_sensors *sensors,
+                       double error_rad_s, struct computer_state *state) {
+  const struct idle_spark_params *spark = &design->params->spark;
+  const double best = curve_value(&design->plant->combustion.best_spark_rad, sensors->speed_rad_s);
+  double goal = curve_value(&spark->running_rad, sensors->speed_rad_s);
+  if (state->idling)
+    goal = spark->base_rad + clamp(spark->gain_s * error_rad_s, -spark->retard_limit_rad, spark->advance_limit_rad);
+  const double step = spark->slew_rad_s * COMPUTER_PERIOD_S;
+  state->spark_rad += clamp(fmin(goal, best) - state->spark_rad, -step, step);
+}
+
+void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors,
+               struct computer_state *state) {
+  const struct computer_params *params = design->params;
+  state->idling = sensors->pedal_ratio <= params->pedal.closed_ratio;
+  state->target_rad_s = target_rad_s(&params->target, sensors);
+  const double error = state->target_rad_s - sensors->speed_rad_s;
+  if (state->idling) {
+    effort_tick(&params->air, error, state);
+    learn_tick(&params->air, state);
+  }
+  state->feed_forward_kg_s = feed_forward_kg_s(params, sensors, state);
+  const double air =
+      state->feed_forward_kg_s + params->air.base_kg_s * (state->effort_ratio + state->memory.learned_ratio);
+  const double beside = design->plant->intake.ventilation_cda_m2; // passes air that the blade need not
+  const double beside_kg_s = beside / orifice_choked_cda_m2(1.0, sensors->barometer_pa, sensors->intake_k);
+  state->idle_blade_rad =
+      computer_clean_angle_rad(design, air - beside_kg_s, sensors->barometer_pa, sensors->intake_k);
+  spark_tick(design, sensors, error, state);
+}

@@ -1,0 +1,79 @@
+#include "control/params.h"
+
+#include "base/attributes.h"
+#include "base/units.h"
+
+#define DEG UNITS_RAD_PER_DEG
+#define RPM UNITS_RAD_S_PER_RPM
+#define GPS UNITS_KG_S_PER_GPS
+#define PCT UNITS_RATIO_PER_PCT
+
+static const struct field target_fields[] = {
+    {"by_coolant_c", FIELD_CURVE, offsetof(struct idle_target_params, by_coolant), FIELD_SCALED(RPM), 400, 2500,
+     FIELD_CELSIUS, NULL, "idle target, rpm, over coolant temperature"},
+    FIELD_ROW_REAL(struct idle_target_params, drive_rad_s, "drive_rpm", RPM, 400, 1500, "warm idle target in gear"),
+    FIELD_ROW_REAL(struct idle_target_params, compressor_rad_s, "compressor_rpm", RPM, 400, 1500,
+                   "least idle target with the compressor on"),
+};
+
+static const struct field air_fields[] = {
+    FIELD_ROW_REAL(struct idle_air_params, base_kg_s, "base_gps", GPS, 0.2, 20,
+                   "air a new warm engine needs at its target, nothing switched on"),
+    FIELD_ROW_REAL(struct idle_air_params, compressor_kg_s, "compressor_gps", GPS, 0, 10, "air added with the compressor"),
+    FIELD_ROW_REAL(struct idle_air_params, drive_kg_s, "drive_gps", GPS, -5, 10, "air added in gear"),
+    FIELD_ROW_REAL(struct idle_air_params, start_ratio, "start_pct", PCT, 0, 300, "extra air after a start, share of base"),
+    FIELD_ROW_REAL(struct idle_air_params, start_decay_s, "start_decay_s", 1.0, 0.1, 60, "and how fast it goes"),
+    FIELD_ROW_REAL(struct idle_air_params, proportional_s_rad, "proportional_pct_per_rpm", PCT / RPM, 0, 1,
+                   "controller: share of base air per rpm of error"),
+    FIELD_ROW_REAL(struct idle_air_params, integral_1_rad, "integral_pct_per_rpm_s", PCT / RPM, 0, 1,
+                   "controller: share of base air per rpm and second"),
+    FIELD_ROW_REAL(struct idle_air_params, integral_window_rad_s, "integral_window_rpm", RPM, 50, 3000,
+                   "controller: no integration with a larger error"),
+    FIELD_ROW_REAL(struct idle_air_params, effort_least_ratio, "effort_least_pct", PCT, -80, 0, "controller's lower limit"),
+    FIELD_ROW_REAL(struct idle_air_params, effort_most_ratio, "effort_most_pct", PCT, 0, 200, "controller's upper limit"),
+    FIELD_ROW_REAL(struct idle_air_params, learned_least_ratio, "learned_least_pct", PCT, -80, 0,
+                   "lower limit of the learned offset"),
+    FIELD_ROW_REAL(struct idle_air_params, learned_most_ratio, "learned_most_pct", PCT, 0, 200,
+                   "upper limit of the learned offset"),
+    FIELD_ROW_REAL(struct idle_air_params, learn_time_s, "learn_time_s", 1.0, 1, 3600,
+                   "steady effort moves into the learned offset with this time constant"),
+    FIELD_ROW_REAL(struct idle_air_params, learn_delay_s, "learn_delay_s", 1.0, 0, 600,
+                   "learning waits so long after a start or a change of load"),
+};
+
+static const struct field spark_fields[] = {
+    FIELD_ROW_REAL(struct idle_spark_params, base_rad, "base_deg", DEG, -20, 50,
+                   "idle spark at the target, before top dead centre"),
+    FIELD_ROW_REAL(struct idle_spark_params, gain_s, "gain_deg_per_rpm", DEG / RPM, 0, 1, "spark per rpm of speed error"),
+    FIELD_ROW_REAL(struct idle_spark_params, advance_limit_rad, "advance_limit_deg", DEG, 0, 50, "most that may be added"),
+    FIELD_ROW_REAL(struct idle_spark_params, retard_limit_rad, "retard_limit_deg", DEG, 0, 50, "most that may be taken"),
+    FIELD_ROW_CURVE(struct idle_spark_params, running_rad, "running_deg_by_rpm", RPM, DEG, -20, 60,
+                    "spark off idle over engine speed"),
+    FIELD_ROW_REAL(struct idle_spark_params, slew_rad_s, "slew_deg_per_s", DEG, 10, 2000, "how fast spark may move"),
+};
+
+static const struct field pedal_fields[] = {
+    FIELD_ROW_CURVE(struct driver_demand_params, opening_rad, "opening_deg_by_pct", PCT, DEG, 0, 88,
+                    "blade opening that the pedal adds, over pedal travel"),
+    FIELD_ROW_REAL(struct driver_demand_params, closed_ratio, "closed_pct", PCT, 0.1, 10,
+                   "pedal travel below which it counts as released"),
+};
+
+static const struct field supervision_fields[] = {
+    FIELD_ROW_REAL(struct supervision_params, running_rad_s, "running_rpm", RPM, 150, 900, "the start is done above this speed"),
+    FIELD_ROW_CELSIUS(struct supervision_params, warm_k, "warm_c", 20, 110, "coolant from which the idle monitors work"),
+    FIELD_ROW_REAL(struct supervision_params, monitor_delay_s, "monitor_delay_s", 1.0, 0, 600,
+                   "idle monitors wait so long after a start or a change of load"),
+    FIELD_ROW_REAL(struct supervision_params, debounce_s, "debounce_s", 1.0, 0.1, 120, "how long an idle fault must last"),
+};
+
+#define GROUP(name, fields, member, text)                                                                     \
+  {name, fields, ARRAY_COUNT(fields), offsetof(struct computer_params, member), text}
+const struct field_group computer_param_groups[] = {
+    GROUP("idle_target", target_fields, target, "speed the idle controller aims at"),
+    GROUP("idle_air", air_fields, air, "feed-forward air, controller, learned offset"),
+    GROUP("idle_spark", spark_fields, spark, "spark at idle and off it"),
+    GROUP("pedal", pedal_fields, pedal, "driver's demand"),
+    GROUP("supervision", supervision_fields, supervision, "start and monitors"),
+};
+const size_t computer_param_group_count = ARRAY_COUNT(computer_param_groups);

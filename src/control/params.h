@@ -1,0 +1,63 @@
+/* What an engine file says of the engine computer: its calibration. SI throughout.
+ *
+ * The computer was calibrated on a new engine. It knows the *clean* bore, and knows nothing of a film but what its idle
+ * controller and the learned offset make good. */
+#ifndef CONTROL_PARAMS_H
+#define CONTROL_PARAMS_H
+
+#include "base/field.h"
+
+struct idle_target_params {
+  struct curve by_coolant;     // target speed, rad/s, over coolant temperature, K
+  double drive_rad_s;          // warm target in gear
+  double compressor_rad_s;     // least target with the compressor on
+};
+
+struct idle_air_params {
+  double base_kg_s;            // what a new warm engine needs at the warm target, nothing switched on
+  double compressor_kg_s;      // added with the compressor
+  double drive_kg_s;           // added in gear
+  double start_ratio;          // extra air after the start, share of base
+  double start_decay_s;        // and how fast it goes
+  double proportional_s_rad;   // effort (share of base air) per rad/s of speed error
+  double integral_1_rad;       // effort per second and rad/s
+  double integral_window_rad_s; // no integration when the error is larger
+  double effort_least_ratio, effort_most_ratio;
+  double learned_least_ratio, learned_most_ratio;
+  double learn_time_s;         // the steady effort moves into the learned offset with this time constant
+  double learn_delay_s;        // not before so long after a start or a change of load
+};
+
+struct idle_spark_params {
+  double base_rad;             // before top dead centre at the target: the distance to best spark is the reserve
+  double gain_s;               // rad of spark per rad/s of speed error
+  double advance_limit_rad;    // most that may be added
+  double retard_limit_rad;     // most that may be taken
+  struct curve running_rad;    // off idle, over crank speed
+  double slew_rad_s;           // how fast spark may move between the two
+};
+
+struct driver_demand_params {
+  struct curve opening_rad;    // blade opening that the pedal adds, over pedal travel (0 to 1)
+  double closed_ratio;         // pedal travel below which the pedal counts as released
+};
+
+struct supervision_params {
+  double running_rad_s;        // the start is done when speed passes this
+  double warm_k;               // coolant temperature from which the idle monitors work
+  double monitor_delay_s;      // they wait so long after a start
+  double debounce_s;           // how long a fault must last
+};
+
+struct computer_params {
+  struct idle_target_params target;
+  struct idle_air_params air;
+  struct idle_spark_params spark;
+  struct driver_demand_params pedal;
+  struct supervision_params supervision;
+};
+
+extern const struct field_group computer_param_groups[];
+extern const size_t computer_param_group_count;
+
+#endif

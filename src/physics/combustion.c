@@ -1,0 +1,38 @@
+#include "physics/combustion.h"
+
+#include "base/units.h"
+
+#include <math.h>
+
+#define RETARD_TO_NOTHING_RAD (45.0 * UNITS_RAD_PER_DEG) // where the parabola meets zero; see the header
+#define LEAST_EFFICIENCY      0.05 // a very late burn still warms the exhaust and pushes a little
+#define SCATTER_LIMIT_RATIO   0.5  // half of the mean: every few cycles one that hardly burns
+
+double combustion_spark_efficiency(double retard_rad) {
+  const double u = retard_rad / RETARD_TO_NOTHING_RAD;
+  return fmax(1.0 - u * u, LEAST_EFFICIENCY);
+}
+
+double combustion_burn_efficiency(const struct combustion_params *combustion, double residual_fraction) {
+  const double excess = fmax(residual_fraction - combustion->dilution_onset_fraction, 0.0);
+  const double u = excess / combustion->dilution_width_fraction;
+  return fmax(1.0 - u * u, 0.0);
+}
+
+double combustion_work_per_cycle_j(const struct combustion_params *combustion, double air_kg, double crank_rad_s,
+                                   double spark_rad, double residual_fraction) {
+  const double retard = curve_value(&combustion->best_spark_rad, crank_rad_s) - spark_rad;
+  const double fuel_kg = air_kg / combustion->stoichiometric_ratio;
+  return fuel_kg * combustion->heating_value_j_kg * curve_value(&combustion->efficiency, crank_rad_s) *
+         combustion_spark_efficiency(retard) * combustion_burn_efficiency(combustion, residual_fraction);
+}
+
+double combustion_scatter_ratio(const struct combustion_params *combustion, double crank_rad_s, double spark_rad,
+                                double residual_fraction) {
+  const double retard = fmax(curve_value(&combustion->best_spark_rad, crank_rad_s) - spark_rad, 0.0);
+  const double late = retard / (20.0 * UNITS_RAD_PER_DEG);
+  const double diluted = fmax(residual_fraction - combustion->dilution_onset_fraction, 0.0) / 0.1;
+  const double scatter = combustion->scatter_ratio * (1.0 + combustion->scatter_retard_ratio * late * late +
+                                                      combustion->scatter_dilution_ratio * diluted * diluted);
+  return fmin(scatter, SCATTER_LIMIT_RATIO);
+}

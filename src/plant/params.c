@@ -1,0 +1,153 @@
+#include "plant/params.h"
+
+#include "base/attributes.h"
+#include "base/units.h"
+
+#define DEG   UNITS_RAD_PER_DEG
+#define RPM   UNITS_RAD_S_PER_RPM
+#define KPA   UNITS_PA_PER_KPA
+#define BAR   UNITS_PA_PER_BAR
+#define MM    UNITS_M_PER_MM
+#define UM    UNITS_M_PER_UM
+#define MM2   UNITS_M2_PER_MM2
+#define LITRE UNITS_M3_PER_L
+#define PCT   UNITS_RATIO_PER_PCT
+
+/* A drop given in kPa at a flow of 100 g/s, as a factor on flow squared. */
+#define KPA_AT_100GPS (UNITS_PA_PER_KPA / (0.1 * 0.1))
+
+/* Columns: struct, member, key, [curve: x factor,] factor to SI, least, greatest (user's unit), meaning. */
+
+static const struct field throttle_fields[] = {
+    FIELD_ROW_REAL(struct throttle_params, bore.radius_m, "bore_radius_mm", MM, 10, 60, "throttle bore radius"),
+    FIELD_ROW_REAL(struct throttle_params, bore.closed_angle_rad, "closed_deg", DEG, 2, 20,
+                   "blade angle at the closed stop, from the plane square to the bore; 5 to 15 usual"),
+    FIELD_ROW_REAL(struct throttle_params, bore.shaft_diameter_m, "shaft_mm", MM, 0, 20, "throttle shaft diameter"),
+    FIELD_ROW_REAL(struct throttle_params, bore.clearance_m, "clearance_um", UM, 0, 200,
+                   "radial running clearance of the closed blade"),
+    FIELD_ROW_REAL(struct throttle_params, bore.edge_land_m, "edge_land_mm", MM, 0, 5,
+                   "height of the blade's edge along the bore"),
+    FIELD_ROW_CURVE(struct throttle_params, discharge, "discharge_by_opening_deg", DEG, 1.0, 0.3, 1.0,
+                    "discharge coefficient over opening above closed; 0.6 to 0.98 usual"),
+    FIELD_ROW_REAL(struct throttle_params, natural_frequency_rad_s, "drive_natural_frequency_rad_s", 1.0, 10, 200,
+                   "position loop of the throttle drive"),
+    FIELD_ROW_REAL(struct throttle_params, damping_ratio, "drive_damping_ratio", 1.0, 0.3, 3,
+                   "damping of the position loop; 1 is critical"),
+    FIELD_ROW_REAL(struct throttle_params, closed_position_ratio, "closed_position_pct", PCT, 3, 25,
+                   "absolute position reading (service 01 PID 11) at the closed stop"),
+    FIELD_ROW_REAL(struct throttle_params, open_position_ratio, "open_position_pct", PCT, 60, 99,
+                   "absolute position reading wide open"),
+};
+
+static const struct field film_fields[] = {
+    FIELD_ROW_REAL(struct throttle_params, film_shape.band_half_width_m, "band_mm", MM, 0.2, 20,
+                   "half-width of the deposit along the bore, to where it has thinned to nothing"),
+    FIELD_ROW_REAL(struct throttle_params, film_shape.asymmetry_ratio, "downstream_ratio", 1.0, -0.9, 0.9,
+                   "how much wider the band is downstream (+) than upstream"),
+    FIELD_ROW_REAL(struct throttle_params, film_shape.bias_ratio, "bias_ratio", 1.0, 0, 1,
+                   "how much thicker the deposit is on one side of the bore"),
+    FIELD_ROW_REAL(struct throttle_params, film_shape.bias_angle_rad, "bias_from_shaft_deg", DEG, -360, 360,
+                   "where round the bore it is thickest, from the shaft; 90 is the half that opens downstream"),
+};
+
+static const struct field intake_fields[] = {
+    FIELD_ROW_REAL(struct intake_params, filter_drop_pa_s2_kg2, "filter_drop_kpa_at_100gps", KPA_AT_100GPS, 0, 60,
+                   "pressure lost in air cleaner and duct at 100 g/s; grows with flow squared"),
+    FIELD_ROW_REAL(struct intake_params, manifold_volume_m3, "manifold_volume_l", LITRE, 0.3, 20,
+                   "volume between throttle and intake valves"),
+    FIELD_ROW_REAL(struct intake_params, wall_conductance_w_k, "wall_conductance_w_k", 1.0, 0, 100,
+                   "heat from the manifold walls to the air in it, per kelvin"),
+    FIELD_ROW_CELSIUS(struct intake_params, wall_temperature_k, "wall_c", -40, 120,
+                      "temperature of the manifold walls, engine warm"),
+    FIELD_ROW_REAL(struct intake_params, ventilation_cda_m2, "ventilation_mm2", MM2, 0, 20,
+                   "flow area of the crankcase ventilation valve at idle, discharge coefficient included"),
+    FIELD_ROW_REAL(struct intake_params, exhaust_drop_pa_s2_kg2, "exhaust_drop_kpa_at_100gps", KPA_AT_100GPS, 0, 100,
+                   "exhaust back pressure above ambient at 100 g/s; grows with flow squared"),
+};
+
+static const struct field charge_fields[] = {
+    FIELD_ROW_REAL(struct charge_params, displacement_m3, "displacement_l", LITRE, 0.3, 8, "swept volume, all cylinders"),
+    FIELD_ROW_COUNT(struct charge_params, cylinder_count, "cylinder_count", 1, 12, "number of cylinders"),
+    FIELD_ROW_REAL(struct charge_params, compression_ratio, "compression_ratio", 1.0, 6, 16, "geometric compression ratio"),
+    FIELD_ROW_REAL(struct charge_params, pressure_slope_ratio, "pressure_slope_ratio", 1.0, 0.5, 1.2,
+                   "charge over manifold pressure, slope; about 0.95"),
+    FIELD_ROW_REAL(struct charge_params, pressure_offset_pa, "pressure_offset_kpa", KPA, -30, 10,
+                   "charge over manifold pressure, offset; about -7"),
+    FIELD_ROW_CURVE(struct charge_params, speed_factor, "speed_factor_by_rpm", RPM, 1.0, 0.3, 1.3,
+                    "relative filling over engine speed"),
+    FIELD_ROW_REAL(struct charge_params, overlap_factor_deg_m, "valve_overlap_deg_m", 1.0, 0, 3,
+                   "valve overlap factor of the residual-gas model, degrees per metre"),
+};
+
+static const struct field combustion_fields[] = {
+    FIELD_ROW_REAL(struct combustion_params, heating_value_j_kg, "heating_value_mj_kg", 1e6, 20, 50,
+                   "lower heating value of the fuel; petrol 44"),
+    FIELD_ROW_REAL(struct combustion_params, stoichiometric_ratio, "stoichiometric_ratio", 1.0, 6, 18,
+                   "air to fuel by mass; petrol 14.7"),
+    FIELD_ROW_CURVE(struct combustion_params, efficiency, "efficiency_by_rpm", RPM, 1.0, 0.1, 0.5,
+                    "gross indicated efficiency at best spark over engine speed"),
+    FIELD_ROW_CURVE(struct combustion_params, best_spark_rad, "best_spark_by_rpm", RPM, DEG, 0, 60,
+                    "spark for best torque, degrees before top dead centre, over engine speed"),
+    FIELD_ROW_REAL(struct combustion_params, dilution_onset_fraction, "dilution_onset_pct", PCT, 5, 60,
+                   "burned gas in the charge above which the burn begins to suffer"),
+    FIELD_ROW_REAL(struct combustion_params, dilution_width_fraction, "dilution_width_pct", PCT, 5, 100,
+                   "how much more burned gas puts the flame out"),
+    FIELD_ROW_REAL(struct combustion_params, scatter_ratio, "scatter_pct", PCT, 0, 20,
+                   "cycle scatter of the work at best spark and little burned gas, standard deviation"),
+    FIELD_ROW_REAL(struct combustion_params, scatter_retard_ratio, "scatter_retard_ratio", 1.0, 0, 20,
+                   "growth of the scatter at 20 degrees of retard"),
+    FIELD_ROW_REAL(struct combustion_params, scatter_dilution_ratio, "scatter_dilution_ratio", 1.0, 0, 50,
+                   "growth of the scatter at 10 points of burned gas above the onset"),
+    FIELD_ROW_REAL(struct combustion_params, torque_lag_cycle_ratio, "torque_lag_cycles", 1.0, 0.1, 3,
+                   "from intake to torque, engine cycles"),
+};
+
+static const struct field friction_fields[] = {
+    FIELD_ROW_REAL(struct friction_params, constant_pa, "constant_bar", BAR, 0.1, 3, "friction mean pressure, constant part"),
+    FIELD_ROW_REAL(struct friction_params, per_krpm_pa, "per_krpm_bar", BAR, 0, 1, "friction mean pressure per 1000 rpm"),
+    FIELD_ROW_REAL(struct friction_params, per_krpm2_pa, "per_krpm2_bar", BAR, 0, 0.5,
+                   "friction mean pressure per 1000 rpm squared"),
+};
+
+static const struct field load_fields[] = {
+    FIELD_ROW_REAL(struct load_params, alternator_efficiency_ratio, "alternator_efficiency_pct", PCT, 20, 95,
+                   "electrical output over belt power"),
+    FIELD_ROW_REAL(struct load_params, alternator_fade_low_rad_s, "alternator_fade_low_rpm", RPM, 50, 1000,
+                   "engine speed below which the alternator gives nothing"),
+    FIELD_ROW_REAL(struct load_params, alternator_fade_high_rad_s, "alternator_fade_high_rpm", RPM, 100, 2000,
+                   "engine speed above which it gives all that is asked"),
+    FIELD_ROW_REAL(struct load_params, compressor_torque_nm, "compressor_nm", 1.0, 0, 60,
+                   "air-conditioning compressor on the crank, clutch closed"),
+    FIELD_ROW_REAL(struct load_params, compressor_lag_s, "compressor_lag_s", 1.0, 0.02, 5, "closing of the compressor clutch"),
+    FIELD_ROW_REAL(struct load_params, converter_torque_nm, "converter_nm", 1.0, 0, 100,
+                   "drag in gear at standstill, at converter_rpm; 0 for a manual gearbox"),
+    FIELD_ROW_REAL(struct load_params, converter_speed_rad_s, "converter_rpm", RPM, 300, 2000, "engine speed of converter_nm"),
+    FIELD_ROW_REAL(struct load_params, converter_lag_s, "converter_lag_s", 1.0, 0.02, 5, "engagement of the gear"),
+    FIELD_ROW_REAL(struct load_params, starter_torque_nm, "starter_nm", 1.0, 10, 400, "starter torque on the crank at standstill"),
+    FIELD_ROW_REAL(struct load_params, starter_speed_rad_s, "starter_rpm", RPM, 100, 800,
+                   "engine speed at which the starter's torque has fallen to nothing"),
+};
+
+static const struct field crank_fields[] = {
+    FIELD_ROW_REAL(struct crank_params, inertia_kg_m2, "inertia_kg_m2", 1.0, 0.01, 2, "all that turns with the crank"),
+    FIELD_ROW_REAL(struct crank_params, stall_speed_rad_s, "stall_rpm", RPM, 50, 500,
+                   "speed below which the engine no longer keeps itself running"),
+};
+
+static const struct field air_sensor_fields[] = {
+    FIELD_ROW_REAL(struct air_sensor_params, lag_s, "lag_s", 1.0, 0.002, 1, "response of the air-flow sensor"),
+};
+
+#define GROUP(name, fields, member, text) {name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text}
+const struct field_group plant_param_groups[] = {
+    GROUP("throttle", throttle_fields, throttle, "bore, blade and drive"),
+    GROUP("film", film_fields, throttle, "form of the deposit; its thickness is a scenario's film_um"),
+    GROUP("intake", intake_fields, intake, "air cleaner, manifold, exhaust"),
+    GROUP("charge", charge_fields, charge, "what the cylinders draw"),
+    GROUP("combustion", combustion_fields, combustion, "work from the charge"),
+    GROUP("friction", friction_fields, friction, "rubbing friction of the warm engine"),
+    GROUP("loads", load_fields, loads, "alternator, compressor, gearbox, starter"),
+    GROUP("crank", crank_fields, crank, "inertia and stall"),
+    GROUP("air_sensor", air_sensor_fields, air_sensor, "air-flow sensor"),
+};
+const size_t plant_param_group_count = ARRAY_COUNT(plant_param_groups);

@@ -1,0 +1,54 @@
+/* The constant side of the engine: what an engine file says of metal, gas, loads and actuator. SI throughout. */
+#ifndef PLANT_PARAMS_H
+#define PLANT_PARAMS_H
+
+#include "base/field.h"
+#include "physics/bore.h"
+#include "physics/charge.h"
+#include "physics/combustion.h"
+#include "physics/loads.h"
+
+struct intake_params {
+  double filter_drop_pa_s2_kg2;    // air cleaner and duct: pressure lost = this * flow^2
+  double manifold_volume_m3;
+  double wall_conductance_w_k;     // manifold walls to the gas inside
+  double wall_temperature_k;       // warm engine
+  double ventilation_cda_m2;       // crankcase ventilation valve at idle; its air is drawn behind the air-flow sensor
+  double exhaust_drop_pa_s2_kg2;   // exhaust back pressure = ambient + this * flow^2
+};
+
+struct throttle_params {
+  struct bore_geometry bore;
+  struct bore_film_shape film_shape;
+  struct curve discharge;          // discharge coefficient over opening above closed, rad
+  double natural_frequency_rad_s;  // position loop of the drive
+  double damping_ratio;
+  double closed_position_ratio;    // absolute position reading at the closed stop, share of 5 V
+  double open_position_ratio;      // the same, wide open
+};
+
+struct crank_params {
+  double inertia_kg_m2;            // crank, flywheel or converter, accessories
+  double stall_speed_rad_s;        // below this the engine no longer keeps itself running
+};
+
+struct air_sensor_params {
+  double lag_s;
+};
+
+struct plant_params {
+  struct throttle_params throttle;
+  struct intake_params intake;
+  struct charge_params charge;
+  struct combustion_params combustion;
+  struct friction_params friction;
+  struct load_params loads;
+  struct crank_params crank;
+  struct air_sensor_params air_sensor;
+};
+
+/* The groups of an engine file that fill a struct plant_params; bases are offsets within it. */
+extern const struct field_group plant_param_groups[];
+extern const size_t plant_param_group_count;
+
+#endif

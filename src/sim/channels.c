@@ -1,0 +1,60 @@
+#include "sim/channels.h"
+
+
+#include <math.h>
+#include <string.h>
+
+static double channels_opening_rad(const struct snapshot *s) {
+  return s->state->blade_rad - s->plant->throttle.bore.closed_angle_rad;
+}
+
+static double channels_opening_ratio(const struct snapshot *s) {
+  return channels_opening_rad(s) / (0.5 * UNITS_PI - s->plant->throttle.bore.closed_angle_rad);
+}
+
+static double channels_position_ratio(const struct snapshot *s) {
+  const struct throttle_params *throttle = &s->plant->throttle;
+  return throttle->closed_position_ratio +
+         (throttle->open_position_ratio - throttle->closed_position_ratio) * channels_opening_ratio(s);
+}
+
+/* Torque at best spark over torque now, less one. */
+static double channels_spark_reserve_ratio(const struct snapshot *s) {
+  const double retard = s->signals->best_spark_rad - s->inputs->spark_rad;
+  return s->inputs->firing ? 1.0 / combustion_spark_efficiency(retard) - 1.0 : 0.0;
+}
+
+/* SAE J1979 PID 04: air now over the most air at this speed, corrected for barometer; here the most air is the filling
+ * at ambient pressure. */
+static double channels_load_ratio(const struct snapshot *s) {
+  const double most = charge_air_per_cycle_kg(&s->plant->charge, s->inputs->ambient_pa, s->state->manifold_temperature_k,
+                                              s->state->crank_speed_rad_s);
+  return s->state->crank_speed_rad_s > 0.0 ? s->signals->intake_air_kg / most : 0.0;
+}
+
+static double channels_code_count(const struct snapshot *s, enum code_state state) {
+  int count = 0;
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) count += s->computer->memory.monitors.code[i].code == state;
+  return count;
+}
+
+#define CHANNEL(name, decimals, view, text, expression) \
+  static double value_##name(const struct snapshot *s) { return expression; }
+CHANNEL_LIST(CHANNEL)
+#undef CHANNEL
+
+const struct channel_row channel_rows[CHANNEL_COUNT] = {
+#define CHANNEL(name, decimals, view, text, expression) {#name, decimals, CHANNEL_##view, text, value_##name},
+    CHANNEL_LIST(CHANNEL)
+#undef CHANNEL
+};
+
+int channel_find(const char *name) {
+  for (int i = 0; i < CHANNEL_COUNT; i++)
+    if (strcmp(channel_rows[i].name, name) == 0) return i;
+  return -1;
+}
+
+void channels_sample(const struct snapshot *snapshot, double values[CHANNEL_COUNT]) {
+  for (int i = 0; i < CHANNEL_COUNT; i++) values[i] = channel_rows[i].value(snapshot);
+}

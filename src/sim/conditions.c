@@ -1,0 +1,57 @@
+#include "sim/conditions.h"
+
+#include "base/attributes.h"
+#include "base/units.h"
+#include "physics/atmosphere.h"
+
+#include <string.h>
+
+#define UM  UNITS_M_PER_UM
+#define MM2 UNITS_M2_PER_MM2
+#define RPM UNITS_RAD_S_PER_RPM
+#define PCT UNITS_RATIO_PER_PCT
+
+#define REAL(member, key, factor, min, max, text) FIELD_ROW_REAL(struct conditions, member, key, factor, min, max, text)
+#define CELSIUS(member, key, min, max, text)      FIELD_ROW_CELSIUS(struct conditions, member, key, min, max, text)
+#define SWITCH(member, key, text)                 FIELD_ROW_SWITCH(struct conditions, member, key, text)
+
+/* Columns: kind, value at the start in the user's unit, then the row of field.h. */
+const struct condition_row condition_rows[] = {
+    {CONDITION_FAULT, 0, REAL(film_m, "film_um", UM, 0, 300,
+                              "deposit on the bore wall: thickness at the closed line, mean round the bore")},
+    {CONDITION_FAULT, 0, REAL(edge_film_m, "edge_film_um", UM, 0, 300, "deposit on the blade's edge")},
+    {CONDITION_FAULT, 0, REAL(leak_area_m2, "leak_mm2", MM2, 0, 200, "unmetered opening behind the blade")},
+    {CONDITION_FAULT, 0, REAL(drag_nm, "drag_nm", 1.0, 0, 200, "dragging accessory: torque on the crank that nobody asked for")},
+    {CONDITION_LOAD, 0, SWITCH(compressor_request, "air_conditioning", "compressor asked for")},
+    {CONDITION_LOAD, 0, SWITCH(drive_selected, "drive", "in gear, brakes on")},
+    {CONDITION_LOAD, 300, REAL(electrical_load_w, "electrical_load_w", 1.0, 0, 3000, "what the alternator has to deliver")},
+    {CONDITION_DRIVER, 0, REAL(pedal_ratio, "pedal_pct", PCT, 0, 100, "pedal travel")},
+    {CONDITION_DRIVER, 0, REAL(hold_speed_rad_s, "hold_rpm", RPM, 0, 6000,
+                               "speed the driver holds with the pedal; 0: nobody does")},
+    {CONDITION_WORLD, 90, CELSIUS(coolant_k, "coolant_c", -40, 120, "coolant temperature")},
+    {CONDITION_WORLD, 20, CELSIUS(intake_k, "intake_c", -40, 60, "temperature of the air that is drawn in")},
+    {CONDITION_WORLD, 0, REAL(altitude_m, "altitude_m", 1.0, -500, 4500, "altitude for the standard atmosphere's pressure")},
+    {CONDITION_WORLD, 0, REAL(ambient_pa, "ambient_kpa", UNITS_PA_PER_KPA, 0, 110, "ambient pressure; 0: from altitude_m")},
+    {CONDITION_TEACHING, 0, SWITCH(controller_frozen, "controller_frozen", "idle blade and spark stay where they are")},
+};
+const size_t condition_count = ARRAY_COUNT(condition_rows);
+
+const char *const condition_kind_names[] = {"fault", "load", "driver", "world", "teaching"};
+
+const struct condition_row *condition_find(const char *key) {
+  for (size_t i = 0; i < condition_count; i++)
+    if (strcmp(condition_rows[i].field.key, key) == 0) return &condition_rows[i];
+  return NULL;
+}
+
+void conditions_init(struct conditions *conditions) {
+  *conditions = (struct conditions){0};
+  for (size_t i = 0; i < condition_count; i++) {
+    const struct condition_row *row = &condition_rows[i];
+    field_set_real(&row->field, conditions, field_to_si(&row->field, row->initial));
+  }
+}
+
+double conditions_ambient_pa(const struct conditions *conditions) {
+  return conditions->ambient_pa > 0.0 ? conditions->ambient_pa : atmosphere_pressure_pa(conditions->altitude_m);
+}

@@ -1,0 +1,84 @@
+#include "sim/events.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+
+static enum status add(struct simulation *sim, double time_s, enum recording_event_kind kind, int code, int value,
+                       struct error *error, const char *format, ...) PRINTF_LIKE(7, 8);
+
+static enum status add(struct simulation *sim, double time_s, enum recording_event_kind kind, int code, int value,
+                       struct error *error, const char *format, ...) {
+  if (!sim->recording) return STATUS_OK;
+  struct recording_event event = {.time_s = time_s, .kind = kind, .code = code, .value = value};
+  va_list values;
+  va_start(values, format);
+  vsnprintf(event.text, sizeof event.text, format, values);
+  va_end(values);
+  return recording_add_event(sim->recording, &event, error);
+}
+
+void events_init(struct simulation *sim) {
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) sim->codes_seen[i] = sim->computer.memory.monitors.code[i].code;
+  sim->learned_limit_seen = sim->at_limit_seen = false;
+}
+
+enum status events_log_step(struct simulation *sim, const struct scenario_step *step, struct error *error) {
+  const double now = simulation_time_s(sim);
+  enum status status = STATUS_OK;
+  if (step->note[0]) status = add(sim, now, RECORDING_NOTE, -1, 0, error, "%s", step->note);
+  if (status == STATUS_OK && step->key >= 0)
+    status = add(sim, now, RECORDING_ENGINE, -1, RECORDING_VALUE_KEY + step->key, error, "key %s", key_names[step->key]);
+  if (status == STATUS_OK && step->action == SCENARIO_ACTION_CLEAR_CODES)
+    status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_CLEARED, error, "codes cleared");
+  if (status == STATUS_OK && step->action == SCENARIO_ACTION_RESET_LEARNED)
+    status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_RESET, error, "learned offset reset");
+  return status;
+}
+
+enum status events_log_plant(struct simulation *sim, double time_s, enum plant_event event, struct error *error) {
+  if (event == PLANT_EVENT_stall)
+    return add(sim, time_s, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL, error, "engine stalled");
+  if (event == PLANT_EVENT_standstill)
+    return add(sim, time_s, RECORDING_ENGINE, -1, RECORDING_VALUE_STANDSTILL, error, "engine stands");
+  return STATUS_OK; // a blade touching its stop is nothing to report
+}
+
+static enum status log_codes(struct simulation *sim, struct error *error) {
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
+    const enum code_state now = sim->computer.memory.monitors.code[i].code;
+    if (now == sim->codes_seen[i]) continue;
+    sim->codes_seen[i] = now;
+    const enum status status = add(sim, simulation_time_s(sim), RECORDING_CODE, i, (int)now, error, "%s %s",
+                                   monitor_rows[i].code, now == CODE_NONE ? "erased" : code_state_name(now));
+    if (status != STATUS_OK) return status;
+  }
+  return STATUS_OK;
+}
+
+static enum status log_limits(struct simulation *sim, struct error *error) {
+  const double learned = sim->computer.memory.learned_ratio;
+  const bool learned_limit = learned >= sim->engine->computer.air.learned_most_ratio - 1e-9;
+  const bool at_limit = computer_at_limit(&sim->design, &sim->computer) && sim->computer.idling;
+  const double now = simulation_time_s(sim);
+  enum status status = STATUS_OK;
+  if (learned_limit && !sim->learned_limit_seen)
+    status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_LEARNED_LIMIT, error,
+                 "learned offset at its limit of %.0f %%", 100.0 * learned);
+  if (status == STATUS_OK && at_limit && !sim->at_limit_seen)
+    status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_AT_LIMIT, error,
+                 "controller at its limit too: nothing left");
+  sim->learned_limit_seen = learned_limit;
+  sim->at_limit_seen = at_limit || (sim->at_limit_seen && learned_limit); // chatter at the limit is one event
+  return status;
+}
+
+enum status events_log_computer(struct simulation *sim, enum computer_mode before, struct error *error) {
+  enum status status = STATUS_OK;
+  const double now = simulation_time_s(sim);
+  if (sim->computer.mode == COMPUTER_RUNNING && before == COMPUTER_CRANKING)
+    status = add(sim, now, RECORDING_ENGINE, -1, RECORDING_VALUE_STARTED, error, "engine started after %.1f s of cranking",
+                 sim->crank_s);
+  if (status == STATUS_OK) status = log_codes(sim, error);
+  if (status == STATUS_OK) status = log_limits(sim, error);
+  return status;
+}

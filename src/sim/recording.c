@@ -1,0 +1,45 @@
+#include "sim/recording.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { FIRST_CAPACITY = 256 };
+
+void recording_init(struct recording *recording) { *recording = (struct recording){0}; }
+
+void recording_destroy(struct recording *recording) {
+  if (!recording) return;
+  free(recording->values);
+  free(recording->events);
+  recording_init(recording);
+}
+
+/* Room for one more item of this size; doubles. */
+static enum status grow(void **items, size_t *capacity, size_t count, size_t size, struct error *error) {
+  if (count < *capacity) return STATUS_OK;
+  const size_t wanted = *capacity ? 2 * *capacity : FIRST_CAPACITY;
+  void *bigger = realloc(*items, wanted * size);
+  if (!bigger) return error_set(error, STATUS_NO_MEMORY, "out of memory after %zu rows of the run", count);
+  *items = bigger;
+  *capacity = wanted;
+  return STATUS_OK;
+}
+
+enum status recording_append(struct recording *recording, const double values[CHANNEL_COUNT], struct error *error) {
+  const size_t size = CHANNEL_COUNT * sizeof(double);
+  void *items = recording->values;
+  const enum status status = grow(&items, &recording->row_capacity, recording->row_count, size, error);
+  recording->values = items;
+  if (status != STATUS_OK) return status;
+  memcpy(recording->values + recording->row_count++ * CHANNEL_COUNT, values, size);
+  return STATUS_OK;
+}
+
+enum status recording_add_event(struct recording *recording, const struct recording_event *event, struct error *error) {
+  void *items = recording->events;
+  const enum status status = grow(&items, &recording->event_capacity, recording->event_count, sizeof *event, error);
+  recording->events = items;
+  if (status != STATUS_OK) return status;
+  recording->events[recording->event_count++] = *event;
+  return STATUS_OK;
+}

@@ -1,0 +1,21 @@
+#include "sim/roughness.h"
+
+#include <math.h>
+
+double roughness_rad_s(const double *window, long size, long written) {
+  const long count = written < size ? written : size;
+  if (count < 3) return 0.0;
+  const double middle = 0.5 * (double)(count - 1);
+  const double base = window[(written - 1) % size]; // near the mean: keeps the sums small
+  double sum = 0.0, squares = 0.0, slope = 0.0, spread = 0.0;
+  for (long i = 0; i < count; i++) {
+    const double value = window[(written - count + i) % size] - base;
+    const double x = (double)i - middle;
+    sum += value;
+    squares += value * value;
+    slope += x * value;
+    spread += x * x;
+  }
+  const double rest = squares - sum * sum / (double)count - slope * slope / spread;
+  return sqrt(fmax(rest, 0.0) / (double)(count - 2));
+}

@@ -1,0 +1,295 @@
+#include "sim/simulation.h"
+
+#include "base/random.h"
+#include "sim/events.h"
+#include "sim/roughness.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+
+#define CRANK_PATIENCE_S   8.0   // usual advice: not more than ten seconds at a time
+#define SETTLE_S           20.0  // one round of settling in: ten times the idle loop's slowest mode
+enum { SETTLE_ROUNDS = 6, SETTLE_FILM_ROUNDS = 4 }; // each moves the rest of the effort into the learned offset
+#define SETTLED_EFFORT     0.002 // share of base air; 0.2 % moves idle by 2 rpm
+#define PROGRESS_TICKS     2000
+#define LEAST_PRESSURE_PA  100.0 // a state outside these is not an engine any more
+#define MOST_PRESSURE_PA   300e3
+#define LEAST_TEMPERATURE_K 150.0
+#define MOST_TEMPERATURE_K 900.0
+#define MOST_SPEED_RAD_S   1500.0
+
+static void rates_callback(double time_s, const double *state, double *rates, const void *context) {
+  const struct simulation *sim = context;
+  (void)time_s; // the plant knows no time: what changes is held in its inputs
+  plant_rates(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state, (struct plant_state *)rates);
+}
+
+static void events_callback(double time_s, const double *state, double *values, const void *context) {
+  const struct simulation *sim = context;
+  (void)time_s;
+  plant_event_values(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state, values);
+}
+
+double simulation_time_s(const struct simulation *sim) { return (double)sim->tick * COMPUTER_PERIOD_S; }
+
+static struct computer_sensors read_sensors(const struct simulation *sim) {
+  const struct conditions *c = &sim->conditions;
+  return (struct computer_sensors){
+      .key = sim->key,
+      .speed_rad_s = sim->state.crank_speed_rad_s,
+      .coolant_k = c->coolant_k,
+      .intake_k = c->intake_k,
+      .barometer_pa = conditions_ambient_pa(c),
+      .pedal_ratio = sim->pedal_ratio,
+      .compressor_request = c->compressor_request > 0.5,
+      .drive_selected = c->drive_selected > 0.5,
+      .frozen = c->controller_frozen > 0.5,
+  };
+}
+
+/* Cycle scatter. Each firing is uneven by itself; noise of that spectrum below the firing frequency is white noise through
+ * a first-order low pass of half a firing interval (2 pi / (cylinders * speed)), whatever the tick. */
+static void scatter_tick(struct simulation *sim) {
+  const double speed = fmax(sim->state.crank_speed_rad_s, 1.0);
+  const double keep = exp(-COMPUTER_PERIOD_S * speed * sim->engine->plant.charge.cylinder_count / (2.0 * UNITS_PI));
+  const double fresh = random_normal(sim->scenario->seed, RANDOM_STREAM_CYCLE_SCATTER, (uint64_t)sim->tick);
+  sim->scatter = sim->recording ? keep * sim->scatter + sqrt(1.0 - keep * keep) * fresh : 0.0;
+}
+
+static void hold_inputs(struct simulation *sim) {
+  const struct conditions *c = &sim->conditions;
+  const struct bore_film film = {c->film_m, c->edge_film_m};
+  film_bore_set(&sim->film_bore, &film);
+  struct plant_inputs *inputs = &sim->inputs;
+  inputs->bore = &sim->film_bore.table;
+  inputs->blade_command_rad = sim->computer.blade_command_rad;
+  inputs->spark_rad = sim->computer.spark_rad;
+  inputs->firing = sim->computer.firing;
+  inputs->starter = sim->computer.starter;
+  inputs->compressor_clutch = sim->computer.compressor_clutch;
+  inputs->ambient_pa = conditions_ambient_pa(c);
+  inputs->ambient_k = c->intake_k;
+  inputs->leak_area_m2 = c->leak_area_m2;
+  inputs->drive_engaged = c->drive_selected;
+  inputs->electrical_load_w = c->electrical_load_w;
+  inputs->drag_nm = c->drag_nm;
+  inputs->scatter = sim->scatter;
+  plant_release(&sim->engine->plant, inputs, &inputs->mode);
+}
+
+/* The starter is let go when the engine runs, or when patience ends. */
+static void spring_key(struct simulation *sim) {
+  if (sim->key != KEY_START) return;
+  sim->crank_s += COMPUTER_PERIOD_S;
+  if (sim->computer.mode == COMPUTER_RUNNING || sim->crank_s > CRANK_PATIENCE_S) sim->key = KEY_ON;
+}
+
+static enum status play_timeline(struct simulation *sim, struct error *error) {
+  const double now = simulation_time_s(sim);
+  for (;;) {
+    const struct scenario_step *step = timeline_step(&sim->timeline, now, &sim->conditions);
+    if (!step) break;
+    if (step->key >= 0) {
+      sim->key = (enum key)step->key;
+      sim->crank_s = 0.0;
+    }
+    if (step->action == SCENARIO_ACTION_CLEAR_CODES) computer_clear_codes(&sim->computer);
+    if (step->action == SCENARIO_ACTION_RESET_LEARNED) computer_reset_learned(&sim->computer);
+    const enum status status = events_log_step(sim, step, error);
+    if (status != STATUS_OK) return status;
+  }
+  timeline_ramps(&sim->timeline, now, &sim->conditions);
+  return STATUS_OK;
+}
+
+static enum status record_row(struct simulation *sim, struct error *error) {
+  struct plant_signals signals;
+  plant_signals(&sim->engine->plant, &sim->inputs, &sim->state, &signals);
+  const struct snapshot snapshot = {
+      .time_s = simulation_time_s(sim),
+      .plant = &sim->engine->plant,
+      .design = &sim->design,
+      .conditions = &sim->conditions,
+      .inputs = &sim->inputs,
+      .state = &sim->state,
+      .signals = &signals,
+      .computer = &sim->computer,
+      .clean_area_m2 = bore_table_area_m2(&sim->design.clean_bore, sim->state.blade_rad),
+      .closed_gap_m2 = sim->film_bore.table.area_m2[0],
+      .speed_sd_rad_s = roughness_rad_s(sim->speed_window, SIMULATION_SPEED_WINDOW, sim->speed_count),
+      .pedal_ratio = sim->pedal_ratio,
+  };
+  double values[CHANNEL_COUNT];
+  channels_sample(&snapshot, values);
+  return recording_append(sim->recording, values, error);
+}
+
+/* The state is finite and that of an engine, or the run stops here and says which is not. */
+static enum status check_state(const struct simulation *sim, struct error *error) {
+  const double now = simulation_time_s(sim);
+  const char *lost = plant_state_not_finite(&sim->state);
+  if (lost) return error_set(error, STATUS_INTERNAL, "%s is no longer a number at %.2f s", lost, now);
+  const struct plant_state *s = &sim->state;
+  if (s->manifold_pressure_pa < LEAST_PRESSURE_PA || s->manifold_pressure_pa > MOST_PRESSURE_PA)
+    return error_set(error, STATUS_INTERNAL, "manifold pressure left its range at %.2f s: %g kPa", now,
+                     s->manifold_pressure_pa / UNITS_PA_PER_KPA);
+  if (s->manifold_temperature_k < LEAST_TEMPERATURE_K || s->manifold_temperature_k > MOST_TEMPERATURE_K)
+    return error_set(error, STATUS_INTERNAL, "manifold temperature left its range at %.2f s: %g K", now,
+                     s->manifold_temperature_k);
+  if (s->crank_speed_rad_s < 0.0 || s->crank_speed_rad_s > MOST_SPEED_RAD_S)
+    return error_set(error, STATUS_INTERNAL, "engine speed left its range at %.2f s: %g rpm", now,
+                     s->crank_speed_rad_s / UNITS_RAD_S_PER_RPM);
+  return STATUS_OK;
+}
+
+/* From this tick to the next, event by event. */
+static enum status integrate(struct simulation *sim, struct error *error) {
+  double now = simulation_time_s(sim);
+  const double end = (double)(sim->tick + 1) * COMPUTER_PERIOD_S;
+  while (now < end) {
+    enum solver_stop stop;
+    size_t event = 0;
+    enum status status = solver_advance(sim->solver, &now, end, (double *)&sim->state, &stop, &event, error);
+    if (status != STATUS_OK) return status;
+    if (stop != SOLVER_STOP_EVENT) continue;
+    plant_event_apply(&sim->engine->plant, (enum plant_event)event, &sim->inputs.mode, &sim->state);
+    status = events_log_plant(sim, now, (enum plant_event)event, error);
+    if (status != STATUS_OK) return status;
+  }
+  return STATUS_OK;
+}
+
+/* Timeline, driver, computer; then the inputs stand for this tick. */
+static enum status decide(struct simulation *sim, struct error *error) {
+  enum status status = play_timeline(sim, error);
+  if (status != STATUS_OK) return status;
+  sim->pedal_ratio = driver_pedal_ratio(&sim->driver, sim->conditions.hold_speed_rad_s, sim->state.crank_speed_rad_s,
+                                        sim->conditions.pedal_ratio, COMPUTER_PERIOD_S);
+  const enum computer_mode before = sim->computer.mode;
+  const struct computer_sensors sensors = read_sensors(sim);
+  computer_tick(&sim->design, &sensors, &sim->computer);
+  spring_key(sim);
+  scatter_tick(sim);
+  hold_inputs(sim);
+  sim->speed_window[sim->speed_count++ % SIMULATION_SPEED_WINDOW] = sim->state.crank_speed_rad_s;
+  return events_log_computer(sim, before, error);
+}
+
+enum status simulation_tick(struct simulation *sim, struct error *error) {
+  enum status status = decide(sim, error);
+  const long every = lround(sim->scenario->record_s / COMPUTER_PERIOD_S);
+  if (status == STATUS_OK && sim->recording && sim->tick % every == 0) status = record_row(sim, error);
+  if (status == STATUS_OK) status = integrate(sim, error);
+  if (status != STATUS_OK) return status;
+  sim->tick++;
+  return check_state(sim, error);
+}
+
+enum status simulation_run(struct simulation *sim, struct recording *recording, simulation_progress progress, void *user,
+                           struct error *error) {
+  const long last = lround(sim->scenario->duration_s / COMPUTER_PERIOD_S);
+  sim->recording = recording;
+  while (sim->tick < last) {
+    const enum status status = simulation_tick(sim, error);
+    if (status != STATUS_OK) return status;
+    if (progress && sim->tick % PROGRESS_TICKS == 0 && !progress((double)sim->tick / (double)last, user))
+      return error_set(error, STATUS_NO, "stopped at %.2f s", simulation_time_s(sim));
+  }
+  enum status status = decide(sim, error); // the row of the last moment
+  if (status == STATUS_OK) status = record_row(sim, error);
+  return status;
+}
+
+/* Runs the engine unrecorded under the initial conditions until it stands still, with the learned offset where long use would
+ * have brought it. The film comes in steps: at once it would stall an engine that has had no time to learn. */
+static enum status settle_in(struct simulation *sim, struct error *error) {
+  for (int round = 0; round < SETTLE_ROUNDS; round++) {
+    const double share = fmin((double)round / SETTLE_FILM_ROUNDS, 1.0);
+    sim->conditions.film_m = share * sim->scenario->initial.film_m;
+    sim->conditions.edge_film_m = share * sim->scenario->initial.edge_film_m;
+    const long end = sim->tick + lround(SETTLE_S / COMPUTER_PERIOD_S);
+    while (sim->tick < end) {
+      const enum status status = simulation_tick(sim, error);
+      if (status != STATUS_OK) return status;
+      if (sim->computer.mode != COMPUTER_RUNNING)
+        return error_set(error, STATUS_BAD_CONFIG,
+                         "%s does not idle under the initial conditions of %s: it stalled %.1f s after being let go. Make "
+                         "the film thinner or the load smaller, start with the key off, or mend idle_air.base_gps and "
+                         "friction of the engine",
+                         sim->engine->name, sim->scenario->name, simulation_time_s(sim));
+    }
+    if (fabs(sim->computer.effort_ratio) < SETTLED_EFFORT || round == SETTLE_ROUNDS - 1) continue;
+    const struct idle_air_params *air = &sim->engine->computer.air;
+    const double before = sim->computer.memory.learned_ratio;
+    const double wanted = fmin(fmax(before + sim->computer.effort_ratio, air->learned_least_ratio), air->learned_most_ratio);
+    sim->computer.memory.learned_ratio = wanted;
+    sim->computer.integral_ratio -= wanted - before;
+  }
+  return STATUS_OK;
+}
+
+static void start_idling(struct simulation *sim) {
+  sim->key = KEY_ON;
+  sim->state.crank_speed_rad_s = sim->engine->computer.target.by_coolant.y[sim->engine->computer.target.by_coolant.count - 1];
+  sim->state.manifold_pressure_pa = 0.35 * conditions_ambient_pa(&sim->conditions);
+  sim->state.drive_engagement_ratio = sim->conditions.drive_selected;
+  sim->state.compressor_engagement_ratio = sim->conditions.compressor_request;
+  sim->state.burning_air_kg =
+      charge_air_per_cycle_kg(&sim->engine->plant.charge, sim->state.manifold_pressure_pa,
+                              sim->state.manifold_temperature_k, sim->state.crank_speed_rad_s);
+  const struct computer_sensors sensors = read_sensors(sim);
+  computer_init_running(&sim->computer, &sim->design, &sensors);
+  sim->state.blade_rad = sim->computer.idle_blade_rad;
+}
+
+static enum status prepare(struct simulation *sim, struct error *error) {
+  const double ambient = conditions_ambient_pa(&sim->conditions);
+  plant_state_at_rest(ambient, sim->conditions.intake_k, sim->engine->plant.throttle.bore.closed_angle_rad, &sim->state);
+  computer_init(&sim->computer, &sim->design);
+  sim->key = KEY_OFF;
+  sim->inputs.mode = (struct plant_mode){.crank_held = !sim->scenario->running, .blade = BLADE_FREE};
+  if (!sim->scenario->running) return STATUS_OK;
+  start_idling(sim);
+  // the timeline begins only after settling in
+  const struct timeline timeline = sim->timeline;
+  sim->timeline.next = sim->scenario->step_count;
+  const enum status status = settle_in(sim, error);
+  sim->timeline = timeline;
+  sim->tick = 0;
+  sim->speed_count = 0;
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) sim->computer.memory.monitors.code[i] = (struct monitor_state){0};
+  events_init(sim);
+  return status;
+}
+
+enum status simulation_create(const struct engine *engine, const struct scenario *scenario,
+                              const struct solver_vtable *vtable, const struct solver_options *options,
+                              struct simulation **result, struct error *error) {
+  struct simulation *sim = calloc(1, sizeof *sim);
+  if (!sim) return error_set(error, STATUS_NO_MEMORY, "out of memory for a simulation");
+  sim->engine = engine;
+  sim->scenario = scenario;
+  sim->conditions = scenario->initial;
+  computer_design_init(&sim->design, &engine->computer, &engine->plant);
+  film_bore_init(&sim->film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
+  timeline_init(&sim->timeline, scenario);
+  double nominal[PLANT_STATE_COUNT];
+  for (int i = 0; i < PLANT_STATE_COUNT; i++) nominal[i] = plant_state_rows[i].nominal;
+  const struct solver_problem problem = {PLANT_STATE_COUNT, rates_callback, PLANT_EVENT_COUNT,
+                                         events_callback,   sim,            nominal};
+  enum status status = vtable->create(&problem, options, &sim->solver, error);
+  if (status == STATUS_OK) status = prepare(sim, error);
+  if (status != STATUS_OK) {
+    simulation_destroy(sim);
+    return status;
+  }
+  *result = sim;
+  return STATUS_OK;
+}
+
+void simulation_destroy(struct simulation *sim) {
+  if (!sim) return;
+  solver_destroy(sim->solver);
+  free(sim);
+}

@@ -1,0 +1,65 @@
+/* One run: engine, computer, driver and timeline, tick by tick.
+ *
+ *   tick k, at k * 10 ms:  timeline sets conditions -> sensors read the state -> driver -> computer -> inputs are held
+ *   between ticks:         the solver integrates the plant, stopping at events, which change the mode
+ *
+ * Everything a simulation needs is inside the struct: several run side by side, one thread each. The same engine,
+ * scenario, seed and solver give the same bytes. */
+#ifndef SIM_SIMULATION_H
+#define SIM_SIMULATION_H
+
+#include "sim/driver.h"
+#include "sim/engine.h"
+#include "sim/film_bore.h"
+#include "sim/recording.h"
+#include "sim/solver.h"
+#include "sim/timeline.h"
+
+#include <stdbool.h>
+
+enum { SIMULATION_SPEED_WINDOW = 1000 }; // ticks over which the unsteadiness of speed is taken: 10 s
+
+struct simulation {
+  const struct engine *engine;
+  const struct scenario *scenario;
+  struct computer_design design;
+  struct conditions conditions;
+  struct timeline timeline;
+  struct film_bore film_bore;
+  struct driver driver;
+  double pedal_ratio;
+  enum key key;
+  double crank_s;                 // how long the starter has turned
+  struct computer_state computer;
+  struct plant_inputs inputs;
+  struct plant_state state;
+  struct solver *solver;
+  long tick;                      // now = tick * COMPUTER_PERIOD_S
+  double scatter;                 // band-limited cycle scatter, standard normal
+  double speed_window[SIMULATION_SPEED_WINDOW];
+  long speed_count;               // ticks written into it
+  struct recording *recording;    // where rows and events go; not owned; NULL while settling in
+  enum code_state codes_seen[MONITOR_CODE_COUNT];
+  bool learned_limit_seen, at_limit_seen;
+};
+
+/* Called now and then with the share done, 0 to 1; false stops the run. NULL for none. */
+typedef bool (*simulation_progress)(double share, void *user);
+
+/* Prepares a run. A scenario that starts idling is first left to idle, unrecorded, until speed, air and learned offset stand
+ * still under its initial conditions. STATUS_BAD_CONFIG if the engine does not idle under them. */
+MUST_CHECK enum status simulation_create(const struct engine *engine, const struct scenario *scenario,
+                                         const struct solver_vtable *solver, const struct solver_options *options,
+                                         struct simulation **simulation, struct error *error);
+void simulation_destroy(struct simulation *simulation);
+
+/* Runs to the scenario's end. On failure the recording holds all up to then. */
+MUST_CHECK enum status simulation_run(struct simulation *simulation, struct recording *recording,
+                                      simulation_progress progress, void *user, struct error *error);
+
+/* One tick: decide, hold, integrate. */
+MUST_CHECK enum status simulation_tick(struct simulation *simulation, struct error *error);
+
+double simulation_time_s(const struct simulation *simulation);
+
+#endif

@@ -1,0 +1,49 @@
+#include "sim/timeline.h"
+
+#include <assert.h>
+#include <math.h>
+
+#define TIME_HAIR_S 1e-9 // a step written for 0.3 s is due at the tick whose time is 0.3 s but for rounding
+
+void timeline_init(struct timeline *timeline, const struct scenario *scenario) {
+  *timeline = (struct timeline){.scenario = scenario};
+}
+
+static void drop_ramp(struct timeline *timeline, size_t condition) {
+  for (size_t i = 0; i < timeline->ramp_count; i++)
+    if (timeline->ramps[i].condition == condition) {
+      timeline->ramps[i] = timeline->ramps[--timeline->ramp_count];
+      return;
+    }
+}
+
+const struct scenario_step *timeline_step(struct timeline *timeline, double time_s, struct conditions *conditions) {
+  const struct scenario *scenario = timeline->scenario;
+  if (timeline->next >= scenario->step_count) return NULL;
+  const struct scenario_step *step = &scenario->steps[timeline->next];
+  if (step->at_s > time_s + TIME_HAIR_S) return NULL;
+  timeline->next++;
+  for (size_t i = 0; i < step->set_count; i++) {
+    const struct scenario_set *set = &step->sets[i];
+    const struct field *field = &condition_rows[set->condition].field;
+    drop_ramp(timeline, set->condition);
+    if (step->ramp_s <= 0.0) {
+      field_set_real(field, conditions, set->value);
+      continue;
+    }
+    assert(timeline->ramp_count < TIMELINE_RAMP_MAX);
+    timeline->ramps[timeline->ramp_count++] = (struct timeline_ramp){
+        set->condition, step->at_s, step->at_s + step->ramp_s, field_real(field, conditions), set->value};
+  }
+  return step;
+}
+
+void timeline_ramps(struct timeline *timeline, double time_s, struct conditions *conditions) {
+  for (size_t i = timeline->ramp_count; i-- > 0;) {
+    const struct timeline_ramp ramp = timeline->ramps[i];
+    const double share = fmin(fmax((time_s - ramp.start_s) / (ramp.end_s - ramp.start_s), 0.0), 1.0);
+    const double value = share >= 1.0 ? ramp.to : ramp.from + share * (ramp.to - ramp.from);
+    field_set_real(&condition_rows[ramp.condition].field, conditions, value);
+    if (share >= 1.0) timeline->ramps[i] = timeline->ramps[--timeline->ramp_count];
+  }
+}

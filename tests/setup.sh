@@ -1,0 +1,37 @@
+# Sourced by tests/run and scenarios/demo: installs what is missing, and builds. Expects `set -e` and $top, the
+# repository's top folder.
+
+say() { printf '== %s\n' "$*"; }
+
+# The packages of tests/packages: all with "tests", else those above its [tests] line.
+package_names() {
+  sed -e '/^#/d' -e '/^$/d' "$top/tests/packages" | if [ "$1" = tests ]; then grep -v '^\['; else sed '/^\[/,$d'; fi
+}
+
+as_root() {
+  if [ "$(id -u)" -eq 0 ]; then "$@"; else sudo "$@"; fi
+}
+
+# One update, and only if something is missing.
+install_missing() {
+  local missing=() name
+  for name in $(package_names "$1"); do
+    [ "$(dpkg-query -W -f '${db:Status-Status}' "$name" 2>/dev/null)" = installed ] || missing+=("$name")
+  done
+  [ ${#missing[@]} -gt 0 ] || return 0
+  say "installing ${missing[*]}"
+  as_root apt-get -o DPkg::Lock::Timeout=300 update -qq
+  as_root env DEBIAN_FRONTEND=noninteractive apt-get -o DPkg::Lock::Timeout=300 install -y -qq \
+    --no-install-recommends "${missing[@]}" >/dev/null
+}
+
+# build FOLDER [CMAKE-SETTING ...]: builds what changed since the last time; its output is shown only if it fails.
+build() {
+  local folder=$top/$1
+  shift
+  mkdir -p "$folder"
+  { cmake -S "$top" -B "$folder" "$@" && cmake --build "$folder" -j "$(nproc)"; } >"$folder/build.log" 2>&1 || {
+    cat "$folder/build.log"
+    return 1
+  }
+}
