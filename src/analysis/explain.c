@@ -50,7 +50,7 @@ static void say_first(struct account *a) {
       reading(first, CHANNEL_speed_rpm), reading(first, CHANNEL_target_rpm), reading(first, CHANNEL_speed_sd_rpm),
       reading(first, CHANNEL_airflow_gps), reading(first, CHANNEL_manifold_kpa), reading(first, CHANNEL_blade_deg),
       reading(first, CHANNEL_tp_pct), reading(first, CHANNEL_blade_pct), reading(first, CHANNEL_area_mm2),
-      film < 0.5 ? "; all its air goes through that" : " beside the film that is there already");
+      film < 0.5 ? ": no more than that keeps it running" : " beside the film that is there already");
 }
 
 /* Pure geometry: what the thickest film of the run takes at the blade angle of the clean idle. */
@@ -108,7 +108,7 @@ static void say_left_over(struct account *a) {
   const struct story_moment *clean = clean_idle(s), *low = &s->lowest;
   if (!clean || !low->happened) return;
   const double short_rpm = reading(low, CHANNEL_target_rpm) - reading(low, CHANNEL_speed_rpm);
-  if (short_rpm < 15.0) return;
+  if (short_rpm < 10.0) return;
   say(a,
       "What was left over with %.0f um: blade at %.2f degrees (clean %.2f), where a clean bore would give %.1f mm2, and "
       "%.1f mm2 open (clean idle %.1f). Air %.2f g/s, %.0f %% less than clean.",
@@ -190,7 +190,7 @@ static void say_clean(struct account *a) {
   const struct story_moment *fast = &s->fastest;
   if (!fast->happened) return;
   const double over = reading(fast, CHANNEL_speed_rpm) - reading(fast, CHANNEL_target_rpm);
-  if (over < 15.0) {
+  if (over < 20.0) {
     say(a, "The bore was cleaned at %.0f s; the idle came back to %.0f rpm without racing.", s->clean.time_s,
         reading(fast, CHANNEL_speed_rpm));
     return;

@@ -6,8 +6,8 @@
 
 #define STRETCH_S     10.0 // a steady stretch: long beside the idle loop, short beside a film
 #define STEP_S        1.0
-#define SETTLE_S      5.0  // what a start or a load change is given to die away
-#define ON_TARGET_RPM 15.0 // as steady as a needle shows; a mean over ten seconds scatters by some 3 rpm
+#define SETTLE_S      12.0 // a start or a load change dies away in two, and the reading of unsteadiness looks back ten
+#define ON_TARGET_RPM 10.0 // as near as a needle shows; a mean over ten seconds scatters by some 3 rpm
 #define FILM_UM       0.5  // less is no deposit worth speaking of
 #define CLEANED_UM    5.0  // a fall by this much between two rows is a cleaning, not wear
 #define AT_REST_PCT   2.0  // effort that no longer moves the learned offset to speak of

@@ -24,6 +24,7 @@ struct command {
 
 /* In the order of the help text. Adding a command: a row here and its file. */
 #define COMMAND_LIST(COMMAND)                                                                                \
+  COMMAND(run)                                                                                                \
   COMMAND(list)                                                                                              \
   COMMAND(check)                                                                                             \
   COMMAND(help)

@@ -43,7 +43,7 @@ static void option_text(char *text, size_t size, const struct option_row *row) {
   if (row->repeats) snprintf(text + used, size - (size_t)used, "; may be given several times");
 }
 
-enum { OPTION_TEXT_SIZE = 1024, OPTION_USAGE_SIZE = 80 };
+enum { OPTION_TEXT_SIZE = 1024, OPTION_USAGE_SIZE = 80, HELP_COLUMN = 30 };
 
 /* Prints "  left<blanks>right" with the right part wrapped from the column on; a long left part gets its own line. */
 static void entry(FILE *stream, size_t column, const char *left, const char *right) {
@@ -62,7 +62,7 @@ static void print_options(FILE *stream, const struct option_row *rows, size_t co
   for (size_t i = 0; i < count; i++) {
     option_usage(usage, sizeof usage, &rows[i]);
     option_text(text, sizeof text, &rows[i]);
-    entry(stream, 28, usage, text);
+    entry(stream, HELP_COLUMN, usage, text);
   }
 }
 
@@ -73,16 +73,16 @@ void help_overview(FILE *stream) {
   for (size_t i = 0; i < command_count; i++) {
     const struct command *command = command_rows[i];
     snprintf(left, sizeof left, "%s %s", command->name, command->operands);
-    entry(stream, 28, left, command->text);
+    entry(stream, HELP_COLUMN, left, command->text);
   }
   fputs("\nevery command takes\n", stream);
   print_options(stream, options_common_rows, options_common_count);
   fputs("\nmore\n", stream);
-  entry(stream, 28, "bladegap help COMMAND", "what one command does and its options");
-  entry(stream, 28, "bladegap help --man", "the manual page, as roff");
-  entry(stream, 28, "bladegap help --completion", "completion for bash; source it");
-  entry(stream, 28, "bladegap list exit-codes", "what the exit codes mean");
-  entry(stream, 28, "bladegap --version", "the version");
+  entry(stream, HELP_COLUMN, "bladegap help COMMAND", "what one command does and its options");
+  entry(stream, HELP_COLUMN, "bladegap help --man", "the manual page, as roff");
+  entry(stream, HELP_COLUMN, "bladegap help --completion", "completion for bash; source it");
+  entry(stream, HELP_COLUMN, "bladegap list exit-codes", "what the exit codes mean");
+  entry(stream, HELP_COLUMN, "bladegap --version", "the version");
   putc('\n', stream);
   text_paragraphs(stream, 0, description);
 }
@@ -131,15 +131,19 @@ static void roff_entry(FILE *stream, const char *left, const char *right) {
 
 /* Paragraphs as in text_paragraphs; lines with two leading blanks become examples. */
 static void roff_paragraphs(FILE *stream, const char *paragraphs) {
+  bool example = false;
   for (const char *at = paragraphs; *at;) {
     const bool verbatim = strncmp(at, "  ", 2) == 0;
     const char *end = strstr(at, verbatim ? "\n" : "\n\n");
     if (!end) end = at + strlen(at);
-    fputs(verbatim ? ".PP\n.nf\n" : ".PP\n", stream);
+    if (example && !verbatim) fputs(".fi\n", stream);
+    if (!example || !verbatim) fputs(verbatim ? ".PP\n.nf\n" : ".PP\n", stream);
     roff(stream, at, (size_t)(end - at));
-    fputs(verbatim ? "\n.fi\n" : "\n", stream);
+    putc('\n', stream);
+    example = verbatim;
     at = end + strspn(end, "\n");
   }
+  if (example) fputs(".fi\n", stream);
 }
 
 static void roff_options(FILE *stream, const struct option_row *rows, size_t count) {

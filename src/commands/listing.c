@@ -1,6 +1,7 @@
 #include "commands/listing.h"
 
 #include <assert.h>
+#include <math.h>
 
 void listing_init(struct listing *listing, const char *name, size_t column_count, const char *const *columns,
                   bool as_json) {
@@ -28,7 +29,12 @@ void listing_text(struct listing *listing, const char *text) {
 }
 
 void listing_real(struct listing *listing, double value) {
-  json_put_real(listing->json, begin_cell(listing), value, 9);
+  const char *key = begin_cell(listing);
+  if (value == floor(value) && fabs(value) < 1e15) {
+    json_put_count(listing->json, key, (long long)value);
+  } else {
+    json_put_real(listing->json, key, value, 9);
+  }
   text_table_add(&listing->table, "%.9g", value);
   end_cell(listing);
 }

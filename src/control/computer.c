@@ -107,7 +107,11 @@ static void choose_mode(const struct computer_design *design, const struct compu
   } else {
     state->mode = COMPUTER_KEY_ON;
   }
-  state->firing = state->mode == COMPUTER_CRANKING || state->mode == COMPUTER_RUNNING;
+  if (state->mode == COMPUTER_CRANKING)
+    state->cranked_rad += sensors->speed_rad_s * COMPUTER_PERIOD_S;
+  else
+    state->cranked_rad = 0.0;
+  state->firing = state->mode == COMPUTER_RUNNING || state->cranked_rad > design->params->supervision.sync_rad;
   state->starter = state->mode == COMPUTER_CRANKING;
 }
 

@@ -64,6 +64,7 @@ struct computer_state {
   double idle_blade_rad;       // blade angle for the idle air alone
   double start_extra_ratio;    // of base air, fades after a start
   double filtered_speed_rad_s; // for the monitors
+  double cranked_rad;          // turned by the starter so far
   double running_s;            // since the start
   double settled_s;            // since the last start, change of load or pedal
   double coolant_at_start_k, coolant_highest_k;

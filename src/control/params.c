@@ -61,6 +61,8 @@ static const struct field pedal_fields[] = {
 
 static const struct field supervision_fields[] = {
     FIELD_ROW_REAL(struct supervision_params, running_rad_s, "running_rpm", RPM, 150, 900, "the start is done above this speed"),
+    FIELD_ROW_REAL(struct supervision_params, sync_rad, "sync_revolutions", 2.0 * UNITS_PI, 0, 10,
+                   "crank revolutions before the computer has found the crank's place and fires"),
     FIELD_ROW_CELSIUS(struct supervision_params, warm_k, "warm_c", 20, 110, "coolant from which the idle monitors work"),
     FIELD_ROW_REAL(struct supervision_params, monitor_delay_s, "monitor_delay_s", 1.0, 0, 600,
                    "idle monitors wait so long after a start or a change of load"),

@@ -44,6 +44,7 @@ struct driver_demand_params {
 
 struct supervision_params {
   double running_rad_s;        // the start is done when speed passes this
+  double sync_rad;             // crank angle the starter turns before the computer knows where the crank is and fires
   double warm_k;               // coolant temperature from which the idle monitors work
   double monitor_delay_s;      // they wait so long after a start
   double debounce_s;           // how long a fault must last

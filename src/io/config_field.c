@@ -280,7 +280,7 @@ static void note_unknown(struct config *config, const struct config_setting_t *n
     config_fault_at(config, node, "is unknown; did you mean '%s'?", near);
     return;
   }
-  const bool all = count <= SHOWN_NAME_COUNT;
+  const bool all = !hint || count <= SHOWN_NAME_COUNT;
   join_names(names, all ? count : SHOWN_NAME_COUNT, sizeof allowed, allowed);
   if (all)
     config_fault_at(config, node, "is unknown; allowed here: %s", allowed);

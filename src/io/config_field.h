@@ -29,7 +29,8 @@ void config_field_group(struct config *config, const struct config_setting_t *pa
 bool config_field_text(struct config *config, const struct config_setting_t *group, const char *key,
                        size_t size, char *text);
 
-/* Notes every key of the group that is not among names: what it may have meant, or what is allowed. */
+/* Notes every key of the group that is not among names: what it may have meant, or what is allowed. A long list
+ * is cut short with a hint where to find it; it is not if hint is NULL. */
 void config_field_check_known(struct config *config, const struct config_setting_t *group,
                               const char *const *names, size_t count, const char *hint);
 

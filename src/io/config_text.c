@@ -42,7 +42,7 @@ enum status config_text_read(const char *path, char **text, struct error *error)
     status = error_append(error, STATUS_NO_INPUT, "%s: is a folder, not a file", path);
     goto cleanup;
   }
-  buffer = malloc(CONFIG_TEXT_SIZE_MAX + 2); // one byte over the limit to notice it, one for the NUL
+  buffer = malloc(CONFIG_TEXT_SIZE_MAX + 3); // one byte over the limit to notice it, a line break, a NUL
   if (!buffer) {
     status = error_append(error, STATUS_NO_MEMORY, "%s: out of memory", path);
     goto cleanup;
@@ -56,7 +56,8 @@ enum status config_text_read(const char *path, char **text, struct error *error)
   status = bytes_check(path, buffer, size, error);
   if (status != STATUS_OK) goto cleanup;
   const size_t mark = size >= 3 && memcmp(buffer, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;
-  memmove(buffer, buffer + mark, size - mark + 1);
+  memmove(buffer, buffer + mark, size - mark);
+  memcpy(buffer + size - mark, "\n", 2); // libconfig wants one after a comment
   *text = buffer;
   buffer = NULL;
 cleanup:

@@ -38,7 +38,12 @@ int picture_format_find(const char *name) {
 
 /* Bytes of the UTF-8 sequence that starts here, 0 if it is broken; overlong forms are let through, they are harmless. */
 static size_t sequence_size(const unsigned char *text) {
-  const size_t size = text[0] < 0x80 ? 1 : text[0] < 0xC2 ? 0 : text[0] < 0xE0 ? 2 : text[0] < 0xF0 ? 3 : text[0] < 0xF5 ? 4 : 0;
+  const size_t size = text[0] < 0x80   ? 1
+                      : text[0] < 0xC2 ? 0
+                      : text[0] < 0xE0 ? 2
+                      : text[0] < 0xF0 ? 3
+                      : text[0] < 0xF5 ? 4
+                                       : 0;
   for (size_t i = 1; i < size; i++)
     if ((text[i] & 0xC0) != 0x80) return 0; // a null ends up here too
   return size;
@@ -85,7 +90,9 @@ void picture_block_begin(struct picture_script *script, const char *name) {
   fprintf(script->stream, "$%s << END_OF_BLOCK\n", name);
 }
 
-void picture_block_end(struct picture_script *script) { fputs("END_OF_BLOCK\n", script->stream); }
+void picture_block_end(struct picture_script *script) {
+  fputs("END_OF_BLOCK\n", script->stream);
+}
 
 /* ---- Script ---- */
 
@@ -97,7 +104,8 @@ static const struct plot_layout *layout_find(const char *name) {
 
 static enum status add_layout(struct picture_script *script, const char *name, struct error *error) {
   const struct plot_layout *layout = layout_find(name);
-  if (!layout) return error_set(error, STATUS_INTERNAL, "the layout plots/%s.gp is not in this program", name);
+  if (!layout)
+    return error_set(error, STATUS_INTERNAL, "the layout plots/%s.gp is not in this program", name);
   fwrite(layout->bytes, 1, layout->size, script->stream);
   fputc('\n', script->stream);
   return STATUS_OK;
@@ -115,26 +123,33 @@ static void add_terminal(struct picture_script *script) {
   FILE *stream = script->stream;
   switch (script->target->format) {
   case PICTURE_png:
-    fprintf(stream, "set terminal pngcairo noenhanced size %d,%d background '#ffffff' font 'DejaVu Sans,14' linewidth 1.3\n", script->width,
-            script->height);
-    break;
-  case PICTURE_svg:
-    fprintf(stream, "set terminal svg noenhanced size %d,%d dynamic background '#ffffff' font 'DejaVu Sans,18' linewidth 1.3\n",
+    fprintf(stream,
+            "set terminal pngcairo noenhanced size %d,%d background '#ffffff' font 'DejaVu Sans,14' "
+            "linewidth 1.3\n",
             script->width, script->height);
     break;
-  default: fprintf(stream, "set terminal dumb noenhanced mono size %d,%d\n", script->width, script->height); break;
+  case PICTURE_svg:
+    fprintf(stream,
+            "set terminal svg noenhanced size %d,%d dynamic background '#ffffff' font 'DejaVu Sans,18' "
+            "linewidth 1.3\n",
+            script->width, script->height);
+    break;
+  default:
+    fprintf(stream, "set terminal dumb noenhanced mono size %d,%d\n", script->width, script->height);
+    break;
   }
 }
 
-enum status picture_begin(struct picture_script *script, enum picture picture, const struct picture_target *target,
-                          int more_height, struct error *error) {
+enum status picture_begin(struct picture_script *script, enum picture picture,
+                          const struct picture_target *target, int more_height, struct error *error) {
   const struct picture_row *row = &picture_rows[picture];
   const bool letters = target->format == PICTURE_dumb;
   *script = (struct picture_script){.picture = picture, .target = target};
   script->width = letters ? terminal_columns(target->columns) : row->width;
   script->height = letters ? row->lines : row->height + more_height;
   script->stream = open_memstream(&script->text, &script->size);
-  if (!script->stream) return error_set(error, STATUS_NO_MEMORY, "out of memory for the picture \"%s\"", row->name);
+  if (!script->stream)
+    return error_set(error, STATUS_NO_MEMORY, "out of memory for the picture \"%s\"", row->name);
   fputs("set encoding utf8\n", script->stream);
   add_terminal(script);
   picture_number(script, "width", script->width);

@@ -58,9 +58,10 @@ int picture_format_find(const char *name);
 /* Where a picture goes. */
 struct picture_target {
   enum picture_format format;
-  const char *path;      // NULL: stdout
-  const char *data_path; // where the data can be found if there is no gnuplot, for the message; NULL for nowhere
-  int columns;           // width of the terminal for PICTURE_dumb; 0: COLUMNS, or 100
+  const char *path; // NULL: stdout
+  const char
+      *data_path; // where the data can be found if there is no gnuplot, for the message; NULL for nowhere
+  int columns;    // width of the terminal for PICTURE_dumb; 0: COLUMNS, or 100
 };
 
 /* A script in the making. Errors of memory are kept until picture_finish(). */
@@ -75,7 +76,8 @@ struct picture_script {
 
 /* Starts a script. more_height is added to the height, in pixels; letters ignore it. */
 MUST_CHECK enum status picture_begin(struct picture_script *script, enum picture picture,
-                                     const struct picture_target *target, int more_height, struct error *error);
+                                     const struct picture_target *target, int more_height,
+                                     struct error *error);
 
 /* `name = value` and `name = 'text'`. */
 void picture_number(struct picture_script *script, const char *name, double value);

@@ -20,7 +20,7 @@ struct picture_area {
   const struct bore_film_shape *shape;
   double largest_film_m; // of the run; 0 for none
   const struct picture_area_point *points;
-  size_t point_count;    // at most PICTURE_AREA_POINT_MAX are drawn; 0 is allowed
+  size_t point_count; // at most PICTURE_AREA_POINT_MAX are drawn; 0 is allowed
   const char *title;
   const char *engine_title;
 };

@@ -10,8 +10,8 @@ struct picture_gap {
   const struct bore_geometry *bore;
   const struct bore_film_shape *shape;
   const struct bore_film *film;
-  double angle_rad;   // of the blade, from the plane square to the bore
-  const char *title;  // what moment it is
+  double angle_rad;  // of the blade, from the plane square to the bore
+  const char *title; // what moment it is
   const char *engine_title;
 };
 

@@ -7,7 +7,7 @@
 
 struct picture_run {
   const struct recording *recording;
-  const char *title;        // of the scenario
+  const char *title; // of the scenario
   const char *engine_title;
 };
 

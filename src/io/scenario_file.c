@@ -244,7 +244,7 @@ static void read_top(struct config *config, struct scenario *scenario) {
                     scenario->record_s, COMPUTER_PERIOD_S);
   scenario->seed = (uint64_t)settings.seed;
   scenario->running = settings.start == START_IDLING;
-  config_field_check_known(config, root, keys, ARRAY_COUNT(keys), "bladegap help check");
+  config_field_check_known(config, root, keys, ARRAY_COUNT(keys), NULL);
 }
 
 bool scenario_file_recognises(const struct config *config) {

@@ -90,7 +90,7 @@ static void check_example(const struct row *row) {
   check_close_at(row->a, row->value, row->a < 1.5 ? 0.00369905 : 0.00424836, 1e-8);
 }
 
-/* The mouth of the tolerance is rounding: both sides are closed forms in double precision. */
+/* Both sides are closed forms in double precision: only rounding is allowed. */
 static void check_flow(const struct row *row) {
   const double there = orifice_mass_flow_kg_s(row->d, row->a, row->b, row->c, 310.0);
   const double back = orifice_mass_flow_kg_s(row->d, row->c, 310.0, row->a, row->b);
@@ -110,11 +110,12 @@ static void check_critical(const struct row *row) {
   check_relative_at(row->a, orifice_critical_ratio() * row->a, row->value, 1e-14);
 }
 
-/* fluids works with rounded constants of its own (lapse, exponent), hence 1e-7 and not rounding. */
+/* The US standard's molar mass of air is 28.9644, ISO 2533's 28.964420: gas constants 8e-7 apart. That is the whole
+ * difference in density at sea level, and up to 1.5 times as much in pressure at 11 km (ln(p0/p) = 1.5). */
 static void check_atmosphere(const struct row *row) {
   check_relative_at(row->a, atmosphere_temperature_k(row->a), row->b, 1e-9);
-  check_relative_at(row->a, atmosphere_pressure_pa(row->a), row->d, 1e-7);
-  check_relative_at(row->a, atmosphere_density_kg_m3(row->a), row->value, 1e-7);
+  check_relative_at(row->a, atmosphere_pressure_pa(row->a), row->d, 1.3e-6);
+  check_relative_at(row->a, atmosphere_density_kg_m3(row->a), row->value, 1.3e-6);
 }
 
 static void check_area(const struct row *row) {

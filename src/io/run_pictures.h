@@ -1,0 +1,22 @@
+/* The three pictures of a run, drawn from its recording and its story. */
+#ifndef IO_RUN_PICTURES_H
+#define IO_RUN_PICTURES_H
+
+#include "analysis/story.h"
+#include "io/picture.h"
+#include "sim/engine.h"
+
+struct run_pictures {
+  const struct engine *engine; // NULL: its geometry is not known, only the run itself is drawn
+  const struct recording *recording;
+  const struct story *story;
+  const char *title;
+  const char *engine_title;
+  const char *data_path;       // the CSV, for the message where there is no gnuplot
+};
+
+/* Draws one picture to a path, or to stdout for NULL. */
+MUST_CHECK enum status run_pictures_draw(const struct run_pictures *pictures, enum picture picture,
+                                         enum picture_format format, const char *path, struct error *error);
+
+#endif

@@ -1,0 +1,36 @@
+/* What a run says when it is done: readings at the moments that matter, why it went so, codes, files. For people and as
+ * JSON. */
+#ifndef IO_RUN_REPORT_H
+#define IO_RUN_REPORT_H
+
+#include "analysis/explain.h"
+
+#include <stdio.h>
+
+enum { RUN_REPORT_FILE_MAX = 12 };
+
+struct run_report {
+  const struct scenario *scenario;
+  const struct engine *engine;
+  const struct recording *recording;
+  const struct story *story;
+  const struct explanation *explanation;
+  size_t file_count;
+  const char *files[RUN_REPORT_FILE_MAX];
+};
+
+/* A moment of the story with the name it has in reports. */
+struct run_report_moment {
+  const char *name;  // JSON key
+  const char *label; // for people
+  const struct story_moment *moment;
+};
+enum { RUN_REPORT_MOMENT_MAX = 6 };
+
+/* The moments that happened, in order of time; returns how many. */
+size_t run_report_moments(const struct story *story, struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]);
+
+MUST_CHECK enum status run_report_print(const struct run_report *report, FILE *stream, struct error *error);
+MUST_CHECK enum status run_report_print_json(const struct run_report *report, FILE *stream, struct error *error);
+
+#endif
