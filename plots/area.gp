@@ -38,12 +38,16 @@ if (letters) {
     set label 10 'air for idle' at graph 1, first idle_area right offset character -0.6, 0.6 font ',16'
   }
   if (has_loss) {
-    set arrow 2 from first idle_x, first idle_area to first idle_x, first left_area head filled size screen 0.011, 22 \
+    set arrow 2 from first idle_x, first idle_area to first idle_x, first left_area head filled size \
+      screen 0.011, 22 \
       lc rgb vermilion lw 2.5 front
-    set arrow 3 from first idle_x, first idle_area to first restored_x, first idle_area head filled size screen 0.011, 22 \
+    set arrow 3 from first idle_x, first idle_area to first restored_x, first idle_area head filled size \
+      screen 0.011, 22 \
       lc rgb vermilion lw 2.5 front
-    set label 20 sprintf('↓  at the same angle, %.0f µm take %.1f mm² (%.0f %%) of the gap', loss_film, idle_area - left_area, \
-      100.0 * (idle_area - left_area) / idle_area) at graph 0.985, first 0 right offset character 0, 3.6 font ',16' textcolor rgb vermilion
+    set label 20 sprintf('↓  at the same angle, %.0f µm take %.1f mm² (%.0f %%) of the gap', loss_film, \
+      idle_area - left_area, \
+      100.0 * (idle_area - left_area) / idle_area) at graph 0.985, first 0 right offset character 0, 3.6 \
+        font ',16' textcolor rgb vermilion
     set label 21 sprintf('→  for the same air the blade must open %.2f° more', restored_x - idle_x) \
       at graph 0.985, first 0 right offset character 0, 1.8 font ',16' textcolor rgb vermilion
   }
@@ -55,6 +59,7 @@ if (letters) {
     set label 300 + i '' at graph 0.02, graph name_y point pt marks[i] ps 2 lc rgb black front
     set label 400 + i '' at first point_x[i], first point_y[i] point pt marks[i] ps 2.4 lc rgb black front
   }
-  plot for [i = 1:curve_count] $curves using 1:i + 1 with lines lw (curve_largest[i] ? 3.2 : 1.8) dt dashes[i] \
+  plot for [i = 1:curve_count] $curves using 1:i + 1 with lines lw (curve_largest[i] ? 3.2 : 1.8) dt \
+    dashes[i] \
     lc rgb (curve_largest[i] ? vermilion : colour[i])
 }

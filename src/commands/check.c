@@ -102,9 +102,8 @@ const struct command command_check = {
     .operand_least = 1,
     .operand_most = COMMAND_OPERANDS_ANY,
     .run = run,
-    .details = "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a run. Every fault "
-               "is told with its line, the allowed range and what to do. The exit code is that of the first "
-               "fault: 66 "
-               "cannot be read, 78 engine or scenario, 65 log.\n\n"
+    .details = "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "
+               "run. Every fault is told with its line, the allowed range and what to do. The exit code is "
+               "that of the first fault: 66 cannot be read, 78 engine or scenario, 65 log.\n\n"
                "  bladegap check models/*.cfg scenarios/*.cfg",
 };

@@ -55,7 +55,7 @@ static void print_notes(const struct job *job) {
 
 /* ---- Where the pictures go ---- */
 
-/* run.csv becomes run.png; log.csv becomes log-run.png, so that pictures of several logs live in one folder. */
+/* run.csv becomes run.png; log.csv becomes log-run.png, so that several logs can share a folder. */
 static enum status place(struct job *job, struct error *error) {
   const char *slash = strrchr(job->path, '/');
   const char *name = slash ? slash + 1 : job->path;
@@ -86,8 +86,8 @@ static enum status name_file(const struct job *job, enum picture picture, enum p
 
 /* ---- What the engine's file adds to a log ---- */
 
-/* A car tells its absolute throttle position, or that less the reading at the closed stop; with the engine's readings at
- * both ends either gives the opening. Only where the log has no opening of its own. */
+/* A car tells its absolute throttle position, or that less the reading at the closed stop; with the engine's
+ * readings at both ends either gives the opening. Only where the log has no opening of its own. */
 static void place_blade(struct job *job) {
   const struct throttle_params *throttle = &job->engine.plant.throttle;
   const struct log_file_column *absolute = log_file_column_of(&job->log, CHANNEL_tp_pct);

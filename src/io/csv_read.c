@@ -1,5 +1,5 @@
-/* How lines are counted: libcsv skips blank lines and keeps line ends within quotes, so its rows know no line numbers.
- * The text goes to it one line at a time, and a row belongs to the line on which it began. */
+/* How lines are counted: libcsv skips blank lines and keeps line ends within quotes, so its rows know no
+ * line numbers. The text goes to it one line at a time, and a row belongs to the line on which it began. */
 #include "io/csv_read.h"
 
 #include <csv.h>
@@ -12,7 +12,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A cell that holds neither a number nor nothing. Whether that is a fault shows when the whole column is known. */
+/* A cell that holds neither a number nor nothing. Whether that is a fault shows when the whole column is
+ * known. */
 struct text_cell {
   size_t row, column;
   char text[32]; // its beginning, for the message

@@ -1,12 +1,12 @@
 /* Logged data: any CSV with a header line, read whole.
  *
- * Accepted: comma, semicolon or tab between cells (whichever the header has most of; with semicolons a decimal comma
- * too), a byte-order mark, any line ends, quoted cells with line ends in them, blank lines, a comma too many at the end
- * of lines. An empty cell is NaN. A column with more text than numbers is a text column; all its cells
- * are NaN.
+ * Accepted: comma, semicolon or tab between cells (whichever the header has most of; with semicolons a
+ * decimal comma too), a byte-order mark, any line ends, quoted cells with line ends in them, blank lines,
+ * a comma too many at the end of lines. An empty cell is NaN. A column with more text than numbers is a
+ * text column; all its cells are NaN.
  *
- * A row with a wrong number of cells, with broken quotes, or with text in a column of numbers is left out, counted, and
- * named by its line in the file. */
+ * A row with a wrong number of cells, with broken quotes, or with text in a column of numbers is left out,
+ * counted, and named by its line in the file. */
 #ifndef IO_CSV_READ_H
 #define IO_CSV_READ_H
 
@@ -43,8 +43,9 @@ struct csv_table {
   struct csv_fault faults[CSV_READ_FAULT_MAX];
 };
 
-/* Reads a file. STATUS_NO_INPUT if it cannot be opened; STATUS_BAD_DATA if it is empty, is not text, has no header, has
- * a name twice, or never ends a quoted cell. Bad rows alone are no failure. On failure the table is empty. */
+/* Reads a file. STATUS_NO_INPUT if it cannot be opened; STATUS_BAD_DATA if it is empty, is not text, has
+ * no header, has a name twice, or never ends a quoted cell. Bad rows alone are no failure. On failure the
+ * table is empty. */
 MUST_CHECK enum status csv_read_file(const char *path, struct csv_table *table, struct error *error);
 
 /* The same from memory; name is for messages. */

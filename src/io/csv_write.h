@@ -1,7 +1,7 @@
 /* Results as CSV: a header of names that carry their units, then numbers with fixed decimals.
  *
- * Whatever the locale, the decimal sign is a point. NaN becomes an empty cell. Some 10 ns a number, a tenth of
- * what printf takes. Errors of writing show when the stream's owner closes it (io/output_file.h). */
+ * Whatever the locale, the decimal sign is a point. NaN becomes an empty cell. Some 10 ns a number, a
+ * tenth of what printf takes. Errors of writing show when the stream's owner closes it (io/output_file.h). */
 #ifndef IO_CSV_WRITE_H
 #define IO_CSV_WRITE_H
 
@@ -15,8 +15,8 @@ enum {
   CSV_WRITE_NUMBER_SIZE = 336, // the longest double, 309 digits, with sign and decimals
 };
 
-/* Writes the number with this many decimals, without a final null; returns its length. Rounded to nearest; infinity
- * is `inf`; beyond 9e15 units of the last decimal the decimals are left out. */
+/* Writes the number with this many decimals, without a final null; returns its length. Rounded to nearest;
+ * infinity is `inf`; beyond 9e15 units of the last decimal the decimals are left out. */
 size_t csv_write_number(char text[CSV_WRITE_NUMBER_SIZE], double value, int decimals);
 
 /* A header line; a name with a comma, a quote or a line end is quoted. */

@@ -1,5 +1,5 @@
-/* libcsv and its reader (io/csv_read.c) keep numbers only; these lines are half words, so they are parted here. Ours have no
- * line ends within quotes. */
+/* libcsv and its reader (io/csv_read.c) keep numbers only; these lines are half words, so they are parted
+ * here. Ours have no line ends within quotes. */
 #include "io/events_file.h"
 
 #include "control/computer.h"

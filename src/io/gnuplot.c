@@ -152,7 +152,8 @@ static void keep_complaint(struct helper *helper, const char *chunk, size_t size
   helper->complaint_size += size;
 }
 
-/* Feeds and drains all pipes as they are ready, so that neither side waits for the other; false after the deadline. */
+/* Feeds and drains all pipes as they are ready, so that neither side waits for the other; false after the
+ * deadline. */
 static bool talk(struct helper *helper, const char *script, size_t size, FILE *picture, double deadline_s) {
   char *chunk = malloc(CHUNK_SIZE);
   size_t sent = 0;
@@ -175,8 +176,8 @@ static bool talk(struct helper *helper, const char *script, size_t size, FILE *p
   return helper->from_stdout < 0 && helper->from_stderr < 0;
 }
 
-/* A write to a helper that died raises SIGPIPE. It is held back in this thread and taken out of the queue, unless it was
- * there before: then it is somebody else's. */
+/* A write to a helper that died raises SIGPIPE. It is held back in this thread and taken out of the queue,
+ * unless it was there before: then it is somebody else's. */
 static bool hold_pipe_signal(sigset_t *before) {
   sigset_t pipe_only, pending;
   sigemptyset(&pipe_only);
@@ -198,7 +199,8 @@ static void release_pipe_signal(const sigset_t *before, bool was_pending) {
 
 /* ---- Ending ---- */
 
-/* Waits for the process, which is ended first unless it closed its pipes by itself; its exit status, -1 if it had none. */
+/* Waits for the process, which is ended first unless it closed its pipes by itself; its exit status, -1 if
+ * it had none. */
 static int finish(struct helper *helper, bool in_time, double deadline_s) {
   int state = 0;
   close_end(&helper->to_stdin);

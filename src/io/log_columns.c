@@ -13,9 +13,10 @@
 /* What kind of quantity a column holds, and so which units its header may name. */
 enum quantity { TIME, SPEED, PRESSURE, FLOW, TEMPERATURE, SHARE, ANGLE, SWITCH, OWN, QUANTITY_COUNT };
 
-/* Columns: unit that is assumed; all that are understood; least and most that can be true, in the channel's unit. The
- * limits only raise a question about an assumed unit: 86400 s are a day, 300 kPa is beyond any charged engine of ours,
- * the rest are the ranges of service 01 or wider. */
+/* Columns: unit that is assumed; all that are understood; least and most that can be true, in the channel's
+ * unit. The limits only raise a question about an assumed unit (a coolant of 190 C, a manifold of 5 kPa) and
+ * are our own choice, wide of what an engine that idles or is driven can show; 86400 s are a day, 655.35 g/s
+ * is the most that service 01 can tell. */
 static const struct {
   const char *standard;
   const char *units;
@@ -32,8 +33,8 @@ static const struct {
     [OWN] = {"", "that of the name", -INFINITY, INFINITY},
 };
 
-/* Columns: spelling in small letters without blanks, quantity, factor and offset to the channel's unit. Pounds, inches of
- * mercury at 0 degrees C and pounds per square inch: NIST SP 811 (2008), appendix B.8. */
+/* Columns: spelling in small letters without blanks, quantity, factor and offset to the channel's unit.
+ * Pounds, inches of mercury at 0 degrees C and pounds per square inch: NIST SP 811 (2008), appendix B.8. */
 static const struct unit_row {
   const char *name;
   enum quantity quantity;
@@ -106,11 +107,13 @@ static const char relative_remark[] = "by the standard it is 0 at the closed sto
                                       "wide open, so as blade_pct it reads low; "
                                       "--engine FILE corrects that";
 
-/* Columns: name in small letters, words parted by one blank; channel; quantity; unit that the name itself tells, NULL for
- * the quantity's standard one, or NEEDED; remark. First the standard's name of a channel, then plain ones.
+/* Columns: name in small letters, words parted by one blank; channel; quantity; unit that the name itself
+ * tells, NULL for the quantity's standard one, or NEEDED; remark. First the standard's name of a channel,
+ * then plain ones.
  *
- * Left out on purpose: accelerator pedal positions D and E and throttle positions B and C, which do not rest at the
- * zero (or at the reading) of our channel; vacuum and boost, which are not absolute pressures; absolute load. */
+ * Left out on purpose: accelerator pedal positions D and E and throttle positions B and C, which do not rest
+ * at the zero (or at the reading) of our channel; vacuum and boost, which are not absolute pressures;
+ * absolute load. */
 static const struct spelling_row {
   const char *name;
   enum channel channel;

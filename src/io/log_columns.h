@@ -1,5 +1,5 @@
-/* What a column of a logged file means: the data names of SAE J1979 / ISO 15031-5 service 01, common plain spellings,
- * and our own names; with the unit the header gives, else the unit of the standard.
+/* What a column of a logged file means: the data names of SAE J1979 / ISO 15031-5 service 01, common plain
+ * spellings, and our own names; with the unit the header gives, else the unit of the standard.
  *
  * Adding a spelling or a unit: one row in log_columns.c. */
 #ifndef IO_LOG_COLUMNS_H
@@ -29,8 +29,8 @@ struct log_columns_meaning {
   const char *units;  // all that are understood, for messages
 };
 
-/* Reads a header's cell. A unit stands in brackets or after a comma, or is the last word after a blank or `_`.
- * Letter case, punctuation and a degree sign do not matter. */
+/* Reads a header's cell. A unit stands in brackets or after a comma, or is the last word after a blank or
+ * `_`. Letter case, punctuation and a degree sign do not matter. */
 enum log_columns_answer log_columns_find(const char *header, struct log_columns_meaning *meaning);
 
 /* A spelling within two slips of the header's name; NULL if none, or if the name is too short to tell. */

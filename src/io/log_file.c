@@ -30,7 +30,7 @@ static void PRINTF_LIKE(2, 3) note(struct reader *reader, const char *format, ..
 
 /* ---- Columns ---- */
 
-/* Why a column that is understood cannot serve; NULL if it can. A run may have nothing to say of a channel. */
+/* Why a column that is understood cannot serve; NULL if it can. A run may have nothing in a channel. */
 static const char *useless(const struct csv_column *column, bool own) {
   if (column->is_text) return "has words instead of numbers";
   return column->number_count == 0 && !own ? "is empty" : NULL;

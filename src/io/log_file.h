@@ -1,8 +1,8 @@
 /* Logged data as a recording: a scan tool's CSV, or a run's own run.csv.
  *
- * Columns are recognised by their names (io/log_columns.h); a channel without a column is NaN in every row. A row that
- * cannot be used is left out, counted and named. What was assumed or left out is told in notes, for whoever reads the
- * file to print. */
+ * Columns are recognised by their names (io/log_columns.h); a channel without a column is NaN in every row.
+ * A row that cannot be used is left out, counted and named. What was assumed or left out is told in notes,
+ * for whoever reads the file to print. */
 #ifndef IO_LOG_FILE_H
 #define IO_LOG_FILE_H
 
@@ -30,9 +30,9 @@ struct log_file {
   char *notes; // lines, each begins with the file's name; owned
 };
 
-/* Reads a file. If all its columns are our own and an events.csv stands beside it, its events are read too. What
- * csv_read_file() and events_file_read() give; STATUS_BAD_DATA also if the time or every other column is missing, or no row
- * can be used. log_file_destroy() in any case. */
+/* Reads a file. If all its columns are our own and an events.csv stands beside it, its events are read too.
+ * What csv_read_file() and events_file_read() give; STATUS_BAD_DATA also if the time or every other column
+ * is missing, or no row can be used. log_file_destroy() in any case. */
 MUST_CHECK enum status log_file_read(const char *path, struct log_file *log, struct error *error);
 void log_file_destroy(struct log_file *log);
 

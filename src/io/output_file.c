@@ -23,8 +23,9 @@ static struct {
 
 static const int caught_signals[] = {SIGINT, SIGTERM, SIGHUP, SIGPIPE};
 
-/* Only calls that POSIX allows in a handler. The action was reset to the default when the handler started and the signal
- * is blocked until it returns; raised again, it ends the process with the status the parent expects. */
+/* Only calls that POSIX allows in a handler. The action was reset to the default when the handler started
+ * and the signal is blocked until it returns; raised again, it ends the process with the status the parent
+ * expects. */
 static void clear_up(int signal_number) {
   for (int i = 0; i < OUTPUT_FILE_OPEN_MAX; i++)
     if (atomic_load(&slots[i].state) == SLOT_ARMED) unlink(slots[i].part);
@@ -42,7 +43,8 @@ void output_file_catch_signals(void) {
   }
 }
 
-/* Keeps the signals away while a part appears or vanishes, so that list and folder agree whenever one arrives. */
+/* Keeps the signals away while a part appears or vanishes, so that list and folder agree whenever one
+ * arrives. */
 static void hold_signals(sigset_t *before) {
   sigset_t held;
   sigemptyset(&held);
@@ -93,8 +95,8 @@ static enum status cannot_create(const struct output_file *file, const char *rea
   return error_set(error, STATUS_CANNOT_CREATE, "%s: cannot create: %s", file->name, reason);
 }
 
-/* The open descriptor that the name stands for, -1 if it is an ordinary name. Opened anew, such a file would lose its
- * place. */
+/* The open descriptor that the name stands for, -1 if it is an ordinary name. Opened anew, such a file
+ * would lose its place. */
 static int named_descriptor(const char *name) {
   static const char folder[] = "/dev/fd/";
   if (strcmp(name, "/dev/stdout") == 0) return STDOUT_FILENO;

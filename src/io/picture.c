@@ -36,7 +36,8 @@ int picture_format_find(const char *name) {
 
 /* ---- Texts and numbers ---- */
 
-/* Bytes of the UTF-8 sequence that starts here, 0 if it is broken; overlong forms are let through, they are harmless. */
+/* Bytes of the UTF-8 sequence that starts here, 0 if it is broken; overlong forms are let through, they
+ * are harmless. */
 static size_t sequence_size(const unsigned char *text) {
   const size_t size = text[0] < 0x80   ? 1
                       : text[0] < 0xC2 ? 0

@@ -1,8 +1,9 @@
-/* Pictures: what is common to all of them. Each picture has a row in picture_rows, a .c file that sends its data, and
- * a layout in plots/ of the same name.
+/* Pictures: what is common to all of them. Each picture has a row in picture_rows, a .c file that sends
+ * its data, and a layout in plots/ of the same name.
  *
- * A picture's script is: this file's preamble (terminal, colours), the picture's variables and data blocks, the layout.
- * Text from users goes in single quotes only, in which gnuplot neither runs commands nor expands anything. */
+ * A picture's script is: this file's preamble (terminal, colours), the picture's variables and data
+ * blocks, the layout. Text from users goes in single quotes only, in which gnuplot neither runs commands
+ * nor expands anything. */
 #ifndef IO_PICTURE_H
 #define IO_PICTURE_H
 
@@ -30,8 +31,8 @@ struct picture_format_row {
 };
 extern const struct picture_format_row picture_format_rows[PICTURE_FORMAT_COUNT];
 
-/* PICTURE(name, width, height in pixels, height in lines of text, what it shows); the height is that of a usual run,
- * notes and codes make it grow. */
+/* PICTURE(name, width, height in pixels, height in lines of text, what it shows); the height is that of a
+ * usual run, notes and codes make it grow. */
 #define PICTURE_LIST(PICTURE)                                                                                \
   PICTURE(run, 1400, 1500, 46, "a run over time: speed, opening, air, gap, spark reserve, film, codes")      \
   PICTURE(area, 1400, 1000, 36, "gap area against blade opening, for several films")                         \

@@ -8,7 +8,7 @@
 static const double films_m[] = {0.0, 20e-6, 40e-6, 60e-6, 80e-6};
 
 #define IDLE_RANGE_RAD (8.0 * UNITS_RAD_PER_DEG) // warm and cold idle, with loads, stay below this
-#define SAME_FILM_M    4e-6                      // nearer than this two curves could not be told apart
+#define SAME_FILM_M    8e-6                      // nearer than this two curves lie on each other
 #define END_LABEL_PX   26.0                      // least distance of the names at the ends of the curves
 
 enum { CURVE_MAX = ARRAY_COUNT(films_m) + 1, STEP_COUNT = 160 };
@@ -77,7 +77,7 @@ static void send_points(struct picture_script *script, const struct picture_area
     const double opening_deg = point->opening_rad / UNITS_RAD_PER_DEG,
                  area_mm2 = point->area_m2 / UNITS_M2_PER_MM2;
     char text[PICTURE_AREA_LABEL_SIZE + 64];
-    snprintf(text, sizeof text, "%s: %.1f mm² at %.2f°, film %.0f µm", point->label, area_mm2, opening_deg,
+    snprintf(text, sizeof text, "%s, %.1f mm² at %.2f°, film %.0f µm", point->label, area_mm2, opening_deg,
              point->film_m / UNITS_M_PER_UM);
     fprintf(script->stream, "point_x[%zu] = %.7g\npoint_y[%zu] = %.7g\npoint_text[%zu] = ", i + 1,
             opening_deg, i + 1, area_mm2, i + 1);
@@ -87,7 +87,8 @@ static void send_points(struct picture_script *script, const struct picture_area
   picture_number(script, "point_count", (double)count);
 }
 
-/* What the largest film does to the clean idle: area lost at the same angle, and the angle that gives it back. */
+/* What the largest film does to the clean idle: area lost at the same angle, and the angle that gives it
+ * back. */
 static void send_loss(struct picture_script *script, const struct picture_area *area, double film_m,
                       double range_rad) {
   const struct picture_area_point *idle = area->point_count ? &area->points[0] : NULL;

@@ -1,4 +1,5 @@
-/* Draws gap area against blade opening for a clean bore and several films, with the places where a run idled. */
+/* Draws gap area against blade opening for a clean bore and several films, with the places where a run
+ * idled. */
 #ifndef IO_PICTURE_AREA_H
 #define IO_PICTURE_AREA_H
 

@@ -17,8 +17,8 @@ struct edge {
 };
 static const struct edge edges[] = {{"down", 0.5 * UNITS_PI}, {"up", -0.5 * UNITS_PI}};
 
-/* Height, along the bore and downstream, of the place within the edge land that comes nearest to the closed line: the
- * film is thickest there, so the gap is narrowest. */
+/* Height, along the bore and downstream, of the place within the edge land that comes nearest to the
+ * closed line: the film is thickest there, so the gap is narrowest. */
 static double narrowest_height_m(const struct bore_section *section, double land_m) {
   const double low = section->edge_height_m - 0.5 * land_m, high = section->edge_height_m + 0.5 * land_m;
   return fmin(fmax(section->line_height_m, low), high);
@@ -39,7 +39,8 @@ static double inset_height_m(const struct picture_gap *gap) {
   return tallest_m + gap->bore->edge_land_m + 2.0 * INSET_MARGIN_M;
 }
 
-/* Film of one side as a closed outline: distance from the bore axis, height; the last two points lie on the wall. */
+/* Film of one side as a closed outline: distance from the bore axis, height; the last two points lie on
+ * the wall. */
 static void send_film(struct picture_script *script, const struct picture_gap *gap, const struct edge *edge,
                       double line_height_m, double low_m, double high_m) {
   char name[32];

@@ -1,5 +1,5 @@
-/* Draws the gap to scale at one blade angle: the whole bore cut along its axis and square to the shaft, and both edges
- * of the blade enlarged, with the free gap dimensioned. */
+/* Draws the gap to scale at one blade angle: the whole bore cut along its axis and square to the shaft,
+ * and both edges of the blade enlarged, with the free gap dimensioned. */
 #ifndef IO_PICTURE_GAP_H
 #define IO_PICTURE_GAP_H
 

@@ -1,14 +1,13 @@
 #include "io/picture_run.h"
 
 #include "io/thin.h"
-#include "plant/plant.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* Vertical axes: name in the layout, the least span (so that noise of nothing does not fill a panel), and whether zero
- * is always in view. */
+/* Vertical axes: name in the layout, the least span (so that noise of nothing does not fill a panel), and
+ * whether zero is always in view. */
 enum axis {
   AXIS_SPEED,
   AXIS_BLADE,
@@ -26,7 +25,7 @@ static const struct {
   bool from_zero;
 } axis_rows[AXIS_COUNT] = {
     {"speed", 400.0, false},   {"blade", 2.0, true}, {"trim", 5.0, true},  {"air", 1.0, true},
-    {"manifold", 10.0, false}, {"area", 5.0, true},  {"spark", 5.0, true}, {"film", 10.0, true},
+    {"manifold", 30.0, false}, {"area", 5.0, true},  {"spark", 5.0, true}, {"film", 10.0, true},
 };
 
 /* Lines: each becomes a data block of the channel's name, thinned by itself. */
@@ -57,18 +56,42 @@ struct span {
   double low, high;
 };
 
-static struct span span_of(const struct recording *recording, enum axis axis) {
-  struct span span = {INFINITY, -INFINITY};
+/* A standing engine and the flare of a start would squeeze what a run is about into a few pixels. If the
+ * idling part takes much less room than the whole, the axis shows that part and a text says how far the
+ * rest goes. */
+#define RUNNING_RATIO 0.6   // of the target; slower is cranking or standing
+#define TRIM_RATIO    0.003 // of the rows, at either end: a second or two of flare in some minutes
+#define SQUEEZE_RATIO 1.8   // the whole must be this much larger
+
+static int compare_doubles(const void *a, const void *b) {
+  const double left = *(const double *)a, right = *(const double *)b;
+  return (left > right) - (left < right);
+}
+
+/* From the lowest to the highest of the values, trim of them left out at either end. */
+static struct span span_between(double *values, size_t count, double trim_ratio) {
+  if (count == 0) return (struct span){0.0, 0.0};
+  qsort(values, count, sizeof *values, compare_doubles);
+  const size_t trim = (size_t)(trim_ratio * (double)count);
+  return (struct span){values[trim], values[count - 1 - trim]};
+}
+
+/* All values of an axis's lines; with the engine running only, or at all times. Returns how many. */
+static size_t gather(const struct recording *recording, enum axis axis, bool running_only, double *values) {
+  size_t count = 0;
   for (size_t i = 0; i < ARRAY_COUNT(line_rows); i++) {
     if (line_rows[i].axis != axis) continue;
     for (size_t row = 0; row < recording->row_count; row++) {
       const double value = recording_value(recording, row, line_rows[i].channel);
-      if (!isfinite(value)) continue;
-      span.low = fmin(span.low, value);
-      span.high = fmax(span.high, value);
+      const bool running = recording_value(recording, row, CHANNEL_speed_rpm) >=
+                           RUNNING_RATIO * recording_value(recording, row, CHANNEL_target_rpm);
+      if (isfinite(value) && (running || !running_only)) values[count++] = value;
     }
   }
-  if (span.low > span.high) span = (struct span){0.0, 0.0};
+  return count;
+}
+
+static struct span widened(struct span span, enum axis axis) {
   if (axis_rows[axis].from_zero) span = (struct span){fmin(span.low, 0.0), fmax(span.high, 0.0)};
   const double missing = fmax(axis_rows[axis].least_span - (span.high - span.low), 0.0);
   const bool stands_on_zero = axis_rows[axis].from_zero && span.low >= 0.0;
@@ -76,6 +99,23 @@ static struct span span_of(const struct recording *recording, enum axis axis) {
   span.high += stands_on_zero ? missing : 0.5 * missing;
   const double margin = 0.06 * (span.high - span.low);
   return (struct span){stands_on_zero ? 0.0 : span.low - margin, span.high + margin};
+}
+
+/* Sends an axis's range and, if something lies beyond it, the text that says so. */
+static void send_axis(struct picture_script *script, const struct recording *recording, enum axis axis,
+                      double *values) {
+  const char *name = axis_rows[axis].name;
+  const struct span whole = span_between(values, gather(recording, axis, false, values), 0.0);
+  const struct span idling = span_between(values, gather(recording, axis, true, values), TRIM_RATIO);
+  const struct span whole_axis = widened(whole, axis), idling_axis = widened(idling, axis);
+  const bool cut = idling.high > idling.low &&
+                   whole_axis.high - whole_axis.low > SQUEEZE_RATIO * (idling_axis.high - idling_axis.low);
+  const struct span span = cut ? idling_axis : whole_axis;
+  fprintf(script->stream, "%s_low = %.7g\n%s_high = %.7g\n", name, span.low, name, span.high);
+  if (cut)
+    fprintf(script->stream, "%s_cut = 'not all in view: %.0f to %.0f'\n", name, whole.low, whole.high);
+  else
+    fprintf(script->stream, "%s_cut = ''\n", name);
 }
 
 /* ---- Time ---- */
@@ -125,16 +165,19 @@ static void send_line(struct picture_script *script, const struct recording *rec
 static enum status send_lines(struct picture_script *script, const struct recording *recording,
                               const struct time_axis *time, struct error *error) {
   size_t *kept = calloc(recording->row_count, sizeof *kept);
-  if (!kept) return error_set(error, STATUS_NO_MEMORY, "out of memory for the picture of the run");
+  double *values = calloc(recording->row_count, ARRAY_COUNT(line_rows) * sizeof *values);
+  enum status status = STATUS_OK;
+  if (!kept || !values) {
+    status = error_set(error, STATUS_NO_MEMORY, "out of memory for the picture of the run");
+    goto cleanup;
+  }
   for (size_t i = 0; i < ARRAY_COUNT(line_rows); i++)
     send_line(script, recording, time, line_rows[i].channel, kept);
+  for (int i = 0; i < AXIS_COUNT; i++) send_axis(script, recording, (enum axis)i, values);
+cleanup:
   free(kept);
-  for (int i = 0; i < AXIS_COUNT; i++) {
-    const struct span span = span_of(recording, (enum axis)i);
-    fprintf(script->stream, "%s_low = %.7g\n%s_high = %.7g\n", axis_rows[i].name, span.low, axis_rows[i].name,
-            span.high);
-  }
-  return STATUS_OK;
+  free(values);
+  return status;
 }
 
 /* ---- Codes ---- */
@@ -259,12 +302,13 @@ static int send_notes(struct picture_script *script, const struct recording *rec
 /* ---- Stalls and limits ---- */
 
 static bool is_stall(const struct recording_event *event) {
-  return event->kind == RECORDING_ENGINE && event->value == PLANT_EVENT_stall &&
-         strncmp(event->text, "key", 3) != 0;
+  return event->kind == RECORDING_ENGINE && event->value == RECORDING_VALUE_STALL;
 }
 
 static bool is_limit(const struct recording_event *event) {
-  return event->kind == RECORDING_CONTROLLER;
+  return event->kind == RECORDING_CONTROLLER &&
+         (event->value == RECORDING_VALUE_LEARNED_LIMIT || event->value == RECORDING_VALUE_AT_LIMIT ||
+          event->value == RECORDING_VALUE_RESET);
 }
 
 static void send_marks(struct picture_script *script, const struct recording *recording,

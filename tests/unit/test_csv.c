@@ -35,8 +35,8 @@ static void numbers_written_by_hand(void **state) {
   assert_int_equal(csv_write_number(longest, -DBL_MAX, 9), 310); // a sign and 309 digits
 }
 
-/* printf rounds the exact binary value, the writer the scaled one: they may differ where both neighbours are equally
- * far, by one unit of the last decimal. */
+/* printf rounds the exact binary value, the writer the scaled one: they may differ where both neighbours
+ * are equally far, by one unit of the last decimal. */
 static void numbers_agree_with_printf(void **state) {
   (void)state;
   uint64_t seed = 7;

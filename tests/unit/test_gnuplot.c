@@ -1,5 +1,5 @@
-/* gnuplot on pipes, and the pictures through it. Truth: file signatures (PNG specification, section 5.2), and what a
- * helper of our own making on PATH does. */
+/* gnuplot on pipes, and the pictures through it. Truth: file signatures (PNG specification, section 5.2),
+ * and what a helper of our own making on PATH does. */
 #include "io/gnuplot.h"
 #include "io/picture_area.h"
 #include "io/picture_gap.h"
@@ -208,10 +208,11 @@ static void make_run(struct recording *recording, size_t rows) {
   }
   add_event(recording, 0.0, RECORDING_NOTE, -1, 0, HOSTILE);
   add_event(recording, 0.1, RECORDING_NOTE, -1, 0, "a second note at almost the same time");
-  add_event(recording, 20.0, RECORDING_CONTROLLER, -1, 0, "limit");
+  add_event(recording, 20.0, RECORDING_CONTROLLER, -1, RECORDING_VALUE_AT_LIMIT, "limit");
   add_event(recording, 30.0, RECORDING_CODE, MONITOR_P0506, CODE_PENDING, "");
   add_event(recording, 40.0, RECORDING_CODE, MONITOR_P0506, CODE_CONFIRMED, "");
-  add_event(recording, 50.0, RECORDING_ENGINE, -1, 0, "speed fell below what keeps the engine running");
+  add_event(recording, 50.0, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL,
+            "speed fell below what keeps the engine running");
 }
 
 static enum status draw_one(enum picture picture, const struct picture_target *target, size_t rows,

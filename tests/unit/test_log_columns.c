@@ -1,6 +1,7 @@
-/* Headers and what they mean. Names: the data names of SAE J1979 / ISO 15031-5 service 01 as scan tools print them, and
- * plain spellings (common practice, no source). Factors: by definition of the units (1 min = 60 s, 1 rpm = 2 pi / 60
- * rad/s, 1 lb = 453.59237 g exactly) or NIST SP 811 (2008) B.8 (psi, inHg); temperatures: 212 F = 100 C, 273.15 K = 0 C. */
+/* Headers and what they mean. Names: the data names of SAE J1979 / ISO 15031-5 service 01 as scan tools
+ * print them, and plain spellings (common practice, no source). Factors: by definition of the units (1 min =
+ * 60 s, 1 rpm = 2 pi / 60 rad/s, 1 lb = 453.59237 g exactly) or NIST SP 811 (2008) B.8 (psi, inHg);
+ * temperatures: 212 F = 100 C, 273.15 K = 0 C. */
 #include "base/attributes.h"
 #include "io/log_columns.h"
 #include "support/check.h"

@@ -70,7 +70,8 @@ static void few_points_all_stay(void **state) {
   for (size_t i = 0; i < 4; i++) assert_int_equal(kept[i], i);
 }
 
-/* By hand: rows of (x, y); the gap is shown once, NaN before the first point not at all, NaN in x drops the point. */
+/* By hand: rows of (x, y); the gap is shown once, NaN before the first point not at all, NaN in x drops
+ * the point. */
 static void gaps_break_the_line_once(void **state) {
   (void)state;
   const double rows[][2] = {{0, NAN}, {1, 5}, {2, NAN}, {3, NAN}, {4, 6}, {NAN, 7}, {6, 8}, {7, NAN}};

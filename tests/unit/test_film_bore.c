@@ -1,0 +1,100 @@
+/* sim/film_bore: tables blended between whole micrometres against tables integrated for the very film. Truth: physics/bore.c's
+ * integral, itself tested in tests/reference. */
+#include "sim/film_bore.h"
+
+#include "base/attributes.h"
+#include "base/random.h"
+#include "base/units.h"
+#include "support/check.h"
+
+#include <math.h>
+#include <string.h>
+
+#define UM 1e-6
+
+static const struct bore_geometry bore = {26e-3, 7.0 * UNITS_RAD_PER_DEG, 8e-3, 22e-6, 1.5e-3};
+static const struct bore_film_shape shape = {4e-3, 0.2, 0.3, 0.5 * UNITS_PI};
+
+/* Largest difference between a film's blended and its own table, over the nodes from one degree above closed, as a share. */
+static double blend_error(struct film_bore *film_bore, const struct bore_film *film) {
+  struct bore_table exact;
+  film_bore_set(film_bore, film);
+  bore_table_init(&exact, &bore, &shape, film);
+  double worst = 0.0;
+  for (int i = 0; i < BORE_TABLE_NODE_COUNT; i++) {
+    if (bore_table_node_angle_rad(&exact, i) < exact.closed_angle_rad + UNITS_RAD_PER_DEG) continue;
+    worst = fmax(worst, fabs(film_bore->table.area_m2[i] / exact.area_m2[i] - 1.0));
+  }
+  return worst;
+}
+
+/* The header's promise: below 1e-5 of the area. */
+static void between_rungs(void **state) {
+  (void)state;
+  static const struct bore_film films[] = {{0.5 * UM, 0.0},       {7.3 * UM, 0.0},      {21.5 * UM, 0.0}, {22.5 * UM, 0.0},
+                                           {49.9 * UM, 0.0},      {76.4 * UM, 0.0},     {150.5 * UM, 0.0}, {0.0, 3.5 * UM},
+                                           {12.5 * UM, 4.5 * UM}, {60.2 * UM, 9.7 * UM}};
+  static struct film_bore film_bore;
+  film_bore_init(&film_bore, &bore, &shape);
+  for (size_t i = 0; i < ARRAY_COUNT(films); i++)
+    check_below_at((double)i, blend_error(&film_bore, &films[i]), 1e-5);
+}
+
+/* On a rung the table is the integral's own, to the last bit. */
+static void on_a_rung(void **state) {
+  (void)state;
+  static struct film_bore film_bore;
+  film_bore_init(&film_bore, &bore, &shape);
+  for (int i = 0; i <= 4; i++) {
+    const struct bore_film film = {20.0 * i * UM, 0.0};
+    struct bore_table exact;
+    bore_table_init(&exact, &bore, &shape, &film);
+    film_bore_set(&film_bore, &film);
+    for (int node = 0; node < BORE_TABLE_NODE_COUNT; node++)
+      check_relative_at(i, film_bore.table.area_m2[node], exact.area_m2[node], 1e-7); // 20 um / 1 um is a hair off 20
+  }
+}
+
+/* The table depends on the film alone, not on the films before it: otherwise a run would not be repeatable. */
+static void no_memory(void **state) {
+  (void)state;
+  static struct film_bore wanders, fresh;
+  film_bore_init(&wanders, &bore, &shape);
+  for (uint64_t i = 0; i < 40; i++) {
+    const bool edge = i % 5 == 4;
+    const struct bore_film film = {80.0 * UM * random_uniform(1, 1, i), edge ? 5.0 * UM * random_uniform(1, 2, i) : 0.0};
+    film_bore_set(&wanders, &film);
+    film_bore_init(&fresh, &bore, &shape);
+    film_bore_set(&fresh, &film);
+    assert_memory_equal(&wanders.table, &fresh.table, sizeof fresh.table);
+  }
+}
+
+/* A film that grows takes the area away steadily: no step where one rung hands over to the next. */
+static void grows_steadily(void **state) {
+  (void)state;
+  static struct film_bore film_bore;
+  film_bore_init(&film_bore, &bore, &shape);
+  const double angle_rad = bore.closed_angle_rad + 2.2 * UNITS_RAD_PER_DEG;
+  double before = bore_table_area_m2(&film_bore.table, angle_rad), least = INFINITY, most = 0.0;
+  for (int i = 1; i <= 200; i++) {
+    const struct bore_film film = {0.1 * i * UM, 0.0};
+    film_bore_set(&film_bore, &film);
+    const double area = bore_table_area_m2(&film_bore.table, angle_rad);
+    least = fmin(least, before - area);
+    most = fmax(most, before - area);
+    before = area;
+  }
+  check_above(least, 0.0);
+  check_below(most, 1.1 * least); // 0 to 20 um: below the clearance, where each micrometre takes nearly the same
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(between_rungs),
+      cmocka_unit_test(on_a_rung),
+      cmocka_unit_test(no_memory),
+      cmocka_unit_test(grows_steadily),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
