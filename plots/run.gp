@@ -3,22 +3,20 @@ set xrange [time_low:time_high]
 
 if (letters) {
   set multiplot
-  set key at graph 1, 1.0 right top
-  set lmargin 9; set rmargin 2; set tmargin 2
+  set key tmargin right horizontal
+  set lmargin 9; set rmargin 2; set tmargin 3
   unset grid
   half = 0.5
   set size 1, half
   set origin 0, half
-  set title sprintf('%s', title_text)
-  set ylabel 'rpm'
+  set label 1 title_text at screen 0.02, 0.985
   set yrange [speed_low:speed_high]
-  plot $target_rpm using 1:2 with lines title 'target', $speed_rpm using 1:2 with lines title 'speed'
+  plot $target_rpm using 1:2 with lines title 'target, rpm', $speed_rpm using 1:2 with lines title 'speed, rpm'
   set origin 0, 0
-  unset title
-  set ylabel 'mm²'
+  unset label 1
   set xlabel sprintf('time, %s', time_unit)
   set yrange [area_low:area_high]
-  plot $clean_area_mm2 using 1:2 with lines title 'clean gap at this angle', $area_mm2 using 1:2 with lines title 'gap with film'
+  plot $clean_area_mm2 using 1:2 with lines title 'gap at this angle, clean, mm²', $area_mm2 using 1:2 with lines title 'gap with film, mm²'
   unset multiplot
 } else {
   left = 105; right_px = 105
@@ -93,8 +91,8 @@ if (letters) {
 
   set border 3 lc rgb grey lw 1
   set grid xtics ytics lc rgb pale lw 0.7 dt solid
-  set ytics nomirror out scale 0.6 autofreq
-  set xtics nomirror out scale 0.6 autofreq format ''
+  set ytics nomirror out scale 0.6 autofreq textcolor rgb black
+  set xtics nomirror out scale 0.6 autofreq format '' textcolor rgb black
   set mxtics 2
   set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 3 width -4 height 0 font ',14' maxcols 6
 
@@ -118,14 +116,14 @@ if (letters) {
   set border 11
   set yrange [blade_low:blade_high]; set ytics step(blade_low, blade_high, 5)
   set label 9 'opening, %' at screen right(24), graph 0.5 rotate center
-  set y2range [trim_low:trim_high]; set y2tics nomirror out scale 0.6 step(trim_low, trim_high, 5)
+  set y2range [trim_low:trim_high]; set y2tics nomirror out scale 0.6 textcolor rgb black step(trim_low, trim_high, 5)
   set label 8 'air added, %' at screen right(width - 24), graph 0.5 rotate center
   do for [i = 1:limit_count] {
     set label i '' at first limit_at[i], graph 0.96 point pt 11 ps 1.4 lc rgb black front
   }
-  plot $blade_pct using 1:2 with lines lc rgb blue lw 1.5 title 'blade_pct (0 = closed stop)', \
-    $effort_pct using 1:2 axes x1y2 with lines lc rgb vermilion lw 1.5 dt 2 title 'effort_pct, right', \
-    $learned_pct using 1:2 axes x1y2 with linespoints lc rgb green lw 1.8 pt 6 ps 1.2 pn 9 title 'learned_pct, right', \
+  plot $blade_pct using 1:2 with lines lc rgb blue lw 1.5 title 'blade_pct', \
+    $effort_pct using 1:2 axes x1y2 with linespoints lc rgb vermilion lw 1.5 pt 4 ps 1.1 pn 8 title 'effort_pct (right)', \
+    $learned_pct using 1:2 axes x1y2 with linespoints lc rgb green lw 1.8 pt 6 ps 1.2 pn 9 title 'learned_pct (right)', \
     limit_count > 0 ? -1e9 : NaN with points pt 11 ps 1.4 lc rgb black title (limit_count > 0 ? 'limit or reset' : '')
   unset label
 
@@ -136,10 +134,10 @@ if (letters) {
   from_px = from_px + share * unit
   set yrange [air_low:air_high]; set ytics step(air_low, air_high, 4)
   set label 9 'g/s' at screen right(24), graph 0.5 rotate center
-  set y2range [manifold_low:manifold_high]; set y2tics nomirror out scale 0.6 step(manifold_low, manifold_high, 4)
+  set y2range [manifold_low:manifold_high]; set y2tics nomirror out scale 0.6 textcolor rgb black step(manifold_low, manifold_high, 6)
   set label 8 'kPa' at screen right(width - 24), graph 0.5 rotate center
   plot $airflow_gps using 1:2 with lines lc rgb blue lw 1.3 title 'airflow', \
-    $manifold_kpa using 1:2 axes x1y2 with lines lc rgb vermilion lw 1.5 dt 2 title 'manifold pressure, right'
+    $manifold_kpa using 1:2 axes x1y2 with linespoints lc rgb vermilion lw 1.5 pt 4 ps 1.1 pn 8 title 'manifold pressure (right)'
   unset y2tics; unset label 8
   set border 3
 
@@ -148,7 +146,7 @@ if (letters) {
   set tmargin at screen down(from_px + key_room)
   set bmargin at screen down(from_px + share * unit)
   from_px = from_px + share * unit
-  set yrange [area_low:area_high]; set ytics step(area_low, area_high, 5)
+  set yrange [area_low:area_high]; set ytics step(area_low, area_high, 6)
   set label 9 'mm²' at screen right(24), graph 0.5 rotate center
   plot $area_mm2 using 1:2:3 with filledcurves fc rgb orange fs transparent solid 0.35 title 'lost to the film', \
     $clean_area_mm2 using 1:2 with lines lc rgb black lw 1.6 dt 2 title 'gap at this angle, clean', \
@@ -167,7 +165,7 @@ if (letters) {
   share = 0.75
   set tmargin at screen down(from_px + key_room)
   set bmargin at screen down(from_px + share * unit)
-  set yrange [film_low:film_high]; set ytics step(film_low, film_high, 4)
+  set yrange [film_low:film_high]; set ytics step(film_low, film_high, 5)
   set label 9 'µm' at screen right(24), graph 0.5 rotate center
   set xtics format '%g'
   set xlabel sprintf('time, %s', time_unit) offset character 0, 0.3

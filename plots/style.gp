@@ -2,9 +2,8 @@
 # vision. Each line also has its own dashes and marker, so that a grey print still reads.
 # Given: width, height (pixels, or letters), letters (1 in a terminal).
 black = '#000000'; orange = '#E69F00'; sky = '#56B4E9'; green = '#009E73'
-blue = '#0072B2'; vermilion = '#D55E00'; purple = '#CC79A7'; grey = '#666666'; pale = '#CCCCCC'
+blue = '#0072B2'; vermilion = '#D55E00'; purple = '#CC79A7'; grey = '#666666'; pale = '#BBBBBB'
 
-set datafile missing 'NaN'
 set border 3 lc rgb grey lw 1
 set tics nomirror out scale 0.6 textcolor rgb black
 set grid lc rgb pale lw 0.7 dt solid

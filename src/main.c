@@ -10,8 +10,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/* A descriptor that is closed when we start would be given to the first file we open, and results written into that.
- * So each gets /dev/null, in the direction that makes its use fail. */
+/* A descriptor that is closed when we start would be given to the first file we open, and results written
+ * into that. So each gets /dev/null, in the direction that makes its use fail. */
 static void occupy_standard_descriptors(void) {
   for (int fd = STDIN_FILENO; fd <= STDERR_FILENO; fd++)
     if (fcntl(fd, F_GETFD) == -1 && errno == EBADF &&

@@ -25,13 +25,13 @@ install_missing() {
     --no-install-recommends "${missing[@]}" >/dev/null
 }
 
-# build FOLDER [CMAKE-SETTING ...]: builds what changed since the last time; its output is shown only if it fails.
+# build FOLDER [CMAKE-SETTING ...]: builds what changed since the last time; what went wrong is shown, the rest is in build.log.
 build() {
   local folder=$top/$1
   shift
   mkdir -p "$folder"
   { cmake -S "$top" -B "$folder" "$@" && cmake --build "$folder" -j "$(nproc)"; } >"$folder/build.log" 2>&1 || {
-    cat "$folder/build.log"
+    grep -v '^\[ *[0-9]*%\]\|^-- ' "$folder/build.log" | tail -n 80
     return 1
   }
 }

@@ -11,7 +11,8 @@ static size_t larger(size_t a, size_t b) {
   return a > b ? a : b;
 }
 
-/* Row i of the table holds the distances of the first i letters of a to the first j letters of b; three rows serve. */
+/* Row i of the table holds the distances of the first i letters of a to the first j letters of b; three rows
+ * serve. */
 size_t near_miss_distance(const char *a, const char *b) {
   const size_t a_length = strlen(a), b_length = strlen(b);
   assert(a_length <= NEAR_MISS_WORD_MAX && b_length <= NEAR_MISS_WORD_MAX);

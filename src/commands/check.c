@@ -1,25 +1,33 @@
 #include "base/attributes.h"
 #include "commands/command.h"
-#include "io/csv_read.h"
+#include "io/events_file.h"
 #include "io/file_kind.h"
 #include "io/json.h"
+#include "io/log_file.h"
 
 #include <string.h>
 #include <unistd.h>
 
-/* Every bad row is a line of the error. */
+/* Every row that would be left out is a line of the error. */
 static enum status check_log(const char *path, struct error *error) {
-  struct csv_table table;
-  if (csv_read_file(path, &table, error) != STATUS_OK) return error->status;
-  for (size_t i = 0; i < table.fault_count; i++)
-    error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, table.faults[i].line, table.faults[i].text);
-  if (table.bad_row_count > table.fault_count)
-    error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad rows", path,
-                 table.bad_row_count - table.fault_count);
-  if (table.row_count == 0 && table.bad_row_count == 0)
-    error_append(error, STATUS_BAD_DATA, "%s: has a header and no row below it", path);
-  csv_read_destroy(&table);
+  struct log_file log;
+  if (log_file_read(path, &log, error) == STATUS_OK) {
+    for (size_t i = 0; i < log.fault_count; i++)
+      error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, log.faults[i].line, log.faults[i].text);
+    if (log.left_out_count > log.fault_count)
+      error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad rows", path,
+                   log.left_out_count - log.fault_count);
+  }
+  log_file_destroy(&log);
   return error->status;
+}
+
+static enum status check_events(const char *path, struct error *error) {
+  struct recording recording;
+  recording_init(&recording);
+  const enum status status = events_file_read(path, &recording, error);
+  recording_destroy(&recording);
+  return status;
 }
 
 static bool ends_with(const char *text, const char *ending) {
@@ -29,6 +37,10 @@ static bool ends_with(const char *text, const char *ending) {
 
 /* Checks one file; *name says what kind it is. */
 static enum status check_file(const char *path, const char **name, struct error *error) {
+  if (events_file_is(path)) {
+    *name = "events";
+    return check_events(path, error);
+  }
   if (ends_with(path, ".csv")) {
     *name = "log";
     return check_log(path, error);
@@ -90,7 +102,7 @@ const struct command command_check = {
     .operand_least = 1,
     .operand_most = COMMAND_OPERANDS_ANY,
     .run = run,
-    .details = "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log. Every fault "
+    .details = "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a run. Every fault "
                "is told with its line, the allowed range and what to do. The exit code is that of the first "
                "fault: 66 "
                "cannot be read, 78 engine or scenario, 65 log.\n\n"

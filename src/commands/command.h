@@ -1,8 +1,8 @@
 /* Commands: one file and one row each.
  *
- * A command's file defines `const struct command command_NAME`; the row in COMMAND_LIST declares it and puts it in the
- * table, from which dispatch, help, man page and completion come. A command writes results to stdout, and reports
- * everything else through its error. */
+ * A command's file defines `const struct command command_NAME`; the row in COMMAND_LIST declares it and puts
+ * it in the table, from which dispatch, help, man page and completion come. A command writes results to
+ * stdout, and reports everything else through its error. */
 #ifndef COMMANDS_COMMAND_H
 #define COMMANDS_COMMAND_H
 
@@ -24,7 +24,8 @@ struct command {
 
 /* In the order of the help text. Adding a command: a row here and its file. */
 #define COMMAND_LIST(COMMAND)                                                                                \
-  COMMAND(run)                                                                                                \
+  COMMAND(run)                                                                                               \
+  COMMAND(plot)                                                                                              \
   COMMAND(list)                                                                                              \
   COMMAND(check)                                                                                             \
   COMMAND(help)

@@ -1,4 +1,5 @@
-/* Where the program finds its models and scenarios: $BLADEGAP_DATA, else beside the sources, else where it is installed. */
+/* Where the program finds its models and scenarios: $BLADEGAP_DATA, else beside the sources, else where it
+ * is installed. */
 #ifndef COMMANDS_DATA_FOLDER_H
 #define COMMANDS_DATA_FOLDER_H
 
@@ -14,7 +15,8 @@ struct data_folder_files {
   char **paths; // owned, with what is in them
 };
 
-/* The *.cfg in subfolder ("models", "scenarios") of the data folder. STATUS_NO_INPUT if there is no such folder. */
+/* The *.cfg in subfolder ("models", "scenarios") of the data folder. STATUS_NO_INPUT if there is no such
+ * folder. */
 MUST_CHECK enum status data_folder_list(const char *subfolder, struct data_folder_files *files,
                                         struct error *error);
 void data_folder_release(struct data_folder_files *files);

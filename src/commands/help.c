@@ -45,7 +45,7 @@ static void option_text(char *text, size_t size, const struct option_row *row) {
 
 enum { OPTION_TEXT_SIZE = 1024, OPTION_USAGE_SIZE = 80, HELP_COLUMN = 30 };
 
-/* Prints "  left<blanks>right" with the right part wrapped from the column on; a long left part gets its own line. */
+/* Prints "  left<blanks>right", the right part wrapped from the column on; a long left part has its own line. */
 static void entry(FILE *stream, size_t column, const char *left, const char *right) {
   const size_t width = 2 + strlen(left);
   fprintf(stream, "  %s", left);

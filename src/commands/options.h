@@ -1,7 +1,7 @@
 /* Options of a command: one row each, and what a command line gave for them.
  *
- * From the row come parsing, range check, help text, man page and completion. getopt_long splits the words; values
- * are read strictly: the whole word, finite, in range. */
+ * From the row come parsing, range check, help text, man page and completion. getopt_long splits the words;
+ * values are read strictly: the whole word, finite, in range. */
 #ifndef COMMANDS_OPTIONS_H
 #define COMMANDS_OPTIONS_H
 
@@ -63,8 +63,9 @@ struct command_line {
 extern const struct option_row options_common_rows[];
 extern const size_t options_common_count;
 
-/* Splits and checks argv[1..]; argv[0] is the command's name. Reorders argv. With --help nothing further is checked.
- * STATUS_USAGE names the option, the value and its range, or a near miss. options_destroy(line) in any case. */
+/* Splits and checks argv[1..]; argv[0] is the command's name. Reorders argv. With --help nothing further is
+ * checked. STATUS_USAGE names the option, the value and its range, or a near miss. options_destroy(line) in
+ * any case. */
 MUST_CHECK enum status options_parse(const struct command *command, int argc, char **argv,
                                      struct command_line *line, struct error *error);
 void options_destroy(struct command_line *line);

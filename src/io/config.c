@@ -241,7 +241,7 @@ void config_key(const config_setting_t *node, size_t size, char *key) {
     snprintf(key, size, "%s", "");
     return;
   }
-  // The keys of our files lie at most two deep: above `named` there may be list entries, then a group or list, the root.
+  // Our keys lie two deep at most: above this one are list entries, then a group or list, or the root.
   const config_setting_t *above = config_setting_parent(named);
   while (above && config_name(above)[0] == '\0') above = config_setting_parent(above);
   if (above)

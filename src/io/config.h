@@ -1,7 +1,8 @@
 /* A settings file as a tree of nodes, and the list of all that is wrong with it.
  *
- * The only place that knows libconfig. Readers walk the tree, note faults as they meet them, each with its line, and
- * ask for the report at the end: the user sees every fault of the file at once, in the order of its lines. */
+ * The only place that knows libconfig. Readers walk the tree, note faults as they meet them, each with its
+ * line, and ask for the report at the end: the user sees every fault of the file at once, in the order of its
+ * lines. */
 #ifndef IO_CONFIG_H
 #define IO_CONFIG_H
 
@@ -26,8 +27,8 @@ struct config_value {
 
 enum { CONFIG_KEY_SIZE = 160, CONFIG_DESCRIPTION_SIZE = 80 };
 
-/* Reads and parses a file. What prevents that is told in error: STATUS_NO_INPUT, STATUS_IO, STATUS_NO_MEMORY, or
- * STATUS_BAD_CONFIG for a syntax error or a key written twice (libconfig stops at the first of these). */
+/* Reads and parses a file. What prevents that is told in error: STATUS_NO_INPUT, STATUS_IO, STATUS_NO_MEMORY,
+ * or STATUS_BAD_CONFIG for a syntax error or a key written twice (libconfig stops at the first of these). */
 MUST_CHECK enum status config_open(const char *path, struct config **config, struct error *error);
 void config_close(struct config *config);
 
@@ -44,10 +45,12 @@ size_t config_fault_count(const struct config *config);
 /* Appends the faults to error, sorted by line, each as "path:line: text". STATUS_OK if there are none. */
 MUST_CHECK enum status config_report(struct config *config, struct error *error);
 
-/* The file's name without folder and ending, "four-16" of "models/four-16.cfg". A fault if it is size bytes or longer. */
+/* The file's name without folder and ending, "four-16" of "models/four-16.cfg". A fault if it is size bytes
+ * or longer. */
 void config_stem(struct config *config, size_t size, char *stem);
 
-/* A path that the file gives, seen from the file's own folder unless it begins with a slash. False if it does not fit. */
+/* A path that the file gives, seen from the file's own folder unless it begins with a slash. False if it does
+ * not fit. */
 MUST_CHECK bool config_resolve(const struct config *config, const char *path, size_t size, char *resolved);
 
 const struct config_setting_t *config_root(const struct config *config);

@@ -84,7 +84,8 @@ static bool skip_block_comment(struct config_text_scan *scan) {
   return true;
 }
 
-/* Past a string that begins at scan->at; false if it does not end on its line, which is where it then stays. */
+/* Past a string that begins at scan->at; false if it does not end on its line, which is where it then stays.
+ * */
 static bool skip_string(struct config_text_scan *scan) {
   scan->at++;
   while (*scan->at && *scan->at != '\n' && *scan->at != '"') {
@@ -177,8 +178,8 @@ void config_text_line(const char *text, int line, size_t size, char *copy) {
   config_text_make_plain(copy);
 }
 
-/* Bytes in the UTF-8 character at c, 0 if it is none. Overlong forms, surrogates and values past U+10FFFF do not count:
- * RFC 3629, section 4. */
+/* Bytes in the UTF-8 character at c, 0 if it is none. Overlong forms, surrogates and values past U+10FFFF do
+ * not count: RFC 3629, section 4. */
 static size_t utf8_length(const unsigned char *c) {
   if (c[0] < 0x80) return 1;
   const size_t length = c[0] >= 0xF0 ? 4 : c[0] >= 0xE0 ? 3 : 2;

@@ -1,4 +1,5 @@
-/* Engine files (in models/): a title and one group per row of plant_param_groups and computer_param_groups. */
+/* Engine files (in models/): a title and one group per row of plant_param_groups and computer_param_groups.
+ * */
 #ifndef IO_ENGINE_FILE_H
 #define IO_ENGINE_FILE_H
 
@@ -10,8 +11,9 @@
 
 struct config;
 
-/* Reads an engine file, strictly: every key is required, none may be unknown, and keys that bear on each other must
- * agree. STATUS_BAD_CONFIG with one line for each fault, or what config_open says; *engine is then not to be used. */
+/* Reads an engine file, strictly: every key is required, none may be unknown, and keys that bear on each
+ * other must agree. STATUS_BAD_CONFIG with one line for each fault, or what config_open says; *engine is then
+ * not to be used. */
 MUST_CHECK enum status engine_file_read(const char *path, struct engine *engine, struct error *error);
 
 /* Whether an open settings file looks like an engine's, faults or not. */

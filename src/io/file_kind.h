@@ -13,7 +13,8 @@ const char *file_kind_name(enum file_kind kind);
 /* Tells the kind by the top-level keys. STATUS_BAD_CONFIG if they fit none, or what config_open says. */
 MUST_CHECK enum status file_kind_of(const char *path, enum file_kind *kind, struct error *error);
 
-/* Tells the kind and reads the whole file; STATUS_OK if it has no fault. *kind is FILE_KIND_COUNT if it stays unknown. */
+/* Tells the kind and reads the whole file; STATUS_OK if it has no fault. *kind is FILE_KIND_COUNT if it stays
+ * unknown. */
 MUST_CHECK enum status file_kind_check(const char *path, enum file_kind *kind, struct error *error);
 
 #endif

@@ -138,11 +138,18 @@ static size_t drain(int *end, char *chunk) {
   return 0;
 }
 
+/* The end of what it says matters: first it repeats the script's block in which it stumbled. */
 static void keep_complaint(struct helper *helper, const char *chunk, size_t size) {
-  const size_t room = sizeof helper->complaint - 1 - helper->complaint_size;
-  const size_t kept = size < room ? size : room;
-  memcpy(helper->complaint + helper->complaint_size, chunk, kept);
-  helper->complaint_size += kept;
+  const size_t space = sizeof helper->complaint - 1;
+  if (size > space) {
+    chunk += size - space;
+    size = space;
+  }
+  const size_t excess = helper->complaint_size + size > space ? helper->complaint_size + size - space : 0;
+  memmove(helper->complaint, helper->complaint + excess, helper->complaint_size - excess);
+  helper->complaint_size -= excess;
+  memcpy(helper->complaint + helper->complaint_size, chunk, size);
+  helper->complaint_size += size;
 }
 
 /* Feeds and drains all pipes as they are ready, so that neither side waits for the other; false after the deadline. */
@@ -207,7 +214,7 @@ static int finish(struct helper *helper, bool in_time, double deadline_s) {
   }
 }
 
-/* Its own words on one line; blank lines, carets and spaces that point into the script say nothing here. */
+/* Its own words on one line, from the last `line N: ...` on if there is one. */
 static const char *complaint_of(struct helper *helper) {
   size_t used = 0;
   for (size_t i = 0; i < helper->complaint_size; i++) {
@@ -220,7 +227,9 @@ static const char *complaint_of(struct helper *helper) {
   }
   while (used > 0 && helper->complaint[used - 1] == ' ') used--;
   helper->complaint[used] = '\0';
-  return helper->complaint;
+  char *reason = helper->complaint;
+  for (char *next = reason; (next = strstr(next, " line ")); next++) reason = next + 1;
+  return reason;
 }
 
 static enum status missing(int reason, const char *data_path, struct error *error) {

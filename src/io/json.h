@@ -1,7 +1,7 @@
 /* JSON results. The only file that knows the JSON library is json.c.
  *
- * A document is written with a cursor: open, put, close. Inside an object every item has a key, inside an array the key
- * is NULL. Failures (memory) are kept until json_print; nothing in between need be checked. */
+ * A document is written with a cursor: open, put, close. Inside an object every item has a key, inside an
+ * array the key is NULL. Failures (memory) are kept until json_print; nothing in between need be checked. */
 #ifndef IO_JSON_H
 #define IO_JSON_H
 

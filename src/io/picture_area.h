@@ -5,7 +5,7 @@
 #include "io/picture.h"
 #include "physics/bore.h"
 
-enum { PICTURE_AREA_LABEL_SIZE = 40, PICTURE_AREA_POINT_MAX = 8 };
+enum { PICTURE_AREA_LABEL_SIZE = 64, PICTURE_AREA_POINT_MAX = 8 };
 
 /* A place where the engine idled. The first one is the clean idle: its area is what idle needs. */
 struct picture_area_point {

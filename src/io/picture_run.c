@@ -105,7 +105,9 @@ static void send_line(struct picture_script *script, const struct recording *rec
                       const struct time_axis *time, enum channel channel, size_t *kept) {
   const struct thin_series series = {recording->values + CHANNEL_time_s, recording->values + channel,
                                      CHANNEL_COUNT, recording->row_count};
-  const size_t count = thin_points(&series, time->start_s, time->end_s, (size_t)script->width, kept);
+  // Nobody counts pixels in an SVG, but everybody pays for its size.
+  const int columns = script->target->format == PICTURE_svg ? script->width / 2 : script->width;
+  const size_t count = thin_points(&series, time->start_s, time->end_s, (size_t)columns, kept);
   picture_block_begin(script, channel_rows[channel].name);
   for (size_t i = 0; i < count; i++) {
     picture_value(script, recording_value(recording, kept[i], CHANNEL_time_s) / time->unit_s);

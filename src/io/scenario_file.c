@@ -170,8 +170,8 @@ static const struct scenario_set *find_set(const struct scenario_step *step, siz
   return NULL;
 }
 
-/* A condition must not be set again before its ramp has ended, and an ambient pressure of 0 (from the altitude) is no
- * place for a ramp to begin or end. The steps are sorted. */
+/* A condition must not be set again before its ramp has ended, and an ambient pressure of 0 (from the
+ * altitude) is no place for a ramp to begin or end. The steps are sorted. */
 static void check_ramps(struct config *config, const struct scenario *scenario, size_t condition) {
   const struct field *field = &condition_rows[condition].field;
   const bool ambient = field->offset == offsetof(struct conditions, ambient_pa);

@@ -10,8 +10,9 @@
 
 struct config;
 
-/* Reads a scenario file, strictly; the caller owns *scenario and ends it with scenario_destroy, also after a fault.
- * STATUS_BAD_CONFIG with one line for each fault, or what config_open says. The engine file is looked for, not read. */
+/* Reads a scenario file, strictly; the caller owns *scenario and ends it with scenario_destroy, also after a
+ * fault. STATUS_BAD_CONFIG with one line for each fault, or what config_open says. The engine file is looked
+ * for, not read. */
 MUST_CHECK enum status scenario_file_read(const char *path, struct scenario *scenario, struct error *error);
 
 /* Whether an open settings file looks like a scenario, faults or not. */

@@ -128,7 +128,8 @@ static void print_row(FILE *stream, size_t margin, size_t count, const char *con
   }
 }
 
-/* Takes columns from the widest, which holds prose, until the table fits; narrow ones hold names and numbers. */
+/* Takes columns from the widest, which holds prose, until the table fits; narrow ones hold names and
+ * numbers. */
 static void shrink(size_t margin, size_t count, size_t *widths) {
   size_t total = margin + TABLE_GAP * (count - 1);
   for (size_t i = 0; i < count; i++) total += widths[i];

@@ -10,14 +10,15 @@
 
 enum { TEXT_WIDTH = 100, TEXT_COLUMN_MAX = 8 };
 
-/* Prints words from column `column` on (the cursor stands there already), further lines at the same column. */
+/* Prints words from a column on (the cursor stands there already), further lines at the same column. */
 void text_wrap(FILE *stream, size_t column, const char *words);
 
-/* Prints paragraphs parted by an empty line, each at the margin. A line that begins with two blanks stays as it is. */
+/* Prints paragraphs parted by an empty line, each at the margin. A line that begins with two blanks stays as
+ * it is. */
 void text_paragraphs(FILE *stream, size_t margin, const char *paragraphs);
 
-/* A table is filled cell by cell and printed with columns as wide as they need be; where that is more than the page has,
- * the widest are wrapped. */
+/* A table is filled cell by cell and printed with columns as wide as they need be; where that is more than
+ * the page has, the widest are wrapped. */
 struct text_table {
   size_t column_count;
   const char *headings[TEXT_COLUMN_MAX];

@@ -44,17 +44,21 @@ one_file SUNDIALS '#include <(cvode|nvector|sun[a-z]*)/'
 one_file libcsv '#include <csv\.h>'
 one_file jansson '#include <jansson\.h>'
 
-# 4. What a file exports begins with its stem. A table's rows may be exported by the singular of the stem, or by a
-# stem's first word, as conditions.c exports condition_find; a command's file exports command_NAME.
+# 4. What a file exports begins with its stem, with the layer before it where several layers have such a file
+# (plant_state in plant/state.c). A plural stem also exports its singular (condition_find in conditions.c), a stem of
+# several words what the header named by its first word declares (solver_options_default in solver_fixed.c), and a
+# command's file its row.
 objects=0
 while IFS= read -r object; do
   stem=$(basename "$object" .c.o)
   folder=$(basename "$(dirname "$object")")
   [ "$stem" = main ] && continue
+  [ -e "src/$folder/$stem.c" ] || continue # an object left over from a file that is gone
   objects=$((objects + 1))
   while IFS= read -r symbol; do
     case $symbol in
-      "$stem" | "$stem"_* | "${stem%s}"_*) ;;
+      "$stem" | "$stem"_* | "${stem%s}"_* | "${folder}_${stem%s}"_*) ;;
+      "${stem%%_*}"_*) [ -e "src/$folder/${stem%%_*}.h" ] || fault "src/$folder/$stem.c exports $symbol" ;;
       command_*) [ "$folder" = commands ] || fault "src/$folder/$stem.c exports $symbol" ;;
       __asan* | __odr_asan* | __ubsan*) ;;
       *) fault "src/$folder/$stem.c exports $symbol: it should begin with ${stem}_" ;;

@@ -1,14 +1,15 @@
 """Values from libraries of others, for test_fluids_oracle.c. Prints CSV: kind, a, b, c, d, value.
 
-Run with Debian's own interpreter: /usr/bin/python3 (packages python3-fluids, python3-scipy). Exit code 77: not installed.
+Run with Debian's own interpreter, /usr/bin/python3 (packages python3-fluids, python3-scipy).
+Exit code 77: not installed.
 
 kind        a            b            c            d               value
-flow        p_up, Pa     T_up, K      p_down, Pa   CdA, m2         kg/s, nozzle from fluids' isentropic relations
+flow        p_up, Pa     T_up, K      p_down, Pa   CdA, m2         kg/s, nozzle from fluids' relations
 api         p_up         T_up         p_down       kg/s            m2, fluids.API520_A_g
 critical    p_up         0            0            0               Pa, fluids.P_critical_flow
 atmosphere  H, m         T, K         0            pressure, Pa    density kg/m3, fluids.ATMOSPHERE_1976
 area        D, mm        d, mm        psi0, deg    psi, deg        mm2, scipy.integrate.quad across the shaft
-example     number       0            0            0               m2, API Std 520 example 1 or 2, fluids.API520_A_g
+example     number       0            0            0               m2, fluids.API520_A_g, API 520's examples
 """
 import math
 import sys
@@ -61,8 +62,9 @@ def throttle_area(diameter, shaft, closed, angle):
     return 4.0 * value
 
 
-# The anchor: API Std 520 Part 1, examples 1 and 2, as fluids documents them; the reader checks these two rows.
-EXAMPLE = {"m": 24270 / 3600.0, "T": 348.0, "Z": 0.90, "MW": 51.0, "k": 1.11, "P1": 670e3, "Kb": 1, "Kc": 1, "Kd": 0.975}
+# The anchor: API Std 520 Part 1, examples 1 and 2, as fluids documents them; the test checks these.
+EXAMPLE = {"m": 24270 / 3600.0, "T": 348.0, "Z": 0.90, "MW": 51.0, "k": 1.11, "P1": 670e3,
+           "Kb": 1, "Kc": 1, "Kd": 0.975}
 show("example", 1, 0, 0, 0, fluids.API520_A_g(**EXAMPLE))
 show("example", 2, 0, 0, 0, fluids.API520_A_g(P2=532e3, **EXAMPLE))
 

@@ -2,8 +2,8 @@
  *
  *   dp/dt = R T / V * mdot(p)        isothermal, no outflow
  *
- * Truth: 3 l, CdA 20 mm2, 101325 Pa, 293.15 K, R = 287.05, p(0) = 20 kPa, derived with scipy's DOP853 at 1e-11; while the
- * flow is choked p rises in a straight line, so its first part is also a hand value. */
+ * Truth: 3 l, CdA 20 mm2, 101325 Pa, 293.15 K, R = 287.05, p(0) = 20 kPa, derived with scipy's DOP853 at
+ * 1e-11; while the flow is choked p rises in a straight line, so its first part is also a hand value. */
 #include "support/check.h"
 
 #include "base/attributes.h"
@@ -37,7 +37,8 @@ static void becomes_subcritical(double time_s, const double *state, double *valu
 static const double nominal_pa[] = {1e5};
 
 static struct solver_problem filling(size_t event_count) {
-  return (struct solver_problem){1, rates, event_count, event_count ? becomes_subcritical : NULL, NULL, nominal_pa};
+  return (struct solver_problem){1,    rates,     event_count, event_count ? becomes_subcritical : NULL,
+                                 NULL, nominal_pa};
 }
 
 /* Tolerance 0.01 Pa: the last printed digit; the solvers run at 1e-9 of 1e5 Pa. */
@@ -45,7 +46,8 @@ static void trajectory(void **state) {
   (void)state;
   static const struct {
     double time_s, pressure_pa;
-  } rows[] = {{0.1, 33417.43}, {0.2, 46834.86}, {0.3, 60230.57}, {0.4, 73086.57}, {0.5, 84418.92}, {0.6, 93331.34}};
+  } rows[] = {{0.1, 33417.43}, {0.2, 46834.86}, {0.3, 60230.57},
+              {0.4, 73086.57}, {0.5, 84418.92}, {0.6, 93331.34}};
   const struct solver_problem problem = filling(0);
   for (size_t s = 0; s < ARRAY_COUNT(solvers); s++)
     for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
@@ -55,7 +57,8 @@ static void trajectory(void **state) {
     }
 }
 
-/* The slope while choked, 134174.3 Pa/s; adiabatic filling with our gamma is 1.4 times that, 187844.0 Pa/s. */
+/* The slope while choked, 134174.3 Pa/s; adiabatic filling with our gamma is 1.4 times that, 187844.0
+ * Pa/s. */
 static void choked_slope(void **state) {
   (void)state;
   const double pressures[] = {START_PA, 35e3, 53e3};

@@ -1,8 +1,9 @@
 /* Orifice, atmosphere and clean bore against libraries of others, over a grid.
  *
- * fluids_oracle.py, run with Debian's own interpreter, prints what python3-fluids and python3-scipy answer; see its head
- * for the rows. Where these packages are missing every test here is reported as skipped, with the reason: a skipped test
- * says nothing about the code. Any other failure of the script is a failure of the test. */
+ * fluids_oracle.py, run with Debian's own interpreter, prints what python3-fluids and python3-scipy answer;
+ * see its head for the rows. Where these packages are missing every test here is reported as skipped, with
+ * the reason: a skipped test says nothing about the code. Any other failure of the script is a failure of the
+ * test. */
 #include "support/check.h"
 
 #include "base/units.h"
@@ -41,8 +42,8 @@ static int read_oracle(void **state) {
   bool good = true;
   while (fgets(line, sizeof line, pipe)) {
     struct row *row = &oracle->rows[oracle->count];
-    if (oracle->count == ROW_MAX || sscanf(line, "%15[a-z],%lf,%lf,%lf,%lf,%lf", row->kind, &row->a, &row->b, &row->c,
-                                           &row->d, &row->value) != 6) {
+    if (oracle->count == ROW_MAX || sscanf(line, "%15[a-z],%lf,%lf,%lf,%lf,%lf", row->kind, &row->a, &row->b,
+                                           &row->c, &row->d, &row->value) != 6) {
       print_error("fluids_oracle.py: row %zu is not understood: %s", oracle->count + 1, line);
       good = false;
       break;
@@ -85,7 +86,8 @@ static void for_each(const struct oracle *oracle, const char *kind, size_t expec
   assert_int_equal(count, expected);
 }
 
-/* API Std 520 Part 1, examples 1 and 2: 0.00369905 and 0.00424836 m2 (read in fluids' docstring): the oracle is sound. */
+/* API Std 520 Part 1, examples 1 and 2: 0.00369905 and 0.00424836 m2 (read in fluids' docstring): the oracle
+ * is sound. */
 static void check_example(const struct row *row) {
   check_close_at(row->a, row->value, row->a < 1.5 ? 0.00369905 : 0.00424836, 1e-8);
 }
@@ -98,7 +100,8 @@ static void check_flow(const struct row *row) {
   check_relative_at(row->c / row->a, back, -row->value, 1e-11);
 }
 
-/* The standard's formulas carry rounded unit constants: 3e-5 choked, 0.06 % subcritical (seen in its own examples). */
+/* The standard's formulas carry rounded unit constants: 3e-5 choked, 0.06 % subcritical (seen in its own
+ * examples). */
 static void check_api(const struct row *row) {
   const bool choked = row->c <= orifice_critical_ratio() * row->a;
   const double flow = orifice_mass_flow_kg_s(row->value, row->a, row->b, row->c, 310.0);
@@ -110,8 +113,9 @@ static void check_critical(const struct row *row) {
   check_relative_at(row->a, orifice_critical_ratio() * row->a, row->value, 1e-14);
 }
 
-/* The US standard's molar mass of air is 28.9644, ISO 2533's 28.964420: gas constants 8e-7 apart. That is the whole
- * difference in density at sea level, and up to 1.5 times as much in pressure at 11 km (ln(p0/p) = 1.5). */
+/* The US standard's molar mass of air is 28.9644, ISO 2533's 28.964420: gas constants 8e-7 apart. That is the
+ * whole difference in density at sea level, and up to 1.5 times as much in pressure at 11 km (ln(p0/p) =
+ * 1.5). */
 static void check_atmosphere(const struct row *row) {
   check_relative_at(row->a, atmosphere_temperature_k(row->a), row->b, 1e-9);
   check_relative_at(row->a, atmosphere_pressure_pa(row->a), row->d, 1.3e-6);
@@ -126,12 +130,24 @@ static void check_area(const struct row *row) {
   check_relative_at(row->d, area / UNITS_M2_PER_MM2, row->value, 1e-6); // what bore.h promises
 }
 
-static void examples(void **state) { for_each(oracle_or_skip(state), "example", 2, check_example); }
-static void nozzle_flow(void **state) { for_each(oracle_or_skip(state), "flow", 4 * 4 * 14 * 3, check_flow); }
-static void safety_valve(void **state) { for_each(oracle_or_skip(state), "api", 4 * 4 * 14, check_api); }
-static void critical_pressure(void **state) { for_each(oracle_or_skip(state), "critical", 4, check_critical); }
-static void atmosphere(void **state) { for_each(oracle_or_skip(state), "atmosphere", 25, check_atmosphere); }
-static void throttle_area(void **state) { for_each(oracle_or_skip(state), "area", 5 * 29, check_area); }
+static void examples(void **state) {
+  for_each(oracle_or_skip(state), "example", 2, check_example);
+}
+static void nozzle_flow(void **state) {
+  for_each(oracle_or_skip(state), "flow", 4 * 4 * 14 * 3, check_flow);
+}
+static void safety_valve(void **state) {
+  for_each(oracle_or_skip(state), "api", 4 * 4 * 14, check_api);
+}
+static void critical_pressure(void **state) {
+  for_each(oracle_or_skip(state), "critical", 4, check_critical);
+}
+static void atmosphere(void **state) {
+  for_each(oracle_or_skip(state), "atmosphere", 25, check_atmosphere);
+}
+static void throttle_area(void **state) {
+  for_each(oracle_or_skip(state), "area", 5 * 29, check_area);
+}
 
 int main(void) {
   const struct CMUnitTest tests[] = {

@@ -1,11 +1,13 @@
 /* A published mean-value engine, its no-load idle worked out with our parts.
  *
- * Calibration set of L. Guzzella, C. Onder, "Introduction to Modeling and Control of IC Engine Systems", appendix B.2.3,
- * read in a coursework file (UW-Madison EPD 629, 2022); the book itself was not at hand. 2.77 l, six cylinders. Derived
- * check values; the standard pumping term V_d (p_e - p_m)/(4 pi) is from memory for this set.
+ * Calibration set of L. Guzzella, C. Onder, "Introduction to Modeling and Control of IC Engine Systems",
+ * appendix B.2.3, read in a coursework file (UW-Madison EPD 629, 2022); the book itself was not at hand. 2.77
+ * l, six cylinders. Derived check values; the standard pumping term V_d (p_e - p_m)/(4 pi) is from memory for
+ * this set.
  *
- * Their gas has kappa = 1.35, ours 1.4 built in. So their flow law and volumetric efficiency are written here, and of ours
- * are used: bore area (with a leak added), friction, pumping, work from fuel, spark efficiency. */
+ * Their gas has kappa = 1.35, ours 1.4 built in. So their flow law and volumetric efficiency are written
+ * here, and of ours are used: bore area (with a leak added), friction, pumping, work from fuel, spark
+ * efficiency. */
 #include "support/check.h"
 
 #include "base/attributes.h"
@@ -38,7 +40,8 @@ static double angle_at_percent(double percent) {
   return bore.closed_angle_rad + 0.01 * percent * (0.5 * UNITS_PI - bore.closed_angle_rad);
 }
 
-/* Their throttle: Cd A p_a / sqrt(R T_a) Psi, kappa = 1.35; derived Psi_max 0.6761449, critical ratio 0.5368512. */
+/* Their throttle: Cd A p_a / sqrt(R T_a) Psi, kappa = 1.35; derived Psi_max 0.6761449, critical ratio
+ * 0.5368512. */
 static double throttle_gps(double area, double manifold_pa) {
   const double critical = pow(2.0 / (KAPPA + 1.0), KAPPA / (KAPPA - 1.0));
   const double r = fmax(manifold_pa / AMBIENT_PA, critical);
@@ -58,14 +61,16 @@ static double engine_gps(double w, double manifold_pa) {
   return 1e3 * charge * w / (4.0 * UNITS_PI) / (1.0 + 1.0 / 14.7);
 }
 
-/* Friction and accessories 15.6 + 0.175e-3 w^2 N m, put into our polynomial of mean effective pressure over krpm. */
+/* Friction and accessories 15.6 + 0.175e-3 w^2 N m, put into our polynomial of mean effective pressure over
+ * krpm. */
 static double friction_nm(double w) {
   const double pa_per_nm = 4.0 * UNITS_PI / SWEPT_M3, krpm = 1000.0 * RPM;
   const struct friction_params friction = {15.6 * pa_per_nm, 0.0, 0.175e-3 * krpm * krpm * pa_per_nm};
   return loads_friction_nm(&friction, SWEPT_M3, w);
 }
 
-/* Indicated torque from our work per cycle: 44 MJ/kg, eta = 0.37313 + 3.25e-4 w - 5.625e-7 w^2, spark at best torque. */
+/* Indicated torque from our work per cycle: 44 MJ/kg, eta = 0.37313 + 3.25e-4 w - 5.625e-7 w^2, spark at best
+ * torque. */
 static double indicated_nm(double w, double air_gps) {
   struct combustion_params combustion = {.heating_value_j_kg = 44e6, .stoichiometric_ratio = 14.7};
   combustion.efficiency.count = combustion.best_spark_rad.count = 1;
@@ -94,7 +99,9 @@ static double surplus_nm(double manifold_pa, double w) {
          loads_pumping_nm(SWEPT_M3, manifold_pa, EXHAUST_PA);
 }
 
-static double area_surplus_mm2(double angle_rad, double wanted_mm2) { return area_mm2(angle_rad) - wanted_mm2; }
+static double area_surplus_mm2(double angle_rad, double wanted_mm2) {
+  return area_mm2(angle_rad) - wanted_mm2;
+}
 
 /* Flow at a share of the travel: choked, and at 70 kPa. */
 static void throttle_flow(void **state) {
@@ -129,7 +136,8 @@ static void friction(void **state) {
   check_close(friction_nm(800 * RPM), 16.8282, 6e-5);
 }
 
-/* No load: net torque nought at idle gives the manifold pressure, that the air, that the gap and the blade angle. */
+/* No load: net torque nought at idle gives the manifold pressure, that the air, that the gap and the blade
+ * angle. */
 static void idle_points(void **state) {
   (void)state;
   static const struct {
@@ -148,7 +156,8 @@ static void idle_points(void **state) {
   }
 }
 
-/* Their spark factor is ours: 10 degrees late cost 4.9383 % of the torque at the same air (1 - (10/45)^2, read). */
+/* Their spark factor is ours: 10 degrees late cost 4.9383 % of the torque at the same air (1 - (10/45)^2,
+ * read). */
 static void late_spark(void **state) {
   (void)state;
   check_close(combustion_spark_efficiency(10.0 * UNITS_RAD_PER_DEG), 1.0 - 100.0 / 2025.0, 1e-12);

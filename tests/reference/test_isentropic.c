@@ -1,22 +1,25 @@
 /* The orifice law against the isentropic flow tables, gamma = 1.4.
  *
- * For a Mach number M the tables give p/p0 and A/A*. Continuity makes A/A* = Psi_max / Psi(p/p0), so a printed A/A* tests
- * our flow function without using its formula. p/p0 of the Mach number is the tables' own definition,
- * (1 + 0.2 M^2)^-3.5, and is checked against the print first. */
+ * For a Mach number M the tables give p/p0 and A/A*. Continuity makes A/A* = Psi_max / Psi(p/p0), so a
+ * printed A/A* tests our flow function without using its formula. p/p0 of the Mach number is the tables' own
+ * definition, (1 + 0.2 M^2)^-3.5, and is checked against the print first. */
 #include "support/check.h"
 
 #include "base/attributes.h"
 #include "physics/gas.h"
 #include "physics/orifice.h"
 
-static double pressure_ratio_of_mach(double mach) { return pow(1.0 + 0.2 * mach * mach, -3.5); }
+static double pressure_ratio_of_mach(double mach) {
+  return pow(1.0 + 0.2 * mach * mach, -3.5);
+}
 
 static double area_ratio_of_mach(double mach) {
   return orifice_flow_function(0.5) / orifice_flow_function(pressure_ratio_of_mach(mach));
 }
 
-/* Read. A: textbook appendix, table A.1 "Compressible Flow Tables for an Ideal Gas with k = 1.4"; B: Farokhi, "Aircraft
- * Propulsion", 2nd ed., appendix B (prints p0/p); C: "Aeronautical Engineer's Data Book", appendix 4. */
+/* Read. A: textbook appendix, table A.1 "Compressible Flow Tables for an Ideal Gas with k = 1.4"; B: Farokhi,
+ * "Aircraft Propulsion", 2nd ed., appendix B (prints p0/p); C: "Aeronautical Engineer's Data Book", appendix
+ * 4. */
 static const struct {
   double mach, pressure_ratio, area_ratio;
 } printed[] = {
@@ -35,8 +38,9 @@ static void printed_tables(void **state) {
   (void)state;
   for (size_t i = 0; i < ARRAY_COUNT(printed); i++) {
     const double mach = printed[i].mach;
-    check_close_at(mach, pressure_ratio_of_mach(mach), printed[i].pressure_ratio, 5.1e-5); // half a printed unit
-    check_close_at(mach, area_ratio_of_mach(mach), printed[i].area_ratio, 7e-5);           // see 0.30
+    check_close_at(mach, pressure_ratio_of_mach(mach), printed[i].pressure_ratio,
+                   5.1e-5);                                                      // half a printed unit
+    check_close_at(mach, area_ratio_of_mach(mach), printed[i].area_ratio, 7e-5); // see 0.30
   }
 }
 
@@ -51,7 +55,8 @@ static void six_figures(void **state) {
     check_close_at(rows[i].mach, area_ratio_of_mach(rows[i].mach), rows[i].area_ratio, 6e-7);
 }
 
-/* Derived; 0.5283 is also in table C (read), and python3-fluids' P_critical_flow(101325, 1.4) is 53528.15214 Pa (read, run). */
+/* Derived; 0.5283 is also in table C (read), and python3-fluids' P_critical_flow(101325, 1.4) is 53528.15214
+ * Pa (read, run). */
 static void critical_ratio(void **state) {
   (void)state;
   check_close(orifice_critical_ratio(), 0.5282818, 5e-8);
@@ -63,10 +68,17 @@ static void flow_function(void **state) {
   (void)state;
   static const struct {
     double ratio, psi, share;
-  } rows[] = {{0.99, 0.140662, 0.205426}, {0.95, 0.307641, 0.449287}, {0.90, 0.422581, 0.617148},
-              {0.80, 0.560661, 0.818804}, {0.70, 0.638317, 0.932215}, {0.60, 0.676915, 0.988585},
-              {0.5282818, 0.684731, 1.0}, {0.40, 0.684731, 1.0},      {0.10, 0.684731, 1.0},
-              {0.0, 0.684731, 1.0},       {1.0, 0.0, 0.0}};
+  } rows[] = {{0.99, 0.140662, 0.205426},
+              {0.95, 0.307641, 0.449287},
+              {0.90, 0.422581, 0.617148},
+              {0.80, 0.560661, 0.818804},
+              {0.70, 0.638317, 0.932215},
+              {0.60, 0.676915, 0.988585},
+              {0.5282818, 0.684731, 1.0},
+              {0.40, 0.684731, 1.0},
+              {0.10, 0.684731, 1.0},
+              {0.0, 0.684731, 1.0},
+              {1.0, 0.0, 0.0}};
   const double most = orifice_flow_function(0.5);
   for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
     check_close_at(rows[i].ratio, orifice_flow_function(rows[i].ratio), rows[i].psi, 6e-7);
@@ -74,8 +86,8 @@ static void flow_function(void **state) {
   }
 }
 
-/* Crossley and Cook's and Guzzella's approximation 2 sqrt(r - r^2) of Psi / Psi_max stays within 0.018 of it above
- * r = 0.6; the largest of the printed differences is 0.0188 at 0.8. A wrong gamma moves our values by as much. */
+/* Crossley and Cook's and Guzzella's approximation 2 sqrt(r - r^2) of Psi / Psi_max lies below it from r =
+ * 0.6 on, by no more than 0.0188 (at 0.8, derived). */
 static void published_approximation(void **state) {
   (void)state;
   for (int percent = 60; percent <= 99; percent++) {
@@ -86,8 +98,9 @@ static void published_approximation(void **state) {
   }
 }
 
-/* mdot sqrt(T0) / (p0 A) at choked flow, derived: 0.0404147 for R = 287.05307; the seventh figure does not see our
- * 287.05287. And mdot sqrt(R T0) / (p0 A) = 0.6847315 for any R (0.6847 is the textbooks' rounded figure, from memory). */
+/* mdot sqrt(T0) / (p0 A) at choked flow, derived: 0.0404147 for R = 287.05307; the seventh figure does not
+ * see our 287.05287. And mdot sqrt(R T0) / (p0 A) = 0.6847315 for any R (0.6847 is the textbooks' rounded
+ * figure, from memory). */
 static void choked_constant(void **state) {
   (void)state;
   const double p0 = 101325.0, t0 = 300.0, area = 1e-4;
@@ -106,9 +119,12 @@ static void gas_constant(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(printed_tables),  cmocka_unit_test(six_figures),
-      cmocka_unit_test(critical_ratio),  cmocka_unit_test(flow_function),
-      cmocka_unit_test(published_approximation), cmocka_unit_test(choked_constant),
+      cmocka_unit_test(printed_tables),
+      cmocka_unit_test(six_figures),
+      cmocka_unit_test(critical_ratio),
+      cmocka_unit_test(flow_function),
+      cmocka_unit_test(published_approximation),
+      cmocka_unit_test(choked_constant),
       cmocka_unit_test(gas_constant),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,9 +1,10 @@
 /* The orifice law against worked examples of others.
  *
- * Ours has gamma = 1.4 built in, and the flow depends on gas constant and temperature only through their product, so an
- * example in air with another R is run with the temperature that makes the product the same. The API 520 examples are for a
- * gas of k = 1.11: they cannot be put to our function. They hold a textbook nozzle written below for any gamma, and that
- * nozzle, thus anchored outside the project, then holds ours at gamma = 1.4 over a grid. */
+ * Ours has gamma = 1.4 built in, and the flow depends on gas constant and temperature only through their
+ * product, so an example in air with another R is run with the temperature that makes the product the same.
+ * The API 520 examples are for a gas of k = 1.11: they cannot be put to our function. They hold a textbook
+ * nozzle written below for any gamma, and that nozzle, thus anchored outside the project, then holds ours at
+ * gamma = 1.4 over a grid. */
 #include "support/check.h"
 
 #include "base/attributes.h"
@@ -17,7 +18,8 @@ static double equivalent_k(double temperature_k, double gas_constant) {
   return temperature_k * gas_constant / GAS_AIR_CONSTANT_J_KG_K;
 }
 
-/* Isentropic nozzle for any gamma, from the energy balance at the throat: v = sqrt(2 cp (T0 - T)), mdot = rho v A. */
+/* Isentropic nozzle for any gamma, from the energy balance at the throat: v = sqrt(2 cp (T0 - T)), mdot = rho
+ * v A. */
 static double nozzle_kg_s(double area_m2, double gamma, double gas_constant, double p0, double t0, double p) {
   const double critical = p0 * pow(2.0 / (gamma + 1.0), gamma / (gamma - 1.0));
   const double throat_pa = fmax(p, critical);
@@ -27,7 +29,8 @@ static double nozzle_kg_s(double area_m2, double gamma, double gas_constant, dou
 }
 
 /* API Std 520 Part 1, examples 1 (choked) and 2 (subcritical), read in python3-fluids 1.0.22, docstring of
- * API520_A_g: 24270 kg/h, 348 K, Z 0.90, MW 51, k 1.11, 670 kPa, Kd 0.975 -> 0.00369905 m2; to 532 kPa -> 0.00424836 m2.
+ * API520_A_g: 24270 kg/h, 348 K, Z 0.90, MW 51, k 1.11, 670 kPa, Kd 0.975 -> 0.00369905 m2; to 532 kPa ->
+ * 0.00424836 m2.
  * 0.01 % and 0.1 %: the standard rounds its unit constants. */
 static void api_520_examples(void **state) {
   (void)state;
@@ -48,14 +51,14 @@ static void same_as_nozzle(void **state) {
       for (size_t u = 0; u < ARRAY_COUNT(upstream_pa); u++)
         for (int i = 1; i <= 99; i++) {
           const double area = areas_mm2[a] * MM2, p0 = upstream_pa[u], p = 0.01 * i * p0;
-          const double expected =
-              nozzle_kg_s(area, 1.4, GAS_AIR_CONSTANT_J_KG_K, p0, temperatures_k[t], p);
-          check_relative_at(p / p0, orifice_mass_flow_kg_s(area, p0, temperatures_k[t], p, 320.0), expected, 1e-11);
+          const double expected = nozzle_kg_s(area, 1.4, GAS_AIR_CONSTANT_J_KG_K, p0, temperatures_k[t], p);
+          check_relative_at(p / p0, orifice_mass_flow_kg_s(area, p0, temperatures_k[t], p, 320.0), expected,
+                            1e-11);
         }
 }
 
-/* Cengel and Boles, fig. 17-28: 1.0 MPa, 800 K, k 1.4, throat 20 cm2: inputs read; formula 2.85801 kg/s with R = 287
- * (derived); the printed 2.86 kg/s is from memory. */
+/* Cengel and Boles, fig. 17-28: 1.0 MPa, 800 K, k 1.4, throat 20 cm2: inputs read; formula 2.85801 kg/s with
+ * R = 287 (derived); the printed 2.86 kg/s is from memory. */
 static void cengel_nozzle(void **state) {
   (void)state;
   const double flow = orifice_mass_flow_kg_s(20e-4, 1e6, equivalent_k(800.0, 287.0), 0.4e6, 500.0);
@@ -63,8 +66,8 @@ static void cengel_nozzle(void **state) {
   check_close(flow, 2.86, 5e-3);
 }
 
-/* Moran and Shapiro, ch. 9: throat 3 cm2, inlet 8 bar, 400 K, M 0.2, k 1.4, choked: inputs read; result derived:
- * T0 403.2 K, p0 8.22625 bar, 0.49675 kg/s with R = 287. */
+/* Moran and Shapiro, ch. 9: throat 3 cm2, inlet 8 bar, 400 K, M 0.2, k 1.4, choked: inputs read; result
+ * derived: T0 403.2 K, p0 8.22625 bar, 0.49675 kg/s with R = 287. */
 static void moran_nozzle(void **state) {
   (void)state;
   const double t0 = 400.0 * (1.0 + 0.2 * 0.04), p0 = 8e5 * pow(1.0 + 0.2 * 0.04, 3.5);
@@ -101,9 +104,12 @@ static void choked_inverse(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(api_520_examples), cmocka_unit_test(same_as_nozzle),
-      cmocka_unit_test(cengel_nozzle),    cmocka_unit_test(moran_nozzle),
-      cmocka_unit_test(twenty_square_millimetres), cmocka_unit_test(choked_inverse),
+      cmocka_unit_test(api_520_examples),
+      cmocka_unit_test(same_as_nozzle),
+      cmocka_unit_test(cengel_nozzle),
+      cmocka_unit_test(moran_nozzle),
+      cmocka_unit_test(twenty_square_millimetres),
+      cmocka_unit_test(choked_inverse),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

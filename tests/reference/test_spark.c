@@ -1,8 +1,8 @@
 /* Spark efficiency against two published forms.
  *
  *   1 - (retard / 45)^2            read: coursework calibration given with Guzzella and Onder
- *   0.7 + 0.024 d - 0.00048 d^2    from memory (medium): Hendricks et al., SAE 910258; d = lead after the shift by MBT,
- *                                  its maximum 1 stands at d = 25, so d = 25 - retard
+ *   0.7 + 0.024 d - 0.00048 d^2    from memory (medium): Hendricks et al., SAE 910258; d = lead after the
+ *                                  shift by MBT; its maximum 1 stands at d = 25, so d = 25 - retard
  * The two are independent and agree within 0.006 up to 20 degrees; only so far is the remembered one used. */
 #include "support/check.h"
 
@@ -37,7 +37,8 @@ static void ten_degrees(void **state) {
   check_close(efficiency_at(10.0), 0.95, 0.01);
 }
 
-/* Invariants of the docstring: a maximum of 1 at best spark, falling on both sides alike, never below 0.05. */
+/* Invariants of the docstring: a maximum of 1 at best spark, falling on both sides alike, never below
+ * 0.05. */
 static void shape(void **state) {
   (void)state;
   for (int retard = 1; retard <= 90; retard++) {

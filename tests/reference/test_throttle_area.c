@@ -1,15 +1,15 @@
 /* The clean bore against three descriptions of a plate throttle that share no code with src/physics/bore.c:
  *
- * 1. brute force: along the shaft, x = R sin(u), the half-width of the bore less the wider of blade and shaft,
- *      area = 4 * integral of max( sqrt(R^2 - x^2) - max(k sqrt(R^2 - x^2), d/2), 0 ) dx ,   k = cos(psi)/cos(psi0)
- *    midpoint rule; ours integrates polar sectors instead;
+ * 1. brute force: along the shaft, x = R sin(u), half-width of the bore less the wider of blade and shaft,
+ *      area = 4 * integral of max( sqrt(R^2 - x^2) - max(k sqrt(R^2 - x^2), d/2), 0 ) dx
+ *    with k = cos(psi)/cos(psi0); midpoint rule; ours integrates polar sectors instead;
  * 2. the closed form of the textbooks (Heywood, sec. 7.6; equation from memory), with a = d/D:
  *      4A/(pi D^2) = (1 - cos psi/cos psi0)
- *        + (2/pi) [ (a/cos psi) sqrt(cos^2 psi - a^2 cos^2 psi0) + (cos psi/cos psi0) asin(a cos psi0/cos psi)
- *                   - a sqrt(1 - a^2) - asin(a) ]
- *    WARNING on signs: as remembered from print the two asin terms carry the opposite signs. Both versions vanish at
- *    psi0; only the signs above agree with 1., which is the judge here;
- * 3. the simple form with a leak and its published numbers (Guzzella and Onder's, read in a coursework file). */
+ *        + (2/pi) [ (a/cos psi) sqrt(cos^2 psi - a^2 cos^2 psi0)
+ *                   + (cos psi/cos psi0) asin(a cos psi0/cos psi) - a sqrt(1 - a^2) - asin(a) ]
+ *    WARNING on signs: as remembered from print the two asin terms carry the opposite signs. Both versions
+ *    vanish at psi0; only the signs above agree with 1., which is the judge here;
+ * 3. the simple form with a leak and its published numbers (Guzzella and Onder's, read in coursework). */
 #include "support/check.h"
 
 #include "base/attributes.h"
@@ -23,7 +23,8 @@ static const struct bore_film_shape no_shape = {2e-3, 0.0, 0.0, 0.0};
 static const struct bore_film no_film = {0.0, 0.0};
 
 static struct bore_geometry metal(double diameter_mm, double shaft_mm, double closed_deg) {
-  return (struct bore_geometry){0.5e-3 * diameter_mm, closed_deg * UNITS_RAD_PER_DEG, 1e-3 * shaft_mm, 0.0, 0.0};
+  return (struct bore_geometry){0.5e-3 * diameter_mm, closed_deg * UNITS_RAD_PER_DEG, 1e-3 * shaft_mm, 0.0,
+                                0.0};
 }
 
 static double area_mm2(const struct bore_geometry *bore, double angle_deg) {
@@ -59,16 +60,16 @@ struct row {
 
 /* Derived: closed form, agreed with a quadrature in another program to 1e-4 mm2. */
 static const struct row wide_with_shaft[] = {
-    {8, 0},          {8.5, 3.2192},   {9, 6.6321},     {10, 14.0375},   {11, 22.2140},     {13, 40.8694},
-    {18, 100.7933},  {30, 319.2441},  {45, 726.8101},  {60, 1254.5916}, {75, 1841.4600},   {79.9952, 1984.6963},
-    {85, 1984.6963}, {90, 1984.6963},
+    {8, 0},          {8.5, 3.2192},        {9, 6.6321},     {10, 14.0375},   {11, 22.2140},
+    {13, 40.8694},   {18, 100.7933},       {30, 319.2441},  {45, 726.8101},  {60, 1254.5916},
+    {75, 1841.4600}, {79.9952, 1984.6963}, {85, 1984.6963}, {90, 1984.6963},
 };
 static const struct row wide_without_shaft[] = {
-    {8, 0},         {8.5, 3.2267},  {9, 6.6475},    {10, 14.0703},  {11, 22.2661},  {13, 40.9666},
+    {8, 0},         {8.5, 3.2267},  {9, 6.6475},    {10, 14.0703},   {11, 22.2661},   {13, 40.9666},
     {18, 101.0417}, {30, 320.1530}, {45, 729.6603}, {60, 1263.3405}, {75, 1884.8243},
 };
 static const struct row narrow_with_shaft[] = {
-    {6.5, 1.8724},  {7, 3.8939},    {8, 8.3836},    {9, 13.4677},    {11, 25.4127},     {16, 65.5449},
+    {6.5, 1.8724},  {7, 3.8939},    {8, 8.3836},    {9, 13.4677},    {11, 25.4127},        {16, 65.5449},
     {30, 253.1431}, {45, 565.7579}, {60, 971.1947}, {75, 1427.3531}, {80.8440, 1565.2087}, {88, 1565.2087},
 };
 
@@ -99,12 +100,14 @@ static void printed_values(void **state) {
 static void brute_force(void **state) {
   (void)state;
   for (size_t t = 0; t < ARRAY_COUNT(throttles); t++) {
-    const double diameter = throttles[t].diameter_mm, shaft = throttles[t].shaft_mm, closed = throttles[t].closed_deg;
+    const double diameter = throttles[t].diameter_mm, shaft = throttles[t].shaft_mm,
+                 closed = throttles[t].closed_deg;
     const struct bore_geometry bore = metal(diameter, shaft, closed);
     for (double angle = closed; angle <= 90.0; angle += angle < 20.0 ? 0.75 : 3.5) {
       const double expected = brute_force_mm2(diameter, shaft, closed, angle);
       check_close_at(angle, area_mm2(&bore, angle), expected, 1e-6 * expected + 1e-7);
-      check_close_at(angle, closed_form_mm2(diameter, shaft, closed, angle), expected, 1e-6 * expected + 1e-7);
+      check_close_at(angle, closed_form_mm2(diameter, shaft, closed, angle), expected,
+                     1e-6 * expected + 1e-7);
     }
   }
 }
@@ -122,14 +125,14 @@ static void constant_behind_shaft(void **state) {
   check_relative(most, closed_form_mm2(57, 10, 8, 89.0), 1e-9);
 }
 
-/* A(alpha) = pi D^2/4 (1 - cos alpha/cos alpha0) + leak; D 58.7 mm, 7.9 deg, leak 5.3 mm2, all read; areas derived, by
- * share of the travel from closed to 90 degrees. */
+/* A(alpha) = pi D^2/4 (1 - cos alpha/cos alpha0) + leak; D 58.7 mm, 7.9 deg, leak 5.3 mm2, all read; areas
+ * derived, by share of the travel from closed to 90 degrees. */
 static void published_simple_form(void **state) {
   (void)state;
   static const struct {
     double percent, area_mm2;
-  } rows[] = {{0, 5.3000},   {1, 10.9585},  {2, 17.1716},  {3, 23.9378},   {4, 31.2559},
-              {5, 39.1243},  {10, 86.6605}, {50, 917.2761}, {100, 2711.5386}};
+  } rows[] = {{0, 5.3000},  {1, 10.9585},  {2, 17.1716},   {3, 23.9378},    {4, 31.2559},
+              {5, 39.1243}, {10, 86.6605}, {50, 917.2761}, {100, 2711.5386}};
   const struct bore_geometry bore = metal(58.7, 0, 7.9);
   for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
     const double angle = 7.9 + 0.01 * rows[i].percent * (90.0 - 7.9);
@@ -158,9 +161,12 @@ static void slope(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(printed_values),        cmocka_unit_test(brute_force),
-      cmocka_unit_test(constant_behind_shaft), cmocka_unit_test(published_simple_form),
-      cmocka_unit_test(clamped),               cmocka_unit_test(slope),
+      cmocka_unit_test(printed_values),
+      cmocka_unit_test(brute_force),
+      cmocka_unit_test(constant_behind_shaft),
+      cmocka_unit_test(published_simple_form),
+      cmocka_unit_test(clamped),
+      cmocka_unit_test(slope),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,12 +1,13 @@
 """A second implementation of the whole closed loop, for test_twin.c: engine, throttle and computer at idle.
 
-Written from docs/physics.md and models/four-16.cfg alone; numbers in square brackets are sections of that page. Nothing
-is shared with the C code: own reader of the engine file, own quadrature of the gap, LSODA instead of CVODE.
+Written from docs/physics.md and models/four-16.cfg alone; numbers in square brackets are sections of that
+page. Nothing is shared with the C code: own reader of the engine file, own quadrature of the gap, LSODA
+instead of CVODE.
 
-    /usr/bin/python3 tests/reference/twin.py ENGINE.cfg    (python3-numpy, python3-scipy; exit code 77: not installed)
+    /usr/bin/python3 tests/reference/twin.py ENGINE.cfg
 
-prints CSV, a row every 0.1 s of the SCENARIO below; test_twin.c builds the same one. No scatter. Idling only: no cranking,
-stall, pedal or fault codes.
+prints CSV, a row every 0.1 s of the SCENARIO below; test_twin.c builds the same one. No scatter, cranking,
+stall or fault codes. Needs python3-numpy and python3-scipy; exit code 77 says that they are not installed.
 """
 import bisect
 import math
@@ -16,7 +17,7 @@ import sys
 try:
     import numpy as np
     from scipy.integrate import odeint
-    from scipy.interpolate import CubicSpline
+    from scipy.interpolate import CubicSpline, PchipInterpolator
 except ImportError as missing:
     print(f"twin.py: {missing}", file=sys.stderr)
     sys.exit(77)
@@ -28,8 +29,16 @@ SCENARIO = (
     (30.0, "compressor", 0.0),
     (35.0, "film_um", 45.0),
     (45.0, "gear", 1.0),
+    (55.0, "film_um", 0.0),
+    (62.0, "gear", 0.0),
+    (70.0, "leak_mm2", 2.0),
+    (74.0, "drag_nm", 3.0),
+    (78.0, "edge_film_um", 15.0),
+    (84.0, "pedal_pct", 30.0),
+    (85.5, "pedal_pct", 0.0),
 )
-DURATION_S = 55.0
+DURATION_S = 95.0
+CONDITIONS = ("film_um", "edge_film_um", "leak_mm2", "drag_nm", "compressor", "gear", "pedal_pct")
 AMBIENT_PA, INTAKE_K, COOLANT_C, ELECTRICAL_W = 100e3, 298.15, 90.0, 300.0
 
 DT = 0.01  # s, the computer's period [6]
@@ -43,7 +52,7 @@ GPS = 1e-3
 
 
 def read_config(path):
-    """The part of libconfig's language that engine files use: groups, lists, numbers, strings, // comments."""
+    """What engine files use of libconfig's language: groups, lists, numbers, strings, // comments."""
     with open(path, encoding="utf-8") as file:
         text = re.sub(r"//[^\n]*", "", file.read())
     tokens = re.findall(r'"[^"]*"|[A-Za-z_]\w*|[-+]?[0-9.]+(?:[eE][-+]?\d+)?|[={}();,]', text)
@@ -80,17 +89,20 @@ def read_config(path):
 
 
 def curve(points, x_unit, y_unit):
-    """Straight lines between the points, level beyond them."""
+    """The monotone cubic of Fritsch and Carlson through the points, level beyond them."""
     xs = [x * x_unit for x, _ in points]
     ys = [y * y_unit for _, y in points]
+    pieces = PchipInterpolator(xs, ys).c.T.tolist()  # highest power first, about each piece's left end
 
     def at(x):
         if x <= xs[0]:
             return ys[0]
         if x >= xs[-1]:
             return ys[-1]
-        i = bisect.bisect_right(xs, x)
-        return ys[i - 1] + (ys[i] - ys[i - 1]) * (x - xs[i - 1]) / (xs[i] - xs[i - 1])
+        i = bisect.bisect_right(xs, x) - 1
+        c3, c2, c1, c0 = pieces[i]
+        u = x - xs[i]
+        return c0 + u * (c1 + u * (c2 + u * c3))
 
     return at
 
@@ -103,29 +115,30 @@ def clamp(x, least, most):
 
 
 class Gap:
-    """Gap area over blade angle for one film: midpoint sums round the bore, splined, then looked up in fine steps."""
+    """Gap area over blade angle for one film: midpoint sums round the bore, splined, tabled in fine steps."""
 
     ANGLES, SECTORS, FINE = 600, 16384, 100000
 
-    def __init__(self, engine, film_um):
+    def __init__(self, engine, film_um, edge_film_um):
         throttle = engine["throttle"]
         self.closed = throttle["closed_deg"] * DEG
-        self.step = (0.5 * math.pi - self.closed) / self.FINE
         opening = np.linspace(0.0, 1.0, self.ANGLES + 1)[:-1] ** 2 * (0.5 * math.pi - self.closed)
-        areas = [self.area(throttle, engine["film"], film_um * 1e-6, self.closed + x) for x in opening]
+        films = film_um * 1e-6, edge_film_um * 1e-6
+        areas = [self.area(throttle, engine["film"], *films, self.closed + x) for x in opening]
         spline = CubicSpline(opening, areas)
         self.areas = spline(np.linspace(0.0, opening[-1], self.FINE + 1)).tolist()
         self.step = opening[-1] / self.FINE
 
     @classmethod
-    def area(cls, throttle, film, film_m, psi):
+    def area(cls, throttle, film, film_m, edge_film_m, psi):
         radius, closed = throttle["bore_radius_mm"] * 1e-3, throttle["closed_deg"] * DEG
         band, land = film["band_mm"] * 1e-3, throttle["edge_land_mm"] * 1e-3
         theta = (np.arange(cls.SECTORS) + 0.5) * (2.0 * math.pi / cls.SECTORS)
         sine, cosine = np.sin(theta), np.cos(theta)
         k = math.cos(psi) / math.cos(closed)
         blade = radius * k / np.sqrt(k * k * cosine**2 + sine**2)
-        inner = np.maximum(blade - throttle["clearance_um"] * 1e-6, 0.5e-3 * throttle["shaft_mm"] / np.abs(sine))
+        edge = blade - throttle["clearance_um"] * 1e-6 + edge_film_m
+        inner = np.maximum(edge, 0.5e-3 * throttle["shaft_mm"] / np.abs(sine))
         dz = sine * (blade * math.tan(psi) - radius * math.tan(closed))
         half = band * np.where(dz >= 0.0, 1.0 + film["downstream_ratio"], 1.0 - film["downstream_ratio"])
         z = np.maximum(np.abs(dz) - 0.5 * land, 0.0)
@@ -214,7 +227,7 @@ class Plant:
         self.tau_sensor = engine["air_sensor"]["lag_s"]
 
     def metered(self, cda, p, t):
-        """[2] Air through gap and ventilation, the duct's pressure being what this very air leaves of the barometer's."""
+        """[2] Air through gap and ventilation; this air sets the duct's pressure, hence the loop."""
         m = 0.0
         for _ in range(50):
             before = m
@@ -223,14 +236,20 @@ class Plant:
                 break
         return m
 
-    def rates(self, state, _time, gap, command, spark, clutch, gear):
+    def airflow(self, psi, gap, leak, p, t):
+        """kg/s through gap and ventilation, and through the leak."""
+        cda = self.discharge(psi - self.closed) * gap.at(psi) + self.ventilation
+        return self.metered(cda, p, t), flow(0.6 * leak, AMBIENT_PA, INTAKE_K, p, t)
+
+    def rates(self, state, _time, gap, command, spark, leak, drag, clutch, gear):
         psi, turn, p, t, burning, w, compressor, converter, sensor = state
-        m = self.metered(self.discharge(psi - self.closed) * gap.at(psi) + self.ventilation, p, t)
-        t_in = INTAKE_K if m >= 0.0 else t
+        metered, leaked = self.airflow(psi, gap, leak, p, t)
+        m = metered + leaked
+        heat_in = sum(part * (INTAKE_K if part >= 0.0 else t) for part in (metered, leaked))
 
         per_cycle = self.breathing(w) * max(self.s * p + self.y, 0.0) * self.vd / (R * t)
         m_cyl = per_cycle * w / (4.0 * math.pi)
-        dp = (G - 1.0) / self.volume * (CP * m * t_in - CP * m_cyl * t + self.wall_h * (self.wall_t - t))
+        dp = (G - 1.0) / self.volume * (CP * heat_in - CP * m_cyl * t + self.wall_h * (self.wall_t - t))
         dt = t * (dp / p - (m - m_cyl) * R * t / (p * self.volume))
         p_exhaust = AMBIENT_PA + self.k_exhaust * m_cyl**2
 
@@ -253,10 +272,10 @@ class Plant:
             dp,
             dt,
             (per_cycle - burning) * w / (4.0 * math.pi * self.lag),
-            (torque - friction - pumping - alternator - loads) / self.inertia,
+            (torque - friction - pumping - alternator - loads - drag) / self.inertia,
             (clutch - compressor) / self.tau_compressor,
             (gear - converter) / self.tau_converter,
-            (m - sensor) / self.tau_sensor,
+            (metered - sensor) / self.tau_sensor,
         )
 
     def residual(self, w, p, p_exhaust):
@@ -288,6 +307,9 @@ class Computer:
         self.spark_limits = -spark["retard_limit_deg"] * DEG, spark["advance_limit_deg"] * DEG
         self.slew = spark["slew_deg_per_s"] * DEG * DT
         self.best_spark = plant.best_spark
+        self.running_spark = curve(spark["running_deg_by_rpm"], RPM, DEG)
+        self.pedal_opening = curve(engine["pedal"]["opening_deg_by_pct"], 1.0, DEG)
+        self.pedal_closed = engine["pedal"]["closed_pct"]
         self.integral = self.effort = self.learned = 0.0
         self.spark, self.command = self.spark_base, plant.closed
         self.settled, self.loads = 0.0, (0.0, 0.0)
@@ -298,14 +320,27 @@ class Computer:
         self.passes = self.unit_flow * discharge * np.array(clean.areas)
         self.ventilation = self.unit_flow * plant.ventilation
 
-    def tick(self, w, compressor, gear):
-        self.settled = self.settled + DT if (compressor, gear) == self.loads else 0.0
+    def tick(self, w, compressor, gear, pedal):
+        pressed = pedal > self.pedal_closed
+        self.settled = self.settled + DT if (compressor, gear) == self.loads and not pressed else 0.0
         self.loads = compressor, gear
         goal = self.target_now + gear * self.gear_step
         if compressor:
             goal = max(goal, self.compressor_target)
         e = goal - w
+        if not pressed:
+            self.regulate(e)
 
+        air = self.base * (goal / self.warm + self.effort + self.learned)
+        air += compressor * self.compressor_air + gear * self.gear_air
+        idle_angle = float(np.interp(air - self.ventilation, self.passes, self.angles))
+        self.command = idle_angle + self.pedal_opening(pedal)
+        spark = min(self.spark_base + clamp(self.spark_gain * e, *self.spark_limits), self.best_spark(w))
+        if pressed:
+            spark = self.running_spark(w)
+        self.spark += clamp(spark - self.spark, -self.slew, self.slew)
+
+    def regulate(self, e):
         least, most = self.effort_limits
         wanted, step = self.kp * e + self.integral, self.ki * e * DT
         pushes = (wanted >= most and step > 0.0) or (wanted <= least and step < 0.0)
@@ -314,12 +349,6 @@ class Computer:
         self.effort = clamp(self.kp * e + self.integral, least, most)
         if self.settled >= self.learn_delay:
             self.learn(self.effort * DT / self.learn_time)
-
-        air = self.base * (goal / self.warm + self.effort + self.learned)
-        air += compressor * self.compressor_air + gear * self.gear_air
-        self.command = float(np.interp(air - self.ventilation, self.passes, self.angles))
-        spark = min(self.spark_base + clamp(self.spark_gain * e, *self.spark_limits), self.best_spark(w))
-        self.spark += clamp(spark - self.spark, -self.slew, self.slew)
 
     def learn(self, amount):
         before = self.learned
@@ -332,29 +361,38 @@ class Computer:
 
 class Run:
     def __init__(self, path):
-        engine = read_config(path)
-        self.gaps = {film: Gap(engine, film) for film in (0.0, 30.0, 45.0)}
-        self.plant = Plant(engine)
-        self.computer = Computer(engine, self.plant, self.gaps[0.0])
-        self.conditions = {"film_um": 0.0, "compressor": 0.0, "gear": 0.0}
+        self.engine = read_config(path)
+        self.gaps = {}
+        self.conditions = dict.fromkeys(CONDITIONS, 0.0)
+        self.plant = Plant(self.engine)
+        self.computer = Computer(self.engine, self.plant, self.gap())
         speed, pressure = self.computer.target_now, 30e3
         opening = self.plant.closed + 3.0 * DEG
         self.state = [opening, 0.0, pressure, 320.0, 1.5e-4, speed, 0.0, 0.0, self.computer.base]
 
+    def gap(self):
+        films = self.conditions["film_um"], self.conditions["edge_film_um"]
+        if films not in self.gaps:
+            self.gaps[films] = Gap(self.engine, *films)
+        return self.gaps[films]
+
     def decide(self):
-        self.computer.tick(self.state[W], self.conditions["compressor"], self.conditions["gear"])
+        now = self.conditions
+        self.computer.tick(self.state[W], now["compressor"], now["gear"], now["pedal_pct"])
 
     def advance(self):
-        held = (self.gaps[self.conditions["film_um"]], self.computer.command, self.computer.spark,
-                self.conditions["compressor"], self.conditions["gear"])
-        answer = odeint(self.plant.rates, self.state, (0.0, DT), args=held, rtol=1e-8, atol=ABSOLUTE)[-1].tolist()
+        now = self.conditions
+        held = (self.gap(), self.computer.command, self.computer.spark, now["leak_mm2"] * 1e-6,
+                now["drag_nm"], now["compressor"], now["gear"])
+        steps = odeint(self.plant.rates, self.state, (0.0, DT), args=held, rtol=1e-8, atol=ABSOLUTE)
+        answer = steps[-1].tolist()
         closed = self.plant.closed
         if not all(map(math.isfinite, answer)) or answer[PSI] < closed or answer[W] < 10.0 * RPM:
             raise ArithmeticError(f"the twin left what it describes: {answer}")
         self.state = answer
 
     def settle(self):
-        """Idles until still; the learned offset takes over the whole effort now and then instead of in minutes."""
+        """Idles until still; the learned offset takes over the whole effort at once, not in minutes."""
         for _ in range(4):
             for _ in range(1000):
                 self.decide()
@@ -365,10 +403,9 @@ class Run:
 
     def print_row(self, tick):
         psi, p, t = self.state[PSI], self.state[P], self.state[T]
-        gap = self.gaps[self.conditions["film_um"]]
-        cda = self.plant.discharge(psi - self.plant.closed) * gap.at(psi) + self.plant.ventilation
+        air = sum(self.plant.airflow(psi, self.gap(), self.conditions["leak_mm2"] * 1e-6, p, t))
         values = (tick * DT, self.state[W] / RPM, p / 1e3, (psi - self.plant.closed) / DEG,
-                  100.0 * self.computer.effort, 100.0 * self.computer.learned, self.plant.metered(cda, p, t) / GPS)
+                  100.0 * self.computer.effort, 100.0 * self.computer.learned, air / GPS)
         print(",".join(f"{value:.6f}" for value in values))
 
 

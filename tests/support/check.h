@@ -1,7 +1,7 @@
 /* Assertions on doubles for cmocka tests. cmocka 1.1.5's own assert_float_equal works in single precision.
  *
- * A failure prints file:line, the expression, both values, the difference and what was allowed. NaN always fails.
- * The forms with _at also print where in a table or a sweep the check stood. */
+ * A failure prints file:line, the expression, both values, the difference and what was allowed. NaN always
+ * fails. The forms with _at also print where in a table or a sweep the check stood. */
 #ifndef TESTS_SUPPORT_CHECK_H
 #define TESTS_SUPPORT_CHECK_H
 
@@ -25,12 +25,12 @@ struct check_place {
 
 /* |actual - expected| <= tolerance */
 #define check_close(actual, expected, tolerance) check_close_at(NAN, actual, expected, tolerance)
-#define check_close_at(at, actual, expected, tolerance)                                                        \
+#define check_close_at(at, actual, expected, tolerance)                                                      \
   check_close_from(CHECK_PLACE(#actual, at), actual, expected, tolerance)
 
 /* |actual - expected| <= ratio * |expected|; an expected zero wants an exact zero. */
 #define check_relative(actual, expected, ratio) check_relative_at(NAN, actual, expected, ratio)
-#define check_relative_at(at, actual, expected, ratio)                                                         \
+#define check_relative_at(at, actual, expected, ratio)                                                       \
   check_relative_from(CHECK_PLACE(#actual, at), actual, expected, ratio)
 
 /* actual < limit, actual > limit */

@@ -1,6 +1,7 @@
 /* physics/charge, combustion and loads: hand values from the formulas in their headers, and signs.
  *
- * Hand values were worked out outside this program from the docstrings' equations; the working stands beside each. */
+ * Hand values were worked out outside this program from the docstrings' equations; the working stands beside
+ * each. */
 #include "support/check.h"
 
 #include "base/units.h"
@@ -28,7 +29,8 @@ static void air_per_cycle(void **state) {
   charge.speed_factor = constant(0.8);
   check_relative(charge_air_per_cycle_kg(&charge, 35e3, 310.0, 80.0), 0.8 * 4.7198229e-4, 1e-8);
   check_relative(charge_air_per_cycle_kg(&charge, 35e3, 620.0, 80.0), 0.4 * 4.7198229e-4, 1e-8);
-  check_close(charge_air_per_cycle_kg(&charge, 7e3, 310.0, 80.0), 0.0, 0.0); // below y/s nothing is drawn, never less
+  check_close(charge_air_per_cycle_kg(&charge, 7e3, 310.0, 80.0), 0.0,
+              0.0); // below y/s nothing is drawn, never less
 }
 
 /* 1.266 OF/N r^-0.87 sqrt|dp/bar| + 0.632 r^-0.74 / r_c:
@@ -42,7 +44,8 @@ static void residual(void **state) {
   check_relative(charge_residual_fraction(&wide, 30e3, 101325.0, 700 * RPM), 0.4808183773, 1e-9);
 }
 
-/* Less manifold pressure and less speed leave more burned gas; the fraction stays within its clamp even when cranking. */
+/* Less manifold pressure and less speed leave more burned gas; the fraction stays within its clamp even when
+ * cranking. */
 static void residual_trends(void **state) {
   (void)state;
   const struct charge_params charge = charge_params(0.8, 10.0);
@@ -53,7 +56,8 @@ static void residual_trends(void **state) {
     check_below_at(w, charge_residual_fraction(&charge, 40e3, 101325.0, w + 5.0),
                    charge_residual_fraction(&charge, 40e3, 101325.0, w));
   check_close(charge_residual_fraction(&charge, 10e3, 101325.0, 0.0), 0.9, 1e-15);
-  check_relative(charge_residual_fraction(&charge, 101325.0, 101325.0, 90.0), 0.0632, 1e-12); // clearance alone
+  check_relative(charge_residual_fraction(&charge, 101325.0, 101325.0, 90.0), 0.0632,
+                 1e-12); // clearance alone
 }
 
 static struct combustion_params combustion_params(void) {
@@ -68,7 +72,8 @@ static struct combustion_params combustion_params(void) {
   return combustion;
 }
 
-/* 4.8e-4 kg / 14.7 * 44e6 * 0.33 = 474.12245 J; 15 deg late x 8/9; residual 0.3: x (1 - (0.1/0.4)^2) = 0.9375 */
+/* 4.8e-4 kg / 14.7 * 44e6 * 0.33 = 474.12245 J; 15 deg late x 8/9; residual 0.3: x (1 - (0.1/0.4)^2) =
+ * 0.9375 */
 static void work(void **state) {
   (void)state;
   const struct combustion_params combustion = combustion_params();
@@ -82,7 +87,8 @@ static void work(void **state) {
   check_close(combustion_burn_efficiency(&combustion, 0.8), 0.0, 0.0);
 }
 
-/* 0.02 (1 + 1.5 (10/20)^2 + 0.5 (0.1/0.1)^2) = 0.0375; advance past best spark adds nothing; limit one half. */
+/* 0.02 (1 + 1.5 (10/20)^2 + 0.5 (0.1/0.1)^2) = 0.0375; advance past best spark adds nothing; limit one
+ * half. */
 static void scatter(void **state) {
   (void)state;
   struct combustion_params combustion = combustion_params();
@@ -95,8 +101,8 @@ static void scatter(void **state) {
   check_close(combustion_scatter_ratio(&combustion, 80.0, ten_late, 0.9), 0.0, 0.0);
 }
 
-/* Barnes-Moss form (from memory): 0.97 + 0.15 n + 0.05 n^2 bar; 2.0 l: 800 rpm 1.122 bar -> 17.8572 N m, 1000 rpm 18.6211
- * (derived). */
+/* Barnes-Moss form (from memory): 0.97 + 0.15 n + 0.05 n^2 bar; 2.0 l: 800 rpm 1.122 bar -> 17.8572 N m, 1000
+ * rpm 18.6211 (derived). */
 static void friction(void **state) {
   (void)state;
   const struct friction_params friction = {0.97e5, 0.15e5, 0.05e5};
@@ -105,7 +111,8 @@ static void friction(void **state) {
   check_close(loads_friction_nm(&friction, 2e-3, 0.0), 0.97e5 * 2e-3 / (4.0 * UNITS_PI), 1e-12);
 }
 
-/* (101325 - 35000) 1.6e-3 / (4 pi) = 8.444761 N m; it brakes while the manifold is below exhaust, drives when above. */
+/* (101325 - 35000) 1.6e-3 / (4 pi) = 8.444761 N m; it brakes while the manifold is below exhaust, drives when
+ * above. */
 static void pumping(void **state) {
   (void)state;
   check_close(loads_pumping_nm(1.6e-3, 35e3, 101325.0), 8.444761, 6e-7);
@@ -133,7 +140,7 @@ static void alternator(void **state) {
   check_close(loads_alternator_share(&loads, 45.0), 0.84375, 1e-15);
   check_close(loads_alternator_share(&loads, 50.0), 1.0, 0.0);
   check_relative(loads_alternator_nm(&loads, 600.0, 40.0), 12.5, 1e-14); // half the share at half the speed
-  check_close(loads_alternator_nm(&loads, 600.0, 0.0), 0.0, 0.0);        // standing engine: no division by zero
+  check_close(loads_alternator_nm(&loads, 600.0, 0.0), 0.0, 0.0); // standing engine: no division by zero
   check_close(loads_alternator_nm(&loads, 0.0, 80.0), 0.0, 0.0);
 }
 

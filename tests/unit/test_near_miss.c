@@ -1,5 +1,5 @@
-/* Distances: hand values; "kitten/sitting" 3 and "ca/abc" 3 are the textbook ones (the latter is 2 only where a letter
- * may be touched twice, which optimal string alignment forbids). */
+/* Distances: hand values; "kitten/sitting" 3 and "ca/abc" 3 are the textbook ones (the latter is 2 only where
+ * a letter may be touched twice, which optimal string alignment forbids). */
 #include "base/attributes.h"
 #include "base/near_miss.h"
 

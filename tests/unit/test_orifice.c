@@ -8,7 +8,8 @@
 #define CDA_M2 20e-6
 #define P0     101325.0
 
-static const double temperatures_k[][2] = {{293.15, 293.15}, {263.15, 353.15}, {353.15, 263.15}, {300.0, 900.0}};
+static const double temperatures_k[][2] = {
+    {293.15, 293.15}, {263.15, 353.15}, {353.15, 263.15}, {300.0, 900.0}};
 
 static double flow(double a_pa, double b_pa, const double *temperature_k) {
   return orifice_mass_flow_kg_s(CDA_M2, a_pa, temperature_k[0], b_pa, temperature_k[1]);
@@ -19,8 +20,8 @@ static double one_sided_slope(double b_pa, double h, const double *t) {
   return (-3.0 * flow(P0, b_pa, t) + 4.0 * flow(P0, b_pa + h, t) - flow(P0, b_pa + 2.0 * h, t)) / (2.0 * h);
 }
 
-/* The value does not jump and the slope from below meets the slope from above, at every seam of the function: critical
- * ratio, laminar edge, equal pressures, and the laminar edge and critical ratio of backward flow. */
+/* The value does not jump and the slope from below meets the slope from above, at every seam of the function:
+ * critical ratio, laminar edge, equal pressures, and the laminar edge and critical ratio of backward flow. */
 static void continuously_differentiable(void **state) {
   (void)state;
   const double critical = orifice_critical_ratio(), laminar = ORIFICE_LAMINAR_RATIO;
@@ -29,7 +30,7 @@ static void continuously_differentiable(void **state) {
     for (size_t i = 0; i < ARRAY_COUNT(seams); i++) {
       const double b_pa = seams[i] * P0, *k = temperatures_k[t];
       check_close_at(seams[i], flow(P0, b_pa * (1.0 - 1e-13), k), flow(P0, b_pa * (1.0 + 1e-13), k), 1e-12);
-      // scale: the slope of choked flow over the upstream pressure; inside the laminar zone slopes are 20 times that
+      // scale: slope of choked flow over upstream pressure; inside the laminar zone slopes are 20 times that
       const double scale = CDA_M2 * 0.684731 / sqrt(GAS_AIR_CONSTANT_J_KG_K * fmin(k[0], k[1]));
       check_close_at(seams[i], one_sided_slope(b_pa, -0.05, k), one_sided_slope(b_pa, 0.05, k), 2e-3 * scale);
     }
@@ -50,7 +51,8 @@ static void odd_under_exchange(void **state) {
   check_close(flow(P0, P0, temperatures_k[1]), 0.0, 0.0);
 }
 
-/* More pressure downstream never means more flow; strictly less once it is no longer choked. Fine steps round r = 1. */
+/* More pressure downstream never means more flow; strictly less once it is no longer choked. Fine steps round
+ * r = 1. */
 static void monotone(void **state) {
   (void)state;
   for (size_t t = 0; t < ARRAY_COUNT(temperatures_k); t++) {
@@ -68,7 +70,8 @@ static void monotone(void **state) {
   }
 }
 
-/* Choked flow knows nothing of downstream, and is proportional to area, upstream pressure and 1/sqrt(temperature). */
+/* Choked flow knows nothing of downstream, and is proportional to area, upstream pressure and
+ * 1/sqrt(temperature). */
 static void choked_proportions(void **state) {
   (void)state;
   const double base = orifice_mass_flow_kg_s(CDA_M2, P0, 300.0, 30e3, 300.0);
@@ -79,15 +82,17 @@ static void choked_proportions(void **state) {
   check_close(orifice_mass_flow_kg_s(0.0, P0, 300.0, 30e3, 300.0), 0.0, 0.0);
 }
 
-/* Outside the laminar zone the law is exact; inside it is below the exact law, by no more than 0.21 of the flow at the
- * zone's edge (hand: sqrt(u) - 1.25 u + 0.25 u^3, the cubic against the square root, has its maximum 0.200 at u = 0.165). */
+/* Outside the laminar zone the law is exact; inside it is below the exact law, by no more than 0.21 of the
+ * flow at the zone's edge (hand: sqrt(u) - 1.25 u + 0.25 u^3, the cubic against the square root, has its
+ * maximum 0.200 at u = 0.165). */
 static void laminar_zone(void **state) {
   (void)state;
   const double *k = temperatures_k[0];
   const double scale = CDA_M2 * P0 / sqrt(GAS_AIR_CONSTANT_J_KG_K * k[0]);
   const double edge = scale * orifice_flow_function(ORIFICE_LAMINAR_RATIO);
   for (double ratio = 0.9; ratio <= ORIFICE_LAMINAR_RATIO; ratio += 0.001)
-    check_relative_at(ratio, flow(P0, ratio * P0, k), scale * orifice_flow_function(ratio), 1e-12); // rounding of r over 1 - r
+    check_relative_at(ratio, flow(P0, ratio * P0, k), scale * orifice_flow_function(ratio),
+                      1e-12); // rounding of r over 1 - r
   for (int i = 1; i < 100; i++) {
     const double ratio = 1.0 - (1.0 - ORIFICE_LAMINAR_RATIO) * i / 100.0;
     const double missing = scale * orifice_flow_function(ratio) - flow(P0, ratio * P0, k);
@@ -107,9 +112,12 @@ static void inverse(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(continuously_differentiable), cmocka_unit_test(odd_under_exchange),
-      cmocka_unit_test(monotone),                    cmocka_unit_test(choked_proportions),
-      cmocka_unit_test(laminar_zone),                cmocka_unit_test(inverse),
+      cmocka_unit_test(continuously_differentiable),
+      cmocka_unit_test(odd_under_exchange),
+      cmocka_unit_test(monotone),
+      cmocka_unit_test(choked_proportions),
+      cmocka_unit_test(laminar_zone),
+      cmocka_unit_test(inverse),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,7 +1,7 @@
 /* base/random: repeatable, well distributed, and streams that do not know of each other.
  *
- * The statistical limits are five standard errors of the estimate: with fixed seeds the tests either always pass or always
- * fail, and a good generator fails one seed in two million. */
+ * The statistical limits are five standard errors of the estimate: with fixed seeds the tests either always
+ * pass or always fail, and a good generator fails one seed in two million. */
 #include "support/check.h"
 
 #include "base/attributes.h"
@@ -9,8 +9,9 @@
 
 enum { COUNT = 200000 };
 
-/* SplitMix64 again, as Steele, Lea and Flood give it: the state walks by the golden gamma, then three mixing lines. Its first
- * outputs for seeds 0 and 1234567 are well known (from memory: e220a8397b1dcdaf, 6457827717110365317). */
+/* SplitMix64 again, as Steele, Lea and Flood give it: the state walks by the golden gamma, then three mixing
+ * lines. Its first outputs for seeds 0 and 1234567 are well known (from memory: e220a8397b1dcdaf,
+ * 6457827717110365317). */
 static uint64_t first_output(uint64_t seed) {
   uint64_t z = seed + 0x9e3779b97f4a7c15u;
   z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
@@ -51,13 +52,15 @@ static void uniform_distribution(void **state) {
     cells[(int)(u * CELLS)]++;
   }
   check_close(sum / COUNT, 0.5, 5.0 * sqrt(1.0 / 12.0 / COUNT));
-  check_close(squares / COUNT, 1.0 / 12.0, 5.0 * sqrt(1.0 / 180.0 / COUNT)); // variance of (u - 1/2)^2 is 1/180
-  for (int i = 0; i < CELLS; i++) chi += (cells[i] - COUNT / CELLS) * (double)(cells[i] - COUNT / CELLS) / (COUNT / CELLS);
+  check_close(squares / COUNT, 1.0 / 12.0,
+              5.0 * sqrt(1.0 / 180.0 / COUNT)); // variance of (u - 1/2)^2 is 1/180
+  for (int i = 0; i < CELLS; i++)
+    chi += (cells[i] - COUNT / CELLS) * (double)(cells[i] - COUNT / CELLS) / (COUNT / CELLS);
   check_close(chi, CELLS - 1.0, 5.0 * sqrt(2.0 * (CELLS - 1.0)));
 }
 
-/* Moments of the standard normal: 0, 1, 0, 3; their standard errors sqrt of 1, 2, 15, 96 over the count. Share within one
- * and two standard deviations: 0.682689 and 0.954500. */
+/* Moments of the standard normal: 0, 1, 0, 3; their standard errors sqrt of 1, 2, 15, 96 over the count.
+ * Share within one and two standard deviations: 0.682689 and 0.954500. */
 static void normal_distribution(void **state) {
   (void)state;
   double moment[5] = {0}, within_one = 0.0, within_two = 0.0;
@@ -76,7 +79,8 @@ static void normal_distribution(void **state) {
   check_close(within_two / COUNT, 0.954500, 5.0 * sqrt(0.0434 / COUNT));
 }
 
-static double correlation(uint64_t seed_a, uint64_t stream_a, uint64_t seed_b, uint64_t stream_b, uint64_t lag) {
+static double correlation(uint64_t seed_a, uint64_t stream_a, uint64_t seed_b, uint64_t stream_b,
+                          uint64_t lag) {
   double sum = 0.0;
   for (uint64_t i = 0; i < COUNT; i++)
     sum += random_normal(seed_a, stream_a, i) * random_normal(seed_b, stream_b, i + lag);
@@ -92,8 +96,10 @@ static void independence(void **state) {
   check_close(correlation(1, 1, 1, 2, 1), 0.0, limit);
   check_close(correlation(1, 1, 2, 1, 0), 0.0, limit); // neighbouring seeds
   check_close(correlation(1, 2, 2, 1, 0), 0.0, limit); // seed and stream exchanged
-  for (uint64_t lag = 1; lag <= 4; lag++) check_close_at((double)lag, correlation(3, 1, 3, 1, lag), 0.0, limit);
-  check_close(correlation(3, 1, 3, 1, 0), 1.0, 5.0 * sqrt(2.0 / COUNT)); // the estimator itself sees dependence
+  for (uint64_t lag = 1; lag <= 4; lag++)
+    check_close_at((double)lag, correlation(3, 1, 3, 1, lag), 0.0, limit);
+  check_close(correlation(3, 1, 3, 1, 0), 1.0,
+              5.0 * sqrt(2.0 / COUNT)); // the estimator itself sees dependence
 }
 
 int main(void) {

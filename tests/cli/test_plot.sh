@@ -1,0 +1,182 @@
+#!/usr/bin/env bash
+# plot: a run's own data, a technician's log, and everything that can be wrong with one.
+. "$(dirname "$0")/common.sh"
+
+# told CODE PATTERN ARG ...: that exit code; stderr matches: notes are no errors, and results go to stdout beside them.
+told() {
+  local want=$1 pattern=$2 problem
+  shift 2
+  run "$@"
+  problem=$(common_problem)
+  [ -n "$problem" ] || [ "$code" -eq "$want" ] || problem="exit code should be $want"
+  [ -n "$problem" ] || grep -qE -- "$pattern" <<<"$err" || problem="stderr should match '$pattern'"
+  verdict "bladegap $*" "$problem"
+}
+is_png() { test "$(head -c 4 "$1" | tr -d '\211')" = PNG; }
+
+# log NAME HEADER ROW ...: a file of lines in $work
+log() {
+  local name=$1
+  shift
+  printf '%s\n' "$@" >"$work/$name.csv"
+}
+
+# ---- a run's own data ----
+cat >"$work/short.cfg" <<END_OF_SCENARIO
+title = "short";
+engine = "$PWD/models/four-16.cfg";
+duration_s = 40.0;
+record_s = 0.1;
+seed = 1;
+start = "idling";
+initial = { film_um = 0.0; };
+timeline = ( { at_s = 1.0; note = "nothing happens"; } );
+END_OF_SCENARIO
+run run "$work/short.cfg" --out "$work/run" --format none --quiet
+rm -f "$work/run/events.csv"
+good "a run's own data: [0-9]+ channels, 0 events" plot "$work/run/run.csv"
+holds 'run.csv gives run.png' is_png "$work/run/run.png"
+holds 'and nothing else without an engine' test ! -e "$work/run/area.png" -a ! -e "$work/run/gap.png"
+good . plot "$work/run/run.csv" --engine models/four-16.cfg --out "$work/three" --title "it's a title"
+holds 'with an engine three pictures' test "$(ls "$work/three")" = "$(printf 'area.png\ngap.png\nrun.png')"
+good . plot "$work/run/run.csv" --engine models/four-16.cfg --out "$work/svg" --format svg --title "it's <a> title"
+holds 'the title is in the picture' grep -qE "it(&#39;|&apos;|')s &lt;a(&gt;|>) title" "$work/svg/run.svg"
+cp "$work/run/run.png" "$work/before.png"; rm "$work/run/run.png"
+(cd "$work/run" && "$program" plot run.csv --quiet) >/dev/null
+holds 'a file in this folder' is_png "$work/run/run.png"
+holds 'and no file was made elsewhere' test "$(cd "$work/run" && ls -- *.png)" = run.png
+run plot "$work/run/run.csv" --quiet
+holds '--quiet says nothing' test "$code" -eq 0 -a -z "$out$err"
+good . plot "$work/run/run.csv" --out "$work/letters" --format dumb
+holds 'dumb draws on stdout only' test -z "$(ls "$work/letters")"
+good . plot "$work/run/run.csv" --out "$work/none" --format none
+holds 'none draws nothing' test -z "$(ls "$work/none")"
+
+# events beside it
+printf 'time_s,kind,code,value,text\n1.0,note,,,first note\n5,code,P0506,pending,P0506 pending\n8,engine,,stall,engine stalled\n' \
+  >"$work/run/events.csv"
+good '3 events' plot "$work/run/run.csv" --format svg
+holds 'the note is in the picture' grep -q 'first note' "$work/run/run.svg"
+holds 'the code is in the picture' grep -q 'P0506' "$work/run/run.svg"
+holds 'the stall is in the picture' grep -q '>stall<\|stall' "$work/run/run.svg"
+good 'good \(events\)' check "$work/run/events.csv"
+printf 'Time (s),RPM\n0,800\n1,801\n' >"$work/run/car.csv"
+good . plot "$work/run/car.csv" --format svg
+holds "a car's log takes no events from a run in its folder" test "$(grep -c 'first note' "$work/run/car-run.svg")" -eq 0
+printf 'time_s,kind,code,value,text\n1.0,nots,,,first note\nx,note,,,\n' >"$work/run/events.csv"
+bad 65 "events\.csv:2: kind 'nots' is none of note, code, engine, controller" plot "$work/run/run.csv"
+holds 'and the second fault' grep -q "events\.csv:3: time_s 'x'" <<<"$err"
+bad 65 'events\.csv:2: ' check "$work/run/events.csv"
+
+# ---- a technician's log ----
+log small 'Time (s),Engine RPM,Absolute Throttle Position' '0,800,12.5' '0.5,810,12.9' '1.0,790,12.2'
+good 'small-run\.png' plot "$work/small.csv"
+holds 'log.csv gives log-run.png' is_png "$work/small-run.png"
+holds 'of which gnuplot had nothing to complain' test -z "$err"
+told 0 'no steady idle' plot "$work/small.csv" --engine models/four-16.cfg --out "$work/small"
+holds 'the opening is computed' grep -q "blade_pct and blade_deg computed from 'Absolute Throttle Position'" <<<"$err"
+holds 'three pictures of it' is_png "$work/small/small-run.png" -a -s "$work/small/small-area.png"
+good '^\{' plot "$work/small.csv" --json --format none
+cp "$work/.out" "$work/small.json"
+holds 'the JSON has its parts' jq -e '.rows == 3 and .rows_left_out == 0 and .files == [] and
+  .columns == [{name: "Time (s)", channel: "time_s", unit: "s"}, {name: "Engine RPM", channel: "speed_rpm", unit: "rpm"},
+  {name: "Absolute Throttle Position", channel: "tp_pct", unit: "%"}]' "$work/small.json" >/dev/null
+run plot "$work/small.csv" --json --out "$work/json"
+holds 'the JSON names the files' test "$(jq -r '.files[]' "$work/.out")" = "$work/json/small-run.png"
+
+# rows
+log rows 'Time (s),Engine RPM' '0,800' '1,n/a' '2,802' '2,803' ',804' '3,805,1' '4,806' '1,807'
+told 0 'rows\.csv:3: row left out: .*Engine RPM.*n/a' plot "$work/rows.csv"
+holds 'equal time' grep -q 'rows\.csv:5: row left out: the time does not rise: 2 s, after 2 s in line 4' <<<"$err"
+holds 'no time' grep -q "rows\.csv:6: row left out: nothing in column 'Time (s)'" <<<"$err"
+holds 'a cell too many' grep -q 'rows\.csv:7: row left out: 3 cells, the header has 2' <<<"$err"
+holds 'back in time' grep -q 'rows\.csv:9: row left out: the time does not rise: 1 s, after 4 s in line 8' <<<"$err"
+holds 'in order of lines' sort -c -t: -k3n <(grep -E 'csv:[0-9]+: row' <<<"$err")
+holds 'and counted' grep -q 'rows\.csv: 5 of 8 rows left out, first at line 3' <<<"$err"
+run plot "$work/rows.csv" --format none --json --quiet
+holds 'counted in JSON' jq -e '.rows == 3 and .rows_left_out == 5' "$work/.out" >/dev/null
+holds '--quiet: no notes' test -z "$err"
+bad 65 'rows\.csv:9: ' check "$work/rows.csv"
+{
+  echo 'Time (s),Engine RPM'
+  for i in $(seq 1 60); do echo "$i,80$((i % 10))"; done
+  for i in $(seq 1 30); do echo "$i,800"; done
+} >"$work/again.csv"
+told 0 'again\.csv: 30 of 90 rows left out, first at line 62' plot "$work/again.csv" --format none
+holds 'not all of many are described' test "$(grep -c 'row left out' <<<"$err")" -eq 20
+log none 'Time (s),Engine RPM' 'x,800' '1,x'
+bad 65 'none\.csv' plot "$work/none.csv"
+log header 'Time (s),Engine RPM'
+bad 65 'header\.csv: has a header and no row below it' plot "$work/header.csv"
+log one 'Time (s),Engine RPM' '0,800'
+bad 65 'at least two' plot "$work/one.csv"
+holds 'nothing was drawn of those' test -z "$(find "$work" -name 'none-*' -o -name 'header-*' -o -name 'one-*')"
+
+# columns
+log units 'Time,MAP,ECT,RPM' '0,35,190,800' '1,36,191,801'
+told 0 "units\.csv: column 'MAP' taken as kPa$" plot "$work/units.csv" --format none
+holds 'a unit the values speak against' grep -q "column 'ECT' taken as C, but its values from 190 to 191 are hardly that" <<<"$err"
+holds 'no guess about rpm' test "$(grep -c RPM <<<"$err")" -eq 0
+log inhg 'Time (ms),MAP (inHg),Coolant Temp (F)' '0,10,212' '100,11,212'
+good 'MAP \(inHg\) +inHg +manifold_kpa' plot "$work/inhg.csv" --format none
+log torr 'Time (s),Engine RPM,MAP (torr)' '0,800,260' '1,801,260'
+told 0 "column 'MAP \(torr\)' left out: its unit 'torr' is not understood; understood: kPa" plot "$work/torr.csv" --format none
+log twice 'Time (s),Engine RPM,RPM' '0,800,801' '1,801,801'
+told 0 "column 'RPM' left out: 'Engine RPM' already gives speed_rpm" plot "$work/twice.csv" --format none
+log more 'Time (s),Engine RPM,Vehicle Speed,Absolut Throttle Position' '0,800,0,12' '1,801,0,12'
+told 0 "2 columns not understood and left out: 'Vehicle Speed', 'Absolut Throttle Position' \(did you mean 'absolute throttle position'\?\)" \
+  plot "$work/more.csv" --format none
+run plot "$work/more.csv" --format none --json --quiet
+holds 'null in JSON' jq -e '.columns[2] == {name: "Vehicle Speed", channel: null, unit: null}' "$work/.out" >/dev/null
+log words 'Time (s),Engine RPM,A/C' '0,800,ON' '1,801,OFF'
+told 0 "column 'A/C' left out: it has words instead of numbers" plot "$work/words.csv" --format none
+log blank 'Time (s),Engine RPM,MAF' '0,800,' '1,801,'
+told 0 "column 'MAF' left out: it is empty" plot "$work/blank.csv" --format none
+printf '\xef\xbb\xbfTime (s);Engine RPM;MAP (kPa)\r\n0,0;800;35,5\r\n0,5;801;35,6\r\n' >"$work/comma.csv"
+good '2 rows, 0\.00 to 0\.50 s' plot "$work/comma.csv"
+log relative 'Time (s),Relative Throttle Position' '0,2' '1,2.4'
+told 0 "column 'Relative Throttle Position' taken as blade_pct: .*--engine" plot "$work/relative.csv" --format none
+
+# time
+log no_time 'Engine RPM,MAP' '800,35' '801,36'
+bad 65 "no_time\.csv:1: no column of numbers holds the time; name it 'time', 'elapsed time'" plot "$work/no_time.csv"
+bad 65 'no_time\.csv:1: no column of numbers holds the time' check "$work/no_time.csv"
+log clock 'Time,Engine RPM' '12:00:01,800' '12:00:02,801'
+bad 65 "column 'Time' left out: it has words instead of numbers" plot "$work/clock.csv"
+log only 'Time (s),Vehicle Speed' '0,0' '1,0'
+bad 65 "only\.csv:1: no column but the time is understood; .*'engine rpm'" plot "$work/only.csv"
+holds 'and which are not is told' grep -q "'Vehicle Speed'" <<<"$err"
+log epoch 'Time (s),Engine RPM' '1700000000.0,800' '1700000001.0,801' '1700000002.5,801'
+told 0 'time counted from the first row, which is at 1700000000 s' plot "$work/epoch.csv"
+holds 'the story ends' grep -q '0\.00 to 2\.50 s' <<<"$out"
+log trigger 'Time (s),Engine RPM' '-5,800' '0,801' '5,801'
+told 0 'time counted from the first row, which is at -5 s' plot "$work/trigger.csv"
+log days 'Time,Engine RPM' '0,800' '9000000,801'
+bad 65 "days\.csv: column 'Time' runs over 9e\+06 s, which is 104 days; if it is not in s, name its unit" plot "$work/days.csv"
+
+# ---- what is no log ----
+bad 66 'nowhere\.csv.*No such file' plot "$work/nowhere.csv"
+mkdir "$work/folder.csv"
+bad 66 'folder\.csv' plot "$work/folder.csv"
+: >"$work/empty.csv"
+bad 65 'empty\.csv:1: the file is empty' plot "$work/empty.csv"
+head -c 3000 /dev/urandom >"$work/noise.csv"
+bad 65 'noise\.csv' plot "$work/noise.csv"
+bad 65 'four-16\.cfg' plot models/four-16.cfg
+
+# ---- the command line, what cannot be written, no gnuplot ----
+bad 64 'plot: CSV is missing' plot
+bad 64 "--format: 'pgn' is none of .*did you mean png\?" plot "$work/small.csv" --format pgn
+bad 66 'no-engine\.cfg' plot "$work/small.csv" --engine "$work/no-engine.cfg"
+bad 78 'short\.cfg' plot "$work/small.csv" --engine "$work/short.cfg"
+bad 73 'small\.csv' plot "$work/small.csv" --out "$work/small.csv"
+mkdir "$work/empty"
+PATH=$work/empty "$program" plot "$work/small.csv" --out "$work/no-gnuplot" >"$work/.out" 2>"$work/.err"
+code=$? out=$(cat "$work/.out") err=$(cat "$work/.err")
+holds 'no gnuplot: exit 69' test "$code" -eq 69
+holds 'no gnuplot: says so, and where the data is' grep -q 'gnuplot.*small\.csv' <<<"$err"
+holds 'no picture' test -z "$(ls "$work/no-gnuplot")"
+holds 'nothing half-written anywhere' no_parts "$work"
+run help plot
+holds 'help fits 100 columns' narrow "$work/.out"
+finish
