@@ -39,8 +39,9 @@ static double air_per_cycle_kg(const struct computer_design *design, const struc
   return air_kg;
 }
 
-static void trim_tick(const struct fuel_params *fuel, const struct computer_sensors *sensors,
+static void trim_tick(const struct computer_params *params, const struct computer_sensors *sensors,
                       struct computer_state *state, int bank) {
+  const struct fuel_params *fuel = &params->fuel;
   double *long_trim = &state->memory.long_trim[bank][state->cell];
   if (!state->closed_loop) {
     state->short_trim[bank] = state->short_integral[bank] = 0.0;
@@ -52,6 +53,7 @@ static void trim_tick(const struct fuel_params *fuel, const struct computer_sens
   const bool pushing = (wanted >= limit && error > 0.0) || (wanted <= -limit && error < 0.0);
   if (!pushing) state->short_integral[bank] += fuel->integral_1_s * error * COMPUTER_PERIOD_S;
   state->short_trim[bank] = clamp(fuel->proportional * error + state->short_integral[bank], -limit, limit);
+  if (sensors->coolant_k < params->supervision.warm_k) return; // a cold engine teaches nothing
   const double before = *long_trim;
   const double moved = state->short_trim[bank] * COMPUTER_PERIOD_S / fuel->long_time_s;
   *long_trim = clamp(before + moved, -fuel->long_limit_ratio, fuel->long_limit_ratio);
@@ -72,7 +74,7 @@ static double wanted_lambda(const struct fuel_params *fuel, const struct compute
                             const struct computer_state *state) {
   const double lambda = curve_value(&fuel->lambda, sensors->coolant_k);
   if (state->mode == COMPUTER_CRANKING) return fmin(lambda, CRANK_LAMBDA_MOST) / (1.0 + fuel->crank_ratio);
-  return lambda / (1.0 + state->start_fuel_ratio);
+  return state->closed_loop ? 1.0 : lambda / (1.0 + state->start_fuel_ratio);
 }
 
 void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors,
@@ -88,7 +90,7 @@ void fuel_tick(const struct computer_design *design, const struct computer_senso
   const double base_kg =
       air_kg / (banks * design->plant->combustion.stoichiometric_ratio * wanted_lambda(fuel, sensors, state));
   for (int bank = 0; bank < banks; bank++) {
-    if (!sensors->frozen) trim_tick(fuel, sensors, state, bank);
+    if (!sensors->frozen) trim_tick(design->params, sensors, state, bank);
     const double trim = state->short_trim[bank] + state->memory.long_trim[bank][state->cell];
     const double wanted_kg_s = base_kg * (1.0 + trim) * cycles_per_s;
     state->fuel_per_cycle_kg[bank] = 0.0;

@@ -41,9 +41,10 @@ static void effort_tick(const struct idle_air_params *air, double error_rad_s, s
   state->effort_ratio = clamp(proportional + state->integral_ratio, low, high);
 }
 
-/* What the controller adds for long becomes the learned offset, and leaves the integral by as much. */
-static void learn_tick(const struct idle_air_params *air, struct computer_state *state) {
-  if (state->settled_s < air->learn_delay_s) return;
+/* What the controller adds for long becomes the learned offset, and leaves the integral by as much. A cold engine is no
+ * measure of the gap: nothing is learned from it. */
+static void learn_tick(const struct idle_air_params *air, bool warm, struct computer_state *state) {
+  if (!warm || state->settled_s < air->learn_delay_s) return;
   const double moved = state->effort_ratio * (COMPUTER_PERIOD_S / air->learn_time_s);
   const double before = state->memory.learned_ratio;
   state->memory.learned_ratio = clamp(before + moved, air->learned_least_ratio, air->learned_most_ratio);
@@ -69,7 +70,7 @@ void idle_tick(const struct computer_design *design, const struct computer_senso
   const double error = state->target_rad_s - sensors->speed_rad_s;
   if (state->idling) {
     effort_tick(&params->air, error, state);
-    learn_tick(&params->air, state);
+    learn_tick(&params->air, sensors->coolant_k >= params->supervision.warm_k, state);
   }
   state->feed_forward_kg_s = feed_forward_kg_s(params, sensors, state);
   const double air =
