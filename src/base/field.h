@@ -7,6 +7,7 @@
 
 #include "base/curve.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 enum field_kind {
@@ -57,6 +58,7 @@ struct field_group {
   size_t count;
   size_t base; // offset of the struct the rows point into, within the whole
   const char *text;
+  bool optional; // an engine without such a part leaves the group out
 };
 
 double field_to_si(const struct field *field, double value);

@@ -1,10 +1,12 @@
 #include "control/computer.h"
 
 #include "base/units.h"
+#include "control/actuate.h"
+#include "control/fuel.h"
 #include "control/idle.h"
-#include "physics/orifice.h"
 
 #include <math.h>
+#include <string.h>
 
 #define FILTER_TIME_S       0.5  // speed as the monitors see it: longer than a firing stroke, shorter than a debounce
 #define CRANK_AIR_RATIO     1.6  // blade while cranking, share of base air: an engine needs more to start than to idle
@@ -23,23 +25,6 @@ void computer_design_init(struct computer_design *design, const struct computer_
   bore_table_init(&design->clean_bore, &plant->throttle.bore, &plant->throttle.film_shape, &no_film);
 }
 
-double computer_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa,
-                                double intake_k) {
-  const double wanted = orifice_choked_cda_m2(fmax(air_kg_s, 0.0), barometer_pa, intake_k);
-  double low = design->clean_bore.closed_angle_rad, high = design->clean_bore.open_angle_rad;
-  const struct throttle_params *throttle = &design->plant->throttle;
-  for (int i = 0; i < 40; i++) { // to 1e-12 rad
-    const double middle = 0.5 * (low + high);
-    const double passes = bore_table_area_m2(&design->clean_bore, middle) *
-                          curve_value(&throttle->discharge, middle - throttle->bore.closed_angle_rad);
-    if (passes < wanted)
-      low = middle;
-    else
-      high = middle;
-  }
-  return 0.5 * (low + high);
-}
-
 bool computer_at_limit(const struct computer_design *design, const struct computer_state *state) {
   const struct idle_air_params *air = &design->params->air;
   const double learned = state->memory.learned_ratio, hair = 1e-9;
@@ -49,7 +34,7 @@ bool computer_at_limit(const struct computer_design *design, const struct comput
 
 void computer_init(struct computer_state *state, const struct computer_design *design) {
   *state = (struct computer_state){0};
-  state->blade_command_rad = design->clean_bore.closed_angle_rad;
+  state->blade_command_rad = state->idle_blade_rad = plant_rest_angle_rad(&design->plant->throttle);
 }
 
 void computer_init_running(struct computer_state *state, const struct computer_design *design,
@@ -65,6 +50,7 @@ void computer_init_running(struct computer_state *state, const struct computer_d
   state->running_s = state->settled_s = 3600.0; // long ago
   state->spark_rad = design->params->spark.base_rad;
   state->filtered_speed_rad_s = sensors->speed_rad_s;
+  state->manifold_pa = sensors->manifold_pa;
   idle_tick(design, sensors, state);
 }
 
@@ -101,6 +87,7 @@ static void choose_mode(const struct computer_design *design, const struct compu
       state->mode = COMPUTER_RUNNING;
       start_cycle(state, sensors);
       state->start_extra_ratio = design->params->air.start_ratio;
+      state->start_fuel_ratio = design->params->fuel.start_ratio;
     } else {
       state->mode = COMPUTER_CRANKING;
     }
@@ -113,12 +100,6 @@ static void choose_mode(const struct computer_design *design, const struct compu
     state->cranked_rad = 0.0;
   state->firing = state->mode == COMPUTER_RUNNING || state->cranked_rad > design->params->supervision.sync_rad;
   state->starter = state->mode == COMPUTER_CRANKING;
-}
-
-/* Blade opening that the pedal asks for, on top of the idle angle. */
-static double with_pedal(const struct computer_design *design, const struct computer_sensors *sensors, double idle_rad) {
-  const double added = curve_value(&design->params->pedal.opening_rad, sensors->pedal_ratio);
-  return fmin(idle_rad + added, design->clean_bore.open_angle_rad);
 }
 
 static void supervise(const struct computer_design *design, struct computer_state *state,
@@ -138,10 +119,11 @@ static void supervise(const struct computer_design *design, struct computer_stat
 static void run_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                      struct computer_state *state) {
   const bool disturbed = sensors->compressor_request != state->compressor_request ||
-                         sensors->drive_selected != state->drive_selected ||
+                         sensors->drive_selected != state->drive_selected || sensors->steering != state->steering ||
                          sensors->pedal_ratio > design->params->pedal.closed_ratio;
   state->compressor_request = sensors->compressor_request;
   state->drive_selected = sensors->drive_selected;
+  state->steering = sensors->steering;
   state->compressor_clutch = sensors->compressor_request;
   state->running_s += COMPUTER_PERIOD_S;
   state->settled_s = disturbed ? 0.0 : state->settled_s + COMPUTER_PERIOD_S;
@@ -150,7 +132,7 @@ static void run_tick(const struct computer_design *design, const struct computer
   state->filtered_speed_rad_s +=
       (sensors->speed_rad_s - state->filtered_speed_rad_s) * (COMPUTER_PERIOD_S / FILTER_TIME_S);
   if (!sensors->frozen) idle_tick(design, sensors, state);
-  state->blade_command_rad = with_pedal(design, sensors, state->idle_blade_rad);
+  state->blade_command_rad = actuate_with_pedal_rad(design, sensors->pedal_ratio, state->idle_blade_rad);
   supervise(design, state, sensors);
 }
 
@@ -160,17 +142,20 @@ void computer_tick(const struct computer_design *design, const struct computer_s
   const double closed = design->clean_bore.closed_angle_rad;
   switch (state->mode) {
   case COMPUTER_OFF: // the drive sleeps; its spring is part of the drive's electrics, here it closes
+    state->manifold_pa = sensors->barometer_pa;
     state->blade_command_rad = closed;
     state->compressor_clutch = false;
     break;
   case COMPUTER_KEY_ON: // no air needed: the blade follows the pedal from its stop
-    state->blade_command_rad = with_pedal(design, sensors, closed);
+    state->manifold_pa = sensors->barometer_pa;
+    state->blade_command_rad = actuate_with_pedal_rad(design, sensors->pedal_ratio, closed);
     state->compressor_clutch = false;
     break;
   case COMPUTER_CRANKING: {
-    const double air = design->params->air.base_kg_s * (CRANK_AIR_RATIO + state->memory.learned_ratio);
-    const double angle = computer_clean_angle_rad(design, air, sensors->barometer_pa, sensors->intake_k);
-    state->blade_command_rad = with_pedal(design, sensors, angle);
+    const double cold = curve_value(&design->params->air.cold_ratio, sensors->coolant_k);
+    actuate_idle_air(design, sensors,
+                     design->params->air.base_kg_s * (CRANK_AIR_RATIO * cold + state->memory.learned_ratio), state);
+    state->blade_command_rad = actuate_with_pedal_rad(design, sensors->pedal_ratio, state->idle_blade_rad);
     state->spark_rad = COLD_START_SPARK_RAD;
     state->compressor_clutch = false;
     break;
@@ -180,8 +165,12 @@ void computer_tick(const struct computer_design *design, const struct computer_s
     break;
   }
   if (state->mode != COMPUTER_RUNNING) state->idling = false;
+  fuel_tick(design, sensors, state);
 }
 
 void computer_clear_codes(struct computer_state *state) { monitors_clear(&state->memory.monitors); }
 
-void computer_reset_learned(struct computer_state *state) { state->memory.learned_ratio = 0.0; }
+void computer_reset_learned(struct computer_state *state) {
+  state->memory.learned_ratio = 0.0;
+  memset(state->memory.long_trim, 0, sizeof state->memory.long_trim);
+}

@@ -8,6 +8,8 @@
  *   learned = slow integral of the effort: what is steady moves from I into it; bounded; kept with the key off
  *   spark   = base + gain * speed error, between its limits and best spark
  *
+ * A cable throttle has the same sum turned into steps of its bypass valve instead, less what passes the blade at rest.
+ *
  * A deposit makes the real bore pass less than the clean one. Effort, then the learned offset, make it good, until both
  * stand at their limits. */
 #ifndef CONTROL_COMPUTER_H
@@ -16,7 +18,7 @@
 #include "control/monitors.h"
 #include "control/params.h"
 #include "physics/bore_table.h"
-#include "plant/params.h"
+#include "plant/plant.h"
 
 #include <stdbool.h>
 
@@ -42,15 +44,23 @@ struct computer_sensors {
   double speed_rad_s;
   double coolant_k, intake_k;
   double barometer_pa;
+  double air_flow_kg_s;        // air-flow sensor; not used where metering is by pressure
+  double manifold_pa;          // pressure sensor; not used where metering is by air flow
+  double lambda[PLANT_BANK_MAX]; // oxygen sensors
   double pedal_ratio;          // 0 released, 1 floored
   bool compressor_request;
   bool drive_selected;
+  bool steering;               // power steering pressure switch
   bool frozen;                 // teaching: outputs stay what they are
 };
+
+/* Long-term trim is learned apart at idle and off it. */
+enum computer_cell { COMPUTER_CELL_IDLE, COMPUTER_CELL_OFF_IDLE, COMPUTER_CELL_COUNT };
 
 /* What survives a key-off. */
 struct computer_memory {
   double learned_ratio;
+  double long_trim[PLANT_BANK_MAX][COMPUTER_CELL_COUNT]; // share of fuel
   struct monitors monitors;
 };
 
@@ -69,11 +79,20 @@ struct computer_state {
   double settled_s;            // since the last start, change of load or pedal
   double coolant_at_start_k, coolant_highest_k;
   bool idling;                 // idle control at work
-  bool compressor_request, drive_selected; // at the last tick, to see changes
+  bool compressor_request, drive_selected, steering; // at the last tick, to see changes
   bool ran_this_cycle;
+  // fuel
+  double manifold_pa;          // the computer's own idea of the manifold pressure
+  double short_trim[PLANT_BANK_MAX], short_integral[PLANT_BANK_MAX];
+  double wall_fuel_kg[PLANT_BANK_MAX]; // its own idea of the wall film
+  double start_fuel_ratio;     // extra fuel, fades after a start
+  bool closed_loop;            // oxygen sensors heeded
+  enum computer_cell cell;
   // outputs
-  double blade_command_rad;
+  double blade_command_rad;    // electronic throttle
+  double bypass_steps;         // cable throttle
   double spark_rad;
+  double fuel_per_cycle_kg[PLANT_BANK_MAX];
   bool firing, starter, compressor_clutch;
 };
 
@@ -88,13 +107,9 @@ void computer_tick(const struct computer_design *design, const struct computer_s
 
 /* Scan-tool functions. */
 void computer_clear_codes(struct computer_state *state);
-void computer_reset_learned(struct computer_state *state);
+void computer_reset_learned(struct computer_state *state); // idle air and fuel trims
 
 /* True while effort and learned offset stand at their limits on the same side. */
 bool computer_at_limit(const struct computer_design *design, const struct computer_state *state);
-
-/* Blade angle at which the clean bore passes this much air when choked. Between the closed stop and wide open. */
-double computer_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa,
-                                double intake_k);
 
 #endif

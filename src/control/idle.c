@@ -1,7 +1,7 @@
 #include "control/idle.h"
 
 #include "base/units.h"
-#include "physics/orifice.h"
+#include "control/actuate.h"
 
 #include <math.h>
 
@@ -21,9 +21,11 @@ static double feed_forward_kg_s(const struct computer_params *params, const stru
                                 const struct computer_state *state) {
   const struct curve *by_coolant = &params->target.by_coolant;
   const double warm = by_coolant->y[by_coolant->count - 1];
-  double air = params->air.base_kg_s * (state->target_rad_s / warm + state->start_extra_ratio);
+  const double cold = curve_value(&params->air.cold_ratio, sensors->coolant_k);
+  double air = params->air.base_kg_s * (state->target_rad_s / warm * cold + state->start_extra_ratio);
   if (sensors->compressor_request) air += params->air.compressor_kg_s;
   if (sensors->drive_selected) air += params->air.drive_kg_s;
+  if (sensors->steering) air += params->air.steering_kg_s;
   return air;
 }
 
@@ -39,9 +41,10 @@ static void effort_tick(const struct idle_air_params *air, double error_rad_s, s
   state->effort_ratio = clamp(proportional + state->integral_ratio, low, high);
 }
 
-/* What the controller adds for long becomes the learned offset, and leaves the integral by as much. */
-static void learn_tick(const struct idle_air_params *air, struct computer_state *state) {
-  if (state->settled_s < air->learn_delay_s) return;
+/* What the controller adds for long becomes the learned offset, and leaves the integral by as much. A cold engine is no
+ * measure of the gap: nothing is learned from it. */
+static void learn_tick(const struct idle_air_params *air, bool warm, struct computer_state *state) {
+  if (!warm || state->settled_s < air->learn_delay_s) return;
   const double moved = state->effort_ratio * (COMPUTER_PERIOD_S / air->learn_time_s);
   const double before = state->memory.learned_ratio;
   state->memory.learned_ratio = clamp(before + moved, air->learned_least_ratio, air->learned_most_ratio);
@@ -67,14 +70,11 @@ void idle_tick(const struct computer_design *design, const struct computer_senso
   const double error = state->target_rad_s - sensors->speed_rad_s;
   if (state->idling) {
     effort_tick(&params->air, error, state);
-    learn_tick(&params->air, state);
+    learn_tick(&params->air, sensors->coolant_k >= params->supervision.warm_k, state);
   }
   state->feed_forward_kg_s = feed_forward_kg_s(params, sensors, state);
   const double air =
       state->feed_forward_kg_s + params->air.base_kg_s * (state->effort_ratio + state->memory.learned_ratio);
-  const double beside = design->plant->intake.ventilation_cda_m2; // passes air that the blade need not
-  const double beside_kg_s = beside / orifice_choked_cda_m2(1.0, sensors->barometer_pa, sensors->intake_k);
-  state->idle_blade_rad =
-      computer_clean_angle_rad(design, air - beside_kg_s, sensors->barometer_pa, sensors->intake_k);
+  actuate_idle_air(design, sensors, air, state);
   spark_tick(design, sensors, error, state);
 }

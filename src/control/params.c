@@ -19,8 +19,12 @@ static const struct field target_fields[] = {
 static const struct field air_fields[] = {
     FIELD_ROW_REAL(struct idle_air_params, base_kg_s, "base_gps", GPS, 0.2, 20,
                    "air a new warm engine needs at its target, nothing switched on"),
+    {"cold_ratio_by_c", FIELD_CURVE, offsetof(struct idle_air_params, cold_ratio), FIELD_PLAIN, 0.5, 6, FIELD_CELSIUS, NULL,
+     "air over that of the warm engine at the same target, over coolant temperature"},
     FIELD_ROW_REAL(struct idle_air_params, compressor_kg_s, "compressor_gps", GPS, 0, 10, "air added with the compressor"),
     FIELD_ROW_REAL(struct idle_air_params, drive_kg_s, "drive_gps", GPS, -5, 10, "air added in gear"),
+    FIELD_ROW_REAL(struct idle_air_params, steering_kg_s, "steering_gps", GPS, 0, 10,
+                   "air added while the power steering is at its stop"),
     FIELD_ROW_REAL(struct idle_air_params, start_ratio, "start_pct", PCT, 0, 300, "extra air after a start, share of base"),
     FIELD_ROW_REAL(struct idle_air_params, start_decay_s, "start_decay_s", 1.0, 0.1, 60, "and how fast it goes"),
     FIELD_ROW_REAL(struct idle_air_params, proportional_s_rad, "proportional_pct_per_rpm", PCT / RPM, 0, 1,
@@ -52,6 +56,33 @@ static const struct field spark_fields[] = {
     FIELD_ROW_REAL(struct idle_spark_params, slew_rad_s, "slew_deg_per_s", DEG, 10, 2000, "how fast spark may move"),
 };
 
+const char *const metering_names[] = {"air_flow", "pressure", NULL};
+
+static const struct field fuel_fields[] = {
+    FIELD_ROW_CHOICE(struct fuel_params, metering, "metering", metering_names,
+                     "air_flow: by the air-flow sensor; pressure: by manifold pressure and speed"),
+    {"lambda_by_coolant_c", FIELD_CURVE, offsetof(struct fuel_params, lambda), FIELD_PLAIN, 0.5, 1.1, FIELD_CELSIUS, NULL,
+     "lambda asked for over coolant temperature; 1 when warm"},
+    FIELD_ROW_REAL(struct fuel_params, start_ratio, "start_pct", PCT, 0, 200, "extra fuel after a start"),
+    FIELD_ROW_REAL(struct fuel_params, start_decay_s, "start_decay_s", 1.0, 0.1, 120, "and how fast it goes"),
+    FIELD_ROW_REAL(struct fuel_params, crank_ratio, "crank_pct", PCT, 0, 400, "extra fuel while cranking"),
+    FIELD_ROW_CELSIUS(struct fuel_params, closed_loop_k, "closed_loop_c", -20, 100,
+                      "coolant from which the oxygen sensor is heeded"),
+    FIELD_ROW_REAL(struct fuel_params, closed_loop_delay_s, "closed_loop_delay_s", 1.0, 0, 600,
+                   "time after a start before it is heeded"),
+    FIELD_ROW_REAL(struct fuel_params, open_loop_pedal_ratio, "open_loop_pedal_pct", PCT, 20, 100,
+                   "pedal travel from which it is not heeded: full load"),
+    FIELD_ROW_REAL(struct fuel_params, proportional, "proportional", 1.0, 0, 2, "short-term trim per unit of lambda error"),
+    FIELD_ROW_REAL(struct fuel_params, integral_1_s, "integral_per_s", 1.0, 0, 5, "growth of the short-term trim"),
+    FIELD_ROW_REAL(struct fuel_params, short_limit_ratio, "short_limit_pct", PCT, 1, 60, "limit of the short-term trim"),
+    FIELD_ROW_REAL(struct fuel_params, long_limit_ratio, "long_limit_pct", PCT, 1, 60, "limit of the long-term trim"),
+    FIELD_ROW_REAL(struct fuel_params, long_time_s, "long_time_s", 1.0, 1, 3600,
+                   "short-term trim moves into the long-term one with this time constant"),
+    FIELD_ROW_REAL(struct fuel_params, sensor_delay_cycles, "sensor_delay_cycles", 1.0, 0, 10,
+                   "exhaust valve to oxygen sensor, engine cycles"),
+    FIELD_ROW_REAL(struct fuel_params, sensor_lag_s, "sensor_lag_s", 1.0, 0.02, 2, "response of the oxygen sensor"),
+};
+
 static const struct field pedal_fields[] = {
     FIELD_ROW_CURVE(struct driver_demand_params, opening_rad, "opening_deg_by_pct", PCT, DEG, 0, 88,
                     "blade opening that the pedal adds, over pedal travel"),
@@ -70,11 +101,12 @@ static const struct field supervision_fields[] = {
 };
 
 #define GROUP(name, fields, member, text)                                                                     \
-  {name, fields, ARRAY_COUNT(fields), offsetof(struct computer_params, member), text}
+  {name, fields, ARRAY_COUNT(fields), offsetof(struct computer_params, member), text, false}
 const struct field_group computer_param_groups[] = {
     GROUP("idle_target", target_fields, target, "speed the idle controller aims at"),
     GROUP("idle_air", air_fields, air, "feed-forward air, controller, learned offset"),
     GROUP("idle_spark", spark_fields, spark, "spark at idle and off it"),
+    GROUP("fuel", fuel_fields, fuel, "metering, enrichment, trims"),
     GROUP("pedal", pedal_fields, pedal, "driver's demand"),
     GROUP("supervision", supervision_fields, supervision, "start and monitors"),
 };

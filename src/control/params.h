@@ -15,8 +15,10 @@ struct idle_target_params {
 
 struct idle_air_params {
   double base_kg_s;            // what a new warm engine needs at the warm target, nothing switched on
+  struct curve cold_ratio;     // air relative to warm at the same target, over coolant temperature, K
   double compressor_kg_s;      // added with the compressor
   double drive_kg_s;           // added in gear
+  double steering_kg_s;        // added while the power steering is at its stop
   double start_ratio;          // extra air after the start, share of base
   double start_decay_s;        // and how fast it goes
   double proportional_s_rad;   // effort (share of base air) per rad/s of speed error
@@ -50,10 +52,32 @@ struct supervision_params {
   double debounce_s;           // how long a fault must last
 };
 
+/* What the air in the cylinders is known from: the air-flow sensor, or manifold pressure and speed. */
+enum metering { METERING_AIR_FLOW, METERING_PRESSURE };
+extern const char *const metering_names[]; // NULL after the last
+
+struct fuel_params {
+  int metering;                // enum metering
+  struct curve lambda;         // asked for over coolant temperature, K
+  double start_ratio;          // extra fuel after a start
+  double start_decay_s;
+  double crank_ratio;          // extra fuel while cranking
+  double closed_loop_k;        // coolant from which the oxygen sensor is heeded
+  double closed_loop_delay_s;  // and how long after the start
+  double open_loop_pedal_ratio; // full load: not heeded
+  double proportional;         // short-term trim per unit of lambda error
+  double integral_1_s;
+  double short_limit_ratio, long_limit_ratio;
+  double long_time_s;          // short-term trim moves into the long-term one with this time constant
+  double sensor_delay_cycles;  // exhaust valve to sensor, engine cycles
+  double sensor_lag_s;
+};
+
 struct computer_params {
   struct idle_target_params target;
   struct idle_air_params air;
   struct idle_spark_params spark;
+  struct fuel_params fuel;
   struct driver_demand_params pedal;
   struct supervision_params supervision;
 };

@@ -229,7 +229,7 @@ void config_field_group(struct config *config, const struct config_setting_t *pa
                         const struct field_group *group, const char *hint, void *base) {
   const struct config_setting_t *node = config_member(parent, group->name);
   if (!node) {
-    config_fault(config, config_line(parent), "group '%s' is missing: %s", group->name, group->text);
+    if (!group->optional) config_fault(config, config_line(parent), "group '%s' is missing: %s", group->name, group->text);
     return;
   }
   if (!config_field_is_group(config, node)) return;

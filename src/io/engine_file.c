@@ -113,6 +113,22 @@ static void check_wide_open(struct config *config, const struct engine *engine) 
   }
 }
 
+/* A cable throttle has a bypass valve and a stop screw, an electronic one has neither; air metered by pressure needs no more. */
+static void check_throttle_kind(struct config *config, const struct engine *engine) {
+  const struct config_setting_t *root = config_root(config);
+  const struct config_setting_t *bypass = config_member(root, "bypass");
+  if (!find_node(config, "throttle", "kind")) return; // noted as missing already
+  const bool cable = engine->plant.throttle.kind == THROTTLE_CABLE;
+  if (cable && !bypass)
+    config_fault_at(config, find_node(config, "throttle", "kind"),
+                    "is \"cable\": the file must have a group 'bypass' for the idle bypass valve");
+  if (!cable && bypass)
+    config_fault_at(config, bypass, "is for a cable throttle; 'throttle.kind' is \"electronic\": leave the group out");
+  if (!cable && engine->plant.throttle.rest_opening_rad > 0.0)
+    config_fault_at(config, find_node(config, "throttle", "rest_opening_deg"),
+                    "is for a cable throttle; with 'throttle.kind' \"electronic\" it must be 0");
+}
+
 static void check_top_keys(struct config *config) {
   const char *names[TOP_KEY_MAX] = {"title"};
   size_t count = 1;
@@ -142,6 +158,7 @@ static void read_values(struct config *config, struct engine *engine) {
   for (size_t i = 0; i < ARRAY_COUNT(orders); i++) check_order(config, engine, &orders[i]);
   check_targets(config, engine);
   check_wide_open(config, engine);
+  check_throttle_kind(config, engine);
 }
 
 enum status engine_file_read(const char *path, struct engine *engine, struct error *error) {

@@ -16,6 +16,7 @@
 struct charge_params {
   double displacement_m3;
   int cylinder_count;
+  int bank_count;                 // cylinder banks with an oxygen sensor each: 1 or 2
   double compression_ratio;
   double pressure_slope_ratio;    // s, about 0.95
   double pressure_offset_pa;      // y, about -7 kPa

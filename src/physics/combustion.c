@@ -19,14 +19,6 @@ double combustion_burn_efficiency(const struct combustion_params *combustion, do
   return fmax(1.0 - u * u, 0.0);
 }
 
-double combustion_work_per_cycle_j(const struct combustion_params *combustion, double air_kg, double crank_rad_s,
-                                   double spark_rad, double residual_fraction) {
-  const double retard = curve_value(&combustion->best_spark_rad, crank_rad_s) - spark_rad;
-  const double fuel_kg = air_kg / combustion->stoichiometric_ratio;
-  return fuel_kg * combustion->heating_value_j_kg * curve_value(&combustion->efficiency, crank_rad_s) *
-         combustion_spark_efficiency(retard) * combustion_burn_efficiency(combustion, residual_fraction);
-}
-
 double combustion_scatter_ratio(const struct combustion_params *combustion, double crank_rad_s, double spark_rad,
                                 double residual_fraction) {
   const double retard = fmax(curve_value(&combustion->best_spark_rad, crank_rad_s) - spark_rad, 0.0);

@@ -1,6 +1,6 @@
 /* From charge to work on the piston.
  *
- *   work per cycle = m_fuel H eta_i(N) eta_spark(retard) eta_burn(x)
+ *   work per cycle = m_air / AFR * H eta_i(N) eta_spark(retard) eta_burn(x) f(lambda)      f: mixture.h
  *   eta_spark = 1 - (retard / 45 deg)^2      retard from the spark for best torque (MBT)
  *   eta_burn  = 1 - ((x - x0) / w)^2         above the residual fraction x0 that the burn tolerates
  *   scatter   = c0 (1 + a (retard / 20 deg)^2 + b ((x - x0) / 0.1)^2 )    coefficient of variation of the work
@@ -31,10 +31,6 @@ double combustion_spark_efficiency(double retard_rad);
 
 /* 1 up to the onset, 0 where nothing burns. */
 double combustion_burn_efficiency(const struct combustion_params *combustion, double residual_fraction);
-
-/* Indicated work of one engine cycle, J, from the air in it, burned at lambda one. */
-double combustion_work_per_cycle_j(const struct combustion_params *combustion, double air_kg, double crank_rad_s,
-                                   double spark_rad, double residual_fraction);
 
 /* Standard deviation of the work over its mean, cycle to cycle and cylinder to cylinder. */
 double combustion_scatter_ratio(const struct combustion_params *combustion, double crank_rad_s, double spark_rad,

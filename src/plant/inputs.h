@@ -3,8 +3,11 @@
 #define PLANT_INPUTS_H
 
 #include "physics/bore_table.h"
+#include "plant/faults.h"
 
 #include <stdbool.h>
+
+enum { PLANT_BANK_MAX = 2 }; // cylinder banks, each with its own mixture
 
 enum blade_contact { BLADE_FREE, BLADE_AT_CLOSED_STOP, BLADE_AT_OPEN_STOP };
 
@@ -18,18 +21,23 @@ struct plant_inputs {
   struct plant_mode mode;
   const struct bore_table *bore;  // gap area over blade angle, film included
   // from the engine computer
-  double blade_command_rad;       // blade angle psi
-  double spark_rad;               // before top dead centre
+  double blade_command_rad;       // blade angle psi; with a cable, where the pedal holds it
+  double bypass_steps;            // of the bypass valve; not used by an electronic throttle
+  double spark_rad;               // before top dead centre, as the computer wants it
+  double fuel_per_cycle_kg[PLANT_BANK_MAX]; // asked for, per engine cycle
   bool firing;                    // fuel and spark on
   bool starter;                   // engaged
   bool compressor_clutch;
   // from the world
   double ambient_pa, ambient_k;
-  double leak_area_m2;            // sharp opening into the manifold that no sensor has seen
   double drive_engaged;           // 1 in gear, 0 in neutral
+  double steering_ratio;          // 1: wheel held at its stop
   double electrical_load_w;
-  double drag_nm;                 // anything else on the crank, whatever the speed
+  double starter_ratio;           // strength of the starter, 1 with a full battery
+  bool warmth_held;               // coolant and oil keep their temperature
+  struct plant_faults faults;
   double scatter;                 // this tick's cycle scatter, standard normal, band-limited
+  double weak_pattern;            // where cylinder 1 is in its cycle: mean 1, high while it should push
 };
 
 #endif

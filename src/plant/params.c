@@ -18,7 +18,13 @@
 
 /* Columns: struct, member, key, [curve: x factor,] factor to SI, least, greatest (user's unit), meaning. */
 
+const char *const throttle_kind_names[] = {"electronic", "cable", NULL};
+
 static const struct field throttle_fields[] = {
+    FIELD_ROW_CHOICE(struct throttle_params, kind, "kind", throttle_kind_names,
+                     "electronic: the computer moves the blade; cable: the pedal does, idle air goes through a bypass valve"),
+    FIELD_ROW_REAL(struct throttle_params, rest_opening_rad, "rest_opening_deg", DEG, 0, 5,
+                   "cable throttle: opening above closed that the stop screw leaves; 0 for an electronic one"),
     FIELD_ROW_REAL(struct throttle_params, bore.radius_m, "bore_radius_mm", MM, 10, 60, "throttle bore radius"),
     FIELD_ROW_REAL(struct throttle_params, bore.closed_angle_rad, "closed_deg", DEG, 2, 20,
                    "blade angle at the closed stop, from the plane square to the bore; 5 to 15 usual"),
@@ -57,8 +63,8 @@ static const struct field intake_fields[] = {
                    "volume between throttle and intake valves"),
     FIELD_ROW_REAL(struct intake_params, wall_conductance_w_k, "wall_conductance_w_k", 1.0, 0, 100,
                    "heat from the manifold walls to the air in it, per kelvin"),
-    FIELD_ROW_CELSIUS(struct intake_params, wall_temperature_k, "wall_c", -40, 120,
-                      "temperature of the manifold walls, engine warm"),
+    FIELD_ROW_REAL(struct intake_params, wall_warmth_ratio, "wall_warmth_ratio", 1.0, 0, 1,
+                   "how far the manifold walls follow the coolant's warmth above ambient"),
     FIELD_ROW_REAL(struct intake_params, ventilation_cda_m2, "ventilation_mm2", MM2, 0, 20,
                    "flow area of the crankcase ventilation valve at idle, discharge coefficient included"),
     FIELD_ROW_REAL(struct intake_params, exhaust_drop_pa_s2_kg2, "exhaust_drop_kpa_at_100gps", KPA_AT_100GPS, 0, 100,
@@ -68,6 +74,7 @@ static const struct field intake_fields[] = {
 static const struct field charge_fields[] = {
     FIELD_ROW_REAL(struct charge_params, displacement_m3, "displacement_l", LITRE, 0.3, 8, "swept volume, all cylinders"),
     FIELD_ROW_COUNT(struct charge_params, cylinder_count, "cylinder_count", 1, 12, "number of cylinders"),
+    FIELD_ROW_COUNT(struct charge_params, bank_count, "bank_count", 1, 2, "cylinder banks, each with an oxygen sensor"),
     FIELD_ROW_REAL(struct charge_params, compression_ratio, "compression_ratio", 1.0, 6, 16, "geometric compression ratio"),
     FIELD_ROW_REAL(struct charge_params, pressure_slope_ratio, "pressure_slope_ratio", 1.0, 0.5, 1.2,
                    "charge over manifold pressure, slope; about 0.95"),
@@ -107,6 +114,8 @@ static const struct field friction_fields[] = {
     FIELD_ROW_REAL(struct friction_params, per_krpm_pa, "per_krpm_bar", BAR, 0, 1, "friction mean pressure per 1000 rpm"),
     FIELD_ROW_REAL(struct friction_params, per_krpm2_pa, "per_krpm2_bar", BAR, 0, 0.5,
                    "friction mean pressure per 1000 rpm squared"),
+    {"oil_factor_by_c", FIELD_CURVE, offsetof(struct friction_params, oil_factor), FIELD_PLAIN, 0.5, 10, FIELD_CELSIUS, NULL,
+     "friction relative to the warm engine's over oil temperature"},
 };
 
 static const struct field load_fields[] = {
@@ -119,6 +128,8 @@ static const struct field load_fields[] = {
     FIELD_ROW_REAL(struct load_params, compressor_torque_nm, "compressor_nm", 1.0, 0, 60,
                    "air-conditioning compressor on the crank, clutch closed"),
     FIELD_ROW_REAL(struct load_params, compressor_lag_s, "compressor_lag_s", 1.0, 0.02, 5, "closing of the compressor clutch"),
+    FIELD_ROW_REAL(struct load_params, steering_torque_nm, "steering_nm", 1.0, 0, 40,
+                   "power steering pump on the crank, wheel at its stop"),
     FIELD_ROW_REAL(struct load_params, converter_torque_nm, "converter_nm", 1.0, 0, 100,
                    "drag in gear at standstill, at converter_rpm; 0 for a manual gearbox"),
     FIELD_ROW_REAL(struct load_params, converter_speed_rad_s, "converter_rpm", RPM, 300, 2000, "engine speed of converter_nm"),
@@ -126,6 +137,43 @@ static const struct field load_fields[] = {
     FIELD_ROW_REAL(struct load_params, starter_torque_nm, "starter_nm", 1.0, 10, 400, "starter torque on the crank at standstill"),
     FIELD_ROW_REAL(struct load_params, starter_speed_rad_s, "starter_rpm", RPM, 100, 800,
                    "engine speed at which the starter's torque has fallen to nothing"),
+};
+
+static const struct field mixture_fields[] = {
+    FIELD_ROW_REAL(struct mixture_params, wall_share_ratio, "wall_share_ratio", 1.0, 0, 0.9,
+                   "share of the injected fuel that wets the port wall first"),
+    {"wall_time_s_by_c", FIELD_CURVE, offsetof(struct mixture_params, wall_time_s), FIELD_PLAIN, 0.02, 20, FIELD_CELSIUS, NULL,
+     "time the wall film takes to evaporate over coolant temperature"},
+    FIELD_ROW_REAL(struct mixture_params, best_lambda_ratio, "best_lambda", 1.0, 0.8, 1,
+                   "mixture for best torque; 0.85 to 0.9"),
+    FIELD_ROW_REAL(struct mixture_params, torque_curvature, "torque_curvature", 1.0, 0, 20,
+                   "how fast torque falls away on both sides of it"),
+    FIELD_ROW_REAL(struct mixture_params, scatter_lean_ratio, "scatter_lean_ratio", 1.0, 0, 50,
+                   "growth of the cycle scatter by a lean mixture, at 0.1 beyond lambda 1.05"),
+};
+
+static const struct field warmth_fields[] = {
+    FIELD_ROW_REAL(struct warmth_params, coolant_j_k, "coolant_kj_k", 1e3, 1, 500, "heat capacity of coolant and metal"),
+    FIELD_ROW_REAL(struct warmth_params, oil_j_k, "oil_kj_k", 1e3, 0.5, 100, "heat capacity of the oil and what it wets"),
+    FIELD_ROW_REAL(struct warmth_params, wall_heat_ratio, "wall_heat_pct", PCT, 5, 90,
+                   "share of the burned energy that is not work which goes into the coolant; the rest is exhaust"),
+    FIELD_ROW_REAL(struct warmth_params, coolant_loss_w_k, "coolant_loss_w_k", 1.0, 0, 200, "block to the air round it"),
+    FIELD_ROW_REAL(struct warmth_params, oil_loss_w_k, "oil_loss_w_k", 1.0, 0, 100, "sump to the air round it"),
+    FIELD_ROW_REAL(struct warmth_params, coolant_oil_w_k, "coolant_oil_w_k", 1.0, 0, 500, "coolant to oil"),
+    FIELD_ROW_CELSIUS(struct warmth_params, thermostat_opens_k, "thermostat_opens_c", 60, 110, "thermostat begins to open"),
+    FIELD_ROW_CELSIUS(struct warmth_params, thermostat_open_k, "thermostat_open_c", 65, 125, "thermostat is open"),
+    FIELD_ROW_REAL(struct warmth_params, radiator_w_k, "radiator_w_k", 1.0, 10, 5000, "radiator with the fan on"),
+    FIELD_ROW_CELSIUS(struct warmth_params, exhaust_gas_k, "exhaust_gas_c", 50, 900, "gas that comes back from the exhaust"),
+};
+
+/* Present on a cable throttle only. */
+static const struct field bypass_fields[] = {
+    FIELD_ROW_REAL(struct bypass_params, seat_diameter_m, "seat_mm", MM, 2, 30, "diameter of the valve seat"),
+    FIELD_ROW_REAL(struct bypass_params, cone_angle_rad, "cone_deg", DEG, 5, 85, "half-angle of the pintle's cone"),
+    FIELD_ROW_REAL(struct bypass_params, pitch_m, "pitch_um", UM, 1, 500, "lift per step"),
+    FIELD_ROW_COUNT(struct bypass_params, step_count, "step_count", 10, 1000, "steps of the whole travel"),
+    FIELD_ROW_REAL(struct bypass_params, discharge_ratio, "discharge_ratio", 1.0, 0.3, 1, "discharge coefficient"),
+    FIELD_ROW_REAL(struct bypass_params, steps_per_s, "steps_per_s", 1.0, 10, 1000, "speed of the stepper"),
 };
 
 static const struct field crank_fields[] = {
@@ -138,15 +186,21 @@ static const struct field air_sensor_fields[] = {
     FIELD_ROW_REAL(struct air_sensor_params, lag_s, "lag_s", 1.0, 0.002, 1, "response of the air-flow sensor"),
 };
 
-#define GROUP(name, fields, member, text) {name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text}
+#define GROUP(name, fields, member, text) \
+  {name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text, false}
+#define GROUP_OPTIONAL(name, fields, member, text) \
+  {name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text, true}
 const struct field_group plant_param_groups[] = {
     GROUP("throttle", throttle_fields, throttle, "bore, blade and drive"),
     GROUP("film", film_fields, throttle, "form of the deposit; its thickness is a scenario's film_um"),
     GROUP("intake", intake_fields, intake, "air cleaner, manifold, exhaust"),
     GROUP("charge", charge_fields, charge, "what the cylinders draw"),
     GROUP("combustion", combustion_fields, combustion, "work from the charge"),
-    GROUP("friction", friction_fields, friction, "rubbing friction of the warm engine"),
+    GROUP("friction", friction_fields, friction, "rubbing friction"),
     GROUP("loads", load_fields, loads, "alternator, compressor, gearbox, starter"),
+    GROUP("mixture", mixture_fields, mixture, "fuel on its way, and what the mixture does to torque"),
+    GROUP("warmth", warmth_fields, warmth, "coolant and oil"),
+    GROUP_OPTIONAL("bypass", bypass_fields, bypass, "idle bypass valve; only with throttle.kind \"cable\""),
     GROUP("crank", crank_fields, crank, "inertia and stall"),
     GROUP("air_sensor", air_sensor_fields, air_sensor, "air-flow sensor"),
 };

@@ -4,20 +4,30 @@
 
 #include "base/field.h"
 #include "physics/bore.h"
+#include "physics/bypass.h"
 #include "physics/charge.h"
 #include "physics/combustion.h"
 #include "physics/loads.h"
+#include "physics/mixture.h"
+#include "physics/warmth.h"
 
 struct intake_params {
   double filter_drop_pa_s2_kg2;    // air cleaner and duct: pressure lost = this * flow^2
   double manifold_volume_m3;
   double wall_conductance_w_k;     // manifold walls to the gas inside
-  double wall_temperature_k;       // warm engine
+  double wall_warmth_ratio;        // how far the walls follow the coolant: 0 stay at ambient, 1 as hot as the coolant
   double ventilation_cda_m2;       // crankcase ventilation valve at idle; its air is drawn behind the air-flow sensor
   double exhaust_drop_pa_s2_kg2;   // exhaust back pressure = ambient + this * flow^2
 };
 
+/* ELECTRONIC: the computer moves the blade, and meters idle air with it. CABLE: the pedal moves the blade; at rest it stands
+ * on a stop screw, and idle air goes through a bypass valve. */
+enum throttle_kind { THROTTLE_ELECTRONIC, THROTTLE_CABLE };
+extern const char *const throttle_kind_names[]; // NULL after the last
+
 struct throttle_params {
+  int kind;                        // enum throttle_kind
+  double rest_opening_rad;         // cable only: opening above closed that the stop screw leaves
   struct bore_geometry bore;
   struct bore_film_shape film_shape;
   struct curve discharge;          // discharge coefficient over opening above closed, rad
@@ -43,6 +53,9 @@ struct plant_params {
   struct combustion_params combustion;
   struct friction_params friction;
   struct load_params loads;
+  struct mixture_params mixture;
+  struct warmth_params warmth;
+  struct bypass_params bypass;     // cable throttle only
   struct crank_params crank;
   struct air_sensor_params air_sensor;
 };

@@ -1,15 +1,7 @@
 /* The engine as a set of ordinary differential equations: pure functions of (params, inputs, state).
  *
- *   duct        p_duct = p_ambient - k_f m_metered |m_metered|           algebraic: the filter
- *   manifold    dp/dt = (gamma - 1)/V (cp sum m_in T_in - cp m_out T + Q)
- *               dT/dt = T (dp/dt / p - (dm/dt) / m),   m = p V / (R T),  Q = hA (T_wall - T)
- *   burning air dm_b/dt = (m_intake - m_b) w / (4 pi lag)                 m per engine cycle, lag in cycles
- *   crank       J dw/dt = T_indicated (1 + scatter) - friction - pumping - alternator - compressor - converter
- *                         - drag + starter,    T_indicated = work per cycle / (4 pi)
- *   blade       d2/dt2 = wn^2 (command - blade) - 2 zeta wn rate           held at an end stop
- *   sensor, clutch, gear: first-order lags
- *
- * Manifold: mass and energy balance after E. Hendricks et al., SAE 960037. Derivation of each line: docs/physics.md. */
+ * plant.c puts together what three files compute: air.c the air paths and the manifold, torque.c mixture, work and the crank,
+ * this file the rest (blade, sensor, clutches, warmth) and the events. Equations: docs/physics.md. */
 #ifndef PLANT_PLANT_H
 #define PLANT_PLANT_H
 
@@ -17,17 +9,21 @@
 #include "plant/params.h"
 #include "plant/state.h"
 
-/* A leak is a torn hose or a lifted gasket: a sharp-edged hole. 0.6 is the textbook figure for one. */
-#define PLANT_LEAK_DISCHARGE_RATIO 0.6
+/* Where a path begins: behind the air-flow sensor, in the open, or in the exhaust. */
+enum plant_node { PLANT_NODE_DUCT, PLANT_NODE_AMBIENT, PLANT_NODE_EXHAUST };
 
-/* The ways air takes into the manifold. PATH(name, metered, text): metered air has passed the air-flow sensor. */
+/* The ways gas takes into the manifold. PATH(name, node, text). What begins in the duct has passed the air-flow sensor. */
 #define PLANT_PATH_LIST(PATH)                                                                                 \
-  PATH(blade, true, "past the throttle blade")                                                                \
-  PATH(ventilation, true, "crankcase ventilation, fresh air from behind the sensor")                          \
-  PATH(leak, false, "vacuum leak behind the blade")
+  PATH(blade, DUCT, "past the throttle blade")                                                                \
+  PATH(bypass, DUCT, "through the idle bypass valve")                                                         \
+  PATH(ventilation, DUCT, "crankcase ventilation, fresh air from behind the sensor")                          \
+  PATH(leak, AMBIENT, "vacuum leak behind the blade")                                                         \
+  PATH(booster, AMBIENT, "brake booster leak")                                                                \
+  PATH(purge, AMBIENT, "canister purge: air with fuel vapour")                                                \
+  PATH(recirculation, EXHAUST, "exhaust-gas recirculation")
 
 enum plant_path {
-#define PATH(name, metered, text) PLANT_PATH_##name,
+#define PATH(name, node, text) PLANT_PATH_##name,
   PLANT_PATH_LIST(PATH)
 #undef PATH
       PLANT_PATH_COUNT
@@ -35,25 +31,35 @@ enum plant_path {
 
 struct plant_path_row {
   const char *name;
-  bool metered;
+  enum plant_node node;
   const char *text;
 };
 extern const struct plant_path_row plant_path_rows[PLANT_PATH_COUNT];
 
 /* Everything that follows from a state at one instant. */
 struct plant_signals {
+  // air
   double gap_area_m2;             // between blade and wall, film taken off
   double path_kg_s[PLANT_PATH_COUNT];
-  double airflow_kg_s;            // all air into the manifold
+  double inflow_kg_s;             // all gas into the manifold
+  double airflow_kg_s;            // the air in it: without exhaust gas and fuel vapour
   double metered_kg_s;            // what the air-flow sensor sees
+  double vapour_kg_s;             // fuel with the purge air
   double duct_pa;                 // before the blade
   double exhaust_pa;
   double cylinder_kg_s;           // out of the manifold
-  double intake_air_kg;           // per engine cycle, drawn now
-  double residual_fraction;
-  double indicated_nm, friction_nm, pumping_nm, alternator_nm, compressor_nm, converter_nm, starter_nm;
-  double net_nm;
+  double intake_air_kg;           // fresh air per engine cycle, drawn now
+  double bank1_air_ratio;         // share of it that bank 1 draws
+  double residual_fraction;       // burned gas in the charge, from the cylinder and from recirculation
+  // mixture and torque
+  double lambda[PLANT_BANK_MAX];  // of what burns now; large without fuel
   double best_spark_rad;
+  double spark_rad;               // as the crank gets it
+  double indicated_nm, friction_nm, pumping_nm, alternator_nm, compressor_nm, steering_nm, converter_nm, starter_nm;
+  double net_nm;
+  // heat
+  double burned_w;                // fuel energy set free
+  double wall_heat_w;             // of it into the coolant
 };
 
 void plant_signals(const struct plant_params *params, const struct plant_inputs *inputs,
@@ -89,6 +95,10 @@ void plant_event_apply(const struct plant_params *params, enum plant_event event
 void plant_release(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_mode *mode);
 
 /* A standing engine: ambient pressure everywhere, blade at the angle given. */
-void plant_state_at_rest(double ambient_pa, double ambient_k, double blade_rad, struct plant_state *state);
+void plant_state_at_rest(double ambient_pa, double ambient_k, double coolant_k, double oil_k, double blade_rad,
+                         struct plant_state *state);
+
+/* Blade angle that the pedal of a cable throttle or the stop screw leaves at rest; the closed stop of an electronic one. */
+double plant_rest_angle_rad(const struct throttle_params *throttle);
 
 #endif

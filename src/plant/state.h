@@ -12,13 +12,20 @@
 #define PLANT_STATE_LIST(STATE)                                                                               \
   STATE(manifold_pressure_pa, 3e4, "intake manifold absolute pressure")                                       \
   STATE(manifold_temperature_k, 3e2, "intake manifold gas temperature")                                       \
+  STATE(manifold_burned_ratio, 1e-1, "share of exhaust gas in the manifold")                                  \
   STATE(crank_speed_rad_s, 9e1, "crankshaft speed")                                                           \
   STATE(burning_air_kg, 4e-4, "air per engine cycle that is burning now: the intake's, a lag later")          \
+  STATE(burning_fuel1_kg, 3e-5, "fuel with it, bank 1")                                                       \
+  STATE(burning_fuel2_kg, 3e-5, "fuel with it, bank 2")                                                       \
+  STATE(wall_fuel1_kg, 3e-5, "fuel on the port walls, bank 1")                                                \
+  STATE(wall_fuel2_kg, 3e-5, "fuel on the port walls, bank 2")                                                \
   STATE(blade_rad, 1e-1, "blade angle from the plane square to the bore")                                     \
   STATE(blade_rate_rad_s, 1e0, "its rate")                                                                    \
   STATE(air_sensor_kg_s, 3e-3, "metered air as the air-flow sensor follows it")                               \
   STATE(compressor_engagement_ratio, 1e0, "compressor clutch, 0 open, 1 closed")                              \
-  STATE(drive_engagement_ratio, 1e0, "gear engagement, 0 neutral, 1 in gear")
+  STATE(drive_engagement_ratio, 1e0, "gear engagement, 0 neutral, 1 in gear")                                 \
+  STATE(coolant_k, 3e2, "coolant temperature")                                                                \
+  STATE(oil_k, 3e2, "oil temperature")
 
 struct plant_state {
 #define STATE(name, nominal, text) double name;

@@ -1,6 +1,8 @@
 #include "sim/channels.h"
 
 
+#include "sim/battery.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -20,7 +22,7 @@ static double channels_position_ratio(const struct snapshot *s) {
 
 /* Torque at best spark over torque now, less one. */
 static double channels_spark_reserve_ratio(const struct snapshot *s) {
-  const double retard = s->signals->best_spark_rad - s->inputs->spark_rad;
+  const double retard = s->signals->best_spark_rad - s->signals->spark_rad;
   return s->inputs->firing ? 1.0 / combustion_spark_efficiency(retard) - 1.0 : 0.0;
 }
 
@@ -36,6 +38,34 @@ static double channels_code_count(const struct snapshot *s, enum code_state stat
   int count = 0;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) count += s->computer->memory.monitors.code[i].code == state;
   return count;
+}
+
+static double channels_long_trim(const struct snapshot *s, int bank) {
+  return s->computer->memory.long_trim[bank][s->computer->cell];
+}
+
+/* What this engine has not is NaN: an empty cell. */
+static double channels_second_bank(const struct snapshot *s, double value) {
+  return s->plant->charge.bank_count == 2 ? value : NAN;
+}
+
+static double channels_bypass_steps(const struct snapshot *s) {
+  return s->plant->throttle.kind == THROTTLE_CABLE ? s->inputs->bypass_steps : NAN;
+}
+
+static double channels_air_flow_kg_s(const struct snapshot *s) {
+  if (s->design->params->fuel.metering != METERING_AIR_FLOW) return NAN;
+  return sensors_air_flow_kg_s(&s->conditions->sensor_faults, s->state->air_sensor_kg_s);
+}
+
+static double channels_pressure_pa(const struct snapshot *s) {
+  if (s->design->params->fuel.metering != METERING_PRESSURE) return NAN;
+  return s->state->manifold_pressure_pa + s->conditions->sensor_faults.pressure_offset_pa;
+}
+
+static double channels_battery_v(const struct snapshot *s) {
+  const double share = s->inputs->firing ? loads_alternator_share(&s->plant->loads, s->state->crank_speed_rad_s) : 0.0;
+  return battery_terminal_v(s->conditions->battery_v, share, s->inputs->starter);
 }
 
 #define CHANNEL(name, decimals, view, text, expression) \

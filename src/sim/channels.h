@@ -20,6 +20,7 @@ struct snapshot {
   const struct plant_state *state;
   const struct plant_signals *signals;
   const struct computer_state *computer;
+  const struct sensors *sensors;
   double clean_area_m2;       // gap at this blade angle without any deposit
   double closed_gap_m2;       // gap with the blade at its closed stop, deposit included
   double speed_sd_rad_s;      // standard deviation of speed over the last ten seconds
@@ -42,23 +43,34 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(area_mm2, 3, TRUTH, "gap between blade and wall, deposit taken off", s->signals->gap_area_m2 / UNITS_M2_PER_MM2) \
   CHANNEL(clean_area_mm2, 3, TRUTH, "gap at this blade angle in a clean bore", s->clean_area_m2 / UNITS_M2_PER_MM2) \
   CHANNEL(closed_gap_mm2, 3, TRUTH, "gap at the closed stop: the light a torch shows through it", s->closed_gap_m2 / UNITS_M2_PER_MM2) \
+  CHANNEL(bypass_steps, 0, INSTRUMENT, "idle bypass valve, steps from its seat; cable throttle only", channels_bypass_steps(s)) \
   CHANNEL(film_um, 2, TRUTH, "deposit on the bore wall", s->conditions->film_m / UNITS_M_PER_UM)              \
+  CHANNEL(edge_film_um, 2, TRUTH, "deposit on the blade's edge", s->conditions->edge_film_m / UNITS_M_PER_UM) \
   CHANNEL(airflow_gps, 4, TRUTH, "all air into the manifold", s->signals->airflow_kg_s / UNITS_KG_S_PER_GPS)  \
-  CHANNEL(maf_gps, 4, INSTRUMENT, "air-flow sensor", s->state->air_sensor_kg_s / UNITS_KG_S_PER_GPS)          \
-  CHANNEL(manifold_kpa, 3, INSTRUMENT, "manifold absolute pressure", s->state->manifold_pressure_pa / UNITS_PA_PER_KPA) \
+  CHANNEL(maf_gps, 4, INSTRUMENT, "air-flow sensor, where there is one", channels_air_flow_kg_s(s) / UNITS_KG_S_PER_GPS) \
+  CHANNEL(map_kpa, 3, INSTRUMENT, "manifold pressure sensor, where there is one", channels_pressure_pa(s) / UNITS_PA_PER_KPA) \
+  CHANNEL(manifold_kpa, 3, INSTRUMENT, "manifold absolute pressure as a gauge shows it", s->state->manifold_pressure_pa / UNITS_PA_PER_KPA) \
   CHANNEL(spark_deg, 2, INSTRUMENT, "spark before top dead centre", s->inputs->spark_rad / UNITS_RAD_PER_DEG) \
   CHANNEL(spark_reserve_pct, 2, TRUTH, "torque still to be gained by more spark", 100.0 * channels_spark_reserve_ratio(s)) \
   CHANNEL(effort_pct, 3, INSTRUMENT, "air the idle controller adds, share of a new engine's", 100.0 * s->computer->effort_ratio) \
   CHANNEL(learned_pct, 3, INSTRUMENT, "learned air offset, share of a new engine's", 100.0 * s->computer->memory.learned_ratio) \
+  CHANNEL(lambda, 4, INSTRUMENT, "oxygen sensor, bank 1", s->sensors->lambda[0])                              \
+  CHANNEL(stft_pct, 3, INSTRUMENT, "short-term fuel trim, bank 1", 100.0 * s->computer->short_trim[0])        \
+  CHANNEL(ltft_pct, 3, INSTRUMENT, "long-term fuel trim in use, bank 1", 100.0 * channels_long_trim(s, 0))    \
+  CHANNEL(lambda2, 4, INSTRUMENT, "oxygen sensor, bank 2", channels_second_bank(s, s->sensors->lambda[1]))    \
+  CHANNEL(stft2_pct, 3, INSTRUMENT, "short-term fuel trim, bank 2", channels_second_bank(s, 100.0 * s->computer->short_trim[1])) \
+  CHANNEL(ltft2_pct, 3, INSTRUMENT, "long-term fuel trim in use, bank 2", channels_second_bank(s, 100.0 * channels_long_trim(s, 1))) \
   CHANNEL(residual_pct, 2, TRUTH, "burned gas left in the charge", 100.0 * s->signals->residual_fraction)     \
   CHANNEL(torque_nm, 3, TRUTH, "indicated torque", s->signals->indicated_nm)                                  \
   CHANNEL(load_pct, 2, INSTRUMENT, "calculated load: air over what wide-open throttle would give", 100.0 * channels_load_ratio(s)) \
-  CHANNEL(coolant_c, 1, INSTRUMENT, "coolant temperature", s->conditions->coolant_k - UNITS_KELVIN_AT_ZERO_C) \
-  CHANNEL(intake_c, 1, INSTRUMENT, "intake air temperature", s->conditions->intake_k - UNITS_KELVIN_AT_ZERO_C) \
+  CHANNEL(coolant_c, 1, INSTRUMENT, "coolant sensor", s->state->coolant_k + s->conditions->sensor_faults.coolant_bias_k - UNITS_KELVIN_AT_ZERO_C) \
+  CHANNEL(oil_c, 1, TRUTH, "oil temperature", s->state->oil_k - UNITS_KELVIN_AT_ZERO_C)                       \
+  CHANNEL(intake_c, 1, INSTRUMENT, "intake-air sensor", s->conditions->intake_k + s->conditions->sensor_faults.intake_bias_k - UNITS_KELVIN_AT_ZERO_C) \
+  CHANNEL(battery_v, 2, INSTRUMENT, "battery", channels_battery_v(s))                                         \
   CHANNEL(pedal_pct, 2, INSTRUMENT, "pedal travel", 100.0 * s->pedal_ratio)                                   \
   CHANNEL(air_conditioning, 0, INSTRUMENT, "compressor asked for", s->conditions->compressor_request)         \
   CHANNEL(drive, 0, INSTRUMENT, "in gear", s->conditions->drive_selected)                                     \
-  CHANNEL(leak_mm2, 2, TRUTH, "vacuum leak", s->conditions->leak_area_m2 / UNITS_M2_PER_MM2)                  \
+  CHANNEL(leak_mm2, 2, TRUTH, "vacuum leak", s->conditions->faults.leak_area_m2 / UNITS_M2_PER_MM2)                  \
   CHANNEL(codes_pending, 0, INSTRUMENT, "number of codes pending", channels_code_count(s, CODE_PENDING))      \
   CHANNEL(codes_confirmed, 0, INSTRUMENT, "number of codes confirmed", channels_code_count(s, CODE_CONFIRMED))
 

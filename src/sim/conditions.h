@@ -1,4 +1,5 @@
-/* What the world and the driver do to the engine at a moment: the quantities a scenario can set, step and ramp.
+/* What the world and the driver do to the engine at a moment, and what is wrong with it: the quantities a scenario can set,
+ * step and ramp.
  *
  * One row each in condition_rows: name at the edge, unit, range, sentence, value at the start. The same names serve
  * timelines, `--set` and `list faults`. */
@@ -6,17 +7,25 @@
 #define SIM_CONDITIONS_H
 
 #include "base/field.h"
+#include "plant/faults.h"
+#include "sim/sensors.h"
 
 struct conditions {
   double film_m, edge_film_m;
-  double leak_area_m2;
-  double drag_nm;
+  struct plant_faults faults;
+  struct sensor_faults sensor_faults;
+  double blade_stick_rad;         // the blade moves only when the command has gone further than this
+  double position_offset_rad;     // error of the learned closed position
+  double battery_v;               // at rest
   double compressor_request;      // switch
   double drive_selected;          // switch
+  double steering_ratio;          // 1: wheel held at its stop
   double electrical_load_w;
   double pedal_ratio;
   double hold_speed_rad_s;        // 0: nobody; else the driver's foot holds this speed with the pedal
-  double coolant_k, intake_k;
+  double coolant_k, oil_k;        // at the start, and whenever they are set; then they warm up unless held
+  double warmth_held;             // switch
+  double intake_k;
   double altitude_m;
   double ambient_pa;              // 0: from the altitude
   double controller_frozen;       // switch

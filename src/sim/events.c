@@ -55,9 +55,11 @@ static enum status log_codes(struct simulation *sim, struct error *error) {
   return STATUS_OK;
 }
 
+/* A limit is noted when it is reached, and again only after the controller was well away from it: chatter is one event. */
 static enum status log_limits(struct simulation *sim, struct error *error) {
-  const double learned = sim->computer.memory.learned_ratio;
-  const bool learned_limit = learned >= sim->engine->computer.air.learned_most_ratio - 1e-9;
+  const struct idle_air_params *air = &sim->engine->computer.air;
+  const double learned = sim->computer.memory.learned_ratio, effort = sim->computer.effort_ratio;
+  const bool learned_limit = learned >= air->learned_most_ratio - 1e-9 || learned <= air->learned_least_ratio + 1e-9;
   const bool at_limit = computer_at_limit(&sim->design, &sim->computer) && sim->computer.idling;
   const double now = simulation_time_s(sim);
   enum status status = STATUS_OK;
@@ -67,8 +69,9 @@ static enum status log_limits(struct simulation *sim, struct error *error) {
   if (status == STATUS_OK && at_limit && !sim->at_limit_seen)
     status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_AT_LIMIT, error,
                  "controller at its limit too: nothing left");
+  const bool away = effort < 0.8 * air->effort_most_ratio && effort > 0.8 * air->effort_least_ratio;
   sim->learned_limit_seen = learned_limit;
-  sim->at_limit_seen = at_limit || (sim->at_limit_seen && learned_limit); // chatter at the limit is one event
+  sim->at_limit_seen = at_limit || (sim->at_limit_seen && !away);
   return status;
 }
 

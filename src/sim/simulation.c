@@ -1,17 +1,20 @@
 #include "sim/simulation.h"
 
 #include "base/random.h"
+#include "control/actuate.h"
+#include "sim/battery.h"
 #include "sim/events.h"
 #include "sim/roughness.h"
 
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define CRANK_PATIENCE_S   8.0   // usual advice: not more than ten seconds at a time
 #define SETTLE_S           20.0  // one round of settling in: ten times the idle loop's slowest mode
 enum { SETTLE_ROUNDS = 6, SETTLE_FILM_ROUNDS = 4 }; // each moves the rest of the effort into the learned offset
-#define SETTLED_EFFORT     0.002 // share of base air; 0.2 % moves idle by 2 rpm
+enum { PATTERN_SAMPLES = 64 };   // the bump is smooth: its mean is exact to rounding with far fewer
 #define PROGRESS_TICKS     2000
 #define LEAST_PRESSURE_PA  100.0 // a state outside these is not an engine any more
 #define MOST_PRESSURE_PA   300e3
@@ -35,15 +38,20 @@ double simulation_time_s(const struct simulation *sim) { return (double)sim->tic
 
 static struct computer_sensors read_sensors(const struct simulation *sim) {
   const struct conditions *c = &sim->conditions;
+  const struct sensor_faults *faults = &c->sensor_faults;
   return (struct computer_sensors){
       .key = sim->key,
       .speed_rad_s = sim->state.crank_speed_rad_s,
-      .coolant_k = c->coolant_k,
-      .intake_k = c->intake_k,
+      .coolant_k = sim->state.coolant_k + faults->coolant_bias_k,
+      .intake_k = c->intake_k + faults->intake_bias_k,
       .barometer_pa = conditions_ambient_pa(c),
+      .air_flow_kg_s = sensors_air_flow_kg_s(faults, sim->state.air_sensor_kg_s),
+      .manifold_pa = sim->state.manifold_pressure_pa + faults->pressure_offset_pa,
+      .lambda = {sim->sensors.lambda[0], sim->sensors.lambda[1]},
       .pedal_ratio = sim->pedal_ratio,
       .compressor_request = c->compressor_request > 0.5,
       .drive_selected = c->drive_selected > 0.5,
+      .steering = c->steering_ratio > 0.2, // the switch closes at a fifth of full pressure
       .frozen = c->controller_frozen > 0.5,
   };
 }
@@ -57,24 +65,54 @@ static void scatter_tick(struct simulation *sim) {
   sim->scatter = sim->recording ? keep * sim->scatter + sqrt(1.0 - keep * keep) * fresh : 0.0;
 }
 
+/* Cylinder 1 pushes for one share of the engine cycle: a smooth bump over the crank angle, mean 1. */
+static double weak_pattern(const struct simulation *sim) {
+  const double sharpness = 0.5 * sim->engine->plant.charge.cylinder_count; // as wide as one cylinder's share
+  double mean = 0.0;
+  for (int i = 0; i < PATTERN_SAMPLES; i++) mean += exp(sharpness * cos(2.0 * UNITS_PI * i / PATTERN_SAMPLES));
+  return exp(sharpness * cos(0.5 * sim->firing_rad)) * PATTERN_SAMPLES / mean;
+}
+
+/* A sticking blade stays where it is until the command has gone further than the stick, and then follows it. */
+static double stuck_command_rad(struct simulation *sim, double command_rad) {
+  const double stick = sim->conditions.blade_stick_rad;
+  if (fabs(command_rad - sim->stick_rad) >= stick) sim->stick_rad = command_rad;
+  return sim->stick_rad;
+}
+
+/* Where the blade is told to go: by the computer, or by the pedal's cable. */
+static double blade_command_rad(struct simulation *sim) {
+  const struct throttle_params *throttle = &sim->engine->plant.throttle;
+  double command = sim->computer.blade_command_rad + sim->conditions.position_offset_rad;
+  if (throttle->kind == THROTTLE_CABLE)
+    command = actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, plant_rest_angle_rad(throttle));
+  const double closed = throttle->bore.closed_angle_rad;
+  return stuck_command_rad(sim, fmin(fmax(command, closed), 0.5 * UNITS_PI));
+}
+
 static void hold_inputs(struct simulation *sim) {
   const struct conditions *c = &sim->conditions;
   const struct bore_film film = {c->film_m, c->edge_film_m};
   film_bore_set(&sim->film_bore, &film);
   struct plant_inputs *inputs = &sim->inputs;
   inputs->bore = &sim->film_bore.table;
-  inputs->blade_command_rad = sim->computer.blade_command_rad;
+  inputs->blade_command_rad = blade_command_rad(sim);
+  inputs->bypass_steps = sim->computer.bypass_steps;
+  memcpy(inputs->fuel_per_cycle_kg, sim->computer.fuel_per_cycle_kg, sizeof inputs->fuel_per_cycle_kg);
   inputs->spark_rad = sim->computer.spark_rad;
   inputs->firing = sim->computer.firing;
   inputs->starter = sim->computer.starter;
   inputs->compressor_clutch = sim->computer.compressor_clutch;
   inputs->ambient_pa = conditions_ambient_pa(c);
   inputs->ambient_k = c->intake_k;
-  inputs->leak_area_m2 = c->leak_area_m2;
   inputs->drive_engaged = c->drive_selected;
+  inputs->steering_ratio = c->steering_ratio;
   inputs->electrical_load_w = c->electrical_load_w;
-  inputs->drag_nm = c->drag_nm;
+  inputs->starter_ratio = battery_starter_ratio(c->battery_v);
+  inputs->warmth_held = c->warmth_held > 0.5;
+  inputs->faults = c->faults;
   inputs->scatter = sim->scatter;
+  inputs->weak_pattern = c->faults.weak_cylinder_ratio < 1.0 ? weak_pattern(sim) : 1.0;
   plant_release(&sim->engine->plant, inputs, &inputs->mode);
 }
 
@@ -85,8 +123,16 @@ static void spring_key(struct simulation *sim) {
   if (sim->computer.mode == COMPUTER_RUNNING || sim->crank_s > CRANK_PATIENCE_S) sim->key = KEY_ON;
 }
 
+/* A temperature that the timeline has just changed is the engine's from now on. */
+static void set_warmth(struct simulation *sim, const struct conditions *before) {
+  const struct conditions *now = &sim->conditions;
+  if (now->coolant_k > before->coolant_k || now->coolant_k < before->coolant_k) sim->state.coolant_k = now->coolant_k;
+  if (now->oil_k > before->oil_k || now->oil_k < before->oil_k) sim->state.oil_k = now->oil_k;
+}
+
 static enum status play_timeline(struct simulation *sim, struct error *error) {
   const double now = simulation_time_s(sim);
+  const struct conditions before = sim->conditions;
   for (;;) {
     const struct scenario_step *step = timeline_step(&sim->timeline, now, &sim->conditions);
     if (!step) break;
@@ -100,6 +146,7 @@ static enum status play_timeline(struct simulation *sim, struct error *error) {
     if (status != STATUS_OK) return status;
   }
   timeline_ramps(&sim->timeline, now, &sim->conditions);
+  set_warmth(sim, &before);
   return STATUS_OK;
 }
 
@@ -115,6 +162,7 @@ static enum status record_row(struct simulation *sim, struct error *error) {
       .state = &sim->state,
       .signals = &signals,
       .computer = &sim->computer,
+      .sensors = &sim->sensors,
       .clean_area_m2 = bore_table_area_m2(&sim->design.clean_bore, sim->state.blade_rad),
       .closed_gap_m2 = sim->film_bore.table.area_m2[0],
       .speed_sd_rad_s = roughness_rad_s(sim->speed_window, SIMULATION_SPEED_WINDOW, sim->speed_count),
@@ -160,6 +208,14 @@ static enum status integrate(struct simulation *sim, struct error *error) {
   return STATUS_OK;
 }
 
+static void oxygen_tick(struct simulation *sim) {
+  struct plant_signals signals;
+  plant_signals(&sim->engine->plant, &sim->inputs, &sim->state, &signals);
+  sensors_tick(&sim->sensors, &sim->engine->plant, &sim->engine->computer.fuel, &signals, sim->state.crank_speed_rad_s,
+               sim->inputs.firing);
+  sim->firing_rad = fmod(sim->firing_rad + sim->state.crank_speed_rad_s * COMPUTER_PERIOD_S, 4.0 * UNITS_PI);
+}
+
 /* Timeline, driver, computer; then the inputs stand for this tick. */
 static enum status decide(struct simulation *sim, struct error *error) {
   enum status status = play_timeline(sim, error);
@@ -167,6 +223,7 @@ static enum status decide(struct simulation *sim, struct error *error) {
   sim->pedal_ratio = driver_pedal_ratio(&sim->driver, sim->conditions.hold_speed_rad_s, sim->state.crank_speed_rad_s,
                                         sim->conditions.pedal_ratio, COMPUTER_PERIOD_S);
   const enum computer_mode before = sim->computer.mode;
+  oxygen_tick(sim);
   const struct computer_sensors sensors = read_sensors(sim);
   computer_tick(&sim->design, &sensors, &sim->computer);
   spring_key(sim);
@@ -201,6 +258,23 @@ enum status simulation_run(struct simulation *sim, struct recording *recording, 
   return status;
 }
 
+/* What long use would have moved from the controllers' own parts into what they have learned. */
+static void learn_at_once(struct simulation *sim) {
+  const struct idle_air_params *air = &sim->engine->computer.air;
+  const struct fuel_params *fuel = &sim->engine->computer.fuel;
+  struct computer_state *computer = &sim->computer;
+  double *learned = &computer->memory.learned_ratio;
+  const double before = *learned;
+  *learned = fmin(fmax(before + computer->effort_ratio, air->learned_least_ratio), air->learned_most_ratio);
+  computer->integral_ratio -= *learned - before;
+  for (int bank = 0; bank < sim->engine->plant.charge.bank_count; bank++) {
+    double *trim = &computer->memory.long_trim[bank][computer->cell];
+    const double trim_before = *trim;
+    *trim = fmin(fmax(*trim + computer->short_trim[bank], -fuel->long_limit_ratio), fuel->long_limit_ratio);
+    computer->short_integral[bank] -= *trim - trim_before;
+  }
+}
+
 /* Runs the engine unrecorded under the initial conditions until it stands still, with the learned offset where long use would
  * have brought it. The film comes in steps: at once it would stall an engine that has had no time to learn. */
 static enum status settle_in(struct simulation *sim, struct error *error) {
@@ -208,6 +282,8 @@ static enum status settle_in(struct simulation *sim, struct error *error) {
     const double share = fmin((double)round / SETTLE_FILM_ROUNDS, 1.0);
     sim->conditions.film_m = share * sim->scenario->initial.film_m;
     sim->conditions.edge_film_m = share * sim->scenario->initial.edge_film_m;
+    sim->conditions.faults.bypass_film_m = share * sim->scenario->initial.faults.bypass_film_m;
+    sim->conditions.warmth_held = 1.0;
     const long end = sim->tick + lround(SETTLE_S / COMPUTER_PERIOD_S);
     while (sim->tick < end) {
       const enum status status = simulation_tick(sim, error);
@@ -219,12 +295,7 @@ static enum status settle_in(struct simulation *sim, struct error *error) {
                          "friction of the engine",
                          sim->engine->name, sim->scenario->name, simulation_time_s(sim));
     }
-    if (fabs(sim->computer.effort_ratio) < SETTLED_EFFORT || round == SETTLE_ROUNDS - 1) continue;
-    const struct idle_air_params *air = &sim->engine->computer.air;
-    const double before = sim->computer.memory.learned_ratio;
-    const double wanted = fmin(fmax(before + sim->computer.effort_ratio, air->learned_least_ratio), air->learned_most_ratio);
-    sim->computer.memory.learned_ratio = wanted;
-    sim->computer.integral_ratio -= wanted - before;
+    if (round < SETTLE_ROUNDS - 1) learn_at_once(sim);
   }
   return STATUS_OK;
 }
@@ -235,27 +306,44 @@ static void start_idling(struct simulation *sim) {
   sim->state.manifold_pressure_pa = 0.35 * conditions_ambient_pa(&sim->conditions);
   sim->state.drive_engagement_ratio = sim->conditions.drive_selected;
   sim->state.compressor_engagement_ratio = sim->conditions.compressor_request;
-  sim->state.burning_air_kg =
-      charge_air_per_cycle_kg(&sim->engine->plant.charge, sim->state.manifold_pressure_pa,
-                              sim->state.manifold_temperature_k, sim->state.crank_speed_rad_s);
+  const struct plant_params *plant = &sim->engine->plant;
+  sim->state.burning_air_kg = charge_air_per_cycle_kg(&plant->charge, sim->state.manifold_pressure_pa,
+                                                      sim->state.manifold_temperature_k, sim->state.crank_speed_rad_s);
+  sim->state.air_sensor_kg_s = sim->engine->computer.air.base_kg_s;
+  const double fuel_kg = sim->state.burning_air_kg / plant->combustion.stoichiometric_ratio / plant->charge.bank_count;
+  const double tau = curve_value(&plant->mixture.wall_time_s, sim->state.coolant_k);
+  const double cycles_per_s = sim->state.crank_speed_rad_s / (4.0 * UNITS_PI);
+  sim->state.burning_fuel1_kg = fuel_kg;
+  sim->state.wall_fuel1_kg = plant->mixture.wall_share_ratio * fuel_kg * cycles_per_s * tau;
+  if (plant->charge.bank_count == 2) {
+    sim->state.burning_fuel2_kg = sim->state.burning_fuel1_kg;
+    sim->state.wall_fuel2_kg = sim->state.wall_fuel1_kg;
+  }
   const struct computer_sensors sensors = read_sensors(sim);
   computer_init_running(&sim->computer, &sim->design, &sensors);
-  sim->state.blade_rad = sim->computer.idle_blade_rad;
+  for (int bank = 0; bank < plant->charge.bank_count; bank++) sim->computer.wall_fuel_kg[bank] = sim->state.wall_fuel1_kg;
+  sim->state.blade_rad = sim->stick_rad = sim->computer.idle_blade_rad;
 }
 
 static enum status prepare(struct simulation *sim, struct error *error) {
   const double ambient = conditions_ambient_pa(&sim->conditions);
-  plant_state_at_rest(ambient, sim->conditions.intake_k, sim->engine->plant.throttle.bore.closed_angle_rad, &sim->state);
+  const double rest_rad = plant_rest_angle_rad(&sim->engine->plant.throttle);
+  plant_state_at_rest(ambient, sim->conditions.intake_k, sim->conditions.coolant_k, sim->conditions.oil_k, rest_rad,
+                      &sim->state);
+  sim->stick_rad = rest_rad;
+  sensors_init(&sim->sensors);
   computer_init(&sim->computer, &sim->design);
   sim->key = KEY_OFF;
   sim->inputs.mode = (struct plant_mode){.crank_held = !sim->scenario->running, .blade = BLADE_FREE};
+  if (sim->scenario->running) start_idling(sim);
+  hold_inputs(sim);
   if (!sim->scenario->running) return STATUS_OK;
-  start_idling(sim);
   // the timeline begins only after settling in
   const struct timeline timeline = sim->timeline;
   sim->timeline.next = sim->scenario->step_count;
   const enum status status = settle_in(sim, error);
   sim->timeline = timeline;
+  sim->conditions = sim->scenario->initial;
   sim->tick = 0;
   sim->speed_count = 0;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) sim->computer.memory.monitors.code[i] = (struct monitor_state){0};

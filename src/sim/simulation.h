@@ -12,6 +12,7 @@
 #include "sim/engine.h"
 #include "sim/film_bore.h"
 #include "sim/recording.h"
+#include "sim/sensors.h"
 #include "sim/solver.h"
 #include "sim/timeline.h"
 
@@ -30,7 +31,10 @@ struct simulation {
   double pedal_ratio;
   enum key key;
   double crank_s;                 // how long the starter has turned
+  struct sensors sensors;
   struct computer_state computer;
+  double firing_rad;              // crank angle in the engine cycle, for what cylinder 1 does apart
+  double stick_rad;               // where a sticking blade last let itself be moved to
   struct plant_inputs inputs;
   struct plant_state state;
   struct solver *solver;

@@ -1,0 +1,18 @@
+/* From an air flow wanted to what the idle actuator must do, by the maps of a clean engine. */
+#ifndef CONTROL_ACTUATE_H
+#define CONTROL_ACTUATE_H
+
+#include "control/computer.h"
+
+/* Blade angle at which the clean bore passes this much air when choked. Between the closed stop and wide open. */
+double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa, double intake_k);
+
+/* Moves the idle actuator towards passing so much air in all: sets idle_blade_rad, or bypass_steps as far as the stepper
+ * gets in one tick. */
+void actuate_idle_air(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
+                      struct computer_state *state);
+
+/* Blade angle with the pedal's demand on top of an idle angle. */
+double actuate_with_pedal_rad(const struct computer_design *design, double pedal_ratio, double idle_rad);
+
+#endif

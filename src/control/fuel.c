@@ -1,0 +1,105 @@
+#include "control/fuel.h"
+
+#include "base/units.h"
+#include "physics/gas.h"
+
+#include <math.h>
+
+#define LEAST_SPEED_RAD_S 5.0 // 50 rpm: slower, nothing is injected
+#define LEAST_PRESSURE_PA 5e3 // the observer's floor; no engine pulls a deeper vacuum
+#define CRANK_LAMBDA_MOST 1.0
+
+static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
+
+/* Temperature in the manifold as the calibration has it: air warmed by walls that follow the coolant. */
+static double manifold_k(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s) {
+  const struct intake_params *intake = &design->plant->intake;
+  const double wall_k = sensors->intake_k + intake->wall_warmth_ratio * (sensors->coolant_k - sensors->intake_k);
+  const double carried = fmax(air_kg_s, 0.0) * GAS_AIR_CP_J_KG_K;
+  const double sum = carried + intake->wall_conductance_w_k;
+  return sum > 0.0 ? (carried * sensors->intake_k + intake->wall_conductance_w_k * wall_k) / sum : sensors->intake_k;
+}
+
+/* Fresh air per engine cycle, kg; moves the observer of the manifold pressure. */
+static double air_per_cycle_kg(const struct computer_design *design, const struct computer_sensors *sensors,
+                               struct computer_state *state) {
+  const struct charge_params *charge = &design->plant->charge;
+  const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
+  const double guess_k = manifold_k(design, sensors, design->params->air.base_kg_s);
+  const double guess_kg = charge_air_per_cycle_kg(charge, state->manifold_pa, guess_k, sensors->speed_rad_s);
+  const double temperature = manifold_k(design, sensors, guess_kg * cycles_per_s);
+  const double air_kg = charge_air_per_cycle_kg(charge, state->manifold_pa, temperature, sensors->speed_rad_s);
+  if (design->params->fuel.metering == METERING_PRESSURE) {
+    state->manifold_pa = sensors->manifold_pa;
+  } else {
+    const double filling = GAS_AIR_CONSTANT_J_KG_K * temperature / design->plant->intake.manifold_volume_m3;
+    state->manifold_pa += COMPUTER_PERIOD_S * filling * (sensors->air_flow_kg_s - air_kg * cycles_per_s);
+    state->manifold_pa = clamp(state->manifold_pa, LEAST_PRESSURE_PA, sensors->barometer_pa);
+  }
+  return air_kg;
+}
+
+static void trim_tick(const struct computer_params *params, const struct computer_sensors *sensors,
+                      struct computer_state *state, int bank) {
+  const struct fuel_params *fuel = &params->fuel;
+  double *long_trim = &state->memory.long_trim[bank][state->cell];
+  if (!state->closed_loop) {
+    state->short_trim[bank] = state->short_integral[bank] = 0.0;
+    return;
+  }
+  const double error = clamp(sensors->lambda[bank] - 1.0, -0.3, 0.3);
+  const double limit = fuel->short_limit_ratio;
+  const double wanted = fuel->proportional * error + state->short_integral[bank];
+  const bool pushing = (wanted >= limit && error > 0.0) || (wanted <= -limit && error < 0.0);
+  if (!pushing) state->short_integral[bank] += fuel->integral_1_s * error * COMPUTER_PERIOD_S;
+  state->short_trim[bank] = clamp(fuel->proportional * error + state->short_integral[bank], -limit, limit);
+  if (sensors->coolant_k < params->supervision.warm_k) return; // a cold engine teaches nothing
+  const double before = *long_trim;
+  const double moved = state->short_trim[bank] * COMPUTER_PERIOD_S / fuel->long_time_s;
+  *long_trim = clamp(before + moved, -fuel->long_limit_ratio, fuel->long_limit_ratio);
+  state->short_integral[bank] -= *long_trim - before;
+}
+
+/* What must be injected so that `wanted` goes into the cylinders, and how the wall film follows. Rates per second. */
+static double injected_kg_s(const struct mixture_params *mixture, double wanted_kg_s, double coolant_k, double *wall_kg) {
+  const double tau = curve_value(&mixture->wall_time_s, coolant_k);
+  const double injected = fmax((wanted_kg_s - *wall_kg / tau) / (1.0 - mixture->wall_share_ratio), 0.0);
+  // exact for a rate held over the tick
+  const double end_kg = mixture->wall_share_ratio * injected * tau;
+  *wall_kg = end_kg + (*wall_kg - end_kg) * exp(-COMPUTER_PERIOD_S / tau);
+  return injected;
+}
+
+static double wanted_lambda(const struct fuel_params *fuel, const struct computer_sensors *sensors,
+                            const struct computer_state *state) {
+  const double lambda = curve_value(&fuel->lambda, sensors->coolant_k);
+  if (state->mode == COMPUTER_CRANKING) return fmin(lambda, CRANK_LAMBDA_MOST) / (1.0 + fuel->crank_ratio);
+  return state->closed_loop ? 1.0 : lambda / (1.0 + state->start_fuel_ratio);
+}
+
+void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors,
+               struct computer_state *state) {
+  const struct fuel_params *fuel = &design->params->fuel;
+  const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
+  const double air_kg = air_per_cycle_kg(design, sensors, state);
+  state->start_fuel_ratio *= exp(-COMPUTER_PERIOD_S / fuel->start_decay_s);
+  state->cell = state->idling ? COMPUTER_CELL_IDLE : COMPUTER_CELL_OFF_IDLE;
+  state->closed_loop = state->mode == COMPUTER_RUNNING && sensors->coolant_k >= fuel->closed_loop_k &&
+                       state->running_s >= fuel->closed_loop_delay_s && sensors->pedal_ratio < fuel->open_loop_pedal_ratio;
+  const int banks = design->plant->charge.bank_count;
+  const double base_kg =
+      air_kg / (banks * design->plant->combustion.stoichiometric_ratio * wanted_lambda(fuel, sensors, state));
+  for (int bank = 0; bank < banks; bank++) {
+    if (!sensors->frozen) trim_tick(design->params, sensors, state, bank);
+    const double trim = state->short_trim[bank] + state->memory.long_trim[bank][state->cell];
+    const double wanted_kg_s = base_kg * (1.0 + trim) * cycles_per_s;
+    state->fuel_per_cycle_kg[bank] = 0.0;
+    if (!state->firing || sensors->speed_rad_s < LEAST_SPEED_RAD_S) {
+      state->wall_fuel_kg[bank] *= exp(-COMPUTER_PERIOD_S / curve_value(&design->plant->mixture.wall_time_s, sensors->coolant_k));
+      continue;
+    }
+    const double injected =
+        injected_kg_s(&design->plant->mixture, wanted_kg_s, sensors->coolant_k, &state->wall_fuel_kg[bank]);
+    state->fuel_per_cycle_kg[bank] = injected / cycles_per_s;
+  }
+}

@@ -1,0 +1,147 @@
+#include "plant/air.h"
+
+#include "base/units.h"
+#include "physics/gas.h"
+#include "physics/orifice.h"
+
+#include <math.h>
+
+#define DUCT_TOLERANCE_PA 1e-7   // far below any solver tolerance, so that the rates stay smooth
+#define SURELY_CHOKED     0.52   // pressure ratio below which every path from the duct is choked, whatever the filter takes
+enum { DUCT_ITERATION_MAX = 60 };
+
+/* Flow area of each path, discharge coefficient included. */
+static void path_areas(const struct plant_params *params, const struct plant_inputs *inputs,
+                       const struct plant_state *state, struct plant_signals *signals,
+                       double cda_m2[PLANT_PATH_COUNT]) {
+  const struct plant_faults *faults = &inputs->faults;
+  const double opening = state->blade_rad - params->throttle.bore.closed_angle_rad;
+  signals->gap_area_m2 = bore_table_area_m2(inputs->bore, state->blade_rad);
+  cda_m2[PLANT_PATH_blade] = signals->gap_area_m2 * curve_value(&params->throttle.discharge, opening);
+  cda_m2[PLANT_PATH_bypass] = 0.0;
+  if (params->throttle.kind == THROTTLE_CABLE)
+    cda_m2[PLANT_PATH_bypass] = params->bypass.discharge_ratio *
+                                bypass_area_m2(&params->bypass, inputs->bypass_steps, faults->bypass_film_m);
+  cda_m2[PLANT_PATH_ventilation] =
+      params->intake.ventilation_cda_m2 + AIR_SHARP_DISCHARGE_RATIO * faults->ventilation_area_m2;
+  cda_m2[PLANT_PATH_leak] = AIR_SHARP_DISCHARGE_RATIO * faults->leak_area_m2;
+  cda_m2[PLANT_PATH_booster] = AIR_SHARP_DISCHARGE_RATIO * faults->booster_leak_area_m2;
+  cda_m2[PLANT_PATH_purge] = AIR_SHARP_DISCHARGE_RATIO * faults->purge_area_m2;
+  cda_m2[PLANT_PATH_recirculation] = AIR_SHARP_DISCHARGE_RATIO * faults->recirculation_area_m2;
+}
+
+static double path_flow_kg_s(double cda_m2, double source_pa, double source_k, const struct plant_state *state) {
+  if (cda_m2 <= 0.0) return 0.0;
+  return orifice_mass_flow_kg_s(cda_m2, source_pa, source_k, state->manifold_pressure_pa, state->manifold_temperature_k);
+}
+
+static double duct_flow_kg_s(const struct plant_inputs *inputs, const struct plant_state *state,
+                             const double cda_m2[PLANT_PATH_COUNT], double duct_pa, struct plant_signals *signals) {
+  double sum = 0.0;
+  for (int i = 0; i < PLANT_PATH_COUNT; i++) {
+    if (plant_path_rows[i].node != PLANT_NODE_DUCT) continue;
+    signals->path_kg_s[i] = path_flow_kg_s(cda_m2[i], duct_pa, inputs->ambient_k, state);
+    sum += signals->path_kg_s[i];
+  }
+  return sum;
+}
+
+/* All paths choked: flow goes with duct pressure, so p + k (G p)^2 = p_ambient is a quadratic. flow: at ambient pressure. */
+static double scale_choked(double loss, double flow, double ambient_pa, struct plant_signals *signals) {
+  const double per_pa = flow / ambient_pa;
+  const double duct = 2.0 * ambient_pa / (1.0 + sqrt(1.0 + 4.0 * loss * per_pa * per_pa * ambient_pa));
+  for (int i = 0; i < PLANT_PATH_COUNT; i++)
+    if (plant_path_rows[i].node == PLANT_NODE_DUCT) signals->path_kg_s[i] *= duct / ambient_pa;
+  signals->duct_pa = duct;
+  return flow * duct / ambient_pa;
+}
+
+/* Pressure behind the filter: the root of p + k m(p)|m(p)| = p_ambient, bracketed by manifold and ambient pressure.
+ * Secant steps with a bisection to fall back on. Returns the flow. */
+static double solve_duct(double loss, const struct plant_inputs *inputs, const struct plant_state *state,
+                         const double cda_m2[PLANT_PATH_COUNT], struct plant_signals *signals) {
+  const double ambient = inputs->ambient_pa;
+  double flow = duct_flow_kg_s(inputs, state, cda_m2, ambient, signals);
+  if (state->manifold_pressure_pa < SURELY_CHOKED * (ambient - loss * flow * flow))
+    return scale_choked(loss, flow, ambient, signals);
+  double low = fmin(state->manifold_pressure_pa, ambient), high = fmax(state->manifold_pressure_pa, ambient);
+  double duct = ambient, last_duct = ambient, last_miss = 0.0;
+  for (int i = 0; i < DUCT_ITERATION_MAX; i++) {
+    if (i > 0) flow = duct_flow_kg_s(inputs, state, cda_m2, duct, signals);
+    const double miss = ambient - loss * flow * fabs(flow) - duct;
+    signals->duct_pa = duct;
+    if (fabs(miss) < DUCT_TOLERANCE_PA) break;
+    if (miss > 0.0)
+      low = duct;
+    else
+      high = duct;
+    double next = i == 0 ? duct + miss : duct - miss * (duct - last_duct) / (miss - last_miss);
+    if (!(next > low && next < high)) next = 0.5 * (low + high);
+    last_duct = duct;
+    last_miss = miss;
+    duct = next;
+  }
+  return flow;
+}
+
+/* A torn boot behind the sensor lets air past it. Filter (loss k) and hole (CdA) see the same small drop, so the flow through the
+ * hole is a fixed share of that through the filter: c = CdA sqrt(2 rho k). */
+static double boot_share_ratio(double loss, const struct plant_inputs *inputs) {
+  const double density = inputs->ambient_pa / (GAS_AIR_CONSTANT_J_KG_K * inputs->ambient_k);
+  return AIR_SHARP_DISCHARGE_RATIO * inputs->faults.boot_leak_area_m2 * sqrt(2.0 * density * loss);
+}
+
+void air_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                 struct plant_signals *s) {
+  double cda_m2[PLANT_PATH_COUNT];
+  path_areas(params, inputs, state, s, cda_m2);
+  const double loss = params->intake.filter_drop_pa_s2_kg2 * inputs->faults.filter_ratio;
+  const double beside = 1.0 + boot_share_ratio(loss, inputs);
+  const double through_duct = solve_duct(loss / (beside * beside), inputs, state, cda_m2, s);
+  s->metered_kg_s = through_duct / beside;
+  s->intake_air_kg = charge_air_per_cycle_kg(&params->charge, state->manifold_pressure_pa, state->manifold_temperature_k,
+                                             state->crank_speed_rad_s) *
+                     (1.0 - inputs->faults.compression_loss_ratio);
+  s->cylinder_kg_s = s->intake_air_kg * state->crank_speed_rad_s / (4.0 * UNITS_PI);
+  s->exhaust_pa = inputs->ambient_pa + params->intake.exhaust_drop_pa_s2_kg2 * inputs->faults.exhaust_ratio *
+                                           s->cylinder_kg_s * s->cylinder_kg_s;
+  s->inflow_kg_s = through_duct;
+  for (int i = 0; i < PLANT_PATH_COUNT; i++) {
+    if (plant_path_rows[i].node == PLANT_NODE_DUCT) continue;
+    const bool exhaust = plant_path_rows[i].node == PLANT_NODE_EXHAUST;
+    s->path_kg_s[i] = path_flow_kg_s(cda_m2[i], exhaust ? s->exhaust_pa : inputs->ambient_pa,
+                                     exhaust ? params->warmth.exhaust_gas_k : inputs->ambient_k, state);
+    s->inflow_kg_s += s->path_kg_s[i];
+  }
+  s->vapour_kg_s = fmax(s->path_kg_s[PLANT_PATH_purge], 0.0) * inputs->faults.purge_vapour_ratio;
+  s->airflow_kg_s = s->inflow_kg_s - s->path_kg_s[PLANT_PATH_recirculation] - s->vapour_kg_s;
+  s->intake_air_kg *= 1.0 - state->manifold_burned_ratio;
+  const double leak_share = s->inflow_kg_s > 0.0 ? s->path_kg_s[PLANT_PATH_leak] / s->inflow_kg_s : 0.0;
+  s->bank1_air_ratio = 0.5 + leak_share * (inputs->faults.leak_bank1_ratio - 0.5);
+}
+
+void air_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+               const struct plant_signals *s, struct plant_state *rates) {
+  const double pressure = state->manifold_pressure_pa, temperature = state->manifold_temperature_k;
+  const double volume = params->intake.manifold_volume_m3;
+  double enthalpy_w = -s->cylinder_kg_s * GAS_AIR_CP_J_KG_K * temperature;
+  for (int i = 0; i < PLANT_PATH_COUNT; i++) {
+    const bool exhaust = plant_path_rows[i].node == PLANT_NODE_EXHAUST;
+    const double outside_k = exhaust ? params->warmth.exhaust_gas_k : inputs->ambient_k;
+    const double source_k = s->path_kg_s[i] >= 0.0 ? outside_k : temperature; // back flow leaves as it is
+    enthalpy_w += s->path_kg_s[i] * GAS_AIR_CP_J_KG_K * source_k;
+  }
+  const double wall_k = inputs->ambient_k + params->intake.wall_warmth_ratio * (state->coolant_k - inputs->ambient_k);
+  const double heat_w = params->intake.wall_conductance_w_k * (wall_k - temperature);
+  const double mass = pressure * volume / (GAS_AIR_CONSTANT_J_KG_K * temperature);
+  rates->manifold_pressure_pa = (GAS_AIR_GAMMA - 1.0) / volume * (enthalpy_w + heat_w);
+  rates->manifold_temperature_k =
+      temperature * (rates->manifold_pressure_pa / pressure - (s->inflow_kg_s - s->cylinder_kg_s) / mass);
+  // what comes in dilutes, what goes out leaves the share as it is
+  double burned_kg_s = 0.0;
+  for (int i = 0; i < PLANT_PATH_COUNT; i++) {
+    const double brought = plant_path_rows[i].node == PLANT_NODE_EXHAUST ? 1.0 : 0.0;
+    if (s->path_kg_s[i] > 0.0) burned_kg_s += s->path_kg_s[i] * (brought - state->manifold_burned_ratio);
+  }
+  rates->manifold_burned_ratio = burned_kg_s / mass;
+}

@@ -1,0 +1,18 @@
+/* Air paths, intake duct, manifold. */
+#ifndef PLANT_AIR_H
+#define PLANT_AIR_H
+
+#include "plant/plant.h"
+
+/* A leak is a torn hose or a lifted gasket: a sharp-edged hole. 0.6 is the textbook figure for one. */
+#define AIR_SHARP_DISCHARGE_RATIO 0.6
+
+/* Fills the first group of the signals. */
+void air_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                 struct plant_signals *signals);
+
+/* Rates of manifold pressure, temperature and exhaust-gas share. */
+void air_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+               const struct plant_signals *signals, struct plant_state *rates);
+
+#endif

@@ -1,0 +1,18 @@
+/* Mixture, work and what the crank turns. */
+#ifndef PLANT_TORQUE_H
+#define PLANT_TORQUE_H
+
+#include "plant/plant.h"
+
+/* Lambda where there is no fuel to speak of. */
+#define TORQUE_LAMBDA_NO_FUEL 100.0
+
+/* Fills the second and third group of the signals; the first must be there. */
+void torque_signals(const struct plant_params *params, const struct plant_inputs *inputs,
+                    const struct plant_state *state, struct plant_signals *signals);
+
+/* Rates of crank speed, burning air and fuel, and wall films. */
+void torque_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                  const struct plant_signals *signals, struct plant_state *rates);
+
+#endif
