@@ -6,7 +6,7 @@
 #include "control/monitors.h"
 #include "io/engine_file.h"
 #include "io/scenario_file.h"
-#include "plant/params.h"
+#include "plant/plant_params.h"
 #include "sim/channels.h"
 #include "sim/conditions.h"
 #include "sim/solver.h"
@@ -139,8 +139,8 @@ static void add_group(struct listing *listing, const struct field_group *group) 
 
 static enum status fill_parameters(struct listing *listing, struct error *error) {
   (void)error;
-  for (size_t i = 0; i < plant_param_group_count; i++) add_group(listing, &plant_param_groups[i]);
-  for (size_t i = 0; i < computer_param_group_count; i++) add_group(listing, &computer_param_groups[i]);
+  for (size_t i = 0; i < plant_params_group_count; i++) add_group(listing, &plant_params_groups[i]);
+  for (size_t i = 0; i < computer_params_group_count; i++) add_group(listing, &computer_params_groups[i]);
   return STATUS_OK;
 }
 

@@ -2,6 +2,7 @@
 #include "commands/command.h"
 #include "io/csv_write.h"
 #include "io/engine_file.h"
+#include "io/events_file.h"
 #include "io/output_file.h"
 #include "io/run_pictures.h"
 #include "io/run_report.h"
@@ -36,6 +37,7 @@ struct job {
   struct recording recording;
   struct story story;
   struct explanation explanation;
+  struct output_file output; // one file is open at a time
   char folder[PATH_SIZE];
   char csv_path[PATH_SIZE];
   size_t file_count;
@@ -86,21 +88,30 @@ static enum status simulate(struct job *job, struct error *error) {
   return simulation_run(job->sim, &job->recording, progress ? show_progress : NULL, NULL, error);
 }
 
+/* Notes, codes and stalls, so that `plot` can draw them again. */
+static enum status save_events(struct job *job, struct error *error) {
+  char path[PATH_SIZE];
+  enum status status = name_file(job, "events", ".csv", path, error);
+  if (status == STATUS_OK) status = events_file_write(path, &job->recording, error);
+  if (status == STATUS_OK) list_file(job, path);
+  return status;
+}
+
 /* The CSV is opened before the simulation: a folder that cannot be written to is told at once. */
 static enum status simulate_to_csv(struct job *job, struct error *error) {
-  static struct output_file csv; // too large for the stack of some threads, and there is one run in this program
-  enum status status = output_file_open(&csv, job->csv_path, error);
+  enum status status = output_file_open(&job->output, job->csv_path, error);
   if (status != STATUS_OK) return status;
   status = simulate(job, error);
   if (job->recording.row_count == 0) {
-    output_file_discard(&csv);
+    output_file_discard(&job->output);
     return status;
   }
-  csv_write_recording(csv.stream, &job->recording); // what there is, also when the run broke off
+  csv_write_recording(job->output.stream, &job->recording); // what there is, also when the run broke off
   struct error writing;
   error_clear(&writing);
-  const enum status written = output_file_commit(&csv, &writing);
+  const enum status written = output_file_commit(&job->output, &writing);
   if (written == STATUS_OK) list_file(job, job->csv_path);
+  if (written == STATUS_OK && status == STATUS_OK) status = save_events(job, error);
   if (status == STATUS_OK && written != STATUS_OK) {
     *error = writing;
     return written;
@@ -136,14 +147,13 @@ static enum status draw(struct job *job, struct error *error) {
 }
 
 static enum status save_summary(struct job *job, struct run_report *report, struct error *error) {
-  static struct output_file file;
   char path[PATH_SIZE];
   enum status status = name_file(job, "summary", ".txt", path, error);
-  if (status == STATUS_OK) status = output_file_open(&file, path, error);
+  if (status == STATUS_OK) status = output_file_open(&job->output, path, error);
   if (status != STATUS_OK) return status;
-  status = run_report_print(report, file.stream, error);
-  if (status == STATUS_OK) return output_file_commit(&file, error);
-  output_file_discard(&file);
+  status = run_report_print(report, job->output.stream, error);
+  if (status == STATUS_OK) return output_file_commit(&job->output, error);
+  output_file_discard(&job->output);
   return status;
 }
 
@@ -193,7 +203,7 @@ const struct command command_run = {
     .options = run_options,
     .option_count = sizeof run_options / sizeof run_options[0],
     .run = run,
-    .details = "Writes run.csv (all channels, one row every record_s of the scenario), summary.txt, and three pictures: the "
+    .details = "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, summary.txt, and three pictures: the "
                "run over time, gap area against blade opening, and the gap to scale. The summary on stdout says, in numbers "
                "of this very run, why the idle went as it did.\n\n"
                "  bladegap run scenarios/film-droop.cfg\n"

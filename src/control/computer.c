@@ -14,7 +14,7 @@
 #define WARM_UP_REACHED_K   344.0 // 160 degrees F; the same
 #define COLD_START_SPARK_RAD (10.0 * UNITS_RAD_PER_DEG) // while cranking; usual practice 5 to 10 degrees
 
-const char *const key_names[] = {"off", "on", "start", 0};
+const char *const computer_key_names[] = {"off", "on", "start", 0};
 const char *const computer_mode_names[] = {"off", "key on", "cranking", "running", 0};
 
 void computer_design_init(struct computer_design *design, const struct computer_params *params,

@@ -16,7 +16,7 @@
 #define CONTROL_COMPUTER_H
 
 #include "control/monitors.h"
-#include "control/params.h"
+#include "control/computer_params.h"
 #include "physics/bore_table.h"
 #include "plant/plant.h"
 
@@ -26,7 +26,7 @@
 
 enum key { KEY_OFF, KEY_ON, KEY_START };
 enum computer_mode { COMPUTER_OFF, COMPUTER_KEY_ON, COMPUTER_CRANKING, COMPUTER_RUNNING };
-extern const char *const key_names[];           // NULL after the last
+extern const char *const computer_key_names[];           // NULL after the last
 extern const char *const computer_mode_names[];
 
 /* What the computer was built with. */

@@ -100,7 +100,7 @@ void monitors_clear(struct monitors *monitors) {
   }
 }
 
-const char *code_state_name(enum code_state state) {
+const char *monitors_code_state_name(enum code_state state) {
   static const char *const names[] = {"none", "pending", "confirmed"};
   return names[state];
 }

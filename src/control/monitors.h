@@ -81,6 +81,6 @@ void monitors_end_cycle(struct monitors *monitors, bool warmed_up);
 /* The scan tool's command to clear codes. */
 void monitors_clear(struct monitors *monitors);
 
-const char *code_state_name(enum code_state state);
+const char *monitors_code_state_name(enum code_state state);
 
 #endif

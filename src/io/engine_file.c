@@ -15,8 +15,8 @@ struct part {
   size_t base;
 };
 static const struct part parts[] = {
-    {plant_param_groups, &plant_param_group_count, offsetof(struct engine, plant)},
-    {computer_param_groups, &computer_param_group_count, offsetof(struct engine, computer)},
+    {plant_params_groups, &plant_params_group_count, offsetof(struct engine, plant)},
+    {computer_params_groups, &computer_params_group_count, offsetof(struct engine, computer)},
 };
 
 enum { TOP_KEY_MAX = 64 };

@@ -1,4 +1,4 @@
-/* Engine files (in models/): a title and one group per row of plant_param_groups and computer_param_groups.
+/* Engine files (in models/): a title and one group per row of plant_params_groups and computer_params_groups.
  * */
 #ifndef IO_ENGINE_FILE_H
 #define IO_ENGINE_FILE_H

@@ -41,7 +41,7 @@ static const char *kind_name(size_t kind) {
   return kind_names[kind];
 }
 static const char *state_name(size_t state) {
-  return code_state_name((enum code_state)state);
+  return monitors_code_state_name((enum code_state)state);
 }
 static const char *value_name(size_t value) {
   return value_names[value];

@@ -135,7 +135,7 @@ enum status run_report_print_json(const struct run_report *report, FILE *stream,
     if (event->kind != RECORDING_CODE) continue;
     json_open_object(json, NULL);
     json_put_text(json, "code", monitor_rows[event->code].code);
-    json_put_text(json, "state", event->value == CODE_NONE ? "erased" : code_state_name((enum code_state)event->value));
+    json_put_text(json, "state", event->value == CODE_NONE ? "erased" : monitors_code_state_name((enum code_state)event->value));
     json_put_real(json, "time_s", event->time_s, 3);
     json_close(json);
   }

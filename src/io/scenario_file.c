@@ -40,7 +40,7 @@ static const struct field at_field =
 static const struct field ramp_field = FIELD_ROW_REAL(struct scenario_step, ramp_s, "ramp_s", 1.0, 0, 86400,
                                                       "how long its values take to get there");
 static const struct field key_field =
-    FIELD_ROW_CHOICE(struct scenario_step, key, "key", key_names, "ignition key");
+    FIELD_ROW_CHOICE(struct scenario_step, key, "key", computer_key_names, "ignition key");
 static const struct field action_field =
     FIELD_ROW_CHOICE(struct scenario_step, action, "action", scenario_action_names, "scan tool");
 _Static_assert(sizeof(enum scenario_action) == sizeof(int), "FIELD_CHOICE writes an int");

@@ -6,7 +6,7 @@
 #define PLANT_PLANT_H
 
 #include "plant/inputs.h"
-#include "plant/params.h"
+#include "plant/plant_params.h"
 #include "plant/state.h"
 
 /* Where a path begins: behind the air-flow sensor, in the open, or in the exhaust. */

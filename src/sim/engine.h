@@ -2,8 +2,8 @@
 #ifndef SIM_ENGINE_H
 #define SIM_ENGINE_H
 
-#include "control/params.h"
-#include "plant/params.h"
+#include "control/computer_params.h"
+#include "plant/plant_params.h"
 
 enum { ENGINE_TEXT_SIZE = 160 };
 

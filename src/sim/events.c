@@ -27,7 +27,7 @@ enum status events_log_step(struct simulation *sim, const struct scenario_step *
   enum status status = STATUS_OK;
   if (step->note[0]) status = add(sim, now, RECORDING_NOTE, -1, 0, error, "%s", step->note);
   if (status == STATUS_OK && step->key >= 0)
-    status = add(sim, now, RECORDING_ENGINE, -1, RECORDING_VALUE_KEY + step->key, error, "key %s", key_names[step->key]);
+    status = add(sim, now, RECORDING_ENGINE, -1, RECORDING_VALUE_KEY + step->key, error, "key %s", computer_key_names[step->key]);
   if (status == STATUS_OK && step->action == SCENARIO_ACTION_CLEAR_CODES)
     status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_CLEARED, error, "codes cleared");
   if (status == STATUS_OK && step->action == SCENARIO_ACTION_RESET_LEARNED)
@@ -49,7 +49,7 @@ static enum status log_codes(struct simulation *sim, struct error *error) {
     if (now == sim->codes_seen[i]) continue;
     sim->codes_seen[i] = now;
     const enum status status = add(sim, simulation_time_s(sim), RECORDING_CODE, i, (int)now, error, "%s %s",
-                                   monitor_rows[i].code, now == CODE_NONE ? "erased" : code_state_name(now));
+                                   monitor_rows[i].code, now == CODE_NONE ? "erased" : monitors_code_state_name(now));
     if (status != STATUS_OK) return status;
   }
   return STATUS_OK;

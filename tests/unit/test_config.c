@@ -69,8 +69,8 @@ static void every_required_key_is_missed(void **state) {
   const struct {
     const struct field_group *groups;
     size_t count;
-  } tables[] = {{plant_param_groups, plant_param_group_count},
-                {computer_param_groups, computer_param_group_count}};
+  } tables[] = {{plant_params_groups, plant_params_group_count},
+                {computer_params_groups, computer_params_group_count}};
   for (size_t t = 0; t < ARRAY_COUNT(tables); t++) {
     for (size_t i = 0; i < tables[t].count; i++) {
       const struct field_group *group = &tables[t].groups[i];

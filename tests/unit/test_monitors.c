@@ -36,7 +36,7 @@ static void cycle(struct monitors *monitors, double error_rpm, bool warmed_up) {
 
 static void expect(const struct monitors *monitors, enum monitor_code code, enum code_state state,
                    bool lamp) {
-  assert_string_equal(code_state_name(monitors->code[code].code), code_state_name(state));
+  assert_string_equal(monitors_code_state_name(monitors->code[code].code), monitors_code_state_name(state));
   assert_int_equal(monitors->code[code].lamp, lamp);
 }
 

@@ -1,4 +1,4 @@
-#include "control/params.h"
+#include "control/computer_params.h"
 
 #include "base/attributes.h"
 #include "base/units.h"
@@ -56,10 +56,10 @@ static const struct field spark_fields[] = {
     FIELD_ROW_REAL(struct idle_spark_params, slew_rad_s, "slew_deg_per_s", DEG, 10, 2000, "how fast spark may move"),
 };
 
-const char *const metering_names[] = {"air_flow", "pressure", NULL};
+const char *const computer_params_metering_names[] = {"air_flow", "pressure", NULL};
 
 static const struct field fuel_fields[] = {
-    FIELD_ROW_CHOICE(struct fuel_params, metering, "metering", metering_names,
+    FIELD_ROW_CHOICE(struct fuel_params, metering, "metering", computer_params_metering_names,
                      "air_flow: by the air-flow sensor; pressure: by manifold pressure and speed"),
     {"lambda_by_coolant_c", FIELD_CURVE, offsetof(struct fuel_params, lambda), FIELD_PLAIN, 0.5, 1.1, FIELD_CELSIUS, NULL,
      "lambda asked for over coolant temperature; 1 when warm"},
@@ -102,7 +102,7 @@ static const struct field supervision_fields[] = {
 
 #define GROUP(name, fields, member, text)                                                                     \
   {name, fields, ARRAY_COUNT(fields), offsetof(struct computer_params, member), text, false}
-const struct field_group computer_param_groups[] = {
+const struct field_group computer_params_groups[] = {
     GROUP("idle_target", target_fields, target, "speed the idle controller aims at"),
     GROUP("idle_air", air_fields, air, "feed-forward air, controller, learned offset"),
     GROUP("idle_spark", spark_fields, spark, "spark at idle and off it"),
@@ -110,4 +110,4 @@ const struct field_group computer_param_groups[] = {
     GROUP("pedal", pedal_fields, pedal, "driver's demand"),
     GROUP("supervision", supervision_fields, supervision, "start and monitors"),
 };
-const size_t computer_param_group_count = ARRAY_COUNT(computer_param_groups);
+const size_t computer_params_group_count = ARRAY_COUNT(computer_params_groups);

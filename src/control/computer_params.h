@@ -2,8 +2,8 @@
  *
  * The computer was calibrated on a new engine. It knows the *clean* bore, and knows nothing of a film but what its idle
  * controller and the learned offset make good. */
-#ifndef CONTROL_PARAMS_H
-#define CONTROL_PARAMS_H
+#ifndef CONTROL_COMPUTER_PARAMS_H
+#define CONTROL_COMPUTER_PARAMS_H
 
 #include "base/field.h"
 
@@ -54,7 +54,7 @@ struct supervision_params {
 
 /* What the air in the cylinders is known from: the air-flow sensor, or manifold pressure and speed. */
 enum metering { METERING_AIR_FLOW, METERING_PRESSURE };
-extern const char *const metering_names[]; // NULL after the last
+extern const char *const computer_params_metering_names[]; // NULL after the last
 
 struct fuel_params {
   int metering;                // enum metering
@@ -82,7 +82,7 @@ struct computer_params {
   struct supervision_params supervision;
 };
 
-extern const struct field_group computer_param_groups[];
-extern const size_t computer_param_group_count;
+extern const struct field_group computer_params_groups[];
+extern const size_t computer_params_group_count;
 
 #endif

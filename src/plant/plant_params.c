@@ -1,4 +1,4 @@
-#include "plant/params.h"
+#include "plant/plant_params.h"
 
 #include "base/attributes.h"
 #include "base/units.h"
@@ -18,10 +18,10 @@
 
 /* Columns: struct, member, key, [curve: x factor,] factor to SI, least, greatest (user's unit), meaning. */
 
-const char *const throttle_kind_names[] = {"electronic", "cable", NULL};
+const char *const plant_params_throttle_kinds[] = {"electronic", "cable", NULL};
 
 static const struct field throttle_fields[] = {
-    FIELD_ROW_CHOICE(struct throttle_params, kind, "kind", throttle_kind_names,
+    FIELD_ROW_CHOICE(struct throttle_params, kind, "kind", plant_params_throttle_kinds,
                      "electronic: the computer moves the blade; cable: the pedal does, idle air goes through a bypass valve"),
     FIELD_ROW_REAL(struct throttle_params, rest_opening_rad, "rest_opening_deg", DEG, 0, 5,
                    "cable throttle: opening above closed that the stop screw leaves; 0 for an electronic one"),
@@ -190,7 +190,7 @@ static const struct field air_sensor_fields[] = {
   {name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text, false}
 #define GROUP_OPTIONAL(name, fields, member, text) \
   {name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text, true}
-const struct field_group plant_param_groups[] = {
+const struct field_group plant_params_groups[] = {
     GROUP("throttle", throttle_fields, throttle, "bore, blade and drive"),
     GROUP("film", film_fields, throttle, "form of the deposit; its thickness is a scenario's film_um"),
     GROUP("intake", intake_fields, intake, "air cleaner, manifold, exhaust"),
@@ -204,4 +204,4 @@ const struct field_group plant_param_groups[] = {
     GROUP("crank", crank_fields, crank, "inertia and stall"),
     GROUP("air_sensor", air_sensor_fields, air_sensor, "air-flow sensor"),
 };
-const size_t plant_param_group_count = ARRAY_COUNT(plant_param_groups);
+const size_t plant_params_group_count = ARRAY_COUNT(plant_params_groups);

@@ -1,6 +1,6 @@
 /* The constant side of the engine: what an engine file says of metal, gas, loads and actuator. SI throughout. */
-#ifndef PLANT_PARAMS_H
-#define PLANT_PARAMS_H
+#ifndef PLANT_PLANT_PARAMS_H
+#define PLANT_PLANT_PARAMS_H
 
 #include "base/field.h"
 #include "physics/bore.h"
@@ -23,7 +23,7 @@ struct intake_params {
 /* ELECTRONIC: the computer moves the blade, and meters idle air with it. CABLE: the pedal moves the blade; at rest it stands
  * on a stop screw, and idle air goes through a bypass valve. */
 enum throttle_kind { THROTTLE_ELECTRONIC, THROTTLE_CABLE };
-extern const char *const throttle_kind_names[]; // NULL after the last
+extern const char *const plant_params_throttle_kinds[]; // NULL after the last
 
 struct throttle_params {
   int kind;                        // enum throttle_kind
@@ -61,7 +61,7 @@ struct plant_params {
 };
 
 /* The groups of an engine file that fill a struct plant_params; bases are offsets within it. */
-extern const struct field_group plant_param_groups[];
-extern const size_t plant_param_group_count;
+extern const struct field_group plant_params_groups[];
+extern const size_t plant_params_group_count;
 
 #endif
