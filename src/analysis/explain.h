@@ -1,9 +1,9 @@
 /* Why a run went as it did: a chain of sentences in numbers of that very run.
  *
- *   area lost at the clean blade angle -> what the controller added -> what was left over -> speed and steadiness
- *   -> which code, when, and what kept the others quiet -> what the clean changed
+ *   how it started -> area lost, what the controller added, what was left over (film) -> what else was wrong: air, mixture,
+ *   idle control, spark, speed -> loads and stalls -> what the clean changed -> which code, when, and what kept others quiet
  *
- * A link that did not happen is not in the chain. */
+ * A link that did not happen is not in the chain. Each theme has a file explain_THEME.c. */
 #ifndef ANALYSIS_EXPLAIN_H
 #define ANALYSIS_EXPLAIN_H
 
@@ -11,11 +11,19 @@
 #include "sim/engine.h"
 #include "sim/simulation.h"
 
-enum { EXPLAIN_SENTENCE_MAX = 40, EXPLAIN_TEXT_SIZE = 500 };
+enum { EXPLAIN_SENTENCE_MAX = 48, EXPLAIN_TEXT_SIZE = 500, EXPLAIN_MOMENT_MAX = 12, EXPLAIN_LABEL_SIZE = 40 };
+
+/* A stretch that the sentences compare, for the table of readings. */
+struct explain_moment {
+  char label[EXPLAIN_LABEL_SIZE];
+  struct story_moment moment;
+};
 
 struct explanation {
   size_t count;
   char text[EXPLAIN_SENTENCE_MAX][EXPLAIN_TEXT_SIZE];
+  size_t moment_count; // of faults and of the engine held off idle; those of the film are in the story
+  struct explain_moment moments[EXPLAIN_MOMENT_MAX];
 };
 
 /* sim: after the run, for what its monitors have seen. */

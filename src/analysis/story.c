@@ -11,6 +11,11 @@
 #define FILM_UM       0.5  // less is no deposit worth speaking of
 #define CLEANED_UM    5.0  // a fall by this much between two rows is a cleaning, not wear
 #define AT_REST_PCT   2.0  // effort that no longer moves the learned offset to speak of
+#define SAME_FILM_UM  3.0  // two moments with the same film: what a slow ramp makes in a stretch
+#define HELD_STRETCH_S 4.0
+#define HELD_PEDAL_PCT 2.0
+#define HELD_RPM       120.0 // a foot on the pedal, and the scatter of the engine
+#define SAME_SPEED_RPM 60.0
 
 /* What disturbs an idle: rows are steady only if none of these changed within the settling time before. */
 static const enum channel disturbing[] = {CHANNEL_air_conditioning, CHANNEL_drive, CHANNEL_pedal_pct};
@@ -125,23 +130,39 @@ static void find_events(const struct recording *r, struct story *story) {
   }
 }
 
-static void find_loads(const struct recording *r, struct story *story) {
-  static const enum channel switches[] = {CHANNEL_air_conditioning, CHANNEL_drive};
-  for (size_t row = 1; row < r->row_count; row++) {
-    for (size_t i = 0; i < ARRAY_COUNT(switches); i++) {
-      const double before = recording_value(r, row - 1, switches[i]), after = recording_value(r, row, switches[i]);
-      const bool changed = fabs(after - before) > 0.5;
-      if (!changed || !row_idles(r, row) || story->load_count >= STORY_LOAD_MAX) continue;
-      const double now = recording_value(r, row, CHANNEL_time_s);
-      struct story_load *load = &story->loads[story->load_count++];
-      load->time_s = now;
-      load->air_conditioning = switches[i] == CHANNEL_air_conditioning;
-      load->on = after > before;
-      load->film_um = recording_value(r, row, CHANNEL_film_um);
-      load->before_rpm = window_mean(r, window_between(r, now - 1.0, now), CHANNEL_speed_rpm);
-      load->lowest_rpm = window_least(r, window_between(r, now, now + 3.0), CHANNEL_speed_rpm);
-    }
+static bool film_fits(const struct story_moment *moment, double film_um) {
+  return film_um < 0.0 || fabs(moment->mean[CHANNEL_film_um] - film_um) < SAME_FILM_UM;
+}
+
+bool story_idle_between(const struct recording *r, double from_s, double to_s, double film_um,
+                        struct story_moment *moment) {
+  for (double at = to_s - STRETCH_S; at >= from_s; at -= STEP_S) {
+    if (!steady(r, at, at + STRETCH_S) || !unloaded(r, at, at + STRETCH_S)) continue;
+    set_moment(r, at, at + STRETCH_S, moment);
+    if (film_fits(moment, film_um)) return true;
   }
+  *moment = (struct story_moment){0};
+  return false;
+}
+
+/* Pedal pressed and speed as good as constant. */
+static bool held(const struct recording *r, double from_s, double to_s) {
+  const struct window window = window_between(r, from_s, to_s);
+  if (window_rows(window) < 3 || window_least(r, window, CHANNEL_pedal_pct) < HELD_PEDAL_PCT) return false;
+  const double least = window_least(r, window, CHANNEL_speed_rpm), most = window_most(r, window, CHANNEL_speed_rpm);
+  return least > 0.0 && most - least < HELD_RPM;
+}
+
+bool story_held_between(const struct recording *r, double from_s, double to_s, double film_um, double near_rpm,
+                        struct story_moment *moment) {
+  for (double at = to_s - HELD_STRETCH_S; at >= from_s; at -= STEP_S) {
+    if (!held(r, at, at + HELD_STRETCH_S)) continue;
+    set_moment(r, at, at + HELD_STRETCH_S, moment);
+    const double speed = moment->mean[CHANNEL_speed_rpm];
+    if (film_fits(moment, film_um) && (near_rpm <= 0.0 || fabs(speed - near_rpm) < SAME_SPEED_RPM)) return true;
+  }
+  *moment = (struct story_moment){0};
+  return false;
 }
 
 void story_find(const struct recording *recording, struct story *story) {
@@ -150,7 +171,7 @@ void story_find(const struct recording *recording, struct story *story) {
   struct search search = {.recording = recording, .story = story};
   search.cleaned_s = find_cleaning(recording, story);
   find_events(recording, story);
-  find_loads(recording, story);
+  story->load_count = load_steps_find(recording, NULL, story->loads, STORY_LOAD_MAX);
   const double end = recording_value(recording, recording->row_count - 1, CHANNEL_time_s);
   for (long i = 0; (double)i * STEP_S + STRETCH_S <= end; i++) {
     const double from = (double)i * STEP_S;

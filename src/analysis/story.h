@@ -4,6 +4,7 @@
 #ifndef ANALYSIS_STORY_H
 #define ANALYSIS_STORY_H
 
+#include "analysis/load_steps.h"
 #include "sim/recording.h"
 
 #include <stdbool.h>
@@ -16,16 +17,7 @@ struct story_moment {
   double mean[CHANNEL_COUNT];     // edge units, in the order of the channels
 };
 
-enum { STORY_LOAD_MAX = 16 };
-
-/* A load cut in or out while the engine idled. */
-struct story_load {
-  double time_s;
-  bool air_conditioning;          // else the gear
-  bool on;
-  double film_um;
-  double before_rpm, lowest_rpm;  // mean of the second before; least of the three seconds after
-};
+enum { STORY_LOAD_MAX = 64 };
 
 struct story {
   struct story_moment first;      // the first steady idle: what the engine was like
@@ -42,9 +34,21 @@ struct story {
   bool stalled;
   double stalled_s, stalled_film_um, stalled_speed_rpm; // speed: mean of the five seconds before
   size_t load_count;
-  struct story_load loads[STORY_LOAD_MAX];
+  struct load_step loads[STORY_LOAD_MAX];
 };
 
+/* Finds what the recording alone shows; load_steps_find() with the scenario knows more loads. */
 void story_find(const struct recording *recording, struct story *story);
+
+/* A film to look for: any, or one within a few micrometres. */
+#define STORY_ANY_FILM (-1.0)
+
+/* The last steady idle, nothing switched on, that lies within [from_s, to_s]; false if there is none. */
+bool story_idle_between(const struct recording *recording, double from_s, double to_s, double film_um,
+                        struct story_moment *moment);
+
+/* The same for the engine held at a steady speed with the pedal; near_rpm 0: any speed. */
+bool story_held_between(const struct recording *recording, double from_s, double to_s, double film_um, double near_rpm,
+                        struct story_moment *moment);
 
 #endif

@@ -25,6 +25,8 @@
 #ifndef PHYSICS_BORE_H
 #define PHYSICS_BORE_H
 
+#include <stdbool.h>
+
 /* The metal. */
 struct bore_geometry {
   double radius_m;         // bore radius R
@@ -53,9 +55,38 @@ struct bore_film {
 double bore_area_m2(const struct bore_geometry *bore, const struct bore_film_shape *shape,
                     const struct bore_film *film, double angle_rad);
 
-/* The same area's derivative with respect to the blade angle, m2/rad (central difference, one-sided at the ends). */
+/* The same area's derivative with respect to the blade angle, m2/rad, from the same quadrature; at the closed stop and
+ * below it the derivative towards opening, at pi/2 and beyond the one from below. */
 double bore_area_slope_m2_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape,
                               const struct bore_film *film, double angle_rad);
+
+/* Both at the price of one. */
+struct bore_area {
+  double area_m2, slope_m2_rad;
+};
+struct bore_area bore_area_and_slope(const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                                     const struct bore_film *film, double angle_rad);
+
+/* The two sides of the shaft; with a film they differ, and one opens before the other. */
+enum bore_half {
+  BORE_HALF_DOWNSTREAM, // 0 < theta < pi: the edge moves downstream
+  BORE_HALF_UPSTREAM,
+};
+
+/* One side's part of the area. */
+struct bore_area bore_half_area(const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                                const struct bore_film *film, double angle_rad, enum bore_half half);
+
+/* Whether the sides have the same area at every angle. */
+bool bore_halves_alike(const struct bore_film_shape *shape, const struct bore_film *film);
+
+/* Blade angle at which a side begins to open, to 1e-9 rad and never above it: the closed stop if it is open there, pi/2 if
+ * it never opens. Above it the area grows as (psi - this)^1.5: that is where a table needs care. */
+double bore_half_opens_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                           const struct bore_film *film, enum bore_half half);
+
+/* Blade angle at which the blade goes behind the shaft; the area ends there as (this - psi)^1.5 and stays. */
+double bore_hidden_rad(const struct bore_geometry *bore, const struct bore_film *film);
 
 /* Where the edge and the wall stand at one place round the bore, for drawing. */
 struct bore_section {

@@ -47,6 +47,8 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(film_um, 2, TRUTH, "deposit on the bore wall", s->conditions->film_m / UNITS_M_PER_UM)              \
   CHANNEL(edge_film_um, 2, TRUTH, "deposit on the blade's edge", s->conditions->edge_film_m / UNITS_M_PER_UM) \
   CHANNEL(airflow_gps, 4, TRUTH, "all air into the manifold", s->signals->airflow_kg_s / UNITS_KG_S_PER_GPS)  \
+  CHANNEL(unmetered_gps, 4, TRUTH, "of it what comes in behind the air-flow sensor: leaks, purge, a torn boot", \
+          (s->signals->airflow_kg_s - s->signals->metered_kg_s) / UNITS_KG_S_PER_GPS)                           \
   CHANNEL(maf_gps, 4, INSTRUMENT, "air-flow sensor, where there is one", channels_air_flow_kg_s(s) / UNITS_KG_S_PER_GPS) \
   CHANNEL(map_kpa, 3, INSTRUMENT, "manifold pressure sensor, where there is one", channels_pressure_pa(s) / UNITS_PA_PER_KPA) \
   CHANNEL(manifold_kpa, 3, INSTRUMENT, "manifold absolute pressure as a gauge shows it", s->state->manifold_pressure_pa / UNITS_PA_PER_KPA) \

@@ -1,7 +1,9 @@
-/* How far the answer depends on the solver: the default tolerance, and the fixed-step solver, against CVODE at 1e-9.
+/* How far the answer depends on the solver: the default tolerance, and the fixed-step solver, against CVODE
+ * at 1e-9.
  *
- * Truth: a second solution at a far tighter tolerance. Scatter is off, so that both see the same inputs but for what the computer
- * makes of their difference. The scenario has every event: a start, the blade at its closed stop, a stall, a standstill. */
+ * Truth: a second solution at a far tighter tolerance. Scatter is off, so that both see the same inputs but
+ * for what the computer makes of their difference. The scenario has every event: a start, the blade at its
+ * closed stop, a stall, a standstill. */
 #include "support/scene.h"
 
 #include "support/check.h"
@@ -41,7 +43,8 @@ static void build(struct scene *scene, const struct solver_vtable *solver, doubl
   scene_set(scene, 38.0, "drag_nm", 60.0); // stalls it
 }
 
-static double difference(const struct recording *a, const struct recording *b, size_t row, enum channel channel) {
+static double difference(const struct recording *a, const struct recording *b, size_t row,
+                         enum channel channel) {
   return fabs(recording_value(a, row, channel) - recording_value(b, row, channel));
 }
 
@@ -74,42 +77,49 @@ static struct spread against_tight(const struct solver_vtable *solver, double to
   }
   scene_end(&loose);
   scene_end(&tight);
-  print_message("%s %g: idle within %.3g rpm, speed within %.3g rpm, manifold within %.3g kPa, events within %.3g s\n", solver->name, tolerance,
-                spread.idle_rpm, spread.speed_rpm, spread.pressure_kpa, spread.event_s);
+  print_message(
+      "%s %g: idle within %.3g rpm, speed within %.3g rpm, manifold within %.3g kPa, events within %.3g s\n",
+      solver->name, tolerance, spread.idle_rpm, spread.speed_rpm, spread.pressure_kpa, spread.event_s);
   return spread;
 }
 
-/* How many tolerances an answer of CVODE may be off, each state's nominal size the unit. Measured for speed and pressure: 78 to
- * 105 at 1e-5 to 1e-8. Sound because each tick starts afresh and may be wrong by its tolerance; a hundred ticks make a second, and
- * in about a second the idle has forgotten. (A standing engine forgets nothing, so its manifold's pressure is left out.) Events:
- * measured 9 to 56 tolerances of one second; they come at a speed that is off by as much, and speed falls by some 1000 rpm/s. */
-#define MULTIPLE 300.0
+/* How many tolerances an answer of CVODE may be off, each state's nominal size the unit: three times what is
+ * measured, 26 to 52 for speed and pressure at 1e-5 to 1e-8. Sound because each tick starts afresh and may be
+ * wrong by its tolerance; a hundred ticks make a second, and in about a second the idle has forgotten. (A
+ * standing engine forgets nothing, so its manifold's pressure is left out.) Events, in tolerances of one
+ * second, 4 to 9: they come at a speed that is off by as much and falls by 1000 rpm/s. */
+#define MULTIPLE       150.0
+#define EVENT_MULTIPLE 30.0
 
 static void in_proportion_to_tolerance(void **state) {
   (void)state;
   const struct plant_state_row *rows = plant_state_rows;
-  const double speed_rpm = rows[offsetof(struct plant_state, crank_speed_rad_s) / sizeof(double)].nominal / UNITS_RAD_S_PER_RPM;
-  const double pressure_kpa = rows[offsetof(struct plant_state, manifold_pressure_pa) / sizeof(double)].nominal / UNITS_PA_PER_KPA;
+  const double speed_rpm =
+      rows[offsetof(struct plant_state, crank_speed_rad_s) / sizeof(double)].nominal / UNITS_RAD_S_PER_RPM;
+  const double pressure_kpa =
+      rows[offsetof(struct plant_state, manifold_pressure_pa) / sizeof(double)].nominal / UNITS_PA_PER_KPA;
   for (double tolerance = solver_options_default().relative_tolerance; tolerance > 0.5e-8; tolerance *= 0.1) {
     const struct spread spread = against_tight(&solver_cvode, tolerance);
     check_below_at(tolerance, spread.speed_rpm, MULTIPLE * tolerance * speed_rpm);
     check_below_at(tolerance, spread.pressure_kpa, MULTIPLE * tolerance * pressure_kpa);
-    check_below_at(tolerance, spread.event_s, MULTIPLE * tolerance);
+    check_below_at(tolerance, spread.event_s, EVENT_MULTIPLE * tolerance);
   }
 }
 
-/* Fixed steps of 1 ms on modes of 60 1/s and slower: error of fourth order. Three times what is measured: 6e-5 rpm at idle, 7e-4 rpm
- * anywhere (a start is the fastest thing there is), 3e-5 kPa; 1e-9's own error is a part of the first. */
+/* Fixed steps of 1 ms on modes of 60 1/s and slower: error of fourth order. Three times what is
+ * measured: 2.8e-5 rpm at idle, 1.4e-3 rpm anywhere (a start is the fastest thing there is), 4.2e-5 kPa; the
+ * error of 1e-9 itself is a part of the first. */
 static void fixed_steps(void **state) {
   (void)state;
   const struct spread spread = against_tight(&solver_fixed, 0.0);
-  check_below(spread.idle_rpm, 2e-4);
-  check_below(spread.speed_rpm, 2.2e-3);
-  check_below(spread.pressure_kpa, 1e-4);
+  check_below(spread.idle_rpm, 1e-4);
+  check_below(spread.speed_rpm, 4e-3);
+  check_below(spread.pressure_kpa, 1.3e-4);
   check_below(spread.event_s, 1e-6);
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(in_proportion_to_tolerance), cmocka_unit_test(fixed_steps)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(in_proportion_to_tolerance),
+                                     cmocka_unit_test(fixed_steps)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

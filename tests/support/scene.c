@@ -78,15 +78,21 @@ void scene_ramp(struct scene *scene, double at_s, double ramp_s, const char *key
   step->sets[0] = (struct scenario_set){(size_t)(row - condition_rows), field_to_si(&row->field, value)};
 }
 
-void scene_set(struct scene *scene, double at_s, const char *key, double value) { scene_ramp(scene, at_s, 0.0, key, value); }
+void scene_set(struct scene *scene, double at_s, const char *key, double value) {
+  scene_ramp(scene, at_s, 0.0, key, value);
+}
 
-void scene_key(struct scene *scene, double at_s, enum key key) { add_step(scene, at_s)->key = (int)key; }
+void scene_key(struct scene *scene, double at_s, enum key key) {
+  add_step(scene, at_s)->key = (int)key;
+}
 
-void scene_action(struct scene *scene, double at_s, enum scenario_action action) { add_step(scene, at_s)->action = action; }
+void scene_action(struct scene *scene, double at_s, enum scenario_action action) {
+  add_step(scene, at_s)->action = action;
+}
 
 enum status scene_try(struct scene *scene, struct error *error) {
-  const enum status status = simulation_create(&scene->engine, &scene->scenario, scene->solver, &scene->options,
-                                               &scene->sim, error);
+  const enum status status =
+      simulation_create(&scene->engine, &scene->scenario, scene->solver, &scene->options, &scene->sim, error);
   return status == STATUS_OK ? simulation_run(scene->sim, &scene->recording, NULL, NULL, error) : status;
 }
 
@@ -118,7 +124,8 @@ double scene_at(const struct scene *scene, double time_s, enum channel channel) 
   return window_rows(window) ? recording_value(&scene->recording, window.first, channel) : NAN;
 }
 
-static bool matches(const struct recording_event *event, enum recording_event_kind kind, int code, int value) {
+static bool matches(const struct recording_event *event, enum recording_event_kind kind, int code,
+                    int value) {
   return event->kind == kind && event->value == value && (code < 0 || event->code == code);
 }
 

@@ -1,4 +1,5 @@
-/* Scenarios built in memory for tests: an engine from models/, conditions and timeline steps by their names at the edge.
+/* Scenarios built in memory for tests: an engine from models/, conditions and timeline steps by their names
+ * at the edge.
  *
  *   struct scene scene;
  *   scene_init(&scene, "four-16", 60.0);
@@ -7,7 +8,8 @@
  *   ... scene_mean(&scene, 40.0, 60.0, CHANNEL_speed_rpm) ...
  *   scene_end(&scene);
  *
- * What goes wrong in building or reading fails the test with its message. Run from the top of the source tree. */
+ * What goes wrong in building or reading fails the test with its message. Run from the top of the source
+ * tree. */
 #ifndef TESTS_SUPPORT_SCENE_H
 #define TESTS_SUPPORT_SCENE_H
 
@@ -18,7 +20,7 @@ struct scene {
   struct scenario scenario;
   const struct solver_vtable *solver; // CVODE unless changed before the run
   struct solver_options options;
-  struct simulation *sim;             // NULL before the run and after a start that failed
+  struct simulation *sim; // NULL before the run and after a start that failed
   struct recording recording;
 };
 
@@ -39,7 +41,8 @@ void scene_ramp(struct scene *scene, double at_s, double ramp_s, const char *con
 void scene_key(struct scene *scene, double at_s, enum key key);
 void scene_action(struct scene *scene, double at_s, enum scenario_action action);
 
-/* Runs to the end. The plain form fails the test if the engine does not idle at the start or the solver fails. */
+/* Runs to the end. The plain form fails the test if the engine does not idle at the start or the solver
+ * fails. */
 void scene_run(struct scene *scene);
 enum status scene_try(struct scene *scene, struct error *error);
 

@@ -15,8 +15,8 @@ static void lets_go(void **state) {
   check_close(driver.integral_ratio, 0.0, 0.0);
 }
 
-/* Below the speed wanted the foot presses on, more with time; above it the foot comes up; it never pushes the pedal through the
- * floor nor pulls it off, and holding against a stop does not wind it up. */
+/* Below the speed wanted the foot presses on, more with time; above it the foot comes up; it never pushes the
+ * pedal through the floor nor pulls it off, and holding against a stop does not wind it up. */
 static void presses_and_lifts(void **state) {
   (void)state;
   struct driver driver = {0.0};
@@ -39,8 +39,8 @@ static void presses_and_lifts(void **state) {
   check_above(driver.integral_ratio, -1.0);
 }
 
-/* 2500 and 1500 rpm on the whole engine: there within ten seconds, and then within 10 rpm in the mean (common practice, no source: a
- * technician's foot does as well). */
+/* 2500 and 1500 rpm on the whole engine: there within ten seconds, and then within 10 rpm in the mean (common
+ * practice, no source: a technician's foot does as well). */
 static void holds_an_engine(void **state) {
   (void)state;
   struct scene scene;

@@ -1,5 +1,5 @@
-/* sim/film_bore: tables blended between whole micrometres against tables integrated for the very film. Truth: physics/bore.c's
- * integral, itself tested in tests/reference. */
+/* sim/film_bore: tables blended between whole micrometres against tables integrated for the very film. Truth:
+ * physics/bore.c's integral, itself tested in tests/reference. */
 #include "sim/film_bore.h"
 
 #include "base/attributes.h"
@@ -15,7 +15,8 @@
 static const struct bore_geometry bore = {26e-3, 7.0 * UNITS_RAD_PER_DEG, 8e-3, 22e-6, 1.5e-3};
 static const struct bore_film_shape shape = {4e-3, 0.2, 0.3, 0.5 * UNITS_PI};
 
-/* Largest difference between a film's blended and its own table, as a share, over the nodes opened by so much or more. */
+/* Largest difference between a film's blended and its own table, as a share, over the nodes opened by so much
+ * or more. */
 static double blend_error(struct film_bore *film_bore, const struct bore_film *film, double opening_rad) {
   struct bore_table exact;
   film_bore_set(film_bore, film);
@@ -28,10 +29,11 @@ static double blend_error(struct film_bore *film_bore, const struct bore_film *f
   return worst;
 }
 
-/* While the film is thinner than the clearance the area is as good as linear in it: below 1e-5 from one degree above closed. */
+/* While the film is thinner than the clearance the area is as good as linear in it: below 1e-5 from one
+ * degree above closed. */
 static void thinner_than_the_clearance(void **state) {
   (void)state;
-  static const struct bore_film films[] = {{0.5 * UM, 0.0},  {7.3 * UM, 0.0},  {12.5 * UM, 4.5 * UM},
+  static const struct bore_film films[] = {{0.5 * UM, 0.0},  {7.3 * UM, 0.0}, {12.5 * UM, 4.5 * UM},
                                            {21.5 * UM, 0.0}, {0.0, 3.5 * UM}, {10.2 * UM, 9.7 * UM}};
   static struct film_bore film_bore;
   film_bore_init(&film_bore, &bore, &shape);
@@ -39,9 +41,10 @@ static void thinner_than_the_clearance(void **state) {
     check_below_at((double)i, blend_error(&film_bore, &films[i], 1.0 * UNITS_RAD_PER_DEG), 1e-5);
 }
 
-/* A thicker film shuts the gap near the shaft, and where it shuts the area has a kink. The engine idles from 2.1 degrees (clean) to
- * 3.2 degrees (controller at its limit); with any film it survives there, 130 um, the blend is within 7.3e-5 of the area from 2 and
- * 2.1e-5 from 2.5 degrees. Allowed: three times that, some 0.1 rpm of idle. */
+/* A thicker film shuts the gap near the shaft, and where it shuts the area has a kink. The engine idles
+ * from 2.1 degrees (clean) to 3.2 degrees (controller at its limit); with any film it survives there, 130 um,
+ * the blend is within 7.3e-5 of the area from 2 and 2.1e-5 from 2.5 degrees. Allowed: three times that, some
+ * 0.1 rpm of idle. */
 static void thicker_than_the_clearance(void **state) {
   (void)state;
   static struct film_bore film_bore;
@@ -68,14 +71,16 @@ static void on_a_rung(void **state) {
   }
 }
 
-/* The table depends on the film alone, not on the films before it: otherwise a run would not be repeatable. */
+/* The table depends on the film alone, not on the films before it: otherwise a run would not be repeatable.
+ */
 static void no_memory(void **state) {
   (void)state;
   static struct film_bore wanders, fresh;
   film_bore_init(&wanders, &bore, &shape);
   for (uint64_t i = 0; i < 40; i++) {
     const bool edge = i % 5 == 4;
-    const struct bore_film film = {80.0 * UM * random_uniform(1, 1, i), edge ? 5.0 * UM * random_uniform(1, 2, i) : 0.0};
+    const struct bore_film film = {80.0 * UM * random_uniform(1, 1, i),
+                                   edge ? 5.0 * UM * random_uniform(1, 2, i) : 0.0};
     film_bore_set(&wanders, &film);
     film_bore_init(&fresh, &bore, &shape);
     film_bore_set(&fresh, &film);
@@ -99,7 +104,8 @@ static void grows_steadily(void **state) {
     before = area;
   }
   check_above(least, 0.0);
-  check_below(most, 1.1 * least); // 0 to 20 um: below the clearance, where each micrometre takes nearly the same
+  check_below(most, 1.1 * least); // 0 to 20 um: below the clearance, where each micrometre takes nearly the
+                                  // same
 }
 
 int main(void) {

@@ -1,4 +1,5 @@
-/* sim/roughness: standard deviation of speed in a ring, a straight drift taken off. Truth: hand values and invariants. */
+/* sim/roughness: standard deviation of speed in a ring, a straight drift taken off. Truth: hand values and
+ * invariants. */
 #include "sim/roughness.h"
 
 #include "base/units.h"
@@ -11,12 +12,13 @@ enum { SIZE = 1000 };
 static void fewer_than_three_say_nothing(void **state) {
   (void)state;
   const double window[SIZE] = {80.0, 90.0, 70.0};
-  for (long written = 0; written < 3; written++) check_close(roughness_rad_s(window, SIZE, written), 0.0, 0.0);
+  for (long written = 0; written < 3; written++)
+    check_close(roughness_rad_s(window, SIZE, written), 0.0, 0.0);
   check_above(roughness_rad_s(window, SIZE, 3), 0.0);
 }
 
-/* 80, 90, 70: mean 80, slope -5; rest 5, 10 ... by hand: deviations 0, 10, -10 from the mean, less the line 5, 0, -5, leaves
- * -5, 10, -5, squares 150, over n - 2 = 1: sqrt(150). */
+/* 80, 90, 70: mean 80, slope -5; rest 5, 10 ... by hand: deviations 0, 10, -10 from the mean, less the line
+ * 5, 0, -5, leaves -5, 10, -5, squares 150, over n - 2 = 1: sqrt(150). */
 static void three_by_hand(void **state) {
   (void)state;
   const double window[] = {80.0, 90.0, 70.0};
@@ -33,13 +35,15 @@ static void straight_line_is_smooth(void **state) {
   }
 }
 
-/* A sine of amplitude a over whole periods has a/sqrt(2), on a drift as well as without; n - 2 for n and the line through the sine
- * change that by some 1/n and by (6/pi/periods)^2/... of it: below 0.3 % with twenty periods. */
+/* A sine of amplitude a over whole periods has a/sqrt(2), on a drift as well as without; n - 2 for n and the
+ * line through the sine change that by some 1/n and by (6/pi/periods)^2/... of it: below 0.3 % with twenty
+ * periods. */
 static void sine(void **state) {
   (void)state;
   double window[SIZE];
   for (int drift = 0; drift <= 1; drift++) {
-    for (int i = 0; i < SIZE; i++) window[i] = 90.0 + 0.005 * drift * i + 0.7 * sin(2.0 * UNITS_PI * 20.0 * i / SIZE);
+    for (int i = 0; i < SIZE; i++)
+      window[i] = 90.0 + 0.005 * drift * i + 0.7 * sin(2.0 * UNITS_PI * 20.0 * i / SIZE);
     check_relative_at(drift, roughness_rad_s(window, SIZE, SIZE), 0.7 / sqrt(2.0), 3e-3);
   }
 }

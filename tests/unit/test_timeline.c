@@ -6,10 +6,13 @@
 
 #include <stddef.h>
 
-static size_t row_of(const char *key) { return (size_t)(condition_find(key) - condition_rows); }
+static size_t row_of(const char *key) {
+  return (size_t)(condition_find(key) - condition_rows);
+}
 
 static struct scenario_step set(double at_s, double ramp_s, const char *key, double si) {
-  return (struct scenario_step){.at_s = at_s, .ramp_s = ramp_s, .set_count = 1, .sets = {{row_of(key), si}}, .key = -1};
+  return (struct scenario_step){
+      .at_s = at_s, .ramp_s = ramp_s, .set_count = 1, .sets = {{row_of(key), si}}, .key = -1};
 }
 
 /* Plays one tick as the simulation does; returns how many steps were due. */
@@ -31,7 +34,8 @@ static struct timeline begin(struct scenario *scenario, struct scenario_step *st
   return timeline;
 }
 
-/* A step comes at the first tick that is not before it; 0.3 s is due at tick 30 although 30 * 0.01 is a hair less or more. */
+/* A step comes at the first tick that is not before it; 0.3 s is due at tick 30 although 30 * 0.01 is a hair
+ * less or more. */
 static void due_at_its_tick(void **state) {
   (void)state;
   struct scenario_step steps[] = {set(0.3, 0.0, "leak_mm2", 5e-6), set(0.705, 0.0, "leak_mm2", 7e-6)};
@@ -41,7 +45,7 @@ static void due_at_its_tick(void **state) {
   for (int tick = 0; tick < 100; tick++) {
     const int played = play(&timeline, tick * 0.01, &conditions);
     assert_int_equal(played, tick == 30 || tick == 71);
-    check_close_at(tick, conditions.leak_area_m2, tick < 30 ? 0.0 : tick < 71 ? 5e-6 : 7e-6, 0.0);
+    check_close_at(tick, conditions.faults.leak_area_m2, tick < 30 ? 0.0 : tick < 71 ? 5e-6 : 7e-6, 0.0);
   }
 }
 
@@ -78,10 +82,10 @@ static void later_steps_win(void **state) {
   check_close(conditions.film_m, 0.5 * 19.9e-6, 1e-15);
   play(&timeline, 5.0, &conditions);
   play(&timeline, 5.5, &conditions);
-  check_close(conditions.drag_nm, 1.0, 1e-12);
+  check_close(conditions.faults.drag_nm, 1.0, 1e-12);
   play(&timeline, 6.0, &conditions);
   play(&timeline, 8.0, &conditions);
-  check_close(conditions.drag_nm, 1.0, 0.0);
+  check_close(conditions.faults.drag_nm, 1.0, 0.0);
   check_close(conditions.film_m, 0.0, 0.0);
 }
 
@@ -97,11 +101,11 @@ static void side_by_side(void **state) {
   assert_int_equal(play(&timeline, 0.0, &conditions), 2);
   assert_int_equal(play(&timeline, 1.0, &conditions), 1);
   check_close(conditions.film_m, 10e-6, 1e-18);
-  check_close(conditions.drag_nm, 3.0, 1e-12);
+  check_close(conditions.faults.drag_nm, 3.0, 1e-12);
   check_close(conditions.compressor_request, 1.0, 0.0);
   play(&timeline, 3.0, &conditions);
   check_close(conditions.film_m, 30e-6, 1e-18);
-  check_close(conditions.drag_nm, 6.0, 0.0);
+  check_close(conditions.faults.drag_nm, 6.0, 0.0);
   check_close(conditions.coolant_k, untouched.coolant_k, 0.0);
   check_close(conditions.electrical_load_w, untouched.electrical_load_w, 0.0);
 }
@@ -109,7 +113,8 @@ static void side_by_side(void **state) {
 /* Steps of one moment are played in their order, and a step may set several things and none. */
 static void in_order(void **state) {
   (void)state;
-  struct scenario_step steps[] = {set(1.0, 0.0, "leak_mm2", 1e-6), set(1.0, 0.0, "leak_mm2", 2e-6),
+  struct scenario_step steps[] = {set(1.0, 0.0, "leak_mm2", 1e-6),
+                                  set(1.0, 0.0, "leak_mm2", 2e-6),
                                   {.at_s = 1.0, .key = KEY_OFF, .note = "said"}};
   steps[0].sets[steps[0].set_count++] = (struct scenario_set){row_of("drive"), 1.0};
   struct scenario scenario;
@@ -122,7 +127,7 @@ static void in_order(void **state) {
   assert_ptr_equal(third, &steps[2]);
   assert_int_equal(third->key, KEY_OFF);
   assert_null(timeline_step(&timeline, 1.0, &conditions));
-  check_close(conditions.leak_area_m2, 2e-6, 0.0);
+  check_close(conditions.faults.leak_area_m2, 2e-6, 0.0);
   check_close(conditions.drive_selected, 1.0, 0.0);
 }
 
