@@ -150,19 +150,20 @@ static void say_quiet(struct account *a, int code) {
   const struct monitor_state *state = &a->sim->computer.memory.monitors.code[code];
   const struct monitor_row *row = &monitor_rows[code];
   const double debounce = row->debounce_ratio * a->sim->engine->computer.supervision.debounce_s;
-  if (state->largest_measure_rad_s > row->threshold_rad_s)
-    say(a, "%s kept quiet: its limit of %.0f rpm was passed for %.1f s at most, and it needs %.0f.", row->code,
-        row->threshold_rad_s / RPM, state->longest_failing_s, debounce);
+  const double limit = row->threshold * row->user_factor;
+  if (state->watched && state->largest_measure > row->threshold)
+    say(a, "%s kept quiet: its limit of %.0f %s was passed for %.1f s at most, and it needs %.0f.", row->code, limit,
+        row->user_unit, state->longest_failing_s, debounce);
   else if (state->missing)
     for (int bit = 0; bit < MONITOR_ENABLE_COUNT; bit++) {
       if (!(state->missing & (1u << bit))) continue;
-      say(a, "%s kept quiet: while the idle was beyond its %.0f rpm, %s.", row->code, row->threshold_rad_s / RPM,
+      say(a, "%s kept quiet: while its limit of %.0f %s was passed, %s.", row->code, limit, row->user_unit,
           monitor_enable_texts[bit]);
       return;
     }
-  else
+  else if (code == MONITOR_P0505 || code == MONITOR_P0506 || code == MONITOR_P0507)
     say(a, "%s kept quiet: the idle was never more than %.0f rpm off on its side while it was watching; it needs %.0f.",
-        row->code, fmax(state->largest_measure_rad_s, 0.0) / RPM, row->threshold_rad_s / RPM);
+        row->code, fmax(state->watched ? state->largest_measure : 0.0, 0.0) / RPM, limit);
 }
 
 static void say_codes(struct account *a) {
