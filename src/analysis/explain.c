@@ -161,9 +161,9 @@ static void say_quiet(struct account *a, int code) {
           monitor_enable_texts[bit]);
       return;
     }
-  else if (code == MONITOR_P0505 || code == MONITOR_P0506 || code == MONITOR_P0507)
+  else if (state->watched && (code == MONITOR_P0505 || code == MONITOR_P0506 || code == MONITOR_P0507))
     say(a, "%s kept quiet: the idle was never more than %.0f rpm off on its side while it was watching; it needs %.0f.",
-        row->code, fmax(state->watched ? state->largest_measure : 0.0, 0.0) / RPM, limit);
+        row->code, fmax(state->largest_measure, 0.0) / RPM, limit);
 }
 
 static void say_codes(struct account *a) {

@@ -180,7 +180,7 @@ static void mode_tick(const struct computer_design *design, const struct compute
   }
 }
 
-/* The drive is awake with the key on and for a while after; limp-home switches it off. */
+/* The drive is awake with the key on, once its springs have been looked at, and for a while after; limp-home switches it off. */
 static void power_tick(const struct computer_design *design, struct computer_state *state) {
   if (state->mode != COMPUTER_OFF) {
     state->asleep_in_s = design->plant->drive.awake_s;
@@ -188,7 +188,8 @@ static void power_tick(const struct computer_design *design, struct computer_sta
     state->asleep_in_s = fmax(state->asleep_in_s - COMPUTER_PERIOD_S, 0.0);
     state->limp = COMPUTER_LIMP_NONE;
   }
-  state->drive_powered = state->asleep_in_s > 0.0 && state->limp != COMPUTER_LIMP_REST;
+  const bool looking = state->mode == COMPUTER_KEY_ON && state->key_on_s <= POSITION_REST_LOOK_S;
+  state->drive_powered = state->asleep_in_s > 0.0 && state->limp != COMPUTER_LIMP_REST && !looking;
 }
 
 void computer_tick(const struct computer_design *design, const struct computer_sensors *sensors,

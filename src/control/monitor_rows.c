@@ -60,7 +60,7 @@ static double limp(const struct monitor_measures *m) { return m->limp; }
  * common practice, no source. Definitions were checked in two published lists of data, but for those marked. */
 const struct monitor_row monitor_rows[MONITOR_CODE_COUNT] = {
     ROW(P0101, "Mass or Volume Air Flow \"A\" Circuit Range/Performance",
-        E(running) | E(off_idle) | E(warm) | E(air_flow) | E(electronic), air_off, 0.35, 0.5, NONE, 100, "%",
+        E(running) | E(off_idle) | E(warm) | E(air_flow) | E(electronic) | E(drive), air_off, 0.35, 0.5, NONE, 100, "%",
                        "air-flow sensor more than 35 % off what blade and speed should give"),
     ROW(P0102, "Mass or Volume Air Flow \"A\" Circuit Low",
         E(key_on) | E(air_flow), air_low_v, -0.3, 0.05, NONE, -1, "V", "air-flow signal below 0.3 V"),
@@ -88,8 +88,8 @@ const struct monitor_row monitor_rows[MONITOR_CODE_COUNT] = {
     ROW(P0223, "Throttle/Pedal Position Sensor/Switch \"B\" Circuit High",
         E(key_on) | E(two_tracks), track2_high, 4.8, 0.02, REDUCED, 1, "V", "position track 2 above 4.8 V"),
     ROW(P0300, "Random/Multiple Cylinder Misfire Detected",
-        E(running) | E(settled), rough, 30 * RPM, 1.0, NONE, 1 / RPM, "rpm",
-                       "speed ripples by more than 30 rpm from firing to firing"),
+        E(running) | E(settled), rough, 11 * RPM, 1.0, NONE, 1 / RPM, "rpm",
+                       "speed ripples by more than 11 rpm from firing to firing"),
     ROW(P0505, "Idle Control System",
         IDLE | E(at_limit), either_speed, 50 * RPM, 2.0, NONE, 1 / RPM, "rpm",
                        "controller and learned offset both at their limit and idle still more than 50 rpm off target"),

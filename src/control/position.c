@@ -4,8 +4,7 @@
 
 #include <math.h>
 
-#define LEARN_BEGINS_S   0.2  // the drive wakes, and the rest position is looked at first
-#define LEARN_TAKES_S    0.8  // and the stop has been reached and is read here
+#define LEARN_TAKES_S    0.9  // the stop has been reached and is read here
 #define CLOSED_WINDOW_V  0.15 // a closed stop further from its design value is not believed
 #define PEDAL_LOW_V      0.2
 #define PEDAL_HIGH_V     4.85
@@ -78,22 +77,24 @@ static void learn_closed(const struct computer_design *design, const struct comp
   const double closed_ratio[2] = {throttle->closed_position_ratio, throttle->closed2_position_ratio};
   state->closed_error_v = 0.0;
   for (int i = 0; i < (two_tracks(throttle) ? 2 : 1); i++)
-    state->closed_error_v =
-        fmax(state->closed_error_v, fabs(sensors->track_v[i] - POSITION_SUPPLY_V * closed_ratio[i]));
+    if (state->track_good[i])
+      state->closed_error_v =
+          fmax(state->closed_error_v, fabs(sensors->track_v[i] - POSITION_SUPPLY_V * closed_ratio[i]));
   if (state->closed_error_v > CLOSED_WINDOW_V) return;
-  for (int i = 0; i < 2; i++) state->memory.closed_ratio[i] = sensors->track_v[i] / POSITION_SUPPLY_V;
+  for (int i = 0; i < 2; i++)
+    if (state->track_good[i]) state->memory.closed_ratio[i] = sensors->track_v[i] / POSITION_SUPPLY_V;
   state->memory.closed_learned = true;
 }
 
 bool position_learn_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                          struct computer_state *state) {
-  if (design->plant->drive.gear_ratio <= 0.0) return false;
+  if (design->plant->drive.gear_ratio <= 0.0 || state->limp == COMPUTER_LIMP_REST) return false;
   const double before = state->key_on_s;
   state->key_on_s += COMPUTER_PERIOD_S;
-  if (state->key_on_s <= LEARN_BEGINS_S) {
+  if (state->key_on_s <= POSITION_REST_LOOK_S) return false;
+  if (before <= POSITION_REST_LOOK_S) {
     const double rest_rad = design->plant->throttle.bore.closed_angle_rad + design->plant->drive.rest_opening_rad;
     state->rest_error_rad = fabs(state->blade_seen_rad - rest_rad);
-    return false;
   }
   if (state->key_on_s <= LEARN_TAKES_S) return true;
   if (before <= LEARN_TAKES_S && state->pedal_seen_ratio < design->params->pedal.closed_ratio)

@@ -12,6 +12,8 @@
 #define POSITION_LOW_V    0.2  // below: circuit low; common practice, no source
 #define POSITION_HIGH_V   4.8  // above: circuit high; common practice, no source
 
+#define POSITION_REST_LOOK_S 0.3 // the drive stays off so long after key-on: the springs show where they leave the blade
+
 /* Reads both pairs: sets blade_seen_rad, pedal_seen_ratio, track differences and validity in the state. */
 void position_read(const struct computer_design *design, const struct computer_sensors *sensors,
                    struct computer_state *state);

@@ -6,19 +6,22 @@
 
 #include <math.h>
 
-#define SPEED_FILTER_S     0.5   // speed as the idle monitors see it: longer than a firing stroke, shorter than a debounce
-#define RIPPLE_FILTER_S    0.25  // what is faster than this is ripple
-#define RIPPLE_MEAN_S      2.0
-#define CURRENT_FILTER_S   0.2
-#define AIR_FILTER_S       1.0
-#define POSITION_FILTER_S  0.05
-#define LEAST_VOLTAGE_V    9.0   // below, actuators are not judged
-#define LEAST_MOTOR_V      1.0   // too little voltage tells nothing of the current
-#define CLOSED_WINDOW_V    0.15  // closed stop against its design value
-#define REST_WINDOW_RAD    (2.0 * UNITS_RAD_PER_DEG) // springs in order leave the blade within this of its rest angle
-#define LIMP_SPEED_RAD_S   (1800.0 * UNITS_RAD_S_PER_RPM) // fuel is cut above, with the drive off
-#define LIMP_RESUME_RAD_S  (1600.0 * UNITS_RAD_S_PER_RPM)
-#define IDLE_AIR_RATIO     1.6   // with less than this times the base air the blade must be near rest
+#define SPEED_FILTER_S                                                                                       \
+  0.5 // speed as the idle monitors see it: longer than a firing stroke, shorter than a debounce
+#define RIPPLE_FILTER_S   0.25 // what is faster than this is ripple
+#define RIPPLE_MEAN_S     2.0
+#define CURRENT_FILTER_S  0.2
+#define AIR_FILTER_S      1.0
+#define POSITION_FILTER_S 0.05
+#define LEAST_VOLTAGE_V   9.0  // below, actuators are not judged
+#define LEAST_MOTOR_V     1.0  // too little voltage tells nothing of the current
+#define SLOW_BLADE_RAD_S  0.3  // faster, the back voltage is not known well enough
+#define CLOSED_WINDOW_V   0.15 // closed stop against its design value
+#define REST_WINDOW_RAD                                                                                      \
+  (2.0 * UNITS_RAD_PER_DEG) // springs in order leave the blade within this of its rest angle
+#define LIMP_SPEED_RAD_S  (1800.0 * UNITS_RAD_S_PER_RPM) // fuel is cut above, with the drive off
+#define LIMP_RESUME_RAD_S (1600.0 * UNITS_RAD_S_PER_RPM)
+#define IDLE_AIR_RATIO    1.6 // with less than this times the base air the blade must be near rest
 
 static void follow(double *filtered, double value, double time_s) {
   *filtered += (value - *filtered) * (COMPUTER_PERIOD_S / time_s);
@@ -42,20 +45,23 @@ static void filter_drive(const struct computer_design *design, const struct comp
   const double rate = (state->blade_seen_rad - state->blade_before_rad) / COMPUTER_PERIOD_S;
   state->blade_before_rad = state->blade_seen_rad;
   const double expected = drive_current_a(drive, sensors->motor_v, rate);
-  const bool telling = fabs(sensors->motor_v) > LEAST_MOTOR_V && fabs(expected) > 0.5 * LEAST_MOTOR_V / drive->resistance_ohm;
-  if (telling && fabs(sensors->motor_a) > 0.05) follow(&state->motor_current_ratio, sensors->motor_a / expected, CURRENT_FILTER_S);
+  const bool telling = fabs(rate) < SLOW_BLADE_RAD_S && fabs(sensors->motor_v) > LEAST_MOTOR_V &&
+                       fabs(expected) > 0.5 * LEAST_MOTOR_V / drive->resistance_ohm;
+  if (telling && fabs(sensors->motor_a) > 0.05)
+    follow(&state->motor_current_ratio, sensors->motor_a / expected, CURRENT_FILTER_S);
 }
 
 /* Air-flow sensor over what the blade, less the learned deposit, should pass. */
 static void filter_air(const struct computer_design *design, const struct computer_sensors *sensors,
                        struct computer_state *state) {
   if (design->params->fuel.metering != METERING_AIR_FLOW || state->mode != COMPUTER_RUNNING) return;
-  const double base_m2 = orifice_choked_cda_m2(design->params->air.base_kg_s, sensors->barometer_pa, sensors->intake_k);
+  const double base_m2 =
+      orifice_choked_cda_m2(design->params->air.base_kg_s, sensors->barometer_pa, sensors->intake_k);
   const double film_m2 = fmax(state->memory.learned_ratio, 0.0) * base_m2;
   const double open_m2 = actuate_clean_cda_m2(design, state->blade_seen_rad) - film_m2;
   const double cda_m2 = fmax(open_m2, 0.0) + design->plant->intake.ventilation_cda_m2;
-  const double expected = orifice_mass_flow_kg_s(cda_m2, sensors->barometer_pa, sensors->intake_k, state->manifold_pa,
-                                                 sensors->intake_k);
+  const double expected = orifice_mass_flow_kg_s(cda_m2, sensors->barometer_pa, sensors->intake_k,
+                                                 state->manifold_pa, sensors->intake_k);
   if (expected > 0.2 * design->params->air.base_kg_s)
     follow(&state->air_expected_ratio, sensors->air_flow_kg_s / expected, AIR_FILTER_S);
 }
@@ -130,7 +136,8 @@ static struct monitor_measures form_measures(const struct computer_design *desig
   m.motor_v = sensors->motor_v;
   m.motor_a = sensors->motor_a;
   m.motor_current_ratio = state->motor_current_ratio;
-  if (drive->gear_ratio > 0.0) m.motor_stall_ratio = fabs(sensors->motor_a) * drive->resistance_ohm / sensors->battery_v;
+  if (drive->gear_ratio > 0.0)
+    m.motor_stall_ratio = fabs(sensors->motor_a) * drive->resistance_ohm / sensors->battery_v;
   m.body_off_ratio = fmax(state->closed_error_v / CLOSED_WINDOW_V, state->rest_error_rad / REST_WINDOW_RAD);
   m.not_learned = state->memory.closed_learned ? 0.0 : 1.0;
   m.limp = state->limp == COMPUTER_LIMP_NONE ? 0.0 : 1.0;
@@ -138,9 +145,11 @@ static struct monitor_measures form_measures(const struct computer_design *desig
 }
 
 /* Limp-home holds until the key is turned off. With the drive off, fuel is cut above a fast idle. */
-static void take_effect(enum monitor_effect effect, const struct computer_sensors *sensors, struct computer_state *state) {
+static void take_effect(enum monitor_effect effect, const struct computer_sensors *sensors,
+                        struct computer_state *state) {
   if (effect == MONITOR_EFFECT_REST) state->limp = COMPUTER_LIMP_REST;
-  if (effect == MONITOR_EFFECT_REDUCED && state->limp == COMPUTER_LIMP_NONE) state->limp = COMPUTER_LIMP_REDUCED;
+  if (effect == MONITOR_EFFECT_REDUCED && state->limp == COMPUTER_LIMP_NONE)
+    state->limp = COMPUTER_LIMP_REDUCED;
   if (state->limp != COMPUTER_LIMP_REST)
     state->fuel_cut = false;
   else if (sensors->speed_rad_s > LIMP_SPEED_RAD_S)

@@ -39,7 +39,7 @@ static double wanted_v(const struct plant_params *params, const struct plant_inp
 
 double blade_motor_v(const struct plant_params *params, const struct plant_inputs *inputs,
                      const struct plant_state *state) {
-  if (!inputs->drive_powered || inputs->faults.motor_open > 0.5) return 0.0;
+  if (!inputs->drive_powered) return 0.0;
   return fmin(fmax(wanted_v(params, inputs, state), -inputs->motor_supply_v), inputs->motor_supply_v);
 }
 
@@ -61,11 +61,19 @@ static double driving_nm(const struct plant_params *params, const struct plant_i
   return motor + spring + inputs->hand_nm;
 }
 
+static bool at_closed(const struct plant_params *params, const struct plant_state *state) {
+  return state->blade_rad <= closed_rad(params) + STOP_TOUCH_RAD;
+}
+
+static bool at_open(const struct plant_state *state) { return state->blade_rad >= 0.5 * UNITS_PI - STOP_TOUCH_RAD; }
+
 static void drive_rates(const struct plant_params *params, const struct plant_inputs *inputs,
                         const struct plant_state *state, struct plant_state *rates) {
   const double wanted = wanted_v(params, inputs, state);
   const double error = inputs->blade_command_rad - state->blade_rad - inputs->position_error_rad;
-  const bool limited = (wanted >= inputs->motor_supply_v && error > 0.0) || (wanted <= -inputs->motor_supply_v && error < 0.0);
+  // at the supply's limit, or against a stop, more of it would only wind up
+  const bool limited = (error > 0.0 && (wanted >= inputs->motor_supply_v || at_open(state))) ||
+                       (error < 0.0 && (wanted <= -inputs->motor_supply_v || at_closed(params, state)));
   rates->drive_integral_v = 0.0;
   if (inputs->drive_powered && !limited)
     rates->drive_integral_v = params->drive.integral_1_s * proportional_v_rad(params) * error;
@@ -95,12 +103,6 @@ void blade_rates(const struct plant_params *params, const struct plant_inputs *i
   else
     follow_rates(params, inputs, state, rates);
 }
-
-static bool at_closed(const struct plant_params *params, const struct plant_state *state) {
-  return state->blade_rad <= closed_rad(params) + STOP_TOUCH_RAD;
-}
-
-static bool at_open(const struct plant_state *state) { return state->blade_rad >= 0.5 * UNITS_PI - STOP_TOUCH_RAD; }
 
 /* Torque beyond what holds a resting blade: positive breaks it loose. */
 static double open_excess_nm(const struct plant_params *params, const struct plant_inputs *inputs,
