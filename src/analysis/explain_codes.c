@@ -11,21 +11,21 @@ static void say_quiet(struct explain_account *a, int code) {
   const struct monitor_state *state = &a->sim->computer.memory.monitors.code[code];
   const struct monitor_row *row = &monitor_rows[code];
   const double debounce = row->debounce_ratio * a->sim->engine->computer.supervision.debounce_s;
-  const double most_rpm = fmax(state->largest_measure_rad_s, 0.0) / RPM;
-  if (state->largest_measure_rad_s > row->threshold_rad_s) {
+  const double most_rpm = fmax(state->largest_measure, 0.0) / RPM;
+  if (state->largest_measure > row->threshold) {
     explain_account_say(a, "%s kept quiet: its limit of %.0f rpm was passed for %.1f s at most, and it needs %.0f.", row->code,
-                        row->threshold_rad_s / RPM, state->longest_failing_s, debounce);
+                        row->threshold / RPM, state->longest_failing_s, debounce);
     return;
   }
   for (int bit = 0; bit < MONITOR_ENABLE_COUNT; bit++) {
     if (!(state->missing & (1u << bit))) continue;
-    explain_account_say(a, "%s kept quiet: while the idle was beyond its %.0f rpm, %s.", row->code, row->threshold_rad_s / RPM,
+    explain_account_say(a, "%s kept quiet: while the idle was beyond its %.0f rpm, %s.", row->code, row->threshold / RPM,
                         monitor_enable_texts[bit]);
     return;
   }
   explain_account_say(a, "%s kept quiet: the idle was never more than %.0f rpm off on its side while it was watching; it "
                       "needs %.0f.",
-                      row->code, most_rpm, row->threshold_rad_s / RPM);
+                      row->code, most_rpm, row->threshold / RPM);
 }
 
 /* Nothing beyond this was seen on the code's side: not worth a sentence of its own. */
@@ -33,7 +33,7 @@ static void say_quiet(struct explain_account *a, int code) {
 
 static bool saw_nothing(const struct explain_account *a, int code) {
   const struct monitor_state *state = &a->sim->computer.memory.monitors.code[code];
-  return !state->missing && state->largest_measure_rad_s < NOTHING_RPM * RPM;
+  return !state->missing && state->largest_measure < NOTHING_RPM * RPM;
 }
 
 static void say_nothing_seen(struct explain_account *a, const bool set[MONITOR_CODE_COUNT]) {

@@ -6,7 +6,7 @@
 
 enum { BISECTION_MAX = 40 }; // to 1e-12 rad
 
-static double clean_cda_m2(const struct computer_design *design, double angle_rad) {
+double actuate_clean_cda_m2(const struct computer_design *design, double angle_rad) {
   const struct throttle_params *throttle = &design->plant->throttle;
   return bore_table_area_m2(&design->clean_bore, angle_rad) *
          curve_value(&throttle->discharge, angle_rad - throttle->bore.closed_angle_rad);
@@ -16,7 +16,7 @@ static double angle_for_cda_rad(const struct computer_design *design, double cda
   double low = design->clean_bore.closed_angle_rad, high = design->clean_bore.open_angle_rad;
   for (int i = 0; i < BISECTION_MAX; i++) {
     const double middle = 0.5 * (low + high);
-    if (clean_cda_m2(design, middle) < cda_m2)
+    if (actuate_clean_cda_m2(design, middle) < cda_m2)
       low = middle;
     else
       high = middle;
@@ -45,10 +45,23 @@ void actuate_idle_air(const struct computer_design *design, const struct compute
     return;
   }
   const struct bypass_params *bypass = &design->plant->bypass;
-  wanted_m2 -= clean_cda_m2(design, plant_rest_angle_rad(throttle));
+  wanted_m2 -= actuate_clean_cda_m2(design, plant_rest_angle_rad(design->plant));
   const double steps = bypass_clean_steps(bypass, fmax(wanted_m2, 0.0) / bypass->discharge_ratio);
   state->bypass_steps = stepped(bypass, state->bypass_steps, steps);
-  state->idle_blade_rad = plant_rest_angle_rad(throttle);
+  state->idle_blade_rad = plant_rest_angle_rad(design->plant);
+}
+
+double actuate_clean_air_kg_s(const struct computer_design *design, const struct computer_sensors *sensors,
+                              const struct computer_state *state) {
+  double cda_m2 = design->plant->intake.ventilation_cda_m2;
+  if (design->plant->throttle.kind == THROTTLE_CABLE) {
+    const struct bypass_params *bypass = &design->plant->bypass;
+    cda_m2 += actuate_clean_cda_m2(design, state->blade_seen_rad) +
+              bypass->discharge_ratio * bypass_area_m2(bypass, state->bypass_steps, 0.0);
+  } else {
+    cda_m2 += actuate_clean_cda_m2(design, state->blade_command_rad);
+  }
+  return cda_m2 / orifice_choked_cda_m2(1.0, sensors->barometer_pa, sensors->intake_k);
 }
 
 double actuate_with_pedal_rad(const struct computer_design *design, double pedal_ratio, double idle_rad) {

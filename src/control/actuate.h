@@ -4,6 +4,13 @@
 
 #include "control/computer.h"
 
+/* Effective area of the clean bore at a blade angle, discharge coefficient included. */
+double actuate_clean_cda_m2(const struct computer_design *design, double angle_rad);
+
+/* Air that a clean engine would pass, choked, with the blade command and bypass steps of now. */
+double actuate_clean_air_kg_s(const struct computer_design *design, const struct computer_sensors *sensors,
+                              const struct computer_state *state);
+
 /* Blade angle at which the clean bore passes this much air when choked. Between the closed stop and wide open. */
 double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa, double intake_k);
 

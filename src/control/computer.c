@@ -4,11 +4,16 @@
 #include "control/actuate.h"
 #include "control/fuel.h"
 #include "control/idle.h"
+#include "control/position.h"
+#include "control/supervise.h"
 
 #include <math.h>
 #include <string.h>
 
-#define FILTER_TIME_S       0.5  // speed as the monitors see it: longer than a firing stroke, shorter than a debounce
+#define LIMP_PEDAL_RATIO    0.2  // what reduced power leaves of the pedal
+#define LEARN_PUSH_RAD      (0.5 * UNITS_RAD_PER_DEG) // beyond the stop, so that the blade surely lies against it
+#define AIR_FLOW_LEAST_V    0.3
+#define AIR_FLOW_MOST_V     4.9
 #define CRANK_AIR_RATIO     1.6  // blade while cranking, share of base air: an engine needs more to start than to idle
 #define WARM_UP_RISE_K      22.0 // 40 degrees F; 13 CCR 1968.2 definition of a warm-up cycle, from memory
 #define WARM_UP_REACHED_K   344.0 // 160 degrees F; the same
@@ -16,6 +21,7 @@
 
 const char *const computer_key_names[] = {"off", "on", "start", 0};
 const char *const computer_mode_names[] = {"off", "key on", "cranking", "running", 0};
+const char *const computer_limp_names[] = {"none", "reduced power", "blade on its rest angle", 0};
 
 void computer_design_init(struct computer_design *design, const struct computer_params *params,
                           const struct plant_params *plant) {
@@ -32,9 +38,23 @@ bool computer_at_limit(const struct computer_design *design, const struct comput
          (state->effort_ratio <= air->effort_least_ratio + hair && learned <= air->learned_least_ratio + hair);
 }
 
+/* Closed stop as designed: what a new computer believes. */
+static void learned_as_new(const struct computer_design *design, struct computer_state *state) {
+  state->memory.closed_ratio[0] = design->plant->throttle.closed_position_ratio;
+  state->memory.closed_ratio[1] = design->plant->throttle.closed2_position_ratio;
+  state->memory.closed_learned = true;
+}
+
+void computer_lose_closed(const struct computer_design *design, struct computer_state *state) {
+  learned_as_new(design, state);
+  state->memory.closed_learned = false;
+}
+
 void computer_init(struct computer_state *state, const struct computer_design *design) {
   *state = (struct computer_state){0};
-  state->blade_command_rad = state->idle_blade_rad = plant_rest_angle_rad(&design->plant->throttle);
+  state->blade_command_rad = state->idle_blade_rad = plant_rest_angle_rad(design->plant);
+  state->motor_current_ratio = state->air_expected_ratio = 1.0;
+  learned_as_new(design, state);
 }
 
 void computer_init_running(struct computer_state *state, const struct computer_design *design,
@@ -50,8 +70,13 @@ void computer_init_running(struct computer_state *state, const struct computer_d
   state->running_s = state->settled_s = 3600.0; // long ago
   state->spark_rad = design->params->spark.base_rad;
   state->filtered_speed_rad_s = sensors->speed_rad_s;
+  state->slow_speed_rad_s = sensors->speed_rad_s;
   state->manifold_pa = sensors->manifold_pa;
+  state->asleep_in_s = design->plant->drive.awake_s;
+  state->drive_powered = true;
+  state->key_on_s = 3600.0;
   idle_tick(design, sensors, state);
+  state->blade_command_rad = state->idle_blade_rad;
 }
 
 static void start_cycle(struct computer_state *state, const struct computer_sensors *sensors) {
@@ -102,25 +127,17 @@ static void choose_mode(const struct computer_design *design, const struct compu
   state->starter = state->mode == COMPUTER_CRANKING;
 }
 
-static void supervise(const struct computer_design *design, struct computer_state *state,
-                      const struct computer_sensors *sensors) {
-  const struct supervision_params *supervision = &design->params->supervision;
-  struct monitor_measures measures = {0, 0.0, 0.0};
-  measures.low_speed_rad_s = state->target_rad_s - state->filtered_speed_rad_s;
-  measures.high_speed_rad_s = -measures.low_speed_rad_s;
-  if (state->mode == COMPUTER_RUNNING) measures.enabled |= MONITOR_ENABLE_running;
-  if (state->idling) measures.enabled |= MONITOR_ENABLE_idling;
-  if (sensors->coolant_k >= supervision->warm_k) measures.enabled |= MONITOR_ENABLE_warm;
-  if (state->settled_s >= supervision->monitor_delay_s) measures.enabled |= MONITOR_ENABLE_settled;
-  if (computer_at_limit(design, state)) measures.enabled |= MONITOR_ENABLE_at_limit;
-  monitors_tick(&state->memory.monitors, &measures, COMPUTER_PERIOD_S, supervision->debounce_s);
+/* The pedal's demand on top of an idle angle; in limp-home little of it. */
+static double with_pedal(const struct computer_design *design, const struct computer_state *state, double idle_rad) {
+  const double pedal = state->limp == COMPUTER_LIMP_NONE ? state->pedal_seen_ratio : fmin(state->pedal_seen_ratio, LIMP_PEDAL_RATIO);
+  return actuate_with_pedal_rad(design, pedal, idle_rad);
 }
 
 static void run_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                      struct computer_state *state) {
   const bool disturbed = sensors->compressor_request != state->compressor_request ||
                          sensors->drive_selected != state->drive_selected || sensors->steering != state->steering ||
-                         sensors->pedal_ratio > design->params->pedal.closed_ratio;
+                         state->pedal_seen_ratio > design->params->pedal.closed_ratio;
   state->compressor_request = sensors->compressor_request;
   state->drive_selected = sensors->drive_selected;
   state->steering = sensors->steering;
@@ -129,43 +146,62 @@ static void run_tick(const struct computer_design *design, const struct computer
   state->settled_s = disturbed ? 0.0 : state->settled_s + COMPUTER_PERIOD_S;
   state->start_extra_ratio *= exp(-COMPUTER_PERIOD_S / design->params->air.start_decay_s);
   state->coolant_highest_k = fmax(state->coolant_highest_k, sensors->coolant_k);
-  state->filtered_speed_rad_s +=
-      (sensors->speed_rad_s - state->filtered_speed_rad_s) * (COMPUTER_PERIOD_S / FILTER_TIME_S);
   if (!sensors->frozen) idle_tick(design, sensors, state);
-  state->blade_command_rad = actuate_with_pedal_rad(design, sensors->pedal_ratio, state->idle_blade_rad);
-  supervise(design, state, sensors);
+  state->blade_command_rad = with_pedal(design, state, state->idle_blade_rad);
 }
 
-void computer_tick(const struct computer_design *design, const struct computer_sensors *sensors,
-                   struct computer_state *state) {
-  choose_mode(design, sensors, state);
+/* Where the blade should be, and what else follows from the mode. */
+static void mode_tick(const struct computer_design *design, const struct computer_sensors *sensors,
+                      struct computer_state *state) {
   const double closed = design->clean_bore.closed_angle_rad;
+  if (state->mode != COMPUTER_RUNNING) state->idling = state->compressor_clutch = false;
   switch (state->mode) {
-  case COMPUTER_OFF: // the drive sleeps; its spring is part of the drive's electrics, here it closes
+  case COMPUTER_OFF: // while the drive is still awake it closes the blade, then the springs have it
     state->manifold_pa = sensors->barometer_pa;
     state->blade_command_rad = closed;
-    state->compressor_clutch = false;
+    state->key_on_s = 0.0;
     break;
-  case COMPUTER_KEY_ON: // no air needed: the blade follows the pedal from its stop
-    state->manifold_pa = sensors->barometer_pa;
-    state->blade_command_rad = actuate_with_pedal_rad(design, sensors->pedal_ratio, closed);
-    state->compressor_clutch = false;
+  case COMPUTER_KEY_ON: // first the closed stop is learned; then the blade follows the pedal, no air being needed
+    if (sensors->speed_rad_s <= 0.0) state->manifold_pa = sensors->barometer_pa;
+    state->blade_command_rad = position_learn_tick(design, sensors, state) ? closed - LEARN_PUSH_RAD
+                                                                           : with_pedal(design, state, closed);
     break;
   case COMPUTER_CRANKING: {
     const double cold = curve_value(&design->params->air.cold_ratio, sensors->coolant_k);
     actuate_idle_air(design, sensors,
                      design->params->air.base_kg_s * (CRANK_AIR_RATIO * cold + state->memory.learned_ratio), state);
-    state->blade_command_rad = actuate_with_pedal_rad(design, sensors->pedal_ratio, state->idle_blade_rad);
+    state->blade_command_rad = with_pedal(design, state, state->idle_blade_rad);
     state->spark_rad = COLD_START_SPARK_RAD;
-    state->compressor_clutch = false;
     break;
   }
   case COMPUTER_RUNNING:
     run_tick(design, sensors, state);
     break;
   }
-  if (state->mode != COMPUTER_RUNNING) state->idling = false;
+}
+
+/* The drive is awake with the key on, once its springs have been looked at, and for a while after; limp-home switches it off. */
+static void power_tick(const struct computer_design *design, struct computer_state *state) {
+  if (state->mode != COMPUTER_OFF) {
+    state->asleep_in_s = design->plant->drive.awake_s;
+  } else {
+    state->asleep_in_s = fmax(state->asleep_in_s - COMPUTER_PERIOD_S, 0.0);
+    state->limp = COMPUTER_LIMP_NONE;
+  }
+  const bool looking = state->mode == COMPUTER_KEY_ON && state->key_on_s <= POSITION_REST_LOOK_S;
+  state->drive_powered = state->asleep_in_s > 0.0 && state->limp != COMPUTER_LIMP_REST && !looking;
+}
+
+void computer_tick(const struct computer_design *design, const struct computer_sensors *sensors,
+                   struct computer_state *state) {
+  position_read(design, sensors, state);
+  state->air_flow_good = sensors->air_flow_v > AIR_FLOW_LEAST_V && sensors->air_flow_v < AIR_FLOW_MOST_V;
+  choose_mode(design, sensors, state);
+  mode_tick(design, sensors, state);
+  power_tick(design, state);
+  state->asked_air_kg_s = actuate_clean_air_kg_s(design, sensors, state);
   fuel_tick(design, sensors, state);
+  supervise_tick(design, sensors, state);
 }
 
 void computer_clear_codes(struct computer_state *state) { monitors_clear(&state->memory.monitors); }

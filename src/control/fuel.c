@@ -25,6 +25,8 @@ static double air_per_cycle_kg(const struct computer_design *design, const struc
                                struct computer_state *state) {
   const struct charge_params *charge = &design->plant->charge;
   const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
+  // without a believable sensor: what the computer itself asked the throttle for
+  const double sensor_kg_s = state->air_flow_good ? sensors->air_flow_kg_s : state->asked_air_kg_s;
   const double guess_k = manifold_k(design, sensors, design->params->air.base_kg_s);
   const double guess_kg = charge_air_per_cycle_kg(charge, state->manifold_pa, guess_k, sensors->speed_rad_s);
   const double temperature = manifold_k(design, sensors, guess_kg * cycles_per_s);
@@ -33,7 +35,7 @@ static double air_per_cycle_kg(const struct computer_design *design, const struc
     state->manifold_pa = sensors->manifold_pa;
   } else {
     const double filling = GAS_AIR_CONSTANT_J_KG_K * temperature / design->plant->intake.manifold_volume_m3;
-    state->manifold_pa += COMPUTER_PERIOD_S * filling * (sensors->air_flow_kg_s - air_kg * cycles_per_s);
+    state->manifold_pa += COMPUTER_PERIOD_S * filling * (sensor_kg_s - air_kg * cycles_per_s);
     state->manifold_pa = clamp(state->manifold_pa, LEAST_PRESSURE_PA, sensors->barometer_pa);
   }
   return air_kg;
@@ -85,7 +87,7 @@ void fuel_tick(const struct computer_design *design, const struct computer_senso
   state->start_fuel_ratio *= exp(-COMPUTER_PERIOD_S / fuel->start_decay_s);
   state->cell = state->idling ? COMPUTER_CELL_IDLE : COMPUTER_CELL_OFF_IDLE;
   state->closed_loop = state->mode == COMPUTER_RUNNING && sensors->coolant_k >= fuel->closed_loop_k &&
-                       state->running_s >= fuel->closed_loop_delay_s && sensors->pedal_ratio < fuel->open_loop_pedal_ratio;
+                       state->running_s >= fuel->closed_loop_delay_s && state->pedal_seen_ratio < fuel->open_loop_pedal_ratio;
   const int banks = design->plant->charge.bank_count;
   const double base_kg =
       air_kg / (banks * design->plant->combustion.stoichiometric_ratio * wanted_lambda(fuel, sensors, state));
@@ -94,7 +96,7 @@ void fuel_tick(const struct computer_design *design, const struct computer_senso
     const double trim = state->short_trim[bank] + state->memory.long_trim[bank][state->cell];
     const double wanted_kg_s = base_kg * (1.0 + trim) * cycles_per_s;
     state->fuel_per_cycle_kg[bank] = 0.0;
-    if (!state->firing || sensors->speed_rad_s < LEAST_SPEED_RAD_S) {
+    if (!state->firing || state->fuel_cut || sensors->speed_rad_s < LEAST_SPEED_RAD_S) {
       state->wall_fuel_kg[bank] *= exp(-COMPUTER_PERIOD_S / curve_value(&design->plant->mixture.wall_time_s, sensors->coolant_k));
       continue;
     }

@@ -65,7 +65,7 @@ static void spark_tick(const struct computer_design *design, const struct comput
 void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                struct computer_state *state) {
   const struct computer_params *params = design->params;
-  state->idling = sensors->pedal_ratio <= params->pedal.closed_ratio;
+  state->idling = state->pedal_seen_ratio <= params->pedal.closed_ratio && state->limp != COMPUTER_LIMP_REST;
   state->target_rad_s = target_rad_s(&params->target, sensors);
   const double error = state->target_rad_s - sensors->speed_rad_s;
   if (state->idling) {

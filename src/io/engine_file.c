@@ -30,6 +30,7 @@ struct order {
   const char *why;
 };
 static const struct order orders[] = {
+    {"drive", "slide_nm", 1.0000001, "drive", "stick_nm", "what holds a blade at rest is not less than what brakes a moving one"},
     {"throttle", "shaft_mm", 2, "throttle", "bore_radius_mm", "the shaft would fill the bore"},
     {"throttle", "closed_position_pct", 1, "throttle", "open_position_pct",
      "the reading rises as the blade opens"},
@@ -124,6 +125,9 @@ static void check_throttle_kind(struct config *config, const struct engine *engi
                     "is \"cable\": the file must have a group 'bypass' for the idle bypass valve");
   if (!cable && bypass)
     config_fault_at(config, bypass, "is for a cable throttle; 'throttle.kind' is \"electronic\": leave the group out");
+  const struct config_setting_t *drive = config_member(root, "drive");
+  if (cable && drive)
+    config_fault_at(config, drive, "is for an electronic throttle; 'throttle.kind' is \"cable\": leave the group out");
   if (!cable && engine->plant.throttle.rest_opening_rad > 0.0)
     config_fault_at(config, find_node(config, "throttle", "rest_opening_deg"),
                     "is for a cable throttle; with 'throttle.kind' \"electronic\" it must be 0");

@@ -364,8 +364,8 @@ enum status picture_run_draw(const struct picture_run *run, const struct picture
   picture_text(&script, "time_unit", time.unit);
   picture_number(&script, "time_low", time.start_s / time.unit_s);
   picture_number(&script, "time_high", time.end_s / time.unit_s);
-  picture_number(&script, "below_rpm", monitor_rows[MONITOR_P0506].threshold_rad_s / UNITS_RAD_S_PER_RPM);
-  picture_number(&script, "above_rpm", monitor_rows[MONITOR_P0507].threshold_rad_s / UNITS_RAD_S_PER_RPM);
+  picture_number(&script, "below_rpm", monitor_rows[MONITOR_P0506].threshold / UNITS_RAD_S_PER_RPM);
+  picture_number(&script, "above_rpm", monitor_rows[MONITOR_P0507].threshold / UNITS_RAD_S_PER_RPM);
   picture_number(&script, "lane_count", lane_count);
   picture_number(&script, "lane_height", LANE_HEIGHT);
   picture_number(&script, "flag_height", FLAG_HEIGHT);

@@ -16,7 +16,7 @@
 /* Ambient pressure at 4500 m, the greatest altitude, is 58 kPa; what lies below 50 is a slip of the unit. */
 #define AMBIENT_LEAST_PA (50.0 * UNITS_PA_PER_KPA)
 
-enum { CONDITION_MAX = 64, STEP_KEY_COUNT = 5 };
+enum { CONDITION_MAX = 160, STEP_KEY_COUNT = 5 };
 
 /* What the file says in another form than the scenario keeps it. */
 struct settings {

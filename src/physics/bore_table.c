@@ -12,7 +12,7 @@ enum {
   LAST = HIDDEN + 1
 };
 
-#define NEAR_RAD (20.0 * UNITS_RAD_PER_DEG) // films meet the edge so far; beyond it the area is a smooth one
+#define NEAR_RAD (18.0 * UNITS_RAD_PER_DEG) // films meet the edge so far; beyond it the area is a smooth one
 #define ROOM_RAD 1e-3                       // at least so much between opening and hiding, and from there to pi/2
 
 double bore_table_node_angle_rad(const struct bore_table_side *side, int node) {

@@ -19,8 +19,8 @@
 #include "physics/bore.h"
 
 enum {
-  BORE_TABLE_NEAR_COUNT = 64, // n
-  BORE_TABLE_FAR_COUNT = 20,  // m
+  BORE_TABLE_NEAR_COUNT = 48, // n
+  BORE_TABLE_FAR_COUNT = 24,  // m
   BORE_TABLE_NODE_COUNT = BORE_TABLE_NEAR_COUNT + BORE_TABLE_FAR_COUNT + 2
 };
 

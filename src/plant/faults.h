@@ -21,6 +21,9 @@ struct plant_faults {
   double compression_loss_ratio;  // charge lost past rings and valves, all cylinders
   double spark_offset_rad;        // what the crank gets over what the computer wanted; negative is late
   double drag_nm;                 // dragging accessory
+  double motor_open;              // throttle motor or its wiring interrupted: 1, else 0
+  double motor_resistance_ratio;  // of motor and wiring, times that of a good one
+  double spring_ratio;            // strength of the return springs; 0 broken
 };
 
 #endif

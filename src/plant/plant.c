@@ -2,13 +2,13 @@
 
 #include "base/units.h"
 #include "plant/air.h"
+#include "plant/blade.h"
 #include "plant/torque.h"
 
 #include <assert.h>
 #include <math.h>
 
 #define STANDSTILL_RAD_S 1.0  // 10 rpm: no engine turns slower, the last compression stops it
-#define STOP_HAIR_RAD    1e-6 // release only when commanded off a stop by more than this: 0.06 thousandths of a degree
 
 const struct plant_path_row plant_path_rows[PLANT_PATH_COUNT] = {
 #define PATH(name, node, text) {#name, PLANT_NODE_##node, text},
@@ -20,18 +20,11 @@ void plant_signals(const struct plant_params *params, const struct plant_inputs 
                    const struct plant_state *state, struct plant_signals *signals) {
   air_signals(params, inputs, state, signals);
   torque_signals(params, inputs, state, signals);
-}
-
-static void blade_rates(const struct plant_params *params, const struct plant_inputs *inputs,
-                        const struct plant_state *state, struct plant_state *rates) {
-  if (inputs->mode.blade != BLADE_FREE) {
-    rates->blade_rad = rates->blade_rate_rad_s = 0.0;
-    return;
+  signals->motor_v = signals->motor_a = 0.0;
+  if (blade_has_drive(params)) {
+    signals->motor_v = blade_motor_v(params, inputs, state);
+    signals->motor_a = blade_motor_a(params, inputs, state);
   }
-  const double natural = params->throttle.natural_frequency_rad_s;
-  rates->blade_rad = state->blade_rate_rad_s;
-  rates->blade_rate_rad_s = natural * natural * (inputs->blade_command_rad - state->blade_rad) -
-                            2.0 * params->throttle.damping_ratio * natural * state->blade_rate_rad_s;
 }
 
 static void warmth_rates(const struct plant_params *params, const struct plant_inputs *inputs,
@@ -67,14 +60,11 @@ void plant_event_values(const struct plant_params *params, const struct plant_in
   const double speed = state->crank_speed_rad_s;
   if (inputs->firing && !inputs->starter) values[PLANT_EVENT_stall] = speed - params->crank.stall_speed_rad_s;
   if (!inputs->mode.crank_held && !inputs->starter) values[PLANT_EVENT_standstill] = speed - STANDSTILL_RAD_S;
-  if (inputs->mode.blade == BLADE_FREE) {
-    values[PLANT_EVENT_closed_stop] = state->blade_rad - params->throttle.bore.closed_angle_rad + 0.1 * STOP_HAIR_RAD;
-    values[PLANT_EVENT_open_stop] = 0.5 * UNITS_PI + 0.1 * STOP_HAIR_RAD - state->blade_rad;
-  }
+  blade_event_values(params, inputs, state, values);
 }
 
-void plant_event_apply(const struct plant_params *params, enum plant_event event, struct plant_mode *mode,
-                       struct plant_state *state) {
+void plant_event_apply(const struct plant_params *params, const struct plant_inputs *inputs, enum plant_event event,
+                       struct plant_mode *mode, struct plant_state *state) {
   switch (event) {
   case PLANT_EVENT_stall: // the computer acts on it at its next tick
     break;
@@ -83,25 +73,21 @@ void plant_event_apply(const struct plant_params *params, enum plant_event event
     state->crank_speed_rad_s = 0.0;
     break;
   case PLANT_EVENT_closed_stop:
-    mode->blade = BLADE_AT_CLOSED_STOP;
-    state->blade_rad = params->throttle.bore.closed_angle_rad;
-    state->blade_rate_rad_s = 0.0;
-    break;
   case PLANT_EVENT_open_stop:
-    mode->blade = BLADE_AT_OPEN_STOP;
-    state->blade_rad = 0.5 * UNITS_PI;
-    state->blade_rate_rad_s = 0.0;
+  case PLANT_EVENT_blade_rests:
+  case PLANT_EVENT_blade_opens:
+  case PLANT_EVENT_blade_closes:
+    blade_event_apply(params, inputs, event, mode, state);
     break;
   case PLANT_EVENT_COUNT:
     assert(0);
   }
 }
 
-void plant_release(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_mode *mode) {
+void plant_release(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_mode *mode,
+                   struct plant_state *state) {
   if (inputs->starter) mode->crank_held = false;
-  const double closed = params->throttle.bore.closed_angle_rad, open = 0.5 * UNITS_PI;
-  if (mode->blade == BLADE_AT_CLOSED_STOP && inputs->blade_command_rad > closed + STOP_HAIR_RAD) mode->blade = BLADE_FREE;
-  if (mode->blade == BLADE_AT_OPEN_STOP && inputs->blade_command_rad < open - STOP_HAIR_RAD) mode->blade = BLADE_FREE;
+  blade_release(params, inputs, state, mode, &state->blade_rate_rad_s);
 }
 
 void plant_state_at_rest(double ambient_pa, double ambient_k, double coolant_k, double oil_k, double blade_rad,
@@ -114,7 +100,8 @@ void plant_state_at_rest(double ambient_pa, double ambient_k, double coolant_k, 
   state->blade_rad = blade_rad;
 }
 
-double plant_rest_angle_rad(const struct throttle_params *throttle) {
-  const double closed = throttle->bore.closed_angle_rad;
-  return throttle->kind == THROTTLE_CABLE ? closed + throttle->rest_opening_rad : closed;
+double plant_rest_angle_rad(const struct plant_params *params) {
+  const double closed = params->throttle.bore.closed_angle_rad;
+  if (params->throttle.kind == THROTTLE_CABLE) return closed + params->throttle.rest_opening_rad;
+  return blade_has_drive(params) ? closed + params->drive.rest_opening_rad : closed;
 }

@@ -1,7 +1,7 @@
 /* The engine as a set of ordinary differential equations: pure functions of (params, inputs, state).
  *
  * plant.c puts together what three files compute: air.c the air paths and the manifold, torque.c mixture, work and the crank,
- * this file the rest (blade, sensor, clutches, warmth) and the events. Equations: docs/physics.md. */
+ * blade.c the throttle drive; and adds the rest (sensor, clutches, warmth) and the events. Equations: docs/physics.md. */
 #ifndef PLANT_PLANT_H
 #define PLANT_PLANT_H
 
@@ -58,6 +58,7 @@ struct plant_signals {
   double indicated_nm, friction_nm, pumping_nm, alternator_nm, compressor_nm, steering_nm, converter_nm, starter_nm;
   double net_nm;
   // heat
+  double motor_v, motor_a;        // throttle drive
   double burned_w;                // fuel energy set free
   double wall_heat_w;             // of it into the coolant
 };
@@ -74,7 +75,10 @@ void plant_rates(const struct plant_params *params, const struct plant_inputs *i
   EVENT(stall, "speed fell below what keeps the engine running")                                              \
   EVENT(standstill, "the crank came to rest")                                                                 \
   EVENT(closed_stop, "the blade reached its closed stop")                                                     \
-  EVENT(open_stop, "the blade reached its open stop")
+  EVENT(open_stop, "the blade reached its open stop")                                                         \
+  EVENT(blade_rests, "the blade came to rest")                                                                \
+  EVENT(blade_opens, "a resting blade broke loose and opens")                                                 \
+  EVENT(blade_closes, "a resting blade broke loose and closes")
 
 enum plant_event {
 #define EVENT(name, text) PLANT_EVENT_##name,
@@ -88,17 +92,19 @@ void plant_event_values(const struct plant_params *params, const struct plant_in
                         const struct plant_state *state, double values[PLANT_EVENT_COUNT]);
 
 /* Changes mode and state as the event demands. */
-void plant_event_apply(const struct plant_params *params, enum plant_event event, struct plant_mode *mode,
-                       struct plant_state *state);
+void plant_event_apply(const struct plant_params *params, const struct plant_inputs *inputs, enum plant_event event,
+                       struct plant_mode *mode, struct plant_state *state);
 
 /* Leaves a held mode when what held it is gone; called once a tick, after the inputs are set. */
-void plant_release(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_mode *mode);
+void plant_release(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_mode *mode,
+                   struct plant_state *state);
 
 /* A standing engine: ambient pressure everywhere, blade at the angle given. */
 void plant_state_at_rest(double ambient_pa, double ambient_k, double coolant_k, double oil_k, double blade_rad,
                          struct plant_state *state);
 
-/* Blade angle that the pedal of a cable throttle or the stop screw leaves at rest; the closed stop of an electronic one. */
-double plant_rest_angle_rad(const struct throttle_params *throttle);
+/* Blade angle at rest: on the stop screw of a cable throttle, where the springs leave an unpowered drive, and the closed stop
+ * with an ideal loop. */
+double plant_rest_angle_rad(const struct plant_params *params);
 
 #endif

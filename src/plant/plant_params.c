@@ -43,6 +43,16 @@ static const struct field throttle_fields[] = {
                    "absolute position reading (service 01 PID 11) at the closed stop"),
     FIELD_ROW_REAL(struct throttle_params, open_position_ratio, "open_position_pct", PCT, 60, 99,
                    "absolute position reading wide open"),
+    FIELD_ROW_REAL(struct throttle_params, closed2_position_ratio, "closed2_position_pct", PCT, 0, 99,
+                   "second position track at the closed stop; 0 where there is none"),
+    FIELD_ROW_REAL(struct throttle_params, open2_position_ratio, "open2_position_pct", PCT, 0, 99,
+                   "second position track wide open; falls where the tracks mirror each other"),
+    FIELD_ROW_REAL(struct throttle_params, released_pedal_ratio[0], "pedal1_released_pct", PCT, 0, 50,
+                   "pedal track 1 released; 0 with a cable"),
+    FIELD_ROW_REAL(struct throttle_params, floored_pedal_ratio[0], "pedal1_floored_pct", PCT, 0, 99, "pedal track 1 floored"),
+    FIELD_ROW_REAL(struct throttle_params, released_pedal_ratio[1], "pedal2_released_pct", PCT, 0, 50,
+                   "pedal track 2 released; 0 with a cable"),
+    FIELD_ROW_REAL(struct throttle_params, floored_pedal_ratio[1], "pedal2_floored_pct", PCT, 0, 99, "pedal track 2 floored"),
 };
 
 static const struct field film_fields[] = {
@@ -176,6 +186,27 @@ static const struct field bypass_fields[] = {
     FIELD_ROW_REAL(struct bypass_params, steps_per_s, "steps_per_s", 1.0, 10, 1000, "speed of the stepper"),
 };
 
+/* Present on an electronic throttle; without it an ideal position loop stands for the drive. */
+static const struct field drive_fields[] = {
+    FIELD_ROW_REAL(struct drive_params, gear_ratio, "gear_ratio", 1.0, 1, 100, "motor turns per turn of the blade"),
+    FIELD_ROW_REAL(struct drive_params, motor_constant_nm_a, "motor_constant_nm_a", 1.0, 0.001, 0.2,
+                   "motor torque per ampere, and volts per rad/s"),
+    FIELD_ROW_REAL(struct drive_params, resistance_ohm, "resistance_ohm", 1.0, 0.3, 20, "winding, wiring and driver"),
+    FIELD_ROW_REAL(struct drive_params, inertia_kg_m2, "inertia_kg_m2", 1.0, 1e-5, 0.1,
+                   "rotor through the gear and blade, at the blade's shaft"),
+    FIELD_ROW_REAL(struct drive_params, spring_nm_rad, "spring_nm_rad", 1.0, 0, 5, "stiffness of the return springs"),
+    FIELD_ROW_REAL(struct drive_params, spring_preload_nm, "spring_preload_nm", 1.0, 0, 3,
+                   "what it takes to move the blade off its rest angle"),
+    FIELD_ROW_REAL(struct drive_params, rest_opening_rad, "rest_opening_deg", DEG, 0.5, 20,
+                   "opening above closed where the springs leave the blade without current"),
+    FIELD_ROW_REAL(struct drive_params, slide_nm, "slide_nm", 1.0, 0, 1, "friction while it moves"),
+    FIELD_ROW_REAL(struct drive_params, stick_nm, "stick_nm", 1.0, 0, 2, "friction that holds it at rest; not below slide_nm"),
+    FIELD_ROW_REAL(struct drive_params, film_stick_nm_m, "film_stick_nm_per_um", 1e6, 0, 0.1,
+                   "sticking torque per micrometre of film while the edge lies in it"),
+    FIELD_ROW_REAL(struct drive_params, integral_1_s, "integral_1_s", 1.0, 0, 200, "integral part of the position loop"),
+    FIELD_ROW_REAL(struct drive_params, awake_s, "awake_s", 1.0, 0.1, 600, "time after key-off until the drive sleeps"),
+};
+
 static const struct field crank_fields[] = {
     FIELD_ROW_REAL(struct crank_params, inertia_kg_m2, "inertia_kg_m2", 1.0, 0.01, 2, "all that turns with the crank"),
     FIELD_ROW_REAL(struct crank_params, stall_speed_rad_s, "stall_rpm", RPM, 50, 500,
@@ -201,6 +232,7 @@ const struct field_group plant_params_groups[] = {
     GROUP("mixture", mixture_fields, mixture, "fuel on its way, and what the mixture does to torque"),
     GROUP("warmth", warmth_fields, warmth, "coolant and oil"),
     GROUP_OPTIONAL("bypass", bypass_fields, bypass, "idle bypass valve; only with throttle.kind \"cable\""),
+    GROUP_OPTIONAL("drive", drive_fields, drive, "motor, gear and springs; only with throttle.kind \"electronic\""),
     GROUP("crank", crank_fields, crank, "inertia and stall"),
     GROUP("air_sensor", air_sensor_fields, air_sensor, "air-flow sensor"),
 };

@@ -7,6 +7,7 @@
 #include "physics/bypass.h"
 #include "physics/charge.h"
 #include "physics/combustion.h"
+#include "physics/drive.h"
 #include "physics/loads.h"
 #include "physics/mixture.h"
 #include "physics/warmth.h"
@@ -33,8 +34,12 @@ struct throttle_params {
   struct curve discharge;          // discharge coefficient over opening above closed, rad
   double natural_frequency_rad_s;  // position loop of the drive
   double damping_ratio;
-  double closed_position_ratio;    // absolute position reading at the closed stop, share of 5 V
+  double closed_position_ratio;    // absolute position reading at the closed stop, share of 5 V: track 1
   double open_position_ratio;      // the same, wide open
+  double closed2_position_ratio;   // track 2; 0 and 0 for a throttle with one track only
+  double open2_position_ratio;
+  double released_pedal_ratio[2];  // pedal tracks, share of 5 V, released
+  double floored_pedal_ratio[2];   // and floored; all 0 for a cable throttle
 };
 
 struct crank_params {
@@ -56,6 +61,7 @@ struct plant_params {
   struct mixture_params mixture;
   struct warmth_params warmth;
   struct bypass_params bypass;     // cable throttle only
+  struct drive_params drive;       // electronic throttle only
   struct crank_params crank;
   struct air_sensor_params air_sensor;
 };

@@ -21,6 +21,7 @@
   STATE(wall_fuel2_kg, 3e-5, "fuel on the port walls, bank 2")                                                \
   STATE(blade_rad, 1e-1, "blade angle from the plane square to the bore")                                     \
   STATE(blade_rate_rad_s, 1e0, "its rate")                                                                    \
+  STATE(drive_integral_v, 1e0, "integral part of the position loop")                                          \
   STATE(air_sensor_kg_s, 3e-3, "metered air as the air-flow sensor follows it")                               \
   STATE(compressor_engagement_ratio, 1e0, "compressor clutch, 0 open, 1 closed")                              \
   STATE(drive_engagement_ratio, 1e0, "gear engagement, 0 neutral, 1 in gear")                                 \

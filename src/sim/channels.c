@@ -1,8 +1,6 @@
 #include "sim/channels.h"
 
 
-#include "sim/battery.h"
-
 #include <math.h>
 #include <string.h>
 
@@ -12,12 +10,6 @@ static double channels_opening_rad(const struct snapshot *s) {
 
 static double channels_opening_ratio(const struct snapshot *s) {
   return channels_opening_rad(s) / (0.5 * UNITS_PI - s->plant->throttle.bore.closed_angle_rad);
-}
-
-static double channels_position_ratio(const struct snapshot *s) {
-  const struct throttle_params *throttle = &s->plant->throttle;
-  return throttle->closed_position_ratio +
-         (throttle->open_position_ratio - throttle->closed_position_ratio) * channels_opening_ratio(s);
 }
 
 /* Torque at best spark over torque now, less one. */
@@ -63,9 +55,21 @@ static double channels_pressure_pa(const struct snapshot *s) {
   return s->state->manifold_pressure_pa + s->conditions->sensor_faults.pressure_offset_pa;
 }
 
-static double channels_battery_v(const struct snapshot *s) {
-  const double share = s->inputs->firing ? loads_alternator_share(&s->plant->loads, s->state->crank_speed_rad_s) : 0.0;
-  return battery_terminal_v(s->conditions->battery_v, share, s->inputs->starter);
+static double channels_second_track(const struct snapshot *s) {
+  return s->plant->throttle.open2_position_ratio > 0.0 ? s->track_v[CIRCUIT_TRACK2] : NAN;
+}
+
+static double channels_pedal_track(const struct snapshot *s, enum circuit circuit) {
+  return s->plant->throttle.kind == THROTTLE_ELECTRONIC ? s->track_v[circuit] : NAN;
+}
+
+static double channels_air_flow_v(const struct snapshot *s) {
+  const double flow = channels_air_flow_kg_s(s);
+  return isnan(flow) ? NAN : circuits_air_flow_v(&s->conditions->circuit_faults, flow);
+}
+
+static double channels_drive(const struct snapshot *s, double value) {
+  return s->plant->drive.gear_ratio > 0.0 ? value : NAN;
 }
 
 #define CHANNEL(name, decimals, view, text, expression) \

@@ -25,6 +25,8 @@ struct snapshot {
   double closed_gap_m2;       // gap with the blade at its closed stop, deposit included
   double speed_sd_rad_s;      // standard deviation of speed over the last ten seconds
   double pedal_ratio;         // where the driver's foot is
+  double battery_v;
+  double track_v[CIRCUIT_COUNT];
 };
 
 /* INSTRUMENT: some trade instrument shows it; TRUTH: no instrument does, it is here for teaching. */
@@ -39,7 +41,7 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(blade_pct, 3, INSTRUMENT, "blade opening, share of its travel; 0 is tp_pct at the closed stop", \
           100.0 * channels_opening_ratio(s))                                                                  \
   CHANNEL(tp_pct, 3, INSTRUMENT, "absolute throttle position; at the closed stop it reads about 10, where blade_pct is 0", \
-          100.0 * channels_position_ratio(s))                                                                 \
+          100.0 * s->track_v[CIRCUIT_TRACK1] / 5.0)                                                                 \
   CHANNEL(area_mm2, 3, TRUTH, "gap between blade and wall, deposit taken off", s->signals->gap_area_m2 / UNITS_M2_PER_MM2) \
   CHANNEL(clean_area_mm2, 3, TRUTH, "gap at this blade angle in a clean bore", s->clean_area_m2 / UNITS_M2_PER_MM2) \
   CHANNEL(closed_gap_mm2, 3, TRUTH, "gap at the closed stop: the light a torch shows through it", s->closed_gap_m2 / UNITS_M2_PER_MM2) \
@@ -68,7 +70,18 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(coolant_c, 1, INSTRUMENT, "coolant sensor", s->state->coolant_k + s->conditions->sensor_faults.coolant_bias_k - UNITS_KELVIN_AT_ZERO_C) \
   CHANNEL(oil_c, 1, TRUTH, "oil temperature", s->state->oil_k - UNITS_KELVIN_AT_ZERO_C)                       \
   CHANNEL(intake_c, 1, INSTRUMENT, "intake-air sensor", s->conditions->intake_k + s->conditions->sensor_faults.intake_bias_k - UNITS_KELVIN_AT_ZERO_C) \
-  CHANNEL(battery_v, 2, INSTRUMENT, "battery", channels_battery_v(s))                                         \
+  CHANNEL(battery_v, 2, INSTRUMENT, "battery", s->battery_v)                                                  \
+  CHANNEL(tps1_v, 3, INSTRUMENT, "blade position, track 1", s->track_v[CIRCUIT_TRACK1])                       \
+  CHANNEL(tps2_v, 3, INSTRUMENT, "blade position, track 2", channels_second_track(s))                         \
+  CHANNEL(app1_v, 3, INSTRUMENT, "pedal position, track 1", channels_pedal_track(s, CIRCUIT_PEDAL1))          \
+  CHANNEL(app2_v, 3, INSTRUMENT, "pedal position, track 2", channels_pedal_track(s, CIRCUIT_PEDAL2))          \
+  CHANNEL(maf_v, 3, INSTRUMENT, "air-flow sensor's signal, where there is one", channels_air_flow_v(s))       \
+  CHANNEL(motor_v, 2, INSTRUMENT, "mean voltage on the throttle motor", channels_drive(s, s->signals->motor_v)) \
+  CHANNEL(motor_a, 3, INSTRUMENT, "its current", channels_drive(s, s->signals->motor_a))                      \
+  CHANNEL(duty_pct, 1, INSTRUMENT, "duty of the throttle drive", channels_drive(s, 100.0 * s->signals->motor_v / s->battery_v)) \
+  CHANNEL(motor_supply_v, 2, INSTRUMENT, "supply at the throttle drive; gone while it sleeps", \
+          channels_drive(s, s->computer->asleep_in_s > 0.0 && s->conditions->motor_supply_lost < 0.5 ? s->battery_v : 0.0)) \
+  CHANNEL(command_deg, 3, INSTRUMENT, "blade opening asked for", (s->inputs->blade_command_rad - s->plant->throttle.bore.closed_angle_rad) / UNITS_RAD_PER_DEG) \
   CHANNEL(pedal_pct, 2, INSTRUMENT, "pedal travel", 100.0 * s->pedal_ratio)                                   \
   CHANNEL(air_conditioning, 0, INSTRUMENT, "compressor asked for", s->conditions->compressor_request)         \
   CHANNEL(drive, 0, INSTRUMENT, "in gear", s->conditions->drive_selected)                                     \

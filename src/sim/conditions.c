@@ -16,6 +16,15 @@
 #define SWITCH(member, key, text)                 FIELD_ROW_SWITCH(struct conditions, member, key, text)
 
 /* Columns: kind, value at the start in the user's unit, then the row of field.h. */
+/* The rows of one potentiometer track. */
+#define TRACK_ROWS(circuit, name, text)                                                                       \
+  {CONDITION_FAULT, 0, REAL(circuit_faults.track[circuit].offset_v, name "_offset_v", 1.0, -2, 2, text " reads so much more")}, \
+  {CONDITION_FAULT, 1, REAL(circuit_faults.track[circuit].gain_ratio, name "_gain_ratio", 1.0, 0.3, 1.7, text " reads this times the truth")}, \
+  {CONDITION_FAULT, 0, SWITCH(circuit_faults.track[circuit].open, name "_open", text ": signal wire broken")}, \
+  {CONDITION_FAULT, 0, SWITCH(circuit_faults.track[circuit].shorted_to_ground, name "_grounded", text ": signal shorted to ground")}, \
+  {CONDITION_FAULT, 0, SWITCH(circuit_faults.track[circuit].shorted_to_supply, name "_shorted", text ": signal shorted to the supply")}, \
+  {CONDITION_FAULT, 0, REAL(circuit_faults.track[circuit].worn_v, name "_worn_v", 1.0, 0, 4, text ": depth of a worn spot")}
+
 const struct condition_row condition_rows[] = {
     {CONDITION_FAULT, 0, REAL(film_m, "film_um", UM, 0, 300,
                               "deposit on the bore wall: thickness at the closed line, mean round the bore")},
@@ -61,12 +70,32 @@ const struct condition_row condition_rows[] = {
                               "sticking blade: it moves only when the command has gone further than this")},
     {CONDITION_FAULT, 0, REAL(position_offset_rad, "position_offset_deg", UNITS_RAD_PER_DEG, -3, 3,
                               "learned closed position lost: the blade stands so far off where the computer means it")},
+    {CONDITION_FAULT, 0, SWITCH(blade_jammed, "blade_jammed", "the blade is jammed where it stands")},
+    {CONDITION_FAULT, 0, SWITCH(faults.motor_open, "motor_open", "throttle motor or its wiring interrupted")},
+    {CONDITION_FAULT, 1, REAL(faults.motor_resistance_ratio, "motor_resistance_ratio", 1.0, 0.3, 20,
+                              "resistance of throttle motor and wiring, times that of a good one")},
+    {CONDITION_FAULT, 0, SWITCH(motor_supply_lost, "motor_supply_lost", "no supply at the throttle drive")},
+    {CONDITION_FAULT, 1, REAL(faults.spring_ratio, "spring_ratio", 1.0, 0, 3, "strength of the blade's return springs; 0 broken")},
+    TRACK_ROWS(CIRCUIT_TRACK1, "tps1", "position track 1"),
+    TRACK_ROWS(CIRCUIT_TRACK2, "tps2", "position track 2"),
+    TRACK_ROWS(CIRCUIT_PEDAL1, "app1", "pedal track 1"),
+    TRACK_ROWS(CIRCUIT_PEDAL2, "app2", "pedal track 2"),
+    {CONDITION_FAULT, 3, REAL(circuit_faults.worn_at_rad, "tps_worn_at_deg", UNITS_RAD_PER_DEG, 0, 83,
+                              "blade opening where its tracks are worn; matters with tps1_worn_v or tps2_worn_v")},
+    {CONDITION_FAULT, 20, REAL(circuit_faults.worn_pedal_ratio, "app_worn_at_pct", PCT, 0, 100,
+                               "pedal travel where its tracks are worn; matters with app1_worn_v or app2_worn_v")},
+    {CONDITION_FAULT, 5, REAL(circuit_faults.supply_v, "sensor_supply_v", 1.0, 0, 5.5, "supply of the position sensors; 5 is right")},
+    {CONDITION_FAULT, 0, REAL(circuit_faults.ground_ohm, "tps_ground_ohm", 1.0, 0, 1000, "resistance in the blade sensor's ground")},
+    {CONDITION_FAULT, 0, SWITCH(circuit_faults.supply_swapped, "tps_supply_swapped", "blade sensor's supply and ground swapped")},
+    {CONDITION_FAULT, 0, SWITCH(circuit_faults.air_flow_open, "maf_open", "air-flow sensor's signal wire broken")},
+    {CONDITION_FAULT, 0, SWITCH(circuit_faults.air_flow_shorted, "maf_shorted", "air-flow sensor's signal shorted to the supply")},
     {CONDITION_FAULT, 12.6, REAL(battery_v, "battery_rest_v", 1.0, 6, 13.5, "battery at rest; 12.6 is full")},
     {CONDITION_LOAD, 0, SWITCH(compressor_request, "air_conditioning", "compressor asked for")},
     {CONDITION_LOAD, 0, SWITCH(drive_selected, "drive", "in gear, brakes on")},
     {CONDITION_LOAD, 0, REAL(steering_ratio, "steering_pct", PCT, 0, 100, "power steering; 100 is the wheel held at its stop")},
     {CONDITION_LOAD, 300, REAL(electrical_load_w, "electrical_load_w", 1.0, 0, 3000, "what the alternator has to deliver")},
     {CONDITION_DRIVER, 0, REAL(pedal_ratio, "pedal_pct", PCT, 0, 100, "pedal travel")},
+    {CONDITION_DRIVER, 0, REAL(hand_nm, "hand_nm", 1.0, -3, 3, "a hand pushes the blade of an electronic throttle; positive opens")},
     {CONDITION_DRIVER, 0, REAL(hold_speed_rad_s, "hold_rpm", RPM, 0, 6000,
                                "speed the driver holds with the pedal; 0: nobody does")},
     {CONDITION_WORLD, 90, CELSIUS(coolant_k, "coolant_c", -40, 120, "coolant temperature: at the start, or from when it is set")},

@@ -8,13 +8,18 @@
 
 #include "base/field.h"
 #include "plant/faults.h"
+#include "sim/circuits.h"
 #include "sim/sensors.h"
 
 struct conditions {
   double film_m, edge_film_m;
   struct plant_faults faults;
   struct sensor_faults sensor_faults;
+  struct circuit_faults circuit_faults;
   double blade_stick_rad;         // the blade moves only when the command has gone further than this
+  double blade_jammed;            // switch: it does not move at all
+  double hand_nm;                 // somebody pushes the blade
+  double motor_supply_lost;       // switch
   double position_offset_rad;     // error of the learned closed position
   double battery_v;               // at rest
   double compressor_request;      // switch

@@ -32,6 +32,8 @@ enum status events_log_step(struct simulation *sim, const struct scenario_step *
     status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_CLEARED, error, "codes cleared");
   if (status == STATUS_OK && step->action == SCENARIO_ACTION_RESET_LEARNED)
     status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_RESET, error, "learned offset reset");
+  if (status == STATUS_OK && step->action == SCENARIO_ACTION_LOSE_CLOSED)
+    status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_LOST_CLOSED, error, "closed stop forgotten");
   return status;
 }
 
@@ -81,6 +83,10 @@ enum status events_log_computer(struct simulation *sim, enum computer_mode befor
   if (sim->computer.mode == COMPUTER_RUNNING && before == COMPUTER_CRANKING)
     status = add(sim, now, RECORDING_ENGINE, -1, RECORDING_VALUE_STARTED, error, "engine started after %.1f s of cranking",
                  sim->crank_s);
+  if (status == STATUS_OK && sim->computer.limp != sim->limp_seen && sim->computer.limp != COMPUTER_LIMP_NONE)
+    status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_LIMP, error, "limp-home: %s",
+                 computer_limp_names[sim->computer.limp]);
+  sim->limp_seen = sim->computer.limp;
   if (status == STATUS_OK) status = log_codes(sim, error);
   if (status == STATUS_OK) status = log_limits(sim, error);
   return status;

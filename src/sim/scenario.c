@@ -2,7 +2,7 @@
 
 #include <stdlib.h>
 
-const char *const scenario_action_names[] = {"none", "clear_codes", "reset_learned", 0};
+const char *const scenario_action_names[] = {"none", "clear_codes", "reset_learned", "lose_closed_stop", 0};
 
 void scenario_init(struct scenario *scenario) {
   *scenario = (struct scenario){0};

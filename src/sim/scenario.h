@@ -9,7 +9,12 @@
 
 enum { SCENARIO_TEXT_SIZE = 200, SCENARIO_PATH_SIZE = 1024, SCENARIO_SET_MAX = 8 };
 
-enum scenario_action { SCENARIO_ACTION_NONE, SCENARIO_ACTION_CLEAR_CODES, SCENARIO_ACTION_RESET_LEARNED };
+enum scenario_action {
+  SCENARIO_ACTION_NONE,
+  SCENARIO_ACTION_CLEAR_CODES,
+  SCENARIO_ACTION_RESET_LEARNED,
+  SCENARIO_ACTION_LOSE_CLOSED, // the computer forgets the closed stop
+};
 extern const char *const scenario_action_names[]; // NULL after the last
 
 struct scenario_set {

@@ -2,6 +2,7 @@
 
 #include "base/random.h"
 #include "control/actuate.h"
+#include "plant/blade.h"
 #include "sim/battery.h"
 #include "sim/events.h"
 #include "sim/roughness.h"
@@ -15,6 +16,8 @@
 #define SETTLE_S           20.0  // one round of settling in: ten times the idle loop's slowest mode
 enum { SETTLE_ROUNDS = 6, SETTLE_FILM_ROUNDS = 4 }; // each moves the rest of the effort into the learned offset
 enum { PATTERN_SAMPLES = 64 };   // the bump is smooth: its mean is exact to rounding with far fewer
+#define JAMMED_NM          50.0  // more than any motor has
+#define SLIDE_SHARE        0.7   // what sticks slides with less; usual for dry friction
 #define PROGRESS_TICKS     2000
 #define LEAST_PRESSURE_PA  100.0 // a state outside these is not an engine any more
 #define MOST_PRESSURE_PA   300e3
@@ -36,9 +39,22 @@ static void events_callback(double time_s, const double *state, double *values, 
 
 double simulation_time_s(const struct simulation *sim) { return (double)sim->tick * COMPUTER_PERIOD_S; }
 
+static double track_v(const struct simulation *sim, enum circuit circuit) {
+  const struct throttle_params *throttle = &sim->engine->plant.throttle;
+  return circuits_track_v(throttle, &sim->conditions.circuit_faults, circuit,
+                          sim->state.blade_rad - throttle->bore.closed_angle_rad, sim->pedal_ratio);
+}
+
+static double battery_now_v(const struct simulation *sim) {
+  const double speed = sim->state.crank_speed_rad_s;
+  const double share = sim->inputs.firing ? loads_alternator_share(&sim->engine->plant.loads, speed) : 0.0;
+  return battery_terminal_v(sim->conditions.battery_v, share, sim->inputs.starter);
+}
+
 static struct computer_sensors read_sensors(const struct simulation *sim) {
   const struct conditions *c = &sim->conditions;
   const struct sensor_faults *faults = &c->sensor_faults;
+  const struct circuit_faults *circuits = &c->circuit_faults;
   return (struct computer_sensors){
       .key = sim->key,
       .speed_rad_s = sim->state.crank_speed_rad_s,
@@ -46,9 +62,14 @@ static struct computer_sensors read_sensors(const struct simulation *sim) {
       .intake_k = c->intake_k + faults->intake_bias_k,
       .barometer_pa = conditions_ambient_pa(c),
       .air_flow_kg_s = sensors_air_flow_kg_s(faults, sim->state.air_sensor_kg_s),
+      .air_flow_v = circuits_air_flow_v(circuits, sensors_air_flow_kg_s(faults, sim->state.air_sensor_kg_s)),
       .manifold_pa = sim->state.manifold_pressure_pa + faults->pressure_offset_pa,
       .lambda = {sim->sensors.lambda[0], sim->sensors.lambda[1]},
-      .pedal_ratio = sim->pedal_ratio,
+      .track_v = {track_v(sim, CIRCUIT_TRACK1), track_v(sim, CIRCUIT_TRACK2)},
+      .pedal_v = {track_v(sim, CIRCUIT_PEDAL1), track_v(sim, CIRCUIT_PEDAL2)},
+      .battery_v = battery_now_v(sim),
+      .motor_v = sim->motor_v,
+      .motor_a = sim->motor_a,
       .compressor_request = c->compressor_request > 0.5,
       .drive_selected = c->drive_selected > 0.5,
       .steering = c->steering_ratio > 0.2, // the switch closes at a fifth of full pressure
@@ -80,14 +101,41 @@ static double stuck_command_rad(struct simulation *sim, double command_rad) {
   return sim->stick_rad;
 }
 
-/* Where the blade is told to go: by the computer, or by the pedal's cable. */
+/* Where the blade is told to go: by the computer, or by the pedal's cable. Only a cable or an ideal loop can be stuck by its
+ * command; with a drive, friction does it. */
 static double blade_command_rad(struct simulation *sim) {
-  const struct throttle_params *throttle = &sim->engine->plant.throttle;
+  const struct plant_params *plant = &sim->engine->plant;
   double command = sim->computer.blade_command_rad + sim->conditions.position_offset_rad;
-  if (throttle->kind == THROTTLE_CABLE)
-    command = actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, plant_rest_angle_rad(throttle));
-  const double closed = throttle->bore.closed_angle_rad;
+  if (plant->throttle.kind == THROTTLE_CABLE)
+    command = actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, plant_rest_angle_rad(plant));
+  if (blade_has_drive(plant)) return command;
+  if (sim->conditions.blade_jammed > 0.5) return sim->stick_rad;
+  const double closed = plant->throttle.bore.closed_angle_rad;
   return stuck_command_rad(sim, fmin(fmax(command, closed), 0.5 * UNITS_PI));
+}
+
+/* Friction of the blade now. A film makes it stick while the edge lies in it: as thick as it is where the edge of the half that
+ * opens downstream stands. A sticking blade is given as the angle that the command must run ahead: friction over the loop's
+ * proportional gain. */
+static void hold_drive(struct simulation *sim) {
+  const struct conditions *c = &sim->conditions;
+  const struct plant_params *plant = &sim->engine->plant;
+  struct plant_inputs *inputs = &sim->inputs;
+  const struct drive_params *drive = &plant->drive;
+  inputs->drive_powered = sim->computer.drive_powered && c->motor_supply_lost < 0.5;
+  inputs->position_error_rad = sim->computer.blade_seen_rad - sim->state.blade_rad;
+  inputs->motor_supply_v = battery_now_v(sim);
+  inputs->hand_nm = c->hand_nm;
+  if (!blade_has_drive(plant)) return;
+  const struct bore_film film = {c->film_m, c->edge_film_m};
+  const struct bore_section section =
+      bore_section_at(&plant->throttle.bore, &plant->throttle.film_shape, &film, sim->state.blade_rad, 0.5 * UNITS_PI);
+  const double natural = plant->throttle.natural_frequency_rad_s;
+  const double added = drive->film_stick_nm_m * section.film_m +
+                       drive->inertia_kg_m2 * natural * natural * c->blade_stick_rad;
+  inputs->stick_nm = drive->stick_nm + added + (c->blade_jammed > 0.5 ? JAMMED_NM : 0.0);
+  inputs->slide_nm = drive->slide_nm + SLIDE_SHARE * added + (c->blade_jammed > 0.5 ? JAMMED_NM : 0.0);
+  if (!inputs->drive_powered) sim->state.drive_integral_v = 0.0;
 }
 
 static void hold_inputs(struct simulation *sim) {
@@ -98,6 +146,7 @@ static void hold_inputs(struct simulation *sim) {
   inputs->bore = &sim->film_bore.table;
   inputs->blade_command_rad = blade_command_rad(sim);
   inputs->bypass_steps = sim->computer.bypass_steps;
+  hold_drive(sim);
   memcpy(inputs->fuel_per_cycle_kg, sim->computer.fuel_per_cycle_kg, sizeof inputs->fuel_per_cycle_kg);
   inputs->spark_rad = sim->computer.spark_rad;
   inputs->firing = sim->computer.firing;
@@ -113,7 +162,7 @@ static void hold_inputs(struct simulation *sim) {
   inputs->faults = c->faults;
   inputs->scatter = sim->scatter;
   inputs->weak_pattern = c->faults.weak_cylinder_ratio < 1.0 ? weak_pattern(sim) : 1.0;
-  plant_release(&sim->engine->plant, inputs, &inputs->mode);
+  plant_release(&sim->engine->plant, inputs, &inputs->mode, &sim->state);
 }
 
 /* The starter is let go when the engine runs, or when patience ends. */
@@ -142,6 +191,7 @@ static enum status play_timeline(struct simulation *sim, struct error *error) {
     }
     if (step->action == SCENARIO_ACTION_CLEAR_CODES) computer_clear_codes(&sim->computer);
     if (step->action == SCENARIO_ACTION_RESET_LEARNED) computer_reset_learned(&sim->computer);
+    if (step->action == SCENARIO_ACTION_LOSE_CLOSED) computer_lose_closed(&sim->design, &sim->computer);
     const enum status status = events_log_step(sim, step, error);
     if (status != STATUS_OK) return status;
   }
@@ -167,6 +217,9 @@ static enum status record_row(struct simulation *sim, struct error *error) {
       .closed_gap_m2 = sim->film_bore.table.area_m2[0],
       .speed_sd_rad_s = roughness_rad_s(sim->speed_window, SIMULATION_SPEED_WINDOW, sim->speed_count),
       .pedal_ratio = sim->pedal_ratio,
+      .battery_v = battery_now_v(sim),
+      .track_v = {track_v(sim, CIRCUIT_TRACK1), track_v(sim, CIRCUIT_TRACK2), track_v(sim, CIRCUIT_PEDAL1),
+                  track_v(sim, CIRCUIT_PEDAL2)},
   };
   double values[CHANNEL_COUNT];
   channels_sample(&snapshot, values);
@@ -201,7 +254,7 @@ static enum status integrate(struct simulation *sim, struct error *error) {
     enum status status = solver_advance(sim->solver, &now, end, (double *)&sim->state, &stop, &event, error);
     if (status != STATUS_OK) return status;
     if (stop != SOLVER_STOP_EVENT) continue;
-    plant_event_apply(&sim->engine->plant, (enum plant_event)event, &sim->inputs.mode, &sim->state);
+    plant_event_apply(&sim->engine->plant, &sim->inputs, (enum plant_event)event, &sim->inputs.mode, &sim->state);
     status = events_log_plant(sim, now, (enum plant_event)event, error);
     if (status != STATUS_OK) return status;
   }
@@ -211,6 +264,8 @@ static enum status integrate(struct simulation *sim, struct error *error) {
 static void oxygen_tick(struct simulation *sim) {
   struct plant_signals signals;
   plant_signals(&sim->engine->plant, &sim->inputs, &sim->state, &signals);
+  sim->motor_v = signals.motor_v;
+  sim->motor_a = signals.motor_a;
   sensors_tick(&sim->sensors, &sim->engine->plant, &sim->engine->computer.fuel, &signals, sim->state.crank_speed_rad_s,
                sim->inputs.firing);
   sim->firing_rad = fmod(sim->firing_rad + sim->state.crank_speed_rad_s * COMPUTER_PERIOD_S, 4.0 * UNITS_PI);
@@ -327,14 +382,14 @@ static void start_idling(struct simulation *sim) {
 
 static enum status prepare(struct simulation *sim, struct error *error) {
   const double ambient = conditions_ambient_pa(&sim->conditions);
-  const double rest_rad = plant_rest_angle_rad(&sim->engine->plant.throttle);
+  const double rest_rad = plant_rest_angle_rad(&sim->engine->plant);
   plant_state_at_rest(ambient, sim->conditions.intake_k, sim->conditions.coolant_k, sim->conditions.oil_k, rest_rad,
                       &sim->state);
   sim->stick_rad = rest_rad;
   sensors_init(&sim->sensors);
   computer_init(&sim->computer, &sim->design);
   sim->key = KEY_OFF;
-  sim->inputs.mode = (struct plant_mode){.crank_held = !sim->scenario->running, .blade = BLADE_FREE};
+  sim->inputs.mode = (struct plant_mode){.crank_held = !sim->scenario->running, .blade = blade_has_drive(&sim->engine->plant) ? BLADE_HELD : BLADE_FREE};
   if (sim->scenario->running) start_idling(sim);
   hold_inputs(sim);
   if (!sim->scenario->running) return STATUS_OK;

@@ -34,6 +34,7 @@ struct simulation {
   struct sensors sensors;
   struct computer_state computer;
   double firing_rad;              // crank angle in the engine cycle, for what cylinder 1 does apart
+  double motor_v, motor_a;        // throttle drive, at the last tick
   double stick_rad;               // where a sticking blade last let itself be moved to
   struct plant_inputs inputs;
   struct plant_state state;
@@ -45,6 +46,7 @@ struct simulation {
   struct recording *recording;    // where rows and events go; not owned; NULL while settling in
   enum code_state codes_seen[MONITOR_CODE_COUNT];
   bool learned_limit_seen, at_limit_seen;
+  enum computer_limp limp_seen;
 };
 
 /* Called now and then with the share done, 0 to 1; false stops the run. NULL for none. */

@@ -1,0 +1,170 @@
+#include "control/supervise.h"
+
+#include "base/units.h"
+#include "control/actuate.h"
+#include "physics/orifice.h"
+
+#include <math.h>
+
+#define SPEED_FILTER_S                                                                                       \
+  0.5 // speed as the idle monitors see it: longer than a firing stroke, shorter than a debounce
+#define RIPPLE_FILTER_S   0.25 // what is faster than this is ripple
+#define RIPPLE_MEAN_S     2.0
+#define CURRENT_FILTER_S  0.2
+#define AIR_FILTER_S      1.0
+#define POSITION_FILTER_S 0.05
+#define LEAST_VOLTAGE_V   9.0  // below, actuators are not judged
+#define LEAST_MOTOR_V     1.0  // too little voltage tells nothing of the current
+#define SLOW_BLADE_RAD_S  0.3  // faster, the back voltage is not known well enough
+#define CLOSED_WINDOW_V   0.15 // closed stop against its design value
+#define REST_WINDOW_RAD                                                                                      \
+  (2.0 * UNITS_RAD_PER_DEG) // springs in order leave the blade within this of its rest angle
+#define LIMP_SPEED_RAD_S  (1800.0 * UNITS_RAD_S_PER_RPM) // fuel is cut above, with the drive off
+#define LIMP_RESUME_RAD_S (1600.0 * UNITS_RAD_S_PER_RPM)
+#define IDLE_AIR_RATIO    1.6 // with less than this times the base air the blade must be near rest
+
+static void follow(double *filtered, double value, double time_s) {
+  *filtered += (value - *filtered) * (COMPUTER_PERIOD_S / time_s);
+}
+
+static void filter_speed(const struct computer_sensors *sensors, struct computer_state *state) {
+  follow(&state->filtered_speed_rad_s, sensors->speed_rad_s, SPEED_FILTER_S);
+  follow(&state->slow_speed_rad_s, sensors->speed_rad_s, RIPPLE_FILTER_S);
+  const double ripple = sensors->speed_rad_s - state->slow_speed_rad_s;
+  double squares = state->roughness_rad_s * state->roughness_rad_s;
+  follow(&squares, ripple * ripple, RIPPLE_MEAN_S);
+  state->roughness_rad_s = sqrt(squares);
+}
+
+/* Current against voltage, and command against position, of the throttle drive. */
+static void filter_drive(const struct computer_design *design, const struct computer_sensors *sensors,
+                         struct computer_state *state) {
+  const struct drive_params *drive = &design->plant->drive;
+  if (drive->gear_ratio <= 0.0) return;
+  follow(&state->position_off_rad, state->blade_command_rad - state->blade_seen_rad, POSITION_FILTER_S);
+  const double rate = (state->blade_seen_rad - state->blade_before_rad) / COMPUTER_PERIOD_S;
+  state->blade_before_rad = state->blade_seen_rad;
+  const double expected = drive_current_a(drive, sensors->motor_v, rate);
+  const bool telling = fabs(rate) < SLOW_BLADE_RAD_S && fabs(sensors->motor_v) > LEAST_MOTOR_V &&
+                       fabs(expected) > 0.5 * LEAST_MOTOR_V / drive->resistance_ohm;
+  if (telling && fabs(sensors->motor_a) > 0.05)
+    follow(&state->motor_current_ratio, sensors->motor_a / expected, CURRENT_FILTER_S);
+}
+
+/* Air-flow sensor over what the blade, less the learned deposit, should pass. */
+static void filter_air(const struct computer_design *design, const struct computer_sensors *sensors,
+                       struct computer_state *state) {
+  if (design->params->fuel.metering != METERING_AIR_FLOW || state->mode != COMPUTER_RUNNING) return;
+  const double base_m2 =
+      orifice_choked_cda_m2(design->params->air.base_kg_s, sensors->barometer_pa, sensors->intake_k);
+  const double film_m2 = fmax(state->memory.learned_ratio, 0.0) * base_m2;
+  const double open_m2 = actuate_clean_cda_m2(design, state->blade_seen_rad) - film_m2;
+  const double cda_m2 = fmax(open_m2, 0.0) + design->plant->intake.ventilation_cda_m2;
+  const double expected = orifice_mass_flow_kg_s(cda_m2, sensors->barometer_pa, sensors->intake_k,
+                                                 state->manifold_pa, sensors->intake_k);
+  if (expected > 0.2 * design->params->air.base_kg_s)
+    follow(&state->air_expected_ratio, sensors->air_flow_kg_s / expected, AIR_FILTER_S);
+}
+
+static unsigned enabled_bits(const struct computer_design *design, const struct computer_sensors *sensors,
+                             const struct computer_state *state) {
+  const struct supervision_params *supervision = &design->params->supervision;
+  const struct throttle_params *throttle = &design->plant->throttle;
+  const bool electronic = throttle->kind == THROTTLE_ELECTRONIC && design->plant->drive.gear_ratio > 0.0;
+  const bool air_flow = design->params->fuel.metering == METERING_AIR_FLOW;
+  const struct {
+    bool holds;
+    unsigned bit;
+  } rows[] = {
+      {state->mode != COMPUTER_OFF, MONITOR_ENABLE_key_on},
+      {state->mode == COMPUTER_RUNNING, MONITOR_ENABLE_running},
+      {state->mode == COMPUTER_KEY_ON && sensors->speed_rad_s <= 0.0, MONITOR_ENABLE_stopped},
+      {state->idling, MONITOR_ENABLE_idling},
+      {state->mode == COMPUTER_RUNNING && !state->idling, MONITOR_ENABLE_off_idle},
+      {sensors->coolant_k >= supervision->warm_k, MONITOR_ENABLE_warm},
+      {state->settled_s >= supervision->monitor_delay_s, MONITOR_ENABLE_settled},
+      {computer_at_limit(design, state), MONITOR_ENABLE_at_limit},
+      {state->closed_loop, MONITOR_ENABLE_closed_loop},
+      {state->drive_powered, MONITOR_ENABLE_drive},
+      {sensors->battery_v > LEAST_VOLTAGE_V, MONITOR_ENABLE_voltage},
+      {air_flow, MONITOR_ENABLE_air_flow},
+      {!air_flow, MONITOR_ENABLE_pressure},
+      {throttle->open2_position_ratio > 0.0, MONITOR_ENABLE_two_tracks},
+      {throttle->open2_position_ratio <= 0.0, MONITOR_ENABLE_one_track},
+      {throttle->kind == THROTTLE_ELECTRONIC, MONITOR_ENABLE_pedal_sensor},
+      {electronic, MONITOR_ENABLE_electronic},
+      {design->plant->charge.bank_count == 2, MONITOR_ENABLE_two_banks},
+  };
+  unsigned bits = 0;
+  for (unsigned i = 0; i < sizeof rows / sizeof rows[0]; i++)
+    if (rows[i].holds) bits |= rows[i].bit;
+  return bits;
+}
+
+/* With idle air in the sensor the blade must be at rest; how far the single track is from there, share of travel. */
+static double single_track_off(const struct computer_design *design, const struct computer_sensors *sensors,
+                               const struct computer_state *state) {
+  const struct throttle_params *throttle = &design->plant->throttle;
+  const bool idle_air = state->mode == COMPUTER_RUNNING && state->air_flow_good &&
+                        sensors->air_flow_kg_s < IDLE_AIR_RATIO * design->params->air.base_kg_s &&
+                        sensors->coolant_k >= design->params->supervision.warm_k;
+  if (!idle_air) return 0.0;
+  const double span = 0.5 * UNITS_PI - throttle->bore.closed_angle_rad;
+  return fabs(state->track_opening_rad[0] - throttle->rest_opening_rad) / span;
+}
+
+static struct monitor_measures form_measures(const struct computer_design *design,
+                                             const struct computer_sensors *sensors,
+                                             const struct computer_state *state) {
+  const struct drive_params *drive = &design->plant->drive;
+  struct monitor_measures m = {.enabled = enabled_bits(design, sensors, state)};
+  m.low_speed_rad_s = state->target_rad_s - state->filtered_speed_rad_s;
+  m.high_speed_rad_s = -m.low_speed_rad_s;
+  for (int i = 0; i < 2; i++) {
+    m.track_v[i] = sensors->track_v[i];
+    m.pedal_v[i] = sensors->pedal_v[i];
+    m.trim_ratio[i] = state->short_trim[i] + state->memory.long_trim[i][state->cell];
+  }
+  m.air_flow_v = sensors->air_flow_v;
+  m.track_difference_ratio = state->track_difference_ratio;
+  m.pedal_difference_ratio = state->pedal_difference_ratio;
+  m.track1_alone_ratio = single_track_off(design, sensors, state);
+  m.air_off_ratio = state->air_flow_good ? state->air_expected_ratio - 1.0 : 0.0;
+  m.pressure_off_pa = sensors->manifold_pa - sensors->barometer_pa;
+  m.roughness_rad_s = state->roughness_rad_s;
+  m.position_off_rad = state->position_off_rad;
+  m.motor_v = sensors->motor_v;
+  m.motor_a = sensors->motor_a;
+  m.motor_current_ratio = state->motor_current_ratio;
+  if (drive->gear_ratio > 0.0)
+    m.motor_stall_ratio = fabs(sensors->motor_a) * drive->resistance_ohm / sensors->battery_v;
+  m.body_off_ratio = fmax(state->closed_error_v / CLOSED_WINDOW_V, state->rest_error_rad / REST_WINDOW_RAD);
+  m.not_learned = state->memory.closed_learned ? 0.0 : 1.0;
+  m.limp = state->limp == COMPUTER_LIMP_NONE ? 0.0 : 1.0;
+  return m;
+}
+
+/* Limp-home holds until the key is turned off. With the drive off, fuel is cut above a fast idle. */
+static void take_effect(enum monitor_effect effect, const struct computer_sensors *sensors,
+                        struct computer_state *state) {
+  if (effect == MONITOR_EFFECT_REST) state->limp = COMPUTER_LIMP_REST;
+  if (effect == MONITOR_EFFECT_REDUCED && state->limp == COMPUTER_LIMP_NONE)
+    state->limp = COMPUTER_LIMP_REDUCED;
+  if (state->limp != COMPUTER_LIMP_REST)
+    state->fuel_cut = false;
+  else if (sensors->speed_rad_s > LIMP_SPEED_RAD_S)
+    state->fuel_cut = true;
+  else if (sensors->speed_rad_s < LIMP_RESUME_RAD_S)
+    state->fuel_cut = false;
+}
+
+void supervise_tick(const struct computer_design *design, const struct computer_sensors *sensors,
+                    struct computer_state *state) {
+  filter_speed(sensors, state);
+  filter_drive(design, sensors, state);
+  filter_air(design, sensors, state);
+  const struct monitor_measures measures = form_measures(design, sensors, state);
+  const enum monitor_effect effect = monitors_tick(&state->memory.monitors, &measures, COMPUTER_PERIOD_S,
+                                                   design->params->supervision.debounce_s);
+  take_effect(effect, sensors, state);
+}
