@@ -58,6 +58,15 @@ static void say_metered(struct explain_account *a, const struct story_moment *no
                         manifold);
 }
 
+/* What the trims could not make good. */
+static const char *left_over(const struct explain_account *a, const struct story_moment *now) {
+  const double limit = 100.0 * a->sim->engine->computer.fuel.long_limit_ratio, lambda = reading(now, CHANNEL_lambda);
+  const bool at_limit = fabs(reading(now, CHANNEL_ltft_pct)) > limit - 0.5;
+  if (lambda > LEAN_LAMBDA) return at_limit ? ": ltft_pct is at its limit, and it runs lean all the same" : ": still lean";
+  if (lambda < RICH_LAMBDA) return at_limit ? ": ltft_pct is at its limit, and it runs rich all the same" : ": still rich";
+  return "";
+}
+
 static void say_idle_trims(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
   const double change = trim(now) - trim(before), lambda = reading(now, CHANNEL_lambda);
   const double unmetered = reading(now, CHANNEL_unmetered_gps), air = reading(now, CHANNEL_airflow_gps);
@@ -67,9 +76,7 @@ static void say_idle_trims(struct explain_account *a, const struct story_moment 
                         "%.2f%s.",
                         reading(now, CHANNEL_stft_pct), reading(now, CHANNEL_ltft_pct), reading(before, CHANNEL_stft_pct),
                         reading(before, CHANNEL_ltft_pct), lambda,
-                        lambda > LEAN_LAMBDA   ? ": they stand at their limit and it runs lean all the same"
-                        : lambda < RICH_LAMBDA ? ": they stand at their limit and it runs rich all the same"
-                                               : "");
+                        left_over(a, now));
   else if (!explain_account_by_air_flow(a) && added > UNMETERED_GPS)
     explain_account_say(a,
                         "So the trims stayed: stft_pct + ltft_pct %.1f (before %.1f). With an air-flow sensor the same opening "

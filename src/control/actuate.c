@@ -1,5 +1,6 @@
 #include "control/actuate.h"
 
+#include "base/units.h"
 #include "physics/orifice.h"
 
 #include <math.h>
@@ -13,7 +14,7 @@ double actuate_clean_cda_m2(const struct computer_design *design, double angle_r
 }
 
 static double angle_for_cda_rad(const struct computer_design *design, double cda_m2) {
-  double low = design->clean_bore.closed_angle_rad, high = design->clean_bore.open_angle_rad;
+  double low = design->plant->throttle.bore.closed_angle_rad, high = 0.5 * UNITS_PI;
   for (int i = 0; i < BISECTION_MAX; i++) {
     const double middle = 0.5 * (low + high);
     if (actuate_clean_cda_m2(design, middle) < cda_m2)
@@ -66,5 +67,5 @@ double actuate_clean_air_kg_s(const struct computer_design *design, const struct
 
 double actuate_with_pedal_rad(const struct computer_design *design, double pedal_ratio, double idle_rad) {
   const double added = curve_value(&design->params->pedal.opening_rad, pedal_ratio);
-  return fmin(idle_rad + added, design->clean_bore.open_angle_rad);
+  return fmin(idle_rad + added, 0.5 * UNITS_PI);
 }

@@ -153,7 +153,7 @@ static void run_tick(const struct computer_design *design, const struct computer
 /* Where the blade should be, and what else follows from the mode. */
 static void mode_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                       struct computer_state *state) {
-  const double closed = design->clean_bore.closed_angle_rad;
+  const double closed = design->plant->throttle.bore.closed_angle_rad;
   if (state->mode != COMPUTER_RUNNING) state->idling = state->compressor_clutch = false;
   switch (state->mode) {
   case COMPUTER_OFF: // while the drive is still awake it closes the blade, then the springs have it

@@ -214,7 +214,7 @@ static enum status record_row(struct simulation *sim, struct error *error) {
       .computer = &sim->computer,
       .sensors = &sim->sensors,
       .clean_area_m2 = bore_table_area_m2(&sim->design.clean_bore, sim->state.blade_rad),
-      .closed_gap_m2 = sim->film_bore.table.area_m2[0],
+      .closed_gap_m2 = bore_table_area_m2(&sim->film_bore.table, sim->engine->plant.throttle.bore.closed_angle_rad),
       .speed_sd_rad_s = roughness_rad_s(sim->speed_window, SIMULATION_SPEED_WINDOW, sim->speed_count),
       .pedal_ratio = sim->pedal_ratio,
       .battery_v = battery_now_v(sim),

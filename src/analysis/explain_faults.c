@@ -1,0 +1,213 @@
+/* What else was wrong, and what each thing did: against the same engine without it, in the run's own readings. */
+#include "analysis/explain_account.h"
+
+#include "analysis/window.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define BLADE_DEG    0.03 // least changes worth a word: about the scatter of a ten-second mean
+#define STEPS        1.0
+#define ADDED_PCT    1.0
+#define SPARK_DEG    1.0
+#define SPEED_RPM    12.0
+#define ROUGH_RATIO  1.3
+#define AIR_GPS      0.03
+#define RACE_RPM     30.0
+#define PEDAL_PCT    0.3
+
+enum { PAIRS_TOLD_MAX = 4 };
+
+/* A phase beside the one it is measured against. */
+struct pair {
+  const struct phase *phase, *base;
+  struct story_moment before, now;           // idle
+  struct story_moment held_before, held_now; // off idle, at the same speed
+};
+
+static double reading(const struct story_moment *moment, enum channel channel) { return moment->mean[channel]; }
+
+static void list_faults(const struct phase *phase, const struct phase *base, char *text, size_t size) {
+  size_t used = 0;
+  text[0] = '\0';
+  for (size_t i = 0; i < phase->fault_count && used + 1 < size; i++) {
+    const struct phase_fault *fault = &phase->faults[i];
+    if (base && phases_have(base, fault->row->field.key)) continue;
+    used += (size_t)snprintf(text + used, size - used, "%s%s %.4g", used ? ", " : "", fault->row->field.key, fault->value);
+  }
+}
+
+static void say_what(struct explain_account *a, const struct pair *pair) {
+  const struct phase *phase = pair->phase;
+  for (size_t i = 0; i < phase->fault_count; i++) {
+    const struct phase_fault *fault = &phase->faults[i];
+    if (pair->base && phases_have(pair->base, fault->row->field.key)) continue;
+    if (phase->from_s <= 0.0)
+      explain_account_say(a, "From the start %s was %.4g (%s; a sound engine has %.4g).", fault->row->field.key, fault->value,
+                          fault->row->field.text, fault->row->initial);
+    else if (phase->full_s > phase->from_s)
+      explain_account_say(a, "From %.0f to %.0f s %s went to %.4g (%s; a sound engine has %.4g).", phase->from_s, phase->full_s,
+                          fault->row->field.key, fault->value, fault->row->field.text, fault->row->initial);
+    else
+      explain_account_say(a, "At %.0f s %s became %.4g (%s; a sound engine has %.4g).", phase->from_s, fault->row->field.key,
+                          fault->value, fault->row->field.text, fault->row->initial);
+  }
+}
+
+/* The idle air that the computer's own actuator passes, and what it did about the fault. */
+static void say_control(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
+  const bool cable = a->sim->engine->plant.throttle.kind == THROTTLE_CABLE;
+  const enum channel opening = cable ? CHANNEL_bypass_steps : CHANNEL_blade_deg;
+  const double change = reading(now, opening) - reading(before, opening);
+  const double added = reading(now, CHANNEL_learned_pct) + reading(now, CHANNEL_effort_pct) -
+                       reading(before, CHANNEL_learned_pct) - reading(before, CHANNEL_effort_pct);
+  if (fabs(change) < (cable ? STEPS : BLADE_DEG) && fabs(added) < ADDED_PCT) return;
+  char moved[EXPLAIN_CHANGE_SIZE], position[EXPLAIN_CHANGE_SIZE];
+  explain_account_say(a, "The idle controller %s: %s%s%s; learned_pct %.1f, effort_pct %.1f (before %.1f and %.1f).",
+                      added < 0.0 ? "took air away" : "added air",
+                      explain_account_change(moved, opening, cable ? 0 : 2, cable ? STEPS : BLADE_DEG, before, now),
+                      cable ? "" : ", ", cable ? "" : explain_account_change(position, CHANNEL_tp_pct, 2, 0.03, before, now),
+                      reading(now, CHANNEL_learned_pct), reading(now, CHANNEL_effort_pct),
+                      reading(before, CHANNEL_learned_pct), reading(before, CHANNEL_effort_pct));
+  const struct idle_air_params *air = &a->sim->engine->computer.air;
+  if (reading(now, CHANNEL_effort_pct) < 100.0 * air->effort_least_ratio + 0.2)
+    explain_account_say(a, "It stood at its lower limit: it may take away %.0f %% at once and learn down to %.0f %%, at a crawl. "
+                        "Air that is not its own it cannot shut off.",
+                        -100.0 * air->effort_least_ratio, 100.0 * air->learned_least_ratio);
+  else if (reading(now, CHANNEL_effort_pct) > 100.0 * air->effort_most_ratio - 0.2)
+    explain_account_say(a, "It stood at its upper limit, effort_pct %.0f.", reading(now, CHANNEL_effort_pct));
+}
+
+static void say_speed(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
+  const double speed = reading(now, CHANNEL_speed_rpm), target = reading(now, CHANNEL_target_rpm);
+  const double rough = reading(now, CHANNEL_speed_sd_rpm), rough_before = reading(before, CHANNEL_speed_sd_rpm);
+  const bool rougher = rough > ROUGH_RATIO * rough_before && rough > rough_before + 2.0;
+  char unsteady[EXPLAIN_CHANGE_SIZE] = "";
+  if (rougher) snprintf(unsteady, sizeof unsteady, ", standard deviation %.0f rpm (before %.0f)", rough, rough_before);
+  if (speed - target > RACE_RPM)
+    explain_account_say(a, "So the idle raced at %.0f rpm, %.0f above target, on %.2f g/s of air (before %.2f)%s.", speed,
+                        speed - target, reading(now, CHANNEL_airflow_gps), reading(before, CHANNEL_airflow_gps), unsteady);
+  else if (target - speed > SPEED_RPM)
+    explain_account_say(a, "So the idle sat at %.0f rpm, %.0f below target, on %.2f g/s of air (before %.2f)%s.", speed,
+                        target - speed, reading(now, CHANNEL_airflow_gps), reading(before, CHANNEL_airflow_gps), unsteady);
+  else if (rougher)
+    explain_account_say(a, "The idle held %.0f rpm, but unsteadily%s.", speed, unsteady);
+  else
+    explain_account_say(a, "The idle itself held: %.0f rpm, target %.0f.", speed, target);
+}
+
+static void say_spark(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
+  const double change = reading(now, CHANNEL_spark_deg) - reading(before, CHANNEL_spark_deg);
+  if (fabs(change) < SPARK_DEG) return;
+  explain_account_say(a, "spark_deg went from %.1f to %.1f, its reserve from %.1f to %.1f %%: %s.",
+                      reading(before, CHANNEL_spark_deg), reading(now, CHANNEL_spark_deg),
+                      reading(before, CHANNEL_spark_reserve_pct), reading(now, CHANNEL_spark_reserve_pct),
+                      change > 0.0 ? "it pulls the speed up" : "it holds the speed down");
+}
+
+/* What a filter or an exhaust takes grows with the square of the flow: told where one of them is the fault. */
+static void say_square(struct explain_account *a, const struct pair *pair) {
+  const struct phase *phase = pair->phase;
+  for (size_t i = 0; i < phase->fault_count; i++) {
+    const bool filter = strcmp(phase->faults[i].row->field.key, "filter_ratio") == 0;
+    const bool exhaust = strcmp(phase->faults[i].row->field.key, "exhaust_ratio") == 0;
+    if (!filter && !exhaust) continue;
+    const struct intake_params *intake = &a->sim->engine->plant.intake;
+    const double loss = (filter ? intake->filter_drop_pa_s2_kg2 : intake->exhaust_drop_pa_s2_kg2) * phase->faults[i].value;
+    const double idle = reading(&pair->now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS;
+    const double held = pair->held_now.happened ? reading(&pair->held_now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS : NAN;
+    const char *what = filter ? "filter takes" : "exhaust holds back";
+    if (isfinite(idle) && isfinite(held))
+      explain_account_say(a, "The %s %.2f kPa at idle, on %.1f g/s, and %.1f kPa held at %.0f rpm, on %.1f g/s: it goes with the "
+                          "square of the flow.",
+                          what, loss * idle * idle / UNITS_PA_PER_KPA, idle / UNITS_KG_S_PER_GPS,
+                          loss * held * held / UNITS_PA_PER_KPA, reading(&pair->held_now, CHANNEL_speed_rpm),
+                          held / UNITS_KG_S_PER_GPS);
+    else if (isfinite(idle) || isfinite(held))
+      explain_account_say(a, "The %s %.2f kPa on %.1f g/s.", what,
+                          loss * (isfinite(idle) ? idle * idle : held * held) / UNITS_PA_PER_KPA,
+                          (isfinite(idle) ? idle : held) / UNITS_KG_S_PER_GPS);
+  }
+}
+
+static void say_held(struct explain_account *a, const struct pair *pair) {
+  const struct story_moment *before = &pair->held_before, *now = &pair->held_now;
+  if (!before->happened || !now->happened) return;
+  const double pedal = reading(now, CHANNEL_pedal_pct) - reading(before, CHANNEL_pedal_pct);
+  char opening[EXPLAIN_CHANGE_SIZE], air[EXPLAIN_CHANGE_SIZE], manifold[EXPLAIN_CHANGE_SIZE];
+  explain_account_say(a, "Held at %.0f rpm, pedal_pct %.1f %s %.1f: %s, %s, %s.", reading(now, CHANNEL_speed_rpm),
+                      reading(now, CHANNEL_pedal_pct), fabs(pedal) < PEDAL_PCT ? "and before" : "where before it took",
+                      reading(before, CHANNEL_pedal_pct),
+                      explain_account_change(opening, CHANNEL_tp_pct, 1, 0.2, before, now),
+                      explain_account_change(air, CHANNEL_airflow_gps, 2, AIR_GPS * 5.0, before, now),
+                      explain_account_change(manifold, CHANNEL_manifold_kpa, 1, 0.5, before, now));
+}
+
+/* The phase with the most of its faults that has what is asked for. */
+static const struct phase *find_base(const struct explain_account *a, const struct pair *pair, bool idle, double film_um,
+                                     double near_rpm, struct story_moment *moment) {
+  const struct phase *best = NULL;
+  struct story_moment found;
+  for (size_t i = 0; i < a->phase_count; i++) {
+    const struct phase *phase = &a->phases[i];
+    if (!phases_within(phase, pair->phase) || (best && phase->fault_count < best->fault_count)) continue;
+    const double from = phase->full_s;
+    const bool there = idle ? story_idle_between(a->recording, from, phase->to_s, film_um, &found)
+                            : story_held_between(a->recording, from, phase->to_s, film_um, near_rpm, &found);
+    if (!there) continue;
+    if (best && phase->fault_count == best->fault_count && phase->from_s > pair->phase->from_s) continue; // earlier is "before"
+    best = phase;
+    *moment = found;
+  }
+  return best;
+}
+
+static void fill_pair(const struct explain_account *a, const struct phase *phase, struct pair *pair) {
+  *pair = (struct pair){.phase = phase};
+  const double from = phase->full_s;
+  if (story_idle_between(a->recording, from, phase->to_s, STORY_ANY_FILM, &pair->now))
+    pair->base = find_base(a, pair, true, reading(&pair->now, CHANNEL_film_um), 0.0, &pair->before);
+  if (story_held_between(a->recording, from, phase->to_s, STORY_ANY_FILM, 0.0, &pair->held_now)) {
+    const struct phase *base = find_base(a, pair, false, reading(&pair->held_now, CHANNEL_film_um),
+                                         reading(&pair->held_now, CHANNEL_speed_rpm), &pair->held_before);
+    if (!pair->base) pair->base = base;
+  }
+}
+
+static void tell_pair(struct explain_account *a, const struct pair *pair) {
+  char now[EXPLAIN_LABEL_SIZE];
+  say_what(a, pair);
+  list_faults(pair->phase, NULL, now, sizeof now);
+  if (pair->now.happened && pair->before.happened) {
+    explain_account_keep(a, &pair->before, pair->base->fault_count ? "less faults" : "sound");
+    explain_account_keep(a, &pair->now, "%s", now);
+    explain_mixture_faults(a, &pair->before, &pair->now, &pair->held_now);
+    say_control(a, &pair->before, &pair->now);
+    say_spark(a, &pair->before, &pair->now);
+    say_speed(a, &pair->before, &pair->now);
+  } else if (pair->now.happened) {
+    explain_account_keep(a, &pair->now, "%s", now);
+    explain_account_say(a, "With it the engine idles at %.0f rpm (target_rpm %.0f) on %.2f g/s; stft_pct + ltft_pct %.1f, "
+                        "learned_pct %.1f.",
+                        reading(&pair->now, CHANNEL_speed_rpm), reading(&pair->now, CHANNEL_target_rpm),
+                        reading(&pair->now, CHANNEL_airflow_gps), explain_account_trim_pct(&pair->now, 0),
+                        reading(&pair->now, CHANNEL_learned_pct));
+  }
+  explain_account_keep(a, &pair->held_before, "held, %s", pair->base && pair->base->fault_count ? "less faults" : "sound");
+  explain_account_keep(a, &pair->held_now, "held, %s", now);
+  say_held(a, pair);
+  say_square(a, pair);
+}
+
+void explain_faults_tell(struct explain_account *a) {
+  int told = 0;
+  for (size_t i = 0; i < a->phase_count; i++) {
+    if (a->phases[i].fault_count == 0) continue;
+    struct pair pair;
+    fill_pair(a, &a->phases[i], &pair);
+    // a phase that only takes faults away from the one before has been told
+    if (i > 0 && phases_within(&a->phases[i], &a->phases[i - 1])) continue;
+    if (told++ < PAIRS_TOLD_MAX) tell_pair(a, &pair);
+  }
+}
