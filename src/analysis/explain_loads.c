@@ -53,7 +53,6 @@ static void say_single(struct explain_account *a, const struct load_step *step) 
 static void say_series(struct explain_account *a, enum load_steps_kind kind) {
   char list[LIST_SIZE] = "";
   size_t used = 0;
-  double first_stall_um = INFINITY;
   for (size_t i = 0; i < a->story->load_count; i++) {
     const struct load_step *step = &a->story->loads[i];
     if (step->kind != kind || !step->on || used + 40 > sizeof list) continue;
@@ -63,7 +62,6 @@ static void say_series(struct explain_account *a, enum load_steps_kind kind) {
     else
       used += (size_t)snprintf(list + used, sizeof list - used, "%s%.0f rpm at %.0f um", between, step->lowest_rpm,
                                step->film_um);
-    if (step->stalled) first_stall_um = fmin(first_stall_um, step->film_um);
   }
   explain_account_say(a, "%s, lowest speed after it: %s.", load_steps_kind_rows[kind].text, list);
 }

@@ -159,7 +159,7 @@ static enum status draw(struct job *job, struct error *error) {
   };
   for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
     for (int picture = 0; formats[format] && picture < PICTURE_COUNT; picture++) {
-      if (picture != PICTURE_OF_run && !job->has_engine) continue;
+      if (!run_pictures_wanted(&pictures, (enum picture)picture)) continue;
       const enum status status =
           draw_one(job, &pictures, (enum picture)picture, (enum picture_format)format, error);
       if (status != STATUS_OK) return status;

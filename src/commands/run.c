@@ -1,15 +1,18 @@
-/* `bladegap run SCENARIO`: simulate, write, draw, explain. */
+/* `bladegap run SCENARIO ...`: simulate, write, draw, explain; several beside each other. */
 #include "commands/command.h"
 #include "io/csv_write.h"
 #include "io/engine_file.h"
 #include "io/events_file.h"
+#include "io/json.h"
 #include "io/output_file.h"
+#include "io/picture_beside.h"
 #include "io/run_pictures.h"
 #include "io/run_report.h"
 #include "io/scenario_file.h"
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE };
@@ -21,7 +24,8 @@ static const struct solver_vtable *const solvers[] = {&solver_cvode, &solver_fix
 static const char *const solver_names[] = {"cvode", "fixed", NULL};
 
 static const struct option_row run_options[] = {
-    OPTION_ROW_TEXT("out", "DIR", "folder for run.csv, summary.txt and the pictures; out/NAME of the scenario by default"),
+    OPTION_ROW_TEXT("out", "DIR", "folder for run.csv, summary.txt and the pictures; out/NAME of the scenario by default. Of several "
+                    "scenarios each has its folder in it"),
     OPTION_ROW_CHOICE("format", "FORMAT", format_names,
                       "pictures as png (default), svg, both, as letters on this terminal (dumb), or none"),
     OPTION_ROW_CHOICE("solver", "SOLVER", solver_names, "cvode (default), or fixed: Runge-Kutta with steps of 1 ms"),
@@ -31,6 +35,7 @@ static const struct option_row run_options[] = {
 /* Everything a run owns. */
 struct job {
   const struct command_line *line;
+  const char *path;
   struct engine engine;
   struct scenario scenario;
   struct simulation *sim;
@@ -65,17 +70,28 @@ static void list_file(struct job *job, const char *path) {
     snprintf(job->files[job->file_count++], PATH_SIZE, "%s", path);
 }
 
+/* Where one scenario's files go: --out itself if it is the only one. */
+static void choose_folder(struct job *job) {
+  const bool single = job->line->operand_count == 1;
+  const char *out = options_text(job->line, "out", "out");
+  if (single && options_given(job->line, "out"))
+    snprintf(job->folder, sizeof job->folder, "%s", out);
+  else
+    snprintf(job->folder, sizeof job->folder, "%s/%s", out, job->scenario.name);
+}
+
 static enum status load(struct job *job, struct error *error) {
-  const char *path = job->line->operands[0];
-  enum status status = scenario_file_read(path, &job->scenario, error);
+  enum status status = scenario_file_read(job->path, &job->scenario, error);
   if (status != STATUS_OK) return status;
   status = engine_file_read(job->scenario.engine_path, &job->engine, error);
   if (status != STATUS_OK) return status;
   if (options_given(job->line, "seed")) job->scenario.seed = (uint64_t)options_count(job->line, "seed", 1);
-  char standard[PATH_SIZE];
-  snprintf(standard, sizeof standard, "out/%s", job->scenario.name);
-  snprintf(job->folder, sizeof job->folder, "%s", options_text(job->line, "out", standard));
-  status = output_file_make_folder(job->folder, error);
+  choose_folder(job);
+  return STATUS_OK;
+}
+
+static enum status make_folder(struct job *job, struct error *error) {
+  const enum status status = output_file_make_folder(job->folder, error);
   return status == STATUS_OK ? name_file(job, "run", ".csv", job->csv_path, error) : status;
 }
 
@@ -140,13 +156,14 @@ static enum status draw(struct job *job, struct error *error) {
                                         job->scenario.title, job->engine.title, job->csv_path};
   for (int format = 0; format < PICTURE_FORMAT_COUNT; format++)
     for (int picture = 0; formats[format] && picture < PICTURE_COUNT; picture++) {
+      if (!run_pictures_wanted(&pictures, (enum picture)picture)) continue;
       const enum status status = draw_one(job, &pictures, (enum picture)picture, (enum picture_format)format, error);
       if (status != STATUS_OK) return status;
     }
   return STATUS_OK;
 }
 
-static enum status save_summary(struct job *job, struct run_report *report, struct error *error) {
+static enum status save_summary(struct job *job, const struct run_report *report, struct error *error) {
   char path[PATH_SIZE];
   enum status status = name_file(job, "summary", ".txt", path, error);
   if (status == STATUS_OK) status = output_file_open(&job->output, path, error);
@@ -157,56 +174,180 @@ static enum status save_summary(struct job *job, struct run_report *report, stru
   return status;
 }
 
-/* Explains, draws, reports. A picture that cannot be drawn does not keep the words back. */
-static enum status tell(struct job *job, struct error *error) {
-  story_find(&job->recording, &job->story);
-  explain_run(job->sim, &job->recording, &job->story, &job->explanation);
-  const enum status drawn = draw(job, error);
+static struct run_report report_of(const struct job *job) {
   struct run_report report = {.scenario = &job->scenario,
                               .engine = &job->engine,
                               .recording = &job->recording,
                               .story = &job->story,
                               .explanation = &job->explanation};
   for (size_t i = 0; i < job->file_count; i++) report.files[report.file_count++] = job->files[i];
+  return report;
+}
+
+/* Explains, draws, saves the words. A picture that cannot be drawn does not keep the words back. */
+static enum status tell(struct job *job, struct error *error) {
+  story_find(&job->recording, &job->story);
+  job->story.load_count = load_steps_find(&job->recording, &job->scenario, job->story.loads, STORY_LOAD_MAX);
+  explain_run(job->sim, &job->recording, &job->story, &job->explanation);
+  const enum status drawn = draw(job, error);
+  const struct run_report report = report_of(job);
   struct error second;
   error_clear(&second);
   enum status status = save_summary(job, &report, &second);
-  if (status == STATUS_OK && job->line->json) status = run_report_print_json(&report, stdout, &second);
-  else if (status == STATUS_OK && !job->line->quiet) status = run_report_print(&report, stdout, &second);
+  if (status == STATUS_OK && !job->line->json && !job->line->quiet) status = run_report_print(&report, stdout, &second);
   if (drawn != STATUS_OK) return drawn;
   if (status != STATUS_OK) *error = second;
   return status;
 }
 
+/* ---- Several scenarios ---- */
+
+struct batch {
+  const struct command_line *line;
+  size_t count;
+  struct job *jobs; // owned
+  size_t told;      // the first so many have been simulated and explained
+  size_t file_count;
+  char files[PICTURE_FORMAT_COUNT][PATH_SIZE];
+};
+
+/* Two scenarios of one name would write over each other. */
+static enum status check_names(const struct batch *batch, struct error *error) {
+  for (size_t i = 0; i < batch->count; i++)
+    for (size_t k = 0; k < i; k++)
+      if (strcmp(batch->jobs[i].folder, batch->jobs[k].folder) == 0)
+        return error_set(error, STATUS_USAGE, "run: %s and %s would both write to %s; rename one or run them one by one",
+                         batch->jobs[k].path, batch->jobs[i].path, batch->jobs[i].folder);
+  return STATUS_OK;
+}
+
+static enum status draw_beside_one(struct batch *batch, const struct picture_beside *beside, enum picture_format format,
+                                   struct error *error) {
+  if (format == PICTURE_dumb)
+    return picture_beside_draw(beside, &(struct picture_target){format, NULL, batch->jobs[0].csv_path, 0}, error);
+  char *path = batch->files[batch->file_count];
+  const int length = snprintf(path, PATH_SIZE, "%s/beside%s", options_text(batch->line, "out", "out"),
+                              picture_format_rows[format].ending);
+  if (length < 0 || length >= PATH_SIZE)
+    return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
+  const struct picture_target target = {format, path, batch->jobs[0].csv_path, 0};
+  const enum status status = picture_beside_draw(beside, &target, error);
+  if (status == STATUS_OK) batch->file_count++;
+  return status;
+}
+
+static enum status draw_beside(struct batch *batch, struct error *error) {
+  struct picture_beside_run runs[PICTURE_BESIDE_MAX];
+  for (size_t i = 0; i < batch->count; i++)
+    runs[i] = (struct picture_beside_run){&batch->jobs[i].recording, batch->jobs[i].scenario.title,
+                                          batch->jobs[i].engine.title};
+  const struct picture_beside beside = {runs, batch->count};
+  const enum run_format wanted = (enum run_format)options_choice(batch->line, "format", RUN_PNG);
+  enum status status = STATUS_OK;
+  if (wanted == RUN_PNG || wanted == RUN_BOTH) status = draw_beside_one(batch, &beside, PICTURE_png, error);
+  if (status == STATUS_OK && (wanted == RUN_SVG || wanted == RUN_BOTH))
+    status = draw_beside_one(batch, &beside, PICTURE_svg, error);
+  if (status == STATUS_OK && wanted == RUN_DUMB && !batch->line->json)
+    status = draw_beside_one(batch, &beside, PICTURE_dumb, error);
+  return status;
+}
+
+static enum status print_json(const struct batch *batch, struct error *error) {
+  struct json *json = json_create();
+  if (batch->count == 1) {
+    const struct run_report report = report_of(&batch->jobs[0]);
+    run_report_put_json(&report, json);
+  } else {
+    json_open_array(json, "runs");
+    for (size_t i = 0; i < batch->told; i++) {
+      const struct run_report report = report_of(&batch->jobs[i]);
+      json_open_object(json, NULL);
+      run_report_put_json(&report, json);
+      json_close(json);
+    }
+    json_close(json);
+    json_open_array(json, "files");
+    for (size_t i = 0; i < batch->file_count; i++) json_put_text(json, NULL, batch->files[i]);
+    json_close(json);
+  }
+  const enum status status = json_print(json, stdout, error);
+  json_destroy(json);
+  return status;
+}
+
+/* What all have been simulated for. *drawn: the first picture that could not be drawn. */
+static enum status run_all(struct batch *batch, enum status *drawn, struct error *drawing, struct error *error) {
+  enum status status = STATUS_OK;
+  for (size_t i = 0; status == STATUS_OK && i < batch->count; i++) status = load(&batch->jobs[i], error);
+  if (status == STATUS_OK) status = check_names(batch, error);
+  for (size_t i = 0; status == STATUS_OK && i < batch->count; i++) {
+    struct job *job = &batch->jobs[i];
+    status = make_folder(job, error);
+    if (status == STATUS_OK) status = simulate_to_csv(job, error);
+    if (status != STATUS_OK) return status;
+    if (i > 0 && !batch->line->json && !batch->line->quiet) printf("\n");
+    struct error one;
+    error_clear(&one);
+    const enum status told = tell(job, &one);
+    if (told != STATUS_OK && *drawn == STATUS_OK) {
+      *drawn = told;
+      *drawing = one;
+    }
+    batch->told = i + 1;
+  }
+  return status;
+}
+
 static enum status run(const struct command_line *line, struct error *error) {
-  struct job *job = calloc(1, sizeof *job);
-  if (!job) return error_set(error, STATUS_NO_MEMORY, "out of memory for a run");
-  job->line = line;
-  scenario_init(&job->scenario);
-  recording_init(&job->recording);
-  enum status status = load(job, error);
-  if (status == STATUS_OK) status = simulate_to_csv(job, error);
-  if (status == STATUS_OK) status = tell(job, error);
-  simulation_destroy(job->sim);
-  recording_destroy(&job->recording);
-  scenario_destroy(&job->scenario);
-  free(job);
+  struct batch batch = {.line = line, .count = line->operand_count};
+  enum status status = STATUS_OK, drawn = STATUS_OK;
+  struct error drawing;
+  error_clear(&drawing);
+  batch.jobs = calloc(batch.count, sizeof *batch.jobs);
+  if (!batch.jobs) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu runs", batch.count);
+  for (size_t i = 0; i < batch.count; i++) {
+    batch.jobs[i].line = line;
+    batch.jobs[i].path = line->operands[i];
+    scenario_init(&batch.jobs[i].scenario);
+    recording_init(&batch.jobs[i].recording);
+  }
+  status = run_all(&batch, &drawn, &drawing, error);
+  if (status != STATUS_OK) goto cleanup;
+  if (batch.count > 1 && drawn == STATUS_OK) drawn = draw_beside(&batch, &drawing);
+  if (line->json)
+    status = print_json(&batch, error);
+  else if (batch.file_count && !line->quiet)
+    for (size_t i = 0; i < batch.file_count; i++) printf("\nside by side: %s\n", batch.files[i]);
+  if (status == STATUS_OK && drawn != STATUS_OK) {
+    *error = drawing;
+    status = drawn;
+  }
+cleanup:
+  for (size_t i = 0; i < batch.count; i++) {
+    simulation_destroy(batch.jobs[i].sim);
+    recording_destroy(&batch.jobs[i].recording);
+    scenario_destroy(&batch.jobs[i].scenario);
+  }
+  free(batch.jobs);
   return status;
 }
 
 const struct command command_run = {
     .name = "run",
     .text = "simulate a scenario; write its data and pictures and explain what happened",
-    .operands = "SCENARIO",
+    .operands = "SCENARIO ...",
     .operand_least = 1,
-    .operand_most = 1,
+    .operand_most = PICTURE_BESIDE_MAX,
     .options = run_options,
     .option_count = sizeof run_options / sizeof run_options[0],
     .run = run,
-    .details = "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, summary.txt, and three pictures: the "
-               "run over time, gap area against blade opening, and the gap to scale. The summary on stdout says, in numbers "
-               "of this very run, why the idle went as it did.\n\n"
+    .details = "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, summary.txt, and pictures: the "
+               "run over time, gap area against blade opening, the gap to scale, and, where loads cut in at several films, the "
+               "lowest speed after each. The summary on stdout says, in numbers of this very run, why the idle went as it "
+               "did.\n\n"
+               "Of several scenarios each has its own folder, and beside.png shows them side by side on the same scales.\n\n"
                "  bladegap run scenarios/film-droop.cfg\n"
                "  bladegap run scenarios/film-droop.cfg --out /tmp/droop --format both\n"
+               "  bladegap run scenarios/leak-air-flow.cfg scenarios/film-air-flow.cfg\n"
                "  bladegap run scenarios/film-droop.cfg --json --quiet",
 };

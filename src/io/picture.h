@@ -36,7 +36,9 @@ extern const struct picture_format_row picture_format_rows[PICTURE_FORMAT_COUNT]
 #define PICTURE_LIST(PICTURE)                                                                                \
   PICTURE(run, 1400, 1500, 46, "a run over time: speed, opening, air, gap, spark reserve, film, codes")      \
   PICTURE(area, 1400, 1000, 36, "gap area against blade opening, for several films")                         \
-  PICTURE(gap, 1500, 1060, 40, "blade edge, wall and film at one blade angle, to scale")
+  PICTURE(gap, 1500, 1060, 40, "blade edge, wall and film at one blade angle, to scale")                     \
+  PICTURE(loads, 1400, 1000, 36, "lowest speed after each load step against the film's thickness")            \
+  PICTURE(beside, 1500, 1240, 50, "two or more runs side by side on the same scales")
 
 enum picture {
 #define PICTURE(name, width, height, lines, text) PICTURE_OF_##name,

@@ -2,6 +2,7 @@
 
 #include "io/picture_area.h"
 #include "io/picture_gap.h"
+#include "io/picture_loads.h"
 #include "io/picture_run.h"
 #include "io/run_report.h"
 
@@ -40,10 +41,10 @@ static enum status draw_gap(const struct run_pictures *p, const struct picture_t
   const struct bore_film film = {film_um * UNITS_M_PER_UM, 0.0};
   char title[160];
   if (moment->happened)
-    snprintf(title, sizeof title, "The gap at %.0f s: film %.0f um, blade %.2f degrees open, %.0f rpm", moment->time_s,
+    snprintf(title, sizeof title, "The gap at %.0f s: film %.0f µm, blade %.2f° open, %.0f rpm", moment->time_s,
              film_um, opening_deg, moment->mean[CHANNEL_speed_rpm]);
   else
-    snprintf(title, sizeof title, "The gap with the blade closed: film %.0f um", film_um);
+    snprintf(title, sizeof title, "The gap with the blade closed: film %.0f µm", film_um);
   const struct picture_gap gap = {
       .bore = &throttle->bore,
       .shape = &throttle->film_shape,
@@ -55,11 +56,25 @@ static enum status draw_gap(const struct run_pictures *p, const struct picture_t
   return picture_gap_draw(&gap, target, error);
 }
 
+bool run_pictures_wanted(const struct run_pictures *p, enum picture picture) {
+  switch (picture) {
+  case PICTURE_OF_run: return true;
+  case PICTURE_OF_area:
+  case PICTURE_OF_gap: return p->engine != NULL;
+  case PICTURE_OF_loads: return picture_loads_drawable(p->story);
+  default: return false;
+  }
+}
+
 enum status run_pictures_draw(const struct run_pictures *p, enum picture picture, enum picture_format format,
                               const char *path, struct error *error) {
   const struct picture_target target = {format, path, p->data_path, 0};
   if (picture == PICTURE_OF_area) return draw_area(p, &target, error);
   if (picture == PICTURE_OF_gap) return draw_gap(p, &target, error);
+  if (picture == PICTURE_OF_loads) {
+    const struct picture_loads loads = {p->story, p->title, p->engine_title};
+    return picture_loads_draw(&loads, &target, error);
+  }
   const struct picture_run run = {p->recording, p->title, p->engine_title};
   return picture_run_draw(&run, &target, error);
 }

@@ -1,10 +1,12 @@
-/* The three pictures of a run, drawn from its recording and its story. */
+/* The pictures of a run, drawn from its recording and its story. */
 #ifndef IO_RUN_PICTURES_H
 #define IO_RUN_PICTURES_H
 
 #include "analysis/story.h"
 #include "io/picture.h"
 #include "sim/engine.h"
+
+#include <stdbool.h>
 
 struct run_pictures {
   const struct engine *engine; // NULL: its geometry is not known, only the run itself is drawn
@@ -14,6 +16,10 @@ struct run_pictures {
   const char *engine_title;
   const char *data_path;       // the CSV, for the message where there is no gnuplot
 };
+
+/* Whether this run has what the picture shows: an engine for area and gap, load steps at several films for loads. The
+ * picture of several runs beside each other is none of a run's. */
+bool run_pictures_wanted(const struct run_pictures *pictures, enum picture picture);
 
 /* Draws one picture to a path, or to stdout for NULL. */
 MUST_CHECK enum status run_pictures_draw(const struct run_pictures *pictures, enum picture picture,

@@ -7,7 +7,9 @@
 
 #include <stdio.h>
 
-enum { RUN_REPORT_FILE_MAX = 12 };
+struct json;
+
+enum { RUN_REPORT_FILE_MAX = 16 };
 
 struct run_report {
   const struct scenario *scenario;
@@ -31,6 +33,8 @@ enum { RUN_REPORT_MOMENT_MAX = 6 };
 size_t run_report_moments(const struct story *story, struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]);
 
 MUST_CHECK enum status run_report_print(const struct run_report *report, FILE *stream, struct error *error);
-MUST_CHECK enum status run_report_print_json(const struct run_report *report, FILE *stream, struct error *error);
+
+/* The run's members, into the object that is open. */
+void run_report_put_json(const struct run_report *report, struct json *json);
 
 #endif

@@ -188,7 +188,7 @@ static double hidden_tau(const struct quarter *q, double a, double b, const stru
   int nearest = 0;
   for (int i = 1; i < SAMPLES; i++)
     if (sign * samples[i].gap_m2 < sign * samples[nearest].gap_m2) nearest = i;
-  if (nearest == 0 || nearest == SAMPLES - 1) return NAN;
+  nearest = nearest == 0 ? 1 : nearest == SAMPLES - 1 ? SAMPLES - 2 : nearest;
   const double here = panel_tau(a, b, nearest), value = samples[nearest].gap_m2;
   const double before = panel_tau(a, b, nearest - 1) - here, after = panel_tau(a, b, nearest + 1) - here;
   const double rise_before = (samples[nearest - 1].gap_m2 - value) / before;
@@ -197,6 +197,7 @@ static double hidden_tau(const struct quarter *q, double a, double b, const stru
   const double slope = rise_before - bend * before; // of the parabola through the three
   if (sign * (value - 0.25 * slope * slope / bend) > 0.0) return NAN;
   const double top = here - 0.5 * slope / bend;
+  if (!(top > here + before && top < here + after)) return NAN;
   return sign * gap_m2(q, top) < 0.0 ? top : NAN;
 }
 
@@ -250,7 +251,7 @@ static void add_break(const struct quarter *q, double (*f)(const struct quarter 
                       double breaks[BREAK_MAX], int *count) {
   const double low = f(q, begin), high = f(q, 1.0);
   if ((low > 0.0) == (high > 0.0)) return;
-  double tau = root_between(q, f, begin, low, 1.0, high);
+  const double tau = root_between(q, f, begin, low, 1.0, high);
   int i = (*count)++;
   for (; i > 0 && breaks[i - 1] > tau; i--) breaks[i] = breaks[i - 1];
   breaks[i] = tau;
@@ -312,10 +313,13 @@ struct bore_area bore_half_area(const struct bore_geometry *bore, const struct b
   struct quarter q = quarter_at(bore, shape, film, angle_rad, half);
   struct bore_area sum = {0.0, 0.0};
   add_quarter(&q, &sum);
-  if (mirrored(&q)) return (struct bore_area){2.0 * sum.area_m2, 2.0 * sum.slope_m2_rad};
-  q.right = -1.0;
-  add_quarter(&q, &sum);
-  return sum;
+  const bool twice = mirrored(&q);
+  if (!twice) {
+    q.right = -1.0;
+    add_quarter(&q, &sum);
+  }
+  const double times = twice ? 2.0 : 1.0;
+  return (struct bore_area){times * fmax(sum.area_m2, 0.0), times * sum.slope_m2_rad}; // rounding below 0 where edge and wall touch
 }
 
 bool bore_halves_alike(const struct bore_film_shape *shape, const struct bore_film *film) {

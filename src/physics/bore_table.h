@@ -3,13 +3,14 @@
  * With a film the area begins as (psi - opens)^1.5, at an angle of its own on either side of the shaft, and it ends as
  * (hidden - psi)^1.5 where the blade goes behind the shaft. So each side has its table, with nodes at both places and
  *
- *   near opening   psi = opens  + near (i / n)^2      i = 0 .. n     near = 10 degrees, less if the blade hides early
- *   farther        psi = hidden - far  (j / m)^2      j = m .. 0     far = hidden - opens - near
+ *   near opening   psi = opens  + near q^2    near = 18 degrees, less if the blade hides early; q from 0 to the fine share in
+ *                                             equal fine steps, then to 1 in equal coarse ones
+ *   farther        psi = hidden - far q^2     far = hidden - opens - near; q from 1 to 0 in equal steps
  *   at last        psi = pi / 2
  *
- * Values and slopes at the nodes are the integral's own. Between them stands a cubic in i (or j), that is in the root of the
- * distance from the kink, which holds the power 1.5 exactly; in the pieces at i = 0 and j = 0 the powers 0, 2, 3, 4, so that
- * the slope there is the integral's too. Below opens the area stays what it is at opens.
+ * Values and slopes at the nodes are the integral's own. Between them stands a cubic in q, which holds the power 1.5 of the
+ * distance exactly; in the piece at q = 0 the powers 0, 2, 3, 4, so that the slope there is the integral's too. The fine steps
+ * serve films about as thick as the clearance, where parts of the rim open one after the other. Below opens the area stays what it is at opens.
  *
  * Error against the integral: below 0.002 mm2 + 2e-5 of the area at every angle, for films up to 300 um whose bias is at most
  * a half (tests/unit/test_bore_table.c). */
@@ -19,14 +20,17 @@
 #include "physics/bore.h"
 
 enum {
-  BORE_TABLE_NEAR_COUNT = 48, // n
-  BORE_TABLE_FAR_COUNT = 24,  // m
-  BORE_TABLE_NODE_COUNT = BORE_TABLE_NEAR_COUNT + BORE_TABLE_FAR_COUNT + 2
+  BORE_TABLE_FINE_COUNT = 60,
+  BORE_TABLE_COARSE_COUNT = 40,
+  BORE_TABLE_FAR_COUNT = 30,
+  BORE_TABLE_NODE_COUNT = BORE_TABLE_FINE_COUNT + BORE_TABLE_COARSE_COUNT + BORE_TABLE_FAR_COUNT + 2
 };
+#define BORE_TABLE_FINE_SHARE 0.22 // the first 0.9 degrees
 
 struct bore_table_side {
   double opens_rad, near_rad, far_rad, hidden_rad; // as above
-  double area_m2[BORE_TABLE_NODE_COUNT];           // rising angle: near, far, pi / 2
+  double near_inverse, far_inverse;                // 1 / near_rad, 1 / far_rad
+  double area_m2[BORE_TABLE_NODE_COUNT];           // by rising angle
   double slope_m2_rad[BORE_TABLE_NODE_COUNT];
 };
 

@@ -9,17 +9,34 @@ void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bor
   film_bore_set(film_bore, &none);
 }
 
-/* The rung's table: the one kept, or a new one in a place that does not serve [wall, wall + 1] x [edge, edge + 1]. */
-static const struct bore_table *rung_table(struct film_bore *b, long wall, long edge, long low_wall, long low_edge) {
+/* The four rungs round a film. */
+struct cell {
+  long wall, edge, step; // low corner and width, in rungs
+};
+
+/* Whole micrometres, but every rung where the closed blade is as far from the wall as the film is thick somewhere round the bore:
+ * there parts of the rim open and shut at the closed stop, and the area is anything but linear in the film. */
+static struct cell cell_round(const struct film_bore *b, double wall, double edge) {
+  const long coarse = FILM_BORE_RUNGS_PER_UM;
+  struct cell cell = {(long)floor(wall / (double)coarse) * coarse, (long)floor(edge / (double)coarse) * coarse, coarse};
+  const double bias = b->shape.bias_ratio, clearance = b->bore.clearance_m / FILM_BORE_RUNG_M;
+  const double thinnest = (double)cell.wall * (1.0 - bias) + (double)cell.edge;
+  const double thickest = (double)(cell.wall + coarse) * (1.0 + bias) + (double)(cell.edge + coarse);
+  if (thinnest <= clearance && clearance <= thickest) cell = (struct cell){(long)floor(wall), (long)floor(edge), 1};
+  return cell;
+}
+
+/* A corner's table: the one kept, or a new one in a place that is no corner of this cell. */
+static const struct bore_table *rung_table(struct film_bore *b, struct cell cell, long wall, long edge) {
   struct film_bore_rung *spare = NULL;
   for (int i = 0; i < 4; i++) {
     struct film_bore_rung *rung = &b->rungs[i];
     if (rung->filled && rung->wall == wall && rung->edge == edge) return &rung->table;
-    const bool serves = rung->filled && rung->wall >= low_wall && rung->wall <= low_wall + 1 &&
-                        rung->edge >= low_edge && rung->edge <= low_edge + 1;
-    if (!serves) spare = rung;
+    const bool corner = rung->filled && (rung->wall == cell.wall || rung->wall == cell.wall + cell.step) &&
+                        (rung->edge == cell.edge || rung->edge == cell.edge + cell.step);
+    if (!corner) spare = rung;
   }
-  // at most four rungs serve and this one is not among them, so one is spare
+  // at most four rungs are corners and this one is not among them, so one is spare
   const struct bore_film film = {(double)wall * FILM_BORE_RUNG_M, (double)edge * FILM_BORE_RUNG_M};
   bore_table_init(&spare->table, &b->bore, &b->shape, &film);
   spare->filled = true;
@@ -28,29 +45,28 @@ static const struct bore_table *rung_table(struct film_bore *b, long wall, long 
   return &spare->table;
 }
 
-/* Table at a whole edge rung, any wall film. */
-static void blend_wall(struct film_bore *b, double wall, long edge, long low_edge, struct bore_table *table) {
-  const long low = (long)floor(wall);
-  const double weight = wall - (double)low;
-  const struct bore_table *a = rung_table(b, low, edge, low, low_edge);
+/* Table on one side of the cell, any wall film. */
+static void blend_wall(struct film_bore *b, struct cell cell, double wall, long edge, struct bore_table *table) {
+  const double weight = (wall - (double)cell.wall) / (double)cell.step;
+  const struct bore_table *a = rung_table(b, cell, cell.wall, edge);
   if (weight > 0.0)
-    bore_table_blend(table, a, rung_table(b, low + 1, edge, low, low_edge), weight);
+    bore_table_blend(table, a, rung_table(b, cell, cell.wall + cell.step, edge), weight);
   else
     *table = *a;
 }
 
 void film_bore_set(struct film_bore *film_bore, const struct bore_film *film) {
-  const double wall = film->wall_m / FILM_BORE_RUNG_M, edge = film->edge_m / FILM_BORE_RUNG_M;
   const bool same = film_bore->filled && film_bore->film.wall_m >= film->wall_m &&
                     film_bore->film.wall_m <= film->wall_m && film_bore->film.edge_m >= film->edge_m &&
                     film_bore->film.edge_m <= film->edge_m;
   if (same) return;
-  const long low_edge = (long)floor(edge);
-  const double weight = edge - (double)low_edge;
-  blend_wall(film_bore, wall, low_edge, low_edge, &film_bore->table);
+  const double wall = film->wall_m / FILM_BORE_RUNG_M, edge = film->edge_m / FILM_BORE_RUNG_M;
+  const struct cell cell = cell_round(film_bore, wall, edge);
+  const double weight = (edge - (double)cell.edge) / (double)cell.step;
+  blend_wall(film_bore, cell, wall, cell.edge, &film_bore->table);
   if (weight > 0.0) {
     struct bore_table high;
-    blend_wall(film_bore, wall, low_edge + 1, low_edge, &high);
+    blend_wall(film_bore, cell, wall, cell.edge + cell.step, &high);
     const struct bore_table low = film_bore->table;
     bore_table_blend(&film_bore->table, &low, &high, weight);
   }

@@ -8,7 +8,8 @@
 
 #include <stdbool.h>
 
-#define FILM_BORE_RUNG_M 1e-6
+enum { FILM_BORE_RUNGS_PER_UM = 8 };
+#define FILM_BORE_RUNG_M (1e-6 / FILM_BORE_RUNGS_PER_UM)
 
 struct film_bore_rung {
   bool filled;

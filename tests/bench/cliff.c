@@ -72,9 +72,18 @@ static double stalled_um(const struct scene *scene) {
   return isnan(stalled_s) ? NAN : scene_at(scene, stalled_s, CHANNEL_film_um);
 }
 
-static double event_um(const struct scene *scene, enum recording_value value) {
-  const double time_s = scene_event_s(scene, RECORDING_CONTROLLER, -1, (int)value);
-  return isnan(time_s) ? NAN : scene_at(scene, time_s, CHANNEL_film_um);
+/* The film at which the learned offset, or effort as well, first stands at its upper limit. */
+static double full_um(const struct scene *scene, bool effort_too) {
+  const struct idle_air_params *air = &scene->engine.computer.air;
+  const double hair_pct = 1e-6;
+  for (size_t row = 0; row < scene->recording.row_count; row++) {
+    const double learned = recording_value(&scene->recording, row, CHANNEL_learned_pct);
+    const double effort = recording_value(&scene->recording, row, CHANNEL_effort_pct);
+    if (learned >= 100.0 * air->learned_most_ratio - hair_pct &&
+        (!effort_too || effort >= 100.0 * air->effort_most_ratio - hair_pct))
+      return recording_value(&scene->recording, row, CHANNEL_film_um);
+  }
+  return NAN;
 }
 
 /* ---- frozen: nobody helps ---- */
@@ -142,8 +151,7 @@ static void live_table(void) {
          "|---|---|---|---|---|---|---|---|---|\n");
   for (int i = 0; i <= steps; i++) live_row(&scene, 80.0 + 160.0 * i, 10.0 * i);
   printf("\nStalled at %.0f um. Learned offset at its limit at %.1f um, effort too at %.1f um.\n",
-         stalled_um(&scene), event_um(&scene, RECORDING_VALUE_LEARNED_LIMIT),
-         event_um(&scene, RECORDING_VALUE_AT_LIMIT));
+         stalled_um(&scene), full_um(&scene, false), full_um(&scene, true));
   scene_end(&scene);
 }
 
@@ -186,8 +194,7 @@ static struct window_um slow_window(const struct variant *variant, const struct 
   scene_run(&scene);
   const double stalled_s = scene_event_s(&scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL);
   const double end_s = isnan(stalled_s) ? length_s : stalled_s;
-  const struct window_um window = {event_um(&scene, RECORDING_VALUE_LEARNED_LIMIT),
-                                   load ? NAN : until_um(&scene, 10.0, end_s),
+  const struct window_um window = {full_um(&scene, false), load ? NAN : until_um(&scene, 10.0, end_s),
                                    load ? NAN : until_um(&scene, 100.0, end_s), stalled_um(&scene)};
   scene_end(&scene);
   return window;

@@ -296,7 +296,7 @@ static double wide_open_air_kg_s(const struct scene *idling, double film_m) {
   bore_table_init(&table, &params.throttle.bore, &params.throttle.film_shape, &film);
   struct wide_open w = {&params, idling->sim->inputs};
   w.inputs.bore = &table;
-  w.inputs.mode.blade = BLADE_AT_OPEN_STOP;
+  w.inputs.mode.blade = BLADE_HELD;
   struct plant_state state = idling->sim->state;
   state.blade_rad = 0.5 * UNITS_PI;
   state.blade_rate_rad_s = 0.0;

@@ -15,44 +15,44 @@
 static const struct bore_geometry bore = {26e-3, 7.0 * UNITS_RAD_PER_DEG, 8e-3, 22e-6, 1.5e-3};
 static const struct bore_film_shape shape = {4e-3, 0.2, 0.3, 0.5 * UNITS_PI};
 
-/* Largest difference between a film's blended and its own table, as a share, over the nodes opened by so much
- * or more. */
-static double blend_error(struct film_bore *film_bore, const struct bore_film *film, double opening_rad) {
+/* Largest difference between a film's blended and its own table, as a share, from so much of an opening to 20
+ * degrees. */
+static double blend_error(struct film_bore *film_bore, const struct bore_film *film, double opening_deg) {
   struct bore_table exact;
   film_bore_set(film_bore, film);
   bore_table_init(&exact, &bore, &shape, film);
   double worst = 0.0;
-  for (int i = 0; i < BORE_TABLE_NODE_COUNT; i++) {
-    if (bore_table_node_angle_rad(&exact, i) < exact.closed_angle_rad + opening_rad) continue;
-    worst = fmax(worst, fabs(film_bore->table.area_m2[i] / exact.area_m2[i] - 1.0));
+  for (double deg = opening_deg; deg < 20.0; deg += 0.05) {
+    const double angle_rad = bore.closed_angle_rad + deg * UNITS_RAD_PER_DEG;
+    const double own_m2 = bore_table_area_m2(&exact, angle_rad);
+    worst = fmax(worst, fabs(bore_table_area_m2(&film_bore->table, angle_rad) / own_m2 - 1.0));
   }
   return worst;
 }
 
-/* While the film is thinner than the clearance the area is as good as linear in it: below 1e-5 from one
- * degree above closed. */
+/* While the film is thinner than the clearance even where it is thickest, 1.3 times its mean, the area is as
+ * good as linear in it: measured 1.5e-7 of the area from one degree above closed. */
 static void thinner_than_the_clearance(void **state) {
   (void)state;
   static const struct bore_film films[] = {{0.5 * UM, 0.0},  {7.3 * UM, 0.0}, {12.5 * UM, 4.5 * UM},
-                                           {21.5 * UM, 0.0}, {0.0, 3.5 * UM}, {10.2 * UM, 9.7 * UM}};
+                                           {16.5 * UM, 0.0}, {0.0, 3.5 * UM}, {10.2 * UM, 8.3 * UM}};
   static struct film_bore film_bore;
   film_bore_init(&film_bore, &bore, &shape);
   for (size_t i = 0; i < ARRAY_COUNT(films); i++)
-    check_below_at((double)i, blend_error(&film_bore, &films[i], 1.0 * UNITS_RAD_PER_DEG), 1e-5);
+    check_below_at((double)i, blend_error(&film_bore, &films[i], 1.0), 1e-6);
 }
 
-/* A thicker film shuts the gap near the shaft, and where it shuts the area has a kink. The engine idles
- * from 2.1 degrees (clean) to 3.2 degrees (controller at its limit); with any film it survives there, 130 um,
- * the blend is within 7.3e-5 of the area from 2 and 2.1e-5 from 2.5 degrees. Allowed: three times that, some
- * 0.1 rpm of idle. */
+/* A thicker film shuts the gap near the shaft, and the area has a kink where it does. The engine idles from
+ * 2.1 degrees (clean) to 3.2 degrees (controller at its limit); from 1.5 degrees the blend is within 7.3e-5
+ * of the area with any film that is survived there, 130 um. Allowed: three times that, some 0.2 rpm of idle.
+ */
 static void thicker_than_the_clearance(void **state) {
   (void)state;
   static struct film_bore film_bore;
   film_bore_init(&film_bore, &bore, &shape);
-  for (double film_um = 22.5; film_um < 130.0; film_um += 1.0) {
+  for (double film_um = 17.5; film_um < 130.0; film_um += 1.0) {
     const struct bore_film film = {film_um * UM, 0.0};
-    check_below_at(film_um, blend_error(&film_bore, &film, 2.0 * UNITS_RAD_PER_DEG), 2.2e-4);
-    check_below_at(film_um, blend_error(&film_bore, &film, 2.5 * UNITS_RAD_PER_DEG), 6e-5);
+    check_below_at(film_um, blend_error(&film_bore, &film, 1.5), 2.2e-4);
   }
 }
 
@@ -66,13 +66,15 @@ static void on_a_rung(void **state) {
     struct bore_table exact;
     bore_table_init(&exact, &bore, &shape, &film);
     film_bore_set(&film_bore, &film);
-    for (int node = 0; node < BORE_TABLE_NODE_COUNT; node++)
-      check_relative_at(i, film_bore.table.area_m2[node], exact.area_m2[node], 1e-9);
+    for (double deg = 0.0; deg < 83.0; deg += 0.5) {
+      const double angle_rad = bore.closed_angle_rad + deg * UNITS_RAD_PER_DEG;
+      const double own_m2 = bore_table_area_m2(&exact, angle_rad);
+      check_close_at(deg, bore_table_area_m2(&film_bore.table, angle_rad), own_m2, 1e-9 * own_m2 + 1e-15);
+    }
   }
 }
 
-/* The table depends on the film alone, not on the films before it: otherwise a run would not be repeatable.
- */
+/* The table depends on the film alone, not on the films before it: or a run would not be repeatable. */
 static void no_memory(void **state) {
   (void)state;
   static struct film_bore wanders, fresh;

@@ -1,0 +1,48 @@
+# Lowest speed after each load step against film. Data: src/io/picture_loads.c, one block $line_N per kind of load.
+line_colour(kind) = word('#0072B2 #D55E00 #009E73 #CC79A7 #000000', kind)
+line_dash(kind) = int(word('1 2 4 5 3', kind))
+line_mark(kind) = int(word('7 5 9 13 11', kind))
+set xrange [-0.04 * film_high:1.12 * film_high]
+set xlabel 'film on the wall, µm'
+plot_text = ''
+if (letters) {
+  set title title_text
+  set key tmargin right horizontal
+  set ylabel 'rpm'
+  set yrange [0:1.05 * speed_high]
+  do for [i = 1:line_count] {
+    plot_text = plot_text . (i > 1 ? ', ' : '') . sprintf('$line_%d using 1:2 with linespoints title line_title[%d]', i, i)
+  }
+} else {
+  set lmargin at screen 0.085
+  set rmargin at screen 0.965
+  set tmargin at screen down(120)
+  set bmargin at screen down(height - 120)
+  set label 1 title_text at screen 0.03, down(28) font ',20'
+  set label 2 'Lowest speed after each load step. ' . engine_text at screen 0.03, down(62) textcolor rgb grey
+  set ylabel 'lowest speed in the seconds after, rpm' offset character 1, 0
+  set yrange [-45:1.06 * speed_high]
+  set ytics step(0, speed_high, 8)
+  set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 3 font ',15' maxcols 6
+  set object 1 rectangle from graph 0, first -45 to graph 1, first 28 behind fillcolor rgb '#FBE3CC' fillstyle solid noborder
+  set label 3 'stalled' at graph 0.008, first 0 left front font ',15'
+  if (has_target) {
+    set arrow 1 from graph 0, first target_rpm to graph 1, first target_rpm nohead lc rgb grey lw 1.2 dt 2 back
+    set label 4 sprintf('idle target %.0f', target_rpm) at graph 0.995, first target_rpm right offset character 0, 0.7 \
+      textcolor rgb grey
+  }
+  # A line ends where the engine stalled: the last piece drops to a hollow mark at the bottom.
+  do for [i = 1:line_count] {
+    style = sprintf("lc rgb '%s' lw 2 dt %d pt %d ps 1.7", line_colour(line_kind[i]), line_dash(line_kind[i]), \
+      line_mark(line_kind[i]))
+    hollow = sprintf("lc rgb '%s' lw 2 pt %d ps 2.2", line_colour(line_kind[i]), line_mark(line_kind[i]) - 1)
+    # marks of several loads at one film would cover each other
+    aside = sprintf('($1 + %g)', (i - 0.5 * (line_count + 1)) * 0.008 * film_high)
+    plot_text = plot_text . (i > 1 ? ', ' : '') . \
+      sprintf('$line_%d using 1:($3 ? NaN : $2) with linespoints %s title line_title[%d]', i, style, i)
+    if (line_stalls[i] > 0) {
+      plot_text = plot_text . sprintf(', $line_%d using %s:($3 ? 0 : NaN) with points %s notitle', i, aside, hollow)
+    }
+  }
+}
+eval 'plot ' . plot_text
