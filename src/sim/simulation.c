@@ -177,6 +177,7 @@ static void learn_at_once(struct simulation *sim) {
   const struct idle_air_params *air = &sim->engine->computer.air;
   const struct fuel_params *fuel = &sim->engine->computer.fuel;
   struct computer_state *computer = &sim->computer;
+  if (sim->state.coolant_k + sim->conditions.sensor_faults.coolant_bias_k < sim->engine->computer.supervision.warm_k) return;
   double *learned = &computer->memory.learned_ratio;
   const double before = *learned;
   *learned = fmin(fmax(before + computer->effort_ratio, air->learned_least_ratio), air->learned_most_ratio);
