@@ -14,6 +14,9 @@ double actuate_clean_air_kg_s(const struct computer_design *design, const struct
 /* Blade angle at which the clean bore passes this much air when choked. Between the closed stop and wide open. */
 double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa, double intake_k);
 
+/* What the idle actuator should do to pass so much air in all: a blade angle, rad, or steps of the bypass valve, unrounded. */
+double actuate_wanted(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s);
+
 /* Moves the idle actuator towards passing so much air in all: sets idle_blade_rad, or bypass_steps as far as the stepper
  * gets in one tick. */
 void actuate_idle_air(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,

@@ -81,7 +81,6 @@ struct computer_state {
   double target_rad_s;
   double integral_ratio;       // I part of the effort
   double effort_ratio;         // what the idle controller adds
-  double feed_forward_kg_s;
   double idle_blade_rad;       // blade angle for the idle air alone
   double start_extra_ratio;    // of base air, fades after a start
   double filtered_speed_rad_s; // for the monitors

@@ -11,8 +11,7 @@
 
 static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
 
-/* Temperature in the manifold as the calibration has it: air warmed by walls that follow the coolant. */
-static double manifold_k(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s) {
+double fuel_manifold_k(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s) {
   const struct intake_params *intake = &design->plant->intake;
   const double wall_k = sensors->intake_k + intake->wall_warmth_ratio * (sensors->coolant_k - sensors->intake_k);
   const double carried = fmax(air_kg_s, 0.0) * GAS_AIR_CP_J_KG_K;
@@ -27,9 +26,9 @@ static double air_per_cycle_kg(const struct computer_design *design, const struc
   const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
   // without a believable sensor: what the computer itself asked the throttle for
   const double sensor_kg_s = state->air_flow_good ? sensors->air_flow_kg_s : state->asked_air_kg_s;
-  const double guess_k = manifold_k(design, sensors, design->params->air.base_kg_s);
+  const double guess_k = fuel_manifold_k(design, sensors, design->params->air.base_kg_s);
   const double guess_kg = charge_air_per_cycle_kg(charge, state->manifold_pa, guess_k, sensors->speed_rad_s);
-  const double temperature = manifold_k(design, sensors, guess_kg * cycles_per_s);
+  const double temperature = fuel_manifold_k(design, sensors, guess_kg * cycles_per_s);
   const double air_kg = charge_air_per_cycle_kg(charge, state->manifold_pa, temperature, sensors->speed_rad_s);
   if (design->params->fuel.metering == METERING_PRESSURE) {
     state->manifold_pa = sensors->manifold_pa;

@@ -8,7 +8,8 @@
 static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
 
 /* Cold raises the target, gear lowers the warm one, the compressor holds it up. */
-static double target_rad_s(const struct idle_target_params *target, const struct computer_sensors *sensors) {
+double idle_target_rad_s(const struct computer_design *design, const struct computer_sensors *sensors) {
+  const struct idle_target_params *target = &design->params->target;
   const double neutral = curve_value(&target->by_coolant, sensors->coolant_k);
   const double warm = target->by_coolant.y[target->by_coolant.count - 1];
   double speed = sensors->drive_selected ? neutral + target->drive_rad_s - warm : neutral;
@@ -16,13 +17,13 @@ static double target_rad_s(const struct idle_target_params *target, const struct
   return speed;
 }
 
-/* Air a new engine would need: base air grows with the target, each load adds its share. */
-static double feed_forward_kg_s(const struct computer_params *params, const struct computer_sensors *sensors,
-                                const struct computer_state *state) {
+double idle_air_kg_s(const struct computer_design *design, const struct computer_sensors *sensors, double target_rad_s,
+                     double added_ratio) {
+  const struct computer_params *params = design->params;
   const struct curve *by_coolant = &params->target.by_coolant;
   const double warm = by_coolant->y[by_coolant->count - 1];
   const double cold = curve_value(&params->air.cold_ratio, sensors->coolant_k);
-  double air = params->air.base_kg_s * (state->target_rad_s / warm * cold + state->start_extra_ratio);
+  double air = params->air.base_kg_s * (target_rad_s / warm * cold + added_ratio);
   if (sensors->compressor_request) air += params->air.compressor_kg_s;
   if (sensors->drive_selected) air += params->air.drive_kg_s;
   if (sensors->steering) air += params->air.steering_kg_s;
@@ -51,30 +52,28 @@ static void learn_tick(const struct idle_air_params *air, bool warm, struct comp
   state->integral_ratio -= state->memory.learned_ratio - before;
 }
 
-static void spark_tick(const struct computer_design *design, const struct computer_sensors *sensors,
-                       double error_rad_s, struct computer_state *state) {
+double idle_spark_goal_rad(const struct computer_design *design, double speed_rad_s, double error_rad_s, bool idling) {
   const struct idle_spark_params *spark = &design->params->spark;
-  const double best = curve_value(&design->plant->combustion.best_spark_rad, sensors->speed_rad_s);
-  double goal = curve_value(&spark->running_rad, sensors->speed_rad_s);
-  if (state->idling)
+  const double best = curve_value(&design->plant->combustion.best_spark_rad, speed_rad_s);
+  double goal = curve_value(&spark->running_rad, speed_rad_s);
+  if (idling)
     goal = spark->base_rad + clamp(spark->gain_s * error_rad_s, -spark->retard_limit_rad, spark->advance_limit_rad);
-  const double step = spark->slew_rad_s * COMPUTER_PERIOD_S;
-  state->spark_rad += clamp(fmin(goal, best) - state->spark_rad, -step, step);
+  return fmin(goal, best);
 }
 
 void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                struct computer_state *state) {
   const struct computer_params *params = design->params;
   state->idling = state->pedal_seen_ratio <= params->pedal.closed_ratio && state->limp != COMPUTER_LIMP_REST;
-  state->target_rad_s = target_rad_s(&params->target, sensors);
+  state->target_rad_s = idle_target_rad_s(design, sensors);
   const double error = state->target_rad_s - sensors->speed_rad_s;
   if (state->idling) {
     effort_tick(&params->air, error, state);
     learn_tick(&params->air, sensors->coolant_k >= params->supervision.warm_k, state);
   }
-  state->feed_forward_kg_s = feed_forward_kg_s(params, sensors, state);
-  const double air =
-      state->feed_forward_kg_s + params->air.base_kg_s * (state->effort_ratio + state->memory.learned_ratio);
-  actuate_idle_air(design, sensors, air, state);
-  spark_tick(design, sensors, error, state);
+  const double added = state->start_extra_ratio + state->effort_ratio + state->memory.learned_ratio;
+  actuate_idle_air(design, sensors, idle_air_kg_s(design, sensors, state->target_rad_s, added), state);
+  const double step = params->spark.slew_rad_s * COMPUTER_PERIOD_S;
+  const double goal = idle_spark_goal_rad(design, sensors->speed_rad_s, error, state->idling);
+  state->spark_rad += clamp(goal - state->spark_rad, -step, step);
 }

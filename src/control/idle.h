@@ -8,4 +8,17 @@
 void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                struct computer_state *state);
 
+/* Its parts, without memory: what a settled idle follows too. */
+
+/* Speed aimed at. Cold raises it, gear lowers the warm one, the compressor holds it up. */
+double idle_target_rad_s(const struct computer_design *design, const struct computer_sensors *sensors);
+
+/* All the air asked for: what a new engine would need at this target with these loads, and base air times added_ratio
+ * (effort, learned offset, extra after the start). */
+double idle_air_kg_s(const struct computer_design *design, const struct computer_sensors *sensors, double target_rad_s,
+                     double added_ratio);
+
+/* Spark aimed at; error: target less speed. Never beyond best spark. */
+double idle_spark_goal_rad(const struct computer_design *design, double speed_rad_s, double error_rad_s, bool idling);
+
 #endif

@@ -1,0 +1,221 @@
+#include "analysis/settle.h"
+
+#include "analysis/settle_balance.h"
+#include "control/idle.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { SCAN_COUNT = 28 };            // speeds looked at for a droop: closer than any two balances of these engines
+enum { WARMTH_ITERATION_MAX = 40 };
+#define RACE_MOST_RAD_S (4500.0 * UNITS_RAD_S_PER_RPM) // no idle controller's limits race further
+#define HOTTEST_K       420.0
+
+const char *const settle_outcome_names[] = {"idles", "droops", "races", "held", "stands", "stalls", "cannot hold"};
+
+enum status settle_create(const struct engine *engine, struct settle **result, struct error *error) {
+  struct settle *s = calloc(1, sizeof *s);
+  if (!s) return error_set(error, STATUS_NO_MEMORY, "out of memory for settled points");
+  s->sim.engine = engine;
+  scenario_init(&s->scenario);
+  s->sim.scenario = &s->scenario;
+  computer_design_init(&s->sim.design, &engine->computer, &engine->plant);
+  film_bore_init(&s->sim.film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
+  *result = s;
+  return STATUS_OK;
+}
+
+void settle_destroy(struct settle *s) { free(s); }
+
+void settle_query_init(struct settle_query *query) {
+  *query = (struct settle_query){0};
+  conditions_init(&query->conditions);
+}
+
+/* Limits of effort and learned offset together. */
+static void limits(const struct settle *s, const struct settle_query *query, double *low, double *high) {
+  const struct idle_air_params *air = &s->sim.engine->computer.air;
+  const bool warm = s->sensors.coolant_k >= s->sim.engine->computer.supervision.warm_k;
+  *low = air->effort_least_ratio;
+  *high = air->effort_most_ratio;
+  if (query->learning == SETTLE_STALE || !warm) { // cold, nothing is learned
+    *low += query->learned_ratio;
+    *high += query->learned_ratio;
+  } else {
+    *low += air->learned_least_ratio;
+    *high += air->learned_most_ratio;
+  }
+}
+
+/* Parts what the controller adds into learned offset and effort. */
+static void part(struct settle *s, const struct settle_query *query, double added) {
+  const struct idle_air_params *air = &s->sim.engine->computer.air;
+  const bool warm = s->sensors.coolant_k >= s->sim.engine->computer.supervision.warm_k;
+  double learned = query->learned_ratio;
+  if (query->learning == SETTLE_LEARNED && warm)
+    learned = fmin(fmax(added, air->learned_least_ratio), air->learned_most_ratio);
+  s->sim.computer.memory.learned_ratio = learned;
+  s->sim.computer.effort_ratio = added - learned;
+  s->sim.computer.integral_ratio = s->sim.computer.effort_ratio;
+}
+
+/* Net torque as a function of one unknown, for the root finder. */
+struct unknown {
+  struct settle *s;
+  double (*net_nm)(struct settle *s, double unknown, double given);
+  double given;
+};
+
+static double net_by_effort(struct settle *s, double added, double speed) { return settle_balance_idle_nm(s, speed, added); }
+static double net_by_speed(struct settle *s, double speed, double added) { return settle_balance_idle_nm(s, speed, added); }
+static double net_by_pedal(struct settle *s, double pedal, double speed) { return settle_balance_held_nm(s, speed, pedal); }
+
+/* Root between two ends of opposite sign: regula falsi with the Illinois halving. */
+static double root(const struct unknown *u, double a, double fa, double b, double fb, double tolerance) {
+  int side = 0;
+  for (int i = 0; i < 80 && fabs(b - a) > tolerance; i++) {
+    const double c = (a * fb - b * fa) / (fb - fa);
+    const double fc = u->net_nm(u->s, c, u->given);
+    if (fabs(fc) < SETTLE_TORQUE_NM) return c;
+    if (fc * fb > 0.0) {
+      b = c;
+      fb = fc;
+      if (side == -1) fa *= 0.5;
+      side = -1;
+    } else {
+      a = c;
+      fa = fc;
+      if (side == 1) fb *= 0.5;
+      side = 1;
+    }
+  }
+  return 0.5 * (a + b);
+}
+
+/* All speeds between two at which torque balances and more speed means less torque; the one nearest to `from` first. */
+static size_t balances(struct settle *s, double added, double from, double to, double *found) {
+  const struct unknown by_speed = {s, net_by_speed, added};
+  size_t count = 0;
+  double last = from, last_net = net_by_speed(s, from, added);
+  for (int i = 1; i <= SCAN_COUNT && count < SETTLE_BRANCH_MAX; i++) {
+    const double speed = from + (to - from) * i / SCAN_COUNT;
+    const double net = net_by_speed(s, speed, added);
+    const bool stable = to < from ? last_net < 0.0 && net >= 0.0 : last_net > 0.0 && net <= 0.0;
+    if (stable) found[count++] = root(&by_speed, last, last_net, speed, net, SETTLE_SPEED_RAD_S);
+    last = speed;
+    last_net = net;
+  }
+  return count;
+}
+
+static void solve_idle(struct settle *s, const struct settle_query *query, struct settle_point *point) {
+  const double target = idle_target_rad_s(&s->sim.design, &s->sensors);
+  s->sim.computer.target_rad_s = target;
+  double low, high;
+  limits(s, query, &low, &high);
+  const double net_high = settle_balance_idle_nm(s, target, high), net_low = settle_balance_idle_nm(s, target, low);
+  double speed = target, added = high;
+  point->branch_count = 1;
+  if (net_high < 0.0) {
+    point->outcome = SETTLE_DROOPS;
+    const double stall = s->sim.engine->plant.crank.stall_speed_rad_s;
+    point->branch_count = balances(s, high, target, stall, point->branch_rad_s);
+    speed = point->branch_rad_s[0];
+  } else if (net_low > 0.0) {
+    point->outcome = SETTLE_RACES;
+    added = low;
+    point->branch_count = balances(s, low, target, RACE_MOST_RAD_S, point->branch_rad_s);
+    speed = point->branch_rad_s[0];
+  } else {
+    point->outcome = SETTLE_IDLES;
+    const struct unknown by_effort = {s, net_by_effort, target};
+    added = root(&by_effort, low, net_low, high, net_high, SETTLE_EFFORT_RATIO);
+    point->branch_rad_s[0] = target;
+  }
+  if (point->branch_count == 0) {
+    point->outcome = SETTLE_STALLS;
+    return;
+  }
+  settle_balance_idle_nm(s, speed, added);
+  part(s, query, added);
+}
+
+static void solve_held(struct settle *s, const struct settle_query *query, struct settle_point *point) {
+  const double speed = query->conditions.hold_speed_rad_s;
+  // the idle part of the opening stays what idling left it at
+  struct settle_query idle = *query;
+  idle.conditions.hold_speed_rad_s = 0.0;
+  idle.conditions.pedal_ratio = 0.0;
+  solve_idle(s, &idle, point);
+  if (point->outcome == SETTLE_STALLS) { // it does not idle, but the pedal may keep it running
+    double low, high;
+    limits(s, query, &low, &high);
+    part(s, query, high);
+  }
+  const double none = settle_balance_held_nm(s, speed, 0.0), all = settle_balance_held_nm(s, speed, 1.0);
+  const struct unknown by_pedal = {s, net_by_pedal, speed};
+  point->branch_count = 1;
+  point->branch_rad_s[0] = speed;
+  point->outcome = none * all < 0.0 ? SETTLE_HELD : SETTLE_CANNOT_HOLD;
+  if (point->outcome == SETTLE_HELD)
+    settle_balance_held_nm(s, speed, root(&by_pedal, 0.0, none, 1.0, all, SETTLE_PEDAL_RATIO));
+}
+
+/* Codes that a point like this sets once it has lasted. */
+static unsigned idle_codes(const struct settle *s, const struct settle_point *point) {
+  if (point->outcome != SETTLE_IDLES && point->outcome != SETTLE_DROOPS && point->outcome != SETTLE_RACES) return 0;
+  if (s->sensors.coolant_k < s->sim.engine->computer.supervision.warm_k) return 0;
+  const double off = s->sim.computer.target_rad_s - s->sim.state.crank_speed_rad_s;
+  unsigned codes = 0;
+  if (off > monitor_rows[MONITOR_P0506].threshold) codes |= 1u << MONITOR_P0506;
+  if (-off > monitor_rows[MONITOR_P0507].threshold) codes |= 1u << MONITOR_P0507;
+  if (computer_at_limit(&s->sim.design, &s->sim.computer) && fabs(off) > monitor_rows[MONITOR_P0505].threshold)
+    codes |= 1u << MONITOR_P0505;
+  const double trims[2] = {s->sim.computer.short_trim[0] + s->sim.computer.memory.long_trim[0][s->sim.computer.cell],
+                           s->sim.computer.short_trim[1] + s->sim.computer.memory.long_trim[1][s->sim.computer.cell]};
+  if (trims[0] > monitor_rows[MONITOR_P0171].threshold) codes |= 1u << MONITOR_P0171;
+  if (-trims[0] > monitor_rows[MONITOR_P0172].threshold) codes |= 1u << MONITOR_P0172;
+  if (s->sim.engine->plant.charge.bank_count == 2 && trims[1] > monitor_rows[MONITOR_P0174].threshold)
+    codes |= 1u << MONITOR_P0174;
+  return codes;
+}
+
+static void solve_at_warmth(struct settle *s, const struct settle_query *query, double coolant_k, struct settle_point *point) {
+  settle_balance_begin(s, query, coolant_k);
+  if (query->engine_off) {
+    point->outcome = SETTLE_STANDS;
+    point->branch_count = 1;
+    point->branch_rad_s[0] = 0.0;
+    settle_balance_stand(s);
+  } else if (query->conditions.hold_speed_rad_s > 0.0) {
+    solve_held(s, query, point);
+  } else {
+    solve_idle(s, query, point);
+  }
+}
+
+/* Coolant where what warms it equals what cools it; the oil follows. */
+static void solve_warmth(struct settle *s, const struct settle_query *query, struct settle_point *point) {
+  double low = query->conditions.intake_k, high = HOTTEST_K;
+  for (int i = 0; i < WARMTH_ITERATION_MAX && high - low > 1e-4; i++) {
+    const double middle = 0.5 * (low + high);
+    solve_at_warmth(s, query, middle, point);
+    if (point->outcome == SETTLE_STALLS) return;
+    if (settle_balance_coolant_rate_k_s(s) > 0.0)
+      low = middle;
+    else
+      high = middle;
+  }
+}
+
+void settle_solve(struct settle *s, const struct settle_query *query, struct settle_point *point) {
+  memset(point, 0, sizeof *point);
+  if (query->conditions.warmth_held > 0.5 || query->engine_off)
+    solve_at_warmth(s, query, query->conditions.coolant_k, point);
+  else
+    solve_warmth(s, query, point);
+  if (point->outcome == SETTLE_STALLS) settle_balance_stand(s);
+  settle_balance_sample(s, point->values);
+  point->codes = idle_codes(s, point);
+}

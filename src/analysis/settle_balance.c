@@ -1,0 +1,239 @@
+#include "analysis/settle_balance.h"
+
+#include "control/actuate.h"
+#include "control/fuel.h"
+#include "control/idle.h"
+#include "control/position.h"
+#include "physics/gas.h"
+#include "plant/air.h"
+#include "plant/blade.h"
+#include "plant/torque.h"
+#include "sim/exchange.h"
+
+#include <math.h>
+
+enum { PRESSURE_ITERATION_MAX = 80 };
+#define PRESSURE_TOLERANCE_PA 1e-7
+#define LEAST_PRESSURE_PA     2e3
+
+static double cycles_per_s(const struct settle *s) { return s->sim.state.crank_speed_rad_s / (4.0 * UNITS_PI); }
+
+/* Oil where friction and coolant keep it, for this coolant temperature. */
+static double oil_at_rest_k(const struct settle *s, double friction_w) {
+  const struct warmth_params *w = &s->sim.engine->plant.warmth;
+  return (friction_w + w->coolant_oil_w_k * s->sim.state.coolant_k + w->oil_loss_w_k * s->sim.inputs.ambient_k) /
+         (w->coolant_oil_w_k + w->oil_loss_w_k);
+}
+
+void settle_balance_begin(struct settle *s, const struct settle_query *query, double coolant_k) {
+  struct simulation *sim = &s->sim;
+  const struct conditions *c = &query->conditions;
+  sim->conditions = *c;
+  sim->pedal_ratio = c->hold_speed_rad_s > 0.0 ? 0.0 : c->pedal_ratio;
+  const double ambient = conditions_ambient_pa(c), rest = plant_rest_angle_rad(&sim->engine->plant);
+  plant_state_at_rest(ambient, c->intake_k, coolant_k, c->oil_k, rest, &sim->state);
+  computer_init(&sim->computer, &sim->design);
+  sensors_init(&sim->sensors);
+  sim->key = KEY_ON;
+  sim->inputs.mode = (struct plant_mode){.crank_held = query->engine_off,
+                                         .blade = blade_has_drive(&sim->engine->plant) ? BLADE_HELD : BLADE_FREE};
+  sim->computer.drive_powered = true;
+  sim->computer.asleep_in_s = sim->engine->plant.drive.awake_s;
+  sim->computer.mode = query->engine_off ? COMPUTER_KEY_ON : COMPUTER_RUNNING;
+  sim->computer.firing = !query->engine_off;
+  sim->computer.idling = !query->engine_off && c->hold_speed_rad_s <= 0.0;
+  sim->computer.compressor_clutch = sim->computer.firing && c->compressor_request > 0.5;
+  sim->state.compressor_engagement_ratio = sim->computer.compressor_clutch ? 1.0 : 0.0;
+  sim->state.drive_engagement_ratio = c->drive_selected;
+  sim->scatter = 0.0;
+  sim->inputs.firing = sim->computer.firing; // the alternator charges
+  s->sensors = exchange_sensors(sim);
+  position_read(&sim->design, &s->sensors, &sim->computer);
+  exchange_hold(sim);
+  sim->inputs.weak_pattern = 1.0; // its mean
+  sim->computer.air_flow_good = c->circuit_faults.air_flow_open < 0.5 && c->circuit_faults.air_flow_shorted < 0.5;
+}
+
+/* Manifold temperature and exhaust share that go with the flows of now. */
+static void follow_flows(struct settle *s) {
+  struct plant_state *state = &s->sim.state;
+  const struct plant_params *plant = &s->sim.engine->plant;
+  const struct plant_inputs *inputs = &s->sim.inputs;
+  double heat_w_k = 0.0, carried_w = 0.0, burned = 0.0, inflow = 0.0;
+  for (int i = 0; i < PLANT_PATH_COUNT; i++) {
+    const double flow = fmax(s->signals.path_kg_s[i], 0.0);
+    const bool exhaust = plant_path_rows[i].node == PLANT_NODE_EXHAUST;
+    heat_w_k += flow * GAS_AIR_CP_J_KG_K;
+    carried_w += flow * GAS_AIR_CP_J_KG_K * (exhaust ? plant->warmth.exhaust_gas_k : inputs->ambient_k);
+    inflow += flow;
+    if (exhaust) burned += flow;
+  }
+  const double wall_k = inputs->ambient_k + plant->intake.wall_warmth_ratio * (state->coolant_k - inputs->ambient_k);
+  const double conductance = plant->intake.wall_conductance_w_k;
+  if (heat_w_k + conductance > 0.0)
+    state->manifold_temperature_k = (carried_w + conductance * wall_k) / (heat_w_k + conductance);
+  state->manifold_burned_ratio = inflow > 0.0 ? burned / inflow : 0.0;
+}
+
+/* Inflow less what the cylinders draw, at a pressure; temperature and exhaust share brought to rest with it. */
+static double surplus_kg_s(struct settle *s, double pressure_pa) {
+  const struct plant_params *plant = &s->sim.engine->plant;
+  s->sim.state.manifold_pressure_pa = pressure_pa;
+  for (int i = 0; i < 2; i++) { // flows are choked or nearly so: they hardly feel the temperature, twice is enough
+    air_signals(plant, &s->sim.inputs, &s->sim.state, &s->signals);
+    follow_flows(s);
+  }
+  air_signals(plant, &s->sim.inputs, &s->sim.state, &s->signals);
+  return s->signals.inflow_kg_s - s->signals.cylinder_kg_s;
+}
+
+/* Pressure at which as much comes in as goes out: secant from the last answer, kept inside a bracket. */
+static void balance_air(struct settle *s) {
+  double low = LEAST_PRESSURE_PA, high = s->sim.inputs.ambient_pa;
+  double a = fmin(fmax(s->sim.state.manifold_pressure_pa, low), 0.9 * high);
+  double fa = surplus_kg_s(s, a);
+  double b = a * (1.0 + (fa > 0.0 ? 0.02 : -0.02));
+  for (int i = 0; i < PRESSURE_ITERATION_MAX; i++) {
+    if (fa > 0.0)
+      low = fmax(low, a);
+    else
+      high = fmin(high, a);
+    if (!(b > low && b < high)) b = 0.5 * (low + high);
+    const double fb = surplus_kg_s(s, b);
+    if (fabs(b - a) < PRESSURE_TOLERANCE_PA || fabs(fb) < 1e-15) break;
+    const double next = b - fb * (b - a) / (fb - fa);
+    if (fb > 0.0)
+      low = fmax(low, b);
+    else
+      high = fmin(high, b);
+    a = b;
+    fa = fb;
+    b = next;
+  }
+}
+
+/* Air per engine cycle as the computer knows it at rest. */
+static double known_air_kg(const struct settle *s, const struct computer_sensors *sensors) {
+  const struct simulation *sim = &s->sim;
+  if (sim->engine->computer.fuel.metering == METERING_AIR_FLOW) {
+    const double flow = sim->computer.air_flow_good ? sensors->air_flow_kg_s
+                                                    : actuate_clean_air_kg_s(&sim->design, sensors, &sim->computer);
+    return flow / cycles_per_s(s);
+  }
+  const struct charge_params *charge = &sim->engine->plant.charge;
+  const double first_k = fuel_manifold_k(&sim->design, sensors, sim->engine->computer.air.base_kg_s);
+  const double first = charge_air_per_cycle_kg(charge, sensors->manifold_pa, first_k, sensors->speed_rad_s);
+  const double second_k = fuel_manifold_k(&sim->design, sensors, first * cycles_per_s(s));
+  return charge_air_per_cycle_kg(charge, sensors->manifold_pa, second_k, sensors->speed_rad_s);
+}
+
+static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
+
+/* Trims and fuel of one bank: lambda one if the loop is closed and the trims reach, else what the computer doses. */
+static void balance_bank(struct settle *s, int bank, double dosed_kg) {
+  struct simulation *sim = &s->sim;
+  const struct fuel_params *fuel = &sim->engine->computer.fuel;
+  const int banks = sim->engine->plant.charge.bank_count;
+  const double air = sim->state.burning_air_kg *
+                     (banks == 1 ? 1.0 : bank == 0 ? s->signals.bank1_air_ratio : 1.0 - s->signals.bank1_air_ratio);
+  const double vapour_kg = s->signals.vapour_kg_s / banks / cycles_per_s(s);
+  const double delivery = sim->inputs.faults.fuel_delivery_ratio;
+  double total = 0.0;
+  if (sim->computer.closed_loop) {
+    const double needed = air / sim->engine->plant.combustion.stoichiometric_ratio - vapour_kg;
+    const bool warm = s->sensors.coolant_k >= sim->engine->computer.supervision.warm_k;
+    const double most = fuel->short_limit_ratio + (warm ? fuel->long_limit_ratio : 0.0);
+    total = clamp(needed / (dosed_kg * delivery) - 1.0, -most, most);
+    double *long_trim = &sim->computer.memory.long_trim[bank][sim->computer.cell];
+    *long_trim = warm ? clamp(total, -fuel->long_limit_ratio, fuel->long_limit_ratio) : 0.0;
+    sim->computer.short_trim[bank] = total - *long_trim;
+  }
+  const double injected = dosed_kg * (1.0 + total) * delivery;
+  double *burning = bank == 0 ? &sim->state.burning_fuel1_kg : &sim->state.burning_fuel2_kg;
+  *burning = injected + vapour_kg;
+  sim->inputs.fuel_per_cycle_kg[bank] = dosed_kg * (1.0 + total);
+  sim->sensors.lambda[bank] = fmin(air / (sim->engine->plant.combustion.stoichiometric_ratio * *burning), 2.0);
+}
+
+static void balance_fuel(struct settle *s) {
+  struct simulation *sim = &s->sim;
+  sim->state.air_sensor_kg_s = s->signals.metered_kg_s;
+  sim->state.burning_air_kg = s->signals.intake_air_kg;
+  const struct computer_sensors sensors = exchange_sensors(sim);
+  const struct fuel_params *fuel = &sim->engine->computer.fuel;
+  sim->computer.cell = sim->computer.idling ? COMPUTER_CELL_IDLE : COMPUTER_CELL_OFF_IDLE;
+  sim->computer.closed_loop = sensors.coolant_k >= fuel->closed_loop_k && sim->pedal_ratio < fuel->open_loop_pedal_ratio;
+  const double lambda = sim->computer.closed_loop ? 1.0 : curve_value(&fuel->lambda, sensors.coolant_k);
+  const int banks = sim->engine->plant.charge.bank_count;
+  const double dosed = known_air_kg(s, &sensors) / (banks * sim->engine->plant.combustion.stoichiometric_ratio * lambda);
+  for (int bank = 0; bank < banks; bank++) balance_bank(s, bank, dosed);
+}
+
+/* Where the blade comes to stand for a command: as the position sensor says, within its stops; a cable where the foot holds it. */
+static void place_blade(struct settle *s, double command_rad) {
+  struct simulation *sim = &s->sim;
+  const struct plant_params *plant = &sim->engine->plant;
+  const double closed = plant->throttle.bore.closed_angle_rad;
+  double angle = command_rad + sim->conditions.position_offset_rad;
+  if (plant->throttle.kind == THROTTLE_CABLE)
+    angle = actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, plant_rest_angle_rad(plant));
+  sim->state.blade_rad = clamp(angle - sim->inputs.position_error_rad, closed, 0.5 * UNITS_PI);
+  sim->inputs.blade_command_rad = angle;
+  sim->computer.blade_command_rad = command_rad;
+}
+
+static double balance(struct settle *s, double speed_rad_s, double error_rad_s) {
+  struct simulation *sim = &s->sim;
+  const struct plant_params *plant = &sim->engine->plant;
+  sim->state.crank_speed_rad_s = speed_rad_s;
+  sim->computer.spark_rad = sim->inputs.spark_rad =
+      idle_spark_goal_rad(&sim->design, speed_rad_s, error_rad_s, sim->computer.idling);
+  balance_air(s);
+  if (sim->conditions.warmth_held < 0.5) {
+    const double friction = loads_friction_nm(&plant->friction, plant->charge.displacement_m3, speed_rad_s, sim->state.oil_k);
+    sim->state.oil_k = oil_at_rest_k(s, friction * speed_rad_s);
+  }
+  balance_fuel(s);
+  torque_signals(plant, &sim->inputs, &sim->state, &s->signals);
+  return s->signals.net_nm;
+}
+
+double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio) {
+  struct simulation *sim = &s->sim;
+  sim->computer.idling = true;
+  const double air = idle_air_kg_s(&sim->design, &s->sensors, sim->computer.target_rad_s, added_ratio);
+  const double wanted = actuate_wanted(&sim->design, &s->sensors, air);
+  if (sim->engine->plant.throttle.kind == THROTTLE_CABLE)
+    sim->computer.bypass_steps = sim->inputs.bypass_steps = wanted;
+  else
+    sim->computer.idle_blade_rad = wanted;
+  place_blade(s, sim->computer.idle_blade_rad);
+  return balance(s, speed_rad_s, sim->computer.target_rad_s - speed_rad_s);
+}
+
+double settle_balance_held_nm(struct settle *s, double speed_rad_s, double pedal_ratio) {
+  struct simulation *sim = &s->sim;
+  sim->computer.idling = false;
+  sim->pedal_ratio = pedal_ratio;
+  place_blade(s, actuate_with_pedal_rad(&sim->design, pedal_ratio, sim->computer.idle_blade_rad));
+  return balance(s, speed_rad_s, 0.0);
+}
+
+void settle_balance_stand(struct settle *s) {
+  struct simulation *sim = &s->sim;
+  sim->state.crank_speed_rad_s = 0.0;
+  sim->state.manifold_pressure_pa = sim->inputs.ambient_pa;
+  sim->state.manifold_temperature_k = sim->inputs.ambient_k;
+  sim->state.burning_air_kg = sim->state.burning_fuel1_kg = sim->state.burning_fuel2_kg = 0.0;
+  sim->state.air_sensor_kg_s = 0.0;
+  sim->inputs.firing = sim->computer.firing = false;
+  sim->inputs.mode.crank_held = true;
+  place_blade(s, actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, sim->engine->plant.throttle.bore.closed_angle_rad));
+}
+
+double settle_balance_coolant_rate_k_s(const struct settle *s) {
+  return warmth_coolant_rate_k_s(&s->sim.engine->plant.warmth, s->signals.wall_heat_w, s->sim.state.coolant_k,
+                                 s->sim.state.oil_k, s->sim.inputs.ambient_k);
+}
+
+void settle_balance_sample(struct settle *s, double values[CHANNEL_COUNT]) { exchange_sample(&s->sim, 0.0, values); }

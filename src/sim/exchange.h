@@ -1,0 +1,17 @@
+/* What passes between world, plant and computer at a tick: sensors to the computer, inputs to the plant, channels to the
+ * recording. A settled point is formed by the same functions as a run (analysis/settle.c). */
+#ifndef SIM_EXCHANGE_H
+#define SIM_EXCHANGE_H
+
+#include "sim/simulation.h"
+
+/* Everything the computer reads, from the state and the conditions of now. */
+struct computer_sensors exchange_sensors(const struct simulation *sim);
+
+/* Sets sim->inputs from the computer's outputs and the conditions, and lets go what need not be held. */
+void exchange_hold(struct simulation *sim);
+
+/* All channels of now; roughness is the unsteadiness of speed to report. */
+void exchange_sample(const struct simulation *sim, double roughness_rad_s, double values[CHANNEL_COUNT]);
+
+#endif
