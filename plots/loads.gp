@@ -39,9 +39,9 @@ if (letters) {
     # marks of several loads at one film would cover each other
     aside = sprintf('($1 + %g)', (i - 0.5 * (line_count + 1)) * 0.008 * film_high)
     plot_text = plot_text . (i > 1 ? ', ' : '') . \
-      sprintf('$line_%d using 1:($3 ? NaN : $2) with linespoints %s title line_title[%d]', i, style, i)
+      sprintf('$line_%d using 1:($3 > 0 ? NaN : $2) with linespoints %s title line_title[%d]', i, style, i)
     if (line_stalls[i] > 0) {
-      plot_text = plot_text . sprintf(', $line_%d using %s:($3 ? 0 : NaN) with points %s notitle', i, aside, hollow)
+      plot_text = plot_text . sprintf(', $line_%d using %s:($3 > 0 ? 0 : NaN) with points %s notitle', i, aside, hollow)
     }
   }
 }

@@ -1,6 +1,7 @@
 /* The film's own chain: area lost, what the controller added, what was left over, what the clean changed. */
 #include "analysis/explain_account.h"
 
+#include "control/actuate.h"
 #include "physics/orifice.h"
 
 #include <math.h>
@@ -48,18 +49,23 @@ static void say_first(struct explain_account *a) {
 static void say_area_lost(struct explain_account *a) {
   const struct story_moment *clean = explain_account_clean_idle(a->story);
   const double film_um = a->story->largest_film_um;
-  if (!clean || film_um < FILM_UM) return;
   const struct throttle_params *throttle = &a->sim->engine->plant.throttle;
-  const double angle = throttle->bore.closed_angle_rad + reading(clean, CHANNEL_blade_deg) * DEG;
+  double angle = plant_rest_angle_rad(&a->sim->engine->plant);
+  if (clean)
+    angle = throttle->bore.closed_angle_rad + reading(clean, CHANNEL_blade_deg) * DEG;
+  else if (!is_cable(a)) // what the computer would command with nothing learned
+    angle = actuate_clean_angle_rad(&a->sim->design, a->sim->engine->computer.air.base_kg_s,
+                                    conditions_ambient_pa(&a->sim->conditions), a->sim->conditions.intake_k);
   const struct bore_film none = {0.0, 0.0}, film = {film_um * UM, 0.0};
   const double before = bore_area_m2(&throttle->bore, &throttle->film_shape, &none, angle) / UNITS_M2_PER_MM2;
   const double after = bore_area_m2(&throttle->bore, &throttle->film_shape, &film, angle) / UNITS_M2_PER_MM2;
   const double ring_mm = 2.0 * UNITS_PI * throttle->bore.radius_m / UNITS_M_PER_MM;
   explain_account_say(a,
-                      "Why so little does so much: the film grew to %.0f um, %.3f mm. Round a bore of %.0f mm circumference, "
+                      "Why so little does so much: the film %s %.0f um, %.3f mm. Round a bore of %.0f mm circumference, "
                       "with the blade left at its clean idle angle, that cuts the gap from %.1f to %.1f mm2: %.0f %% of the "
                       "way past the blade gone.",
-                      film_um, film_um * 1e-3, ring_mm, before, after, 100.0 * (1.0 - after / before));
+                      clean ? "grew to" : "is", film_um, film_um * 1e-3, ring_mm, before, after, 100.0 * (1.0 - after / before));
+  if (!clean) return;
   const double ambient = conditions_ambient_pa(&a->sim->conditions) / KPA;
   const double ratio = reading(clean, CHANNEL_manifold_kpa) / ambient;
   if (ratio < orifice_critical_ratio())
@@ -113,6 +119,14 @@ static void say_left_over(struct explain_account *a) {
   if (!clean || !low->happened) return;
   const double short_rpm = reading(low, CHANNEL_target_rpm) - reading(low, CHANNEL_speed_rpm);
   if (short_rpm < DROOP_RPM) return;
+  const struct story_moment *hidden = &a->story->hidden;
+  if (hidden->happened && hidden->time_s > low->time_s && reading(hidden, CHANNEL_film_um) > reading(low, CHANNEL_film_um) - 3.0) {
+    explain_account_say(a,
+                        "While the film grew faster than the learned offset could follow, the idle sat at %.0f rpm, %.0f below "
+                        "target, with effort_pct at %.1f; then learned_pct caught up.",
+                        reading(low, CHANNEL_speed_rpm), short_rpm, reading(low, CHANNEL_effort_pct));
+    return;
+  }
   const double air_lost = 1.0 - reading(low, CHANNEL_airflow_gps) / reading(clean, CHANNEL_airflow_gps);
   char moved[160];
   explain_account_say(a,

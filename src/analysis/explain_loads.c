@@ -24,7 +24,8 @@ static double next_change_s(const struct explain_account *a, const struct load_s
   return a->sim->scenario->duration_s;
 }
 
-static void say_single(struct explain_account *a, const struct load_step *step) {
+/* why: also says why it dips; once is enough. */
+static void say_single(struct explain_account *a, const struct load_step *step, bool why) {
   const char *text = load_steps_kind_rows[step->kind].text;
   if (step->stalled) {
     explain_account_say(a, "%s at %.0f s (film %.0f um): from %.0f rpm, and it stalled.", text, step->time_s, step->film_um,
@@ -37,8 +38,7 @@ static void say_single(struct explain_account *a, const struct load_step *step) 
   if (step->kind == LOAD_STEPS_pedal || end - step->time_s < SETTLED_S) return;
   explain_account_say(a,
                       "With the load on it settled at %.0f rpm (target_rpm %.0f): air from %.2f to %.2f g/s, manifold from %.1f "
-                      "to %.1f kPa, spark_reserve_pct from %.1f to %.1f. The computer knows of this load and gives its air at "
-                      "once; the speed dips because the manifold must fill first.",
+                      "to %.1f kPa, spark_reserve_pct from %.1f to %.1f.%s",
                       mean_of(a, end - AVERAGE_S, end - 0.2, CHANNEL_speed_rpm),
                       mean_of(a, end - AVERAGE_S, end - 0.2, CHANNEL_target_rpm),
                       mean_of(a, step->time_s - AVERAGE_S, step->time_s - 0.1, CHANNEL_airflow_gps),
@@ -46,7 +46,11 @@ static void say_single(struct explain_account *a, const struct load_step *step) 
                       mean_of(a, step->time_s - AVERAGE_S, step->time_s - 0.1, CHANNEL_manifold_kpa),
                       mean_of(a, end - AVERAGE_S, end - 0.2, CHANNEL_manifold_kpa),
                       mean_of(a, step->time_s - AVERAGE_S, step->time_s - 0.1, CHANNEL_spark_reserve_pct),
-                      mean_of(a, end - AVERAGE_S, end - 0.2, CHANNEL_spark_reserve_pct));
+                      mean_of(a, end - AVERAGE_S, end - 0.2, CHANNEL_spark_reserve_pct),
+                      !why ? "" : step->kind == LOAD_STEPS_electrical
+                          ? " The computer does not know of this load before the speed falls."
+                          : " The computer knows of this load and gives its air at once; the speed dips because the manifold "
+                            "must fill first.");
 }
 
 /* One sentence for a kind of load that came at several films. */
@@ -90,17 +94,21 @@ void explain_loads_tell(struct explain_account *a) {
     int count = 0;
     for (size_t i = 0; i < a->story->load_count; i++)
       count += a->story->loads[i].kind == (enum load_steps_kind)kind && a->story->loads[i].on;
+    const bool pedal = kind == LOAD_STEPS_pedal;
     if (count > SINGLE_MAX) {
+      if (pedal && a->phase_count > 1) continue; // other faults lie between its steps
       say_series(a, (enum load_steps_kind)kind);
-      if (told == LOAD_STEPS_KIND_COUNT) told = (enum load_steps_kind)kind;
+      if (told == LOAD_STEPS_KIND_COUNT && !pedal) told = (enum load_steps_kind)kind;
       continue;
     }
+    int said = 0;
     for (size_t i = 0; i < a->story->load_count; i++) {
       const struct load_step *step = &a->story->loads[i];
-      const bool film = a->story->largest_film_um > 0.5 || kind != LOAD_STEPS_pedal; // a sound return to idle says nothing
-      if (step->kind == (enum load_steps_kind)kind && step->on && (film || step->stalled)) say_single(a, step);
+      const bool film = a->story->largest_film_um > 0.5 || !pedal; // a sound return to idle says nothing
+      if (step->kind == (enum load_steps_kind)kind && step->on && (film || step->stalled))
+        say_single(a, step, said++ == 0);
     }
-    if (count > 1 && told == LOAD_STEPS_KIND_COUNT) told = (enum load_steps_kind)kind;
+    if (count > 1 && !pedal && told == LOAD_STEPS_KIND_COUNT) told = (enum load_steps_kind)kind;
   }
   if (told != LOAD_STEPS_KIND_COUNT) say_reserve(a, told);
 }

@@ -12,9 +12,12 @@
 #define FALLEN_RATIO  0.6  // off idle the trim has fallen to less than this share: a fixed opening
 #define ALIKE_RATIO   0.7  // or it has not
 
-static double reading(const struct story_moment *moment, enum channel channel) { return moment->mean[channel]; }
+/* Nothing is written -0.0. */
+static double plain(double value) { return fabs(value) < 0.05 ? 0.0 : value; }
 
-static double trim(const struct story_moment *moment) { return explain_account_trim_pct(moment, 0); }
+static double reading(const struct story_moment *moment, enum channel channel) { return plain(moment->mean[channel]); }
+
+static double trim(const struct story_moment *moment) { return plain(explain_account_trim_pct(moment, 0)); }
 
 void explain_mixture_film(struct explain_account *a, const struct story_moment *clean, const struct story_moment *filmed) {
   const double before = trim(clean), after = trim(filmed);

@@ -9,7 +9,7 @@
 
 size_t run_report_moments(const struct story *story, struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]) {
   const struct run_report_moment all[RUN_REPORT_MOMENT_MAX] = {
-      {"first", "at the start", &story->first},
+      {"first", story->first.time_s < 1.0 ? "at the start" : "first steady idle", &story->first},
       {"hidden", "last hidden", &story->hidden},
       {"lowest", "slowest", &story->lowest},
       {"fastest", "fastest after the clean", &story->fastest},
@@ -121,7 +121,7 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
     const struct table_column *column = &tables[number].columns[i];
     bool moves;
     if (!column_shown(column, rows, count, &moves)) continue;
-    any |= moves;
+    any |= moves && column->channel != CHANNEL_maf_gps; // alone it says what the air says
     headings[column_count + 2] = column->heading;
     shown[column_count++] = column;
   }
@@ -134,7 +134,7 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
     for (size_t i = 0; i < column_count; i++) {
       const double value = rows[k].moment->mean[shown[i]->channel];
       if (isfinite(value))
-        text_table_add(&table, "%.*f", shown[i]->decimals, fabs(value) < 1e-9 ? 0.0 : value);
+        text_table_add(&table, "%.*f", shown[i]->decimals, fabs(value) < 0.5 * pow(10.0, -shown[i]->decimals) ? 0.0 : value);
       else
         text_table_add(&table, "-");
     }

@@ -12,12 +12,15 @@ static const double gauss_node[GAUSS_HALF] = {0.1834346424956498, 0.525532409916
 static const double gauss_weight[GAUSS_HALF] = {0.3626837833783620, 0.3137066458778873, 0.2223810344533745,
                                                 0.1012285362903763};
 
-#define PANEL_MAX      0.4   // widest panel in tan(theta / 2); the quarter turn is 1. Halving it changes the area by some 1e-9
-#define ROOT_TOLERANCE 1e-8  // of tan(theta / 2): the integrand is continuous at a kink, so this costs its square
-#define EVEN_RATIO     1e-12 // bias or asymmetry that is none
-#define OPENING_TOLERANCE_RAD 1e-9 // where a half opens; area there grows as the power 1.5 of this
-#define OPENING_FIRST_RAD 4e-3 // first guess of it above the stop, doubled until it is open
-#define CLOSED_RATIO   1e-14 // outer^2 - inner^2 as a share of R^2 that is rounding: edge and wall touch, the gap is about to open
+#define PANEL_MAX                                                                                            \
+  0.4 // widest panel in tan(theta / 2); the quarter turn is 1. Halving it changes the area by some 1e-9
+#define ROOT_TOLERANCE                                                                                       \
+  1e-8 // of tan(theta / 2): the integrand is continuous at a kink, so this costs its square
+#define EVEN_RATIO            1e-12 // bias or asymmetry that is none
+#define OPENING_TOLERANCE_RAD 1e-9  // where a half opens; area there grows as the power 1.5 of this
+#define OPENING_FIRST_RAD     4e-3  // first guess of it above the stop, doubled until it is open
+#define CLOSED_RATIO                                                                                         \
+  1e-14 // outer^2 - inner^2 as a share of R^2 that is rounding: edge and wall touch, the gap is about to open
 
 double bore_film_thickness_m(const struct bore_film_shape *shape, double wall_film_m, double theta_rad,
                              double height_from_line_m) {
@@ -34,11 +37,11 @@ double bore_film_thickness_m(const struct bore_film_shape *shape, double wall_fi
 /* Everything about one angle that does not depend on theta. */
 struct view {
   double radius_m, half_shaft_m, half_land_m;
-  double play_m;                    // edge film less clearance: what the edge stands out beyond the ellipse
-  double ratio, tan_closed;         // k, tan(psi0)
-  double sine_ratio;                // sin(psi) / cos(psi0), which is k tan(psi) and -dk/dpsi
-  double wall_m;                    // film
-  double bias_cosine, bias_sine;    // bias times cosine and sine of the place where it is thickest
+  double play_m;                 // edge film less clearance: what the edge stands out beyond the ellipse
+  double ratio, tan_closed;      // k, tan(psi0)
+  double sine_ratio;             // sin(psi) / cos(psi0), which is k tan(psi) and -dk/dpsi
+  double wall_m;                 // film
+  double bias_cosine, bias_sine; // bias times cosine and sine of the place where it is thickest
 };
 
 static struct view view_at(const struct bore_geometry *bore, const struct bore_film_shape *shape,
@@ -59,20 +62,21 @@ static struct view view_at(const struct bore_geometry *bore, const struct bore_f
   };
 }
 
-/* One quarter of the bore; tau = tan(theta / 2) runs from 0 at the shaft to 1 square to it, which spares the sines. */
+/* One quarter of the bore; tau = tan(theta / 2) runs from 0 at the shaft to 1 square to it, which spares
+ * the sines. */
 struct quarter {
   struct view view;
-  double down, right;        // signs of sin(theta) and cos(theta)
-  double half_width_m;       // of the film's band on this side
-  double lift_sought_m;      // for lift_over_m()
+  double down, right;   // signs of sin(theta) and cos(theta)
+  double half_width_m;  // of the film's band on this side
+  double lift_sought_m; // for lift_over_m()
 };
 
 /* The blade's ellipse at one tau. */
 struct ellipse {
-  double dtheta;             // d theta / d tau, halved
-  double sine, cosine;       // absolute
-  double square, inverse;    // k^2 cos^2 + sin^2 and 1 / its root
-  double radius_m, lift_m;   // r_blade, |dz|
+  double dtheta;           // d theta / d tau, halved
+  double sine, cosine;     // absolute
+  double square, inverse;  // k^2 cos^2 + sin^2 and 1 / its root
+  double radius_m, lift_m; // r_blade, |dz|
 };
 
 static inline struct ellipse ellipse_at(const struct view *v, double tau) {
@@ -122,7 +126,9 @@ static inline struct sample sample_at(const struct quarter *q, double tau) {
                          squares + CLOSED_RATIO * v->radius_m * v->radius_m};
 }
 
-static double gap_m2(const struct quarter *q, double tau) { return sample_at(q, tau).gap_m2; }
+static double gap_m2(const struct quarter *q, double tau) {
+  return sample_at(q, tau).gap_m2;
+}
 
 /* Positive where the blade's edge, negative where the shaft is the inner border. */
 static double edge_over_shaft_m(const struct quarter *q, double tau) {
@@ -135,8 +141,8 @@ static double lift_over_m(const struct quarter *q, double tau) {
   return ellipse_at(&q->view, tau).lift_m - q->lift_sought_m;
 }
 
-/* Root of f between a and b, where it is fa and fb of different signs: the Illinois form of the false position, some six calls.
- * Source: M. Dowell, P. Jarratt, BIT 11 (1971) 168-174. */
+/* Root of f between a and b, where it is fa and fb of different signs: the Illinois form of the false
+ * position, some six calls. Source: M. Dowell, P. Jarratt, BIT 11 (1971) 168-174. */
 static double root_between(const struct quarter *q, double (*f)(const struct quarter *, double), double a,
                            double fa, double b, double fb) {
   double root = b;
@@ -181,8 +187,8 @@ static void add_open_panel(const struct quarter *q, double a, double b, struct b
   for (int i = 1; i < SAMPLES - 1; i++) samples[i] = sample_at(q, panel_tau(a, b, i));
   add_gauss(a, b, samples, sum);
 }
-/* A place between the samples where the sign is another than at all of them: the top of a gap that has just opened, or the
- * bottom of one about to close. NAN if there is none. */
+/* A place between the samples where the sign is another than at all of them: the top of a gap that has
+ * just opened, or the bottom of one about to close. NAN if there is none. */
 static double hidden_tau(const struct quarter *q, double a, double b, const struct sample samples[SAMPLES]) {
   const double sign = samples[0].gap_m2 > 0.0 ? 1.0 : -1.0;
   int nearest = 0;
@@ -195,7 +201,8 @@ static double hidden_tau(const struct quarter *q, double a, double b, const stru
   const double rise_after = (samples[nearest + 1].gap_m2 - value) / after;
   const double bend = (rise_after - rise_before) / (after - before);
   const double slope = rise_before - bend * before; // of the parabola through the three
-  if (sign * (value - 0.25 * slope * slope / bend) > 0.0) return NAN;
+  if (sign * (value - 0.25 * slope * slope / bend) > 0.1 * fabs(value))
+    return NAN; // nor nearly: it is a parabola only nearly
   const double top = here - 0.5 * slope / bend;
   if (!(top > here + before && top < here + after)) return NAN;
   return sign * gap_m2(q, top) < 0.0 ? top : NAN;
@@ -212,7 +219,8 @@ static void walk(const struct quarter *q, double a, double fa, double b, double 
     add_open_panel(q, *begin, root, sum);
 }
 
-/* One panel inside which the integrand has no kink but where the gap opens or closes; first and last are its ends' samples. */
+/* One panel inside which the integrand has no kink but where the gap opens or closes; first and last are
+ * its ends' samples. */
 static void add_panel(const struct quarter *q, double a, struct sample first, double b, struct sample last,
                       struct bore_area *sum) {
   struct sample samples[SAMPLES];
@@ -233,7 +241,8 @@ static void add_panel(const struct quarter *q, double a, struct sample first, do
     walk(q, hidden, value, b, last.gap_m2, &begin, sum);
   } else {
     for (int i = 0; i < SAMPLES - 1; i++)
-      walk(q, panel_tau(a, b, i), samples[i].gap_m2, panel_tau(a, b, i + 1), samples[i + 1].gap_m2, &begin, sum);
+      walk(q, panel_tau(a, b, i), samples[i].gap_m2, panel_tau(a, b, i + 1), samples[i + 1].gap_m2, &begin,
+           sum);
   }
   if (last.gap_m2 > 0.0) add_open_panel(q, begin, b, sum);
 }
@@ -257,8 +266,8 @@ static void add_break(const struct quarter *q, double (*f)(const struct quarter 
   breaks[i] = tau;
 }
 
-/* Where the integrand has kinks: the shaft meets the wall, the blade comes out from behind it, the edge's land and the film's
- * band end. Rising; the last is 1. */
+/* Where the integrand has kinks: the shaft meets the wall, the blade comes out from behind it, the edge's
+ * land and the film's band end. Rising; the last is 1. */
 static int quarter_breaks(struct quarter *q, double breaks[BREAK_MAX]) {
   const struct view *v = &q->view;
   const double begin = shaft_tau(v);
@@ -282,8 +291,8 @@ static void add_quarter(struct quarter *q, struct bore_area *sum) {
   struct sample first = sample_at(q, breaks[0]);
   const double narrow = 0.5 * fmax(q->view.ratio, 0.01); // a blade nearly edge-on is k wide at the shaft
   for (int i = 0; i + 1 < count; i++) {
-    const bool hidden = q->view.half_shaft_m > 0.0 &&
-                        edge_over_shaft_m(q, 0.5 * (breaks[i] + breaks[i + 1])) < 0.0;
+    const bool hidden =
+        q->view.half_shaft_m > 0.0 && edge_over_shaft_m(q, 0.5 * (breaks[i] + breaks[i + 1])) < 0.0;
     for (double a = breaks[i], b; a < breaks[i + 1]; a = b) {
       // the poles to stay away from: 1 / sin(theta) behind the shaft, the ellipse's at +-i k / 2 elsewhere
       const double width = fmin(PANEL_MAX, hidden ? 0.5 * a : 0.8 * a + narrow);
@@ -319,7 +328,8 @@ struct bore_area bore_half_area(const struct bore_geometry *bore, const struct b
     add_quarter(&q, &sum);
   }
   const double times = twice ? 2.0 : 1.0;
-  return (struct bore_area){times * fmax(sum.area_m2, 0.0), times * sum.slope_m2_rad}; // rounding below 0 where edge and wall touch
+  return (struct bore_area){times * fmax(sum.area_m2, 0.0),
+                            times * sum.slope_m2_rad}; // rounding below 0 where edge and wall touch
 }
 
 bool bore_halves_alike(const struct bore_film_shape *shape, const struct bore_film *film) {
@@ -382,8 +392,9 @@ double bore_half_opens_rad(const struct bore_geometry *bore, const struct bore_f
     open = fmin(bore->closed_angle_rad + opening, 0.5 * UNITS_PI);
     at_open = half_widest_gap_m2(bore, shape, film, open, half);
   }
-  const double margin = 0.1 * OPENING_TOLERANCE_RAD; // steps over the root once it is near, so that both ends close in
-  int last = 0;                                      // Illinois, see root_between()
+  const double margin =
+      0.1 * OPENING_TOLERANCE_RAD; // steps over the root once it is near, so that both ends close in
+  int last = 0;                    // Illinois, see root_between()
   for (int i = 0; i < 60 && open - shut > OPENING_TOLERANCE_RAD; i++) {
     const double guess = open - at_open * (open - shut) / (at_open - at_shut);
     const double next = fmin(fmax(guess, shut + margin), open - margin);

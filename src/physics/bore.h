@@ -7,8 +7,8 @@
  *   |::  /       |
  *   |  / ........|    flow goes down
  *
- * Coordinates: theta is the polar angle round the bore axis, measured from the shaft; z the height along the bore,
- * positive downstream for 0 < theta < pi.
+ * Coordinates: theta is the polar angle round the bore axis, measured from the shaft; z the height along
+ * the bore, positive downstream for 0 < theta < pi.
  *
  *   blade outline seen along the bore: an ellipse, R along the shaft, R k across it, k = cos(psi) / cos(psi0)
  *   r_blade(theta) = R k / sqrt(k^2 cos^2 + sin^2)
@@ -17,11 +17,12 @@
  *   dz(theta)      = sin(theta) ( r_blade tan(psi) - R tan(psi0) )                      how far the edge left the line
  *   area           = 1/2 * integral over theta of max( outer^2 - inner^2 , 0 )
  *
- * Without film and clearance this is exactly the plate-throttle area of the textbooks (Heywood, "Internal Combustion
- * Engine Fundamentals", sec. 7.6), see tests/reference/test_throttle_area.c.
+ * Without film and clearance this is exactly the plate-throttle area of the textbooks (Heywood, "Internal
+ * Combustion Engine Fundamentals", sec. 7.6), see tests/reference/test_throttle_area.c.
  *
- * Assumptions: flat blade, round shaft across the full bore, film rigid and smooth. The narrowest place between wall
- * and the blade's edge land counts, so the film acts with its greatest thickness over the land. */
+ * Assumptions: flat blade, round shaft across the full bore, film rigid and smooth. The narrowest place
+ * between wall and the blade's edge land counts, so the film acts with its greatest thickness over the
+ * land. */
 #ifndef PHYSICS_BORE_H
 #define PHYSICS_BORE_H
 
@@ -50,13 +51,14 @@ struct bore_film {
 };
 
 /* Open area between blade and wall as seen along the bore, and nothing else: no discharge coefficient.
- * angle_rad: blade angle psi, from closed_angle_rad (less is taken as closed) to pi/2 (more is taken as pi/2).
- * Quadrature error below 1e-6 of the result: Gauss-Legendre on panels that end wherever the integrand has a kink. */
+ * angle_rad: blade angle psi, from closed_angle_rad (less is taken as closed) to pi/2 (more is taken as
+ * pi/2). Quadrature error below 1e-6 of the result: Gauss-Legendre on panels that end wherever the
+ * integrand has a kink. */
 double bore_area_m2(const struct bore_geometry *bore, const struct bore_film_shape *shape,
                     const struct bore_film *film, double angle_rad);
 
-/* The same area's derivative with respect to the blade angle, m2/rad, from the same quadrature; at the closed stop and
- * below it the derivative towards opening, at pi/2 and beyond the one from below. */
+/* The same area's derivative with respect to the blade angle, m2/rad, from the same quadrature; at the
+ * closed stop and below it the derivative towards opening, at pi/2 and beyond the one from below. */
 double bore_area_slope_m2_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape,
                               const struct bore_film *film, double angle_rad);
 
@@ -80,8 +82,9 @@ struct bore_area bore_half_area(const struct bore_geometry *bore, const struct b
 /* Whether the sides have the same area at every angle. */
 bool bore_halves_alike(const struct bore_film_shape *shape, const struct bore_film *film);
 
-/* Blade angle at which a side begins to open, to 1e-9 rad and never above it: the closed stop if it is open there, pi/2 if
- * it never opens. Above it the area grows as (psi - this)^1.5: that is where a table needs care. */
+/* Blade angle at which a side begins to open, to 1e-9 rad and never above it: the closed stop if it is
+ * open there, pi/2 if it never opens. Above it the area grows as (psi - this)^1.5: that is where a table
+ * needs care. */
 double bore_half_opens_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape,
                            const struct bore_film *film, enum bore_half half);
 
@@ -90,11 +93,11 @@ double bore_hidden_rad(const struct bore_geometry *bore, const struct bore_film 
 
 /* Where the edge and the wall stand at one place round the bore, for drawing. */
 struct bore_section {
-  double edge_radius_m;    // blade edge, clearance taken off, edge film not added
-  double edge_height_m;    // middle of the edge land along the bore, 0 at the shaft, positive downstream
-  double film_m;           // film thickness that the edge faces
-  double gap_m;            // free radial gap, 0 if closed
-  double line_height_m;    // height of the closed line here
+  double edge_radius_m; // blade edge, clearance taken off, edge film not added
+  double edge_height_m; // middle of the edge land along the bore, 0 at the shaft, positive downstream
+  double film_m;        // film thickness that the edge faces
+  double gap_m;         // free radial gap, 0 if closed
+  double line_height_m; // height of the closed line here
 };
 struct bore_section bore_section_at(const struct bore_geometry *bore, const struct bore_film_shape *shape,
                                     const struct bore_film *film, double angle_rad, double theta_rad);

@@ -13,8 +13,8 @@ enum {
   LAST = HIDDEN + 1
 };
 
-#define NEAR_RAD (18.0 * UNITS_RAD_PER_DEG) // further open no film of a few millimetres' band meets the edge
-#define ROOM_RAD 1e-3                       // at least so much between opening and hiding, and from there to pi/2
+#define NEAR_RAD    (18.0 * UNITS_RAD_PER_DEG) // further open no film of a few millimetres' band meets the edge
+#define ROOM_RAD    1e-3 // at least so much between opening and hiding, and from there to pi/2
 #define FINE_STEP   (BORE_TABLE_FINE_SHARE / FINE)
 #define COARSE_STEP ((1.0 - BORE_TABLE_FINE_SHARE) / BORE_TABLE_COARSE_COUNT)
 #define FAR_STEP    (1.0 / FAR)
@@ -34,8 +34,8 @@ double bore_table_node_angle_rad(const struct bore_table_side *side, int node) {
   return side->hidden_rad - side->far_rad * root * root;
 }
 
-/* One piece between two nodes, in q, the root of the distance from the kink as a share of reach's: q = root at node[0], a step
- * more at node[1]. reach is below 0 if the distance grows against the angle. */
+/* One piece between two nodes, in q, the root of the distance from the kink as a share of reach's: q =
+ * root at node[0], a step more at node[1]. reach is below 0 if the distance grows against the angle. */
 struct piece {
   int node[2];
   double root, step, reach_rad;
@@ -48,24 +48,28 @@ static struct piece far_piece(const struct bore_table_side *side, int j) {
   return (struct piece){{HIDDEN - j, HIDDEN - j - 1}, j * FAR_STEP, FAR_STEP, -side->far_rad};
 }
 
-/* What turns a slope by angle into one by u, u = 0 to 1 along the piece, at either end; that at the kink itself would be 0, and
- * the factor is the one to half the second derivative. */
+/* What turns a slope by angle into one by u, u = 0 to 1 along the piece, at either end; that at the kink
+ * itself would be 0, and the factor is the one to half the second derivative. */
 static double start_factor_rad(const struct piece *p) {
   return p->reach_rad * p->step * (p->root > 0.0 ? 2.0 * p->root : p->step);
 }
-static double end_factor_rad(const struct piece *p) { return p->reach_rad * p->step * 2.0 * (p->root + p->step); }
+static double end_factor_rad(const struct piece *p) {
+  return p->reach_rad * p->step * 2.0 * (p->root + p->step);
+}
 
 /* Powers 0, 1, 2, 3 of u, or 0, 2, 3, 4 in the piece at the kink. */
 static double piece_area_m2(const struct bore_table_side *side, const struct piece *p, double u) {
   const double first = side->area_m2[p->node[0]], rise = side->area_m2[p->node[1]] - first;
   const double start = start_factor_rad(p) * side->slope_m2_rad[p->node[0]];
   const double end = end_factor_rad(p) * side->slope_m2_rad[p->node[1]];
-  if (p->root > 0.0) return first + u * (start + u * (3.0 * rise - 2.0 * start - end + u * (start + end - 2.0 * rise)));
+  if (p->root > 0.0)
+    return first + u * (start + u * (3.0 * rise - 2.0 * start - end + u * (start + end - 2.0 * rise)));
   return first + u * u * (start + u * (4.0 * rise - end - 2.0 * start + u * (end + start - 3.0 * rise)));
 }
 
-/* Keeps a piece monotone. A cubic is if no slope exceeds three times the secant (Fritsch and Carlson, see base/curve.h). In the
- * piece at the kink the slope by angle is a parabola in u, above 0 if its ends are at most 6 and 2 times the secant. */
+/* Keeps a piece monotone. A cubic is if no slope exceeds three times the secant (Fritsch and Carlson, see
+ * base/curve.h). In the piece at the kink the slope by angle is a parabola in u, above 0 if its ends are
+ * at most 6 and 2 times the secant. */
 static void limit(struct bore_table_side *side, struct piece p) {
   const double rise = side->area_m2[p.node[1]] - side->area_m2[p.node[0]];
   double *start = &side->slope_m2_rad[p.node[0]], *end = &side->slope_m2_rad[p.node[1]];
@@ -96,7 +100,8 @@ static void complete(struct bore_table_side *side) {
 }
 
 static void side_init(struct bore_table_side *side, const struct bore_geometry *bore,
-                      const struct bore_film_shape *shape, const struct bore_film *film, enum bore_half half) {
+                      const struct bore_film_shape *shape, const struct bore_film *film,
+                      enum bore_half half) {
   const double closed = bore->closed_angle_rad;
   const double opens = bore_half_opens_rad(bore, shape, film, half);
   side->hidden_rad = fmax(fmin(bore_hidden_rad(bore, film), 0.5 * UNITS_PI - ROOM_RAD), closed + ROOM_RAD);
@@ -112,8 +117,8 @@ static void side_init(struct bore_table_side *side, const struct bore_geometry *
   limit_slopes(side);
 }
 
-void bore_table_init(struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                     const struct bore_film *film) {
+void bore_table_init(struct bore_table *table, const struct bore_geometry *bore,
+                     const struct bore_film_shape *shape, const struct bore_film *film) {
   side_init(&table->sides[BORE_HALF_DOWNSTREAM], bore, shape, film, BORE_HALF_DOWNSTREAM);
   if (bore_halves_alike(shape, film))
     table->sides[BORE_HALF_UPSTREAM] = table->sides[BORE_HALF_DOWNSTREAM];
@@ -121,7 +126,9 @@ void bore_table_init(struct bore_table *table, const struct bore_geometry *bore,
     side_init(&table->sides[BORE_HALF_UPSTREAM], bore, shape, film, BORE_HALF_UPSTREAM);
 }
 
-static double mean(double a, double b, double weight) { return (1.0 - weight) * a + weight * b; }
+static double mean(double a, double b, double weight) {
+  return (1.0 - weight) * a + weight * b;
+}
 
 void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b,
                       double weight) {
@@ -149,8 +156,9 @@ static double side_area_m2(const struct bore_table_side *side, double angle_rad)
   }
   if (beyond_opening < side->near_rad) {
     const double root = sqrt(beyond_opening * side->near_inverse);
-    const double place =
-        root < BORE_TABLE_FINE_SHARE ? root * (1.0 / FINE_STEP) : FINE + (root - BORE_TABLE_FINE_SHARE) * (1.0 / COARSE_STEP);
+    const double place = root < BORE_TABLE_FINE_SHARE
+                             ? root * (1.0 / FINE_STEP)
+                             : FINE + (root - BORE_TABLE_FINE_SHARE) * (1.0 / COARSE_STEP);
     const int i = place < NEAR - 1 ? (int)place : NEAR - 1;
     const struct piece piece = near_piece(side, i);
     return piece_area_m2(side, &piece, place - i);

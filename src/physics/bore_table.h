@@ -1,19 +1,23 @@
-/* The gap's area as a function of blade angle that costs nanoseconds: a C1 monotone table over bore.h's integral.
+/* The gap's area as a function of blade angle that costs nanoseconds: a C1 monotone table over bore.h's
+ * integral.
  *
- * With a film the area begins as (psi - opens)^1.5, at an angle of its own on either side of the shaft, and it ends as
- * (hidden - psi)^1.5 where the blade goes behind the shaft. So each side has its table, with nodes at both places and
+ * With a film the area begins as (psi - opens)^1.5, at an angle of its own on either side of the shaft,
+ * and it ends as (hidden - psi)^1.5 where the blade goes behind the shaft. So each side has its table,
+ * with nodes at both places and
  *
  *   near opening   psi = opens  + near q^2    near = 18 degrees, less if the blade hides early; q from 0 to the fine share in
  *                                             equal fine steps, then to 1 in equal coarse ones
  *   farther        psi = hidden - far q^2     far = hidden - opens - near; q from 1 to 0 in equal steps
  *   at last        psi = pi / 2
  *
- * Values and slopes at the nodes are the integral's own. Between them stands a cubic in q, which holds the power 1.5 of the
- * distance exactly; in the piece at q = 0 the powers 0, 2, 3, 4, so that the slope there is the integral's too. The fine steps
- * serve films about as thick as the clearance, where parts of the rim open one after the other. Below opens the area stays what it is at opens.
+ * Values and slopes at the nodes are the integral's own. Between them stands a cubic in q, which holds the
+ * power 1.5 of the distance exactly; in the piece at q = 0 the powers 0, 2, 3, 4, so that the slope there
+ * is the integral's too. The fine steps serve films about as thick as the clearance, where parts of the
+ * rim open one after the other. Below opens the area stays what it is at opens.
  *
- * Error against the integral: below 0.002 mm2 + 2e-5 of the area at every angle, for films up to 300 um whose bias is at most
- * a half (tests/unit/test_bore_table.c). */
+ * Error against the integral: below 0.002 mm2 + 2e-5 of the area at every angle, for films up to 300 um
+ * with any bias, edge films and bands from 1.5 mm (tests/unit/test_bore_table.c; tried with some thousand
+ * films besides). */
 #ifndef PHYSICS_BORE_TABLE_H
 #define PHYSICS_BORE_TABLE_H
 
@@ -40,12 +44,12 @@ struct bore_table {
 
 double bore_table_node_angle_rad(const struct bore_table_side *side, int node);
 
-/* Fills the table; 0.1 to 0.4 ms with a film, by how even it is, less without. */
-void bore_table_init(struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                     const struct bore_film *film);
+/* Fills the table; 0.1 ms without a film, 0.2 to 0.8 ms with one, by how even it is. */
+void bore_table_init(struct bore_table *table, const struct bore_geometry *bore,
+                     const struct bore_film_shape *shape, const struct bore_film *film);
 
-/* The table (1 - weight) * a + weight * b of two tables over the same bore, whose films differ by little: the nodes move from
- * a's to b's places, and at each the area is the mean of the two there. */
+/* The table (1 - weight) * a + weight * b of two tables over the same bore, whose films differ by little:
+ * the nodes move from a's to b's places, and at each the area is the mean of the two there. */
 void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b,
                       double weight);
 

@@ -3,7 +3,8 @@
 #include <math.h>
 #include <stddef.h>
 
-void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape) {
+void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore,
+                    const struct bore_film_shape *shape) {
   *film_bore = (struct film_bore){.bore = *bore, .shape = *shape};
   const struct bore_film none = {0.0, 0.0};
   film_bore_set(film_bore, &none);
@@ -14,15 +15,18 @@ struct cell {
   long wall, edge, step; // low corner and width, in rungs
 };
 
-/* Whole micrometres, but every rung where the closed blade is as far from the wall as the film is thick somewhere round the bore:
- * there parts of the rim open and shut at the closed stop, and the area is anything but linear in the film. */
+/* Whole micrometres, but every rung where the closed blade is as far from the wall as the film is thick
+ * somewhere round the bore: there parts of the rim open and shut at the closed stop, and the area is
+ * anything but linear in the film. */
 static struct cell cell_round(const struct film_bore *b, double wall, double edge) {
   const long coarse = FILM_BORE_RUNGS_PER_UM;
-  struct cell cell = {(long)floor(wall / (double)coarse) * coarse, (long)floor(edge / (double)coarse) * coarse, coarse};
+  struct cell cell = {(long)floor(wall / (double)coarse) * coarse,
+                      (long)floor(edge / (double)coarse) * coarse, coarse};
   const double bias = b->shape.bias_ratio, clearance = b->bore.clearance_m / FILM_BORE_RUNG_M;
   const double thinnest = (double)cell.wall * (1.0 - bias) + (double)cell.edge;
   const double thickest = (double)(cell.wall + coarse) * (1.0 + bias) + (double)(cell.edge + coarse);
-  if (thinnest <= clearance && clearance <= thickest) cell = (struct cell){(long)floor(wall), (long)floor(edge), 1};
+  if (thinnest <= clearance && clearance <= thickest)
+    cell = (struct cell){(long)floor(wall), (long)floor(edge), 1};
   return cell;
 }
 
@@ -46,7 +50,8 @@ static const struct bore_table *rung_table(struct film_bore *b, struct cell cell
 }
 
 /* Table on one side of the cell, any wall film. */
-static void blend_wall(struct film_bore *b, struct cell cell, double wall, long edge, struct bore_table *table) {
+static void blend_wall(struct film_bore *b, struct cell cell, double wall, long edge,
+                       struct bore_table *table) {
   const double weight = (wall - (double)cell.wall) / (double)cell.step;
   const struct bore_table *a = rung_table(b, cell, cell.wall, edge);
   if (weight > 0.0)

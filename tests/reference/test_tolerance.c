@@ -83,11 +83,11 @@ static struct spread against_tight(const struct solver_vtable *solver, double to
   return spread;
 }
 
-/* Allowed: three times what was measured, which is the comment of the row. Below 1e-6 all of it shrinks with
- * the tolerance, as it must. It is many hundred tolerances because the blade has dry friction: a small
- * difference moves the moment at which it breaks loose, and the idle takes about a second to forget that.
- * 1e-9 itself is off by a tenth of 1e-8, which the fixed-step row contains too. (A standing engine forgets
- * nothing, so its manifold's pressure is left out.) */
+/* Allowed: three times what was measured, which is the comment of the row. From 1e-6 on it shrinks with the
+ * tolerance, as it must. It is hundreds of tolerances because the blade has dry friction: a small difference
+ * moves the moment at which it breaks loose. With the friction taken away 1e-5 to 1e-8 give 0.26 to 0.0004 rpm,
+ * some 30 to 45 tolerances: a hundred ticks a second each start afresh, and the idle forgets in about a second.
+ * (A standing engine forgets nothing, so its manifold's pressure is left out.) */
 static const struct {
   const struct solver_vtable *solver;
   double tolerance;

@@ -1,0 +1,236 @@
+#include "support/fault_table.h"
+
+#include "analysis/window.h"
+#include "io/engine_file.h"
+
+#include <dirent.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define RAMP_S      10.0
+#define IDLE_FROM_S 30.0
+#define IDLE_TO_S   50.0
+#define HELD_FROM_S 62.0
+#define HELD_TO_S   70.0
+
+const char *const fault_point_names[FAULT_POINT_COUNT] = {"idle", "2500"};
+
+/* Steps of service 01: SAE J1979 as in pages read of two public tables. Scatter: largest change of a clean engine's mean when
+ * only the seed changes, and a margin; test_faults.c checks that it stays below. */
+const struct fault_reading_row fault_reading_rows[FAULT_READING_COUNT] = {
+    {"speed", "rpm", 5.0, 0, "engine speed; a scan tool's step is 0.25 rpm, scatter alone moves the mean by up to 2"},
+    {"roughness", "rpm", 1.5, 1, "standard deviation of speed over 10 s; scatter alone moves its mean by up to 1"},
+    {"opening", "% or steps", 0.39, 2,
+     "absolute throttle position, a scan tool's step is 100/255 %; at the idle of a cable throttle the steps of its "
+     "bypass valve instead, band one step"},
+    {"idle air added", "%", 1.0, 1, "learned offset and controller together, share of a new engine's idle air; scatter"},
+    {"air flow", "g/s", 0.05, 2, "air-flow sensor; a scan tool's step is 0.01 g/s, scatter moves the mean by more"},
+    {"pressure", "kPa", 1.0, 1, "manifold, absolute, at a gauge; a scan tool's step is 1 kPa"},
+    {"trim", "%", 0.79, 1, "short and long term together, bank 1; a scan tool's step is 100/128 %"},
+    {"trim, bank 2", "%", 0.79, 1, "the same of bank 2, where there is one"},
+    {"lambda", "1", 0.005, 3, "oxygen sensor, bank 1; scatter"},
+    {"spark reserve", "%", 1.0, 1, "torque still to be gained by more spark; no instrument shows it"},
+};
+
+#define TRACK_CASES(name, at, value)                                                                         \
+  {name "_offset_v", 0.4, NULL, 0}, {name "_gain_ratio", 0.8, NULL, 0}, {name "_open", 1, NULL, 0},           \
+      {name "_grounded", 1, NULL, 0}, {name "_shorted", 1, NULL, 0}, {name "_worn_v", 1.5, at, value}
+
+/* As bad as a garage sees them, all to be felt or measured, few so bad that the engine will not run. */
+const struct fault_case fault_cases[] = {
+    {"film_um", 40, NULL, 0},
+    {"edge_film_um", 40, NULL, 0},
+    {"bypass_film_um", 150, NULL, 0},
+    {"leak_mm2", 4, NULL, 0},
+    {"leak_bank1_pct", 100, "leak_mm2", 4},
+    {"booster_leak_mm2", 4, NULL, 0},
+    {"boot_leak_mm2", 200, NULL, 0},
+    {"ventilation_stuck_mm2", 3, NULL, 0},
+    {"purge_stuck_mm2", 3, NULL, 0},
+    {"purge_vapour_pct", 0, "purge_stuck_mm2", 3},
+    {"egr_stuck_mm2", 4, NULL, 0},
+    {"filter_ratio", 20, NULL, 0},
+    {"exhaust_ratio", 100, NULL, 0},
+    {"maf_gain_ratio", 0.85, NULL, 0},
+    {"maf_offset_gps", -0.3, NULL, 0},
+    {"maf_lag_ratio", 10, NULL, 0},
+    {"map_offset_kpa", 4, NULL, 0},
+    {"coolant_bias_c", -40, NULL, 0},
+    {"intake_bias_c", -40, NULL, 0},
+    {"fuel_delivery_ratio", 0.85, NULL, 0},
+    {"weak_cylinder_ratio", 0.3, NULL, 0},
+    {"spark_offset_deg", -8, NULL, 0},
+    {"compression_loss_pct", 15, NULL, 0},
+    {"drag_nm", 8, NULL, 0},
+    {"blade_stick_deg", 0.3, NULL, 0},
+    {"position_offset_deg", 0.3, NULL, 0},
+    {"blade_jammed", 1, NULL, 0},
+    {"motor_open", 1, NULL, 0},
+    {"motor_resistance_ratio", 4, NULL, 0},
+    {"motor_supply_lost", 1, NULL, 0},
+    {"spring_ratio", 0, NULL, 0},
+    TRACK_CASES("tps1", "tps_worn_at_deg", 1.5),
+    TRACK_CASES("tps2", "tps_worn_at_deg", 1.5),
+    TRACK_CASES("app1", "app_worn_at_pct", 10),
+    TRACK_CASES("app2", "app_worn_at_pct", 10),
+    {"tps_worn_at_deg", 1.5, "tps1_worn_v", 1.5},
+    {"app_worn_at_pct", 10, "app1_worn_v", 1.5},
+    {"sensor_supply_v", 4.5, NULL, 0},
+    {"tps_ground_ohm", 300, NULL, 0},
+    {"tps_supply_swapped", 1, NULL, 0},
+    {"maf_open", 1, NULL, 0},
+    {"maf_shorted", 1, NULL, 0},
+    {"battery_rest_v", 10.5, NULL, 0},
+};
+const size_t fault_case_count = ARRAY_COUNT(fault_cases);
+
+const struct fault_case *fault_case_find(const char *key) {
+  for (size_t i = 0; i < fault_case_count; i++)
+    if (strcmp(fault_cases[i].key, key) == 0) return &fault_cases[i];
+  return NULL;
+}
+
+double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty, enum fault_point point,
+                    enum fault_reading reading) {
+  return faulty->reading[point][reading] - clean->reading[point][reading];
+}
+
+enum status fault_bench_init(struct fault_bench *bench, const char *model, struct error *error) {
+  *bench = (struct fault_bench){0};
+  scenario_init(&bench->scenario);
+  snprintf(bench->scenario.name, sizeof bench->scenario.name, "faults");
+  snprintf(bench->scenario.engine_path, sizeof bench->scenario.engine_path, "models/%s.cfg", model);
+  bench->scenario.duration_s = HELD_TO_S;
+  const struct solver_options options = solver_options_default();
+  enum status status = engine_file_read(bench->scenario.engine_path, &bench->engine, error);
+  if (status == STATUS_OK)
+    status = simulation_create(&bench->engine, &bench->scenario, &solver_fixed, &options, &bench->sim, error);
+  if (status != STATUS_OK) return status;
+  bench->settled = malloc(sizeof *bench->settled);
+  if (!bench->settled) return error_set(error, STATUS_NO_MEMORY, "out of memory for a copy of %s", model);
+  *bench->settled = *bench->sim; // the solver keeps nothing from tick to tick, so the rest is all there is
+  return STATUS_OK;
+}
+
+void fault_bench_destroy(struct fault_bench *bench) {
+  simulation_destroy(bench->sim);
+  free(bench->settled);
+  scenario_destroy(&bench->scenario);
+}
+
+static void set(struct simulation *sim, const char *key, double value, double share) {
+  const struct condition_row *row = condition_find(key);
+  const double from = field_to_si(&row->field, row->initial), to = field_to_si(&row->field, value);
+  const double now = row->field.kind == FIELD_SWITCH ? to : from + share * (to - from);
+  field_set_real(&row->field, &sim->conditions, now);
+}
+
+static void come_in(struct simulation *sim, const struct fault_case *fault, double share) {
+  set(sim, fault->key, fault->severity, share);
+  if (fault->with) set(sim, fault->with, fault->with_value, share);
+}
+
+static double mean(const struct recording *recording, enum fault_point point, enum channel channel) {
+  const double from = point == FAULT_POINT_IDLE ? IDLE_FROM_S : HELD_FROM_S;
+  const double to = point == FAULT_POINT_IDLE ? IDLE_TO_S : HELD_TO_S;
+  return window_mean(recording, window_between(recording, from, to), channel);
+}
+
+static void read_point(const struct fault_bench *bench, const struct recording *recording, enum fault_point point,
+                       double reading[FAULT_READING_COUNT]) {
+  const struct plant_params *plant = &bench->engine.plant;
+  const bool steps = plant->throttle.kind == THROTTLE_CABLE && point == FAULT_POINT_IDLE;
+  const bool air_flow = bench->engine.computer.fuel.metering == METERING_AIR_FLOW;
+  const bool two = plant->charge.bank_count == 2;
+  reading[FAULT_READING_SPEED] = mean(recording, point, CHANNEL_speed_rpm);
+  reading[FAULT_READING_ROUGHNESS] = mean(recording, point, CHANNEL_speed_sd_rpm);
+  reading[FAULT_READING_OPENING] = mean(recording, point, steps ? CHANNEL_bypass_steps : CHANNEL_tp_pct);
+  reading[FAULT_READING_ADDED] = point == FAULT_POINT_IDLE ? mean(recording, point, CHANNEL_effort_pct) +
+                                                                 mean(recording, point, CHANNEL_learned_pct)
+                                                           : NAN; // stands still off idle
+  reading[FAULT_READING_AIR] = air_flow ? mean(recording, point, CHANNEL_maf_gps) : NAN;
+  reading[FAULT_READING_PRESSURE] = mean(recording, point, CHANNEL_manifold_kpa);
+  reading[FAULT_READING_TRIM] =
+      mean(recording, point, CHANNEL_stft_pct) + mean(recording, point, CHANNEL_ltft_pct);
+  reading[FAULT_READING_TRIM2] =
+      two ? mean(recording, point, CHANNEL_stft2_pct) + mean(recording, point, CHANNEL_ltft2_pct) : NAN;
+  reading[FAULT_READING_LAMBDA] = mean(recording, point, CHANNEL_lambda);
+  reading[FAULT_READING_RESERVE] = mean(recording, point, CHANNEL_spark_reserve_pct);
+}
+
+static void list_codes(const struct simulation *sim, struct fault_outcome *outcome) {
+  size_t used = 0;
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
+    if (sim->computer.memory.monitors.code[i].code == CODE_NONE) continue;
+    const char *code = monitor_rows[i].code;
+    if (used + strlen(code) + 2 > sizeof outcome->codes) return;
+    used += (size_t)snprintf(outcome->codes + used, sizeof outcome->codes - used, used ? " %s" : "%s", code);
+  }
+}
+
+/* Ticks up to a time or a stall. */
+static enum status tick_to(struct simulation *sim, double to_s, const struct fault_case *fault, bool *stalled,
+                           struct error *error) {
+  while (!*stalled && simulation_time_s(sim) < to_s - 0.5 * COMPUTER_PERIOD_S) {
+    if (fault) come_in(sim, fault, fmin(simulation_time_s(sim) / RAMP_S, 1.0));
+    const enum status status = simulation_tick(sim, error);
+    if (status != STATUS_OK) return status;
+    *stalled = sim->computer.mode != COMPUTER_RUNNING;
+  }
+  return STATUS_OK;
+}
+
+enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *fault, uint64_t seed,
+                            struct fault_outcome *outcome, struct error *error) {
+  static const double ends_s[FAULT_POINT_COUNT] = {IDLE_TO_S, HELD_TO_S};
+  struct recording recording;
+  recording_init(&recording);
+  bench->scenario.seed = seed;
+  *bench->sim = *bench->settled;
+  bench->sim->recording = &recording;
+  *outcome = (struct fault_outcome){0};
+  enum status status = STATUS_OK;
+  bool stalled = false;
+  for (int point = 0; point < FAULT_POINT_COUNT && status == STATUS_OK; point++) {
+    if (point == FAULT_POINT_HELD) bench->sim->conditions.hold_speed_rad_s = FAULT_TABLE_HELD_RPM * UNITS_RAD_S_PER_RPM;
+    status = tick_to(bench->sim, ends_s[point], fault, &stalled, error);
+    outcome->end[point] = stalled ? FAULT_END_STALLED : FAULT_END_RUNS;
+    for (int i = 0; i < FAULT_READING_COUNT; i++) outcome->reading[point][i] = NAN;
+    if (!stalled && status == STATUS_OK) read_point(bench, &recording, (enum fault_point)point, outcome->reading[point]);
+  }
+  outcome->limp = bench->sim->computer.limp;
+  list_codes(bench->sim, outcome);
+  bench->sim->recording = NULL;
+  recording_destroy(&recording);
+  return status;
+}
+
+enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions, const double *values, size_t count,
+                            double duration_s, bool *stalled, struct error *error) {
+  *bench->sim = *bench->settled;
+  for (size_t i = 0; i < count; i++) set(bench->sim, condition_rows[conditions[i]].field.key, values[i], 1.0);
+  *stalled = false;
+  for (int i = 0; simulation_time_s(bench->sim) < duration_s; i++) { // a stalled engine goes on coasting
+    const enum status status = simulation_tick(bench->sim, error);
+    if (status != STATUS_OK) return status;
+    if (bench->sim->computer.mode != COMPUTER_RUNNING) *stalled = true;
+  }
+  return STATUS_OK;
+}
+
+static int by_name(const void *a, const void *b) { return strcmp(a, b); }
+
+size_t fault_models(char names[][FAULT_MODEL_SIZE], size_t most) {
+  DIR *folder = opendir("models");
+  size_t count = 0;
+  for (const struct dirent *entry = folder ? readdir(folder) : NULL; entry; entry = readdir(folder)) {
+    const char *dot = strrchr(entry->d_name, '.');
+    if (!dot || dot == entry->d_name || strcmp(dot, ".cfg") != 0 || count == most) continue;
+    snprintf(names[count++], FAULT_MODEL_SIZE, "%.*s", (int)(dot - entry->d_name), entry->d_name);
+  }
+  if (folder) closedir(folder);
+  qsort(names, count, FAULT_MODEL_SIZE, by_name);
+  return count;
+}
