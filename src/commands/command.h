@@ -26,6 +26,7 @@ struct command {
 #define COMMAND_LIST(COMMAND)                                                                                \
   COMMAND(run)                                                                                               \
   COMMAND(plot)                                                                                              \
+  COMMAND(settle)                                                                                             \
   COMMAND(list)                                                                                              \
   COMMAND(check)                                                                                             \
   COMMAND(help)
