@@ -2,7 +2,7 @@
 set xrange [time_low:time_high]
 has(name, run) = int(value(sprintf('has_%s_%d', name, run)))
 any(name) = sum [i = 1:column_count] has(name, i)
-short(text) = strlen(text) > title_letters ? substr(text, 1, title_letters - 3) . '...' : text
+short(text, letters) = strlen(text) > letters ? substr(text, 1, letters - 3) . '...' : text
 if (letters) {
   set multiplot
   set lmargin 8; set rmargin 1; set tmargin 3
@@ -10,7 +10,7 @@ if (letters) {
   wide = 1.0 / column_count
   do for [run = 1:column_count] {
     set origin (run - 1) * wide, 0.5; set size wide, 0.5
-    set title short(column_title[run]) offset 0, 1
+    set title short(column_title[run], title_letters) offset 0, 1
     set yrange [speed_low:speed_high]
     eval sprintf("plot $speed_rpm_%d using 1:2 with lines title 'rpm'", run)
     unset title
@@ -25,7 +25,7 @@ if (letters) {
   set ytics nomirror out scale 0.6 textcolor rgb black
   set xtics nomirror out scale 0.6 textcolor rgb black
   set mxtics 2
-  left = 96; right_px = 26; between = 40; top = 100; bottom = 60; key_room = 34
+  left = 112; right_px = 26; between = 40; top = 100; bottom = 84; key_room = 34
   column_px = (width - left - right_px - between * (column_count - 1)) / real(column_count)
   blades = any('blade_pct') - any('bypass_steps') > 0
   stepped = any('bypass_steps') > 0
@@ -35,17 +35,18 @@ if (letters) {
     x0 = left + (run - 1) * (column_px + between)
     set lmargin at screen right(x0)
     set rmargin at screen right(x0 + column_px)
-    set label 1 short(column_title[run]) at screen right(x0), down(30) font ',17'
-    set label 2 short(column_engine[run]) at screen right(x0), down(60) textcolor rgb grey font ',13'
+    set label 1 short(column_title[run], title_letters) at screen right(x0), down(30) font ',17'
+    set label 2 short(column_engine[run], title_letters * 3 / 2) at screen right(x0), down(60) textcolor rgb grey font ',13'
     set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 2 width -3 height 0 font ',13' maxcols 4
     row = 0
     place = "set tmargin at screen down(top + row * row_px + key_room); " . \
       "set bmargin at screen down(top + (row + 1) * row_px); row = row + 1; " . \
       "set format x (row == row_count ? '%g' : ''); set format y (run == 1 ? '%g' : ''); " . \
-      "set xlabel (row == row_count ? sprintf('time, %s', time_unit) : ''); unset label 9"
-    name_axis = "if (run == 1) { set label 9 axis at screen right(22), graph 0.5 rotate center }"
+      "set xlabel (row == row_count ? sprintf('time, %s', time_unit) : '') offset character 0, 0.3; unset label 9; " . \
+      "set label 7 (run == column_count ? cut : '') at graph 1, 1 right offset character -0.5, 0.6 font ',12' textcolor rgb grey"
+    name_axis = "if (run == 1) { set label 9 axis at screen right(20), graph 0.5 rotate center }"
 
-    eval place
+    cut = speed_cut; eval place
     axis = 'rpm'; eval name_axis
     set yrange [speed_low:speed_high]; set ytics step(speed_low, speed_high, 6)
     eval sprintf("plot $speed_rpm_%d using 1:2 with lines lc rgb blue lw 1.3 title 'speed', \
@@ -53,20 +54,20 @@ if (letters) {
     unset label 1; unset label 2
 
     if (blades) {
-      eval place
+      cut = blade_cut; eval place
       axis = 'opening, %'; eval name_axis
       set yrange [blade_low:blade_high]; set ytics step(blade_low, blade_high, 4)
       eval sprintf("plot $blade_pct_%d using 1:2 with lines lc rgb blue lw 1.5 title 'blade_pct'", run)
     }
     if (stepped) {
-      eval place
+      cut = steps_cut; eval place
       axis = 'steps'; eval name_axis
       set yrange [steps_low:steps_high]; set ytics step(steps_low, steps_high, 4)
       eval sprintf("plot $bypass_steps_%d using 1:2 with lines lc rgb blue lw 1.5 title '%s'", run, \
         has('bypass_steps', run) ? 'bypass_steps' : '')
     }
 
-    eval place
+    cut = air_cut; eval place
     axis = 'air, g/s'; eval name_axis
     set yrange [air_low:air_high]; set ytics step(air_low, air_high, 5)
     eval sprintf("plot $airflow_gps_%d using 1:2 with lines lc rgb blue lw 1.5 title 'airflow_gps', \
@@ -74,7 +75,7 @@ if (letters) {
       $unmetered_gps_%d using 1:2 with linespoints lc rgb vermilion lw 1.3 pt 4 ps 1 pn 8 title 'unmetered_gps'", \
       run, run, has('maf_gps', run) ? 'maf_gps' : '', run)
 
-    eval place
+    cut = trim_cut; eval place
     axis = 'trim, %'; eval name_axis
     set yrange [trim_low:trim_high]; set ytics step(trim_low, trim_high, 5)
     eval sprintf("plot $stft_pct_%d using 1:2 with lines lc rgb sky lw 1.3 title 'stft_pct', \

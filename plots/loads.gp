@@ -16,7 +16,7 @@ if (letters) {
 } else {
   set lmargin at screen 0.085
   set rmargin at screen 0.965
-  set tmargin at screen down(120)
+  set tmargin at screen down(160)
   set bmargin at screen down(height - 120)
   set label 1 title_text at screen 0.03, down(28) font ',20'
   set label 2 'Lowest speed after each load step. ' . engine_text at screen 0.03, down(62) textcolor rgb grey

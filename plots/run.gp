@@ -14,11 +14,12 @@ if (letters) {
   set origin 0, rest + half
   set label 1 title_text at screen 0.02, 0.985
   do for [i = 1:lane_count] {
-    set label 10 + i lane_text[i] . ' ' . lane_states[i] at screen 0.02, rest - real(i) / height
+    code_text = lane_text[i] . ' ' . lane_states[i]
+    set label 10 + i code_text at screen 0.02, rest - real(i) / height
   }
   do for [i = 1:line_count] {
-    set label 40 + i (strlen(line_number[i]) ? line_number[i] . '  ' . line_at[i] . '  ' : '   ') . line_text[i] \
-      at screen 0.02, rest - real(i + lane_count + 1) / height
+    note_text = (strlen(line_number[i]) ? line_number[i] . '  ' . line_at[i] . '  ' : '   ') . line_text[i]
+    set label 40 + i note_text at screen 0.02, rest - real(i + lane_count + 1) / height
   }
   set yrange [speed_low:speed_high]
   if (has_target_rpm) {

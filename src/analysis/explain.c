@@ -13,16 +13,30 @@ void explain_account_say(struct explain_account *account, const char *format, ..
   va_end(values);
 }
 
-void explain_account_keep(struct explain_account *account, const struct story_moment *moment, const char *format, ...) {
+static void keep(struct explain_account *account, const struct story_moment *moment, bool held, const char *format,
+                 va_list values) {
   struct explanation *out = account->out;
   if (!moment->happened || out->moment_count >= EXPLAIN_MOMENT_MAX) return;
   for (size_t i = 0; i < out->moment_count; i++)
     if (fabs(out->moments[i].moment.time_s - moment->time_s) < 1e-9) return;
   struct explain_moment *kept = &out->moments[out->moment_count++];
   kept->moment = *moment;
+  if (held) kept->moment.mean[CHANNEL_speed_sd_rpm] = NAN;
+  vsnprintf(kept->label, sizeof kept->label, format, values);
+}
+
+void explain_account_keep(struct explain_account *account, const struct story_moment *moment, const char *format, ...) {
   va_list values;
   va_start(values, format);
-  vsnprintf(kept->label, sizeof kept->label, format, values);
+  keep(account, moment, false, format, values);
+  va_end(values);
+}
+
+void explain_account_keep_held(struct explain_account *account, const struct story_moment *moment, const char *format,
+                               ...) {
+  va_list values;
+  va_start(values, format);
+  keep(account, moment, true, format, values);
   va_end(values);
 }
 

@@ -22,6 +22,10 @@ void explain_account_say(struct explain_account *account, const char *format, ..
 void explain_account_keep(struct explain_account *account, const struct story_moment *moment, const char *format, ...)
     PRINTF_LIKE(3, 4);
 
+/* The same for an engine held off idle: speed_sd_rpm looks back further than that and is left out. */
+void explain_account_keep_held(struct explain_account *account, const struct story_moment *moment, const char *format, ...)
+    PRINTF_LIKE(3, 4);
+
 /* "name from 2.13 to 1.83", or "name 2.13" where it moved by less than `least`. */
 enum { EXPLAIN_CHANGE_SIZE = 80 };
 const char *explain_account_change(char text[EXPLAIN_CHANGE_SIZE], enum channel channel, int decimals, double least,

@@ -16,6 +16,9 @@
 #define AIR_GPS      0.03
 #define RACE_RPM     30.0
 #define PEDAL_PCT    0.3
+#define SAME_NM      3.0  // work that counts as the same
+#define RESIDUAL_PCT 4.0
+#define ASTRAY_DEG   0.2  // a sound drive is nearer to its command
 
 enum { PAIRS_TOLD_MAX = 4 };
 
@@ -38,11 +41,24 @@ static void list_faults(const struct phase *phase, const struct phase *base, cha
   }
 }
 
+/* The phase in which a fault came that this phase still has. */
+static const struct phase *came_with(const struct explain_account *a, const struct phase *phase,
+                                     const struct phase_fault *fault) {
+  while (phase > a->phases && phases_have_at(phase - 1, fault)) phase--;
+  return phase;
+}
+
 static void say_what(struct explain_account *a, const struct pair *pair) {
-  const struct phase *phase = pair->phase;
-  for (size_t i = 0; i < phase->fault_count; i++) {
-    const struct phase_fault *fault = &phase->faults[i];
+  for (size_t i = 0; i < pair->phase->fault_count; i++) {
+    const struct phase_fault *fault = &pair->phase->faults[i];
     if (pair->base && phases_have(pair->base, fault->row->field.key)) continue;
+    const struct phase *phase = came_with(a, pair->phase, fault);
+    if (phase != pair->phase) { // told where it came
+      char with[EXPLAIN_TEXT_SIZE / 2];
+      list_faults(pair->phase, NULL, with, sizeof with);
+      explain_account_say(a, "From %.0f s %s was beside other things (%s).", pair->phase->from_s, fault->row->field.key, with);
+      continue;
+    }
     if (phase->from_s <= 0.0)
       explain_account_say(a, "From the start %s was %.4g (%s; a sound engine has %.4g).", fault->row->field.key, fault->value,
                           fault->row->field.text, fault->row->initial);
@@ -77,6 +93,33 @@ static void say_control(struct explain_account *a, const struct story_moment *be
                         -100.0 * air->effort_least_ratio, 100.0 * air->learned_least_ratio);
   else if (reading(now, CHANNEL_effort_pct) > 100.0 * air->effort_most_ratio - 0.2)
     explain_account_say(a, "It stood at its upper limit, effort_pct %.0f.", reading(now, CHANNEL_effort_pct));
+}
+
+static void say_residual(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
+  if (reading(now, CHANNEL_residual_pct) - reading(before, CHANNEL_residual_pct) < RESIDUAL_PCT) return;
+  explain_account_say(a, "residual_pct, burned gas left in the charge, went from %.0f to %.0f: such a charge burns late and "
+                      "unevenly.",
+                      reading(before, CHANNEL_residual_pct), reading(now, CHANNEL_residual_pct));
+}
+
+/* The blade of an electronic throttle that does not go where it is told. */
+static void say_astray(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
+  if (a->sim->engine->plant.throttle.kind == THROTTLE_CABLE) return;
+  double most[2] = {0.0, 0.0}, blade_least = INFINITY, blade_most = -INFINITY;
+  const struct story_moment *moments[2] = {before, now};
+  for (int i = 0; i < 2; i++) {
+    const struct window w = window_between(a->recording, moments[i]->time_s, moments[i]->time_s + moments[i]->length_s);
+    for (size_t row = w.first; row < w.last; row++) {
+      const double blade = recording_value(a->recording, row, CHANNEL_blade_deg);
+      most[i] = fmax(most[i], fabs(blade - recording_value(a->recording, row, CHANNEL_command_deg)));
+      if (i == 1) blade_least = fmin(blade_least, blade);
+      if (i == 1) blade_most = fmax(blade_most, blade);
+    }
+  }
+  if (most[1] < ASTRAY_DEG || most[1] < 2.0 * most[0]) return;
+  explain_account_say(a, "The blade did not go where it was told: up to %.2f degrees from command_deg (before %.2f); in ten seconds "
+                      "of idle it stood anywhere from %.2f to %.2f degrees.",
+                      most[1], most[0], blade_least, blade_most);
 }
 
 static void say_speed(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
@@ -115,7 +158,7 @@ static void say_square(struct explain_account *a, const struct pair *pair) {
     if (!filter && !exhaust) continue;
     const struct intake_params *intake = &a->sim->engine->plant.intake;
     const double loss = (filter ? intake->filter_drop_pa_s2_kg2 : intake->exhaust_drop_pa_s2_kg2) * phase->faults[i].value;
-    const double idle = reading(&pair->now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS;
+    const double idle = pair->now.happened ? reading(&pair->now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS : NAN;
     const double held = pair->held_now.happened ? reading(&pair->held_now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS : NAN;
     const char *what = filter ? "filter takes" : "exhaust holds back";
     if (isfinite(idle) && isfinite(held))
@@ -144,9 +187,12 @@ static void say_held(struct explain_account *a, const struct pair *pair) {
                       explain_account_change(manifold, CHANNEL_manifold_kpa, 1, 0.5, before, now));
 }
 
-/* The phase with the most of its faults that has what is asked for. */
-static const struct phase *find_base(const struct explain_account *a, const struct pair *pair, bool idle, double film_um,
-                                     double near_rpm, struct story_moment *moment) {
+/* The phase with the most of its faults that has what is asked for; of several the one whose engine did most nearly the same
+ * work, so that a brake on the bench is in both. */
+static const struct phase *find_base(const struct explain_account *a, const struct pair *pair, bool idle,
+                                     const struct story_moment *now, struct story_moment *moment) {
+  const double film_um = reading(now, CHANNEL_film_um), near_rpm = reading(now, CHANNEL_speed_rpm);
+  const double work_nm = reading(now, CHANNEL_torque_nm);
   const struct phase *best = NULL;
   struct story_moment found;
   for (size_t i = 0; i < a->phase_count; i++) {
@@ -156,7 +202,12 @@ static const struct phase *find_base(const struct explain_account *a, const stru
     const bool there = idle ? story_idle_between(a->recording, from, phase->to_s, film_um, &found)
                             : story_held_between(a->recording, from, phase->to_s, film_um, near_rpm, &found);
     if (!there) continue;
-    if (best && phase->fault_count == best->fault_count && phase->from_s > pair->phase->from_s) continue; // earlier is "before"
+    const bool equal = best && phase->fault_count == best->fault_count;
+    const double off_nm = fabs(reading(&found, CHANNEL_torque_nm) - work_nm);
+    if (equal && off_nm > fabs(reading(moment, CHANNEL_torque_nm) - work_nm) - SAME_NM) {
+      // alike: the last one before the fault, rather than one after it
+      if (phase->from_s > pair->phase->from_s || off_nm > fabs(reading(moment, CHANNEL_torque_nm) - work_nm) + SAME_NM) continue;
+    }
     best = phase;
     *moment = found;
   }
@@ -167,10 +218,9 @@ static void fill_pair(const struct explain_account *a, const struct phase *phase
   *pair = (struct pair){.phase = phase};
   const double from = phase->full_s;
   if (story_idle_between(a->recording, from, phase->to_s, STORY_ANY_FILM, &pair->now))
-    pair->base = find_base(a, pair, true, reading(&pair->now, CHANNEL_film_um), 0.0, &pair->before);
+    pair->base = find_base(a, pair, true, &pair->now, &pair->before);
   if (story_held_between(a->recording, from, phase->to_s, STORY_ANY_FILM, 0.0, &pair->held_now)) {
-    const struct phase *base = find_base(a, pair, false, reading(&pair->held_now, CHANNEL_film_um),
-                                         reading(&pair->held_now, CHANNEL_speed_rpm), &pair->held_before);
+    const struct phase *base = find_base(a, pair, false, &pair->held_now, &pair->held_before);
     if (!pair->base) pair->base = base;
   }
 }
@@ -183,7 +233,9 @@ static void tell_pair(struct explain_account *a, const struct pair *pair) {
     explain_account_keep(a, &pair->before, pair->base->fault_count ? "less faults" : "sound");
     explain_account_keep(a, &pair->now, "%s", now);
     explain_mixture_faults(a, &pair->before, &pair->now, &pair->held_now);
+    say_residual(a, &pair->before, &pair->now);
     say_control(a, &pair->before, &pair->now);
+    say_astray(a, &pair->before, &pair->now);
     say_spark(a, &pair->before, &pair->now);
     say_speed(a, &pair->before, &pair->now);
   } else if (pair->now.happened) {
@@ -194,8 +246,8 @@ static void tell_pair(struct explain_account *a, const struct pair *pair) {
                         reading(&pair->now, CHANNEL_airflow_gps), explain_account_trim_pct(&pair->now, 0),
                         reading(&pair->now, CHANNEL_learned_pct));
   }
-  explain_account_keep(a, &pair->held_before, "held, %s", pair->base && pair->base->fault_count ? "less faults" : "sound");
-  explain_account_keep(a, &pair->held_now, "held, %s", now);
+  explain_account_keep_held(a, &pair->held_before, "held, %s", pair->base && pair->base->fault_count ? "less faults" : "sound");
+  explain_account_keep_held(a, &pair->held_now, "held, %s", now);
   say_held(a, pair);
   say_square(a, pair);
 }

@@ -64,7 +64,7 @@ static void say_area_lost(struct explain_account *a) {
                       "Why so little does so much: the film %s %.0f um, %.3f mm. Round a bore of %.0f mm circumference, "
                       "with the blade left at its clean idle angle, that cuts the gap from %.1f to %.1f mm2: %.0f %% of the "
                       "way past the blade gone.",
-                      clean ? "grew to" : "is", film_um, film_um * 1e-3, ring_mm, before, after, 100.0 * (1.0 - after / before));
+                      clean == &a->story->first ? "grew to" : "is", film_um, film_um * 1e-3, ring_mm, before, after, 100.0 * (1.0 - after / before));
   if (!clean) return;
   const double ambient = conditions_ambient_pa(&a->sim->conditions) / KPA;
   const double ratio = reading(clean, CHANNEL_manifold_kpa) / ambient;
@@ -161,8 +161,8 @@ static void say_held(struct explain_account *a) {
   if (!story_held_between(a->recording, 0.0, end_s, reading(filmed, CHANNEL_film_um), 0.0, &with)) return;
   const double speed = reading(&with, CHANNEL_speed_rpm);
   if (!story_held_between(a->recording, 0.0, end_s, 0.0, speed, &without)) return;
-  explain_account_keep(a, &without, "held, clean");
-  explain_account_keep(a, &with, "held, %.0f um", reading(&with, CHANNEL_film_um));
+  explain_account_keep_held(a, &without, "held, clean");
+  explain_account_keep_held(a, &with, "held, %.0f um", reading(&with, CHANNEL_film_um));
   if (is_cable(a)) return;
   explain_account_say(a,
                       "Held at %.0f rpm the same film hardly shows: blade_deg %.2f against %.2f clean, %.0f %% more, where "

@@ -39,8 +39,13 @@ static const struct phase *last_fault(const struct explain_account *a, double st
   return last;
 }
 
-/* Names the cause; returns when it came. */
-static double say_cause(struct explain_account *a, double stall_s) {
+/* When the cause came; the pedal's is the engine coming down to idle, which ends in the stall itself. */
+struct cause {
+  double time_s;
+  bool pedal;
+};
+
+static struct cause say_cause(struct explain_account *a, double stall_s) {
   const struct load_step *load = last_load(a, stall_s);
   const struct phase *fault = last_fault(a, stall_s);
   const double film = mean_of(a, stall_s - 0.5, stall_s, CHANNEL_film_um);
@@ -48,14 +53,14 @@ static double say_cause(struct explain_account *a, double stall_s) {
   if (load) {
     explain_account_say(a, "At %.1f s the engine stalled, %.1f s after this: %s. Film %.0f um.", stall_s, stall_s - load->time_s,
                         load->on ? load_steps_kind_rows[load->kind].text : "a load cut out", film);
-    return load->time_s;
+    return (struct cause){load->time_s, load->kind == LOAD_STEPS_pedal};
   }
   if (fault) {
     const struct phase_fault *first = fault->fault_count ? &fault->faults[fault->fault_count - 1] : NULL;
     explain_account_say(a, "At %.1f s the engine stalled, %.1f s after %s%s began to change. Film %.0f um.", stall_s,
                         stall_s - fault->from_s, first ? first->row->field.key : "a fault",
                         fault->fault_count > 1 ? " (with the other faults)" : "", film);
-    return fault->from_s;
+    return (struct cause){fault->from_s, false};
   }
   if (isfinite(film_before) && film > film_before + 1.0)
     explain_account_say(a, "At %.1f s the engine stalled, with the film grown from %.0f to %.0f um in %.0f s.", stall_s, film_before,
@@ -63,18 +68,20 @@ static double say_cause(struct explain_account *a, double stall_s) {
   else
     explain_account_say(a, "At %.1f s the engine stalled, with nothing switched: film %.0f um, and the scatter of its own cycles.",
                         stall_s, film);
-  return stall_s - BEFORE_S;
+  return (struct cause){stall_s - BEFORE_S, false};
 }
 
-static void say_margin(struct explain_account *a, double cause_s) {
+static void say_margin(struct explain_account *a, const struct cause *cause, double stall_s) {
   const struct idle_air_params *air = &a->sim->engine->computer.air;
-  const double from = cause_s - BEFORE_S, to = cause_s - 0.1;
+  const double from = cause->pedal ? stall_s - 0.8 : cause->time_s - BEFORE_S;
+  const double to = cause->pedal ? stall_s - 0.1 : cause->time_s - 0.1;
   const double effort = mean_of(a, from, to, CHANNEL_effort_pct), learned = mean_of(a, from, to, CHANNEL_learned_pct);
   const double effort_left = 100.0 * air->effort_most_ratio - effort;
   const double reserve = mean_of(a, from, to, CHANNEL_spark_reserve_pct);
   explain_account_say(a,
-                      "What was left just before: %.0f rpm (target_rpm %.0f) on %.2f g/s; spark_reserve_pct %.1f; of the %.0f %% "
+                      "%s: %.0f rpm (target_rpm %.0f) on %.2f g/s; spark_reserve_pct %.1f; of the %.0f %% "
                       "the controller may add at once %.1f were left%s; learned_pct %.0f of %.0f.",
+                      cause->pedal ? "What was left as it came down" : "What was left just before",
                       mean_of(a, from, to, CHANNEL_speed_rpm), mean_of(a, from, to, CHANNEL_target_rpm),
                       mean_of(a, from, to, CHANNEL_airflow_gps), reserve, 100.0 * air->effort_most_ratio, effort_left,
                       effort_left < LIMIT_PCT && reserve < 1.0 ? ": no air and no spark to catch anything" : "", learned,
@@ -108,10 +115,10 @@ void explain_stall_tell(struct explain_account *a) {
     if (event->kind != RECORDING_ENGINE || event->value != RECORDING_VALUE_STALL) continue;
     stalls++;
     if (told++ >= TOLD_MAX) continue;
-    const double cause_s = say_cause(a, event->time_s);
+    const struct cause cause = say_cause(a, event->time_s);
     if (told > 1) continue; // the margins of one stall teach it
-    say_margin(a, cause_s);
-    say_end(a, event->time_s, cause_s);
+    say_margin(a, &cause, event->time_s);
+    say_end(a, event->time_s, cause.time_s);
   }
   if (stalls > TOLD_MAX) explain_account_say(a, "It stalled %d times in all.", stalls);
   explain_start_again(a, STARTS_MAX);

@@ -164,7 +164,7 @@ void explain_start_again(struct explain_account *a, int most) {
     const double at = start.started_s + SETTLED_S;
     explain_account_say(a,
                         "Started again at %.0f s (film %.0f um, coolant_c %.0f): it fired after %.1f s, flared to %.0f rpm and "
-                        "ran at %.0f rpm %.0f s later; learned_pct %.0f had been kept with the key off.",
+                        "ran at %.0f rpm %.0f s later, with learned_pct %.0f kept from before.",
                         start.key_s, film, coolant, start.fired_s - start.key_s,
                         most_of(a, start.started_s, start.started_s + FLARE_S, CHANNEL_speed_rpm),
                         mean_of(a, at, at + 2.0, CHANNEL_speed_rpm), SETTLED_S, learned);

@@ -66,7 +66,7 @@ size_t phases_find(const struct scenario *scenario, struct phase phases[PHASES_M
   return count;
 }
 
-static bool holds(const struct phase *phase, const struct phase_fault *fault) {
+bool phases_have_at(const struct phase *phase, const struct phase_fault *fault) {
   for (size_t i = 0; i < phase->fault_count; i++)
     if (phase->faults[i].row == fault->row)
       return fabs(phase->faults[i].value - fault->value) <= 1e-9 * fmax(1.0, fabs(fault->value));
@@ -76,7 +76,7 @@ static bool holds(const struct phase *phase, const struct phase_fault *fault) {
 bool phases_within(const struct phase *small, const struct phase *large) {
   if (small->fault_count >= large->fault_count) return false;
   for (size_t i = 0; i < small->fault_count; i++)
-    if (!holds(large, &small->faults[i])) return false;
+    if (!phases_have_at(large, &small->faults[i])) return false;
   return true;
 }
 

@@ -31,4 +31,7 @@ bool phases_within(const struct phase *small, const struct phase *large);
 /* Whether the phase has this condition away from its sound value. */
 bool phases_have(const struct phase *phase, const char *key);
 
+/* The same at this value. */
+bool phases_have_at(const struct phase *phase, const struct phase_fault *fault);
+
 #endif

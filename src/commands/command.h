@@ -27,6 +27,7 @@ struct command {
   COMMAND(run)                                                                                               \
   COMMAND(plot)                                                                                              \
   COMMAND(settle)                                                                                             \
+  COMMAND(testsheet)                                                                                         \
   COMMAND(list)                                                                                              \
   COMMAND(check)                                                                                             \
   COMMAND(help)

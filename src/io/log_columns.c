@@ -11,7 +11,21 @@
 /* ---- Units ---- */
 
 /* What kind of quantity a column holds, and so which units its header may name. */
-enum quantity { TIME, SPEED, PRESSURE, FLOW, TEMPERATURE, SHARE, ANGLE, SWITCH, OWN, QUANTITY_COUNT };
+enum quantity {
+  TIME,
+  SPEED,
+  PRESSURE,
+  FLOW,
+  TEMPERATURE,
+  SHARE,
+  ANGLE,
+  RATIO,
+  VOLTAGE,
+  COUNT,
+  SWITCH,
+  OWN,
+  QUANTITY_COUNT
+};
 
 /* Columns: unit that is assumed; all that are understood; least and most that can be true, in the channel's
  * unit. The limits only raise a question about an assumed unit (a coolant of 190 C, a manifold of 5 kPa) and
@@ -29,6 +43,9 @@ static const struct {
     [TEMPERATURE] = {"C", "C, F, K", -40.0, 140.0},
     [SHARE] = {"%", "%", -INFINITY, INFINITY},
     [ANGLE] = {"deg", "deg", -INFINITY, INFINITY},
+    [RATIO] = {"1", "none", 0.4, 10.0},
+    [VOLTAGE] = {"V", "V, mV", 4.0, 33.0},
+    [COUNT] = {"steps", "steps", -INFINITY, INFINITY},
     [SWITCH] = {"0 or 1", "none", -INFINITY, INFINITY},
     [OWN] = {"", "that of the name", -INFINITY, INFINITY},
 };
@@ -96,6 +113,16 @@ static const struct unit_row {
     {"degrees", ANGLE, 1.0, 0.0},
     {"degbtdc", ANGLE, 1.0, 0.0},
     {"degrel", ANGLE, 1.0, 0.0},
+    {"1", RATIO, 1.0, 0.0},
+    {"ratio", RATIO, 1.0, 0.0},
+    {"lambda", RATIO, 1.0, 0.0},
+    {"v", VOLTAGE, 1.0, 0.0},
+    {"volt", VOLTAGE, 1.0, 0.0},
+    {"volts", VOLTAGE, 1.0, 0.0},
+    {"mv", VOLTAGE, 1e-3, 0.0},
+    {"steps", COUNT, 1.0, 0.0},
+    {"step", COUNT, 1.0, 0.0},
+    {"counts", COUNT, 1.0, 0.0},
     {"0/1", SWITCH, 1.0, 0.0},
 };
 
@@ -225,6 +252,67 @@ static const struct spelling_row {
     {"a c", CHANNEL_air_conditioning, SWITCH, NULL, NULL},
     {"ac", CHANNEL_air_conditioning, SWITCH, NULL, NULL},
     {"in gear", CHANNEL_drive, SWITCH, NULL, NULL},
+
+    {"short term fuel trim bank 1", CHANNEL_stft_pct, SHARE, NULL, NULL},
+    {"short term fuel trim", CHANNEL_stft_pct, SHARE, NULL, NULL},
+    {"short fuel trim bank 1", CHANNEL_stft_pct, SHARE, NULL, NULL},
+    {"short fuel trim", CHANNEL_stft_pct, SHARE, NULL, NULL},
+    {"stft bank 1", CHANNEL_stft_pct, SHARE, NULL, NULL},
+    {"stft b1", CHANNEL_stft_pct, SHARE, NULL, NULL},
+    {"stft1", CHANNEL_stft_pct, SHARE, NULL, NULL},
+    {"stft", CHANNEL_stft_pct, SHARE, NULL, NULL},
+    {"shrtft1", CHANNEL_stft_pct, SHARE, NULL, NULL},
+
+    {"long term fuel trim bank 1", CHANNEL_ltft_pct, SHARE, NULL, NULL},
+    {"long term fuel trim", CHANNEL_ltft_pct, SHARE, NULL, NULL},
+    {"long fuel trim bank 1", CHANNEL_ltft_pct, SHARE, NULL, NULL},
+    {"long fuel trim", CHANNEL_ltft_pct, SHARE, NULL, NULL},
+    {"ltft bank 1", CHANNEL_ltft_pct, SHARE, NULL, NULL},
+    {"ltft b1", CHANNEL_ltft_pct, SHARE, NULL, NULL},
+    {"ltft1", CHANNEL_ltft_pct, SHARE, NULL, NULL},
+    {"ltft", CHANNEL_ltft_pct, SHARE, NULL, NULL},
+    {"longft1", CHANNEL_ltft_pct, SHARE, NULL, NULL},
+
+    {"short term fuel trim bank 2", CHANNEL_stft2_pct, SHARE, NULL, NULL},
+    {"short fuel trim bank 2", CHANNEL_stft2_pct, SHARE, NULL, NULL},
+    {"stft bank 2", CHANNEL_stft2_pct, SHARE, NULL, NULL},
+    {"stft b2", CHANNEL_stft2_pct, SHARE, NULL, NULL},
+    {"stft2", CHANNEL_stft2_pct, SHARE, NULL, NULL},
+    {"shrtft2", CHANNEL_stft2_pct, SHARE, NULL, NULL},
+
+    {"long term fuel trim bank 2", CHANNEL_ltft2_pct, SHARE, NULL, NULL},
+    {"long fuel trim bank 2", CHANNEL_ltft2_pct, SHARE, NULL, NULL},
+    {"ltft bank 2", CHANNEL_ltft2_pct, SHARE, NULL, NULL},
+    {"ltft b2", CHANNEL_ltft2_pct, SHARE, NULL, NULL},
+    {"ltft2", CHANNEL_ltft2_pct, SHARE, NULL, NULL},
+    {"longft2", CHANNEL_ltft2_pct, SHARE, NULL, NULL},
+
+    {"equivalence ratio lambda bank 1 sensor 1", CHANNEL_lambda, RATIO, NULL, NULL},
+    {"lambda bank 1", CHANNEL_lambda, RATIO, NULL, NULL},
+    {"lambda sensor", CHANNEL_lambda, RATIO, NULL, NULL},
+    {"lambda 1", CHANNEL_lambda, RATIO, NULL, NULL},
+    {"equivalence ratio lambda bank 2 sensor 1", CHANNEL_lambda2, RATIO, NULL, NULL},
+    {"lambda bank 2", CHANNEL_lambda2, RATIO, NULL, NULL},
+    {"lambda 2", CHANNEL_lambda2, RATIO, NULL, NULL},
+
+    // what an engine metered by pressure reads; "MAP" alone is taken for the true pressure, which every engine has
+    {"manifold absolute pressure sensor", CHANNEL_map_kpa, PRESSURE, NULL, NULL},
+    {"manifold pressure sensor", CHANNEL_map_kpa, PRESSURE, NULL, NULL},
+    {"map sensor reading", CHANNEL_map_kpa, PRESSURE, NULL, NULL},
+
+    {"control module voltage", CHANNEL_battery_v, VOLTAGE, NULL, NULL},
+    {"battery voltage", CHANNEL_battery_v, VOLTAGE, NULL, NULL},
+    {"system voltage", CHANNEL_battery_v, VOLTAGE, NULL, NULL},
+    {"charging voltage", CHANNEL_battery_v, VOLTAGE, NULL, NULL},
+    {"battery", CHANNEL_battery_v, VOLTAGE, NULL, NULL},
+    {"vbat", CHANNEL_battery_v, VOLTAGE, NULL, NULL},
+
+    {"idle valve steps", CHANNEL_bypass_steps, COUNT, NULL, NULL},
+    {"idle air control steps", CHANNEL_bypass_steps, COUNT, NULL, NULL},
+    {"idle air control position", CHANNEL_bypass_steps, COUNT, NEEDED, NULL},
+    {"iac steps", CHANNEL_bypass_steps, COUNT, NULL, NULL},
+    {"iac position", CHANNEL_bypass_steps, COUNT, NEEDED, NULL},
+    {"iac", CHANNEL_bypass_steps, COUNT, NEEDED, NULL},
 };
 
 /* ---- Reading a header ---- */

@@ -20,11 +20,11 @@ static const struct {
   enum channel channels[3];
   size_t count;
 } axis_rows[] = {
-    {{"speed", 400.0, false}, {CHANNEL_speed_rpm, CHANNEL_target_rpm}, 2},
-    {{"blade", 2.0, true}, {CHANNEL_blade_pct}, 1},
-    {{"steps", 10.0, true}, {CHANNEL_bypass_steps}, 1},
-    {{"air", 1.0, true}, {CHANNEL_airflow_gps, CHANNEL_maf_gps, CHANNEL_unmetered_gps}, 3},
-    {{"trim", 10.0, true}, {CHANNEL_stft_pct, CHANNEL_ltft_pct}, 2},
+    {{"speed", 400.0, false, true}, {CHANNEL_speed_rpm, CHANNEL_target_rpm}, 2},
+    {{"blade", 2.0, true, true}, {CHANNEL_blade_pct}, 1},
+    {{"steps", 10.0, true, true}, {CHANNEL_bypass_steps}, 1},
+    {{"air", 1.0, true, true}, {CHANNEL_airflow_gps, CHANNEL_maf_gps, CHANNEL_unmetered_gps}, 3},
+    {{"trim", 10.0, true, false}, {CHANNEL_stft_pct, CHANNEL_ltft_pct}, 2},
 };
 
 static enum status send_run(struct picture_script *script, const struct picture_beside_run *run, int number,

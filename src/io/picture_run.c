@@ -24,10 +24,10 @@ enum axis {
   AXIS_COUNT
 };
 static const struct picture_series_axis axis_rows[AXIS_COUNT] = {
-    {"speed", 400.0, false},    {"opening", 2.0, true}, {"added", 5.0, true},   {"steps", 10.0, true},
-    {"air", 1.0, true},         {"manifold", 30.0, false}, {"area", 5.0, true}, {"trim", 10.0, true},
-    {"lambda_axis", 0.2, false}, {"spark", 5.0, true},  {"warmth", 20.0, false}, {"film", 10.0, true},
-    {"leak", 5.0, true},
+    {"speed", 400.0, false, false},    {"opening", 2.0, true, false}, {"added", 5.0, true, false},   {"steps", 10.0, true, false},
+    {"air", 1.0, true, false},         {"manifold", 30.0, false, false}, {"area", 5.0, true, false}, {"trim", 10.0, true, false},
+    {"lambda_axis", 0.2, false, false}, {"spark", 5.0, true, false},  {"warmth", 20.0, false, false}, {"film", 10.0, true, false},
+    {"leak", 5.0, true, false},
 };
 
 /* Panels from the top down, with their share of the height. A panel without a line to show is left out. */
@@ -158,6 +158,10 @@ static enum status send_lines(struct picture_script *script, const struct record
   for (size_t i = 0; i < LINE_COUNT; i++) {
     const char *name = channel_rows[line_rows[i].channel].name;
     fprintf(script->stream, "has_%s = %d\n", name, shown[i]);
+    if (!shown[i]) {
+      picture_series_send_nothing(script, name);
+      continue;
+    }
     const enum status status = picture_series_send_line(script, recording, time, name, line_rows[i].channel,
                                                         CHANNEL_clean_area_mm2, columns, error);
     if (status != STATUS_OK) return status;

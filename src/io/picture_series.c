@@ -7,6 +7,7 @@
 
 #define RUNNING_RATIO 0.6   // of the target; slower is cranking or standing
 #define TRIM_RATIO    0.003 // of the rows, at either end: a second or two of flare in some minutes
+#define PRESSED_PCT   1.0
 #define SQUEEZE_RATIO 1.8   // the whole must be this much larger
 
 struct picture_series_time picture_series_time_of(const struct recording *recording) {
@@ -59,15 +60,17 @@ static struct span span_between(double *values, size_t count, double trim_ratio)
   return (struct span){values[trim], values[count - 1 - trim]};
 }
 
-/* All values of one channel; with the engine running only, or at all times. Returns how many. Where there is no target the
- * engine counts as running whenever it turns. */
-static size_t gather(const struct recording *recording, enum channel channel, bool running_only, double *values) {
+/* All values of one channel; with the engine running (idling) only, or at all times. Returns how many. Where there is no
+ * target the engine counts as running whenever it turns. */
+static size_t gather(const struct recording *recording, enum channel channel, bool running_only, bool idle_only,
+                     double *values) {
   size_t count = 0;
   for (size_t row = 0; row < recording->row_count; row++) {
     const double value = recording_value(recording, row, channel);
     const double speed = recording_value(recording, row, CHANNEL_speed_rpm);
     const double target = recording_value(recording, row, CHANNEL_target_rpm);
-    const bool running = isnan(target) ? !(speed <= 0.0) : speed >= RUNNING_RATIO * target && target > 0.0;
+    const bool pressed = idle_only && recording_value(recording, row, CHANNEL_pedal_pct) > PRESSED_PCT;
+    const bool running = pressed ? false : isnan(target) ? !(speed <= 0.0) : speed >= RUNNING_RATIO * target && target > 0.0;
     if (isfinite(value) && (running || !running_only)) values[count++] = value;
   }
   return count;
@@ -110,7 +113,7 @@ enum status picture_series_send_axis(struct picture_script *script, const struct
     size_t count = 0;
     for (size_t i = 0; i < recording_count; i++)
       for (size_t k = 0; k < channel_count; k++)
-        count += gather(recordings[i], channels[k], running_only == 1, values + count);
+        count += gather(recordings[i], channels[k], running_only == 1, axis->idle_only, values + count);
     spans[running_only] = span_between(values, count, running_only ? TRIM_RATIO : 0.0);
   }
   free(values);
@@ -119,6 +122,15 @@ enum status picture_series_send_axis(struct picture_script *script, const struct
 }
 
 /* ---- Lines ---- */
+
+/* A line without any point would be a complaint of gnuplot's; this one lies far outside the axes. */
+#define NOWHERE "-1e9 0 0\n"
+
+void picture_series_send_nothing(struct picture_script *script, const char *name) {
+  picture_block_begin(script, name);
+  fputs(NOWHERE, script->stream);
+  picture_block_end(script);
+}
 
 enum status picture_series_send_line(struct picture_script *script, const struct recording *recording,
                                      const struct picture_series_time *time, const char *name, enum channel channel,
@@ -135,9 +147,8 @@ enum status picture_series_send_line(struct picture_script *script, const struct
     picture_value(script, recording_value(recording, kept[i], second));
     fputc('\n', script->stream);
   }
-  // A line without any point would be a complaint of gnuplot's; this one lies far outside the axes.
   if (count == 0 || (count == 1 && isnan(recording_value(recording, kept[0], channel))))
-    fputs("-1e9 0 0\n", script->stream);
+    fputs(NOWHERE, script->stream);
   picture_block_end(script);
   free(kept);
   return STATUS_OK;

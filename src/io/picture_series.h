@@ -18,12 +18,12 @@ MUST_CHECK enum status picture_series_check(const struct recording *recording, s
 /* Whether any row has a number for this channel. */
 bool picture_series_has(const struct recording *recording, enum channel channel);
 
-/* A vertical axis: name in the layout, the least span (so that noise of nothing does not fill a panel), and whether zero is
- * always in view. */
+/* A vertical axis: name in the layout, the least span (so that noise of nothing does not fill a panel), whether zero is always
+ * in view, and whether the engine held off idle may be out of view. */
 struct picture_series_axis {
   const char *name;
   double least_span;
-  bool from_zero;
+  bool from_zero, idle_only;
 };
 
 /* Sends NAME_low, NAME_high and NAME_cut for these channels of all these runs. A standing engine and the flare of a start
@@ -39,5 +39,8 @@ MUST_CHECK enum status picture_series_send_line(struct picture_script *script, c
                                                 const struct picture_series_time *time, const char *name,
                                                 enum channel channel, enum channel second, int columns,
                                                 struct error *error);
+
+/* The block of a channel that is not drawn. */
+void picture_series_send_nothing(struct picture_script *script, const char *name);
 
 #endif

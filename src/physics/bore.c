@@ -12,15 +12,18 @@ static const double gauss_node[GAUSS_HALF] = {0.1834346424956498, 0.525532409916
 static const double gauss_weight[GAUSS_HALF] = {0.3626837833783620, 0.3137066458778873, 0.2223810344533745,
                                                 0.1012285362903763};
 
-#define PANEL_MAX                                                                                            \
-  0.4 // widest panel in tan(theta / 2); the quarter turn is 1. Halving it changes the area by some 1e-9
-#define ROOT_TOLERANCE                                                                                       \
-  1e-8 // of tan(theta / 2): the integrand is continuous at a kink, so this costs its square
-#define EVEN_RATIO            1e-12 // bias or asymmetry that is none
-#define OPENING_TOLERANCE_RAD 1e-9  // where a half opens; area there grows as the power 1.5 of this
-#define OPENING_FIRST_RAD     4e-3  // first guess of it above the stop, doubled until it is open
-#define CLOSED_RATIO                                                                                         \
-  1e-14 // outer^2 - inner^2 as a share of R^2 that is rounding: edge and wall touch, the gap is about to open
+// Widest panel in tan(theta / 2), of which a quarter turn is 1; half of it changes areas by 1e-10 of them.
+#define PANEL_MAX 0.4
+// Of tan(theta / 2); the integrand is continuous at a kink, so a kink misplaced by this costs its square.
+#define ROOT_TOLERANCE 1e-8
+// Bias or asymmetry that is none.
+#define EVEN_RATIO 1e-12
+// Where a side opens; the area there grows as the power 1.5 of it. The first guess above the stop is doubled
+// until the side is open.
+#define OPENING_TOLERANCE_RAD 1e-9
+#define OPENING_FIRST_RAD     4e-3
+// outer^2 - inner^2 as a share of R^2 that is rounding: edge and wall touch, the gap is about to open.
+#define CLOSED_RATIO 1e-14
 
 double bore_film_thickness_m(const struct bore_film_shape *shape, double wall_film_m, double theta_rad,
                              double height_from_line_m) {

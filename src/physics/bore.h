@@ -1,9 +1,9 @@
 /* The gap between a throttle blade and its bore, with and without a deposit.
  *
- *            wall            The blade, seen along its shaft (o), closed at angle psi0 from the plane square to
- *   |........../ |           the bore. Opening it to psi draws both edges away from the wall *radially* (that is the
- *   |        /:: |           gap) and moves them *along* the bore: one edge downstream, the other upstream.
- *   |::    o   ::|  <- film  The film sits on the wall in a band (::) round the line where the closed blade touches.
+ *            wall     The blade, seen along its shaft (o), closed at angle psi0 from the plane square to
+ *   |........../ |    the bore. Opening it to psi draws both edges away from the wall *radially* (that is the
+ *   |        /:: |    gap) and moves them *along* the bore: one edge downstream, the other upstream.
+ *   |::    o   ::| film   It sits on the wall in a band (::) round the line where the closed blade touches.
  *   |::  /       |
  *   |  / ........|    flow goes down
  *
@@ -12,9 +12,9 @@
  *
  *   blade outline seen along the bore: an ellipse, R along the shaft, R k across it, k = cos(psi) / cos(psi0)
  *   r_blade(theta) = R k / sqrt(k^2 cos^2 + sin^2)
- *   inner(theta)   = max( r_blade - clearance + edge film , (d / 2) / |sin(theta)| )   the shaft hides what is behind it
+ *   inner(theta)   = max( r_blade - clearance + edge film, d / 2 / |sin(theta)| )   the shaft hides the rest
  *   outer(theta)   = R - t(theta, dz)
- *   dz(theta)      = sin(theta) ( r_blade tan(psi) - R tan(psi0) )                      how far the edge left the line
+ *   dz(theta)      = sin(theta) ( r_blade tan(psi) - R tan(psi0) )           how far the edge left the line
  *   area           = 1/2 * integral over theta of max( outer^2 - inner^2 , 0 )
  *
  * Without film and clearance this is exactly the plate-throttle area of the textbooks (Heywood, "Internal

@@ -13,7 +13,7 @@ enum {
   LAST = HIDDEN + 1
 };
 
-#define NEAR_RAD    (18.0 * UNITS_RAD_PER_DEG) // further open no film of a few millimetres' band meets the edge
+#define NEAR_RAD    (18.0 * UNITS_RAD_PER_DEG) // further open no film a few mm wide meets the edge
 #define ROOM_RAD    1e-3 // at least so much between opening and hiding, and from there to pi/2
 #define FINE_STEP   (BORE_TABLE_FINE_SHARE / FINE)
 #define COARSE_STEP ((1.0 - BORE_TABLE_FINE_SHARE) / BORE_TABLE_COARSE_COUNT)

@@ -5,8 +5,8 @@
  * and it ends as (hidden - psi)^1.5 where the blade goes behind the shaft. So each side has its table,
  * with nodes at both places and
  *
- *   near opening   psi = opens  + near q^2    near = 18 degrees, less if the blade hides early; q from 0 to the fine share in
- *                                             equal fine steps, then to 1 in equal coarse ones
+ *   near opening   psi = opens  + near q^2    near = 18 degrees, less if the blade hides early; q from 0
+ *                                             to the fine share in fine steps, then to 1 in coarse ones
  *   farther        psi = hidden - far q^2     far = hidden - opens - near; q from 1 to 0 in equal steps
  *   at last        psi = pi / 2
  *

@@ -353,7 +353,7 @@ static double lowest_after_compressor_rpm(double film_um) {
 }
 
 /* Invariant: past the controller's limit a load takes the engine lower than a clean one, the lower the
- * thicker the film. (Not so while the film hides: it takes less of the gap the further the blade opens, see
+ * thicker the film. (While the film hides the lowest speed is within some 3 rpm of the clean engine's, see
  * docs/cliff.md.) */
 static void load_step_goes_deeper(void **state) {
   (void)state;

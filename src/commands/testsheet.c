@@ -1,0 +1,116 @@
+/* `bladegap testsheet ENGINE`: what each bench test reads on a good unit, and what each departure means. */
+#include "analysis/bench_test.h"
+#include "commands/command.h"
+#include "io/engine_file.h"
+#include "io/output_file.h"
+#include "io/testsheet.h"
+
+#include <pthread.h>
+#include <stdatomic.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+enum { THREAD_MAX = 16 };
+
+static const struct option_row testsheet_options[] = {
+    OPTION_ROW_TEXT("html", "FILE", "write the sheet as one page to print on A4, with boxes for what was measured"),
+};
+
+/* What the threads share: each takes the next job, and the first fault of the lowest job is the one that is told. */
+struct work {
+  struct bench_test_sheet sheet;
+  struct engine engine;
+  atomic_size_t next;
+  pthread_mutex_t lock;
+  size_t failed_job;            // of the error below; job_count for none
+  struct error *error;
+};
+
+static void *do_jobs(void *user) {
+  struct work *work = user;
+  for (;;) {
+    const size_t job = atomic_fetch_add(&work->next, 1);
+    if (job >= work->sheet.job_count) return NULL;
+    struct error error;
+    error_clear(&error);
+    if (bench_test_run_job(&work->sheet, job, &error) == STATUS_OK) continue;
+    pthread_mutex_lock(&work->lock);
+    if (job < work->failed_job) {
+      work->failed_job = job;
+      *work->error = error;
+    }
+    pthread_mutex_unlock(&work->lock);
+    atomic_store(&work->next, work->sheet.job_count); // no further ones
+  }
+}
+
+/* On all cores; the jobs know nothing of each other, so the sheet is the same whatever their number. A thread that cannot be had is
+ * done without. */
+static enum status compute(struct work *work) {
+  bench_test_init(&work->sheet, &work->engine);
+  work->failed_job = work->sheet.job_count;
+  const long cores = sysconf(_SC_NPROCESSORS_ONLN);
+  pthread_t threads[THREAD_MAX];
+  long count = 0;
+  while (count < cores - 1 && count < THREAD_MAX && pthread_create(&threads[count], NULL, do_jobs, work) == 0) count++;
+  do_jobs(work);
+  for (long i = 0; i < count; i++) pthread_join(threads[i], NULL);
+  if (work->failed_job < work->sheet.job_count) return work->error->status;
+  bench_test_finish(&work->sheet);
+  return STATUS_OK;
+}
+
+static enum status save_html(const struct work *work, struct output_file *file, struct error *error) {
+  testsheet_print_html(&work->sheet, file->stream);
+  return output_file_commit(file, error);
+}
+
+static enum status report(const struct command_line *line, const struct work *work, const char *html, struct error *error) {
+  if (line->json) return testsheet_print_json(&work->sheet, stdout, error);
+  if (line->quiet) return STATUS_OK;
+  if (!html)
+    testsheet_print(&work->sheet, stdout);
+  else
+    printf("%zu tests of %s: %s\n", work->sheet.reading_count, work->engine.name, html);
+  return STATUS_OK;
+}
+
+static enum status run(const struct command_line *line, struct error *error) {
+  struct work *work = calloc(1, sizeof *work);
+  if (!work) return error_set(error, STATUS_NO_MEMORY, "out of memory for a test sheet");
+  work->error = error;
+  pthread_mutex_init(&work->lock, NULL);
+  struct output_file file = {0};
+  const char *html = options_text(line, "html", NULL);
+  bool in_place = false;
+  enum status status = engine_file_read(line->operands[0], &work->engine, error);
+  if (status == STATUS_OK && html) { // opened first: a folder that cannot be written to is told at once
+    status = output_file_open(&file, html, error);
+    in_place = status == STATUS_OK && file.direct;
+  }
+  if (status == STATUS_OK) status = compute(work);
+  if (status == STATUS_OK && html) status = save_html(work, &file, error);
+  if (status == STATUS_OK && !(in_place && !line->json)) status = report(line, work, html, error);
+  output_file_discard(&file);
+  pthread_mutex_destroy(&work->lock);
+  free(work);
+  return status;
+}
+
+const struct command command_testsheet = {
+    .name = "testsheet",
+    .text = "what each bench test should read on a good unit, and what each departure means",
+    .operands = "ENGINE",
+    .operand_least = 1,
+    .operand_most = 1,
+    .options = testsheet_options,
+    .option_count = sizeof testsheet_options / sizeof testsheet_options[0],
+    .run = run,
+    .details = "For every bench test: what the car is like, where the leads go or what to read, the value on a good unit with its "
+               "range, what the same test reads with a fault, and the cautions. All of it is computed from the engine file: the good "
+               "value and its scatter, the spread between good units, and each departure are runs of the model. Circuits are named "
+               "by what they do; pins and colours stand in the maker's wiring diagram.\n\n"
+               "  bladegap testsheet models/four-16.cfg\n"
+               "  bladegap testsheet models/four-16.cfg --html sheet.html\n"
+               "  bladegap testsheet models/four-16.cfg --json",
+};
