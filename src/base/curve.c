@@ -41,6 +41,11 @@ bool curve_init(struct curve *curve) {
     curve->slope[0] = 0.0;
   else
     curve_monotone_slopes(curve->count, curve->x, curve->y, curve->slope);
+  for (size_t i = 0; i + 1 < curve->count; i++) {
+    const double h = curve->x[i + 1] - curve->x[i], rise = (curve->y[i + 1] - curve->y[i]) / h;
+    curve->square[i] = (3.0 * rise - 2.0 * curve->slope[i] - curve->slope[i + 1]) / h;
+    curve->cube[i] = (curve->slope[i] + curve->slope[i + 1] - 2.0 * rise) / (h * h);
+  }
   return true;
 }
 
@@ -57,6 +62,6 @@ double curve_value(const struct curve *curve, double x) {
   if (x >= curve->x[last]) return curve->y[last];
   size_t i = 0;
   while (x >= curve->x[i + 1]) i++;
-  return curve_hermite(curve->x[i], curve->y[i], curve->slope[i], curve->x[i + 1], curve->y[i + 1],
-                       curve->slope[i + 1], x);
+  const double dx = x - curve->x[i];
+  return curve->y[i] + dx * (curve->slope[i] + dx * (curve->square[i] + dx * curve->cube[i]));
 }

@@ -20,6 +20,7 @@ struct curve {
   double x[CURVE_POINT_MAX];
   double y[CURVE_POINT_MAX];
   double slope[CURVE_POINT_MAX];
+  double square[CURVE_POINT_MAX], cube[CURVE_POINT_MAX]; // y + dx (slope + dx (square + dx cube)) right of each point
 };
 
 /* Fills in the slopes after count, x and y are set. False if count is out of range or x does not rise strictly. */

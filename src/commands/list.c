@@ -145,7 +145,7 @@ static enum status fill_parameters(struct listing *listing, struct error *error)
 }
 
 static const char *const solver_columns[] = {"name", "text"};
-static const struct solver_vtable *const solvers[] = {&solver_cvode, &solver_fixed};
+static const struct solver_vtable *const solvers[] = {&solver_cvode, &solver_fast, &solver_fixed};
 
 static enum status fill_solvers(struct listing *listing, struct error *error) {
   (void)error;

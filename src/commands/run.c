@@ -20,15 +20,15 @@ enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE };
 static const char *const format_names[] = {"png", "svg", "both", "dumb", "none", NULL};
 enum run_format { RUN_PNG, RUN_SVG, RUN_BOTH, RUN_DUMB, RUN_NONE };
 
-static const struct solver_vtable *const solvers[] = {&solver_cvode, &solver_fixed};
-static const char *const solver_names[] = {"cvode", "fixed", NULL};
+static const struct solver_vtable *const solvers[] = {&solver_cvode, &solver_fast, &solver_fixed};
+static const char *const solver_names[] = {"cvode", "fast", "fixed", NULL};
 
 static const struct option_row run_options[] = {
     OPTION_ROW_TEXT("out", "DIR", "folder for run.csv, summary.txt and the pictures; out/NAME of the scenario by default. Of several "
                     "scenarios each has its folder in it"),
     OPTION_ROW_CHOICE("format", "FORMAT", format_names,
                       "pictures as png (default), svg, both, as letters on this terminal (dumb), or none"),
-    OPTION_ROW_CHOICE("solver", "SOLVER", solver_names, "cvode (default), or fixed: Runge-Kutta with steps of 1 ms"),
+    OPTION_ROW_CHOICE("solver", "SOLVER", solver_names, "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or fixed: steps of 1 ms"),
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
 };
 

@@ -4,7 +4,7 @@
 #include "commands/command.h"
 #include "io/engine_file.h"
 #include "io/json.h"
-#include "io/setting.h"
+#include "sim/setting.h"
 #include "io/text.h"
 
 #include <math.h>

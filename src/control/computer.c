@@ -28,6 +28,8 @@ void computer_design_init(struct computer_design *design, const struct computer_
   const struct bore_film no_film = {0.0, 0.0};
   design->params = params;
   design->plant = plant;
+  design->start_air_keep = exp(-COMPUTER_PERIOD_S / params->air.start_decay_s);
+  design->start_fuel_keep = exp(-COMPUTER_PERIOD_S / params->fuel.start_decay_s);
   bore_table_init(&design->clean_bore, &plant->throttle.bore, &plant->throttle.film_shape, &no_film);
 }
 
@@ -144,7 +146,7 @@ static void run_tick(const struct computer_design *design, const struct computer
   state->compressor_clutch = sensors->compressor_request;
   state->running_s += COMPUTER_PERIOD_S;
   state->settled_s = disturbed ? 0.0 : state->settled_s + COMPUTER_PERIOD_S;
-  state->start_extra_ratio *= exp(-COMPUTER_PERIOD_S / design->params->air.start_decay_s);
+  state->start_extra_ratio *= design->start_air_keep;
   state->coolant_highest_k = fmax(state->coolant_highest_k, sensors->coolant_k);
   if (!sensors->frozen) idle_tick(design, sensors, state);
   state->blade_command_rad = with_pedal(design, state, state->idle_blade_rad);

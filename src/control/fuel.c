@@ -83,7 +83,7 @@ void fuel_tick(const struct computer_design *design, const struct computer_senso
   const struct fuel_params *fuel = &design->params->fuel;
   const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
   const double air_kg = air_per_cycle_kg(design, sensors, state);
-  state->start_fuel_ratio *= exp(-COMPUTER_PERIOD_S / fuel->start_decay_s);
+  state->start_fuel_ratio *= design->start_fuel_keep;
   state->cell = state->idling ? COMPUTER_CELL_IDLE : COMPUTER_CELL_OFF_IDLE;
   state->closed_loop = state->mode == COMPUTER_RUNNING && sensors->coolant_k >= fuel->closed_loop_k &&
                        state->running_s >= fuel->closed_loop_delay_s && state->pedal_seen_ratio < fuel->open_loop_pedal_ratio;

@@ -18,7 +18,8 @@ double drive_motor_nm(const struct drive_params *drive, double motor_v, double r
 
 double drive_spring_nm(const struct drive_params *drive, double opening_rad) {
   const double off = opening_rad - drive->rest_opening_rad;
-  return -drive->spring_nm_rad * off - drive->spring_preload_nm * tanh(off / PRELOAD_WIDTH_RAD);
+  const double u = off / PRELOAD_WIDTH_RAD;
+  return -drive->spring_nm_rad * off - drive->spring_preload_nm * u / sqrt(1.0 + u * u);
 }
 
 double drive_holding_v(const struct drive_params *drive, double opening_rad) {

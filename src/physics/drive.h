@@ -2,7 +2,7 @@
  *
  *   current   I = (u - K n w) / R                     n gear ratio, K motor constant; the winding's lag (1 ms) is left out
  *   motor     T_m = n K I
- *   spring    T_s = - c (psi - psi_rest) - P tanh((psi - psi_rest) / d)         two springs that meet at the rest angle
+ *   spring    T_s = - c (psi - psi_rest) - P u / sqrt(1 + u^2),  u = (psi - psi_rest) / d     two springs that meet there
  *   friction  sliding: constant, against the motion;  at rest: whatever is asked, up to the sticking torque
  *
  * The rest angle is where the blade stands without current: a little open, so that a car can limp home. Electric drive

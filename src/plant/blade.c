@@ -33,8 +33,7 @@ static double wanted_v(const struct plant_params *params, const struct plant_inp
   const double seen = state->blade_rad + inputs->position_error_rad;
   const double error = inputs->blade_command_rad - seen;
   return proportional_v_rad(params) * error + state->drive_integral_v -
-         derivative_v_s_rad(params) * state->blade_rate_rad_s +
-         drive_holding_v(&params->drive, inputs->blade_command_rad - closed_rad(params));
+         derivative_v_s_rad(params) * state->blade_rate_rad_s + inputs->holding_v;
 }
 
 double blade_motor_v(const struct plant_params *params, const struct plant_inputs *inputs,

@@ -24,6 +24,7 @@ struct plant_inputs {
   // from the engine computer
   double blade_command_rad;       // blade angle psi; with a cable, where the pedal holds it
   bool drive_powered;             // the throttle drive is awake
+  double holding_v;               // what the loop adds to hold a clean blade against its spring at the command
   double position_error_rad;      // what the position sensor says less where the blade is
   double bypass_steps;            // of the bypass valve; not used by an electronic throttle
   double spark_rad;               // before top dead centre, as the computer wants it

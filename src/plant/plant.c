@@ -3,12 +3,18 @@
 #include "base/units.h"
 #include "plant/air.h"
 #include "plant/blade.h"
+#include "physics/gas.h"
 #include "plant/torque.h"
 
 #include <assert.h>
 #include <math.h>
 
-#define STANDSTILL_RAD_S 1.0  // 10 rpm: no engine turns slower, the last compression stops it
+#define STANDSTILL_RAD_S    1.0  // 10 rpm: no engine turns slower, the last compression stops it
+#define MANIFOLD_STEP_RATIO 1.0  // step times fastest rate; the method is stable to 2.8
+#define BLADE_STEP_RATIO    0.2  // 2 ms for a loop of 100 rad/s: a slide is drawn to a thousandth of its length
+#define LAG_STEP_RATIO      0.5
+#define STILL_RAD           1e-6
+#define BYPASS_MOST_M2      2e-5 // more than any bypass valve opens
 
 const struct plant_path_row plant_path_rows[PLANT_PATH_COUNT] = {
 #define PATH(name, node, text) {#name, PLANT_NODE_##node, text},
@@ -20,11 +26,18 @@ void plant_signals(const struct plant_params *params, const struct plant_inputs 
                    const struct plant_state *state, struct plant_signals *signals) {
   air_signals(params, inputs, state, signals);
   torque_signals(params, inputs, state, signals);
-  signals->motor_v = signals->motor_a = 0.0;
-  if (blade_has_drive(params)) {
-    signals->motor_v = blade_motor_v(params, inputs, state);
-    signals->motor_a = blade_motor_a(params, inputs, state);
+}
+
+void plant_lambda(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                  double lambda[PLANT_BANK_MAX]) {
+  double bank1_ratio = 0.5;
+  if (params->charge.bank_count == 2 && inputs->faults.leak_area_m2 > 0.0) { // only a leak parts the air unevenly
+    struct plant_signals s;
+    air_signals(params, inputs, state, &s);
+    bank1_ratio = s.bank1_air_ratio;
   }
+  for (int bank = 0; bank < params->charge.bank_count; bank++)
+    lambda[bank] = torque_lambda(params, state, bank1_ratio, bank);
 }
 
 static void warmth_rates(const struct plant_params *params, const struct plant_inputs *inputs,
@@ -52,6 +65,37 @@ void plant_rates(const struct plant_params *params, const struct plant_inputs *i
       (clutch - state->compressor_engagement_ratio) / params->loads.compressor_lag_s;
   rates->drive_engagement_ratio =
       (inputs->drive_engaged - state->drive_engagement_ratio) / params->loads.converter_lag_s;
+}
+
+/* Manifold: dp/dt = gamma R T / V * flow(p). Choked, the flow does not feel p; nearer to ambient its slope per pascal is at most
+ * CdA / sqrt(R T) * min(0.6 / sqrt(1 - r), 33), the second being the slope of the laminar zone. */
+static double manifold_step_s(const struct plant_params *params, const struct plant_inputs *inputs,
+                              const struct plant_state *state) {
+  const double ratio = state->manifold_pressure_pa / inputs->ambient_pa;
+  if (ratio < 0.6) return PLANT_STEP_MOST_S;
+  const double opening = state->blade_rad - params->throttle.bore.closed_angle_rad;
+  const double cda = bore_table_area_m2(inputs->bore, state->blade_rad) * curve_value(&params->throttle.discharge, opening) +
+                     params->intake.ventilation_cda_m2 + inputs->faults.leak_area_m2 + BYPASS_MOST_M2;
+  const double slope = fmin(0.6 / sqrt(fmax(1.0 - ratio, 1e-6)), 33.0);
+  const double per_s = GAS_AIR_GAMMA * sqrt(GAS_AIR_CONSTANT_J_KG_K * state->manifold_temperature_k) * cda * slope /
+                       params->intake.manifold_volume_m3;
+  return MANIFOLD_STEP_RATIO / per_s;
+}
+
+static double blade_step_s(const struct plant_params *params, const struct plant_inputs *inputs,
+                           const struct plant_state *state) {
+  if (inputs->mode.blade == BLADE_HELD) return PLANT_STEP_MOST_S;
+  const bool still = inputs->mode.blade == BLADE_FREE && fabs(inputs->blade_command_rad - state->blade_rad) < STILL_RAD &&
+                     fabs(state->blade_rate_rad_s) < STILL_RAD * params->throttle.natural_frequency_rad_s;
+  return still ? PLANT_STEP_MOST_S : BLADE_STEP_RATIO / params->throttle.natural_frequency_rad_s;
+}
+
+double plant_step_hint_s(const struct plant_params *params, const struct plant_inputs *inputs,
+                         const struct plant_state *state) {
+  const double burning_s = params->combustion.torque_lag_cycle_ratio * 4.0 * UNITS_PI / fmax(state->crank_speed_rad_s, 1.0);
+  const double sensor_s = params->air_sensor.lag_s * inputs->faults.air_sensor_lag_ratio;
+  const double lags = LAG_STEP_RATIO * fmin(fmin(burning_s, sensor_s), params->loads.compressor_lag_s);
+  return fmin(fmin(PLANT_STEP_MOST_S, lags), fmin(blade_step_s(params, inputs, state), manifold_step_s(params, inputs, state)));
 }
 
 void plant_event_values(const struct plant_params *params, const struct plant_inputs *inputs,

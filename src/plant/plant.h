@@ -58,7 +58,6 @@ struct plant_signals {
   double indicated_nm, friction_nm, pumping_nm, alternator_nm, compressor_nm, steering_nm, converter_nm, starter_nm;
   double net_nm;
   // heat
-  double motor_v, motor_a;        // throttle drive
   double burned_w;                // fuel energy set free
   double wall_heat_w;             // of it into the coolant
 };
@@ -69,6 +68,16 @@ void plant_signals(const struct plant_params *params, const struct plant_inputs 
 /* Time derivative of every state. */
 void plant_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                  struct plant_state *rates);
+
+/* The longest step an explicit fourth-order method may take from here with errors far below what anybody reads: set by the blade
+ * while it moves, by the manifold near ambient pressure, by burning lag and sensor. At most PLANT_STEP_MOST_S. */
+#define PLANT_STEP_MOST_S 0.01
+double plant_step_hint_s(const struct plant_params *params, const struct plant_inputs *inputs,
+                         const struct plant_state *state);
+
+/* Lambda of what burns now, per bank. */
+void plant_lambda(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                  double lambda[PLANT_BANK_MAX]);
 
 /* Things that happen between ticks, found as sign changes. EVENT(name, text): its function is positive before. */
 #define PLANT_EVENT_LIST(EVENT)                                                                               \

@@ -6,10 +6,18 @@
 
 #define LEAST_SPEED_RAD_S 5.0 // 50 rpm: below it fuel per cycle would grow without bound
 
-static double bank_air_kg(const struct plant_params *params, const struct plant_state *state,
-                          const struct plant_signals *s, int bank) {
+static double bank_air_kg(const struct plant_params *params, const struct plant_state *state, double bank1_ratio, int bank) {
   if (params->charge.bank_count == 1) return bank == 0 ? state->burning_air_kg : 0.0;
-  return state->burning_air_kg * (bank == 0 ? s->bank1_air_ratio : 1.0 - s->bank1_air_ratio);
+  return state->burning_air_kg * (bank == 0 ? bank1_ratio : 1.0 - bank1_ratio);
+}
+
+static double lambda_of(double enough_kg, double fuel_kg) {
+  return fuel_kg * TORQUE_LAMBDA_NO_FUEL > enough_kg ? enough_kg / fuel_kg : TORQUE_LAMBDA_NO_FUEL;
+}
+
+double torque_lambda(const struct plant_params *params, const struct plant_state *state, double bank1_ratio, int bank) {
+  const double enough_kg = bank_air_kg(params, state, bank1_ratio, bank) / params->combustion.stoichiometric_ratio;
+  return lambda_of(enough_kg, bank == 0 ? state->burning_fuel1_kg : state->burning_fuel2_kg);
 }
 
 /* Work of one bank in one engine cycle at best spark and without dilution, J, and the fuel energy set free. */
@@ -17,7 +25,7 @@ static double bank_work_j(const struct plant_params *params, double air_kg, doub
                           double *lambda, double *burned_j) {
   const struct combustion_params *combustion = &params->combustion;
   const double enough_kg = air_kg / combustion->stoichiometric_ratio;
-  *lambda = fuel_kg * TORQUE_LAMBDA_NO_FUEL > enough_kg ? enough_kg / fuel_kg : TORQUE_LAMBDA_NO_FUEL;
+  *lambda = lambda_of(enough_kg, fuel_kg);
   const double factor = mixture_torque_factor(&params->mixture, *lambda);
   *burned_j = factor > 0.0 ? fmin(enough_kg, fuel_kg) * combustion->heating_value_j_kg : 0.0;
   return enough_kg * combustion->heating_value_j_kg * efficiency * factor;
@@ -36,7 +44,7 @@ static void combustion_signals(const struct plant_params *params, const struct p
   for (int bank = 0; bank < params->charge.bank_count; bank++) {
     const double fuel = bank == 0 ? state->burning_fuel1_kg : state->burning_fuel2_kg;
     double bank_burned;
-    const double air = bank_air_kg(params, state, s, bank);
+    const double air = bank_air_kg(params, state, s->bank1_air_ratio, bank);
     const double bank_work = bank_work_j(params, air, fuel, efficiency, &s->lambda[bank], &bank_burned);
     work += bank_work;
     burned += bank_burned;

@@ -11,6 +11,9 @@
 void torque_signals(const struct plant_params *params, const struct plant_inputs *inputs,
                     const struct plant_state *state, struct plant_signals *signals);
 
+/* Lambda of one bank from what burns in it; TORQUE_LAMBDA_NO_FUEL where there is none. bank1_ratio: bank 1's share of the air. */
+double torque_lambda(const struct plant_params *params, const struct plant_state *state, double bank1_ratio, int bank);
+
 /* Rates of crank speed, burning air and fuel, and wall films. */
 void torque_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                   const struct plant_signals *signals, struct plant_state *rates);

@@ -26,6 +26,7 @@ struct snapshot {
   double speed_sd_rad_s;      // standard deviation of speed over the last ten seconds
   double pedal_ratio;         // where the driver's foot is
   double battery_v;
+  double motor_v, motor_a;    // throttle drive
   double track_v[CIRCUIT_COUNT];
 };
 
@@ -76,9 +77,9 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(app1_v, 3, INSTRUMENT, "pedal position, track 1", channels_pedal_track(s, CIRCUIT_PEDAL1))          \
   CHANNEL(app2_v, 3, INSTRUMENT, "pedal position, track 2", channels_pedal_track(s, CIRCUIT_PEDAL2))          \
   CHANNEL(maf_v, 3, INSTRUMENT, "air-flow sensor's signal, where there is one", channels_air_flow_v(s))       \
-  CHANNEL(motor_v, 2, INSTRUMENT, "mean voltage on the throttle motor", channels_drive(s, s->signals->motor_v)) \
-  CHANNEL(motor_a, 3, INSTRUMENT, "its current", channels_drive(s, s->signals->motor_a))                      \
-  CHANNEL(duty_pct, 1, INSTRUMENT, "duty of the throttle drive", channels_drive(s, 100.0 * s->signals->motor_v / s->battery_v)) \
+  CHANNEL(motor_v, 2, INSTRUMENT, "mean voltage on the throttle motor", channels_drive(s, s->motor_v)) \
+  CHANNEL(motor_a, 3, INSTRUMENT, "its current", channels_drive(s, s->motor_a))                      \
+  CHANNEL(duty_pct, 1, INSTRUMENT, "duty of the throttle drive", channels_drive(s, 100.0 * s->motor_v / s->battery_v)) \
   CHANNEL(motor_supply_v, 2, INSTRUMENT, "supply at the throttle drive; gone while it sleeps", \
           channels_drive(s, s->computer->asleep_in_s > 0.0 && s->conditions->motor_supply_lost < 0.5 ? s->battery_v : 0.0)) \
   CHANNEL(command_deg, 3, INSTRUMENT, "blade opening asked for", (s->inputs->blade_command_rad - s->plant->throttle.bore.closed_angle_rad) / UNITS_RAD_PER_DEG) \

@@ -11,6 +11,20 @@ enum { PATTERN_SAMPLES = 64 };   // the bump is smooth: its mean is exact to rou
 #define JAMMED_NM          50.0  // more than any motor has
 #define SLIDE_SHARE        0.7   // what sticks slides with less; usual for dry friction
 
+/* Ambient pressure, formed anew only when what it comes from has changed. */
+static double ambient_pa(struct simulation *sim) {
+  const struct conditions *c = &sim->conditions;
+  const bool same = sim->ambient_pa > 0.0 && sim->ambient_altitude_m >= c->altitude_m &&
+                    sim->ambient_altitude_m <= c->altitude_m && sim->ambient_given_pa >= c->ambient_pa &&
+                    sim->ambient_given_pa <= c->ambient_pa;
+  if (!same) {
+    sim->ambient_pa = conditions_ambient_pa(c);
+    sim->ambient_altitude_m = c->altitude_m;
+    sim->ambient_given_pa = c->ambient_pa;
+  }
+  return sim->ambient_pa;
+}
+
 static double track_v(const struct simulation *sim, enum circuit circuit) {
   const struct throttle_params *throttle = &sim->engine->plant.throttle;
   return circuits_track_v(throttle, &sim->conditions.circuit_faults, circuit,
@@ -23,7 +37,7 @@ static double battery_now_v(const struct simulation *sim) {
   return battery_terminal_v(sim->conditions.battery_v, share, sim->inputs.starter);
 }
 
-struct computer_sensors exchange_sensors(const struct simulation *sim) {
+struct computer_sensors exchange_sensors(struct simulation *sim) {
   const struct conditions *c = &sim->conditions;
   const struct sensor_faults *faults = &c->sensor_faults;
   const struct circuit_faults *circuits = &c->circuit_faults;
@@ -32,7 +46,7 @@ struct computer_sensors exchange_sensors(const struct simulation *sim) {
       .speed_rad_s = sim->state.crank_speed_rad_s,
       .coolant_k = sim->state.coolant_k + faults->coolant_bias_k,
       .intake_k = c->intake_k + faults->intake_bias_k,
-      .barometer_pa = conditions_ambient_pa(c),
+      .barometer_pa = ambient_pa(sim),
       .air_flow_kg_s = sensors_air_flow_kg_s(faults, sim->state.air_sensor_kg_s),
       .air_flow_v = circuits_air_flow_v(circuits, sensors_air_flow_kg_s(faults, sim->state.air_sensor_kg_s)),
       .manifold_pa = sim->state.manifold_pressure_pa + faults->pressure_offset_pa,
@@ -77,6 +91,22 @@ static double blade_command_rad(struct simulation *sim) {
   return stuck_command_rad(sim, fmin(fmax(command, closed), 0.5 * UNITS_PI));
 }
 
+/* Film that the edge of the half which opens downstream faces; it changes with film and blade only. */
+static double faced_film_m(struct simulation *sim) {
+  const double film_m = sim->conditions.film_m, blade_rad = sim->state.blade_rad;
+  if (film_m <= 0.0) return 0.0;
+  const bool same = sim->faced_of_film_m >= film_m && sim->faced_of_film_m <= film_m &&
+                    sim->faced_of_blade_rad >= blade_rad && sim->faced_of_blade_rad <= blade_rad;
+  if (!same) {
+    const struct throttle_params *throttle = &sim->engine->plant.throttle;
+    const struct bore_film film = {film_m, sim->conditions.edge_film_m};
+    sim->faced_film_m = bore_section_at(&throttle->bore, &throttle->film_shape, &film, blade_rad, 0.5 * UNITS_PI).film_m;
+    sim->faced_of_film_m = film_m;
+    sim->faced_of_blade_rad = blade_rad;
+  }
+  return sim->faced_film_m;
+}
+
 /* Friction of the blade now. A film makes it stick while the edge lies in it: as thick as it is where the edge of the half that
  * opens downstream stands. A sticking blade is given as the angle that the command must run ahead: friction over the loop's
  * proportional gain. */
@@ -90,11 +120,9 @@ static void hold_drive(struct simulation *sim) {
   inputs->motor_supply_v = battery_now_v(sim);
   inputs->hand_nm = c->hand_nm;
   if (!blade_has_drive(plant)) return;
-  const struct bore_film film = {c->film_m, c->edge_film_m};
-  const struct bore_section section =
-      bore_section_at(&plant->throttle.bore, &plant->throttle.film_shape, &film, sim->state.blade_rad, 0.5 * UNITS_PI);
+  inputs->holding_v = drive_holding_v(drive, inputs->blade_command_rad - plant->throttle.bore.closed_angle_rad);
   const double natural = plant->throttle.natural_frequency_rad_s;
-  const double added = drive->film_stick_nm_m * section.film_m +
+  const double added = drive->film_stick_nm_m * faced_film_m(sim) +
                        drive->inertia_kg_m2 * natural * natural * c->blade_stick_rad;
   inputs->stick_nm = drive->stick_nm + added + (c->blade_jammed > 0.5 ? JAMMED_NM : 0.0);
   inputs->slide_nm = drive->slide_nm + SLIDE_SHARE * added + (c->blade_jammed > 0.5 ? JAMMED_NM : 0.0);
@@ -115,7 +143,7 @@ void exchange_hold(struct simulation *sim) {
   inputs->firing = sim->computer.firing;
   inputs->starter = sim->computer.starter;
   inputs->compressor_clutch = sim->computer.compressor_clutch;
-  inputs->ambient_pa = conditions_ambient_pa(c);
+  inputs->ambient_pa = ambient_pa(sim);
   inputs->ambient_k = c->intake_k;
   inputs->drive_engaged = c->drive_selected;
   inputs->steering_ratio = c->steering_ratio;
@@ -139,6 +167,8 @@ void exchange_sample(const struct simulation *sim, double roughness_rad_s, doubl
       .inputs = &sim->inputs,
       .state = &sim->state,
       .signals = &signals,
+      .motor_v = blade_has_drive(&sim->engine->plant) ? blade_motor_v(&sim->engine->plant, &sim->inputs, &sim->state) : 0.0,
+      .motor_a = blade_has_drive(&sim->engine->plant) ? blade_motor_a(&sim->engine->plant, &sim->inputs, &sim->state) : 0.0,
       .computer = &sim->computer,
       .sensors = &sim->sensors,
       .clean_area_m2 = bore_table_area_m2(&sim->design.clean_bore, sim->state.blade_rad),

@@ -6,7 +6,7 @@
 #include "sim/simulation.h"
 
 /* Everything the computer reads, from the state and the conditions of now. */
-struct computer_sensors exchange_sensors(const struct simulation *sim);
+struct computer_sensors exchange_sensors(struct simulation *sim);
 
 /* Sets sim->inputs from the computer's outputs and the conditions, and lets go what need not be held. */
 void exchange_hold(struct simulation *sim);

@@ -24,9 +24,9 @@ struct sensors {
 
 void sensors_init(struct sensors *sensors);
 
-/* One tick of the oxygen sensors. */
+/* One tick of the oxygen sensors; lambda: of what burns now. */
 void sensors_tick(struct sensors *sensors, const struct plant_params *plant, const struct fuel_params *fuel,
-                  const struct plant_signals *signals, double crank_rad_s, bool firing);
+                  const double lambda[PLANT_BANK_MAX], double crank_rad_s, bool firing);
 
 double sensors_air_flow_kg_s(const struct sensor_faults *faults, double true_kg_s);
 

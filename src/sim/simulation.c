@@ -33,6 +33,12 @@ static void events_callback(double time_s, const double *state, double *values, 
   plant_event_values(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state, values);
 }
 
+static double step_hint_callback(double time_s, const double *state, const void *context) {
+  const struct simulation *sim = context;
+  (void)time_s;
+  return plant_step_hint_s(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state);
+}
+
 double simulation_time_s(const struct simulation *sim) { return (double)sim->tick * COMPUTER_PERIOD_S; }
 
 /* Cycle scatter. Each firing is uneven by itself; noise of that spectrum below the firing frequency is white noise through
@@ -121,11 +127,13 @@ static enum status integrate(struct simulation *sim, struct error *error) {
 }
 
 static void oxygen_tick(struct simulation *sim) {
-  struct plant_signals signals;
-  plant_signals(&sim->engine->plant, &sim->inputs, &sim->state, &signals);
-  sim->motor_v = signals.motor_v;
-  sim->motor_a = signals.motor_a;
-  sensors_tick(&sim->sensors, &sim->engine->plant, &sim->engine->computer.fuel, &signals, sim->state.crank_speed_rad_s,
+  double lambda[PLANT_BANK_MAX];
+  plant_lambda(&sim->engine->plant, &sim->inputs, &sim->state, lambda);
+  if (blade_has_drive(&sim->engine->plant)) {
+    sim->motor_v = blade_motor_v(&sim->engine->plant, &sim->inputs, &sim->state);
+    sim->motor_a = blade_motor_a(&sim->engine->plant, &sim->inputs, &sim->state);
+  }
+  sensors_tick(&sim->sensors, &sim->engine->plant, &sim->engine->computer.fuel, lambda, sim->state.crank_speed_rad_s,
                sim->inputs.firing);
   sim->firing_rad = fmod(sim->firing_rad + sim->state.crank_speed_rad_s * COMPUTER_PERIOD_S, 4.0 * UNITS_PI);
 }
@@ -279,8 +287,13 @@ enum status simulation_create(const struct engine *engine, const struct scenario
   timeline_init(&sim->timeline, scenario);
   double nominal[PLANT_STATE_COUNT];
   for (int i = 0; i < PLANT_STATE_COUNT; i++) nominal[i] = plant_state_rows[i].nominal;
-  const struct solver_problem problem = {PLANT_STATE_COUNT, rates_callback, PLANT_EVENT_COUNT,
-                                         events_callback,   sim,            nominal};
+  const struct solver_problem problem = {.state_count = PLANT_STATE_COUNT,
+                                         .rates = rates_callback,
+                                         .event_count = PLANT_EVENT_COUNT,
+                                         .events = events_callback,
+                                         .context = sim,
+                                         .step_hint = step_hint_callback,
+                                         .nominal = nominal};
   enum status status = vtable->create(&problem, options, &sim->solver, error);
   if (status == STATUS_OK) status = prepare(sim, error);
   if (status != STATUS_OK) {

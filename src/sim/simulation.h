@@ -25,6 +25,7 @@ struct simulation {
   const struct scenario *scenario;
   struct computer_design design;
   struct conditions conditions;
+  double ambient_pa, ambient_altitude_m, ambient_given_pa; // pressure of now, and what it was formed from
   struct timeline timeline;
   struct film_bore film_bore;
   struct driver driver;
@@ -36,6 +37,7 @@ struct simulation {
   double firing_rad;              // crank angle in the engine cycle, for what cylinder 1 does apart
   double motor_v, motor_a;        // throttle drive, at the last tick
   double stick_rad;               // where a sticking blade last let itself be moved to
+  double faced_film_m, faced_of_film_m, faced_of_blade_rad; // film that the blade's edge faces, and where
   struct plant_inputs inputs;
   struct plant_state state;
   struct solver *solver;

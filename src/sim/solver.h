@@ -5,6 +5,7 @@
 
 #include "base/error.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /* The equations. Callbacks are pure: same arguments, same answer. */
@@ -15,12 +16,15 @@ struct solver_problem {
   /* An event happens where its value falls through zero. NULL if there are none. */
   void (*events)(double time_s, const double *state, double *values, const void *context);
   const void *context;
+  /* The longest step that suits the equations as they are now; NULL if unknown. For explicit solvers. */
+  double (*step_hint)(double time_s, const double *state, const void *context);
   const double *nominal;      // everyday size of each state; absolute tolerance = relative tolerance * this
 };
 
 struct solver_options {
   double relative_tolerance;  // adaptive solvers; 1e-5 keeps idle speed within 0.05 rpm (tests/reference)
   double step_s;              // fixed-step solvers
+  bool hinted;                // explicit solvers take the problem's step hint instead
 };
 struct solver_options solver_options_default(void);
 
@@ -47,6 +51,7 @@ struct solver {
 };
 
 extern const struct solver_vtable solver_fixed;  // classic Runge-Kutta of fourth order, fixed step
+extern const struct solver_vtable solver_fast;   // the same, with steps as long as the equations allow
 extern const struct solver_vtable solver_cvode;  // SUNDIALS CVODE, adaptive; only where the program links it
 
 static inline enum status solver_advance(struct solver *solver, double *time_s, double end_s, double *state,

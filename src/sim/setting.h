@@ -1,7 +1,7 @@
 /* NAME=VALUE on the command line: a condition (`film_um=40`) or a number of the engine file by group and key
  * (`idle_air.learned_most_pct=20`). Units are in the names; ranges are those of the files. */
-#ifndef IO_SETTING_H
-#define IO_SETTING_H
+#ifndef SIM_SETTING_H
+#define SIM_SETTING_H
 
 #include "base/error.h"
 #include "sim/conditions.h"

@@ -1,4 +1,4 @@
-#include "io/setting.h"
+#include "sim/setting.h"
 
 #include "base/near_miss.h"
 
