@@ -26,10 +26,10 @@ enum bench_procedure { BENCH_PROCEDURE_KEY, BENCH_PROCEDURE_UNPLUGGED, BENCH_PRO
   WINDOW(asleep, KEY, "Key off for some time, drive asleep.")                                                        \
   WINDOW(rest, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged, nothing touched.")               \
   WINDOW(pressed_shut, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged; blade pressed shut.")    \
-  WINDOW(from_shut, UNPLUGGED, "The same; blade pressed shut, then let go.")                                 \
-  WINDOW(pressed_open, UNPLUGGED, "The same; blade pressed wide open.")                                      \
-  WINDOW(from_open, UNPLUGGED, "The same; blade pressed wide open, then let go.")                            \
-  WINDOW(springs_alone, UNPLUGGED, "Throttle motor unplugged, then key on, engine off, hands away.")         \
+  WINDOW(from_shut, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged; blade pressed shut, let go.")                                 \
+  WINDOW(pressed_open, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged; blade pressed open.")                                      \
+  WINDOW(from_open, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged; blade pressed open, let go.")                            \
+  WINDOW(springs_alone, UNPLUGGED, "Throttle motor's circuit opened, sensors connected; then key on, engine off, hands away.")         \
   WINDOW(idle, RUN, "Warm engine (fan has run), idle, nothing switched on; mean of 20 s.")                   \
   WINDOW(held, RUN, "Warm engine, 2500 rpm held with the pedal, no load; mean of 10 s.")                     \
   WINDOW(gear, RUN, "Warm engine, in gear, brakes on, idle; mean of 10 s.")

@@ -72,7 +72,7 @@ const struct bench_test_fault bench_test_fault_rows[] = {
      "pinch the purge hose shut and look again"},
     {"an exhaust almost blocked", {{"exhaust_ratio", 300}}, 0, RUN, IN(air) | IN(idle),
      "back pressure at the oxygen sensor's thread"},
-    {"5 Nm of drag", {{"drag_nm", 5}}, 0, RUN, IN(air) | IN(idle), "belt off for a moment: does the reading come back?"},
+    {"5 Nm of drag", {{"drag_nm", 5}}, 0, RUN, IN(air) | IN(idle), "engine off, take the belt off, and see in a short run whether the reading comes back"},
     {"cylinder 1 at half", {{"weak_cylinder_ratio", 0.5}}, 0, RUN, IN(idle) | IN(air) | IN(mixture),
      "cylinder balance, then spark, injector, compression of that cylinder"},
 };

@@ -213,9 +213,9 @@ const struct bench_test_row bench_test_rows[] = {
     {"supply_key_on", "Motor supply, key on", "Voltmeter: 'throttle motor supply' to battery minus.",
      "Battery voltage, about 12 V; common practice, no source.", AT(supply, key_on), .channel = CHANNEL_motor_supply_v, VOLTS,
      .stated = 0.2, .cautions = KEYED},
-    {"supply_key_off", "Motor supply, just after key off", "The same.", "Still there: the drive sleeps only some seconds later.",
+    {"supply_key_off", "Motor supply, just after key off", "Voltmeter: 'throttle motor supply' to battery minus.", "Still there: the drive sleeps only some seconds later.",
      AT(supply, just_off), .channel = CHANNEL_motor_supply_v, VOLTS, .stated = 0.2, .cautions = KEYED},
-    {"supply_charging", "Motor supply, charging", "The same, engine idling.",
+    {"supply_charging", "Motor supply, charging", "Voltmeter: 'throttle motor supply' to battery minus.",
      "About 14 V; common practice, no source.", AT(supply, idle), .channel = CHANNEL_motor_supply_v, VOLTS, .stated = 0.4,
      .cautions = KEYED | RUNNING},
     // ---- movement ----

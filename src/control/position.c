@@ -56,6 +56,8 @@ static void read_pedal(const struct computer_design *design, const struct comput
   }
   const bool both = state->pedal_good[0] && state->pedal_good[1];
   if (both) state->pedal_difference_ratio = fabs(share[0] - share[1]);
+  // a track above its range has no code of its own here: it is a pair that does not agree
+  if (sensors->pedal_v[0] > PEDAL_HIGH_V || sensors->pedal_v[1] > PEDAL_HIGH_V) state->pedal_difference_ratio = 1.0;
   double seen = 0.0; // neither: the engine idles
   if (both)
     seen = fmin(share[0], share[1]); // the lesser demand is the safe one

@@ -131,7 +131,7 @@ static struct monitor_measures form_measures(const struct computer_design *desig
   m.track1_alone_ratio = single_track_off(design, sensors, state);
   m.air_off_ratio = state->air_flow_good ? state->air_expected_ratio - 1.0 : 0.0;
   m.pressure_off_pa = sensors->manifold_pa - sensors->barometer_pa;
-  m.roughness_rad_s = state->roughness_rad_s;
+  m.roughness_rad_s = state->limp == COMPUTER_LIMP_REST ? 0.0 : state->roughness_rad_s; // cutting fuel is rough on purpose
   m.position_off_rad = state->position_off_rad;
   m.motor_v = sensors->motor_v;
   m.motor_a = sensors->motor_a;

@@ -29,11 +29,18 @@ void testsheet_value(const struct bench_test_row *row, double value, char text[T
     snprintf(text, TESTSHEET_TEXT_SIZE, "no reading");
 }
 
+void testsheet_unseen_value(const struct bench_test_reading *reading, double value, char text[TESTSHEET_TEXT_SIZE]) {
+  char good[TESTSHEET_TEXT_SIZE], other[TESTSHEET_TEXT_SIZE];
+  testsheet_value(reading->row, reading->good, good);
+  testsheet_value(reading->row, value, other);
+  text[0] = '\0';
+  if (strcmp(good, other) != 0) snprintf(text, TESTSHEET_TEXT_SIZE, " (%.*s)", TESTSHEET_TEXT_SIZE - 4, other);
+}
+
 void testsheet_range(const struct bench_test_reading *reading, char text[TESTSHEET_TEXT_SIZE]) {
   const int decimals = reading->row->decimals;
-  const char *unit = reading->row->unit;
-  snprintf(text, TESTSHEET_TEXT_SIZE, "%.*f to %.*f%s%s", decimals, rounded(reading->low, decimals), decimals,
-           rounded(reading->high, decimals), *unit ? " " : "", unit);
+  snprintf(text, TESTSHEET_TEXT_SIZE, "%.*f to %.*f", decimals, rounded(reading->low, decimals), decimals,
+           rounded(reading->high, decimals));
 }
 
 void testsheet_note(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading,
@@ -47,7 +54,8 @@ void testsheet_note(const struct bench_test_sheet *sheet, const struct bench_tes
 
 int testsheet_caution_number(const struct bench_test_sheet *sheet, int caution) {
   int number = 0;
-  for (int i = 0; i <= caution; i++) number += (sheet->cautions >> i) & 1u;
+  for (int i = 0; i <= caution; i++)
+    if ((sheet->cautions >> i) & 1u) number++;
   return (sheet->cautions >> caution) & 1u ? number : 0;
 }
 
@@ -81,8 +89,8 @@ static void print_unseen(const struct bench_test_reading *reading, FILE *stream)
     const struct bench_test_departure *departure = &reading->departures[i];
     if (departure->seen) continue;
     char value[TESTSHEET_TEXT_SIZE];
-    testsheet_value(reading->row, departure->value, value);
-    fprintf(list, "%s%s (%s)", count++ ? "; " : "", departure->fault->label, value);
+    testsheet_unseen_value(reading, departure->value, value);
+    fprintf(list, "%s%s%s", count++ ? "; " : "", departure->fault->label, value);
   }
   fclose(list);
   if (count > 0) print_line(stream, "unseen", words);

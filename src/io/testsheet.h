@@ -20,7 +20,10 @@ enum { TESTSHEET_TEXT_SIZE = 400 };
 /* "12.60 V", or what there is instead of a reading. */
 void testsheet_value(const struct bench_test_row *row, double value, char text[TESTSHEET_TEXT_SIZE]);
 
-/* "12.32 to 12.88 V" */
+/* What a fault that is not seen reads, " (2.32 g/s)" with a blank before it; empty where it reads as a good unit does. */
+void testsheet_unseen_value(const struct bench_test_reading *reading, double value, char text[TESTSHEET_TEXT_SIZE]);
+
+/* "12.32 to 12.88", in the unit of the good value beside it */
 void testsheet_range(const struct bench_test_reading *reading, char text[TESTSHEET_TEXT_SIZE]);
 
 /* Note and remark of a reading, one after the other; empty if there are none. */

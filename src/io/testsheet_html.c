@@ -21,10 +21,11 @@ static const char style[] =
     "tr { break-inside: avoid; }\n"
     "th, td { border: 0.2mm solid #777; padding: 1mm 1.5mm; text-align: left; vertical-align: top; overflow-wrap: anywhere; }\n"
     "th { background: #e4e4e4; }\n"
-    ".test { width: 36%; } .good { width: 15%; } .box { width: 15%; } .with { width: 34%; }\n"
+    ".test { width: 32%; } .good { width: 15%; } .box { width: 12%; } .with { width: 41%; }\n"
     ".when, .know, .see { color: #333; }\n"
     ".number { font-weight: bold; font-size: 9.5pt; white-space: nowrap; }\n"
     ".blank { display: block; height: 9mm; border: 0.4mm solid #000; margin-top: 1mm; }\n"
+    ".range { white-space: nowrap; }\n"
     ".small { font-size: 7.5pt; }\n"
     ".with div { margin-bottom: 0.6mm; }\n";
 
@@ -85,15 +86,16 @@ static void put_departures(const struct bench_test_reading *reading, FILE *strea
   for (size_t i = 0; i < reading->departure_count; i++) {
     const struct bench_test_departure *departure = &reading->departures[i];
     char value[TESTSHEET_TEXT_SIZE];
-    testsheet_value(reading->row, departure->value, value);
     if (departure->seen) {
+      testsheet_value(reading->row, departure->value, value);
       put_in(stream, "<div><b>", value, "</b> with ");
       put(stream, departure->fault->label);
       put_in(stream, ": ", departure->fault->meaning, "</div>\n");
       continue;
     }
-    put_in(stream, unseen ? "; " : "<div class=\"see\"><i>Not seen here:</i> ", departure->fault->label, " (");
-    put_in(stream, "", value, ")");
+    put_in(stream, unseen ? "; " : "<div class=\"see\"><i>Not seen here:</i> ", departure->fault->label, "");
+    testsheet_unseen_value(reading, departure->value, value);
+    put(stream, value);
     unseen = true;
   }
   if (unseen) fputs("</div>\n", stream);
@@ -110,7 +112,7 @@ static void put_reading(const struct bench_test_sheet *sheet, const struct bench
   testsheet_value(reading->row, reading->good, text);
   put_in(stream, "</td><td><span class=\"number\">", text, "</span><br/>\n");
   testsheet_range(reading, text);
-  put(stream, text);
+  put_in(stream, "<span class=\"range\">", text, "</span>");
   put_in(stream, "</td><td>", reading->row->unit, "<span class=\"blank\"></span></td><td class=\"small\">\n");
   put_departures(reading, stream);
   fputs("</td></tr>\n", stream);

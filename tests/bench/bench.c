@@ -153,6 +153,7 @@ static void measure_solvers(struct bench *bench) {
       {.name = "CVODE, tolerance 1e-5 (default)", .solver = &solver_cvode, .tolerance = 1e-5},
       {.name = "CVODE, tolerance 1e-7", .solver = &solver_cvode, .tolerance = 1e-7},
       {.name = "Runge-Kutta 4, fixed 1 ms", .solver = &solver_fixed, .step_s = 1e-3},
+      {.name = "Runge-Kutta 4, steps as the equations allow (fast)", .solver = &solver_fast},
       {.name = "Runge-Kutta 4, fixed 5 ms", .solver = &solver_fixed, .step_s = 5e-3},
   };
   double first = 0.0;

@@ -101,7 +101,8 @@ static void run(const struct rig *rig, const struct solver_vtable *vtable, doubl
   double nominal[STATE_COUNT];
   for (int i = 0; i < PLANT_STATE_COUNT; i++) nominal[i] = plant_state_rows[i].nominal;
   memcpy(nominal + PLANT_STATE_COUNT, total_nominal, sizeof total_nominal);
-  const struct solver_problem problem = {STATE_COUNT, rates, 0, NULL, rig, nominal};
+  const struct solver_problem problem = {
+      .state_count = STATE_COUNT, .rates = rates, .context = rig, .nominal = nominal};
   struct solver_options options = solver_options_default();
   options.relative_tolerance = tolerance;
   struct solver *solver = NULL;

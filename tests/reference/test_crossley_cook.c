@@ -64,7 +64,7 @@ static const double nominal[] = {1.0, 200.0};
 static const struct solver_vtable *const solvers[] = {&solver_fixed, &solver_cvode}; // this test links CVODE
 
 static struct solver_problem problem_of(const struct plant *plant) {
-  return (struct solver_problem){2, rates, 0, NULL, plant, nominal};
+  return (struct solver_problem){.state_count = 2, .rates = rates, .context = plant, .nominal = nominal};
 }
 
 /* The test plant itself must be the published one before it may judge a solver. */

@@ -37,8 +37,11 @@ static void becomes_subcritical(double time_s, const double *state, double *valu
 static const double nominal_pa[] = {1e5};
 
 static struct solver_problem filling(size_t event_count) {
-  return (struct solver_problem){1,    rates,     event_count, event_count ? becomes_subcritical : NULL,
-                                 NULL, nominal_pa};
+  return (struct solver_problem){.state_count = 1,
+                                 .rates = rates,
+                                 .event_count = event_count,
+                                 .events = event_count ? becomes_subcritical : NULL,
+                                 .nominal = nominal_pa};
 }
 
 /* Tolerance 0.01 Pa: the last printed digit; the solvers run at 1e-9 of 1e5 Pa. */

@@ -15,6 +15,7 @@
 #include "physics/bore.h"
 #include "physics/combustion.h"
 #include "physics/loads.h"
+#include "physics/mixture.h"
 
 #define KAPPA      1.35
 #define GAS        287.0
@@ -65,22 +66,23 @@ static double engine_gps(double w, double manifold_pa) {
  * krpm. */
 static double friction_nm(double w) {
   const double pa_per_nm = 4.0 * UNITS_PI / SWEPT_M3, krpm = 1000.0 * RPM;
-  const struct friction_params friction = {15.6 * pa_per_nm, 0.0, 0.175e-3 * krpm * krpm * pa_per_nm};
-  return loads_friction_nm(&friction, SWEPT_M3, w);
+  struct friction_params friction = {.constant_pa = 15.6 * pa_per_nm,
+                                     .per_krpm2_pa = 0.175e-3 * krpm * krpm * pa_per_nm};
+  friction.oil_factor.count = 1;
+  friction.oil_factor.y[0] = 1.0; // a warm engine
+  assert_true(curve_init(&friction.oil_factor));
+  return loads_friction_nm(&friction, SWEPT_M3, w, 363.15);
 }
 
-/* Indicated torque from our work per cycle: 44 MJ/kg, eta = 0.37313 + 3.25e-4 w - 5.625e-7 w^2, spark at best
- * torque. */
+/* Indicated torque, formed as plant/torque.c forms it, at lambda one and best spark: 44 MJ/kg,
+ * eta = 0.37313 + 3.25e-4 w - 5.625e-7 w^2. */
 static double indicated_nm(double w, double air_gps) {
-  struct combustion_params combustion = {.heating_value_j_kg = 44e6, .stoichiometric_ratio = 14.7};
-  combustion.efficiency.count = combustion.best_spark_rad.count = 1;
-  combustion.efficiency.y[0] = 0.37313 + 3.25e-4 * w - 5.625e-7 * w * w;
-  combustion.best_spark_rad.y[0] = 25.0 * UNITS_RAD_PER_DEG; // their figure at 600 rpm
-  combustion.dilution_onset_fraction = combustion.dilution_width_fraction = 0.5;
-  assert_true(curve_init(&combustion.efficiency) && curve_init(&combustion.best_spark_rad));
+  const struct combustion_params combustion = {.dilution_onset_fraction = 0.5, .dilution_width_fraction = 0.5};
+  const struct mixture_params mixture = {.best_lambda_ratio = 0.88, .torque_curvature = 3.5};
+  const double efficiency = (0.37313 + 3.25e-4 * w - 5.625e-7 * w * w) * combustion_spark_efficiency(0.0) *
+                            combustion_burn_efficiency(&combustion, 0.0) * mixture_torque_factor(&mixture, 1.0);
   const double air_per_cycle_kg = 1e-3 * air_gps * 4.0 * UNITS_PI / w;
-  return combustion_work_per_cycle_j(&combustion, air_per_cycle_kg, w, 25.0 * UNITS_RAD_PER_DEG, 0.0) /
-         (4.0 * UNITS_PI);
+  return air_per_cycle_kg / 14.7 * 44e6 * efficiency / (4.0 * UNITS_PI);
 }
 
 static double bisect(double (*f)(double x, double parameter), double parameter, double low, double high) {

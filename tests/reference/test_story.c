@@ -303,7 +303,8 @@ static double wide_open_air_kg_s(const struct scene *idling, double film_m) {
   state.crank_speed_rad_s = 2500.0 * UNITS_RAD_S_PER_RPM;
   double nominal[PLANT_STATE_COUNT];
   for (int i = 0; i < PLANT_STATE_COUNT; i++) nominal[i] = plant_state_rows[i].nominal;
-  const struct solver_problem problem = {PLANT_STATE_COUNT, wide_open_rates, 0, NULL, &w, nominal};
+  const struct solver_problem problem = {
+      .state_count = PLANT_STATE_COUNT, .rates = wide_open_rates, .context = &w, .nominal = nominal};
   struct solver_options options = solver_options_default();
   options.relative_tolerance = 1e-9;
   struct solver *solver = NULL;

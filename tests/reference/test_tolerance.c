@@ -129,20 +129,20 @@ static void trajectories_without_friction(void **state) {
   }
 }
 
-/* Fixed steps of 1 ms: three times what is measured, 9.3e-5 rpm at idle, 0.030 rpm anywhere (in a start),
- * 0.0052 kPa; an event is bisected to 1e-9 s of its own trajectory. */
+/* Fixed steps of 1 ms: three times what is measured, 9.5e-5 rpm at idle, 0.068 rpm anywhere (in a start), 0.011
+ * kPa; an event is bisected to 1e-9 s of its own trajectory. */
 static void fixed_steps_without_friction(void **state) {
   (void)state;
   const struct spread spread = against_tight(&solver_fixed, 0.0, false);
   check_below(spread.idle_rpm, 3e-4);
-  check_below(spread.speed_rpm, 0.1);
-  check_below(spread.pressure_kpa, 0.016);
+  check_below(spread.speed_rpm, 0.2);
+  check_below(spread.pressure_kpa, 0.034);
   check_below(spread.event_s, 1e-6);
 }
 
 /* With friction: means of settled stretches, where a blade that broke loose a tick earlier no longer matters.
- * Three times what is measured at 1e-5, 0.35 rpm; the others are within 0.003. On the way the default
- * tolerance has been 11 rpm off for a moment, 1e-6 and tighter 0.1. */
+ * Measured 0.03 to 0.35 rpm at 1e-5, depending on whether it did (then speed was 11 rpm off on the way); the
+ * others 0.006 and less. */
 static void settled_means_with_friction(void **state) {
   (void)state;
   for (double tolerance = 1e-5; tolerance > 0.5e-8; tolerance *= 0.1)

@@ -22,24 +22,32 @@ const char *const fault_point_names[FAULT_POINT_COUNT] = {"idle", "2500"};
 /* Steps of service 01: SAE J1979 as in pages read of two public tables. Scatter: largest change of a clean engine's mean when
  * only the seed changes, and a margin; test_faults.c checks that it stays below. */
 const struct fault_reading_row fault_reading_rows[FAULT_READING_COUNT] = {
-    {"speed", "rpm", 4.0, 0, "engine speed; a scan tool's step is 0.25 rpm, scatter alone moves the mean by up to 2"},
-    {"roughness", "rpm", 3.0, 1, "standard deviation of speed over 10 s; scatter alone moves its mean by up to 2"},
+    {"speed", "rpm", 4.0, 0,
+     "engine speed; a scan tool's step is 0.25 rpm, scatter alone moves the mean by up to 2"},
+    {"roughness", "rpm", 3.0, 1,
+     "standard deviation of speed over 10 s; scatter alone moves its mean by up to 2"},
     {"opening", "% or steps", 0.39, 2,
-     "absolute throttle position, a scan tool's step is 100/255 %; at the idle of a cable throttle the steps of its "
+     "absolute throttle position, a scan tool's step is 100/255 %; at the idle of a cable throttle the steps "
+     "of its "
      "bypass valve instead, band one step"},
-    {"idle air added", "%", 1.0, 1, "learned offset and controller together, share of a new engine's idle air; scatter"},
-    {"air flow", "g/s", 0.05, 2, "air-flow sensor; a scan tool's step is 0.01 g/s, scatter moves the mean by more"},
+    {"idle air added", "%", 1.0, 1,
+     "learned offset and controller together, share of a new engine's idle air; scatter"},
+    {"air flow", "g/s", 0.05, 2,
+     "air-flow sensor; a scan tool's step is 0.01 g/s, scatter moves the mean by more"},
     {"pressure", "kPa", 1.0, 1, "manifold, absolute, at a gauge; a scan tool's step is 1 kPa"},
     {"trim", "%", 0.79, 1, "short and long term together, bank 1; a scan tool's step is 100/128 %"},
     {"trim, bank 2", "%", 0.79, 1, "the same of bank 2, where there is one"},
-    {"lambda", "1", 0.01, 3, "oxygen sensor, bank 1; what the trims have not yet taken up a few seconds after a change"},
+    {"lambda", "1", 0.01, 3,
+     "oxygen sensor, bank 1; what the trims have not yet taken up a few seconds after a change"},
     {"spark reserve", "%", 1.0, 1, "torque still to be gained by more spark; no instrument shows it"},
 };
 
 #define TRACK_CASES(name, at, value)                                                                         \
-  {name "_offset_v", 0.4, NULL, 0, true}, {name "_gain_ratio", 0.6, NULL, 0, true},                           \
+  {name "_offset_v", 0.4, NULL, 0, true}, {name "_gain_ratio", 0.6, NULL, 0, true},                          \
       {name "_open", 1, NULL, 0, true}, {name "_grounded", 1, NULL, 0, true},                                \
-      {name "_shorted", 1, NULL, 0, true}, {name "_worn_v", 1.5, at, value, true}
+      {name "_shorted", 1, NULL, 0, true}, {                                                                 \
+    name "_worn_v", 1.5, at, value, true                                                                     \
+  }
 
 /* As bad as a garage sees them, all to be felt or measured, few so bad that the engine will not run. */
 const struct fault_case fault_cases[] = {
@@ -63,7 +71,7 @@ const struct fault_case fault_cases[] = {
     {"coolant_bias_c", -40, NULL, 0, false},
     {"intake_bias_c", -40, NULL, 0, false},
     {"fuel_delivery_ratio", 0.85, NULL, 0, false},
-    {"weak_cylinder_ratio", 0.3, NULL, 0, false},
+    {"weak_cylinder_ratio", 0.0, NULL, 0, false},
     {"spark_offset_deg", -8, NULL, 0, false},
     {"compression_loss_pct", 15, NULL, 0, false},
     {"drag_nm", 8, NULL, 0, false},
@@ -95,8 +103,8 @@ const struct fault_case *fault_case_find(const char *key) {
   return NULL;
 }
 
-double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty, enum fault_point point,
-                    enum fault_reading reading) {
+double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty,
+                    enum fault_point point, enum fault_reading reading) {
   return faulty->reading[point][reading] - clean->reading[point][reading];
 }
 
@@ -141,8 +149,8 @@ static double mean(const struct recording *recording, enum fault_point point, en
   return window_mean(recording, window_between(recording, from, to), channel);
 }
 
-static void read_point(const struct fault_bench *bench, const struct recording *recording, enum fault_point point,
-                       double reading[FAULT_READING_COUNT]) {
+static void read_point(const struct fault_bench *bench, const struct recording *recording,
+                       enum fault_point point, double reading[FAULT_READING_COUNT]) {
   const struct plant_params *plant = &bench->engine.plant;
   const bool steps = plant->throttle.kind == THROTTLE_CABLE && point == FAULT_POINT_IDLE;
   const bool air_flow = bench->engine.computer.fuel.metering == METERING_AIR_FLOW;
@@ -180,7 +188,8 @@ static void learn(struct simulation *sim) {
   if (!sim->computer.idling || coolant_k < sim->engine->computer.supervision.warm_k) return;
   double *learned = &sim->computer.memory.learned_ratio;
   const double before = *learned;
-  *learned = fmin(fmax(before + sim->computer.effort_ratio, air->learned_least_ratio), air->learned_most_ratio);
+  *learned =
+      fmin(fmax(before + sim->computer.effort_ratio, air->learned_least_ratio), air->learned_most_ratio);
   sim->computer.integral_ratio -= *learned - before;
 }
 
@@ -215,11 +224,13 @@ enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *
   enum status status = STATUS_OK;
   bool stalled = false;
   for (int point = 0; point < FAULT_POINT_COUNT && status == STATUS_OK; point++) {
-    if (point == FAULT_POINT_HELD) bench->sim->conditions.hold_speed_rad_s = FAULT_TABLE_HELD_RPM * UNITS_RAD_S_PER_RPM;
+    if (point == FAULT_POINT_HELD)
+      bench->sim->conditions.hold_speed_rad_s = FAULT_TABLE_HELD_RPM * UNITS_RAD_S_PER_RPM;
     status = tick_to(bench->sim, ends_s[point], fault, &stalled, error);
     outcome->end[point] = stalled ? FAULT_END_STALLED : FAULT_END_RUNS;
     for (int i = 0; i < FAULT_READING_COUNT; i++) outcome->reading[point][i] = NAN;
-    if (!stalled && status == STATUS_OK) read_point(bench, &recording, (enum fault_point)point, outcome->reading[point]);
+    if (!stalled && status == STATUS_OK)
+      read_point(bench, &recording, (enum fault_point)point, outcome->reading[point]);
   }
   outcome->limp = bench->sim->computer.limp;
   list_codes(bench->sim, outcome);
@@ -228,8 +239,8 @@ enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *
   return status;
 }
 
-enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions, const double *values, size_t count,
-                            double duration_s, bool *stalled, struct error *error) {
+enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions, const double *values,
+                            size_t count, double duration_s, bool *stalled, struct error *error) {
   *bench->sim = *bench->settled;
   for (size_t i = 0; i < count; i++) set(bench->sim, condition_rows[conditions[i]].field.key, values[i], 1.0);
   bench->sim->state.coolant_k = bench->sim->conditions.coolant_k; // as the timeline does
@@ -243,7 +254,9 @@ enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions,
   return STATUS_OK;
 }
 
-static int by_name(const void *a, const void *b) { return strcmp(a, b); }
+static int by_name(const void *a, const void *b) {
+  return strcmp(a, b);
+}
 
 size_t fault_models(char names[][FAULT_MODEL_SIZE], size_t most) {
   DIR *folder = opendir("models");

@@ -49,10 +49,10 @@ extern const struct fault_reading_row fault_reading_rows[FAULT_READING_COUNT];
 /* How bad a fault is in these runs, and what must be there too for it to matter. */
 struct fault_case {
   const char *key;
-  double severity;    // user's unit
-  const char *with;   // another condition that comes in with it; NULL for none
+  double severity;  // user's unit
+  const char *with; // another condition that comes in with it; NULL for none
   double with_value;
-  bool at_once;       // a wire breaks; else it comes in over ten seconds
+  bool at_once; // a wire breaks; else it comes in over ten seconds
 };
 extern const struct fault_case fault_cases[];
 extern const size_t fault_case_count;
@@ -64,21 +64,22 @@ enum fault_end { FAULT_END_RUNS, FAULT_END_STALLED };
 
 struct fault_outcome {
   enum fault_end end[FAULT_POINT_COUNT];
-  enum computer_limp limp;     // at the end
-  char codes[64];              // set in the run, separated by blanks; cut off where there are more
-  double reading[FAULT_POINT_COUNT][FAULT_READING_COUNT]; // NAN where the engine has no such thing, or stalled before
+  enum computer_limp limp; // at the end
+  char codes[64];          // set in the run, separated by blanks; cut off where there are more
+  double reading[FAULT_POINT_COUNT]
+                [FAULT_READING_COUNT]; // NAN where the engine has no such thing, or stalled before
 };
 
 /* Change of a reading by the fault: NAN where either has none. */
-double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty, enum fault_point point,
-                    enum fault_reading reading);
+double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty,
+                    enum fault_point point, enum fault_reading reading);
 
 /* One engine that idles, ready for one run after another. Not to be moved while in use. */
 struct fault_bench {
   struct engine engine;
   struct scenario scenario;
   struct simulation *sim;
-  struct simulation *settled;  // its state when it had settled, clean
+  struct simulation *settled; // its state when it had settled, clean
 };
 
 /* Reads models/NAME.cfg and lets it settle. */
@@ -86,12 +87,13 @@ MUST_CHECK enum status fault_bench_init(struct fault_bench *bench, const char *m
 void fault_bench_destroy(struct fault_bench *bench);
 
 /* Runs a case; NULL for the clean engine. seed: of the cycle scatter. STATUS_INTERNAL if the solver or the state fails. */
-MUST_CHECK enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *fault, uint64_t seed,
-                                       struct fault_outcome *outcome, struct error *error);
+MUST_CHECK enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *fault,
+                                       uint64_t seed, struct fault_outcome *outcome, struct error *error);
 
 /* Puts conditions (rows of condition_rows, user's units) in at once and idles for duration_s or to a stall. */
-MUST_CHECK enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions, const double *values,
-                                       size_t count, double duration_s, bool *stalled, struct error *error);
+MUST_CHECK enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions,
+                                       const double *values, size_t count, double duration_s, bool *stalled,
+                                       struct error *error);
 
 /* Names of the engines in models/, sorted, without .cfg; at most `most`. Returns their number. */
 enum { FAULT_MODEL_SIZE = 64 };

@@ -54,7 +54,15 @@ static void model_reads_in_si(void **state) {
   slip_assert_close(engine.plant.throttle.bore.clearance_m, 22e-6);
   slip_assert_close(engine.plant.throttle.film_shape.band_half_width_m, 0.004);
   slip_assert_close(engine.plant.intake.filter_drop_pa_s2_kg2, 2500.0 / 0.01);
-  slip_assert_close(engine.plant.intake.wall_temperature_k, 333.15);
+  slip_assert_close(engine.plant.intake.wall_warmth_ratio, 0.57);
+  slip_assert_close(engine.plant.mixture.wall_share_ratio, 0.3);
+  slip_assert_close(curve_value(&engine.plant.mixture.wall_time_s, 363.15), 0.25);
+  slip_assert_close(engine.plant.warmth.thermostat_opens_k, 357.15);
+  slip_assert_close(engine.plant.warmth.oil_j_k, 8000.0);
+  slip_assert_close(engine.plant.drive.rest_opening_rad, 4.0 * UNITS_RAD_PER_DEG);
+  assert_int_equal(engine.computer.fuel.metering, METERING_AIR_FLOW);
+  slip_assert_close(engine.computer.fuel.closed_loop_k, 303.15);
+  slip_assert_close(engine.computer.fuel.long_limit_ratio, 0.25);
   assert_int_equal(engine.plant.charge.cylinder_count, 4);
   slip_assert_close(engine.plant.charge.pressure_offset_pa, -7000.0);
   assert_int_equal(engine.plant.throttle.discharge.count, 5);

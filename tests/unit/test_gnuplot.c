@@ -3,6 +3,8 @@
 #include "io/gnuplot.h"
 #include "io/picture_area.h"
 #include "io/picture_gap.h"
+#include "io/picture_beside.h"
+#include "io/picture_loads.h"
 #include "io/picture_run.h"
 #include "support/check.h"
 
@@ -231,6 +233,17 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
   if (picture == PICTURE_OF_gap)
     status =
         picture_gap_draw(&(struct picture_gap){&bore, &shape, &film, 0.16, HOSTILE, HOSTILE}, target, error);
+  if (picture == PICTURE_OF_loads) {
+    struct story story = {.load_count = 3};
+    story.loads[0] = (struct load_step){.on = true, .film_um = 0.0, .lowest_rpm = 780.0};
+    story.loads[1] = (struct load_step){.on = true, .film_um = 60.0, .lowest_rpm = 640.0};
+    story.loads[2] = (struct load_step){.on = true, .film_um = 90.0, .stalled = true};
+    status = picture_loads_draw(&(struct picture_loads){&story, HOSTILE, HOSTILE}, target, error);
+  }
+  if (picture == PICTURE_OF_beside) {
+    const struct picture_beside_run runs[] = {{&recording, HOSTILE, HOSTILE}, {&recording, "b", ""}};
+    status = picture_beside_draw(&(struct picture_beside){runs, 2}, target, error);
+  }
   recording_destroy(&recording);
   return status;
 }

@@ -24,6 +24,12 @@ static void the_names_of_the_standard_are_known(void **state) {
       {"Calculated LOAD Value", CHANNEL_load_pct},
       {"Engine Coolant Temperature", CHANNEL_coolant_c},
       {"Intake Air Temperature", CHANNEL_intake_c},
+      {"Short Term Fuel Trim - Bank 1", CHANNEL_stft_pct},
+      {"Long Term Fuel Trim - Bank 1", CHANNEL_ltft_pct},
+      {"Short Term Fuel Trim - Bank 2", CHANNEL_stft2_pct},
+      {"Long Term Fuel Trim - Bank 2", CHANNEL_ltft2_pct},
+      {"Equivalence Ratio (lambda) Bank 1 Sensor 1", CHANNEL_lambda},
+      {"Control Module Voltage", CHANNEL_battery_v},
       {"Ignition Timing Advance for #1 Cylinder", CHANNEL_spark_deg},
   };
   for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
@@ -69,6 +75,11 @@ static void units_are_recognised_wherever_they_stand(void **state) {
       {"Coolant Temp ( F )", CHANNEL_coolant_c, 32.0, 0.0},
       {"IAT_K", CHANNEL_intake_c, 273.15, 0.0},
       {"TPS (%)", CHANNEL_tp_pct, 15.0, 15.0},
+      {"STFT B1 (%)", CHANNEL_stft_pct, -3.1, -3.1},
+      {"LTFT2 [%]", CHANNEL_ltft2_pct, 12.5, 12.5},
+      {"Battery (mV)", CHANNEL_battery_v, 12600.0, 12.6},
+      {"IAC (steps)", CHANNEL_bypass_steps, 35.0, 35.0},
+      {"MAP sensor reading (kPa)", CHANNEL_map_kpa, 35.0, 35.0},
       {"Timing Advance (\xC2\xB0)", CHANNEL_spark_deg, 11.0, 11.0},
   };
   for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
@@ -138,7 +149,7 @@ static void what_could_mean_something_else_is_not_taken(void **state) {
       "Speed",
       "Engine",
       "Vehicle Speed",
-      "Short Term Fuel Trim",
+      "Short Term Fuel Trim Bank 3",
       "MAP 2",
       "Accelerator Pedal Position D",
       "Absolute Throttle Position B",

@@ -24,7 +24,8 @@ static const unsigned all_enabled = (1u << MONITOR_ENABLE_COUNT) - 1u;
 
 /* Idle at so many rpm above (negative: below) target, for a while. */
 static void idle(struct monitors *monitors, unsigned enabled, double error_rpm, double seconds) {
-  const struct monitor_measures measures = {enabled, -error_rpm * RPM, error_rpm * RPM};
+  const struct monitor_measures measures = {
+      .enabled = enabled, .low_speed_rad_s = -error_rpm * RPM, .high_speed_rad_s = error_rpm * RPM};
   const int ticks = (int)lround(seconds / PERIOD_S);
   for (int i = 0; i < ticks; i++) monitors_tick(monitors, &measures, PERIOD_S, DEBOUNCE_S);
 }
