@@ -37,13 +37,13 @@ if (letters) {
     set rmargin at screen right(x0 + column_px)
     set label 1 short(column_title[run], title_letters) at screen right(x0), down(30) font ',17'
     set label 2 short(column_engine[run], title_letters * 3 / 2) at screen right(x0), down(60) textcolor rgb grey font ',13'
-    set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 2 width -3 height 0 font ',13' maxcols 4
+    set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 2 width -1 height 0 font ',13' maxcols 4
     row = 0
     place = "set tmargin at screen down(top + row * row_px + key_room); " . \
       "set bmargin at screen down(top + (row + 1) * row_px); row = row + 1; " . \
       "set format x (row == row_count ? '%g' : ''); set format y (run == 1 ? '%g' : ''); " . \
       "set xlabel (row == row_count ? sprintf('time, %s', time_unit) : '') offset character 0, 0.3; unset label 9; " . \
-      "set label 7 (run == column_count ? cut : '') at graph 1, 1 right offset character -0.5, 0.6 font ',12' textcolor rgb grey"
+      "set label 7 (run == column_count ? cut : '') at graph 1, 0.94 right offset character -0.5, 0 front font ',12' textcolor rgb grey"
     name_axis = "if (run == 1) { set label 9 axis at screen right(20), graph 0.5 rotate center }"
 
     cut = speed_cut; eval place
@@ -75,6 +75,7 @@ if (letters) {
       $unmetered_gps_%d using 1:2 with linespoints lc rgb vermilion lw 1.3 pt 4 ps 1 pn 8 title 'unmetered_gps'", \
       run, run, has('maf_gps', run) ? 'maf_gps' : '', run)
 
+    set key width 1
     cut = trim_cut; eval place
     axis = 'trim, %'; eval name_axis
     set yrange [trim_low:trim_high]; set ytics step(trim_low, trim_high, 5)

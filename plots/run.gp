@@ -233,6 +233,7 @@ if (letters) {
     eval begin
     trims = has_stft_pct || has_ltft_pct || has_ltft2_pct
     if (has_lambda) { eval right_on }
+    set key width 0 # short names
     cut = has_lambda ? both(trim_cut, lambda_axis_cut) : trim_cut; eval place_cut
     axis = trims ? 'trim, %' : ''; eval place_left
     set yrange [trim_low:trim_high]; set ytics step(trim_low, trim_high, 5)
@@ -247,6 +248,7 @@ if (letters) {
         (has_ltft2_pct ? 'ltft2_pct' : ''), \
       $lambda using 1:2 axes x1y2 with lines lc rgb vermilion lw 1.5 dt 2 title (has_lambda ? 'lambda (right)' : '')
     set ytics nomirror out scale 0.6 textcolor rgb black
+    set key width -4
     eval right_off
   }
 
@@ -265,11 +267,13 @@ if (letters) {
   panel = 'warmth'; share = warmth_share
   if (share > 0) {
     eval begin
+    set key width 0
     cut = warmth_cut; eval place_cut
     axis = '°C'; eval place_left
     set yrange [warmth_low:warmth_high]; set ytics step(warmth_low, warmth_high, 4)
     plot $coolant_c using 1:2 with lines lc rgb blue lw 1.5 title (has_coolant_c ? 'coolant_c' : ''), \
       $oil_c using 1:2 with lines lc rgb orange lw 1.8 dt 2 title (has_oil_c ? 'oil_c' : '')
+    set key width -4
   }
 
   # Film and leak.

@@ -48,7 +48,8 @@ static void say_nothing_seen(struct explain_account *a, const bool set[MONITOR_C
   char codes[EXPLAIN_TEXT_SIZE / 2] = "";
   size_t used = 0;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
-    if (set[i] || !is_expected(i) || !saw_nothing(a, i) || used + 10 > sizeof codes) continue;
+    const bool watched = a->sim->computer.memory.monitors.code[i].watched;
+    if (set[i] || !watched || !is_expected(i) || !saw_nothing(a, i) || used + 10 > sizeof codes) continue;
     used += (size_t)snprintf(codes + used, sizeof codes - used, "%s%s", used ? ", " : "", monitor_rows[i].code);
   }
   if (used) explain_account_say(a, "%s kept quiet: there was nothing on that side to see.", codes);

@@ -49,14 +49,13 @@ static const struct phase *came_with(const struct explain_account *a, const stru
 }
 
 static void say_what(struct explain_account *a, const struct pair *pair) {
+  bool told_before = false;
   for (size_t i = 0; i < pair->phase->fault_count; i++) {
     const struct phase_fault *fault = &pair->phase->faults[i];
     if (pair->base && phases_have(pair->base, fault->row->field.key)) continue;
     const struct phase *phase = came_with(a, pair->phase, fault);
     if (phase != pair->phase) { // told where it came
-      char with[EXPLAIN_TEXT_SIZE / 2];
-      list_faults(pair->phase, NULL, with, sizeof with);
-      explain_account_say(a, "From %.0f s %s was beside other things (%s).", pair->phase->from_s, fault->row->field.key, with);
+      told_before = true;
       continue;
     }
     if (phase->from_s <= 0.0)
@@ -69,6 +68,10 @@ static void say_what(struct explain_account *a, const struct pair *pair) {
       explain_account_say(a, "At %.0f s %s became %.4g (%s; a sound engine has %.4g).", phase->from_s, fault->row->field.key,
                           fault->value, fault->row->field.text, fault->row->initial);
   }
+  if (!told_before) return;
+  char all[EXPLAIN_TEXT_SIZE / 2];
+  list_faults(pair->phase, NULL, all, sizeof all);
+  explain_account_say(a, "From %.0f s they stood together: %s.", pair->phase->from_s, all);
 }
 
 /* The idle air that the computer's own actuator passes, and what it did about the fault. */

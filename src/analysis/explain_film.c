@@ -12,6 +12,7 @@
 #define DEG UNITS_RAD_PER_DEG
 
 #define FILM_UM     0.5  // less is no deposit worth speaking of
+#define HIDDEN_UM   5.0  // hiding less is nothing to speak of
 #define DROOP_RPM   10.0 // as near as a needle shows
 #define RACE_RPM    20.0
 
@@ -90,7 +91,7 @@ static const char *actuator(const struct explain_account *a, const struct story_
 
 static void say_hidden(struct explain_account *a) {
   const struct story_moment *clean = explain_account_clean_idle(a->story), *hidden = &a->story->hidden;
-  if (!clean || !hidden->happened) return;
+  if (!clean || !hidden->happened || reading(hidden, CHANNEL_film_um) < HIDDEN_UM) return;
   char moved[160];
   explain_account_say(a,
                       "The computer hid it up to %.0f um (at %.0f s): idle still %.0f rpm, because %s and learned_pct from "

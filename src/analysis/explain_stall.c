@@ -57,9 +57,9 @@ static struct cause say_cause(struct explain_account *a, double stall_s) {
   }
   if (fault) {
     const struct phase_fault *first = fault->fault_count ? &fault->faults[fault->fault_count - 1] : NULL;
-    explain_account_say(a, "At %.1f s the engine stalled, %.1f s after %s%s began to change. Film %.0f um.", stall_s,
+    explain_account_say(a, "At %.1f s the engine stalled, %.1f s after %s %s. Film %.0f um.", stall_s,
                         stall_s - fault->from_s, first ? first->row->field.key : "a fault",
-                        fault->fault_count > 1 ? " (with the other faults)" : "", film);
+                        fault->fault_count > 1 ? "came to the other faults" : "began to change", film);
     return (struct cause){fault->from_s, false};
   }
   if (isfinite(film_before) && film > film_before + 1.0)

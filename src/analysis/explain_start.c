@@ -11,6 +11,7 @@
 #define PATIENCE_S  10.0 // the starter is let go before
 #define COLD_K      20.0 // this far below the monitors' warm engine
 #define RACE_RPM    60.0
+#define WARM_C      50.0 // a start above is no cold start
 #define RPM         UNITS_RAD_S_PER_RPM
 
 /* One turn of the key. */
@@ -137,8 +138,33 @@ static void say_over_target(struct explain_account *a, const struct start *start
                         most, most_s, -least_pct, least_pct);
 }
 
+/* Least and most of a channel over the whole run. */
+static void range_of(const struct explain_account *a, enum channel channel, double *least, double *most) {
+  const struct window all = {0, a->recording->row_count};
+  *least = window_least(a->recording, all, channel);
+  *most = window_most(a->recording, all, channel);
+}
+
+/* Key on, engine standing: what the pedal and the blade did, and what their tracks read. */
+static void say_standing(struct explain_account *a) {
+  double least, most, blade_least, blade_most;
+  range_of(a, CHANNEL_speed_rpm, &least, &most);
+  if (!(most <= 0.0)) return;
+  range_of(a, CHANNEL_pedal_pct, &least, &most);
+  range_of(a, CHANNEL_blade_deg, &blade_least, &blade_most);
+  explain_account_say(a, "The engine stood. pedal_pct went from %.0f to %.0f, and the blade stood anywhere from %.2f to %.2f "
+                      "degrees above its closed stop.",
+                      least, most, blade_least, blade_most);
+  static const enum channel tracks[] = {CHANNEL_tps1_v, CHANNEL_tps2_v, CHANNEL_app1_v, CHANNEL_app2_v};
+  for (size_t i = 0; i < ARRAY_COUNT(tracks); i++) {
+    range_of(a, tracks[i], &least, &most);
+    if (isfinite(least)) explain_account_say(a, "%s read from %.2f to %.2f V.", channel_rows[tracks[i]].name, least, most);
+  }
+}
+
 void explain_start_tell(struct explain_account *a) {
   struct start start;
+  say_standing(a);
   if (a->sim->scenario->running || !next_start(a, 0.0, &start)) return;
   say_cranking(a, &start);
   if (!isfinite(start.started_s)) return;
@@ -168,5 +194,7 @@ void explain_start_again(struct explain_account *a, int most) {
                         start.key_s, film, coolant, start.fired_s - start.key_s,
                         most_of(a, start.started_s, start.started_s + FLARE_S, CHANNEL_speed_rpm),
                         mean_of(a, at, at + 2.0, CHANNEL_speed_rpm), SETTLED_S, learned);
+    say_cold(a, &start);
+    if (coolant < WARM_C) say_over_target(a, &start);
   }
 }

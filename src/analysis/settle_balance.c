@@ -47,6 +47,7 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, do
   sim->state.drive_engagement_ratio = c->drive_selected;
   sim->scatter = 0.0;
   sim->inputs.firing = sim->computer.firing; // the alternator charges
+  exchange_learn_closed(sim);
   s->sensors = exchange_sensors(sim);
   position_read(&sim->design, &s->sensors, &sim->computer);
   exchange_hold(sim);

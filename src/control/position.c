@@ -5,7 +5,6 @@
 #include <math.h>
 
 #define LEARN_TAKES_S    0.9  // the stop has been reached and is read here
-#define CLOSED_WINDOW_V  0.15 // a closed stop further from its design value is not believed
 #define PEDAL_LOW_V      0.2
 #define PEDAL_HIGH_V     4.85
 
@@ -82,7 +81,7 @@ static void learn_closed(const struct computer_design *design, const struct comp
     if (state->track_good[i])
       state->closed_error_v =
           fmax(state->closed_error_v, fabs(sensors->track_v[i] - POSITION_SUPPLY_V * closed_ratio[i]));
-  if (state->closed_error_v > CLOSED_WINDOW_V) return;
+  if (state->closed_error_v > POSITION_CLOSED_WINDOW_V) return;
   for (int i = 0; i < 2; i++)
     if (state->track_good[i]) state->memory.closed_ratio[i] = sensors->track_v[i] / POSITION_SUPPLY_V;
   state->memory.closed_learned = true;

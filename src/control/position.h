@@ -12,6 +12,7 @@
 #define POSITION_LOW_V    0.2  // below: circuit low; common practice, no source
 #define POSITION_HIGH_V   4.8  // above: circuit high; common practice, no source
 
+#define POSITION_CLOSED_WINDOW_V 0.15 // a closed stop further from its design value is not believed; common practice, no source
 #define POSITION_REST_LOOK_S 0.3 // the drive stays off so long after key-on: the springs show where they leave the blade
 
 /* Reads both pairs: sets blade_seen_rad, pedal_seen_ratio, track differences and validity in the state. */

@@ -2,6 +2,7 @@
 
 #include "base/units.h"
 #include "control/actuate.h"
+#include "control/position.h"
 #include "physics/orifice.h"
 
 #include <math.h>
@@ -16,7 +17,6 @@
 #define LEAST_VOLTAGE_V   9.0  // below, actuators are not judged
 #define LEAST_MOTOR_V     1.0  // too little voltage tells nothing of the current
 #define SLOW_BLADE_RAD_S  0.3  // faster, the back voltage is not known well enough
-#define CLOSED_WINDOW_V   0.15 // closed stop against its design value
 #define REST_WINDOW_RAD                                                                                      \
   (2.0 * UNITS_RAD_PER_DEG) // springs in order leave the blade within this of its rest angle
 #define LIMP_SPEED_RAD_S  (1800.0 * UNITS_RAD_S_PER_RPM) // fuel is cut above, with the drive off
@@ -138,7 +138,7 @@ static struct monitor_measures form_measures(const struct computer_design *desig
   m.motor_current_ratio = state->motor_current_ratio;
   if (drive->gear_ratio > 0.0)
     m.motor_stall_ratio = fabs(sensors->motor_a) * drive->resistance_ohm / sensors->battery_v;
-  m.body_off_ratio = fmax(state->closed_error_v / CLOSED_WINDOW_V, state->rest_error_rad / REST_WINDOW_RAD);
+  m.body_off_ratio = fmax(state->closed_error_v / POSITION_CLOSED_WINDOW_V, state->rest_error_rad / REST_WINDOW_RAD);
   m.not_learned = state->memory.closed_learned ? 0.0 : 1.0;
   m.limp = state->limp == COMPUTER_LIMP_NONE ? 0.0 : 1.0;
   return m;

@@ -38,6 +38,7 @@ extern const struct picture_format_row picture_format_rows[PICTURE_FORMAT_COUNT]
   PICTURE(area, 1400, 1000, 36, "gap area against blade opening, for several films")                         \
   PICTURE(gap, 1500, 1060, 40, "blade edge, wall and film at one blade angle, to scale")                     \
   PICTURE(loads, 1400, 1000, 36, "lowest speed after each load step against the film's thickness")            \
+  PICTURE(tracks, 1400, 1100, 36, "position tracks and motor current over blade opening, key on")            \
   PICTURE(beside, 1500, 1240, 50, "two or more runs side by side on the same scales")
 
 enum picture {

@@ -80,6 +80,7 @@ static const struct line_row {
 enum { LINE_COUNT = sizeof line_rows / sizeof line_rows[0] };
 
 #define TRIM_RATIO    0.004 // of the rows at either end: the switching of a load is no movement worth a panel
+#define ENRICHED_RATIO 0.03 // of lambda: nor is what a start is given
 #define RUNNING_RATIO 0.6
 
 static int compare_doubles(const void *a, const void *b) {
@@ -98,7 +99,7 @@ static enum status movement(const struct recording *r, enum channel channel, dou
     if (isfinite(value) && !stands) values[count++] = value;
   }
   qsort(values, count, sizeof *values, compare_doubles);
-  const size_t trim = (size_t)(TRIM_RATIO * (double)count);
+  const size_t trim = (size_t)((channel == CHANNEL_lambda ? ENRICHED_RATIO : TRIM_RATIO) * (double)count);
   *moved = count ? values[count - 1 - trim] - values[trim] : 0.0;
   // what is there all the time without moving is worth a panel too: a film, a leak
   if (count && (channel == CHANNEL_film_um || channel == CHANNEL_leak_mm2)) *moved = fmax(*moved, values[count - 1]);

@@ -8,6 +8,7 @@
 #define RUNNING_RATIO 0.6   // of the target; slower is cranking or standing
 #define TRIM_RATIO    0.003 // of the rows, at either end: a second or two of flare in some minutes
 #define PRESSED_PCT   1.0
+#define FALL_RATIO    0.025 // the same where the engine comes down from where it was held: some seconds in some minutes
 #define SQUEEZE_RATIO 1.8   // the whole must be this much larger
 
 struct picture_series_time picture_series_time_of(const struct recording *recording) {
@@ -114,7 +115,7 @@ enum status picture_series_send_axis(struct picture_script *script, const struct
     for (size_t i = 0; i < recording_count; i++)
       for (size_t k = 0; k < channel_count; k++)
         count += gather(recordings[i], channels[k], running_only == 1, axis->idle_only, values + count);
-    spans[running_only] = span_between(values, count, running_only ? TRIM_RATIO : 0.0);
+    spans[running_only] = span_between(values, count, !running_only ? 0.0 : axis->idle_only ? FALL_RATIO : TRIM_RATIO);
   }
   free(values);
   send_range(script, axis, spans[0], spans[1]);

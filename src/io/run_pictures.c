@@ -4,6 +4,7 @@
 #include "io/picture_gap.h"
 #include "io/picture_loads.h"
 #include "io/picture_run.h"
+#include "io/picture_tracks.h"
 #include "io/run_report.h"
 
 #include <stdio.h>
@@ -62,6 +63,7 @@ bool run_pictures_wanted(const struct run_pictures *p, enum picture picture) {
   case PICTURE_OF_area:
   case PICTURE_OF_gap: return p->engine != NULL;
   case PICTURE_OF_loads: return picture_loads_drawable(p->story);
+  case PICTURE_OF_tracks: return picture_tracks_drawable(p->recording);
   default: return false;
   }
 }
@@ -74,6 +76,10 @@ enum status run_pictures_draw(const struct run_pictures *p, enum picture picture
   if (picture == PICTURE_OF_loads) {
     const struct picture_loads loads = {p->story, p->title, p->engine_title};
     return picture_loads_draw(&loads, &target, error);
+  }
+  if (picture == PICTURE_OF_tracks) {
+    const struct picture_tracks tracks = {p->recording, p->title, p->engine_title};
+    return picture_tracks_draw(&tracks, &target, error);
   }
   const struct picture_run run = {p->recording, p->title, p->engine_title};
   return picture_run_draw(&run, &target, error);

@@ -1,6 +1,7 @@
 #include "sim/exchange.h"
 
 #include "control/actuate.h"
+#include "control/position.h"
 #include "plant/blade.h"
 #include "sim/battery.h"
 
@@ -154,6 +155,16 @@ void exchange_hold(struct simulation *sim) {
   inputs->scatter = sim->scatter;
   inputs->weak_pattern = c->faults.weak_cylinder_ratio < 1.0 ? weak_pattern(sim) : 1.0;
   plant_release(&sim->engine->plant, inputs, &inputs->mode, &sim->state);
+}
+
+void exchange_learn_closed(struct simulation *sim) {
+  const struct throttle_params *throttle = &sim->engine->plant.throttle;
+  if (!blade_has_drive(&sim->engine->plant)) return;
+  for (int i = 0; i < 2; i++) {
+    const double volts = circuits_track_v(throttle, &sim->conditions.circuit_faults, i == 0 ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2, 0.0, 0.0);
+    const double design_v = POSITION_SUPPLY_V * (i == 0 ? throttle->closed_position_ratio : throttle->closed2_position_ratio);
+    if (fabs(volts - design_v) < POSITION_CLOSED_WINDOW_V) sim->computer.memory.closed_ratio[i] = volts / POSITION_SUPPLY_V;
+  }
 }
 
 void exchange_sample(const struct simulation *sim, double roughness_rad_s, double values[CHANNEL_COUNT]) {

@@ -11,6 +11,9 @@ struct computer_sensors exchange_sensors(struct simulation *sim);
 /* Sets sim->inputs from the computer's outputs and the conditions, and lets go what need not be held. */
 void exchange_hold(struct simulation *sim);
 
+/* What long use would have taught the computer of its closed stop: the tracks' readings there, where it would believe them. */
+void exchange_learn_closed(struct simulation *sim);
+
 /* All channels of now; roughness is the unsteadiness of speed to report. */
 void exchange_sample(const struct simulation *sim, double roughness_rad_s, double values[CHANNEL_COUNT]);
 

@@ -246,6 +246,7 @@ static void start_idling(struct simulation *sim) {
   computer_init_running(&sim->computer, &sim->design, &sensors);
   for (int bank = 0; bank < plant->charge.bank_count; bank++) sim->computer.wall_fuel_kg[bank] = sim->state.wall_fuel1_kg;
   sim->state.blade_rad = sim->stick_rad = sim->computer.idle_blade_rad;
+  exchange_learn_closed(sim);
 }
 
 static enum status prepare(struct simulation *sim, struct error *error) {

@@ -129,8 +129,8 @@ static void trajectories_without_friction(void **state) {
   }
 }
 
-/* Fixed steps of 1 ms: three times what is measured, 9.5e-5 rpm at idle, 0.068 rpm anywhere (in a start), 0.011
- * kPa; an event is bisected to 1e-9 s of its own trajectory. */
+/* Fixed steps of 1 ms: three times what is measured, 9.5e-5 rpm at idle, 0.068 rpm anywhere (in a start) and
+ * 0.011 kPa; an event is bisected to 1e-9 s of its own trajectory. */
 static void fixed_steps_without_friction(void **state) {
   (void)state;
   const struct spread spread = against_tight(&solver_fixed, 0.0, false);

@@ -1,0 +1,45 @@
+# Position tracks and motor current over blade opening. Data and texts come from src/io/picture_tracks.c.
+set xrange [0:85]
+array colour[6] = [blue, vermilion, green, orange, purple, black]
+
+if (letters) {
+  unset grid
+  set key left top Left reverse
+  set label 1 title_text at screen 0.02, 0.98
+  set xlabel 'opening, degrees'
+  set ylabel 'A'
+  set tmargin 3
+  plot for [i = 1:stretch_count] $sweep index i - 1 using 1:5 with lines title stretch_name[i]
+} else {
+  set multiplot
+  set label 1 title_text at screen right(35), down(28) font ',20'
+  set label 2 engine_text at screen right(35), down(60) textcolor rgb grey
+  set lmargin at screen right(95)
+  set rmargin at screen right(width - 60)
+  set xtics nomirror out 10 textcolor rgb black font ',15'
+  set key outside right top horizontal Left reverse font ',15' samplen 3
+
+  set tmargin at screen down(125)
+  set bmargin at screen down(480)
+  set yrange [0:5.6]
+  set ytics nomirror out 1 textcolor rgb black font ',15'
+  set ylabel 'volts' font ',16'
+  set xlabel ''
+  plot for [i = 1:stretch_count] $sweep index i - 1 using 1:2 with lines lc rgb colour[i] lw 2.5 dt 1 \
+         title (i == 1 ? 'track 1' : ''), \
+       for [i = 1:stretch_count] $sweep index i - 1 using 1:3 with lines lc rgb colour[i] lw 2.5 dt 2 \
+         title (i == 1 ? 'track 2' : ''), \
+       for [i = 1:stretch_count] $sweep index i - 1 using 1:4 with lines lc rgb grey lw 1.5 dt 3 \
+         title (i == 1 ? 'their sum' : '')
+  unset label 1
+  unset label 2
+
+  set tmargin at screen down(560)
+  set bmargin at screen down(height - 78)
+  set yrange [*:*]
+  set ytics nomirror out autofreq textcolor rgb black font ',15'
+  set ylabel 'motor current, A' font ',16'
+  set xlabel 'blade opening above the closed stop, degrees' font ',16'
+  plot for [i = 1:stretch_count] $sweep index i - 1 using 1:5 with lines lc rgb colour[i] lw 2 dt i title stretch_name[i]
+  unset multiplot
+}
