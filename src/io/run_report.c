@@ -7,6 +7,8 @@
 #include <math.h>
 #include <string.h>
 
+#define HIDDEN_UM 5.0 // hiding less is nothing to show
+
 size_t run_report_moments(const struct story *story, struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]) {
   const struct run_report_moment all[RUN_REPORT_MOMENT_MAX] = {
       {"first", story->first.time_s < 1.0 ? "at the start" : "first steady idle", &story->first},
@@ -19,6 +21,7 @@ size_t run_report_moments(const struct story *story, struct run_report_moment mo
   size_t count = 0;
   for (size_t i = 0; i < ARRAY_COUNT(all); i++) {
     if (!all[i].moment->happened) continue;
+    if (all[i].moment == &story->hidden && story->hidden.mean[CHANNEL_film_um] < HIDDEN_UM) continue;
     // one stretch is listed once, under the first name that fits
     bool listed = false;
     for (size_t k = 0; k < count; k++)
@@ -121,7 +124,8 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
     const struct table_column *column = &tables[number].columns[i];
     bool moves;
     if (!column_shown(column, rows, count, &moves)) continue;
-    any |= moves && column->channel != CHANNEL_maf_gps; // alone it says what the air says
+    // alone these say what the air and the pressure say
+    any |= moves && column->channel != CHANNEL_maf_gps && column->channel != CHANNEL_map_kpa;
     headings[column_count + 2] = column->heading;
     shown[column_count++] = column;
   }
