@@ -203,7 +203,7 @@ double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added
   struct simulation *sim = &s->sim;
   sim->computer.idling = true;
   const double air = idle_air_kg_s(&sim->design, &s->sensors, sim->computer.target_rad_s, added_ratio);
-  const double wanted = actuate_wanted(&sim->design, &s->sensors, air);
+  const double wanted = actuate_wanted(&sim->design, &s->sensors, air, sim->computer.idle_blade_rad);
   if (sim->engine->plant.throttle.kind == THROTTLE_CABLE)
     sim->computer.bypass_steps = sim->inputs.bypass_steps = wanted;
   else

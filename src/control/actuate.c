@@ -8,7 +8,7 @@
 enum { ITERATION_MAX = 60 };
 #define ANGLE_TOLERANCE_RAD 1e-12
 #define CDA_TOLERANCE_M2    1e-15 // a billionth of a square millimetre: 1e-10 of idle air
-#define NEAR_IDLE_RAD       0.09  // 5 degrees
+#define NEAR_RAD            0.002 // a tenth of a degree: further than idle control moves the blade in one tick
 
 double actuate_clean_cda_m2(const struct computer_design *design, double angle_rad) {
   const struct throttle_params *throttle = &design->plant->throttle;
@@ -16,22 +16,34 @@ double actuate_clean_cda_m2(const struct computer_design *design, double angle_r
          curve_value(&throttle->discharge, angle_rad - throttle->bore.closed_angle_rad);
 }
 
-/* Root of clean area less wanted area between the stops: regula falsi with the Illinois halving, which keeps the bracket. */
-static double angle_for_cda_rad(const struct computer_design *design, double cda_m2) {
-  double low = design->plant->throttle.bore.closed_angle_rad, high = 0.5 * UNITS_PI;
-  double low_miss = actuate_clean_cda_m2(design, low) - cda_m2;
-  if (low_miss >= 0.0) return low;
-  double high_miss = actuate_clean_cda_m2(design, high) - cda_m2;
-  if (high_miss <= 0.0) return high;
-  // idle lives just above the closed stop: a nearer upper end saves half of the steps
-  const double near = low + NEAR_IDLE_RAD, near_miss = actuate_clean_cda_m2(design, near) - cda_m2;
-  if (near_miss > 0.0) {
-    high = near;
-    high_miss = near_miss;
+struct bracket {
+  double low, high, low_miss, high_miss;
+};
+
+/* Moves one end of the bracket to this angle, if it lies inside. */
+static void narrow(const struct computer_design *design, double cda_m2, double angle_rad, struct bracket *b) {
+  if (angle_rad <= b->low || angle_rad >= b->high) return;
+  const double miss = actuate_clean_cda_m2(design, angle_rad) - cda_m2;
+  if (miss > 0.0) {
+    b->high = angle_rad;
+    b->high_miss = miss;
   } else {
-    low = near;
-    low_miss = near_miss;
+    b->low = angle_rad;
+    b->low_miss = miss;
   }
+}
+
+/* Root of clean area less wanted area between the stops: regula falsi with the Illinois halving, which keeps the bracket. near_rad:
+ * where it was last; from one tick to the next it hardly moves. */
+static double angle_for_cda_rad(const struct computer_design *design, double cda_m2, double near_rad) {
+  struct bracket b = {design->plant->throttle.bore.closed_angle_rad, 0.5 * UNITS_PI, 0.0, 0.0};
+  b.low_miss = actuate_clean_cda_m2(design, b.low) - cda_m2;
+  if (b.low_miss >= 0.0) return b.low;
+  b.high_miss = actuate_clean_cda_m2(design, b.high) - cda_m2;
+  if (b.high_miss <= 0.0) return b.high;
+  narrow(design, cda_m2, near_rad + NEAR_RAD, &b);
+  narrow(design, cda_m2, near_rad - NEAR_RAD, &b);
+  double low = b.low, high = b.high, low_miss = b.low_miss, high_miss = b.high_miss;
   int side = 0;
   for (int i = 0; i < ITERATION_MAX && high - low > ANGLE_TOLERANCE_RAD; i++) {
     const double next = (low * high_miss - high * low_miss) / (high_miss - low_miss);
@@ -54,7 +66,8 @@ static double angle_for_cda_rad(const struct computer_design *design, double cda
 
 double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa,
                                double intake_k) {
-  return angle_for_cda_rad(design, orifice_choked_cda_m2(fmax(air_kg_s, 0.0), barometer_pa, intake_k));
+  return angle_for_cda_rad(design, orifice_choked_cda_m2(fmax(air_kg_s, 0.0), barometer_pa, intake_k),
+                           design->plant->throttle.bore.closed_angle_rad);
 }
 
 /* The stepper goes whole steps, at most so many in a tick. */
@@ -63,10 +76,11 @@ static double stepped(const struct bypass_params *bypass, double from, double wa
   return from + fmin(fmax(round(wanted) - from, -most), most);
 }
 
-double actuate_wanted(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s) {
+double actuate_wanted(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
+                      double near_rad) {
   double wanted_m2 = orifice_choked_cda_m2(fmax(air_kg_s, 0.0), sensors->barometer_pa, sensors->intake_k);
   wanted_m2 -= design->plant->intake.ventilation_cda_m2; // passes air that the actuator need not
-  if (design->plant->throttle.kind == THROTTLE_ELECTRONIC) return angle_for_cda_rad(design, fmax(wanted_m2, 0.0));
+  if (design->plant->throttle.kind == THROTTLE_ELECTRONIC) return angle_for_cda_rad(design, fmax(wanted_m2, 0.0), near_rad);
   const struct bypass_params *bypass = &design->plant->bypass;
   wanted_m2 -= actuate_clean_cda_m2(design, plant_rest_angle_rad(design->plant));
   return bypass_clean_steps(bypass, fmax(wanted_m2, 0.0) / bypass->discharge_ratio);
@@ -74,7 +88,7 @@ double actuate_wanted(const struct computer_design *design, const struct compute
 
 void actuate_idle_air(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
                       struct computer_state *state) {
-  const double wanted = actuate_wanted(design, sensors, air_kg_s);
+  const double wanted = actuate_wanted(design, sensors, air_kg_s, state->idle_blade_rad);
   if (design->plant->throttle.kind == THROTTLE_ELECTRONIC) {
     state->idle_blade_rad = wanted;
     return;

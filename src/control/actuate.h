@@ -14,8 +14,10 @@ double actuate_clean_air_kg_s(const struct computer_design *design, const struct
 /* Blade angle at which the clean bore passes this much air when choked. Between the closed stop and wide open. */
 double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa, double intake_k);
 
-/* What the idle actuator should do to pass so much air in all: a blade angle, rad, or steps of the bypass valve, unrounded. */
-double actuate_wanted(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s);
+/* What the idle actuator should do to pass so much air in all: a blade angle, rad, or steps of the bypass valve, unrounded.
+ * near_rad: a guess of the angle, for speed. */
+double actuate_wanted(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
+                      double near_rad);
 
 /* Moves the idle actuator towards passing so much air in all: sets idle_blade_rad, or bypass_steps as far as the stepper
  * gets in one tick. */

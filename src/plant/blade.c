@@ -36,26 +36,34 @@ static double wanted_v(const struct plant_params *params, const struct plant_inp
          derivative_v_s_rad(params) * state->blade_rate_rad_s + inputs->holding_v;
 }
 
-double blade_motor_v(const struct plant_params *params, const struct plant_inputs *inputs,
-                     const struct plant_state *state) {
+static double limited_v(const struct plant_inputs *inputs, double wanted) {
   if (!inputs->drive_powered) return 0.0;
-  return fmin(fmax(wanted_v(params, inputs, state), -inputs->motor_supply_v), inputs->motor_supply_v);
+  return fmin(fmax(wanted, -inputs->motor_supply_v), inputs->motor_supply_v);
 }
 
 /* The open winding or an unpowered bridge carries no current, so a moving blade is not braked by it either. */
+static double current_a(const struct plant_params *params, const struct plant_inputs *inputs,
+                        const struct plant_state *state, double motor_v) {
+  if (!inputs->drive_powered || inputs->faults.motor_open > 0.5) return 0.0;
+  return drive_current_a(&params->drive, motor_v, state->blade_rate_rad_s) / inputs->faults.motor_resistance_ratio;
+}
+
+double blade_motor_v(const struct plant_params *params, const struct plant_inputs *inputs,
+                     const struct plant_state *state) {
+  return limited_v(inputs, wanted_v(params, inputs, state));
+}
+
 double blade_motor_a(const struct plant_params *params, const struct plant_inputs *inputs,
                      const struct plant_state *state) {
-  if (!inputs->drive_powered || inputs->faults.motor_open > 0.5) return 0.0;
-  const struct drive_params *drive = &params->drive;
-  return drive_current_a(drive, blade_motor_v(params, inputs, state), state->blade_rate_rad_s) /
-         inputs->faults.motor_resistance_ratio;
+  return current_a(params, inputs, state, blade_motor_v(params, inputs, state));
 }
 
 /* Everything that turns the shaft but friction. */
 static double driving_nm(const struct plant_params *params, const struct plant_inputs *inputs,
-                         const struct plant_state *state) {
+                         const struct plant_state *state, double wanted) {
   const struct drive_params *drive = &params->drive;
-  const double motor = drive->gear_ratio * drive->motor_constant_nm_a * blade_motor_a(params, inputs, state);
+  const double motor = drive->gear_ratio * drive->motor_constant_nm_a *
+                       current_a(params, inputs, state, limited_v(inputs, wanted));
   const double spring = inputs->faults.spring_ratio * drive_spring_nm(drive, opening_rad(params, state));
   return motor + spring + inputs->hand_nm;
 }
@@ -79,7 +87,7 @@ static void drive_rates(const struct plant_params *params, const struct plant_in
   rates->blade_rad = rates->blade_rate_rad_s = 0.0;
   if (inputs->mode.blade == BLADE_HELD) return;
   const double against = inputs->mode.blade == BLADE_OPENING ? -1.0 : 1.0;
-  const double torque = driving_nm(params, inputs, state) + against * inputs->slide_nm;
+  const double torque = driving_nm(params, inputs, state, wanted) + against * inputs->slide_nm;
   rates->blade_rad = state->blade_rate_rad_s;
   rates->blade_rate_rad_s = torque / params->drive.inertia_kg_m2;
 }
@@ -104,14 +112,13 @@ void blade_rates(const struct plant_params *params, const struct plant_inputs *i
 }
 
 /* Torque beyond what holds a resting blade: positive breaks it loose. */
-static double open_excess_nm(const struct plant_params *params, const struct plant_inputs *inputs,
-                             const struct plant_state *state) {
-  return at_open(state) ? -1.0 : driving_nm(params, inputs, state) - inputs->stick_nm;
+static double open_excess_nm(const struct plant_inputs *inputs, const struct plant_state *state, double driving) {
+  return at_open(state) ? -1.0 : driving - inputs->stick_nm;
 }
 
 static double close_excess_nm(const struct plant_params *params, const struct plant_inputs *inputs,
-                              const struct plant_state *state) {
-  return at_closed(params, state) ? -1.0 : -driving_nm(params, inputs, state) - inputs->stick_nm;
+                              const struct plant_state *state, double driving) {
+  return at_closed(params, state) ? -1.0 : -driving - inputs->stick_nm;
 }
 
 void blade_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
@@ -126,8 +133,9 @@ void blade_event_values(const struct plant_params *params, const struct plant_in
   if (mode == BLADE_OPENING) values[PLANT_EVENT_blade_rests] = state->blade_rate_rad_s;
   if (mode == BLADE_CLOSING) values[PLANT_EVENT_blade_rests] = -state->blade_rate_rad_s;
   if (mode != BLADE_HELD) return;
-  values[PLANT_EVENT_blade_opens] = -open_excess_nm(params, inputs, state);
-  values[PLANT_EVENT_blade_closes] = -close_excess_nm(params, inputs, state);
+  const double driving = driving_nm(params, inputs, state, wanted_v(params, inputs, state));
+  values[PLANT_EVENT_blade_opens] = -open_excess_nm(inputs, state, driving);
+  values[PLANT_EVENT_blade_closes] = -close_excess_nm(params, inputs, state, driving);
 }
 
 static void start(struct plant_mode *mode, double *rate, enum blade_mode way) {
@@ -139,9 +147,10 @@ void blade_release(const struct plant_params *params, const struct plant_inputs 
                    struct plant_mode *mode, double *rate_rad_s) {
   if (mode->blade != BLADE_HELD) return;
   if (blade_has_drive(params)) {
-    if (open_excess_nm(params, inputs, state) > 0.0)
+    const double driving = driving_nm(params, inputs, state, wanted_v(params, inputs, state));
+    if (open_excess_nm(inputs, state, driving) > 0.0)
       start(mode, rate_rad_s, BLADE_OPENING);
-    else if (close_excess_nm(params, inputs, state) > 0.0)
+    else if (close_excess_nm(params, inputs, state, driving) > 0.0)
       start(mode, rate_rad_s, BLADE_CLOSING);
     return;
   }

@@ -11,7 +11,7 @@
 
 #define STANDSTILL_RAD_S    1.0  // 10 rpm: no engine turns slower, the last compression stops it
 #define MANIFOLD_STEP_RATIO 1.0  // step times fastest rate; the method is stable to 2.8
-#define BLADE_STEP_RATIO    0.2  // 2 ms for a loop of 100 rad/s: a slide is drawn to a thousandth of its length
+#define BLADE_STEP_RATIO    0.5  // 5 ms for a loop of 100 rad/s: a slide is drawn to a thousandth of its length
 #define LAG_STEP_RATIO      0.5
 #define STILL_RAD           1e-6
 #define BYPASS_MOST_M2      2e-5 // more than any bypass valve opens

@@ -75,17 +75,40 @@ static void event_values(const struct fixed_solver *solver, double t, const doub
   if (solver->problem.event_count) solver->problem.events(t, y, values, solver->problem.context);
 }
 
-/* The shortest step after which some event has fallen; h: a length that has one. Leaves the state there in y. */
+/* The value that decides between two lengths of step: of the first event that has fallen after the longer one. */
+static double deciding(const struct fixed_solver *solver, size_t event) { return solver->events_after[event]; }
+
+/* The shortest step after which some event has fallen; h: a length that has one. Leaves the state there in y. Regula falsi
+ * with the Illinois halving on the value of the event; every trial is a step of the method, so the state found is as good as
+ * any other. */
 static double locate(struct fixed_solver *solver, double t, double h, const double *before, double *y) {
-  double low = 0.0, high = h;
+  size_t event = fallen(solver);
+  double low = 0.0, high = h, low_value = solver->events_before[event], high_value = deciding(solver, event);
+  int side = 0;
   while (high - low > EVENT_TIME_S) {
-    const double middle = 0.5 * (low + high);
+    double middle = (low * high_value - high * low_value) / (high_value - low_value);
+    if (!(middle > low && middle < high)) middle = 0.5 * (low + high);
+    // a hair beyond the estimate, so that the trial falls and closes the bracket from above
+    middle = fmin(middle + 0.4 * EVENT_TIME_S, high - 0.1 * EVENT_TIME_S);
     step(solver, t, middle, before, y);
     event_values(solver, t + middle, y, solver->events_after);
-    if (fallen(solver) < solver->problem.event_count)
+    const size_t now = fallen(solver);
+    if (now < solver->problem.event_count) {
+      if (now != event) { // another one falls earlier
+        event = now;
+        low_value = solver->events_before[event];
+        low = 0.0;
+      }
       high = middle;
-    else
+      high_value = deciding(solver, event);
+      if (side == 1) low_value *= 0.5;
+      side = 1;
+    } else {
       low = middle;
+      low_value = deciding(solver, event);
+      if (side == -1) high_value *= 0.5;
+      side = -1;
+    }
   }
   step(solver, t, high, before, y);
   event_values(solver, t + high, y, solver->events_after);
