@@ -10,6 +10,9 @@
 #include <string.h>
 
 #define SCATTER_SIGMAS 2.0 // 95 % of readings, as usual
+#define IN_KEY         (1u << BENCH_PROCEDURE_KEY)
+#define IN_UNPLUGGED   (1u << BENCH_PROCEDURE_UNPLUGGED)
+#define IN_RUN         (1u << BENCH_PROCEDURE_RUN)
 
 const struct bench_test_section_row bench_test_sections[BENCH_TEST_SECTION_COUNT] = {
 #define SECTION(name, heading, text) {#name, heading, text},
@@ -23,10 +26,30 @@ const struct bench_test_caution_row bench_test_cautions[BENCH_TEST_CAUTION_COUNT
 #undef CAUTION
 };
 
-const char bench_test_disclaimer[] =
-    "The readings are those of a teaching model of an invented engine, not of any car. The vehicle maker's service information, "
-    "local rules and a qualified technician decide. Circuits are named by what they do; pins and colours stand in the maker's "
-    "wiring diagram.";
+const char bench_test_disclaimer[] = "The readings are those of a teaching model of an invented engine, not "
+                                     "of any car. The vehicle maker's service information, "
+                                     "local rules and a qualified technician decide. Circuits are named by "
+                                     "what they do; pins and colours stand in the maker's "
+                                     "wiring diagram.";
+
+/* How far good units and ordinary days lie apart; common practice, no source. */
+const struct bench_test_allowance bench_test_allowances[] = {
+    {"battery 0.2 V below full", {{"battery_rest_v", 12.4}}, 0, 0, IN_KEY},
+    {"sensor supply 0.05 V off", {{"sensor_supply_v", 4.95}}, 0, 0, IN_KEY | IN_UNPLUGGED},
+    {"weather: 3 kPa and 10 K", {{"ambient_kpa", 98.3}, {"intake_c", 30}}, 0, 0, IN_KEY | IN_RUN},
+    {"springs 15 % off", {{"spring_ratio", 1.15}}, 0, BENCH_TEST_NEED_DRIVE, IN_KEY | IN_UNPLUGGED},
+    {"motor and wiring 10 % off", {{"motor_resistance_ratio", 1.1}}, 0, BENCH_TEST_NEED_DRIVE, IN_KEY},
+    {"clearance of the blade 3 um off", {{0}}, 3e-6, 0, IN_UNPLUGGED | IN_RUN},
+    {"150 W more electrical load and 0.5 Nm more drag",
+     {{"electrical_load_w", 450}, {"drag_nm", 0.5}},
+     0,
+     0,
+     IN_RUN},
+    {"air-flow sensor 3 % off", {{"maf_gain_ratio", 1.03}}, 0, BENCH_TEST_NEED_AIR_FLOW, IN_RUN},
+    {"pressure sensor 1 kPa off", {{"map_offset_kpa", 1}}, 0, BENCH_TEST_NEED_PRESSURE, IN_KEY | IN_RUN},
+    {"fuel delivery 3 % off", {{"fuel_delivery_ratio", 0.97}}, 0, 0, IN_RUN},
+};
+const size_t bench_test_allowance_count = ARRAY_COUNT(bench_test_allowances);
 
 /* ---- jobs ---- */
 static unsigned has(const struct engine *engine) {
@@ -38,8 +61,8 @@ static unsigned has(const struct engine *engine) {
          (electronic ? BENCH_TEST_NEED_PEDAL_SENSOR : BENCH_TEST_NEED_BYPASS);
 }
 
-static void add_job(struct bench_test_sheet *sheet, enum bench_procedure procedure, enum bench_test_job_kind kind,
-                    size_t index) {
+static void add_job(struct bench_test_sheet *sheet, enum bench_procedure procedure,
+                    enum bench_test_job_kind kind, size_t index) {
   if (!bench_procedure_applies(procedure, sheet->engine)) return;
   assert(sheet->job_count < BENCH_TEST_JOB_MAX);
   struct bench_test_job *job = &sheet->jobs[sheet->job_count++];
@@ -71,7 +94,8 @@ void bench_test_init(struct bench_test_sheet *sheet, const struct engine *engine
 static bool stalled_by(const struct bench_procedure_run *run, double time_s) {
   for (size_t i = 0; i < run->recording.event_count; i++) {
     const struct recording_event *event = &run->recording.events[i];
-    if (event->kind == RECORDING_ENGINE && event->value == RECORDING_VALUE_STALL && event->time_s <= time_s) return true;
+    if (event->kind == RECORDING_ENGINE && event->value == RECORDING_VALUE_STALL && event->time_s <= time_s)
+      return true;
   }
   return false;
 }
@@ -85,8 +109,8 @@ static double read_stretch(const struct bench_test_row *row, const struct bench_
 }
 
 /* Mean and standard deviation over the stretches. */
-static void read_row(const struct bench_procedure_run *run, const struct engine *engine, const struct bench_test_row *row,
-                     double *value, double *scatter) {
+static void read_row(const struct bench_procedure_run *run, const struct engine *engine,
+                     const struct bench_test_row *row, double *value, double *scatter) {
   const struct bench_procedure_span *span = &run->spans[row->window];
   double sum = 0.0, squares = 0.0;
   for (int i = 0; i < span->count; i++) {
@@ -122,7 +146,8 @@ enum status bench_test_run_job(struct bench_test_sheet *sheet, size_t index, str
   }
   if (status == STATUS_OK && !run.idles && job->kind != BENCH_TEST_JOB_FAULT)
     status = error_set(error, STATUS_BAD_CONFIG,
-                       "%s does not idle as a good unit%s%s: there is nothing to measure; bladegap run with a film of 0 um tells "
+                       "%s does not idle as a good unit%s%s: there is nothing to measure; bladegap run with "
+                       "a film of 0 um tells "
                        "why",
                        engine.name, job->kind == BENCH_TEST_JOB_ALLOWANCE ? " with " : "",
                        job->kind == BENCH_TEST_JOB_ALLOWANCE ? bench_test_allowances[job->index].text : "");
@@ -136,18 +161,22 @@ enum status bench_test_run_job(struct bench_test_sheet *sheet, size_t index, str
 }
 
 /* ---- readings ---- */
-static const struct bench_test_job *good_job(const struct bench_test_sheet *sheet, enum bench_procedure procedure) {
+static const struct bench_test_job *good_job(const struct bench_test_sheet *sheet,
+                                             enum bench_procedure procedure) {
   for (size_t i = 0; i < sheet->job_count; i++)
-    if (sheet->jobs[i].procedure == procedure && sheet->jobs[i].kind == BENCH_TEST_JOB_GOOD) return &sheet->jobs[i];
+    if (sheet->jobs[i].procedure == procedure && sheet->jobs[i].kind == BENCH_TEST_JOB_GOOD)
+      return &sheet->jobs[i];
   return NULL;
 }
 
-static double unit_to_unit(const struct bench_test_sheet *sheet, size_t row, enum bench_procedure procedure, double good) {
+static double unit_to_unit(const struct bench_test_sheet *sheet, size_t row, enum bench_procedure procedure,
+                           double good) {
   const double stated = bench_test_rows[row].stated;
   double squares = stated * stated;
   for (size_t i = 0; i < sheet->job_count; i++) {
     const struct bench_test_job *job = &sheet->jobs[i];
-    if (job->kind != BENCH_TEST_JOB_ALLOWANCE || job->procedure != procedure || !isfinite(job->value[row])) continue;
+    if (job->kind != BENCH_TEST_JOB_ALLOWANCE || job->procedure != procedure || !isfinite(job->value[row]))
+      continue;
     squares += (job->value[row] - good) * (job->value[row] - good);
   }
   return sqrt(squares);
@@ -160,7 +189,8 @@ static bool before(const struct bench_test_departure *a, const struct bench_test
   return a->value > b->value;
 }
 
-static void add_departure(struct bench_test_reading *reading, const struct bench_test_fault *fault, double value) {
+static void add_departure(struct bench_test_reading *reading, const struct bench_test_fault *fault,
+                          double value) {
   const bool seen = isnan(value) || fabs(value - reading->good) > reading->tolerance;
   const struct bench_test_departure departure = {fault, value, seen};
   size_t place = reading->departure_count++;
@@ -201,7 +231,8 @@ void bench_test_finish(struct bench_test_sheet *sheet) {
   sheet->reading_count = 0;
   sheet->cautions = 0;
   for (size_t row = 0; row < bench_test_row_count; row++) {
-    const struct bench_test_job *good = good_job(sheet, bench_procedure_window_rows[bench_test_rows[row].window].procedure);
+    const struct bench_test_job *good =
+        good_job(sheet, bench_procedure_window_rows[bench_test_rows[row].window].procedure);
     if (good && isfinite(good->value[row])) add_reading(sheet, row, good);
   }
 }
@@ -213,21 +244,25 @@ const struct bench_test_reading *bench_test_find(const struct bench_test_sheet *
 }
 
 /* ---- remarks in numbers of this engine ---- */
-static void remark_track(const struct bench_test_sheet *sheet, const char *closed, const char *open, char *text, size_t size) {
+static void remark_track(const struct bench_test_sheet *sheet, const char *closed, const char *open,
+                         char *text, size_t size) {
   const struct bench_test_reading *from = bench_test_find(sheet, closed), *to = bench_test_find(sheet, open);
   if (!from || !to) return;
-  snprintf(text, size, "This track %s as the blade opens: %.2f V closed, %.2f V open.", to->good > from->good ? "rises" : "falls",
-           from->good, to->good);
+  snprintf(text, size, "This track %s as the blade opens: %.2f V closed, %.2f V open.",
+           to->good > from->good ? "rises" : "falls", from->good, to->good);
 }
 
-void bench_test_remark(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading, char *text, size_t size) {
+void bench_test_remark(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading,
+                       char *text, size_t size) {
   const char *id = reading->row->id;
   const struct engine *engine = sheet->engine;
   text[0] = '\0';
   if (strcmp(id, "track1_closed") == 0) remark_track(sheet, "track1_closed", "track1_open", text, size);
   if (strcmp(id, "track2_closed") == 0) remark_track(sheet, "track2_closed", "track2_open", text, size);
   if (strcmp(id, "air_idle") == 0)
-    snprintf(text, size, "%.1f g/s per litre of displacement; about 1 within a wide band is usual (common practice, no source).",
+    snprintf(text, size,
+             "%.1f g/s per litre of displacement; about 1 within a wide band is usual (common practice, no "
+             "source).",
              reading->good / (1e3 * engine->plant.charge.displacement_m3));
   if (strcmp(id, "supply_key_off") == 0)
     snprintf(text, size, "The drive falls asleep %.0f s after key off.", engine->plant.drive.awake_s);

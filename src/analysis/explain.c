@@ -62,8 +62,9 @@ const struct story_moment *explain_account_clean_idle(const struct story *story)
 }
 
 double explain_account_trim_pct(const struct story_moment *moment, int bank) {
-  return bank == 0 ? moment->mean[CHANNEL_stft_pct] + moment->mean[CHANNEL_ltft_pct]
-                   : moment->mean[CHANNEL_stft2_pct] + moment->mean[CHANNEL_ltft2_pct];
+  const double sum = bank == 0 ? moment->mean[CHANNEL_stft_pct] + moment->mean[CHANNEL_ltft_pct]
+                               : moment->mean[CHANNEL_stft2_pct] + moment->mean[CHANNEL_ltft2_pct];
+  return fabs(sum) < 0.05 ? 0.0 : sum; // nothing is written -0.0
 }
 
 void explain_run(const struct simulation *sim, const struct recording *recording, const struct story *story,

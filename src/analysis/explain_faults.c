@@ -29,7 +29,11 @@ struct pair {
   struct story_moment held_before, held_now; // off idle, at the same speed
 };
 
-static double reading(const struct story_moment *moment, enum channel channel) { return moment->mean[channel]; }
+/* Nothing is written -0.0. */
+static double reading(const struct story_moment *moment, enum channel channel) {
+  const bool percent = channel == CHANNEL_effort_pct || channel == CHANNEL_learned_pct;
+  return percent && fabs(moment->mean[channel]) < 0.05 ? 0.0 : moment->mean[channel];
+}
 
 static void list_faults(const struct phase *phase, const struct phase *base, char *text, size_t size) {
   size_t used = 0;
@@ -83,8 +87,11 @@ static void say_control(struct explain_account *a, const struct story_moment *be
                        reading(before, CHANNEL_learned_pct) - reading(before, CHANNEL_effort_pct);
   if (fabs(change) < (cable ? STEPS : BLADE_DEG) && fabs(added) < ADDED_PCT) return;
   char moved[EXPLAIN_CHANGE_SIZE], position[EXPLAIN_CHANGE_SIZE];
-  explain_account_say(a, "The idle controller %s: %s%s%s; learned_pct %.1f, effort_pct %.1f (before %.1f and %.1f).",
-                      added < 0.0 ? "took air away" : "added air",
+  const bool obeyed = change * added >= 0.0 || fabs(added) < ADDED_PCT;
+  explain_account_say(a, "%s: %s%s%s; learned_pct %.1f, effort_pct %.1f (before %.1f and %.1f).",
+                      !obeyed       ? "The opening is not what the idle controller asked for"
+                      : added < 0.0 ? "The idle controller took air away"
+                                    : "The idle controller added air",
                       explain_account_change(moved, opening, cable ? 0 : 2, cable ? STEPS : BLADE_DEG, before, now),
                       cable ? "" : ", ", cable ? "" : explain_account_change(position, CHANNEL_tp_pct, 2, 0.03, before, now),
                       reading(now, CHANNEL_learned_pct), reading(now, CHANNEL_effort_pct),
@@ -120,9 +127,13 @@ static void say_astray(struct explain_account *a, const struct story_moment *bef
     }
   }
   if (most[1] < ASTRAY_DEG || most[1] < 2.0 * most[0]) return;
-  explain_account_say(a, "The blade did not go where it was told: up to %.2f degrees from command_deg (before %.2f); in ten seconds "
-                      "of idle it stood anywhere from %.2f to %.2f degrees.",
-                      most[1], most[0], blade_least, blade_most);
+  if (blade_most - blade_least < BLADE_DEG)
+    explain_account_say(a, "The blade did not go where it was told: it stood at %.2f degrees, up to %.2f from command_deg.",
+                        blade_most, most[1]);
+  else
+    explain_account_say(a, "The blade did not go where it was told: up to %.2f degrees from command_deg (before %.2f); in ten "
+                        "seconds of idle it stood anywhere from %.2f to %.2f degrees.",
+                        most[1], most[0], blade_least, blade_most);
 }
 
 static void say_speed(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
@@ -145,11 +156,13 @@ static void say_speed(struct explain_account *a, const struct story_moment *befo
 
 static void say_spark(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
   const double change = reading(now, CHANNEL_spark_deg) - reading(before, CHANNEL_spark_deg);
-  if (fabs(change) < SPARK_DEG) return;
+  const double over = reading(now, CHANNEL_speed_rpm) - reading(now, CHANNEL_target_rpm);
+  if (fabs(change) < SPARK_DEG || change * over > RACE_RPM) return; // late spark holds down, early spark pulls up
   explain_account_say(a, "spark_deg went from %.1f to %.1f, its reserve from %.1f to %.1f %%: %s.",
                       reading(before, CHANNEL_spark_deg), reading(now, CHANNEL_spark_deg),
                       reading(before, CHANNEL_spark_reserve_pct), reading(now, CHANNEL_spark_reserve_pct),
-                      change > 0.0 ? "it pulls the speed up" : "it holds the speed down");
+                      reading(now, CHANNEL_speed_rpm) < reading(now, CHANNEL_target_rpm) ? "it pulls the speed up"
+                                                                                         : "it holds the speed down");
 }
 
 /* What a filter or an exhaust takes grows with the square of the flow: told where one of them is the fault. */

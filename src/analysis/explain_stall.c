@@ -12,6 +12,7 @@
 #define FAULT_S     20.0 // and so is a fault
 #define LEAN_LAMBDA 1.15 // an idling engine misfires from here on; common practice, no source
 #define RICH_LAMBDA 0.75
+#define UNSEEN_RATIO 0.15 // as much too little fuel
 #define LIMIT_PCT   0.3
 
 enum { TOLD_MAX = 4, STARTS_MAX = 4 };
@@ -95,10 +96,10 @@ static void say_end(struct explain_account *a, double stall_s, double cause_s) {
   const double rich = window_least(a->recording, last, CHANNEL_lambda);
   const double unmetered = window_mean(a->recording, last, CHANNEL_unmetered_gps);
   const double air = window_mean(a->recording, last, CHANNEL_airflow_gps);
-  if (lean > LEAN_LAMBDA && unmetered > 0.1 * air)
-    explain_account_say(a, "The mixture went lean, lambda %.2f: %.2f of %.2f g/s had not been counted, and trims take seconds where "
-                        "an engine stalls in one.",
-                        lean, unmetered, air);
+  if (explain_account_by_air_flow(a) && unmetered > UNSEEN_RATIO * air)
+    explain_account_say(a, "Of the last %.2f g/s %.2f had not been counted, so there was fuel for %.0f %% of the air: too lean to "
+                        "burn well, and trims take seconds where an engine stalls in one.",
+                        air, unmetered, 100.0 * (1.0 - unmetered / air));
   else if (lean > LEAN_LAMBDA)
     explain_account_say(a, "The mixture went lean, lambda %.2f, and the oxygen sensor tells it only after it has burned.", lean);
   else if (rich < RICH_LAMBDA)

@@ -10,6 +10,7 @@
 enum { SCAN_COUNT = 28 };            // speeds looked at for a droop: closer than any two balances of these engines
 enum { WARMTH_ITERATION_MAX = 40 };
 #define RACE_MOST_RAD_S (4500.0 * UNITS_RAD_S_PER_RPM) // no idle controller's limits race further
+#define PRESSED_MOST_RAD_S (8000.0 * UNITS_RAD_S_PER_RPM) // beyond the engine files' curves
 #define HOTTEST_K       420.0
 
 const char *const settle_outcome_names[] = {"idles", "droops", "races", "held", "stands", "stalls", "cannot hold"};
@@ -70,6 +71,7 @@ struct unknown {
 static double net_by_effort(struct settle *s, double added, double speed) { return settle_balance_idle_nm(s, speed, added); }
 static double net_by_speed(struct settle *s, double speed, double added) { return settle_balance_idle_nm(s, speed, added); }
 static double net_by_pedal(struct settle *s, double pedal, double speed) { return settle_balance_held_nm(s, speed, pedal); }
+static double net_pressed(struct settle *s, double speed, double pedal) { return settle_balance_held_nm(s, speed, pedal); }
 
 /* Root between two ends of opposite sign: regula falsi with the Illinois halving. */
 static double root(const struct unknown *u, double a, double fa, double b, double fb, double tolerance) {
@@ -94,15 +96,14 @@ static double root(const struct unknown *u, double a, double fa, double b, doubl
 }
 
 /* All speeds between two at which torque balances and more speed means less torque; the one nearest to `from` first. */
-static size_t balances(struct settle *s, double added, double from, double to, double *found) {
-  const struct unknown by_speed = {s, net_by_speed, added};
+static size_t balances(const struct unknown *by_speed, double from, double to, double *found) {
   size_t count = 0;
-  double last = from, last_net = net_by_speed(s, from, added);
+  double last = from, last_net = by_speed->net_nm(by_speed->s, from, by_speed->given);
   for (int i = 1; i <= SCAN_COUNT && count < SETTLE_BRANCH_MAX; i++) {
     const double speed = from + (to - from) * i / SCAN_COUNT;
-    const double net = net_by_speed(s, speed, added);
+    const double net = by_speed->net_nm(by_speed->s, speed, by_speed->given);
     const bool stable = to < from ? last_net < 0.0 && net >= 0.0 : last_net > 0.0 && net <= 0.0;
-    if (stable) found[count++] = root(&by_speed, last, last_net, speed, net, SETTLE_SPEED_RAD_S);
+    if (stable) found[count++] = root(by_speed, last, last_net, speed, net, SETTLE_SPEED_RAD_S);
     last = speed;
     last_net = net;
   }
@@ -120,12 +121,14 @@ static void solve_idle(struct settle *s, const struct settle_query *query, struc
   if (net_high < 0.0) {
     point->outcome = SETTLE_DROOPS;
     const double stall = s->sim.engine->plant.crank.stall_speed_rad_s;
-    point->branch_count = balances(s, high, target, stall, point->branch_rad_s);
+    const struct unknown by_speed = {s, net_by_speed, high};
+    point->branch_count = balances(&by_speed, target, stall, point->branch_rad_s);
     speed = point->branch_rad_s[0];
   } else if (net_low > 0.0) {
     point->outcome = SETTLE_RACES;
     added = low;
-    point->branch_count = balances(s, low, target, RACE_MOST_RAD_S, point->branch_rad_s);
+    const struct unknown by_speed = {s, net_by_speed, low};
+    point->branch_count = balances(&by_speed, target, RACE_MOST_RAD_S, point->branch_rad_s);
     speed = point->branch_rad_s[0];
   } else {
     point->outcome = SETTLE_IDLES;
@@ -141,9 +144,8 @@ static void solve_idle(struct settle *s, const struct settle_query *query, struc
   part(s, query, added);
 }
 
-static void solve_held(struct settle *s, const struct settle_query *query, struct settle_point *point) {
-  const double speed = query->conditions.hold_speed_rad_s;
-  // the idle part of the opening stays what idling left it at
+/* Before the pedal was pressed it idled: the idle part of the opening stays what idling left it at. */
+static void solve_idle_before(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   struct settle_query idle = *query;
   idle.conditions.hold_speed_rad_s = 0.0;
   idle.conditions.pedal_ratio = 0.0;
@@ -153,6 +155,22 @@ static void solve_held(struct settle *s, const struct settle_query *query, struc
     limits(s, query, &low, &high);
     part(s, query, high);
   }
+}
+
+/* With the pedal where it is: the lowest speed at which torque balances. */
+static void solve_pressed(struct settle *s, const struct settle_query *query, struct settle_point *point) {
+  const double stall = s->sim.engine->plant.crank.stall_speed_rad_s, pedal = query->conditions.pedal_ratio;
+  solve_idle_before(s, query, point);
+  const struct unknown by_speed = {s, net_pressed, pedal};
+  point->branch_count = balances(&by_speed, stall, PRESSED_MOST_RAD_S, point->branch_rad_s);
+  const bool runs = point->branch_count > 0;
+  point->outcome = runs ? SETTLE_HELD : SETTLE_STALLS;
+  if (runs) settle_balance_held_nm(s, point->branch_rad_s[0], pedal);
+}
+
+static void solve_held(struct settle *s, const struct settle_query *query, struct settle_point *point) {
+  const double speed = query->conditions.hold_speed_rad_s;
+  solve_idle_before(s, query, point);
   const double none = settle_balance_held_nm(s, speed, 0.0), all = settle_balance_held_nm(s, speed, 1.0);
   const struct unknown by_pedal = {s, net_by_pedal, speed};
   point->branch_count = 1;
@@ -190,6 +208,8 @@ static void solve_at_warmth(struct settle *s, const struct settle_query *query, 
     settle_balance_stand(s);
   } else if (query->conditions.hold_speed_rad_s > 0.0) {
     solve_held(s, query, point);
+  } else if (query->conditions.pedal_ratio > s->sim.engine->computer.pedal.closed_ratio) {
+    solve_pressed(s, query, point);
   } else {
     solve_idle(s, query, point);
   }

@@ -6,7 +6,7 @@
  *   air     pressure p where all that comes in leaves through the cylinders; temperature and exhaust share follow
  *   fuel    trims where lambda is one, or at their limits; open loop as the computer doses it
  *   torque  net torque zero:  at the target speed, by the effort E that the idle controller needs; where E is at a limit, by
- *           the speed at which the engine then runs; at a held speed, by the pedal
+ *           the speed at which the engine then runs; at a held speed, by the pedal; with the pedal somewhere, by the speed
  *
  * Pressure is found by a safeguarded Newton inside, the outer unknown by regula falsi on net torque; a droop is searched
  * for all speeds at which torque balances, of which those count where more speed means less torque. Stiction is taken as
@@ -34,7 +34,7 @@ enum settle_outcome {
   SETTLE_IDLES,                 // at its target
   SETTLE_DROOPS,                // below it, the controller at its upper limit
   SETTLE_RACES,                 // above it, the controller at its lower limit
-  SETTLE_HELD,                  // at the speed the driver holds
+  SETTLE_HELD,                  // at the speed the driver holds, or where the pedal's position brings it
   SETTLE_STANDS,                // key on, engine off
   SETTLE_STALLS,                // there is no speed at which it keeps running
   SETTLE_CANNOT_HOLD,           // not even the whole pedal reaches the speed asked for

@@ -170,6 +170,21 @@ static void balance_fuel(struct settle *s) {
   for (int bank = 0; bank < banks; bank++) balance_bank(s, bank, dosed);
 }
 
+/* The voltage that holds the blade where it stands: what the loop's integral part has found beyond holding_v. Against a stop it
+ * finds nothing. */
+static void hold_blade(struct settle *s, bool within_stops) {
+  struct simulation *sim = &s->sim;
+  const struct plant_params *plant = &sim->engine->plant;
+  if (!blade_has_drive(plant)) return;
+  const double closed = plant->throttle.bore.closed_angle_rad;
+  sim->inputs.holding_v = drive_holding_v(&plant->drive, sim->inputs.blade_command_rad - closed);
+  sim->state.drive_integral_v = 0.0;
+  if (!within_stops || !sim->inputs.drive_powered) return;
+  const double needed = sim->inputs.faults.spring_ratio * sim->inputs.faults.motor_resistance_ratio *
+                        drive_holding_v(&plant->drive, sim->state.blade_rad - closed);
+  sim->state.drive_integral_v = needed - sim->inputs.holding_v;
+}
+
 /* Where the blade comes to stand for a command: as the position sensor says, within its stops; a cable where the foot holds it. */
 static void place_blade(struct settle *s, double command_rad) {
   struct simulation *sim = &s->sim;
@@ -178,9 +193,11 @@ static void place_blade(struct settle *s, double command_rad) {
   double angle = command_rad + sim->conditions.position_offset_rad;
   if (plant->throttle.kind == THROTTLE_CABLE)
     angle = actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, plant_rest_angle_rad(plant));
-  sim->state.blade_rad = clamp(angle - sim->inputs.position_error_rad, closed, 0.5 * UNITS_PI);
+  const double asked = angle - sim->inputs.position_error_rad;
+  sim->state.blade_rad = clamp(asked, closed, 0.5 * UNITS_PI);
   sim->inputs.blade_command_rad = angle;
   sim->computer.blade_command_rad = command_rad;
+  hold_blade(s, asked > closed && asked < 0.5 * UNITS_PI);
 }
 
 static double balance(struct settle *s, double speed_rad_s, double error_rad_s) {

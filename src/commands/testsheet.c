@@ -1,9 +1,9 @@
 /* `bladegap testsheet ENGINE`: what each bench test reads on a good unit, and what each departure means. */
+#include "io/testsheet.h"
 #include "analysis/bench_test.h"
 #include "commands/command.h"
 #include "io/engine_file.h"
 #include "io/output_file.h"
-#include "io/testsheet.h"
 
 #include <pthread.h>
 #include <stdatomic.h>
@@ -13,7 +13,8 @@
 enum { THREAD_MAX = 16 };
 
 static const struct option_row testsheet_options[] = {
-    OPTION_ROW_TEXT("html", "FILE", "write the sheet as one page to print on A4, with boxes for what was measured"),
+    OPTION_ROW_TEXT("html", "FILE",
+                    "write the sheet as one page to print on A4, with boxes for what was measured"),
 };
 
 /* What the threads share: each takes the next job, and the first fault of the lowest job is the one that is told. */
@@ -22,7 +23,7 @@ struct work {
   struct engine engine;
   atomic_size_t next;
   pthread_mutex_t lock;
-  size_t failed_job;            // of the error below; job_count for none
+  size_t failed_job; // of the error below; job_count for none
   struct error *error;
 };
 
@@ -52,7 +53,8 @@ static enum status compute(struct work *work) {
   const long cores = sysconf(_SC_NPROCESSORS_ONLN);
   pthread_t threads[THREAD_MAX];
   long count = 0;
-  while (count < cores - 1 && count < THREAD_MAX && pthread_create(&threads[count], NULL, do_jobs, work) == 0) count++;
+  while (count < cores - 1 && count < THREAD_MAX && pthread_create(&threads[count], NULL, do_jobs, work) == 0)
+    count++;
   do_jobs(work);
   for (long i = 0; i < count; i++) pthread_join(threads[i], NULL);
   if (work->failed_job < work->sheet.job_count) return work->error->status;
@@ -65,7 +67,8 @@ static enum status save_html(const struct work *work, struct output_file *file, 
   return output_file_commit(file, error);
 }
 
-static enum status report(const struct command_line *line, const struct work *work, const char *html, struct error *error) {
+static enum status report(const struct command_line *line, const struct work *work, const char *html,
+                          struct error *error) {
   if (line->json) return testsheet_print_json(&work->sheet, stdout, error);
   if (line->quiet) return STATUS_OK;
   if (!html)
@@ -106,9 +109,12 @@ const struct command command_testsheet = {
     .options = testsheet_options,
     .option_count = sizeof testsheet_options / sizeof testsheet_options[0],
     .run = run,
-    .details = "For every bench test: what the car is like, where the leads go or what to read, the value on a good unit with its "
-               "range, what the same test reads with a fault, and the cautions. All of it is computed from the engine file: the good "
-               "value and its scatter, the spread between good units, and each departure are runs of the model. Circuits are named "
+    .details = "For every bench test: what the car is like, where the leads go or what to read, the value on "
+               "a good unit with its "
+               "range, what the same test reads with a fault, and the cautions. All of it is computed from "
+               "the engine file: the good "
+               "value and its scatter, the spread between good units, and each departure are runs of the "
+               "model. Circuits are named "
                "by what they do; pins and colours stand in the maker's wiring diagram.\n\n"
                "  bladegap testsheet models/four-16.cfg\n"
                "  bladegap testsheet models/four-16.cfg --html sheet.html\n"

@@ -19,7 +19,8 @@ static const char style[] =
     "table { width: 100%; border-collapse: collapse; table-layout: fixed; }\n"
     "thead { display: table-header-group; }\n"
     "tr { break-inside: avoid; }\n"
-    "th, td { border: 0.2mm solid #777; padding: 1mm 1.5mm; text-align: left; vertical-align: top; overflow-wrap: anywhere; }\n"
+    "th, td { border: 0.2mm solid #777; padding: 1mm 1.5mm; text-align: left; vertical-align: top; "
+    "overflow-wrap: anywhere; }\n"
     "th { background: #e4e4e4; }\n"
     ".test { width: 32%; } .good { width: 15%; } .box { width: 12%; } .with { width: 41%; }\n"
     ".when, .know, .see { color: #333; }\n"
@@ -62,7 +63,8 @@ static void put_head(const struct bench_test_sheet *sheet, FILE *stream) {
   put_in(stream, "<title>Bench test sheet: ", sheet->engine->title, "</title>\n");
   fprintf(stream, "<style>\n%s</style>\n</head>\n<body>\n", style);
   put_in(stream, "<h1>Bench test sheet</h1>\n<p><b>", sheet->engine->title, "</b></p>\n");
-  fputs("<div class=\"who\"><span>Vehicle</span><span>Date</span><span>Measured by</span><span>Complaint, codes</span></div>\n",
+  fputs("<div class=\"who\"><span>Vehicle</span><span>Date</span><span>Measured by</span><span>Complaint, "
+        "codes</span></div>\n",
         stream);
   fputs("<div class=\"caution\"><b>Cautions</b>\n<ol>\n", stream);
   for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++)
@@ -101,7 +103,8 @@ static void put_departures(const struct bench_test_reading *reading, FILE *strea
   if (unseen) fputs("</div>\n", stream);
 }
 
-static void put_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading, FILE *stream) {
+static void put_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading,
+                        FILE *stream) {
   char text[TESTSHEET_TEXT_SIZE];
   put_in(stream, "<tr><td><b>", reading->row->title, "</b>\n");
   put_in(stream, "<div class=\"when\">", bench_procedure_window_rows[reading->row->window].text, "</div>\n");
@@ -128,7 +131,8 @@ void testsheet_print_html(const struct bench_test_sheet *sheet, FILE *stream) {
       section = (int)reading->row->section;
       put_in(stream, "<h2>", bench_test_sections[section].heading, "</h2>\n");
       put_in(stream, "<p class=\"purpose\">", bench_test_sections[section].text, "</p>\n");
-      fputs("<table><thead><tr><th class=\"test\">Test</th><th class=\"good\">Good unit</th><th class=\"box\">Measured</th>"
+      fputs("<table><thead><tr><th class=\"test\">Test</th><th class=\"good\">Good unit</th><th "
+            "class=\"box\">Measured</th>"
             "<th class=\"with\">Departures</th></tr></thead><tbody>\n",
             stream);
     }

@@ -83,7 +83,7 @@ holds 'and nothing stays behind' test -z "$(ls "$work/stall")"
 
 # ---- an engine that stalls on the way does not: the run ends, and the summary says why ----
 good 'the engine stalled' run scenarios/stall-faults.cfg --out "$work/faults" --format none
-holds 'each fault is named' test "$(grep -c -e 'egr_stuck_mm2 went to 7' -e 'drag_nm became 20' "$work/faults/summary.txt")" -eq 2
+holds 'each fault is named' test "$(grep -c -e 'egr_stuck_mm2 went to 10' -e 'drag_nm became 22' "$work/faults/summary.txt")" -eq 2
 holds 'so is what was left' grep -q 'What was left' "$work/faults/summary.txt"
 good 'Started again at 48 s' run scenarios/restart.cfg --out "$work/restart" --format none
 holds 'stalled once, started twice' test "$(grep -c 'engine stalled' "$work/restart/events.csv")$(grep -c 'engine started' "$work/restart/events.csv")" = 12

@@ -19,7 +19,8 @@ static struct bench_test_sheet *sheet_of(const struct engine *engine) {
   error_clear(&error);
   bench_test_init(sheet, engine);
   for (size_t i = 0; i < sheet->job_count; i++)
-    if (bench_test_run_job(sheet, i, &error) != STATUS_OK) fail_msg("%s: job %zu: %s", engine->name, i, error.text);
+    if (bench_test_run_job(sheet, i, &error) != STATUS_OK)
+      fail_msg("%s: job %zu: %s", engine->name, i, error.text);
   bench_test_finish(sheet);
   return sheet;
 }
@@ -52,7 +53,9 @@ static const struct bench_test_reading *reading(const struct bench_test_sheet *s
   return found;
 }
 
-static double good(const char *id) { return reading(four_sheet, id)->good; }
+static double good(const char *id) {
+  return reading(four_sheet, id)->good;
+}
 
 /* What a test reads with the fault that has this condition at this value. */
 static const struct bench_test_departure *departure(const char *id, const char *condition, double value) {
@@ -65,7 +68,9 @@ static const struct bench_test_departure *departure(const char *id, const char *
   return NULL;
 }
 
-static double with(const char *id, const char *condition, double value) { return departure(id, condition, value)->value; }
+static double with(const char *id, const char *condition, double value) {
+  return departure(id, condition, value)->value;
+}
 
 /* ---- good values against the engine file ---- */
 static void circuits_read_what_the_engine_file_says(void **state) {
@@ -84,8 +89,8 @@ static void circuits_read_what_the_engine_file_says(void **state) {
   check_close(good("pedal_ratio"), 2.0, 0.001);
   assert_null(bench_test_find(four_sheet, "pedal_sum"));
   const double span = 0.5 * UNITS_PI - t->bore.closed_angle_rad;
-  const double rest = t->closed_position_ratio +
-                      (t->open_position_ratio - t->closed_position_ratio) * four.plant.drive.rest_opening_rad / span;
+  const double rest = t->closed_position_ratio + (t->open_position_ratio - t->closed_position_ratio) *
+                                                     four.plant.drive.rest_opening_rad / span;
   check_close(good("track1_rest"), 5.0 * rest, 0.01);
   check_close(good("track1_smooth"), 0.0, 0.005);
   check_close(good("motor_ohm"), four.plant.drive.resistance_ohm, 0.01);
@@ -127,7 +132,8 @@ static void circuits_depart_as_ohm_says(void **state) {
   check_close(with("track1_rest", "sensor_supply_v", 4.5), 0.9 * good("track1_rest"), 0.01);
   check_close(with("tracks_sum", "tps1_offset_v", 0.4), good("tracks_sum") + 0.4, 0.01);
   check_close(with("pedal1_floored", "sensor_supply_v", 4.5), 0.9 * good("pedal1_floored"), 0.001);
-  check_close(with("pedal1_smooth", "app1_worn_v", 0.8), 0.8, 0.15); // the spot's depth, less what the ramp rises meanwhile
+  check_close(with("pedal1_smooth", "app1_worn_v", 0.8), 0.8,
+              0.15); // the spot's depth, less what the ramp rises meanwhile
   check_close(with("motor_ohm", "motor_resistance_ratio", 3), 3.0 * good("motor_ohm"), 0.02);
   check_close(with("track1_closed", "tps1_open", 1), 0.0, 1e-9);
   assert_true(isnan(with("motor_ohm", "motor_open", 1))); // no current
@@ -138,7 +144,8 @@ static void springs_and_film_depart(void **state) {
   check_close(with("closed_gap", "film_um", 60), 0.0, 1e-9); // thicker than the clearance all round
   check_below(with("closed_gap", "film_um", 30), 0.25 * good("closed_gap"));
   assert_true(departure("closed_gap", "film_um", 30)->seen);
-  check_close(with("hand_from_open", "spring_ratio", 0), good("hand_open"), 1e-6); // stays where it was let go
+  check_close(with("hand_from_open", "spring_ratio", 0), good("hand_open"),
+              1e-6); // stays where it was let go
   check_close(with("hand_from_shut", "spring_ratio", 0), 0.0, 1e-6);
   check_close(with("hand_shut", "blade_jammed", 1), good("rest_opening"), 1e-6);
 }
@@ -193,19 +200,24 @@ static void cautions_are_where_they_belong(const struct bench_test_row *row) {
   unsigned must = 0;
   if (procedure == BENCH_PROCEDURE_RUN) must |= BENCH_TEST_CAUTION_moving | BENCH_TEST_CAUTION_fumes;
   if (w == BENCH_PROCEDURE_WINDOW_gear) must |= BENCH_TEST_CAUTION_gear;
-  if (procedure == BENCH_PROCEDURE_KEY && w != BENCH_PROCEDURE_WINDOW_key_off) must |= BENCH_TEST_CAUTION_fingers;
+  if (procedure == BENCH_PROCEDURE_KEY && w != BENCH_PROCEDURE_WINDOW_key_off)
+    must |= BENCH_TEST_CAUTION_fingers;
   if (procedure == BENCH_PROCEDURE_UNPLUGGED)
     must |= BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_unplugging | BENCH_TEST_CAUTION_relearn;
-  if (w >= BENCH_PROCEDURE_WINDOW_pressed_shut && w <= BENCH_PROCEDURE_WINDOW_from_open) must |= BENCH_TEST_CAUTION_hand;
+  if (w >= BENCH_PROCEDURE_WINDOW_pressed_shut && w <= BENCH_PROCEDURE_WINDOW_from_open)
+    must |= BENCH_TEST_CAUTION_hand;
   if (strcmp(row->id, "closed_gap") == 0) must |= BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating;
-  if ((row->cautions & must) != must) fail_msg("%s lacks a caution: has %x, must have %x", row->id, row->cautions, must);
+  if ((row->cautions & must) != must)
+    fail_msg("%s lacks a caution: has %x, must have %x", row->id, row->cautions, must);
 }
 
 static void check_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *one) {
   const struct bench_test_row *row = one->row;
-  if (!isfinite(one->good) || !isfinite(one->tolerance)) fail_msg("%s of %s is not a number", row->id, sheet->engine->name);
+  if (!isfinite(one->good) || !isfinite(one->tolerance))
+    fail_msg("%s of %s is not a number", row->id, sheet->engine->name);
   check_relative(one->tolerance * one->tolerance,
-                 one->scatter * one->scatter + one->resolution * one->resolution + one->unit * one->unit, 1e-9);
+                 one->scatter * one->scatter + one->resolution * one->resolution + one->unit * one->unit,
+                 1e-9);
   check_above(one->tolerance, 0.999 * row->resolution);
   assert_true(one->low <= one->good && one->good <= one->high);
   const bool running = bench_procedure_window_rows[row->window].procedure == BENCH_PROCEDURE_RUN;
@@ -237,8 +249,10 @@ static void check_sheet(const struct bench_test_sheet *sheet) {
   assert_int_equal(bench_test_find(sheet, "idle_steps") != NULL, cable);
   assert_int_equal(bench_test_find(sheet, "idle_opening") != NULL, !cable);
   assert_int_equal(bench_test_find(sheet, "pedal1_released") != NULL, !cable);
-  assert_int_equal(bench_test_find(sheet, "track2_open") != NULL, sheet->engine->plant.throttle.open2_position_ratio > 0.0);
-  assert_int_equal(bench_test_find(sheet, "trims2_idle") != NULL, sheet->engine->plant.charge.bank_count == 2);
+  assert_int_equal(bench_test_find(sheet, "track2_open") != NULL,
+                   sheet->engine->plant.throttle.open2_position_ratio > 0.0);
+  assert_int_equal(bench_test_find(sheet, "trims2_idle") != NULL,
+                   sheet->engine->plant.charge.bank_count == 2);
   assert_int_equal(bench_test_find(sheet, "air_gear") != NULL,
                    air_flow && sheet->engine->plant.loads.converter_torque_nm > 0.0);
 }
@@ -291,7 +305,8 @@ static void cable_has_steps(void **state) {
   const struct bench_test_reading *idle = reading(sheet, "idle_steps"), *gear = reading(sheet, "gear_steps");
   check_above(idle->good, 5.0);
   check_above(gear->good, idle->good); // in gear takes more air
-  check_close(reading(sheet, "track1_closed")->good, 5.0 * t->closed_position_ratio, 0.01); // its stop screw is at nought here
+  check_close(reading(sheet, "track1_closed")->good, 5.0 * t->closed_position_ratio,
+              0.01); // its stop screw is at nought here
   free(sheet);
 }
 
@@ -301,7 +316,8 @@ static void check_sets(const char *label, const struct bench_test_set *sets) {
     const struct condition_row *row = condition_find(sets[i].condition);
     if (!row) fail_msg("%s: no condition is called %s", label, sets[i].condition);
     assert_true(sets[i].value >= row->field.min && sets[i].value <= row->field.max);
-    if (fabs(sets[i].value - row->initial) < 1e-12) fail_msg("%s leaves %s as it is", label, sets[i].condition);
+    if (fabs(sets[i].value - row->initial) < 1e-12)
+      fail_msg("%s leaves %s as it is", label, sets[i].condition);
   }
 }
 

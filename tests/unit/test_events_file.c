@@ -129,7 +129,7 @@ static void every_fault_is_named_with_its_line(void **state) {
       {HEADER "0x10,note,,,hello\n", ":2: time_s '0x10' is not a number"},
       {HEADER "5,note,,,a\n4,note,,,b\n", ":3: time_s 4 is before the line above, 5"},
       {HEADER "1,nots,,,hello\n", ":2: kind 'nots' is none of note, code, engine, controller"},
-      {HEADER "1,code,P9999,pending,x\n", ":2: code 'P9999' is none of P0505, P0506, P0507"},
+      {HEADER "1,code,P9999,pending,x\n", ":2: code 'P9999' is none of P0101, P0102, P0103, "},
       {HEADER "1,code,P0506,maybe,x\n", ":2: value 'maybe' is none of none, pending, confirmed"},
       {HEADER "1,engine,,explode,x\n", ":2: value 'explode' is none of stall, standstill"},
       {HEADER "1,engine,P0506,stall,x\n", ":2: only an event of the kind 'code' has a code"},

@@ -187,7 +187,7 @@ static void stall_and_restart(void **state) {
   assert_non_null(why);
   assert_non_null(strstr(why, "after leak_mm2 began to change"));
   assert_non_null(sentence(&told, "What was left just before"));
-  assert_non_null(sentence(&told, "The mixture went lean"));
+  assert_non_null(sentence(&told, "too lean to burn well"));
   assert_non_null(sentence(&told, "Started again at 46 s"));
   scene_end(&told.scene);
 }

@@ -112,9 +112,8 @@ static void each_slip_in_a_scenario_is_named(void **state) {
       {"engine = \"engine.cfg\";\n", "\n", "title", "key 'engine' is missing: it wants text"},
       {"film_um = 40.0", "flim_um = 40.0", NULL, "key 'initial.flim_um' is unknown; did you mean 'film_um'?"},
       {"film_um = 40.0", "throttle_body = 40.0", NULL,
-       "key 'initial.throttle_body' is unknown; allowed here: film_um, edge_film_um, leak_mm2, drag_nm, "
-       "air_conditioning, "
-       "drive and 8 more, see `bladegap list faults`"},
+       "key 'initial.throttle_body' is unknown; allowed here: film_um, edge_film_um, bypass_film_um, leak_mm2, "
+       "leak_bank1_pct, booster_leak_mm2 and 71 more, see `bladegap list faults`"},
       {"film_um = 40.0", "film_um = 301", NULL, "key 'initial.film_um' is 301; allowed: 0 to 300"},
       {"film_um = 40.0", "drive = 2", NULL,
        "key 'initial.drive' wants false or true (or 0 or 1), found the whole number 2"},
@@ -138,7 +137,7 @@ static void each_slip_in_a_scenario_is_named(void **state) {
       {"drive = true", "key = \"of\"", NULL,
        "key 'timeline.key' is the text \"of\"; did you mean \"off\"? allowed: off, on, start"},
       {"drive = true", "action = \"clean\"", NULL,
-       "key 'timeline.action' wants one of none, clear_codes, reset_learned (in quotation marks), found the "
+       "key 'timeline.action' wants one of none, clear_codes, reset_learned, lose_closed_stop (in quotation marks), found the "
        "text "
        "\"clean\""},
       {"drive = true", "note = \"\"", NULL, "key 'timeline.note' is 0 bytes long; allowed: 1 to 199"},
