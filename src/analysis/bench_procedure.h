@@ -1,8 +1,8 @@
 /* The little scenarios behind a test sheet: what is done with the car, and when something is read.
  *
  *   KEY        key off - on - pedal slowly down, held, up - off, until the drive sleeps
- *   UNPLUGGED  throttle motor unplugged, key off: a hand presses the blade shut, lets go, presses it open, lets
- *              go; then key on
+ *   UNPLUGGED  throttle motor unplugged, key off: a hand presses the blade shut, lets go, presses it open,
+ *              lets go; then key on
  *   RUN        warm engine: idle, 2500 rpm held without load, in gear with the brakes on; a good unit does it
  *              several times
  *
@@ -76,14 +76,14 @@ struct bench_procedure_run {
 /* Whether the procedure makes sense with this engine: UNPLUGGED wants an electronic throttle's drive. */
 bool bench_procedure_applies(enum bench_procedure procedure, const struct engine *engine);
 
-/* Lays out the procedure for this engine: a good unit in a sound world, to be changed by bench_procedure_set()
- * before bench_procedure_play(). bench_procedure_destroy(run) in any case. stretch_count: how often a RUN is
+/* Lays out the procedure for this engine: a good unit in a sound world. bench_procedure_set() may change it
+ * before it is played; bench_procedure_destroy(run) in any case. stretch_count: how often a RUN is
  * repeated. */
 MUST_CHECK enum status bench_procedure_init(struct bench_procedure_run *run, enum bench_procedure procedure,
                                             const struct engine *engine, int stretch_count,
                                             struct error *error);
 
-/* Runs it with the fixed-step solver. An engine that does not idle under the conditions given is an answer (idles
+/* Runs it with the fixed-step solver. An engine that does not idle with what was set is an answer (idles
  * false), not a failure. */
 MUST_CHECK enum status bench_procedure_play(struct bench_procedure_run *run, const struct engine *engine,
                                             struct error *error);

@@ -182,7 +182,8 @@ static double unit_to_unit(const struct bench_test_sheet *sheet, size_t row, enu
   return sqrt(squares);
 }
 
-/* Whether a comes before b: what is seen first, then the higher reading; nothing to read comes last of the seen. */
+/* Whether a comes before b: first what is seen, then the higher reading; nothing to read is last of the
+ * seen. */
 static bool before(const struct bench_test_departure *a, const struct bench_test_departure *b) {
   if (a->seen != b->seen) return a->seen;
   if (isnan(a->value) || isnan(b->value)) return isnan(b->value) && !isnan(a->value);
@@ -191,7 +192,9 @@ static bool before(const struct bench_test_departure *a, const struct bench_test
 
 static void add_departure(struct bench_test_reading *reading, const struct bench_test_fault *fault,
                           double value) {
-  const bool seen = isnan(value) || fabs(value - reading->good) > reading->tolerance;
+  const double off = value - reading->good;
+  const bool too_low = off < -reading->tolerance && !reading->row->less_is_good;
+  const bool seen = isnan(value) || off > reading->tolerance || too_low;
   const struct bench_test_departure departure = {fault, value, seen};
   size_t place = reading->departure_count++;
   for (; place > 0 && before(&departure, &reading->departures[place - 1]); place--)
@@ -217,6 +220,7 @@ static void add_reading(struct bench_test_sheet *sheet, size_t row, const struct
                             reading->unit * reading->unit);
   reading->low = reading->good - reading->tolerance;
   if (!may_be_negative(what, reading->good)) reading->low = fmax(reading->low, 0.0);
+  if (what->less_is_good) reading->low = 0.0;
   reading->high = reading->good + reading->tolerance;
   for (size_t i = 0; i < sheet->job_count; i++) {
     const struct bench_test_job *job = &sheet->jobs[i];

@@ -1,17 +1,18 @@
-/* The test sheet of an engine: what each bench test reads on a good unit, how far a good one may be off, and what it
- * reads with a fault.
+/* The test sheet of an engine: what each bench test reads on a good unit, how far a good one may be off,
+ * and what it reads with a fault.
  *
- *   good         the procedure run on the engine as its file has it; a running test is the mean of five stretches
- *   tolerance    sqrt(scatter^2 + resolution^2 + unit^2)
- *     scatter      twice the standard deviation of those stretches: what cycle scatter does to one reading
- *     resolution   one count of the instrument: service 01 scaling (SAE J1979), or a voltmeter's 0.01 V
- *     unit         unit-to-unit: root of the sum of squares of what each of bench_test_allowances does to the same
- *                  reading in the model, and of what the row states outright
- *   departure    the same procedure with one fault of bench_test_faults.c; seen if it is further off than the
- *                tolerance
+ *   good        the procedure run on the engine as its file has it; a running test is the mean of five
+ *               stretches
+ *   tolerance   sqrt(scatter^2 + resolution^2 + unit^2)
+ *     scatter     twice the standard deviation of those stretches: what cycle scatter does to one reading
+ *     resolution  one count of the instrument: service 01 scaling (SAE J1979), or a voltmeter's 0.01 V
+ *     unit        unit-to-unit: root of the sum of squares of what each of bench_test_allowances does to the
+ *                 reading in the model, and of what the row states outright
+ *   departure   the same procedure with one fault of bench_test_faults.c; seen if further off than the
+ *               tolerance
  *
- * The work is parted into jobs, one simulation each, which may run side by side: bench_test_run_job() writes to its
- * own job only. */
+ * The work is parted into jobs, one simulation each, which may run side by side: bench_test_run_job()
+ * writes to its own job only. */
 #ifndef ANALYSIS_BENCH_TEST_H
 #define ANALYSIS_BENCH_TEST_H
 
@@ -117,6 +118,7 @@ struct bench_test_row {
   const char *unit;
   int decimals;
   double resolution; // one count of the instrument
+  bool less_is_good; // an error, a step back: less than that of a good unit is no departure
   double stated;     // unit-to-unit allowance beside the computed ones; 0 for none
   unsigned cautions; // bits of enum bench_test_caution
 };

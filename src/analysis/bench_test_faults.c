@@ -1,5 +1,6 @@
-/* What is tried on every bench test, one row each: a label that reads after "with", the conditions that make it, where its readings are
- * told, and what to do next. The readings themselves come from running the model with the conditions. */
+/* What is tried on the bench tests, one row each: a label that reads after "with", the conditions that make
+ * it, what it needs, where its readings are told, and what to do next. The readings come from running the
+ * model with the conditions. */
 #include "analysis/bench_test.h"
 
 #include "base/attributes.h"
@@ -39,7 +40,7 @@ const struct bench_test_fault bench_test_fault_rows[] = {
     {"no supply at the drive",
      {{"motor_supply_lost", 1}},
      BENCH_TEST_NEED_DRIVE,
-     KEY,
+     KEY | RUN,
      IN(supply) | IN(movement),
      "fuse, relay and the wire to 'throttle motor supply'"},
     {"the motor circuit broken",
@@ -136,6 +137,12 @@ const struct bench_test_fault bench_test_fault_rows[] = {
      "continuity of 'pedal track 1 signal'"},
     {"pedal track 1 worn at 30 %",
      {{"app1_worn_v", 0.8}, {"app_worn_at_pct", 30}},
+     BENCH_TEST_NEED_PEDAL_SENSOR,
+     KEY,
+     IN(pedal) | IN(movement),
+     "repeat slowly with the scope: a dip always in the same place is wear; replace"},
+    {"pedal track 2 worn at 30 %",
+     {{"app2_worn_v", 0.4}, {"app_worn_at_pct", 30}},
      BENCH_TEST_NEED_PEDAL_SENSOR,
      KEY,
      IN(pedal) | IN(movement),

@@ -1,6 +1,7 @@
-/* One row per thing that is read at the bench. Resolutions: voltmeter 0.01 V; a lamp or an eye on a blade 1 degree; service 01
- * scaling from SAE J1979 (PID 0C 0.25 rpm, 10 0.01 g/s, 0B 1 kPa, 06 and 07 0.78 %, 11 0.39 %). Stated allowances: 0.15 V is the
- * computer's own window for the closed stop (control/position.c); the others common practice, no source. */
+/* One row per thing that is read at the bench. Resolutions: voltmeter 0.01 V; an eye on a blade 1 degree;
+ * service 01 scaling from SAE J1979 (PID 0C 0.25 rpm, 10 0.01 g/s, 0B 1 kPa, 06 and 07 0.78 %, 11 0.39 %;
+ * from memory). Stated allowances: 0.15 V is the computer's own window for the closed stop
+ * (control/position.c); the others common practice, no source. */
 #include "analysis/bench_test.h"
 
 #include "analysis/window.h"
@@ -251,11 +252,11 @@ const struct bench_test_row bench_test_rows[] = {
      .cautions = BENCH_TEST_CAUTION_fingers},
     {"follows_sweep", "Position against command, moving",
      "Scan tool: commanded less actual blade position, largest of the sweep.", NULL, AT(movement, sweep),
-     .value = position_off_deg, DEGREES, .resolution = 0.3, .stated = 0.5,
+     .value = position_off_deg, DEGREES, .resolution = 0.3, .stated = 0.5, .less_is_good = true,
      .cautions = BENCH_TEST_CAUTION_fingers},
     {"follows_still", "Position against command, at rest",
      "Scan tool: commanded less actual blade position, pedal let up again.", NULL, AT(movement, released),
-     .value = position_off_deg, DEGREES, .resolution = 0.3, .stated = 0.5,
+     .value = position_off_deg, DEGREES, .resolution = 0.3, .stated = 0.5, .less_is_good = true,
      .cautions = BENCH_TEST_CAUTION_fingers},
     {"motor_ohm", "Motor and wiring: voltage over current",
      "Mean voltage 'throttle motor +' to 'throttle motor -' over the mean "
@@ -292,16 +293,17 @@ const struct bench_test_row bench_test_rows[] = {
      "Both signals to 'sensor ground', subtracted; mean of the sweep.", NULL, AT(tracks, sweep),
      .value = blade_difference, VOLTS, .stated = 0.1, .cautions = KEYED},
     {"tracks_sum_change", "Track 1 plus track 2, change over the sweep", "The same sum, highest less lowest.",
-     NULL, AT(tracks, sweep), .value = blade_sum_change, VOLTS, .stated = 0.05, .cautions = KEYED},
+     NULL, AT(tracks, sweep), .value = blade_sum_change, VOLTS, .stated = 0.05, .less_is_good = true,
+     .cautions = KEYED},
     {"tracks_ratio_change", "Track 1 over track 2, change over the sweep",
      "The same ratio, highest less lowest.", NULL, AT(tracks, sweep), .value = blade_ratio_change, .unit = "",
-     .decimals = 3, .resolution = 0.02, .stated = 0.04, .cautions = KEYED},
+     .decimals = 3, .resolution = 0.02, .stated = 0.04, .less_is_good = true, .cautions = KEYED},
     {"track1_smooth", "Track 1, largest step back in the sweep",
      "Scope: 'position track 1 signal' to 'sensor ground'.", "A good track never steps back.",
-     AT(tracks, sweep), .value = track1_back, VOLTS, .stated = 0.03, .cautions = KEYED},
+     AT(tracks, sweep), .value = track1_back, VOLTS, .stated = 0.03, .less_is_good = true, .cautions = KEYED},
     {"track2_smooth", "Track 2, largest step back in the sweep",
      "Scope: 'position track 2 signal' to 'sensor ground'.", NULL, AT(tracks, sweep), .value = track2_back,
-     VOLTS, .stated = 0.03, .cautions = KEYED},
+     VOLTS, .stated = 0.03, .less_is_good = true, .cautions = KEYED},
     // ---- pedal ----
     {"pedal1_released", "Pedal track 1, released", "'Pedal track 1 signal' to 'pedal ground'.", NULL,
      AT(pedal, key_on), .channel = CHANNEL_app1_v, VOLTS, .stated = 0.1, .cautions = KEYED},
@@ -321,14 +323,17 @@ const struct bench_test_row bench_test_rows[] = {
      "Both signals to 'pedal ground', subtracted; mean of the sweep.", NULL, AT(pedal, sweep),
      .value = pedal_difference, VOLTS, .stated = 0.1, .cautions = KEYED},
     {"pedal_sum_change", "Pedal track 1 plus 2, change over the sweep", "The same sum, highest less lowest.",
-     NULL, AT(pedal, sweep), .value = pedal_sum_change, VOLTS, .stated = 0.05, .cautions = KEYED},
+     NULL, AT(pedal, sweep), .value = pedal_sum_change, VOLTS, .stated = 0.05, .less_is_good = true,
+     .cautions = KEYED},
     {"pedal_ratio_change", "Pedal track 1 over 2, change over the sweep",
      "The same ratio, highest less lowest.", NULL, AT(pedal, sweep), .value = pedal_ratio_change, .unit = "",
-     .decimals = 3, .resolution = 0.02, .stated = 0.04, .cautions = KEYED},
+     .decimals = 3, .resolution = 0.02, .stated = 0.04, .less_is_good = true, .cautions = KEYED},
     {"pedal1_smooth", "Pedal track 1, largest step back", "Scope: 'pedal track 1 signal' to 'pedal ground'.",
-     NULL, AT(pedal, sweep), .value = pedal1_back, VOLTS, .stated = 0.03, .cautions = KEYED},
+     NULL, AT(pedal, sweep), .value = pedal1_back, VOLTS, .stated = 0.03, .less_is_good = true,
+     .cautions = KEYED},
     {"pedal2_smooth", "Pedal track 2, largest step back", "Scope: 'pedal track 2 signal' to 'pedal ground'.",
-     NULL, AT(pedal, sweep), .value = pedal2_back, VOLTS, .stated = 0.03, .cautions = KEYED},
+     NULL, AT(pedal, sweep), .value = pedal2_back, VOLTS, .stated = 0.03, .less_is_good = true,
+     .cautions = KEYED},
     // ---- bore ----
     {"rest_opening", "Blade at rest", "Eye or protractor: opening above the closed stop.", NULL,
      AT(bore, rest), .channel = CHANNEL_blade_deg, DEGREES, .resolution = EYE_DEG, .stated = 1.0,
@@ -388,7 +393,7 @@ const struct bench_test_row bench_test_rows[] = {
      .cautions = RUNNING},
     {"idle_steadiness", "Unsteadiness of idle", "Scan tool, logged: standard deviation of engine speed.",
      NULL, AT(idle, idle), .value = steadiness_rpm, .unit = "rpm", .decimals = 1, .resolution = 0.25,
-     .cautions = RUNNING},
+     .less_is_good = true, .cautions = RUNNING},
     {"idle_opening", "Blade opening, idle",
      "Scan tool: relative throttle position (absolute less its closed reading).", NULL, AT(idle, idle),
      .value = idle_opening, .unit = "%", .decimals = 2, .resolution = POSITION_COUNT, .cautions = RUNNING},

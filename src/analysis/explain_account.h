@@ -60,6 +60,9 @@ void explain_mixture_film(struct explain_account *account, const struct story_mo
 void explain_mixture_faults(struct explain_account *account, const struct story_moment *before,
                             const struct story_moment *now, const struct story_moment *held_now);
 
+/* When the learned offset and the controller came to their limits. */
+void explain_film_limits(struct explain_account *account);
+
 /* The starts that follow the first one, at most so many. */
 void explain_start_again(struct explain_account *account, int most);
 

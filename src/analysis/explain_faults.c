@@ -14,6 +14,7 @@
 #define SPEED_RPM    12.0
 #define ROUGH_RATIO  1.3
 #define AIR_GPS      0.03
+#define FILM_UM      0.5  // less is no deposit worth speaking of
 #define RACE_RPM     30.0
 #define PEDAL_PCT    0.3
 #define SAME_NM      3.0  // work that counts as the same
@@ -278,4 +279,6 @@ void explain_faults_tell(struct explain_account *a) {
     if (i > 0 && phases_within(&a->phases[i], &a->phases[i - 1])) continue;
     if (told++ < PAIRS_TOLD_MAX) tell_pair(a, &pair);
   }
+  const double limit_film_um = a->story->learned_limit_film_um;
+  if (told && a->story->learned_limit && limit_film_um < FILM_UM) explain_film_limits(a); // else told with the film
 }

@@ -1,6 +1,7 @@
 /* The film's own chain: area lost, what the controller added, what was left over, what the clean changed. */
 #include "analysis/explain_account.h"
 
+#include "analysis/window.h"
 #include "control/actuate.h"
 #include "physics/orifice.h"
 
@@ -102,17 +103,30 @@ static void say_hidden(struct explain_account *a) {
                       reading(clean, CHANNEL_airflow_gps));
 }
 
-static void say_limits(struct explain_account *a) {
+/* What a channel reads when a limit has been reached. */
+static double value_at(const struct explain_account *a, double time_s, enum channel channel) {
+  const struct window after = window_between(a->recording, time_s, time_s + 1.0);
+  return window_rows(after) ? recording_value(a->recording, after.first, channel) : NAN;
+}
+
+void explain_film_limits(struct explain_account *a) {
   const struct story *s = a->story;
-  const struct idle_air_params *air = &a->sim->engine->computer.air;
-  if (s->largest_film_um < FILM_UM) return;
-  if (s->learned_limit && s->learned_limit_s > 0.0)
-    explain_account_say(a, "At %.0f s (%.0f um) the learned offset reached its limit of %.0f %%.", s->learned_limit_s,
-                        s->learned_limit_film_um, 100.0 * air->learned_most_ratio);
-  if (s->at_limit && s->at_limit_s > 0.0)
-    explain_account_say(a,
-                        "At %.0f s (%.0f um) the controller's own %.0f %% were used up too: from here on film is speed.",
-                        s->at_limit_s, s->at_limit_film_um, 100.0 * air->effort_most_ratio);
+  const bool film = s->largest_film_um >= FILM_UM;
+  char um[32] = "";
+  if (s->learned_limit && s->learned_limit_s > 0.0) {
+    if (film) snprintf(um, sizeof um, " (%.0f um)", s->learned_limit_film_um);
+    explain_account_say(a, "At %.0f s%s the learned offset reached its limit of %.0f %%.", s->learned_limit_s, um,
+                        value_at(a, s->learned_limit_s, CHANNEL_learned_pct));
+  }
+  if (!s->at_limit || s->at_limit_s <= 0.0) return;
+  const double effort = value_at(a, s->at_limit_s, CHANNEL_effort_pct);
+  if (film) snprintf(um, sizeof um, " (%.0f um)", s->at_limit_film_um);
+  if (effort > 0.0)
+    explain_account_say(a, "At %.0f s%s the controller's own %.0f %% were used up too: from here on %s is speed.", s->at_limit_s,
+                        um, effort, film ? "film" : "what is missing");
+  else
+    explain_account_say(a, "At %.0f s%s the controller had taken away its own %.0f %% too: what is still too much is speed.",
+                        s->at_limit_s, um, -effort);
 }
 
 static void say_left_over(struct explain_account *a) {
@@ -165,11 +179,12 @@ static void say_held(struct explain_account *a) {
   explain_account_keep_held(a, &without, "held, clean");
   explain_account_keep_held(a, &with, "held, %.0f um", reading(&with, CHANNEL_film_um));
   if (is_cable(a)) return;
+  const double more_pct = 100.0 * (reading(&with, CHANNEL_blade_deg) / reading(&without, CHANNEL_blade_deg) - 1.0);
   explain_account_say(a,
-                      "Held at %.0f rpm the same film hardly shows: blade_deg %.2f against %.2f clean, %.0f %% more, where "
+                      "Held at %.0f rpm the same film %s: blade_deg %.2f against %.2f clean, %.0f %% more, where "
                       "idle took %.0f %% more. The gap is wide there and the blade's edge has left the band.",
-                      speed, reading(&with, CHANNEL_blade_deg), reading(&without, CHANNEL_blade_deg),
-                      100.0 * (reading(&with, CHANNEL_blade_deg) / reading(&without, CHANNEL_blade_deg) - 1.0),
+                      speed, more_pct < 15.0 ? "hardly shows" : "shows less", reading(&with, CHANNEL_blade_deg), reading(&without, CHANNEL_blade_deg),
+                      more_pct,
                       100.0 * (reading(filmed, CHANNEL_blade_deg) / reading(clean, CHANNEL_blade_deg) - 1.0));
 }
 
@@ -178,7 +193,7 @@ void explain_film_tell(struct explain_account *a) {
   if (a->story->largest_film_um < FILM_UM) return;
   say_area_lost(a);
   say_hidden(a);
-  say_limits(a);
+  if (a->story->learned_limit_film_um >= FILM_UM) explain_film_limits(a);
   say_left_over(a);
   say_held(a);
   const struct story_moment *filmed = a->story->lowest.happened ? &a->story->lowest : &a->story->hidden;

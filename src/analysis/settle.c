@@ -148,7 +148,7 @@ static void solve_idle(struct settle *s, const struct settle_query *query, struc
 static void solve_idle_before(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   struct settle_query idle = *query;
   idle.conditions.hold_speed_rad_s = 0.0;
-  idle.conditions.pedal_ratio = 0.0;
+  idle.conditions.pedal_ratio = s->sim.pedal_ratio = 0.0;
   solve_idle(s, &idle, point);
   if (point->outcome == SETTLE_STALLS) { // it does not idle, but the pedal may keep it running
     double low, high;

@@ -12,7 +12,8 @@
 
 #include <math.h>
 
-enum { PRESSURE_ITERATION_MAX = 80 };
+enum { PRESSURE_ITERATION_MAX = 80, POSITION_ITERATION_MAX = 30 };
+#define POSITION_TOLERANCE_RAD 1e-12 // of 0.04: far below what speed feels
 #define PRESSURE_TOLERANCE_PA 1e-7
 #define LEAST_PRESSURE_PA     2e3
 
@@ -153,6 +154,9 @@ static void balance_bank(struct settle *s, int bank, double dosed_kg) {
   double *burning = bank == 0 ? &sim->state.burning_fuel1_kg : &sim->state.burning_fuel2_kg;
   *burning = injected + vapour_kg;
   sim->inputs.fuel_per_cycle_kg[bank] = dosed_kg * (1.0 + total);
+  const struct mixture_params *mixture = &sim->engine->plant.mixture; // on the walls as much evaporates as lands there
+  double *wall = bank == 0 ? &sim->state.wall_fuel1_kg : &sim->state.wall_fuel2_kg;
+  *wall = mixture->wall_share_ratio * injected * cycles_per_s(s) * curve_value(&mixture->wall_time_s, sim->state.coolant_k);
   sim->sensors.lambda[bank] = fmin(air / (sim->engine->plant.combustion.stoichiometric_ratio * *burning), 2.0);
 }
 
@@ -185,6 +189,15 @@ static void hold_blade(struct settle *s, bool within_stops) {
   sim->state.drive_integral_v = needed - sim->inputs.holding_v;
 }
 
+/* What the position sensor says less where the blade is. */
+static double seen_error_rad(struct settle *s) {
+  struct simulation *sim = &s->sim;
+  const struct computer_sensors sensors = exchange_sensors(sim);
+  position_read(&sim->design, &sensors, &sim->computer);
+  sim->inputs.position_error_rad = sim->computer.blade_seen_rad - sim->state.blade_rad;
+  return sim->inputs.position_error_rad;
+}
+
 /* Where the blade comes to stand for a command: as the position sensor says, within its stops; a cable where the foot holds it. */
 static void place_blade(struct settle *s, double command_rad) {
   struct simulation *sim = &s->sim;
@@ -193,8 +206,14 @@ static void place_blade(struct settle *s, double command_rad) {
   double angle = command_rad + sim->conditions.position_offset_rad;
   if (plant->throttle.kind == THROTTLE_CABLE)
     angle = actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, plant_rest_angle_rad(plant));
-  const double asked = angle - sim->inputs.position_error_rad;
+  double asked = angle;
   sim->state.blade_rad = clamp(asked, closed, 0.5 * UNITS_PI);
+  for (int i = 0; blade_has_drive(plant) && i < POSITION_ITERATION_MAX; i++) { // the sensor's error depends on where the blade is
+    asked = angle - seen_error_rad(s);
+    const double before = sim->state.blade_rad;
+    sim->state.blade_rad = clamp(asked, closed, 0.5 * UNITS_PI);
+    if (fabs(sim->state.blade_rad - before) < POSITION_TOLERANCE_RAD) break;
+  }
   sim->inputs.blade_command_rad = angle;
   sim->computer.blade_command_rad = command_rad;
   hold_blade(s, asked > closed && asked < 0.5 * UNITS_PI);

@@ -17,7 +17,7 @@ struct story_moment {
   double mean[CHANNEL_COUNT];     // edge units, in the order of the channels
 };
 
-enum { STORY_LOAD_MAX = 96 };
+enum { STORY_LOAD_MAX = 128 };
 
 struct story {
   struct story_moment first;      // the first steady idle: what the engine was like

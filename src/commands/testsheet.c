@@ -17,7 +17,8 @@ static const struct option_row testsheet_options[] = {
                     "write the sheet as one page to print on A4, with boxes for what was measured"),
 };
 
-/* What the threads share: each takes the next job, and the first fault of the lowest job is the one that is told. */
+/* What the threads share: each takes the next job, and the error of the lowest job is the one that is told.
+ * */
 struct work {
   struct bench_test_sheet sheet;
   struct engine engine;
@@ -45,8 +46,8 @@ static void *do_jobs(void *user) {
   }
 }
 
-/* On all cores; the jobs know nothing of each other, so the sheet is the same whatever their number. A thread that cannot be had is
- * done without. */
+/* On all cores; the jobs know nothing of each other, so the sheet is the same whatever their number. A
+ * thread that cannot be had is done without. */
 static enum status compute(struct work *work) {
   bench_test_init(&work->sheet, &work->engine);
   work->failed_job = work->sheet.job_count;

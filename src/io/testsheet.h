@@ -1,5 +1,5 @@
-/* A bench test sheet for people (TEXT_WIDTH columns), as JSON, and as one self-contained page of HTML to print on A4, with boxes to
- * write the measured values in. */
+/* A bench test sheet for people (TEXT_WIDTH columns), as JSON, and as one self-contained page of HTML to
+ * print on A4, with boxes to write the measured values in. */
 #ifndef IO_TESTSHEET_H
 #define IO_TESTSHEET_H
 
@@ -21,7 +21,7 @@ enum { TESTSHEET_TEXT_SIZE = 400 };
 /* "12.60 V", or what there is instead of a reading. */
 void testsheet_value(const struct bench_test_row *row, double value, char text[TESTSHEET_TEXT_SIZE]);
 
-/* What a fault that is not seen reads, " (2.32 g/s)" with a blank before it; empty where it reads as a good unit does. */
+/* What a fault that is not seen reads, as " (2.32 g/s)"; empty where it reads as a good unit does. */
 void testsheet_unseen_value(const struct bench_test_reading *reading, double value,
                             char text[TESTSHEET_TEXT_SIZE]);
 

@@ -1,4 +1,5 @@
-/* The page: black on white with grey rules, so that it prints and copies; a table a section; each row does not break across pages. */
+/* The page: black on white with grey rules, so that it prints and copies; a table for each section; no row
+ * breaks across pages. */
 #include "io/testsheet.h"
 
 #include <string.h>

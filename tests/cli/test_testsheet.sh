@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# testsheet: text, JSON and HTML, and what it says when it cannot. Numbers of the good unit: from models/four-16.cfg by hand.
+# testsheet: text, JSON and HTML, and what it says when it cannot. Numbers of the good unit: by hand from the file.
 . "$(dirname "$0")/common.sh"
 model=models/four-16.cfg
 

@@ -1,13 +1,12 @@
 """A second implementation of the whole closed loop, for test_twin.c: engine, throttle and computer at idle.
 
-Written from docs/physics.md and models/four-16.cfg alone; numbers in square brackets are sections of that
-page. Nothing is shared with the C code: own reader of the engine file, own quadrature of the gap, LSODA
-instead of CVODE.
+Numbers in square brackets are sections of docs/physics.md, from which it is written. Nothing is shared with
+the C code: own reader of the engine file, own quadrature of the gap, LSODA instead of CVODE.
 
     /usr/bin/python3 tests/reference/twin.py ENGINE.cfg
 
-prints CSV, a row every 0.1 s of the SCENARIO below; test_twin.c builds the same one. No scatter, cranking,
-stall or fault codes. Needs python3-numpy and python3-scipy; exit code 77 says that they are not installed.
+prints CSV, a row every 0.1 s of the SCENARIO below; test_twin.c builds the same one. Warm, one bank, ideal
+position loop [6.1]; no scatter, cranking, stall or fault codes. Needs python3-numpy and python3-scipy; exit code 77 says that they are not installed.
 """
 import bisect
 import math
@@ -36,12 +35,24 @@ SCENARIO = (
     (78.0, "edge_film_um", 15.0),
     (84.0, "pedal_pct", 30.0),
     (85.5, "pedal_pct", 0.0),
+    (95.0, "drag_nm", 0.0),
+    (95.0, "leak_mm2", 6.0),
+    (110.0, "egr_stuck_mm2", 4.0),
+    (116.0, "egr_stuck_mm2", 0.0),
+    (118.0, "boot_leak_mm2", 150.0),
+    (124.0, "boot_leak_mm2", 0.0),
+    (126.0, "purge_stuck_mm2", 1.0),
+    (132.0, "purge_stuck_mm2", 0.0),
+    (133.0, "fuel_delivery_ratio", 0.9),
 )
-DURATION_S = 95.0
-CONDITIONS = ("film_um", "edge_film_um", "leak_mm2", "drag_nm", "compressor", "gear", "pedal_pct")
-AMBIENT_PA, INTAKE_K, COOLANT_C, ELECTRICAL_W = 100e3, 298.15, 90.0, 300.0
+DURATION_S = 145.0
+SOUND = {"film_um": 0.0, "edge_film_um": 0.0, "leak_mm2": 0.0, "drag_nm": 0.0, "compressor": 0.0, "gear": 0.0,
+         "pedal_pct": 0.0, "egr_stuck_mm2": 0.0, "boot_leak_mm2": 0.0, "purge_stuck_mm2": 0.0,
+         "fuel_delivery_ratio": 1.0}
+PURGE_VAPOUR = 0.15  # the condition's default
+AMBIENT_PA, INTAKE_K, COOLANT_C, OIL_C, ELECTRICAL_W = 100e3, 298.15, 90.0, 90.0, 300.0
 
-DT = 0.01  # s, the computer's period [6]
+DT = 0.01  # s, the computer's period
 ROW_TICKS = 10
 R = 287.05287  # J/(kg K)
 G = 1.4
@@ -190,34 +201,40 @@ def flow(cda, p_a, t_a, p_b, t_b):
     return -cda * p_b / math.sqrt(R * t_b) * psi_function(p_a / p_b, t_b, t_a)
 
 
-# ---- [3], [4], [5] the engine ----
+# ---- [3] to [6] the engine ----
 
-PSI, TURN, P, T, BURN, W, COMPRESSOR, CONVERTER, SENSOR = range(9)
-ABSOLUTE = (1e-10, 1e-8, 1e-4, 1e-6, 1e-13, 1e-7, 1e-9, 1e-9, 1e-11)
+PSI, TURN, P, T, B, BURN, FUEL, WALL, W, COMPRESSOR, CONVERTER, SENSOR = range(12)
+ABSOLUTE = (1e-10, 1e-8, 1e-4, 1e-6, 1e-9, 1e-13, 1e-14, 1e-14, 1e-7, 1e-9, 1e-9, 1e-11)
 
 
 class Plant:
     def __init__(self, engine):
         throttle, intake, charge = engine["throttle"], engine["intake"], engine["charge"]
-        burn, friction, load = engine["combustion"], engine["friction"], engine["loads"]
+        burn, friction, load, mix = engine["combustion"], engine["friction"], engine["loads"], engine["mixture"]
         self.closed = throttle["closed_deg"] * DEG
         self.discharge = curve(throttle["discharge_by_opening_deg"], DEG, 1.0)
         self.wn, self.zeta = throttle["drive_natural_frequency_rad_s"], throttle["drive_damping_ratio"]
         self.k_filter = intake["filter_drop_kpa_at_100gps"] * 1e3 / 0.1**2
         self.k_exhaust = intake["exhaust_drop_kpa_at_100gps"] * 1e3 / 0.1**2
         self.volume = intake["manifold_volume_l"] * 1e-3
-        self.wall_h, self.wall_t = intake["wall_conductance_w_k"], intake["wall_c"] + 273.15
+        self.wall_h = intake["wall_conductance_w_k"]
+        self.wall_t = INTAKE_K + intake["wall_warmth_ratio"] * (COOLANT_C + 273.15 - INTAKE_K)
+        self.exhaust_t = engine["warmth"]["exhaust_gas_c"] + 273.15
         self.ventilation = intake["ventilation_mm2"] * 1e-6
         self.vd, self.cylinders = charge["displacement_l"] * 1e-3, charge["cylinder_count"]
         self.compression, self.overlap = charge["compression_ratio"], charge["valve_overlap_deg_m"]
         self.s, self.y = charge["pressure_slope_ratio"], charge["pressure_offset_kpa"] * 1e3
         self.breathing = curve(charge["speed_factor_by_rpm"], RPM, 1.0)
-        self.heat_per_air = burn["heating_value_mj_kg"] * 1e6 / burn["stoichiometric_ratio"]
+        self.afr = burn["stoichiometric_ratio"]
+        self.heat_per_air = burn["heating_value_mj_kg"] * 1e6 / self.afr
         self.efficiency = curve(burn["efficiency_by_rpm"], RPM, 1.0)
         self.best_spark = curve(burn["best_spark_by_rpm"], RPM, DEG)
         self.x0, self.wx = burn["dilution_onset_pct"] / 100.0, burn["dilution_width_pct"] / 100.0
         self.lag = burn["torque_lag_cycles"]
+        self.wall_share, self.l0, self.bend = mix["wall_share_ratio"], mix["best_lambda"], mix["torque_curvature"]
+        self.wall_tau = curve([(c + 273.15, y) for c, y in mix["wall_time_s_by_c"]], 1.0, 1.0)(COOLANT_C + 273.15)
         self.fmep = (friction["constant_bar"], friction["per_krpm_bar"], friction["per_krpm2_bar"])
+        self.oil = curve(friction["oil_factor_by_c"], 1.0, 1.0)(OIL_C)
         self.alternator = load["alternator_efficiency_pct"] / 100.0
         self.fade = (load["alternator_fade_low_rpm"] * RPM, load["alternator_fade_high_rpm"] * RPM)
         self.t_compressor, self.tau_compressor = load["compressor_nm"], load["compressor_lag_s"]
@@ -226,42 +243,61 @@ class Plant:
         self.inertia = engine["crank"]["inertia_kg_m2"]
         self.tau_sensor = engine["air_sensor"]["lag_s"]
 
-    def metered(self, cda, p, t):
-        """[2] Air through gap and ventilation; this air sets the duct's pressure, hence the loop."""
+    def duct(self, cda, k, p, t):
+        """[3.1] Air through blade and ventilation; this air sets the duct's pressure, hence the loop."""
         m = 0.0
         for _ in range(50):
             before = m
-            m = flow(cda, AMBIENT_PA - self.k_filter * m * abs(m), INTAKE_K, p, t)
+            m = flow(cda, AMBIENT_PA - k * m * abs(m), INTAKE_K, p, t)
             if abs(m - before) < 1e-14:
                 break
         return m
 
-    def airflow(self, psi, gap, leak, p, t):
-        """kg/s through gap and ventilation, and through the leak."""
+    def charge(self, p, t, w):
+        return self.breathing(w) * max(self.s * p + self.y, 0.0) * self.vd / (R * t)
+
+    def air(self, psi, p, t, w, gap, now):
+        """[3.1] Flows: metered, duct, leak, purge, recirculation; gas per cycle [3.4] and exhaust pressure."""
         cda = self.discharge(psi - self.closed) * gap.at(psi) + self.ventilation
-        return self.metered(cda, p, t), flow(0.6 * leak, AMBIENT_PA, INTAKE_K, p, t)
+        density = AMBIENT_PA / (R * INTAKE_K)
+        beside = 1.0 + 0.6 * now["boot_leak_mm2"] * 1e-6 * math.sqrt(2.0 * density * self.k_filter)
+        duct = self.duct(cda, self.k_filter / beside**2, p, t)
+        leak = flow(0.6e-6 * now["leak_mm2"], AMBIENT_PA, INTAKE_K, p, t)
+        purge = flow(0.6e-6 * now["purge_stuck_mm2"], AMBIENT_PA, INTAKE_K, p, t)
+        per_cycle = self.charge(p, t, w)
+        p_exhaust = AMBIENT_PA + self.k_exhaust * (per_cycle * w / (4.0 * math.pi)) ** 2
+        back = flow(0.6e-6 * now["egr_stuck_mm2"], p_exhaust, self.exhaust_t, p, t)
+        return duct / beside, duct, leak, purge, back, per_cycle, p_exhaust
 
-    def rates(self, state, _time, gap, command, spark, leak, drag, clutch, gear):
-        psi, turn, p, t, burning, w, compressor, converter, sensor = state
-        metered, leaked = self.airflow(psi, gap, leak, p, t)
-        m = metered + leaked
-        heat_in = sum(part * (INTAKE_K if part >= 0.0 else t) for part in (metered, leaked))
-
-        per_cycle = self.breathing(w) * max(self.s * p + self.y, 0.0) * self.vd / (R * t)
-        m_cyl = per_cycle * w / (4.0 * math.pi)
+    def rates(self, state, _time, gap, command, spark, fuel, now):
+        psi, turn, p, t, b, burning, burning_fuel, wall, w, compressor, converter, sensor = state
+        metered, duct, leak, purge, back, per_cycle, p_exhaust = self.air(psi, p, t, w, gap, now)
+        m = duct + leak + purge + back
+        heat_in = sum(part * (INTAKE_K if part >= 0.0 else t) for part in (duct, leak, purge))
+        heat_in += back * (self.exhaust_t if back >= 0.0 else t)
+        brings = sum(-b * max(part, 0.0) for part in (duct, leak, purge)) + (1.0 - b) * max(back, 0.0)
+        cycles = w / (4.0 * math.pi)
+        m_cyl = per_cycle * cycles
+        mass = p * self.volume / (R * t)
         dp = (G - 1.0) / self.volume * (CP * heat_in - CP * m_cyl * t + self.wall_h * (self.wall_t - t))
-        dt = t * (dp / p - (m - m_cyl) * R * t / (p * self.volume))
-        p_exhaust = AMBIENT_PA + self.k_exhaust * m_cyl**2
+        dt = t * (dp / p - (m - m_cyl) / mass)
 
-        x = self.residual(w, p, p_exhaust)
+        injected = fuel * cycles * now["fuel_delivery_ratio"]
+        drawn = (1.0 - self.wall_share) * injected + wall / self.wall_tau + max(purge, 0.0) * PURGE_VAPOUR
+
+        own = self.residual(w, p, p_exhaust)
+        x = own + (1.0 - own) * b
         retard = self.best_spark(w) - spark
         eta = self.efficiency(w) * max(1.0 - (retard / (45.0 * DEG)) ** 2, 0.05)
         if x > self.x0:
             eta *= max(1.0 - ((x - self.x0) / self.wx) ** 2, 0.0)
+        lam = self.mixture(burning, burning_fuel)
+        eta *= max(1.0 + self.bend * ((1.0 - self.l0) ** 2 - (lam - self.l0) ** 2), 0.0)
         torque = burning * self.heat_per_air * eta / (4.0 * math.pi)
 
         n = w / RPM / 1000.0
         friction = (self.fmep[0] + self.fmep[1] * n + self.fmep[2] * n * n) * 1e5 * self.vd / (4.0 * math.pi)
+        friction *= self.oil
         pumping = (p_exhaust - p) * self.vd / (4.0 * math.pi)
         u = clamp((w - self.fade[0]) / (self.fade[1] - self.fade[0]), 0.0, 1.0)
         alternator = u * u * (3.0 - 2.0 * u) * ELECTRICAL_W / (self.alternator * w)
@@ -271,12 +307,18 @@ class Plant:
             self.wn**2 * (command - psi) - 2.0 * self.zeta * self.wn * turn,
             dp,
             dt,
-            (per_cycle - burning) * w / (4.0 * math.pi * self.lag),
-            (torque - friction - pumping - alternator - loads - drag) / self.inertia,
-            (clutch - compressor) / self.tau_compressor,
-            (gear - converter) / self.tau_converter,
+            brings / mass,
+            (per_cycle * (1.0 - b) - burning) * cycles / self.lag,
+            (drawn / cycles - burning_fuel) * cycles / self.lag,
+            self.wall_share * injected - wall / self.wall_tau,
+            (torque - friction - pumping - alternator - loads - now["drag_nm"]) / self.inertia,
+            (now["compressor"] - compressor) / self.tau_compressor,
+            (now["gear"] - converter) / self.tau_converter,
             (metered - sensor) / self.tau_sensor,
         )
+
+    def mixture(self, air, fuel):
+        return air / self.afr / fuel if fuel > 0.0 else 100.0
 
     def residual(self, w, p, p_exhaust):
         n, ratio = max(w / (2.0 * math.pi), 1.0), p / p_exhaust
@@ -284,7 +326,21 @@ class Plant:
         return min(overlap + 0.632 * ratio**-0.74 / self.compression, 0.9)
 
 
-# ---- [6] the computer ----
+class OxygenSensor:
+    """[7]"""
+
+    def __init__(self, fuel):
+        self.delay, self.follow = fuel["sensor_delay_cycles"], 1.0 - math.exp(-DT / fuel["sensor_lag_s"])
+        self.past, self.reading = [], 1.0
+
+    def tick(self, lam, w):
+        ticks = round(self.delay * 4.0 * math.pi / max(w, 10.0) / DT)
+        self.past.append(min(lam, 2.0))
+        seen = self.past[-1 - min(ticks, 511, len(self.past) - 1)]
+        self.reading += self.follow * (seen - self.reading)
+
+
+# ---- [8], [9] the computer ----
 
 
 class Computer:
@@ -296,6 +352,7 @@ class Computer:
         self.gear_step = target["drive_rpm"] * RPM - self.warm
         self.compressor_target = target["compressor_rpm"] * RPM
         self.base = air["base_gps"] * GPS
+        self.cold = curve(air["cold_ratio_by_c"], 1.0, 1.0)(COOLANT_C)
         self.compressor_air, self.gear_air = air["compressor_gps"] * GPS, air["drive_gps"] * GPS
         self.kp = air["proportional_pct_per_rpm"] / 100.0 / RPM
         self.ki = air["integral_pct_per_rpm_s"] / 100.0 / RPM
@@ -331,13 +388,13 @@ class Computer:
         if not pressed:
             self.regulate(e)
 
-        air = self.base * (goal / self.warm + self.effort + self.learned)
+        air = self.base * (self.cold * goal / self.warm + self.effort + self.learned)
         air += compressor * self.compressor_air + gear * self.gear_air
         idle_angle = float(np.interp(air - self.ventilation, self.passes, self.angles))
-        self.command = idle_angle + self.pedal_opening(pedal)
+        self.command = min(idle_angle + self.pedal_opening(pedal), 0.5 * math.pi)
         spark = min(self.spark_base + clamp(self.spark_gain * e, *self.spark_limits), self.best_spark(w))
         if pressed:
-            spark = self.running_spark(w)
+            spark = min(self.running_spark(w), self.best_spark(w))
         self.spark += clamp(spark - self.spark, -self.slew, self.slew)
 
     def regulate(self, e):
@@ -356,6 +413,54 @@ class Computer:
         self.integral -= self.learned - before
 
 
+class FuelComputer:
+    """[9] One bank, air-flow sensor, warm, pedal never down far enough to leave the closed loop."""
+
+    IDLE, OFF_IDLE = 0, 1
+
+    def __init__(self, engine, plant, base):
+        fuel = engine["fuel"]
+        self.plant, self.base = plant, base
+        self.kp, self.ki = fuel["proportional"], fuel["integral_per_s"]
+        self.short_limit, self.long_limit = fuel["short_limit_pct"] / 100.0, fuel["long_limit_pct"] / 100.0
+        self.long_time = fuel["long_time_s"]
+        self.pressure, self.wall, self.per_cycle = 30e3, 0.0, 0.0
+        self.short, self.integral, self.long, self.cell = 0.0, 0.0, [0.0, 0.0], self.IDLE
+
+    def manifold_t(self, m):
+        plant = self.plant
+        return (m * CP * INTAKE_K + plant.wall_h * plant.wall_t) / (m * CP + plant.wall_h)
+
+    def tick(self, w, sensor, lam, pressed):
+        cycles = w / (4.0 * math.pi)
+        guess = self.plant.charge(self.pressure, self.manifold_t(self.base), w) * cycles
+        t = self.manifold_t(guess)
+        air = self.plant.charge(self.pressure, t, w)
+        self.pressure += DT * R * t / self.plant.volume * (sensor - air * cycles)
+        self.pressure = clamp(self.pressure, 5e3, AMBIENT_PA)
+
+        self.cell = self.OFF_IDLE if pressed else self.IDLE
+        self.trim(lam)
+        wanted = air / self.plant.afr * (1.0 + self.short + self.long[self.cell]) * cycles
+        tau, share = self.plant.wall_tau, self.plant.wall_share
+        injected = max((wanted - self.wall / tau) / (1.0 - share), 0.0)
+        self.wall = share * injected * tau + (self.wall - share * injected * tau) * math.exp(-DT / tau)
+        self.per_cycle = injected / cycles
+
+    def trim(self, lam):
+        e, limit = clamp(lam - 1.0, -0.3, 0.3), self.short_limit
+        wanted = self.kp * e + self.integral
+        if not ((wanted >= limit and e > 0.0) or (wanted <= -limit and e < 0.0)):
+            self.integral += self.ki * e * DT
+        self.short = clamp(self.kp * e + self.integral, -limit, limit)
+        self.learn(self.short * DT / self.long_time)
+
+    def learn(self, amount):
+        before = self.long[self.cell]
+        self.long[self.cell] = clamp(before + amount, -self.long_limit, self.long_limit)
+        self.integral -= self.long[self.cell] - before
+
+
 # ---- the run ----
 
 
@@ -363,12 +468,15 @@ class Run:
     def __init__(self, path):
         self.engine = read_config(path)
         self.gaps = {}
-        self.conditions = dict.fromkeys(CONDITIONS, 0.0)
+        self.conditions = dict(SOUND)
         self.plant = Plant(self.engine)
         self.computer = Computer(self.engine, self.plant, self.gap())
         speed, pressure = self.computer.target_now, 30e3
         opening = self.plant.closed + 3.0 * DEG
-        self.state = [opening, 0.0, pressure, 320.0, 1.5e-4, speed, 0.0, 0.0, self.computer.base]
+        self.fuel = FuelComputer(self.engine, self.plant, self.computer.base)
+        self.sensor = OxygenSensor(self.engine["fuel"])
+        air = self.plant.charge(pressure, 320.0, speed)
+        self.state = [opening, 0.0, pressure, 320.0, 0.0, air, air / self.plant.afr, 0.0, speed, 0.0, 0.0, self.computer.base]
 
     def gap(self):
         films = self.conditions["film_um"], self.conditions["edge_film_um"]
@@ -377,13 +485,14 @@ class Run:
         return self.gaps[films]
 
     def decide(self):
-        now = self.conditions
-        self.computer.tick(self.state[W], now["compressor"], now["gear"], now["pedal_pct"])
+        now, w = self.conditions, self.state[W]
+        self.sensor.tick(self.plant.mixture(self.state[BURN], self.state[FUEL]), w)
+        self.computer.tick(w, now["compressor"], now["gear"], now["pedal_pct"])
+        pressed = now["pedal_pct"] > self.computer.pedal_closed
+        self.fuel.tick(w, self.state[SENSOR], self.sensor.reading, pressed)
 
     def advance(self):
-        now = self.conditions
-        held = (self.gap(), self.computer.command, self.computer.spark, now["leak_mm2"] * 1e-6,
-                now["drag_nm"], now["compressor"], now["gear"])
+        held = self.gap(), self.computer.command, self.computer.spark, self.fuel.per_cycle, self.conditions
         steps = odeint(self.plant.rates, self.state, (0.0, DT), args=held, rtol=1e-8, atol=ABSOLUTE)
         answer = steps[-1].tolist()
         closed = self.plant.closed
@@ -392,27 +501,31 @@ class Run:
         self.state = answer
 
     def settle(self):
-        """Idles until still; the learned offset takes over the whole effort at once, not in minutes."""
-        for _ in range(4):
-            for _ in range(1000):
+        """[10] Idles until still; what is learned takes over the whole effort at once, not in minutes."""
+        for left in range(5, -1, -1):
+            for _ in range(2000):
                 self.decide()
                 self.advance()
-            self.computer.learn(self.computer.effort)
+            if left:
+                self.computer.learn(self.computer.effort)
+                self.fuel.learn(self.fuel.short)
         if abs(self.state[W] - self.computer.target_now) > 0.1 * RPM:
             raise ArithmeticError(f"the twin does not idle: {self.state}")
 
     def print_row(self, tick):
-        psi, p, t = self.state[PSI], self.state[P], self.state[T]
-        air = sum(self.plant.airflow(psi, self.gap(), self.conditions["leak_mm2"] * 1e-6, p, t))
-        values = (tick * DT, self.state[W] / RPM, p / 1e3, (psi - self.plant.closed) / DEG,
-                  100.0 * self.computer.effort, 100.0 * self.computer.learned, air / GPS)
+        psi, p, t, w = self.state[PSI], self.state[P], self.state[T], self.state[W]
+        _, duct, leak, purge, *_ = self.plant.air(psi, p, t, w, self.gap(), self.conditions)
+        air = duct + leak + purge - max(purge, 0.0) * PURGE_VAPOUR
+        values = (tick * DT, w / RPM, p / 1e3, (psi - self.plant.closed) / DEG,
+                  100.0 * self.computer.effort, 100.0 * self.computer.learned, air / GPS, self.sensor.reading,
+                  100.0 * self.fuel.short, 100.0 * self.fuel.long[self.fuel.cell])
         print(",".join(f"{value:.6f}" for value in values))
 
 
 def main():
     run = Run(sys.argv[1])
     run.settle()
-    print("time_s,speed_rpm,manifold_kpa,blade_deg,effort_pct,learned_pct,airflow_gps")
+    print("time_s,speed_rpm,manifold_kpa,blade_deg,effort_pct,learned_pct,airflow_gps,lambda,stft_pct,ltft_pct")
     for tick in range(round(DURATION_S / DT) + 1):
         for at_s, name, value in SCENARIO:
             if round(at_s / DT) == tick:

@@ -6,6 +6,7 @@
 #include "io/picture_beside.h"
 #include "io/picture_loads.h"
 #include "io/picture_run.h"
+#include "io/picture_tracks.h"
 #include "support/check.h"
 
 #include "base/units.h"
@@ -239,6 +240,18 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
     story.loads[1] = (struct load_step){.on = true, .film_um = 60.0, .lowest_rpm = 640.0};
     story.loads[2] = (struct load_step){.on = true, .film_um = 90.0, .stalled = true};
     status = picture_loads_draw(&(struct picture_loads){&story, HOSTILE, HOSTILE}, target, error);
+  }
+  if (picture == PICTURE_OF_tracks) { // key on, the engine stands, the blade goes up and down
+    for (size_t row = 0; row < recording.row_count; row++) {
+      double *values = recording.values + row * CHANNEL_COUNT;
+      values[CHANNEL_speed_rpm] = 0.0;
+      values[CHANNEL_blade_deg] = 83.0 * sin(UNITS_PI * (double)row / (double)recording.row_count);
+      values[CHANNEL_tps1_v] = 0.5 + 4.0 * values[CHANNEL_blade_deg] / 83.0;
+      values[CHANNEL_tps2_v] = 5.0 - values[CHANNEL_tps1_v];
+      values[CHANNEL_motor_a] = 0.5 + values[CHANNEL_blade_deg] / 83.0;
+      values[CHANNEL_motor_supply_v] = 12.6;
+    }
+    status = picture_tracks_draw(&(struct picture_tracks){&recording, HOSTILE, HOSTILE}, target, error);
   }
   if (picture == PICTURE_OF_beside) {
     const struct picture_beside_run runs[] = {{&recording, HOSTILE, HOSTILE}, {&recording, "b", ""}};
