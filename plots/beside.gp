@@ -37,7 +37,7 @@ if (letters) {
     set rmargin at screen right(x0 + column_px)
     set label 1 short(column_title[run], title_letters) at screen right(x0), down(30) font ',17'
     set label 2 short(column_engine[run], title_letters * 3 / 2) at screen right(x0), down(60) textcolor rgb grey font ',13'
-    set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 2 width -1 height 0 font ',13' maxcols 4
+    set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 2 width (column_count > 2 ? -4 : -1) height 0 font ',13' maxcols 4
     row = 0
     place = "set tmargin at screen down(top + row * row_px + key_room); " . \
       "set bmargin at screen down(top + (row + 1) * row_px); row = row + 1; " . \

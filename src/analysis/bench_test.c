@@ -39,7 +39,7 @@ const struct bench_test_allowance bench_test_allowances[] = {
     {"weather: 3 kPa and 10 K", {{"ambient_kpa", 98.3}, {"intake_c", 30}}, 0, 0, IN_KEY | IN_RUN},
     {"springs 15 % off", {{"spring_ratio", 1.15}}, 0, BENCH_TEST_NEED_DRIVE, IN_KEY | IN_UNPLUGGED},
     {"motor and wiring 10 % off", {{"motor_resistance_ratio", 1.1}}, 0, BENCH_TEST_NEED_DRIVE, IN_KEY},
-    {"clearance of the blade 3 um off", {{0}}, 3e-6, 0, IN_UNPLUGGED | IN_RUN},
+    {"clearance of the blade 3 um off", {{0}}, 3e-6, 0, IN_KEY | IN_UNPLUGGED | IN_RUN},
     {"150 W more electrical load and 0.5 Nm more drag",
      {{"electrical_load_w", 450}, {"drag_nm", 0.5}},
      0,

@@ -207,6 +207,11 @@ static double steadiness_rpm(const struct bench_test_view *v) {
   return window_rows(window) > 1 ? sqrt(squares / (double)(window_rows(window) - 1)) : NAN;
 }
 
+/* On a cable throttle the blade at rest stands on its stop screw. */
+static double stop_gap(const struct bench_test_view *v) {
+  return v->engine->plant.throttle.kind == THROTTLE_CABLE ? mean(v, CHANNEL_area_mm2) : NAN;
+}
+
 static double idle_opening(const struct bench_test_view *v) {
   return v->engine->plant.throttle.kind == THROTTLE_ELECTRONIC ? mean(v, CHANNEL_blade_pct) : NAN;
 }
@@ -343,6 +348,11 @@ const struct bench_test_row bench_test_rows[] = {
      "No light, or light on one side only, is a dirty bore; common practice, no source.",
      AT(bore, pressed_shut), .channel = CHANNEL_area_mm2, .unit = "mm2", .decimals = 1,
      .resolution = TORCH_MM2, .cautions = BY_HAND | BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating},
+    {"stop_gap", "Gap at the stop screw",
+     "Torch behind the blade, pedal released: light all round it, compared with feeler strips.",
+     "No light, or light on one side only, is a dirty bore; common practice, no source.", AT(bore, key_off),
+     .value = stop_gap, .unit = "mm2", .decimals = 1, .resolution = TORCH_MM2,
+     .cautions = BENCH_TEST_CAUTION_hand | BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating},
     {"hand_shut", "Hand-press: shut", "Press the blade to its closed stop: opening left.", NULL,
      AT(bore, pressed_shut), .channel = CHANNEL_blade_deg, DEGREES, .resolution = EYE_DEG,
      .cautions = BY_HAND},

@@ -19,17 +19,18 @@ struct explain_account {
 void explain_account_say(struct explain_account *account, const char *format, ...) PRINTF_LIKE(2, 3);
 
 /* Puts a moment into the table, unless the same stretch is there already. */
-void explain_account_keep(struct explain_account *account, const struct story_moment *moment, const char *format, ...)
-    PRINTF_LIKE(3, 4);
+void explain_account_keep(struct explain_account *account, const struct story_moment *moment,
+                          const char *format, ...) PRINTF_LIKE(3, 4);
 
 /* The same for an engine held off idle: speed_sd_rpm looks back further than that and is left out. */
-void explain_account_keep_held(struct explain_account *account, const struct story_moment *moment, const char *format, ...)
-    PRINTF_LIKE(3, 4);
+void explain_account_keep_held(struct explain_account *account, const struct story_moment *moment,
+                               const char *format, ...) PRINTF_LIKE(3, 4);
 
 /* "name from 2.13 to 1.83", or "name 2.13" where it moved by less than `least`. */
 enum { EXPLAIN_CHANGE_SIZE = 80 };
-const char *explain_account_change(char text[EXPLAIN_CHANGE_SIZE], enum channel channel, int decimals, double least,
-                                   const struct story_moment *from, const struct story_moment *to);
+const char *explain_account_change(char text[EXPLAIN_CHANGE_SIZE], enum channel channel, int decimals,
+                                   double least, const struct story_moment *from,
+                                   const struct story_moment *to);
 
 static inline double explain_account_reading(const struct story_moment *moment, enum channel channel) {
   return moment->mean[channel];

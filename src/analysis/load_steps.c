@@ -103,8 +103,8 @@ static int compare_times(const void *a, const void *b) {
   return (left->time_s > right->time_s) - (left->time_s < right->time_s);
 }
 
-size_t load_steps_find(const struct recording *recording, const struct scenario *scenario, struct load_step *steps,
-                       size_t most) {
+size_t load_steps_find(const struct recording *recording, const struct scenario *scenario,
+                       struct load_step *steps, size_t most) {
   struct list list = {recording, steps, 0, most};
   find_in_recording(&list);
   if (scenario) {

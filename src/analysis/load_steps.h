@@ -10,11 +10,11 @@
 #include "sim/scenario.h"
 
 /* LOAD_KIND(name, what happened, for sentences) */
-#define LOAD_STEPS_KIND_LIST(KIND)                                                                            \
-  KIND(compressor, "Compressor on")                                                                           \
-  KIND(gear, "Into gear")                                                                                     \
-  KIND(steering, "Steering at its stop")                                                                      \
-  KIND(electrical, "Electrical load on")                                                                      \
+#define LOAD_STEPS_KIND_LIST(KIND)                                                                           \
+  KIND(compressor, "Compressor on")                                                                          \
+  KIND(gear, "Into gear")                                                                                    \
+  KIND(steering, "Steering at its stop")                                                                     \
+  KIND(electrical, "Electrical load on")                                                                     \
   KIND(pedal, "Pedal let go")
 
 enum load_steps_kind {
@@ -32,14 +32,14 @@ extern const struct load_steps_kind_row load_steps_kind_rows[LOAD_STEPS_KIND_COU
 struct load_step {
   double time_s;
   enum load_steps_kind kind;
-  bool on;                       // always true of the pedal
+  bool on; // always true of the pedal
   double film_um;
   double before_rpm, lowest_rpm; // mean of the second before; least of the seconds after, 0 if it stalled
   bool stalled;
 };
 
 /* In order of time; returns how many, at most `most`. scenario: NULL for a log. */
-size_t load_steps_find(const struct recording *recording, const struct scenario *scenario, struct load_step *steps,
-                       size_t most);
+size_t load_steps_find(const struct recording *recording, const struct scenario *scenario,
+                       struct load_step *steps, size_t most);
 
 #endif

@@ -4,14 +4,15 @@
 
 #include <math.h>
 
-#define STRETCH_S     10.0 // a steady stretch: long beside the idle loop, short beside a film
-#define STEP_S        1.0
-#define SETTLE_S      12.0 // a start or a load change dies away in two, and the reading of unsteadiness looks back ten
-#define ON_TARGET_RPM 10.0 // as near as a needle shows; a mean over ten seconds scatters by some 3 rpm
-#define FILM_UM       0.5  // less is no deposit worth speaking of
-#define CLEANED_UM    5.0  // a fall by this much between two rows is a cleaning, not wear
-#define AT_REST_PCT   2.0  // effort that no longer moves the learned offset to speak of
-#define SAME_FILM_UM  3.0  // two moments with the same film: what a slow ramp makes in a stretch
+#define STRETCH_S 10.0 // a steady stretch: long beside the idle loop, short beside a film
+#define STEP_S    1.0
+#define SETTLE_S                                                                                             \
+  12.0 // a start or a load change dies away in two, and the reading of unsteadiness looks back ten
+#define ON_TARGET_RPM  10.0 // as near as a needle shows; a mean over ten seconds scatters by some 3 rpm
+#define FILM_UM        0.5  // less is no deposit worth speaking of
+#define CLEANED_UM     5.0  // a fall by this much between two rows is a cleaning, not wear
+#define AT_REST_PCT    2.0  // effort that no longer moves the learned offset to speak of
+#define SAME_FILM_UM   3.0  // two moments with the same film: what a slow ramp makes in a stretch
 #define HELD_STRETCH_S 4.0
 #define HELD_PEDAL_PCT 2.0
 #define HELD_RPM       120.0 // a foot on the pedal, and the scatter of the engine
@@ -21,7 +22,8 @@
 static const enum channel disturbing[] = {CHANNEL_air_conditioning, CHANNEL_drive, CHANNEL_pedal_pct};
 
 static bool row_idles(const struct recording *r, size_t row) {
-  return recording_value(r, row, CHANNEL_speed_rpm) > 0.0 && recording_value(r, row, CHANNEL_target_rpm) > 0.0 &&
+  return recording_value(r, row, CHANNEL_speed_rpm) > 0.0 &&
+         recording_value(r, row, CHANNEL_target_rpm) > 0.0 &&
          recording_value(r, row, CHANNEL_pedal_pct) < 1.0;
 }
 
@@ -38,7 +40,8 @@ static bool steady(const struct recording *r, double from_s, double to_s) {
 
 static bool unloaded(const struct recording *r, double from_s, double to_s) {
   const struct window window = window_between(r, from_s, to_s);
-  return window_most(r, window, CHANNEL_air_conditioning) < 0.5 && window_most(r, window, CHANNEL_drive) < 0.5;
+  return window_most(r, window, CHANNEL_air_conditioning) < 0.5 &&
+         window_most(r, window, CHANNEL_drive) < 0.5;
 }
 
 static void set_moment(const struct recording *r, double from_s, double to_s, struct story_moment *moment) {
@@ -53,7 +56,7 @@ static void set_moment(const struct recording *r, double from_s, double to_s, st
 struct search {
   const struct recording *recording;
   struct story *story;
-  double cleaned_s;             // INFINITY if never
+  double cleaned_s; // INFINITY if never
   double lowest_rpm, fastest_rpm;
 };
 
@@ -64,7 +67,7 @@ static void judge(struct search *search, double from_s) {
   set_moment(r, from_s, from_s + STRETCH_S, &now);
   const double speed = now.mean[CHANNEL_speed_rpm], target = now.mean[CHANNEL_target_rpm];
   const double off = speed - target;
-  const bool on_target = fabs(off) < ON_TARGET_RPM, filmed = now.mean[CHANNEL_film_um] > FILM_UM;
+  const bool on_target = fabs(off)<ON_TARGET_RPM, filmed = now.mean[CHANNEL_film_um]> FILM_UM;
   if (!story->first.happened) story->first = now;
   story->last = now;
   if (from_s < search->cleaned_s) {
@@ -80,7 +83,8 @@ static void judge(struct search *search, double from_s) {
     search->fastest_rpm = speed;
     story->relearned.happened = false;
   }
-  if (!story->relearned.happened && on_target && fabs(now.mean[CHANNEL_effort_pct]) < AT_REST_PCT) story->relearned = now;
+  if (!story->relearned.happened && on_target && fabs(now.mean[CHANNEL_effort_pct]) < AT_REST_PCT)
+    story->relearned = now;
 }
 
 /* Time of the first row whose film is thinner than the row before by a cleaning; INFINITY if none. */
@@ -98,7 +102,8 @@ static double find_cleaning(const struct recording *r, struct story *story) {
     const struct window before = window_between(r, cleaned_s - STEP_S, cleaned_s);
     story->clean.happened = true;
     story->clean.time_s = cleaned_s;
-    for (int i = 0; i < CHANNEL_COUNT; i++) story->clean.mean[i] = recording_value(r, before.first, (enum channel)i);
+    for (int i = 0; i < CHANNEL_COUNT; i++)
+      story->clean.mean[i] = recording_value(r, before.first, (enum channel)i);
   }
   return cleaned_s;
 }
@@ -112,11 +117,13 @@ static void find_events(const struct recording *r, struct story *story) {
   for (size_t i = 0; i < r->event_count; i++) {
     const struct recording_event *event = &r->events[i];
     const double film = film_at(r, event->time_s);
-    if (event->kind == RECORDING_CONTROLLER && event->value == RECORDING_VALUE_LEARNED_LIMIT && !story->learned_limit) {
+    if (event->kind == RECORDING_CONTROLLER && event->value == RECORDING_VALUE_LEARNED_LIMIT &&
+        !story->learned_limit) {
       story->learned_limit = true;
       story->learned_limit_s = event->time_s;
       story->learned_limit_film_um = film;
-    } else if (event->kind == RECORDING_CONTROLLER && event->value == RECORDING_VALUE_AT_LIMIT && !story->at_limit) {
+    } else if (event->kind == RECORDING_CONTROLLER && event->value == RECORDING_VALUE_AT_LIMIT &&
+               !story->at_limit) {
       story->at_limit = true;
       story->at_limit_s = event->time_s;
       story->at_limit_film_um = film;
@@ -149,17 +156,19 @@ bool story_idle_between(const struct recording *r, double from_s, double to_s, d
 static bool held(const struct recording *r, double from_s, double to_s) {
   const struct window window = window_between(r, from_s, to_s);
   if (window_rows(window) < 3 || window_least(r, window, CHANNEL_pedal_pct) < HELD_PEDAL_PCT) return false;
-  const double least = window_least(r, window, CHANNEL_speed_rpm), most = window_most(r, window, CHANNEL_speed_rpm);
+  const double least = window_least(r, window, CHANNEL_speed_rpm),
+               most = window_most(r, window, CHANNEL_speed_rpm);
   return least > 0.0 && most - least < HELD_RPM;
 }
 
-bool story_held_between(const struct recording *r, double from_s, double to_s, double film_um, double near_rpm,
-                        struct story_moment *moment) {
+bool story_held_between(const struct recording *r, double from_s, double to_s, double film_um,
+                        double near_rpm, struct story_moment *moment) {
   for (double at = to_s - HELD_STRETCH_S; at >= from_s; at -= STEP_S) {
     if (!held(r, at, at + HELD_STRETCH_S)) continue;
     set_moment(r, at, at + HELD_STRETCH_S, moment);
     const double speed = moment->mean[CHANNEL_speed_rpm];
-    if (film_fits(moment, film_um) && (near_rpm <= 0.0 || fabs(speed - near_rpm) < SAME_SPEED_RPM)) return true;
+    if (film_fits(moment, film_um) && (near_rpm <= 0.0 || fabs(speed - near_rpm) < SAME_SPEED_RPM))
+      return true;
   }
   *moment = (struct story_moment){0};
   return false;
@@ -175,6 +184,7 @@ void story_find(const struct recording *recording, struct story *story) {
   const double end = recording_value(recording, recording->row_count - 1, CHANNEL_time_s);
   for (long i = 0; (double)i * STEP_S + STRETCH_S <= end; i++) {
     const double from = (double)i * STEP_S;
-    if (steady(recording, from, from + STRETCH_S) && unloaded(recording, from, from + STRETCH_S)) judge(&search, from);
+    if (steady(recording, from, from + STRETCH_S) && unloaded(recording, from, from + STRETCH_S))
+      judge(&search, from);
   }
 }

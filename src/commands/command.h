@@ -27,6 +27,8 @@ struct command {
   COMMAND(run)                                                                                               \
   COMMAND(plot)                                                                                              \
   COMMAND(settle)                                                                                             \
+  COMMAND(sweep)                                                                                             \
+  COMMAND(merge)                                                                                             \
   COMMAND(testsheet)                                                                                         \
   COMMAND(list)                                                                                              \
   COMMAND(check)                                                                                             \

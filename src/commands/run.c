@@ -24,11 +24,15 @@ static const struct solver_vtable *const solvers[] = {&solver_cvode, &solver_fas
 static const char *const solver_names[] = {"cvode", "fast", "fixed", NULL};
 
 static const struct option_row run_options[] = {
-    OPTION_ROW_TEXT("out", "DIR", "folder for run.csv, summary.txt and the pictures; out/NAME of the scenario by default. Of several "
-                    "scenarios each has its folder in it"),
+    OPTION_ROW_TEXT(
+        "out", "DIR",
+        "folder for run.csv, summary.txt and the pictures; out/NAME of the scenario by default. Of several "
+        "scenarios each has its folder in it"),
     OPTION_ROW_CHOICE("format", "FORMAT", format_names,
                       "pictures as png (default), svg, both, as letters on this terminal (dumb), or none"),
-    OPTION_ROW_CHOICE("solver", "SOLVER", solver_names, "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or fixed: steps of 1 ms"),
+    OPTION_ROW_CHOICE("solver", "SOLVER", solver_names,
+                      "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or "
+                      "fixed: steps of 1 ms"),
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
 };
 
@@ -61,13 +65,13 @@ static enum status name_file(struct job *job, const char *stem, const char *endi
                              struct error *error) {
   const int length = snprintf(path, PATH_SIZE, "%s/%s%s", job->folder, stem, ending);
   if (length < 0 || length >= PATH_SIZE)
-    return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->folder, PATH_SIZE);
+    return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->folder,
+                     PATH_SIZE);
   return STATUS_OK;
 }
 
 static void list_file(struct job *job, const char *path) {
-  if (job->file_count < RUN_REPORT_FILE_MAX)
-    snprintf(job->files[job->file_count++], PATH_SIZE, "%s", path);
+  if (job->file_count < RUN_REPORT_FILE_MAX) snprintf(job->files[job->file_count++], PATH_SIZE, "%s", path);
 }
 
 /* Where one scenario's files go: --out itself if it is the only one. */
@@ -139,7 +143,8 @@ static enum status draw_one(struct job *job, const struct run_pictures *pictures
                             enum picture_format format, struct error *error) {
   if (format == PICTURE_dumb) return run_pictures_draw(pictures, picture, format, NULL, error);
   char path[PATH_SIZE];
-  enum status status = name_file(job, picture_rows[picture].name, picture_format_rows[format].ending, path, error);
+  enum status status =
+      name_file(job, picture_rows[picture].name, picture_format_rows[format].ending, path, error);
   if (status == STATUS_OK) status = run_pictures_draw(pictures, picture, format, path, error);
   if (status == STATUS_OK) list_file(job, path);
   return status;
@@ -152,12 +157,13 @@ static enum status draw(struct job *job, struct error *error) {
       [PICTURE_svg] = wanted == RUN_SVG || wanted == RUN_BOTH,
       [PICTURE_dumb] = wanted == RUN_DUMB && !job->line->json, // JSON has stdout for itself
   };
-  const struct run_pictures pictures = {&job->engine,         &job->recording,    &job->story,
+  const struct run_pictures pictures = {&job->engine,        &job->recording,   &job->story,
                                         job->scenario.title, job->engine.title, job->csv_path};
   for (int format = 0; format < PICTURE_FORMAT_COUNT; format++)
     for (int picture = 0; formats[format] && picture < PICTURE_COUNT; picture++) {
       if (!run_pictures_wanted(&pictures, (enum picture)picture)) continue;
-      const enum status status = draw_one(job, &pictures, (enum picture)picture, (enum picture_format)format, error);
+      const enum status status =
+          draw_one(job, &pictures, (enum picture)picture, (enum picture_format)format, error);
       if (status != STATUS_OK) return status;
     }
   return STATUS_OK;
@@ -194,7 +200,8 @@ static enum status tell(struct job *job, struct error *error) {
   struct error second;
   error_clear(&second);
   enum status status = save_summary(job, &report, &second);
-  if (status == STATUS_OK && !job->line->json && !job->line->quiet) status = run_report_print(&report, stdout, &second);
+  if (status == STATUS_OK && !job->line->json && !job->line->quiet)
+    status = run_report_print(&report, stdout, &second);
   if (drawn != STATUS_OK) return drawn;
   if (status != STATUS_OK) *error = second;
   return status;
@@ -216,15 +223,17 @@ static enum status check_names(const struct batch *batch, struct error *error) {
   for (size_t i = 0; i < batch->count; i++)
     for (size_t k = 0; k < i; k++)
       if (strcmp(batch->jobs[i].folder, batch->jobs[k].folder) == 0)
-        return error_set(error, STATUS_USAGE, "run: %s and %s would both write to %s; rename one or run them one by one",
+        return error_set(error, STATUS_USAGE,
+                         "run: %s and %s would both write to %s; rename one or run them one by one",
                          batch->jobs[k].path, batch->jobs[i].path, batch->jobs[i].folder);
   return STATUS_OK;
 }
 
-static enum status draw_beside_one(struct batch *batch, const struct picture_beside *beside, enum picture_format format,
-                                   struct error *error) {
+static enum status draw_beside_one(struct batch *batch, const struct picture_beside *beside,
+                                   enum picture_format format, struct error *error) {
   if (format == PICTURE_dumb)
-    return picture_beside_draw(beside, &(struct picture_target){format, NULL, batch->jobs[0].csv_path, 0}, error);
+    return picture_beside_draw(beside, &(struct picture_target){format, NULL, batch->jobs[0].csv_path, 0},
+                               error);
   char *path = batch->files[batch->file_count];
   const int length = snprintf(path, PATH_SIZE, "%s/beside%s", options_text(batch->line, "out", "out"),
                               picture_format_rows[format].ending);
@@ -276,7 +285,8 @@ static enum status print_json(const struct batch *batch, struct error *error) {
 }
 
 /* What all have been simulated for. *drawn: the first picture that could not be drawn. */
-static enum status run_all(struct batch *batch, enum status *drawn, struct error *drawing, struct error *error) {
+static enum status run_all(struct batch *batch, enum status *drawn, struct error *drawing,
+                           struct error *error) {
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < batch->count; i++) status = load(&batch->jobs[i], error);
   if (status == STATUS_OK) status = check_names(batch, error);
@@ -341,11 +351,15 @@ const struct command command_run = {
     .options = run_options,
     .option_count = sizeof run_options / sizeof run_options[0],
     .run = run,
-    .details = "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, summary.txt, and pictures: the "
-               "run over time, gap area against blade opening, the gap to scale, and, where loads cut in at several films, the "
-               "lowest speed after each. The summary on stdout says, in numbers of this very run, why the idle went as it "
+    .details = "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, "
+               "summary.txt, and pictures: the "
+               "run over time, gap area against blade opening, the gap to scale, and, where loads cut in at "
+               "several films, the "
+               "lowest speed after each. The summary on stdout says, in numbers of this very run, why the "
+               "idle went as it "
                "did.\n\n"
-               "Of several scenarios each has its own folder, and beside.png shows them side by side on the same scales.\n\n"
+               "Of several scenarios each has its own folder, and beside.png shows them side by side on the "
+               "same scales.\n\n"
                "  bladegap run scenarios/film-droop.cfg\n"
                "  bladegap run scenarios/film-droop.cfg --out /tmp/droop --format both\n"
                "  bladegap run scenarios/leak-air-flow.cfg scenarios/film-air-flow.cfg\n"

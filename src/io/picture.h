@@ -39,6 +39,8 @@ extern const struct picture_format_row picture_format_rows[PICTURE_FORMAT_COUNT]
   PICTURE(gap, 1500, 1060, 40, "blade edge, wall and film at one blade angle, to scale")                     \
   PICTURE(loads, 1400, 1000, 36, "lowest speed after each load step against the film's thickness")            \
   PICTURE(tracks, 1400, 1100, 36, "position tracks and motor current over blade opening, key on")            \
+  PICTURE(sweep, 1400, 1300, 44, "a sweep over one input: outcome and codes, speed, opening, learned offset")  \
+  PICTURE(sweepmap, 1400, 1080, 40, "a sweep over two inputs: speed, and where it droops, sets codes, stalls") \
   PICTURE(beside, 1500, 1240, 50, "two or more runs side by side on the same scales")
 
 enum picture {

@@ -21,7 +21,8 @@ static void send_states(struct picture_script *script, const struct recording *r
   for (size_t i = 0; i < recording->event_count; i++) {
     const struct recording_event *event = &recording->events[i];
     if (event->kind != RECORDING_CODE || event->code != code || used + 40 > sizeof text) continue;
-    const char *state = event->value == CODE_NONE ? "erased" : monitors_code_state_name((enum code_state)event->value);
+    const char *state =
+        event->value == CODE_NONE ? "erased" : monitors_code_state_name((enum code_state)event->value);
     used += (size_t)snprintf(text + used, sizeof text - used, "%s%s %.4g %s", used ? ", " : "", state,
                              event->time_s / time->unit_s, time->unit);
   }
@@ -191,10 +192,10 @@ int picture_marks_lanes(const struct recording *recording) {
 
 void picture_marks_send(struct picture_script *script, const struct recording *recording,
                         const struct picture_series_time *time) {
-  static const char *const arrays[] = {"band_from",   "band_to",   "band_state",  "band_lane", "lane_text",
-                                       "shade_from",  "shade_to",  "shade_state", "note_at",   "note_row",
-                                       "line_number", "line_text", "line_at",     "stall_at",
-                                       "limit_at",    "lane_states"};
+  static const char *const arrays[] = {"band_from", "band_to",    "band_state",  "band_lane",
+                                       "lane_text", "shade_from", "shade_to",    "shade_state",
+                                       "note_at",   "note_row",   "line_number", "line_text",
+                                       "line_at",   "stall_at",   "limit_at",    "lane_states"};
   for (size_t i = 0; i < ARRAY_COUNT(arrays); i++)
     fprintf(script->stream, "array %s[%d]\n", arrays[i], MARK_MAX);
   int lane_of[MONITOR_CODE_COUNT];

@@ -24,14 +24,26 @@ enum axis {
   AXIS_COUNT
 };
 static const struct picture_series_axis axis_rows[AXIS_COUNT] = {
-    {"speed", 400.0, false, false},    {"opening", 2.0, true, false}, {"added", 5.0, true, false},   {"steps", 10.0, true, false},
-    {"air", 1.0, true, false},         {"manifold", 30.0, false, false}, {"area", 5.0, true, false}, {"trim", 10.0, true, false},
-    {"lambda_axis", 0.2, false, false}, {"spark", 5.0, true, false},  {"warmth", 20.0, false, false}, {"film", 10.0, true, false},
+    {"speed", 400.0, false, false}, {"opening", 2.0, true, false},  {"added", 5.0, true, false},
+    {"steps", 10.0, true, false},   {"air", 1.0, true, false},      {"manifold", 30.0, false, false},
+    {"area", 5.0, true, false},     {"trim", 10.0, true, false},    {"lambda_axis", 0.2, false, false},
+    {"spark", 5.0, true, false},    {"warmth", 20.0, false, false}, {"film", 10.0, true, false},
     {"leak", 5.0, true, false},
 };
 
 /* Panels from the top down, with their share of the height. A panel without a line to show is left out. */
-enum panel { PANEL_SPEED, PANEL_OPENING, PANEL_STEPS, PANEL_AIR, PANEL_AREA, PANEL_MIXTURE, PANEL_SPARK, PANEL_WARMTH, PANEL_FILM, PANEL_COUNT };
+enum panel {
+  PANEL_SPEED,
+  PANEL_OPENING,
+  PANEL_STEPS,
+  PANEL_AIR,
+  PANEL_AREA,
+  PANEL_MIXTURE,
+  PANEL_SPARK,
+  PANEL_WARMTH,
+  PANEL_FILM,
+  PANEL_COUNT
+};
 static const struct {
   const char *name;
   double share;
@@ -79,9 +91,9 @@ static const struct line_row {
 };
 enum { LINE_COUNT = sizeof line_rows / sizeof line_rows[0] };
 
-#define TRIM_RATIO    0.004 // of the rows at either end: the switching of a load is no movement worth a panel
-#define ENRICHED_RATIO 0.03 // of lambda: nor is what a start is given
-#define RUNNING_RATIO 0.6
+#define TRIM_RATIO     0.004 // of the rows at either end: the switching of a load is no movement worth a panel
+#define ENRICHED_RATIO 0.03  // of lambda: nor is what a start is given
+#define RUNNING_RATIO  0.6
 
 static int compare_doubles(const void *a, const void *b) {
   const double left = *(const double *)a, right = *(const double *)b;
@@ -89,20 +101,23 @@ static int compare_doubles(const void *a, const void *b) {
 }
 
 /* How far a channel goes while the engine runs (without target: always), single peaks left out. */
-static enum status movement(const struct recording *r, enum channel channel, double *moved, struct error *error) {
+static enum status movement(const struct recording *r, enum channel channel, double *moved,
+                            struct error *error) {
   double *values = calloc(r->row_count + 1, sizeof *values);
   if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for the picture of the run");
   size_t count = 0;
   for (size_t row = 0; row < r->row_count; row++) {
     const double value = recording_value(r, row, channel);
-    const bool stands = recording_value(r, row, CHANNEL_speed_rpm) < RUNNING_RATIO * recording_value(r, row, CHANNEL_target_rpm);
+    const bool stands = recording_value(r, row, CHANNEL_speed_rpm) <
+                        RUNNING_RATIO * recording_value(r, row, CHANNEL_target_rpm);
     if (isfinite(value) && !stands) values[count++] = value;
   }
   qsort(values, count, sizeof *values, compare_doubles);
   const size_t trim = (size_t)((channel == CHANNEL_lambda ? ENRICHED_RATIO : TRIM_RATIO) * (double)count);
   *moved = count ? values[count - 1 - trim] - values[trim] : 0.0;
   // what is there all the time without moving is worth a panel too: a film, a leak
-  if (count && (channel == CHANNEL_film_um || channel == CHANNEL_leak_mm2)) *moved = fmax(*moved, values[count - 1]);
+  if (count && (channel == CHANNEL_film_um || channel == CHANNEL_leak_mm2))
+    *moved = fmax(*moved, values[count - 1]);
   free(values);
   return STATUS_OK;
 }
@@ -125,7 +140,8 @@ static enum status choose_lines(const struct recording *r, bool shown[LINE_COUNT
     shown[i] = picture_series_has(r, line->channel);
     if (!shown[i]) continue;
     if (line->instead_of != CHANNEL_COUNT) {
-      shown[i] = !picture_series_has(r, line->instead_of) || distance(r, line->channel, line->instead_of) > line->least;
+      shown[i] = !picture_series_has(r, line->instead_of) ||
+                 distance(r, line->channel, line->instead_of) > line->least;
     } else if (line->least > 0.0) {
       double moved = 0.0;
       const enum status status = movement(r, line->channel, &moved, error);
@@ -153,7 +169,8 @@ static double send_panels(FILE *stream, const bool shown[LINE_COUNT]) {
 }
 
 static enum status send_lines(struct picture_script *script, const struct recording *recording,
-                              const struct picture_series_time *time, const bool shown[LINE_COUNT], struct error *error) {
+                              const struct picture_series_time *time, const bool shown[LINE_COUNT],
+                              struct error *error) {
   // Nobody counts pixels in an SVG, but everybody pays for its size.
   const int columns = script->target->format == PICTURE_svg ? script->width / 2 : script->width;
   for (size_t i = 0; i < LINE_COUNT; i++) {

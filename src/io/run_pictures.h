@@ -14,7 +14,7 @@ struct run_pictures {
   const struct story *story;
   const char *title;
   const char *engine_title;
-  const char *data_path;       // the CSV, for the message where there is no gnuplot
+  const char *data_path; // the CSV, for the message where there is no gnuplot
 };
 
 /* Whether this run has what the picture shows: an engine for area and gap, load steps at several films for loads. The

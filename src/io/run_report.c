@@ -9,7 +9,8 @@
 
 #define HIDDEN_UM 5.0 // hiding less is nothing to show
 
-size_t run_report_moments(const struct story *story, struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]) {
+size_t run_report_moments(const struct story *story,
+                          struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]) {
   const struct run_report_moment all[RUN_REPORT_MOMENT_MAX] = {
       {"first", story->first.time_s < 1.0 ? "at the start" : "first steady idle", &story->first},
       {"hidden", "last hidden", &story->hidden},
@@ -41,24 +42,34 @@ struct table_column {
   int decimals;
   double least;
 };
-enum { TABLE_COUNT = 3, TABLE_COLUMN_MAX = TEXT_COLUMN_MAX - 2, ROW_MAX = RUN_REPORT_MOMENT_MAX + EXPLAIN_MOMENT_MAX };
+enum {
+  TABLE_COUNT = 3,
+  TABLE_COLUMN_MAX = TEXT_COLUMN_MAX - 2,
+  ROW_MAX = RUN_REPORT_MOMENT_MAX + EXPLAIN_MOMENT_MAX
+};
 
 static const struct table_column speed_columns[] = {
-    {"film um", CHANNEL_film_um, 0, 0.5},      {"speed rpm", CHANNEL_speed_rpm, 0, 0.0},
-    {"sd rpm", CHANNEL_speed_sd_rpm, 1, 0.0},  {"air g/s", CHANNEL_airflow_gps, 2, 0.0},
-    {"kPa", CHANNEL_manifold_kpa, 1, 0.0},     {"gap mm2", CHANNEL_area_mm2, 1, 0.0},
+    {"film um", CHANNEL_film_um, 0, 0.5},     {"speed rpm", CHANNEL_speed_rpm, 0, 0.0},
+    {"sd rpm", CHANNEL_speed_sd_rpm, 1, 0.0}, {"air g/s", CHANNEL_airflow_gps, 2, 0.0},
+    {"kPa", CHANNEL_manifold_kpa, 1, 0.0},    {"gap mm2", CHANNEL_area_mm2, 1, 0.0},
     {"coolant C", CHANNEL_coolant_c, 0, 2.0},
 };
 static const struct table_column control_columns[] = {
-    {"steps", CHANNEL_bypass_steps, 0, 0.0},   {"blade deg", CHANNEL_blade_deg, 2, 0.02},
-    {"tp_pct", CHANNEL_tp_pct, 1, 0.02},       {"learned %", CHANNEL_learned_pct, 1, 0.0},
-    {"effort %", CHANNEL_effort_pct, 1, 0.0},  {"spark deg", CHANNEL_spark_deg, 1, 0.0},
+    {"steps", CHANNEL_bypass_steps, 0, 0.0},
+    {"blade deg", CHANNEL_blade_deg, 2, 0.02},
+    {"tp_pct", CHANNEL_tp_pct, 1, 0.02},
+    {"learned %", CHANNEL_learned_pct, 1, 0.0},
+    {"effort %", CHANNEL_effort_pct, 1, 0.0},
+    {"spark deg", CHANNEL_spark_deg, 1, 0.0},
     {"reserve %", CHANNEL_spark_reserve_pct, 1, 0.0},
 };
 static const struct table_column mixture_columns[] = {
-    {"lambda", CHANNEL_lambda, 2, 0.015},      {"stft_pct", CHANNEL_stft_pct, 1, 1.0},
-    {"ltft_pct", CHANNEL_ltft_pct, 1, 1.0},    {"ltft2_pct", CHANNEL_ltft2_pct, 1, 1.0},
-    {"maf_gps", CHANNEL_maf_gps, 2, 0.03},     {"map_kpa", CHANNEL_map_kpa, 1, 0.5},
+    {"lambda", CHANNEL_lambda, 2, 0.015},
+    {"stft_pct", CHANNEL_stft_pct, 1, 1.0},
+    {"ltft_pct", CHANNEL_ltft_pct, 1, 1.0},
+    {"ltft2_pct", CHANNEL_ltft2_pct, 1, 1.0},
+    {"maf_gps", CHANNEL_maf_gps, 2, 0.03},
+    {"map_kpa", CHANNEL_map_kpa, 1, 0.5},
     {"unmetered g/s", CHANNEL_unmetered_gps, 2, 0.02},
 };
 static const struct {
@@ -102,7 +113,8 @@ static size_t gather(const struct run_report *report, struct row rows[ROW_MAX]) 
   return count;
 }
 
-static bool column_shown(const struct table_column *column, const struct row *rows, size_t count, bool *moves) {
+static bool column_shown(const struct table_column *column, const struct row *rows, size_t count,
+                         bool *moves) {
   double least = INFINITY, most = -INFINITY;
   for (size_t i = 0; i < count; i++) {
     const double value = rows[i].moment->mean[column->channel];
@@ -115,7 +127,8 @@ static bool column_shown(const struct table_column *column, const struct row *ro
   return most >= least && (column->least <= 0.0 || *moves || count == 1);
 }
 
-static enum status print_table(const struct row *rows, size_t count, size_t number, FILE *stream, struct error *error) {
+static enum status print_table(const struct row *rows, size_t count, size_t number, FILE *stream,
+                               struct error *error) {
   const struct table_column *shown[TABLE_COLUMN_MAX];
   const char *headings[TEXT_COLUMN_MAX] = {"steady", "from s"};
   size_t column_count = 0;
@@ -138,7 +151,8 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
     for (size_t i = 0; i < column_count; i++) {
       const double value = rows[k].moment->mean[shown[i]->channel];
       if (isfinite(value))
-        text_table_add(&table, "%.*f", shown[i]->decimals, fabs(value) < 0.5 * pow(10.0, -shown[i]->decimals) ? 0.0 : value);
+        text_table_add(&table, "%.*f", shown[i]->decimals,
+                       fabs(value) < 0.5 * pow(10.0, -shown[i]->decimals) ? 0.0 : value);
       else
         text_table_add(&table, "-");
     }
@@ -150,7 +164,8 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
 }
 
 static const char caution[] =
-    "A teaching model of an invented engine: for a real car the maker's service information, local rules and a qualified "
+    "A teaching model of an invented engine: for a real car the maker's service information, local rules and "
+    "a qualified "
     "technician decide. tp_pct of 10 at the closed stop and blade_pct of 0 are the same place.";
 
 enum status run_report_print(const struct run_report *report, FILE *stream, struct error *error) {
@@ -257,7 +272,9 @@ void run_report_put_json(const struct run_report *report, struct json *json) {
     if (event->kind != RECORDING_CODE) continue;
     json_open_object(json, NULL);
     json_put_text(json, "code", monitor_rows[event->code].code);
-    json_put_text(json, "state", event->value == CODE_NONE ? "erased" : monitors_code_state_name((enum code_state)event->value));
+    json_put_text(json, "state",
+                  event->value == CODE_NONE ? "erased"
+                                            : monitors_code_state_name((enum code_state)event->value));
     json_put_real(json, "time_s", event->time_s, 3);
     json_close(json);
   }
@@ -271,7 +288,8 @@ void run_report_put_json(const struct run_report *report, struct json *json) {
   }
   json_close(json);
   json_open_array(json, "why");
-  for (size_t i = 0; i < report->explanation->count; i++) json_put_text(json, NULL, report->explanation->text[i]);
+  for (size_t i = 0; i < report->explanation->count; i++)
+    json_put_text(json, NULL, report->explanation->text[i]);
   json_close(json);
   json_open_array(json, "files");
   for (size_t i = 0; i < report->file_count; i++) json_put_text(json, NULL, report->files[i]);

@@ -61,7 +61,7 @@ static void print_cells(const struct results *results, size_t fault, int point) 
       printf(" – |");
     else if (isnan(change))
       printf(" stalls |");
-    else if (fabs(change) < fault_reading_rows[i].dead_band)
+    else if (fabs(change) < fault_dead_band(&results->clean, (enum fault_point)point, (enum fault_reading)i))
       printf(" 0 |");
     else
       printf(" %+.*f |", fault_reading_rows[i].decimals, change);
@@ -100,7 +100,9 @@ static void print_table(const struct results *results, int point) {
 static int sign_of(const struct results *results, size_t fault, int point, int reading) {
   const double change = fault_change(&results->clean, &results->faulty[fault], (enum fault_point)point,
                                      (enum fault_reading)reading);
-  if (isnan(change) || fabs(change) < fault_reading_rows[reading].dead_band) return 0;
+  if (isnan(change) ||
+      fabs(change) < fault_dead_band(&results->clean, (enum fault_point)point, (enum fault_reading)reading))
+    return 0;
   return change > 0.0 ? 1 : -1;
 }
 

@@ -77,10 +77,12 @@ static double friction_nm(double w) {
 /* Indicated torque, formed as plant/torque.c forms it, at lambda one and best spark: 44 MJ/kg,
  * eta = 0.37313 + 3.25e-4 w - 5.625e-7 w^2. */
 static double indicated_nm(double w, double air_gps) {
-  const struct combustion_params combustion = {.dilution_onset_fraction = 0.5, .dilution_width_fraction = 0.5};
+  const struct combustion_params combustion = {.dilution_onset_fraction = 0.5,
+                                               .dilution_width_fraction = 0.5};
   const struct mixture_params mixture = {.best_lambda_ratio = 0.88, .torque_curvature = 3.5};
   const double efficiency = (0.37313 + 3.25e-4 * w - 5.625e-7 * w * w) * combustion_spark_efficiency(0.0) *
-                            combustion_burn_efficiency(&combustion, 0.0) * mixture_torque_factor(&mixture, 1.0);
+                            combustion_burn_efficiency(&combustion, 0.0) *
+                            mixture_torque_factor(&mixture, 1.0);
   const double air_per_cycle_kg = 1e-3 * air_gps * 4.0 * UNITS_PI / w;
   return air_per_cycle_kg / 14.7 * 44e6 * efficiency / (4.0 * UNITS_PI);
 }

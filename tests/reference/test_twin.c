@@ -1,11 +1,11 @@
 /* The whole closed loop against a second implementation of it.
  *
  * twin.py follows docs/physics.md: own reader of the engine file, own quadrature of the gap, LSODA at a
- * tolerance of 1e-8 instead of CVODE at 1e-5. Gap, flow, manifold, torque, crank and idle control were written
- * from that page before their author saw the equations in C; mixture, trims, the oxygen sensor and the rival
- * air paths were added by one who had read the C. Both play the same timeline without scatter, warm, with the
- * ideal position loop in place of the electric drive. What agrees here is what the page says; what the page
- * itself has wrong is not found here. Skipped where python3-scipy is missing. */
+ * tolerance of 1e-8 instead of CVODE at 1e-5. Gap, flow, manifold, torque, crank and idle control were
+ * written from that page before their author saw the equations in C; mixture, trims, the oxygen sensor and
+ * the rival air paths were added by one who had read the C. Both play the same timeline without scatter,
+ * warm, with the ideal position loop in place of the electric drive. What agrees here is what the page
+ * says; what the page itself has wrong is not found here. Skipped where python3-scipy is missing. */
 #include "support/check.h"
 
 #include "base/attributes.h"

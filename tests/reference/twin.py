@@ -6,7 +6,8 @@ the C code: own reader of the engine file, own quadrature of the gap, LSODA inst
     /usr/bin/python3 tests/reference/twin.py ENGINE.cfg
 
 prints CSV, a row every 0.1 s of the SCENARIO below; test_twin.c builds the same one. Warm, one bank, ideal
-position loop [6.1]; no scatter, cranking, stall or fault codes. Needs python3-numpy and python3-scipy; exit code 77 says that they are not installed.
+position loop [6.1]; no scatter, cranking, stall or fault codes. Needs python3-numpy and python3-scipy; exit
+code 77 says that they are not installed.
 """
 import bisect
 import math
@@ -210,7 +211,8 @@ ABSOLUTE = (1e-10, 1e-8, 1e-4, 1e-6, 1e-9, 1e-13, 1e-14, 1e-14, 1e-7, 1e-9, 1e-9
 class Plant:
     def __init__(self, engine):
         throttle, intake, charge = engine["throttle"], engine["intake"], engine["charge"]
-        burn, friction, load, mix = engine["combustion"], engine["friction"], engine["loads"], engine["mixture"]
+        burn, mix = engine["combustion"], engine["mixture"]
+        friction, load = engine["friction"], engine["loads"]
         self.closed = throttle["closed_deg"] * DEG
         self.discharge = curve(throttle["discharge_by_opening_deg"], DEG, 1.0)
         self.wn, self.zeta = throttle["drive_natural_frequency_rad_s"], throttle["drive_damping_ratio"]
@@ -231,8 +233,9 @@ class Plant:
         self.best_spark = curve(burn["best_spark_by_rpm"], RPM, DEG)
         self.x0, self.wx = burn["dilution_onset_pct"] / 100.0, burn["dilution_width_pct"] / 100.0
         self.lag = burn["torque_lag_cycles"]
-        self.wall_share, self.l0, self.bend = mix["wall_share_ratio"], mix["best_lambda"], mix["torque_curvature"]
-        self.wall_tau = curve([(c + 273.15, y) for c, y in mix["wall_time_s_by_c"]], 1.0, 1.0)(COOLANT_C + 273.15)
+        self.wall_share = mix["wall_share_ratio"]
+        self.l0, self.bend = mix["best_lambda"], mix["torque_curvature"]
+        self.wall_tau = curve(mix["wall_time_s_by_c"], 1.0, 1.0)(COOLANT_C)
         self.fmep = (friction["constant_bar"], friction["per_krpm_bar"], friction["per_krpm2_bar"])
         self.oil = curve(friction["oil_factor_by_c"], 1.0, 1.0)(OIL_C)
         self.alternator = load["alternator_efficiency_pct"] / 100.0
@@ -257,7 +260,7 @@ class Plant:
         return self.breathing(w) * max(self.s * p + self.y, 0.0) * self.vd / (R * t)
 
     def air(self, psi, p, t, w, gap, now):
-        """[3.1] Flows: metered, duct, leak, purge, recirculation; gas per cycle [3.4] and exhaust pressure."""
+        """[3] Flows: metered, duct, leak, purge, recirculation; gas per cycle and exhaust pressure."""
         cda = self.discharge(psi - self.closed) * gap.at(psi) + self.ventilation
         density = AMBIENT_PA / (R * INTAKE_K)
         beside = 1.0 + 0.6 * now["boot_leak_mm2"] * 1e-6 * math.sqrt(2.0 * density * self.k_filter)
@@ -476,7 +479,8 @@ class Run:
         self.fuel = FuelComputer(self.engine, self.plant, self.computer.base)
         self.sensor = OxygenSensor(self.engine["fuel"])
         air = self.plant.charge(pressure, 320.0, speed)
-        self.state = [opening, 0.0, pressure, 320.0, 0.0, air, air / self.plant.afr, 0.0, speed, 0.0, 0.0, self.computer.base]
+        fuel = air / self.plant.afr
+        self.state = [opening, 0.0, pressure, 320.0, 0.0, air, fuel, 0.0, speed, 0.0, 0.0, self.computer.base]
 
     def gap(self):
         films = self.conditions["film_um"], self.conditions["edge_film_um"]
@@ -525,7 +529,8 @@ class Run:
 def main():
     run = Run(sys.argv[1])
     run.settle()
-    print("time_s,speed_rpm,manifold_kpa,blade_deg,effort_pct,learned_pct,airflow_gps,lambda,stft_pct,ltft_pct")
+    print("time_s,speed_rpm,manifold_kpa,blade_deg,effort_pct,learned_pct,airflow_gps,"
+          "lambda,stft_pct,ltft_pct")
     for tick in range(round(DURATION_S / DT) + 1):
         for at_s, name, value in SCENARIO:
             if round(at_s / DT) == tick:

@@ -9,12 +9,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define RAMP_S      10.0
-#define LEARN_S     2.5 // from one round of learning to the next, from RAMP_S on
-#define IDLE_FROM_S 30.0
-#define IDLE_TO_S   50.0
-#define HELD_FROM_S 62.0
-#define HELD_TO_S   70.0
+#define RAMP_S       10.0
+#define REFERENCE_M3 1.6e-3
+#define LEARN_S      2.5 // from one round of learning to the next, from RAMP_S on
+#define IDLE_FROM_S  30.0
+#define IDLE_TO_S    50.0
+#define HELD_FROM_S  62.0
+#define HELD_TO_S    70.0
 enum { LEARN_ROUNDS = 7 }; // the last leaves the idle five seconds before it is read
 
 const char *const fault_point_names[FAULT_POINT_COUNT] = {"idle", "2500"};
@@ -22,78 +23,80 @@ const char *const fault_point_names[FAULT_POINT_COUNT] = {"idle", "2500"};
 /* Steps of service 01: SAE J1979 as in pages read of two public tables. Scatter: largest change of a clean engine's mean when
  * only the seed changes, and a margin; test_faults.c checks that it stays below. */
 const struct fault_reading_row fault_reading_rows[FAULT_READING_COUNT] = {
-    {"speed", "rpm", 4.0, 0,
+    {"speed", "rpm", 4.0, 0.0, 0,
      "engine speed; a scan tool's step is 0.25 rpm, scatter alone moves the mean by up to 2"},
-    {"roughness", "rpm", 3.0, 1,
+    {"roughness", "rpm", 3.0, 0.0, 1,
      "standard deviation of speed over 10 s; scatter alone moves its mean by up to 2"},
-    {"opening", "% or steps", 0.39, 2,
-     "absolute throttle position, a scan tool's step is 100/255 %; at the idle of a cable throttle the steps "
-     "of its "
-     "bypass valve instead, band one step"},
-    {"idle air added", "%", 1.0, 1,
+    {"opening", "% or steps", 0.39, 0.0, 2,
+     "absolute throttle position, a scan tool's step is 100/255 %; at the idle of a cable throttle the mean "
+     "steps of its bypass valve"},
+    {"idle air added", "%", 1.0, 0.0, 1,
      "learned offset and controller together, share of a new engine's idle air; scatter"},
-    {"air flow", "g/s", 0.05, 2,
+    {"air flow", "g/s", 0.05, 0.01, 2,
      "air-flow sensor; a scan tool's step is 0.01 g/s, scatter moves the mean by more"},
-    {"pressure", "kPa", 1.0, 1, "manifold, absolute, at a gauge; a scan tool's step is 1 kPa"},
-    {"trim", "%", 0.79, 1, "short and long term together, bank 1; a scan tool's step is 100/128 %"},
-    {"trim, bank 2", "%", 0.79, 1, "the same of bank 2, where there is one"},
-    {"lambda", "1", 0.01, 3,
+    {"pressure", "kPa", 1.0, 0.0, 1, "manifold, absolute, at a gauge; a scan tool's step is 1 kPa"},
+    {"trim", "%", 0.79, 0.0, 1, "short and long term together, bank 1; a scan tool's step is 100/128 %"},
+    {"trim, bank 2", "%", 0.79, 0.0, 1, "the same of bank 2, where there is one"},
+    {"lambda", "1", 0.01, 0.0, 3,
      "oxygen sensor, bank 1; what the trims have not yet taken up a few seconds after a change"},
-    {"spark reserve", "%", 1.0, 1, "torque still to be gained by more spark; no instrument shows it"},
+    {"spark reserve", "%", 1.0, 0.0, 1, "torque still to be gained by more spark; no instrument shows it"},
 };
 
-#define TRACK_CASES(name, at, value)                                                                         \
-  {name "_offset_v", 0.4, NULL, 0, true}, {name "_gain_ratio", 0.6, NULL, 0, true},                          \
-      {name "_open", 1, NULL, 0, true}, {name "_grounded", 1, NULL, 0, true},                                \
-      {name "_shorted", 1, NULL, 0, true}, {                                                                 \
-    name "_worn_v", 1.5, at, value, true                                                                     \
+#define SWITCHED(key)                                                                                        \
+  { key, 1, NULL, 0, true, FAULT_SIZE_NONE }
+#define TRACK_CASES(name, offset, at, value)                                                                 \
+  {name "_offset_v", offset, NULL, 0, true, FAULT_SIZE_NONE},                                                \
+      {name "_gain_ratio", 0.6, NULL, 0, true, FAULT_SIZE_NONE}, SWITCHED(name "_open"),                     \
+      SWITCHED(name "_grounded"), SWITCHED(name "_shorted"), {                                               \
+    name "_worn_v", 1.5, at, value, true, FAULT_SIZE_NONE                                                    \
   }
 
-/* As bad as a garage sees them, all to be felt or measured, few so bad that the engine will not run. */
+/* As bad as a garage sees them, all to be felt or measured, few so bad that the engine will not run. Holes, drag and the
+ * air-flow offset are for 1.6 l and go with displacement. */
 const struct fault_case fault_cases[] = {
-    {"film_um", 40, NULL, 0, false},
-    {"edge_film_um", 40, NULL, 0, false},
-    {"bypass_film_um", 150, NULL, 0, false},
-    {"leak_mm2", 4, NULL, 0, false},
-    {"leak_bank1_pct", 100, "leak_mm2", 4, false},
-    {"booster_leak_mm2", 4, NULL, 0, false},
-    {"boot_leak_mm2", 200, NULL, 0, false},
-    {"ventilation_stuck_mm2", 3, NULL, 0, false},
-    {"purge_stuck_mm2", 3, NULL, 0, false},
-    {"purge_vapour_pct", 0, "purge_stuck_mm2", 3, false},
-    {"egr_stuck_mm2", 4, NULL, 0, false},
-    {"filter_ratio", 20, NULL, 0, false},
-    {"exhaust_ratio", 250, NULL, 0, false},
-    {"maf_gain_ratio", 0.85, NULL, 0, false},
-    {"maf_offset_gps", -0.3, NULL, 0, false},
-    {"maf_lag_ratio", 10, NULL, 0, false},
-    {"map_offset_kpa", 4, NULL, 0, false},
-    {"coolant_bias_c", -40, NULL, 0, false},
-    {"intake_bias_c", -40, NULL, 0, false},
-    {"fuel_delivery_ratio", 0.85, NULL, 0, false},
-    {"weak_cylinder_ratio", 0.0, NULL, 0, false},
-    {"spark_offset_deg", -8, NULL, 0, false},
-    {"compression_loss_pct", 15, NULL, 0, false},
-    {"drag_nm", 8, NULL, 0, false},
-    {"blade_stick_deg", 1.0, NULL, 0, false},
-    {"position_offset_deg", 0.3, NULL, 0, false},
-    {"blade_jammed", 1, NULL, 0, true},
-    {"motor_open", 1, NULL, 0, true},
-    {"motor_resistance_ratio", 4, NULL, 0, true},
-    {"motor_supply_lost", 1, NULL, 0, true},
-    {"spring_ratio", 0, NULL, 0, true},
-    TRACK_CASES("tps1", "tps_worn_at_deg", 1.5),
-    TRACK_CASES("tps2", "tps_worn_at_deg", 1.5),
-    TRACK_CASES("app1", "app_worn_at_pct", 10),
-    TRACK_CASES("app2", "app_worn_at_pct", 10),
-    {"tps_worn_at_deg", 1.5, "tps1_worn_v", 1.5, true},
-    {"app_worn_at_pct", 10, "app1_worn_v", 1.5, true},
-    {"sensor_supply_v", 4.5, NULL, 0, true},
-    {"tps_ground_ohm", 300, NULL, 0, true},
-    {"tps_supply_swapped", 1, NULL, 0, true},
-    {"maf_open", 1, NULL, 0, true},
-    {"maf_shorted", 1, NULL, 0, true},
-    {"battery_rest_v", 10.5, NULL, 0, false},
+    {"film_um", 25, NULL, 0, false, FAULT_SIZE_NONE},
+    {"edge_film_um", 25, NULL, 0, false, FAULT_SIZE_NONE},
+    {"bypass_film_um", 80, NULL, 0, false, FAULT_SIZE_NONE},
+    {"leak_mm2", 4, NULL, 0, false, FAULT_SIZE_SEVERITY},
+    {"leak_bank1_pct", 100, "leak_mm2", 1.5, false, FAULT_SIZE_WITH},
+    {"booster_leak_mm2", 4, NULL, 0, false, FAULT_SIZE_SEVERITY},
+    {"boot_leak_mm2", 200, NULL, 0, false, FAULT_SIZE_SEVERITY},
+    {"ventilation_stuck_mm2", 3, NULL, 0, false, FAULT_SIZE_SEVERITY},
+    {"purge_stuck_mm2", 3, NULL, 0, false, FAULT_SIZE_SEVERITY},
+    {"purge_vapour_pct", 0, "purge_stuck_mm2", 3, false, FAULT_SIZE_WITH},
+    {"egr_stuck_mm2", 4, NULL, 0, false, FAULT_SIZE_SEVERITY},
+    {"filter_ratio", 20, NULL, 0, false, FAULT_SIZE_NONE},
+    {"exhaust_ratio", 300, NULL, 0, false, FAULT_SIZE_NONE},
+    {"maf_gain_ratio", 0.85, NULL, 0, false, FAULT_SIZE_NONE},
+    {"maf_offset_gps", -0.3, NULL, 0, false, FAULT_SIZE_SEVERITY},
+    {"maf_lag_ratio", 10, NULL, 0, false, FAULT_SIZE_NONE},
+    {"map_offset_kpa", 4, NULL, 0, false, FAULT_SIZE_NONE},
+    {"coolant_bias_c", -40, NULL, 0, false, FAULT_SIZE_NONE},
+    {"intake_bias_c", -40, NULL, 0, false, FAULT_SIZE_NONE},
+    {"fuel_delivery_ratio", 0.85, NULL, 0, false, FAULT_SIZE_NONE},
+    {"weak_cylinder_ratio", 0.0, NULL, 0, false, FAULT_SIZE_NONE},
+    {"spark_offset_deg", -8, NULL, 0, false, FAULT_SIZE_NONE},
+    {"compression_loss_pct", 15, NULL, 0, false, FAULT_SIZE_NONE},
+    {"drag_nm", 8, NULL, 0, false, FAULT_SIZE_SEVERITY},
+    {"blade_stick_deg", 1.0, NULL, 0, false, FAULT_SIZE_NONE},
+    {"position_offset_deg", 0.3, NULL, 0, false, FAULT_SIZE_NONE},
+    {"blade_jammed", 1, NULL, 0, true, FAULT_SIZE_NONE},
+    {"motor_open", 1, NULL, 0, true, FAULT_SIZE_NONE},
+    {"motor_resistance_ratio", 4, NULL, 0, true, FAULT_SIZE_NONE},
+    {"motor_supply_lost", 1, NULL, 0, true, FAULT_SIZE_NONE},
+    {"spring_ratio", 0, NULL, 0, true, FAULT_SIZE_NONE},
+    TRACK_CASES("tps1", 0.4, "tps_worn_at_deg", 1.5),
+    TRACK_CASES("tps2", -0.4, "tps_worn_at_deg", 1.5),
+    TRACK_CASES("app1", 0.4, "app_worn_at_pct", 10),
+    TRACK_CASES("app2", 0.4, "app_worn_at_pct", 10),
+    {"tps_worn_at_deg", 1.5, "tps1_worn_v", 1.5, true, FAULT_SIZE_NONE},
+    {"app_worn_at_pct", 10, "app1_worn_v", 1.5, true, FAULT_SIZE_NONE},
+    {"sensor_supply_v", 4.5, NULL, 0, true, FAULT_SIZE_NONE},
+    {"tps_ground_ohm", 300, NULL, 0, true, FAULT_SIZE_NONE},
+    {"tps_supply_swapped", 1, NULL, 0, true, FAULT_SIZE_NONE},
+    {"maf_open", 1, NULL, 0, true, FAULT_SIZE_NONE},
+    {"maf_shorted", 1, NULL, 0, true, FAULT_SIZE_NONE},
+    {"battery_rest_v", 10.5, NULL, 0, false, FAULT_SIZE_NONE},
 };
 const size_t fault_case_count = ARRAY_COUNT(fault_cases);
 
@@ -101,6 +104,21 @@ const struct fault_case *fault_case_find(const char *key) {
   for (size_t i = 0; i < fault_case_count; i++)
     if (strcmp(fault_cases[i].key, key) == 0) return &fault_cases[i];
   return NULL;
+}
+
+struct fault_case fault_case_for(const struct fault_case *fault, const struct engine *engine) {
+  struct fault_case scaled = *fault;
+  const double size = engine->plant.charge.displacement_m3 / REFERENCE_M3;
+  if (fault->size == FAULT_SIZE_SEVERITY) scaled.severity *= size;
+  if (fault->size == FAULT_SIZE_WITH) scaled.with_value *= size;
+  return scaled;
+}
+
+double fault_dead_band(const struct fault_outcome *clean, enum fault_point point,
+                       enum fault_reading reading) {
+  const struct fault_reading_row *row = &fault_reading_rows[reading];
+  const double value = clean->reading[point][reading];
+  return row->dead_band + (isnan(value) ? 0.0 : row->dead_share * fabs(value));
 }
 
 double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty,
@@ -218,6 +236,8 @@ enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *
   struct recording recording;
   recording_init(&recording);
   bench->scenario.seed = seed;
+  const struct fault_case none = {0}, scaled = fault ? fault_case_for(fault, &bench->engine) : none;
+  if (fault) fault = &scaled;
   *bench->sim = *bench->settled;
   bench->sim->recording = &recording;
   *outcome = (struct fault_outcome){0};

@@ -1,14 +1,14 @@
 /* What every fault does to every reading of an engine: one run a fault, from the same settled clean idle.
  *
  *   seconds   0 .. 10  the fault comes in (an electrical one: at once)
- *            10 .. 30  the idle settles; every 2.5 s the idle controller's effort is put into the learned offset, which by
- *                      itself would take minutes
+ *            10 .. 30  the idle settles; every 2.5 s the idle controller's effort is put into the learned
+ *                      offset, which by itself would take minutes
  *            30 .. 50  means of the readings: "idle"
  *            50 .. 62  the driver's foot brings the engine to 2500 rpm, no load
  *            62 .. 70  means again: "2500"
  *
- * All runs of an engine begin from one copied state and see the same cycle scatter, so that what differs from the clean run
- * is the fault's doing. Solver: fixed steps, within 0.004 rpm of a tight CVODE run (tests/reference/test_tolerance.c). */
+ * All runs of an engine begin from one copied state and see the same cycle scatter, so that what differs from
+ * the clean run is the fault's doing. Solver: fixed steps (tests/reference/test_tolerance.c bounds its error). */
 #ifndef TESTS_SUPPORT_FAULT_TABLE_H
 #define TESTS_SUPPORT_FAULT_TABLE_H
 
@@ -37,14 +37,17 @@ enum fault_reading {
   FAULT_READING_COUNT
 };
 
-/* A change smaller than dead_band is none: an instrument's smallest step, or what scatter alone does to the mean. */
+/* A change smaller than the dead band is none: an instrument's smallest step, or what scatter alone does. */
 struct fault_reading_row {
   const char *name, *unit;
-  double dead_band;
+  double dead_band, dead_share; // the share of the clean engine's value comes on top
   int decimals;
   const char *text; // what it is, and where the dead band comes from
 };
 extern const struct fault_reading_row fault_reading_rows[FAULT_READING_COUNT];
+
+/* What goes with the engine's displacement. */
+enum fault_size { FAULT_SIZE_NONE, FAULT_SIZE_SEVERITY, FAULT_SIZE_WITH };
 
 /* How bad a fault is in these runs, and what must be there too for it to matter. */
 struct fault_case {
@@ -52,13 +55,17 @@ struct fault_case {
   double severity;  // user's unit
   const char *with; // another condition that comes in with it; NULL for none
   double with_value;
-  bool at_once; // a wire breaks; else it comes in over ten seconds
+  bool at_once;         // a wire breaks; else it comes in over ten seconds
+  enum fault_size size; // severity is for 1.6 l
 };
 extern const struct fault_case fault_cases[];
 extern const size_t fault_case_count;
 
 /* The case of a condition, NULL if it has none. */
 const struct fault_case *fault_case_find(const char *key);
+
+/* The case as it is for this engine. */
+struct fault_case fault_case_for(const struct fault_case *fault, const struct engine *engine);
 
 enum fault_end { FAULT_END_RUNS, FAULT_END_STALLED };
 
@@ -74,6 +81,8 @@ struct fault_outcome {
 double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty,
                     enum fault_point point, enum fault_reading reading);
 
+double fault_dead_band(const struct fault_outcome *clean, enum fault_point point, enum fault_reading reading);
+
 /* One engine that idles, ready for one run after another. Not to be moved while in use. */
 struct fault_bench {
   struct engine engine;
@@ -86,11 +95,11 @@ struct fault_bench {
 MUST_CHECK enum status fault_bench_init(struct fault_bench *bench, const char *model, struct error *error);
 void fault_bench_destroy(struct fault_bench *bench);
 
-/* Runs a case; NULL for the clean engine. seed: of the cycle scatter. STATUS_INTERNAL if the solver or the state fails. */
+/* Runs a case; NULL for the clean engine. seed: of the cycle scatter. STATUS_INTERNAL if solver or state fails. */
 MUST_CHECK enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *fault,
                                        uint64_t seed, struct fault_outcome *outcome, struct error *error);
 
-/* Puts conditions (rows of condition_rows, user's units) in at once and idles for duration_s or to a stall. */
+/* Puts conditions (rows of condition_rows, user's units) in at once and goes on for duration_s, stalled or not. */
 MUST_CHECK enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions,
                                        const double *values, size_t count, double duration_s, bool *stalled,
                                        struct error *error);

@@ -1,5 +1,6 @@
-/* One engine at one plausible instant of a warm idle, for tests of plant and computer by parts: sound, clean, nothing switched
- * on. The state is typical but not an equilibrium. Run from the top of the source tree. */
+/* One engine at one plausible instant of a warm idle, for tests of plant and computer by parts: sound,
+ * clean, nothing switched on. The state is typical but not an equilibrium. Run from the top of the source
+ * tree. */
 #ifndef TESTS_SUPPORT_IDLE_POINT_H
 #define TESTS_SUPPORT_IDLE_POINT_H
 
@@ -16,8 +17,8 @@
 struct idle_point {
   struct engine engine;
   struct computer_design design;
-  struct computer_sensors sensors;  // what a computer reads there; lambda one
-  struct computer_state computer;   // one that runs, released pedal, long after the start
+  struct computer_sensors sensors; // what a computer reads there; lambda one
+  struct computer_state computer;  // one that runs, released pedal, long after the start
   struct plant_inputs inputs;
   struct plant_state state;
 };

@@ -1,4 +1,5 @@
-/* sim/battery. Truth: hand values from docs/physics.md section 7; the voltages are common practice, no source. */
+/* sim/battery. Truth: hand values from docs/physics.md section 7; the voltages are common practice, no
+ * source. */
 #include "support/check.h"
 
 #include "sim/battery.h"
@@ -11,7 +12,8 @@ static void terminal(void **state) {
   check_close(battery_terminal_v(12.0, 0.25, false), 12.5, 1e-14);
   check_close(battery_terminal_v(14.4, 1.0, false), 14.4, 0.0); // the alternator never pulls it down
   check_close(battery_terminal_v(12.6, 0.0, true), 10.4, 1e-14);
-  check_above(battery_terminal_v(12.6, 0.0, true), 9.6); // a good battery cranks above this: common practice, no source
+  check_above(battery_terminal_v(12.6, 0.0, true),
+              9.6); // a good battery cranks above this: common practice, no source
 }
 
 /* (U - 8)/(12.6 - 8): 10.3 V gives one half; at most 1.1. */

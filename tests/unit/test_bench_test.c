@@ -209,7 +209,8 @@ static void cautions_are_where_they_belong(const struct bench_test_row *row) {
     must |= BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_unplugging | BENCH_TEST_CAUTION_relearn;
   if (w >= BENCH_PROCEDURE_WINDOW_pressed_shut && w <= BENCH_PROCEDURE_WINDOW_from_open)
     must |= BENCH_TEST_CAUTION_hand;
-  if (strcmp(row->id, "closed_gap") == 0) must |= BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating;
+  if (strcmp(row->id, "closed_gap") == 0 || strcmp(row->id, "stop_gap") == 0)
+    must |= BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating;
   if ((row->cautions & must) != must)
     fail_msg("%s lacks a caution: has %x, must have %x", row->id, row->cautions, must);
 }
@@ -253,6 +254,7 @@ static void check_sheet(const struct bench_test_sheet *sheet) {
   assert_int_equal(bench_test_find(sheet, "sensor_idle") != NULL, !air_flow);
   const bool cable = sheet->engine->plant.throttle.kind == THROTTLE_CABLE;
   assert_int_equal(bench_test_find(sheet, "idle_steps") != NULL, cable);
+  assert_int_equal(bench_test_find(sheet, "stop_gap") != NULL, cable);
   assert_int_equal(bench_test_find(sheet, "idle_opening") != NULL, !cable);
   assert_int_equal(bench_test_find(sheet, "pedal1_released") != NULL, !cable);
   assert_int_equal(bench_test_find(sheet, "track2_open") != NULL,
@@ -312,7 +314,8 @@ static void cable_has_steps(void **state) {
   check_above(idle->good, 5.0);
   check_above(gear->good, idle->good); // in gear takes more air
   check_close(reading(sheet, "track1_closed")->good, 5.0 * t->closed_position_ratio,
-              0.01); // its stop screw is at nought here
+              0.01);                                                       // its stop screw is at nought here
+  check_close(reading(sheet, "stop_gap")->good, good("closed_gap"), 1e-6); // the same bore, closed
   free(sheet);
 }
 

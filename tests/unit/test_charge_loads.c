@@ -117,8 +117,9 @@ static void friction(void **state) {
   check_close(loads_friction_nm(&friction, 2e-3, 1000 * RPM, 363.15), 18.6211, 6e-5);
   check_close(loads_friction_nm(&friction, 2e-3, 0.0, 363.15), 0.97e5 * 2e-3 / (4.0 * UNITS_PI), 1e-12);
   check_close(loads_friction_nm(&friction, 2e-3, 800 * RPM, 293.15), 2.0 * 17.8572, 1.2e-4);
-  check_close(loads_friction_nm(&friction, 2e-3, 800 * RPM, 328.15), 1.5 * 17.8572, 9e-5); // two points: a line
-  check_close(loads_friction_nm(&friction, 2e-3, 800 * RPM, 420.0), 17.8572, 6e-5);        // level beyond
+  check_close(loads_friction_nm(&friction, 2e-3, 800 * RPM, 328.15), 1.5 * 17.8572,
+              9e-5);                                                                // two points: a line
+  check_close(loads_friction_nm(&friction, 2e-3, 800 * RPM, 420.0), 17.8572, 6e-5); // level beyond
 }
 
 /* (101325 - 35000) 1.6e-3 / (4 pi) = 8.444761 N m; it brakes while the manifold is below exhaust, drives when

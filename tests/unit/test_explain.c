@@ -40,7 +40,8 @@ static const char *sentence(const struct told *told, const char *text) {
 static double number_after(const struct told *told, const char *text) {
   const char *found = sentence(told, text);
   double value = NAN;
-  if (!found || sscanf(found + strlen(text), "%lf", &value) != 1) fail_msg("no sentence has a number after '%s'", text);
+  if (!found || sscanf(found + strlen(text), "%lf", &value) != 1)
+    fail_msg("no sentence has a number after '%s'", text);
   return value;
 }
 
@@ -51,9 +52,9 @@ static void sound_scenario_is_one_phase(void **state) {
   struct scene scene;
   struct phase phases[PHASES_MAX];
   scene_init(&scene, "four-16", 50.0);
-  scene_set(&scene, 10.0, "air_conditioning", 1.0);  // a load is no fault
-  scene_set(&scene, 20.0, "film_um", 30.0);          // the film has its own story
-  scene_set(&scene, 30.0, "leak_bank1_pct", 80.0);   // says how a leak acts, and there is none
+  scene_set(&scene, 10.0, "air_conditioning", 1.0); // a load is no fault
+  scene_set(&scene, 20.0, "film_um", 30.0);         // the film has its own story
+  scene_set(&scene, 30.0, "leak_bank1_pct", 80.0);  // says how a leak acts, and there is none
   assert_int_equal(phases_find(&scene.scenario, phases), 1);
   assert_int_equal(phases[0].fault_count, 0);
   check_close(phases[0].to_s, 50.0, 0.0);
@@ -90,8 +91,8 @@ static void faults_come_and_go(void **state) {
 
 static void nothing_happened_nothing_said(void **state) {
   (void)state;
-  static const char *const links[] = {"film grew", "stalled", "raced", "lower limit", "leak", "trims", "Compressor",
-                                      "Started",   "cleaned", "Held",  "-0.0"};
+  static const char *const links[] = {"film grew",  "stalled", "raced",   "lower limit", "leak", "trims",
+                                      "Compressor", "Started", "cleaned", "Held",        "-0.0"};
   struct told told;
   scene_init(&told.scene, "four-16", 40.0);
   tell(&told);
@@ -127,11 +128,14 @@ static void leak_on_an_air_flow_engine(void **state) {
     if (strcmp(told.explanation.moments[i].label, "leak_mm2 3") == 0) leak = &told.explanation.moments[i];
   assert_non_null(leak);
   const double from = leak->moment.time_s, to = from + leak->moment.length_s;
-  check_close(number_after(&told, "the air-flow sensor saw "), scene_mean(&told.scene, from, to, CHANNEL_maf_gps), 0.006);
+  check_close(number_after(&told, "the air-flow sensor saw "),
+              scene_mean(&told.scene, from, to, CHANNEL_maf_gps), 0.006);
   check_close(number_after(&told, "(maf_gps); "),
-              scene_mean(&told.scene, from, to, CHANNEL_airflow_gps) - scene_mean(&told.scene, from, to, CHANNEL_maf_gps),
+              scene_mean(&told.scene, from, to, CHANNEL_airflow_gps) -
+                  scene_mean(&told.scene, from, to, CHANNEL_maf_gps),
               0.02);
-  check_close(number_after(&told, " and ltft_pct "), scene_mean(&told.scene, from, to, CHANNEL_ltft_pct), 0.06);
+  check_close(number_after(&told, " and ltft_pct "), scene_mean(&told.scene, from, to, CHANNEL_ltft_pct),
+              0.06);
   check_above(scene_mean(&told.scene, from, to, CHANNEL_ltft_pct), 10.0); // invariant: it moved
   scene_end(&told.scene);
 }
@@ -205,7 +209,8 @@ static void cold_start(void **state) {
   tell(&told);
   const double started_s = scene_event_s(&told.scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STARTED);
   check_close(number_after(&told, "ran by itself after "), started_s - 4.0, 0.06);
-  check_close(number_after(&told, "It flared to "), scene_most(&told.scene, started_s, started_s + 4.0, CHANNEL_speed_rpm), 0.5);
+  check_close(number_after(&told, "It flared to "),
+              scene_most(&told.scene, started_s, started_s + 4.0, CHANNEL_speed_rpm), 0.5);
   assert_non_null(sentence(&told, "Cold it needs more of everything"));
   assert_non_null(sentence(&told, "still too cold for the idle monitors"));
   assert_null(sentence(&told, "The oxygen sensor was heeded")); // not within a minute
@@ -232,8 +237,9 @@ static void every_kind_of_load(void **state) {
     double time_s;
     enum load_steps_kind kind;
     bool on;
-  } due[] = {{10.0, LOAD_STEPS_compressor, true}, {20.0, LOAD_STEPS_compressor, false}, {30.0, LOAD_STEPS_gear, true},
-             {40.0, LOAD_STEPS_gear, false},      {50.0, LOAD_STEPS_steering, true},    {60.0, LOAD_STEPS_electrical, true},
+  } due[] = {{10.0, LOAD_STEPS_compressor, true}, {20.0, LOAD_STEPS_compressor, false},
+             {30.0, LOAD_STEPS_gear, true},       {40.0, LOAD_STEPS_gear, false},
+             {50.0, LOAD_STEPS_steering, true},   {60.0, LOAD_STEPS_electrical, true},
              {85.0, LOAD_STEPS_pedal, true}};
   assert_int_equal(told.story.load_count, ARRAY_COUNT(due));
   for (size_t i = 0; i < ARRAY_COUNT(due); i++) {
@@ -249,11 +255,16 @@ static void every_kind_of_load(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(sound_scenario_is_one_phase),   cmocka_unit_test(faults_come_and_go),
-      cmocka_unit_test(nothing_happened_nothing_said), cmocka_unit_test(leak_on_an_air_flow_engine),
-      cmocka_unit_test(leak_on_a_pressure_engine),     cmocka_unit_test(film_starves_and_does_not_lean),
-      cmocka_unit_test(lower_limit_and_race),          cmocka_unit_test(stall_and_restart),
-      cmocka_unit_test(cold_start),                    cmocka_unit_test(every_kind_of_load),
+      cmocka_unit_test(sound_scenario_is_one_phase),
+      cmocka_unit_test(faults_come_and_go),
+      cmocka_unit_test(nothing_happened_nothing_said),
+      cmocka_unit_test(leak_on_an_air_flow_engine),
+      cmocka_unit_test(leak_on_a_pressure_engine),
+      cmocka_unit_test(film_starves_and_does_not_lean),
+      cmocka_unit_test(lower_limit_and_race),
+      cmocka_unit_test(stall_and_restart),
+      cmocka_unit_test(cold_start),
+      cmocka_unit_test(every_kind_of_load),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

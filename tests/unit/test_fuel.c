@@ -1,5 +1,6 @@
-/* control/fuel: metering both ways, enrichment, trims and their cells, wall film. Truth: docs/physics.md section 9 worked by
- * hand or in closed form, the plant's own wall film, invariants. Engines: four-16 meters by air flow, three-10 by pressure. */
+/* control/fuel: metering both ways, enrichment, trims and their cells, wall film. Truth: docs/physics.md
+ * section 9 worked by hand or in closed form, the plant's own wall film, invariants. Engines: four-16
+ * meters by air flow, three-10 by pressure. */
 #include "support/idle_point.h"
 
 #include "base/units.h"
@@ -29,7 +30,8 @@ static double fuelled_kg_s(const struct idle_point *point) {
          point->engine.plant.charge.bank_count * point->sensors.speed_rad_s / (4.0 * UNITS_PI);
 }
 
-/* At rest the fuel is the sensor's air over 14.7, wherever the observer began and whatever the true manifold is. */
+/* At rest the fuel is the sensor's air over 14.7, wherever the observer began and whatever the true
+ * manifold is. */
 static void by_air_flow(void **state) {
   (void)state;
   for (double start_pa = 10e3; start_pa < 100e3; start_pa += 20e3) {
@@ -42,8 +44,8 @@ static void by_air_flow(void **state) {
   }
 }
 
-/* Charge by hand: e (s p + y) V_d/(R T), T between intake air and walls: T = (m cp T_in + h T_wall)/(m cp + h), with m the
- * charge at T(base). */
+/* Charge by hand: e (s p + y) V_d/(R T), T between intake air and walls: T = (m cp T_in + h T_wall)/(m cp +
+ * h), with m the charge at T(base). */
 static void by_pressure(void **state) {
   (void)state;
   struct idle_point point = pressure;
@@ -56,7 +58,8 @@ static void by_pressure(void **state) {
   for (int i = 0; i < 2; i++) { // once at T(base), once at T of what that gave
     const double t = (air_kg_s * cp * 298.15 + h * wall_k) / (air_kg_s * cp + h);
     const double filled = charge->pressure_slope_ratio * p + charge->pressure_offset_pa;
-    air_kg_s = curve_value(&charge->speed_factor, 90.0) * filled * charge->displacement_m3 / (287.05287 * t) * cycles_per_s;
+    air_kg_s = curve_value(&charge->speed_factor, 90.0) * filled * charge->displacement_m3 / (287.05287 * t) *
+               cycles_per_s;
   }
   point.sensors.air_flow_kg_s = 77e-3; // not looked at
   ticks(&point, 1000);
@@ -74,7 +77,8 @@ static void lost_sensor(void **state) {
   check_relative(fuelled_kg_s(&point), 3.1e-3, 1e-9);
 }
 
-/* Cold: lambda of the curve, richer after a start and while cranking. No closed loop, so no short trim; the long one counts. */
+/* Cold: lambda of the curve, richer after a start and while cranking. No closed loop, so no short trim; the
+ * long one counts. */
 static void enrichment(void **state) {
   (void)state;
   struct idle_point cold = pressure;
@@ -102,12 +106,14 @@ static void enrichment(void **state) {
   point.computer.start_fuel_ratio = fuel->start_ratio;
   for (int i = 1; i <= 200; i++) {
     ticks(&point, 1);
-    check_close_at(i, point.computer.start_fuel_ratio, fuel->start_ratio * exp(-0.01 * i / fuel->start_decay_s), 1e-12);
+    check_close_at(i, point.computer.start_fuel_ratio,
+                   fuel->start_ratio * exp(-0.01 * i / fuel->start_decay_s), 1e-12);
   }
   check_above(point.computer.fuel_per_cycle_kg[0], plain);
 }
 
-/* Nothing without spark, in limp-home's cut, or when the crank hardly turns; the film then evaporates: m exp(-t/tau). */
+/* Nothing without spark, in limp-home's cut, or when the crank hardly turns; the film then evaporates: m
+ * exp(-t/tau). */
 static void no_fuel(void **state) {
   (void)state;
   for (int why = 0; why < 3; why++) {
@@ -134,7 +140,8 @@ static void short_trim_sign(void **state) {
     for (int i = 1; i <= 100; i++) {
       ticks(&point, 1);
       // what has moved into the long trim has left the integral
-      const double sum = point.computer.short_trim[0] + point.computer.memory.long_trim[0][COMPUTER_CELL_IDLE];
+      const double sum =
+          point.computer.short_trim[0] + point.computer.memory.long_trim[0][COMPUTER_CELL_IDLE];
       // it moves at the end of a tick, so the short trim shows it one tick later
       const double late = fabs(0.01 * point.computer.short_trim[0] / fuel->long_time_s);
       check_close_at(i, sum, fuel->proportional * e + fuel->integral_1_s * e * 0.01 * i, late + 1e-12);
@@ -156,10 +163,12 @@ static void trim_limits(void **state) {
     point.sensors.lambda[0] = 1.0 + 0.2 * sign;
     ticks(&point, 20000);
     check_close_at(sign, point.computer.short_trim[0], sign * fuel->short_limit_ratio, 1e-12);
-    check_close_at(sign, point.computer.memory.long_trim[0][COMPUTER_CELL_IDLE], sign * fuel->long_limit_ratio, 1e-12);
+    check_close_at(sign, point.computer.memory.long_trim[0][COMPUTER_CELL_IDLE],
+                   sign * fuel->long_limit_ratio, 1e-12);
     point.sensors.lambda[0] = 1.0 - 0.02 * sign;
     ticks(&point, 10);
-    check_below_at(sign, point.computer.short_trim[0] * sign, fuel->short_limit_ratio - 1e-4); // nothing wound up
+    check_below_at(sign, point.computer.short_trim[0] * sign,
+                   fuel->short_limit_ratio - 1e-4); // nothing wound up
   }
 }
 
@@ -179,7 +188,8 @@ static void cells(void **state) {
   check_below(point.computer.memory.long_trim[0][COMPUTER_CELL_OFF_IDLE], -0.01);
 }
 
-/* The oxygen sensor is heeded warm enough, long enough after the start, short of full load; learned only from a warm engine. */
+/* The oxygen sensor is heeded warm enough, long enough after the start, short of full load; learned only
+ * from a warm engine. */
 static void closed_loop(void **state) {
   (void)state;
   const struct fuel_params *fuel = &flow.engine.computer.fuel;
@@ -210,8 +220,8 @@ static void closed_loop(void **state) {
   check_close(point.computer.short_trim[0], 0.0, 0.0);
 }
 
-/* What it injects, put onto the plant's own wall film, brings into the cylinders what the air of that tick needs, even while
- * the pressure jumps: (1 - X) i + m/tau = wanted. */
+/* What it injects, put onto the plant's own wall film, brings into the cylinders what the air of that tick
+ * needs, even while the pressure jumps: (1 - X) i + m/tau = wanted. */
 static void wall_film_is_made_good(void **state) {
   (void)state;
   struct idle_point point = pressure;
@@ -227,17 +237,20 @@ static void wall_film_is_made_good(void **state) {
   const double drawn = mixture_delivered_kg_s(mixture, injected, wall, IDLE_POINT_WARM_K);
   struct idle_point later = point;
   ticks(&later, 1000);
-  check_relative(drawn, later.computer.fuel_per_cycle_kg[0] * cycles_per_s, 1e-9); // what 45 kPa need in the long run
-  check_above(point.computer.fuel_per_cycle_kg[0], 1.05 * later.computer.fuel_per_cycle_kg[0]); // the wall took its share
+  check_relative(drawn, later.computer.fuel_per_cycle_kg[0] * cycles_per_s,
+                 1e-9); // what 45 kPa need in the long run
+  check_above(point.computer.fuel_per_cycle_kg[0],
+              1.05 * later.computer.fuel_per_cycle_kg[0]); // the wall took its share
   check_above(later.computer.fuel_per_cycle_kg[0], 1.2 * before);
 }
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(by_air_flow),     cmocka_unit_test(by_pressure), cmocka_unit_test(lost_sensor),
-      cmocka_unit_test(enrichment),      cmocka_unit_test(no_fuel),     cmocka_unit_test(short_trim_sign),
-      cmocka_unit_test(trim_limits),     cmocka_unit_test(cells),       cmocka_unit_test(closed_loop),
-      cmocka_unit_test(wall_film_is_made_good),
+      cmocka_unit_test(by_air_flow), cmocka_unit_test(by_pressure),
+      cmocka_unit_test(lost_sensor), cmocka_unit_test(enrichment),
+      cmocka_unit_test(no_fuel),     cmocka_unit_test(short_trim_sign),
+      cmocka_unit_test(trim_limits), cmocka_unit_test(cells),
+      cmocka_unit_test(closed_loop), cmocka_unit_test(wall_film_is_made_good),
   };
   return cmocka_run_group_tests(tests, set_up, NULL);
 }

@@ -1,21 +1,19 @@
-/* physics/mixture. Truth: hand values from the equations in its header, conservation of fuel, the closed solution of
- * the wall film. */
+/* physics/mixture. Truth: hand values from the equations in its header, conservation of fuel, the closed
+ * solution of the wall film. */
 #include "support/check.h"
 
 #include "physics/mixture.h"
 
 static struct mixture_params mixture(void) {
-  struct mixture_params m = {.wall_share_ratio = 0.3,
-                             .best_lambda_ratio = 0.88,
-                             .torque_curvature = 3.5,
-                             .scatter_lean_ratio = 2.0};
+  struct mixture_params m = {
+      .wall_share_ratio = 0.3, .best_lambda_ratio = 0.88, .torque_curvature = 3.5, .scatter_lean_ratio = 2.0};
   m.wall_time_s = (struct curve){.count = 2, .x = {273.15, 363.15}, .y = {1.6, 0.25}};
   assert_true(curve_init(&m.wall_time_s));
   return m;
 }
 
-/* 1 + 3.5 (0.12^2 - 0) = 1.0504; lambda 0.8: 1 + 3.5 (0.0144 - 0.0064) = 1.028; 1.2: 1 + 3.5 (0.0144 - 0.1024) = 0.692;
- * zero from 0.88 + sqrt(0.0144 + 1/3.5) = 1.42784 on. */
+/* 1 + 3.5 (0.12^2 - 0) = 1.0504; lambda 0.8: 1 + 3.5 (0.0144 - 0.0064) = 1.028; 1.2: 1 + 3.5 (0.0144 -
+ * 0.1024) = 0.692; zero from 0.88 + sqrt(0.0144 + 1/3.5) = 1.42784 on. */
 static void torque(void **state) {
   (void)state;
   const struct mixture_params m = mixture();
@@ -41,13 +39,15 @@ static void scatter(void **state) {
   check_relative(mixture_scatter_factor(&m, 100.0), 201.0, 1e-13);
 }
 
-/* X 0.3, 1 g/s injected, 200 mg on the wall, tau 0.25 s: 0.7 + 0.8 = 1.5 g/s drawn, the wall loses 0.5 g/s. */
+/* X 0.3, 1 g/s injected, 200 mg on the wall, tau 0.25 s: 0.7 + 0.8 = 1.5 g/s drawn, the wall loses
+ * 0.5 g/s. */
 static void wall_film(void **state) {
   (void)state;
   const struct mixture_params m = mixture();
   check_relative(mixture_delivered_kg_s(&m, 1e-3, 2e-4, 363.15), 1.5e-3, 1e-14);
   check_relative(mixture_wall_rate_kg_s(&m, 1e-3, 2e-4, 363.15), -0.5e-3, 1e-14);
-  check_relative(mixture_delivered_kg_s(&m, 0.0, 2e-4, 273.15), 2e-4 / 1.6, 1e-14); // after a cut, slower when cold
+  check_relative(mixture_delivered_kg_s(&m, 0.0, 2e-4, 273.15), 2e-4 / 1.6,
+                 1e-14); // after a cut, slower when cold
   for (double coolant = 253.15; coolant < 380.0; coolant += 7.0)
     for (double wall = 0.0; wall < 1e-3; wall += 1e-4) {
       const double sum =
@@ -56,8 +56,8 @@ static void wall_film(void **state) {
     }
 }
 
-/* A step of fuel onto a dry wall: m = X i tau (1 - exp(-t/tau)). Steps of Runge-Kutta's fourth order, 1 ms: the error is far
- * below 1e-9. */
+/* A step of fuel onto a dry wall: m = X i tau (1 - exp(-t/tau)). Steps of Runge-Kutta's fourth order, 1 ms:
+ * the error is far below 1e-9. */
 static void wall_film_fills(void **state) {
   (void)state;
   const struct mixture_params m = mixture();
@@ -71,11 +71,12 @@ static void wall_film_fills(void **state) {
     wall += h / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4);
     check_relative_at(i, wall, 7.5e-5 * (1.0 - exp(-(i + 1) * h / 0.25)), 1e-9);
   }
-  check_relative(mixture_delivered_kg_s(&m, injected, 7.5e-5, 363.15), injected, 1e-14); // and then passes all
+  check_relative(mixture_delivered_kg_s(&m, injected, 7.5e-5, 363.15), injected,
+                 1e-14); // and then passes all
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(torque), cmocka_unit_test(scatter), cmocka_unit_test(wall_film),
-                                     cmocka_unit_test(wall_film_fills)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(torque), cmocka_unit_test(scatter),
+                                     cmocka_unit_test(wall_film), cmocka_unit_test(wall_film_fills)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -198,15 +198,30 @@ static void debounce(void **state) {
 /* Two worlds in which everything is wrong, one with each measure far up and one with it far down: every code
  * must find its fault in one of them. */
 static struct monitor_measures all_wrong(enum monitor_code code, unsigned enabled) {
-  const struct monitor_measures up = {
-      .enabled = enabled, .low_speed_rad_s = 30.0, .high_speed_rad_s = -30.0,
-      .track_v = {5.0, 5.0}, .pedal_v = {5.0, 5.0}, .air_flow_v = 5.0,
-      .track_difference_ratio = 1.0, .pedal_difference_ratio = 1.0, .track1_alone_ratio = 1.0,
-      .air_off_ratio = 1.0, .pressure_off_pa = 50e3, .trim_ratio = {0.5, 0.5}, .roughness_rad_s = 10.0,
-      .position_off_rad = 1.0, .motor_v = 12.0, .motor_stall_ratio = 1.0, .body_off_ratio = 5.0,
-      .not_learned = 1.0, .limp = 1.0};
-  const struct monitor_measures down = {.enabled = enabled, .low_speed_rad_s = -30.0, .high_speed_rad_s = 30.0,
-                                        .trim_ratio = {-0.5, -0.5}, .position_off_rad = -1.0};
+  const struct monitor_measures up = {.enabled = enabled,
+                                      .low_speed_rad_s = 30.0,
+                                      .high_speed_rad_s = -30.0,
+                                      .track_v = {5.0, 5.0},
+                                      .pedal_v = {5.0, 5.0},
+                                      .air_flow_v = 5.0,
+                                      .track_difference_ratio = 1.0,
+                                      .pedal_difference_ratio = 1.0,
+                                      .track1_alone_ratio = 1.0,
+                                      .air_off_ratio = 1.0,
+                                      .pressure_off_pa = 50e3,
+                                      .trim_ratio = {0.5, 0.5},
+                                      .roughness_rad_s = 10.0,
+                                      .position_off_rad = 1.0,
+                                      .motor_v = 12.0,
+                                      .motor_stall_ratio = 1.0,
+                                      .body_off_ratio = 5.0,
+                                      .not_learned = 1.0,
+                                      .limp = 1.0};
+  const struct monitor_measures down = {.enabled = enabled,
+                                        .low_speed_rad_s = -30.0,
+                                        .high_speed_rad_s = 30.0,
+                                        .trim_ratio = {-0.5, -0.5},
+                                        .position_off_rad = -1.0};
   const struct monitor_row *row = &monitor_rows[code];
   if (row->measure(&up) > row->threshold) return up;
   check_above_at(code, row->measure(&down), row->threshold);
@@ -221,10 +236,14 @@ static void enable_conditions(void **state) {
       const unsigned without = 1u << bit;
       struct monitors monitors = {0};
       const struct monitor_measures measures = all_wrong((enum monitor_code)code, all_enabled & ~without);
-      for (int i = 0; i < 1100; i++) monitors_tick(&monitors, &measures, PERIOD_S, DEBOUNCE_S); // 2.2 debounces
+      for (int i = 0; i < 1100; i++)
+        monitors_tick(&monitors, &measures, PERIOD_S, DEBOUNCE_S); // 2.2 debounces
       const bool needed = monitor_rows[code].enable & without;
       const bool at_once = monitor_rows[code].effect != MONITOR_EFFECT_NONE; // a limp-home cannot wait
-      expect(&monitors, (enum monitor_code)code, needed ? CODE_NONE : at_once ? CODE_CONFIRMED : CODE_PENDING,
+      expect(&monitors, (enum monitor_code)code,
+             needed    ? CODE_NONE
+             : at_once ? CODE_CONFIRMED
+                       : CODE_PENDING,
              !needed && at_once);
       const bool named =
           needed && without != MONITOR_ENABLE_running; // a standing engine is below target by nature
@@ -256,8 +275,8 @@ static void clear(void **state) {
   expect(&monitors, MONITOR_P0506, CODE_PENDING, false);
 }
 
-/* Codes and definitions as in SAE J2012 / ISO 15031-6, seen in two published code lists (read); those of P2106,
- * P2119, P2122, P2127 and P2176, and the word "Throttle" that begins P21xx, from memory. */
+/* Codes and definitions as in SAE J2012 / ISO 15031-6, seen in two published code lists (read); those of
+ * P2106, P2119, P2122, P2127 and P2176, and the word "Throttle" that begins P21xx, from memory. */
 static void definitions(void **state) {
   (void)state;
   static const char *const rows[MONITOR_CODE_COUNT][2] = {

@@ -1,4 +1,5 @@
-/* plant/air: each way into the manifold. Truth: the choked flow law by hand, docs/physics.md section 3, invariants. */
+/* plant/air: each way into the manifold. Truth: the choked flow law by hand, docs/physics.md section 3,
+ * invariants. */
 #include "support/idle_point.h"
 
 #include "base/attributes.h"
@@ -9,8 +10,9 @@
 
 #include <string.h>
 
-/* 0.68473146 * 100 kPa / sqrt(287.05287 * 298.15) = 234.057262 kg/s per m2 of CdA; 2 mm2 of sharp hole: 0.6 of it. */
-#define CHOKED_KG_S_M2 234.057262
+/* 0.68473146 * 100 kPa / sqrt(287.05287 * 298.15) = 234.057157 kg/s per m2 of CdA; 2 mm2 of sharp hole: 0.6
+ * of it. */
+#define CHOKED_KG_S_M2 234.057157
 #define HOLE_M2        2e-6
 #define HOLE_KG_S      (0.6 * HOLE_M2 * CHOKED_KG_S_M2)
 
@@ -78,7 +80,8 @@ static void holes_by_hand(void **state) {
       hand *= s.duct_pa / 100e3;
     const double added = s.path_kg_s[holes[i].path] - clean.path_kg_s[holes[i].path];
     check_relative_at((double)i, added, hand, 1e-4); // the duct's pressure moves by parts in a million
-    check_close_at((double)i, s.metered_kg_s - clean.metered_kg_s, holes[i].metered ? hand : 0.0, 1e-4 * hand);
+    check_close_at((double)i, s.metered_kg_s - clean.metered_kg_s, holes[i].metered ? hand : 0.0,
+                   1e-4 * hand);
     check_close_at((double)i, s.airflow_kg_s - clean.airflow_kg_s, holes[i].air ? hand : 0.0, 1e-4 * hand);
     check_close_at((double)i, s.inflow_kg_s - clean.inflow_kg_s, hand, 1e-4 * hand);
     check_above_at((double)i, rates_of(&point).manifold_pressure_pa, rates_of(&four).manifold_pressure_pa);
@@ -112,8 +115,8 @@ static void filter(void **state) {
   }
 }
 
-/* Hole of 300 mm2 in the boot: c = 0.6 A sqrt(2 rho k), rho = 100e3/(287.05287 298.15) = 1.16842 kg/m3, k = 250000:
- * c = 0.6 * 3e-4 * 764.337 = 0.137581. The sensor sees 1/(1 + c) of the duct's air. */
+/* Hole of 300 mm2 in the boot: c = 0.6 A sqrt(2 rho k), rho = 100e3/(287.05287 298.15) = 1.16842 kg/m3, k =
+ * 250000: c = 0.6 * 3e-4 * 764.337 = 0.137581. The sensor sees 1/(1 + c) of the duct's air. */
 static void boot_leak(void **state) {
   (void)state;
   struct idle_point point = four;
@@ -123,7 +126,8 @@ static void boot_leak(void **state) {
   const struct plant_signals torn = idle_point_signals(&point);
   const double duct = torn.path_kg_s[PLANT_PATH_blade] + torn.path_kg_s[PLANT_PATH_ventilation];
   check_relative(duct / torn.metered_kg_s, 1.137581, 1e-6);
-  check_close(100e3 - torn.duct_pa, 250000.0 * torn.metered_kg_s * torn.metered_kg_s, 1e-6); // the filter carries its share only
+  check_close(100e3 - torn.duct_pa, 250000.0 * torn.metered_kg_s * torn.metered_kg_s,
+              1e-6);                                           // the filter carries its share only
   check_relative(torn.airflow_kg_s, whole.airflow_kg_s, 1e-4); // at idle the engine gets the same air
   check_above(torn.duct_pa, whole.duct_pa);
 }
@@ -140,7 +144,8 @@ static void purge_vapour(void **state) {
   check_above(rates_of(&point).burning_fuel1_kg, rates_of(&four).burning_fuel1_kg);
 }
 
-/* Manifold of mass p V/(R T): recirculation brings burned gas, air thins it, what goes out leaves the share alone. */
+/* Manifold of mass p V/(R T): recirculation brings burned gas, air thins it, what goes out leaves the share
+ * alone. */
 static void burned_share(void **state) {
   (void)state;
   struct idle_point point = four;
@@ -150,11 +155,13 @@ static void burned_share(void **state) {
   const double mass = 32e3 * point.engine.plant.intake.manifold_volume_m3 / (287.05287 * 320.0);
   const double hand = (0.9 * s.path_kg_s[PLANT_PATH_recirculation] - 0.1 * s.metered_kg_s) / mass;
   check_relative(rates_of(&point).manifold_burned_ratio, hand, 1e-12);
-  check_relative(s.intake_air_kg, 0.9 * idle_point_signals(&four).intake_air_kg, 1e-12); // a tenth of the charge is no air
+  check_relative(s.intake_air_kg, 0.9 * idle_point_signals(&four).intake_air_kg,
+                 1e-12); // a tenth of the charge is no air
   check_above(s.residual_fraction, idle_point_signals(&four).residual_fraction + 0.05);
 }
 
-/* Hot gas heats the manifold: by cp (T_exh - T) m/(M cv), all else equal, by pressure rate; the sign is enough. */
+/* Hot gas heats the manifold: by cp (T_exh - T) m/(M cv), all else equal, by pressure rate; the sign is
+ * enough. */
 static void recirculation_is_hot(void **state) {
   (void)state;
   struct idle_point hot = four, cool = four;
@@ -168,7 +175,8 @@ static void compression(void **state) {
   (void)state;
   struct idle_point point = four;
   point.inputs.faults.compression_loss_ratio = 0.25;
-  check_relative(idle_point_signals(&point).intake_air_kg, 0.75 * idle_point_signals(&four).intake_air_kg, 1e-14);
+  check_relative(idle_point_signals(&point).intake_air_kg, 0.75 * idle_point_signals(&four).intake_air_kg,
+                 1e-14);
 }
 
 /* Bypass of a cable throttle: C A(steps), metered; an electronic throttle has none. */
@@ -189,7 +197,8 @@ static void bypass(void **state) {
   check_close(idle_point_signals(&electronic).path_kg_s[PLANT_PATH_bypass], 0.0, 0.0);
 }
 
-/* A leak all on bank 1's side: its share 1/2 + leak/inflow (1 - 1/2); on the other the mirror image; in the middle none. */
+/* A leak all on bank 1's side: its share 1/2 + leak/inflow (1 - 1/2); on the other the mirror image; in the
+ * middle none. */
 static void banks(void **state) {
   (void)state;
   assert_int_equal(six.engine.plant.charge.bank_count, 2);
@@ -213,10 +222,12 @@ static void banks(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(sound),        cmocka_unit_test(holes_by_hand),        cmocka_unit_test(back_flow),
-      cmocka_unit_test(filter),       cmocka_unit_test(boot_leak),            cmocka_unit_test(purge_vapour),
-      cmocka_unit_test(burned_share), cmocka_unit_test(recirculation_is_hot), cmocka_unit_test(compression),
-      cmocka_unit_test(bypass),       cmocka_unit_test(banks),
+      cmocka_unit_test(sound),        cmocka_unit_test(holes_by_hand),
+      cmocka_unit_test(back_flow),    cmocka_unit_test(filter),
+      cmocka_unit_test(boot_leak),    cmocka_unit_test(purge_vapour),
+      cmocka_unit_test(burned_share), cmocka_unit_test(recirculation_is_hot),
+      cmocka_unit_test(compression),  cmocka_unit_test(bypass),
+      cmocka_unit_test(banks),
   };
   return cmocka_run_group_tests(tests, set_up, NULL);
 }

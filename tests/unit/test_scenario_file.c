@@ -112,7 +112,8 @@ static void each_slip_in_a_scenario_is_named(void **state) {
       {"engine = \"engine.cfg\";\n", "\n", "title", "key 'engine' is missing: it wants text"},
       {"film_um = 40.0", "flim_um = 40.0", NULL, "key 'initial.flim_um' is unknown; did you mean 'film_um'?"},
       {"film_um = 40.0", "throttle_body = 40.0", NULL,
-       "key 'initial.throttle_body' is unknown; allowed here: film_um, edge_film_um, bypass_film_um, leak_mm2, "
+       "key 'initial.throttle_body' is unknown; allowed here: film_um, edge_film_um, bypass_film_um, "
+       "leak_mm2, "
        "leak_bank1_pct, booster_leak_mm2 and 71 more, see `bladegap list faults`"},
       {"film_um = 40.0", "film_um = 301", NULL, "key 'initial.film_um' is 301; allowed: 0 to 300"},
       {"film_um = 40.0", "drive = 2", NULL,
@@ -137,7 +138,8 @@ static void each_slip_in_a_scenario_is_named(void **state) {
       {"drive = true", "key = \"of\"", NULL,
        "key 'timeline.key' is the text \"of\"; did you mean \"off\"? allowed: off, on, start"},
       {"drive = true", "action = \"clean\"", NULL,
-       "key 'timeline.action' wants one of none, clear_codes, reset_learned, lose_closed_stop (in quotation marks), found the "
+       "key 'timeline.action' wants one of none, clear_codes, reset_learned, lose_closed_stop (in quotation "
+       "marks), found the "
        "text "
        "\"clean\""},
       {"drive = true", "note = \"\"", NULL, "key 'timeline.note' is 0 bytes long; allowed: 1 to 199"},
@@ -184,7 +186,7 @@ static void ten_faults_are_told_in_one_go(void **state) {
       "ten-faults.cfg:5: key 'record_s' is 0.105; it must be a multiple of 0.01\n" SLIP_DATA
       "ten-faults.cfg:6: key 'start' is the text \"ideling\"; did you mean \"idling\"? allowed: idling, "
       "key_off\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.drive' wants false or true (or 0 or 1), found "
-                            "the text \"yes\"\n" SLIP_DATA
+      "the text \"yes\"\n" SLIP_DATA
       "ten-faults.cfg:8: key 'initial.flim_um' is unknown; did you mean 'film_um'?\n" SLIP_DATA
       "ten-faults.cfg:11: key 'timeline.air_conditioning' is a switch and cannot be ramped; give it a step "
       "of its "

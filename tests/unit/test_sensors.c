@@ -78,7 +78,7 @@ static void air_flow(void **state) {
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(delay), cmocka_unit_test(lag), cmocka_unit_test(limits_and_banks),
-                                     cmocka_unit_test(air_flow)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(delay), cmocka_unit_test(lag),
+                                     cmocka_unit_test(limits_and_banks), cmocka_unit_test(air_flow)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,4 +1,5 @@
-/* plant/torque: work, mixture and heat of one instant. Truth: docs/physics.md sections 4 and 5 worked by hand. */
+/* plant/torque: work, mixture and heat of one instant. Truth: docs/physics.md sections 4 and 5 worked by
+ * hand. */
 #include "support/idle_point.h"
 
 #include "base/units.h"
@@ -13,8 +14,8 @@ static struct curve constant(double value) {
   return curve;
 }
 
-/* The idle of four-16 with round figures: 4.8e-4 kg of air burning at lambda one, efficiency 0.33, best spark 28 degrees and
- * given, no loss by burned gas. */
+/* The idle of four-16 with round figures: 4.8e-4 kg of air burning at lambda one, efficiency 0.33, best
+ * spark 28 degrees and given, no loss by burned gas. */
 static int set_up(void **state) {
   (void)state;
   idle_point_init(&idle, "four-16");
@@ -36,10 +37,12 @@ static int set_up(void **state) {
   return 0;
 }
 
-static double indicated_nm(const struct idle_point *point) { return idle_point_signals(point).indicated_nm; }
+static double indicated_nm(const struct idle_point *point) {
+  return idle_point_signals(point).indicated_nm;
+}
 
-/* 4.8e-4/14.7 * 44e6 * 0.33 = 474.12245 J per cycle; over 4 pi: 37.729465 N m. 15 degrees late: 8/9 of it. Lambda 1.2:
- * 0.692, 0.8: 1.028 of it. A quarter of the compression gone: 7/8. */
+/* 4.8e-4/14.7 * 44e6 * 0.33 = 474.12245 J per cycle; over 4 pi: 37.729465 N m. 15 degrees late: 8/9 of it.
+ * Lambda 1.2: 0.692, 0.8: 1.028 of it. A quarter of the compression gone: 7/8. */
 static void work(void **state) {
   (void)state;
   struct idle_point point = idle;
@@ -76,14 +79,15 @@ static void nothing_burns(void **state) {
   }
 }
 
-/* 4.8e-4/14.7 * 44e6 J a cycle at 90/(4 pi) cycles a second: 10289.9 W, of which a third and the wall share of the rest. What is
- * rich of lambda one does not burn; what is lean is all the fuel there is. */
+/* 4.8e-4/14.7 * 44e6 J a cycle at 90/(4 pi) cycles a second: 10289.9 W, of which a third and the wall share
+ * of the rest. What is rich of lambda one does not burn; what is lean is all the fuel there is. */
 static void heat(void **state) {
   (void)state;
   struct idle_point point = idle;
   const double free_w = 4.8e-4 / 14.7 * 44e6 * 90.0 / (4.0 * UNITS_PI);
   check_relative(idle_point_signals(&point).burned_w, free_w, 1e-12);
-  check_relative(idle_point_signals(&point).wall_heat_w, point.engine.plant.warmth.wall_heat_ratio * 0.67 * free_w, 1e-12);
+  check_relative(idle_point_signals(&point).wall_heat_w,
+                 point.engine.plant.warmth.wall_heat_ratio * 0.67 * free_w, 1e-12);
   point.state.burning_fuel1_kg = idle.state.burning_fuel1_kg / 0.8;
   check_relative(idle_point_signals(&point).burned_w, free_w, 1e-12);
   point.state.burning_fuel1_kg = idle.state.burning_fuel1_kg / 1.2;
@@ -103,7 +107,8 @@ static void weak_cylinder(void **state) {
   check_relative(indicated_nm(&point), 0.9 * indicated_nm(&idle), 1e-14);
 }
 
-/* Scatter of one standard deviation: c0 of the torque at best spark; lean of 1.05 by 0.05 grows it by 1 + 2 * 0.25. */
+/* Scatter of one standard deviation: c0 of the torque at best spark; lean of 1.05 by 0.05 grows it by 1 + 2
+ * * 0.25. */
 static void scatter(void **state) {
   (void)state;
   struct idle_point point = idle;
@@ -118,8 +123,9 @@ static void scatter(void **state) {
   check_relative(indicated_nm(&point) / indicated_nm(&steady), 1.0 - 1.5 * c0, 1e-12);
 }
 
-/* 30 mg a cycle at 90/(4 pi) cycles a second, wall 20 mg, tau 0.25 s: injected 214.859 mg/s; wall + 0.3 of it - 80; drawn 0.7
- * of it + 80 = 230.401 mg/s or 32.170 mg a cycle, followed within half a cycle. Weak injectors bring a fifth less. */
+/* 30 mg a cycle at 90/(4 pi) cycles a second, wall 20 mg, tau 0.25 s: injected 214.859 mg/s; wall + 0.3 of
+ * it - 80; drawn 0.7 of it + 80 = 230.401 mg/s or 32.170 mg a cycle, followed within half a cycle. Weak
+ * injectors bring a fifth less. */
 static void fuel_on_its_way(void **state) {
   (void)state;
   struct idle_point point = idle;
@@ -161,8 +167,8 @@ static void sum(void **state) {
   check_relative(s.starter_nm, 0.5 * loads_starter_nm(loads, 20.0), 1e-15);
   check_above(s.starter_nm, 0.0);
   check_relative(s.net_nm,
-                 s.indicated_nm + s.starter_nm - s.friction_nm - s.pumping_nm - s.alternator_nm - s.compressor_nm -
-                     s.steering_nm - s.converter_nm - 3.0,
+                 s.indicated_nm + s.starter_nm - s.friction_nm - s.pumping_nm - s.alternator_nm -
+                     s.compressor_nm - s.steering_nm - s.converter_nm - 3.0,
                  1e-12);
   struct plant_state rates;
   plant_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
@@ -174,8 +180,9 @@ static void sum(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(work),    cmocka_unit_test(nothing_burns),   cmocka_unit_test(heat), cmocka_unit_test(weak_cylinder),
-      cmocka_unit_test(scatter), cmocka_unit_test(fuel_on_its_way), cmocka_unit_test(sum),
+      cmocka_unit_test(work),          cmocka_unit_test(nothing_burns), cmocka_unit_test(heat),
+      cmocka_unit_test(weak_cylinder), cmocka_unit_test(scatter),       cmocka_unit_test(fuel_on_its_way),
+      cmocka_unit_test(sum),
   };
   return cmocka_run_group_tests(tests, set_up, NULL);
 }

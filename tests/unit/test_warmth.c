@@ -13,7 +13,8 @@ static const struct warmth_params warmth = {.coolant_j_k = 40e3,
                                             .thermostat_open_k = 370.0,
                                             .radiator_w_k = 400.0};
 
-/* Half open: 0.5 * 400 * 65 = 13 kW at 300 K; u = 1/4: 0.15625 * 400 * 62.5 = 3906.25 W; shut below, all above. */
+/* Half open: 0.5 * 400 * 65 = 13 kW at 300 K; u = 1/4: 0.15625 * 400 * 62.5 = 3906.25 W; shut below, all
+ * above. */
 static void radiator(void **state) {
   (void)state;
   check_relative(warmth_radiator_w(&warmth, 365.0, 300.0), 13e3, 1e-14);
@@ -22,7 +23,8 @@ static void radiator(void **state) {
   check_relative(warmth_radiator_w(&warmth, 380.0, 300.0), 32e3, 1e-14);
 }
 
-/* Coolant 350, oil 330, air 300: (5000 - 12*50 - 40*20)/40000 = 0.09 K/s; oil (300 + 40*20 - 4*30)/8000 = 0.1225 K/s. */
+/* Coolant 350, oil 330, air 300: (5000 - 12*50 - 40*20)/40000 = 0.09 K/s; oil (300 + 40*20 - 4*30)/8000 =
+ * 0.1225 K/s. */
 static void rates(void **state) {
   (void)state;
   check_relative(warmth_coolant_rate_k_s(&warmth, 5000.0, 350.0, 330.0, 300.0), 0.09, 1e-13);
@@ -45,6 +47,7 @@ static void balance(void **state) {
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(radiator), cmocka_unit_test(rates), cmocka_unit_test(balance)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(radiator), cmocka_unit_test(rates),
+                                     cmocka_unit_test(balance)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,339 @@
+/* `bladegap sweep FILE --vary NAME=...`: one or two inputs over ranges, on all cores. */
+#include "analysis/sweep.h"
+#include "commands/command.h"
+#include "commands/threads.h"
+#include "io/engine_file.h"
+#include "io/file_kind.h"
+#include "io/json.h"
+#include "io/picture_sweep.h"
+#include "io/scenario_file.h"
+#include "io/sweep_file.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 1024, RUNS_A_HAND = 2, FILE_MAX = 4 };
+
+static const char *const format_names[] = {"png", "svg", "both", "dumb", "none", NULL};
+enum sweep_format { SWEEP_PNG, SWEEP_SVG, SWEEP_BOTH, SWEEP_DUMB, SWEEP_NONE };
+
+static const struct option_row sweep_options[] = {
+    OPTION_ROW_TEXTS("vary", "NAME=VALUES", "an input and its values: FROM:TO:STEP, FROM:TO:xN (N values of equal ratio) or A,B,C; "
+                     "once or twice"),
+    OPTION_ROW_TEXTS("set", "NAME=VALUE", "a condition or an engine parameter that stays the same"),
+    OPTION_ROW_REAL("stale-learned", "PCT", SWEEP_AXIS_LEARNED_LOW, SWEEP_AXIS_LEARNED_HIGH,
+                    "keep the learned offset at this value, as after a clean (a run begins with it)"),
+    OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
+    OPTION_ROW_TEXT("shard", "I/N", "compute the I-th of N parts only, for the tasks of a cluster; bladegap merge joins them"),
+    OPTION_ROW_FLAG("yes", "compute more than 100 000 points"),
+    OPTION_ROW_TEXT("out", "DIR", "folder for sweep.csv and the picture; out/sweep-NAME of the file by default"),
+    OPTION_ROW_CHOICE("format", "FORMAT", format_names,
+                      "picture as png (default), svg, both, as letters on this terminal (dumb), or none"),
+};
+
+/* Everything a sweep owns. */
+struct job {
+  const struct command_line *line;
+  const char *path;
+  struct scenario scenario;
+  struct sweep sweep;
+  struct sweep_file_head head;
+  int shard, shard_count; // 1-based; 0/0 for none
+  char folder[PATH_SIZE], csv_path[PATH_SIZE];
+  struct sweep_file file;
+  struct sweep_hands *hands;
+  struct sweep_table table;
+  size_t resumed, file_count;
+  char files[FILE_MAX][PATH_SIZE];
+};
+
+/* ---- What is asked ---- */
+
+static enum status load(struct job *job, struct error *error) {
+  enum file_kind kind;
+  enum status status = file_kind_of(job->path, &kind, error);
+  if (status != STATUS_OK) return status;
+  job->head.fingerprint = SWEEP_FILE_HASH_BEGIN;
+  const char *engine_path = job->path;
+  if (kind == FILE_KIND_SCENARIO) {
+    status = scenario_file_read(job->path, &job->scenario, error);
+    if (status == STATUS_OK) status = sweep_file_hash_file(&job->head.fingerprint, job->path, error);
+    if (status != STATUS_OK) return status;
+    engine_path = job->scenario.engine_path;
+    job->sweep.scenario = &job->scenario;
+    job->sweep.query.conditions = job->scenario.initial;
+  }
+  status = engine_file_read(engine_path, &job->sweep.engine, error);
+  return status == STATUS_OK ? sweep_file_hash_file(&job->head.fingerprint, engine_path, error) : status;
+}
+
+/* What the timeline sets at its own time cannot be fixed or varied as well. */
+static enum status check_timeline(const struct job *job, const char *option, const struct setting *setting,
+                                  struct error *error) {
+  const int line = job->sweep.scenario && !setting->of_engine ? sweep_set_line(job->sweep.scenario, setting) : 0;
+  if (!line) return STATUS_OK;
+  return error_set(error, STATUS_USAGE, "--%s %s: %s:%d: the timeline sets it as well, so that it would not stay what it was given",
+                   option, setting->name, job->path, line);
+}
+
+static enum status read_set(struct job *job, const char *text, struct error *error) {
+  struct sweep *sweep = &job->sweep;
+  enum status status = setting_apply_text("set", text, &sweep->engine, &sweep->query.conditions, error);
+  if (status != STATUS_OK) return status;
+  char name[SETTING_NAME_SIZE];
+  struct setting setting;
+  snprintf(name, sizeof name, "%.*s", (int)(strchr(text, '=') - text), text);
+  status = setting_find(name, &setting, error);
+  if (status == STATUS_OK) status = check_timeline(job, "set", &setting, error);
+  for (size_t i = 0; status == STATUS_OK && i < sweep->axis_count; i++)
+    if (strcmp(sweep->axes[i].name, name) == 0)
+      return error_set(error, STATUS_USAGE, "--set %s and --vary %s contradict each other: leave one out", text, name);
+  job->head.fingerprint = sweep_file_hash(job->head.fingerprint, text, strlen(text) + 1);
+  return status;
+}
+
+static enum status read_axis(struct job *job, const char *text, struct error *error) {
+  struct sweep *sweep = &job->sweep;
+  struct sweep_axis *axis = &sweep->axes[sweep->axis_count++];
+  const enum status status = sweep_axis_read(text, axis, error);
+  if (status != STATUS_OK) return status;
+  if (sweep->axis_count == 2 && strcmp(sweep->axes[0].name, axis->name) == 0)
+    return error_set(error, STATUS_USAGE, "--vary %s is given twice: one list of its values is enough", axis->name);
+  if (axis->learned && options_given(job->line, "stale-learned"))
+    return error_set(error, STATUS_USAGE, "--stale-learned and --vary %s contradict each other: leave one out", axis->name);
+  job->head.fingerprint = sweep_file_hash(job->head.fingerprint, axis->values, axis->count * sizeof *axis->values);
+  return axis->learned ? STATUS_OK : check_timeline(job, "vary", &axis->setting, error);
+}
+
+static enum status read_axes(struct job *job, struct error *error) {
+  const size_t given = options_given(job->line, "vary");
+  if (given == 0 || given > SWEEP_AXIS_MAX)
+    return error_set(error, STATUS_USAGE, "sweep: give --vary NAME=VALUES once or twice, as in --vary film_um=0:100:2");
+  enum status status = STATUS_OK;
+  for (size_t i = 0; status == STATUS_OK && i < given; i++)
+    status = read_axis(job, options_text_at(job->line, "vary", i), error);
+  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
+    status = read_set(job, options_text_at(job->line, "set", i), error);
+  if (options_given(job->line, "stale-learned")) {
+    job->sweep.query.learning = SETTLE_STALE;
+    job->sweep.query.learned_ratio = options_real(job->line, "stale-learned", 0.0) * UNITS_RATIO_PER_PCT;
+    job->sweep.learned_given = true;
+    job->head.fingerprint =
+        sweep_file_hash(job->head.fingerprint, &job->sweep.query.learned_ratio, sizeof job->sweep.query.learned_ratio);
+  }
+  return status;
+}
+
+/* Which rows are this call's. */
+static enum status share(struct job *job, struct error *error) {
+  const size_t total = sweep_point_count(&job->sweep);
+  if (total > UNASKED_POINT_MAX && !options_given(job->line, "yes"))
+    return error_set(error, STATUS_USAGE, "that is %zu points: take a coarser step, or add --yes to compute them all", total);
+  job->head.total = job->head.end = total;
+  const char *text = options_text(job->line, "shard", NULL);
+  if (!text) return STATUS_OK;
+  char rest;
+  if (sscanf(text, "%d/%d%c", &job->shard, &job->shard_count, &rest) != 2 || job->shard < 1 || job->shard > job->shard_count)
+    return error_set(error, STATUS_USAGE, "--shard %s: it wants I/N, the I-th of N parts, as in 1/4 to 4/4", text);
+  const size_t i = (size_t)job->shard, n = (size_t)job->shard_count, whole = total / n, rest_count = total % n;
+  job->head.first = (i - 1) * whole + (i - 1 < rest_count ? i - 1 : rest_count);
+  job->head.end = i * whole + (i < rest_count ? i : rest_count);
+  return STATUS_OK;
+}
+
+static enum status choose_place(struct job *job, struct error *error) {
+  const char *name = job->sweep.scenario ? job->scenario.name : job->sweep.engine.name;
+  if (options_given(job->line, "out"))
+    snprintf(job->folder, sizeof job->folder, "%s", options_text(job->line, "out", ""));
+  else
+    snprintf(job->folder, sizeof job->folder, "out/sweep-%s", name);
+  char part[64] = "";
+  if (job->shard) snprintf(part, sizeof part, "-%d-of-%d", job->shard, job->shard_count);
+  const int length = snprintf(job->csv_path, PATH_SIZE, "%s/sweep%s.csv", job->folder, part);
+  if (length < 0 || length >= PATH_SIZE)
+    return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
+  return output_file_make_folder(job->folder, error);
+}
+
+/* ---- Computing ---- */
+
+static void show_progress(const struct job *job, size_t done) {
+  const size_t all = job->head.end - job->head.first;
+  fprintf(stderr, "\r%zu of %zu points, %3.0f %%", done, all, 100.0 * (double)done / (double)all);
+  if (done == all) fprintf(stderr, "\r%60s\r", "");
+  fflush(stderr);
+}
+
+/* Rows there are from an earlier call count only if the last of them comes out the same now. */
+static enum status trust(struct job *job, const struct for_each *for_each, double *values, struct error *error) {
+  if (job->file.row_count == 0) return STATUS_OK;
+  bool agrees = false;
+  enum status status = sweep_points(job->hands, for_each, job->head.first + job->file.row_count - 1, 1, values, error);
+  if (status == STATUS_OK) status = sweep_file_agrees(&job->file, values, &agrees, error);
+  if (status == STATUS_OK && !agrees) status = sweep_file_restart(&job->file, error);
+  job->resumed = job->file.row_count;
+  return status;
+}
+
+static enum status compute(struct job *job, struct error *error) {
+  const struct for_each for_each = threads_for_each((size_t)options_count(job->line, "threads", 0));
+  const size_t chunk = job->sweep.scenario ? RUNS_A_HAND * for_each.worker_count : SETTLED_CHUNK;
+  const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
+  double *values = calloc(chunk * job->sweep.column_count, sizeof *values);
+  if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu points", chunk);
+  enum status status = sweep_hands_create(&job->sweep, for_each.worker_count, &job->hands, error);
+  if (status == STATUS_OK) status = trust(job, &for_each, values, error);
+  const size_t all = job->head.end - job->head.first;
+  while (status == STATUS_OK && job->file.row_count < all) {
+    const size_t left = all - job->file.row_count, count = left < chunk ? left : chunk;
+    status = sweep_points(job->hands, &for_each, job->head.first + job->file.row_count, count, values, error);
+    if (status == STATUS_OK) status = sweep_file_append(&job->file, values, count, error);
+    if (status == STATUS_OK && progress) show_progress(job, job->file.row_count);
+  }
+  free(values);
+  return status == STATUS_OK ? sweep_file_finish(&job->file, error) : status;
+}
+
+/* ---- Telling ---- */
+
+static enum status draw_one(struct job *job, enum picture kind, enum picture_format format, struct error *error) {
+  const struct picture_sweep picture = {
+      &job->sweep, &job->table, job->sweep.scenario ? job->scenario.title : "Settled points", job->sweep.engine.title};
+  if (format == PICTURE_dumb)
+    return picture_sweep_draw(&picture, &(struct picture_target){format, NULL, job->csv_path, 0}, error);
+  char *path = job->files[job->file_count];
+  const int length = snprintf(path, PATH_SIZE, "%s/%s%s", job->folder, picture_rows[kind].name, picture_format_rows[format].ending);
+  if (length < 0 || length >= PATH_SIZE)
+    return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
+  const enum status status = picture_sweep_draw(&picture, &(struct picture_target){format, path, job->csv_path, 0}, error);
+  if (status == STATUS_OK) job->file_count++;
+  return status;
+}
+
+static enum status draw(struct job *job, struct error *error) {
+  const enum sweep_format wanted = (enum sweep_format)options_choice(job->line, "format", SWEEP_PNG);
+  const enum picture kind = picture_sweep_kind(&job->sweep);
+  if (job->shard || kind == PICTURE_COUNT) return STATUS_OK;
+  enum status status = STATUS_OK;
+  if (wanted == SWEEP_PNG || wanted == SWEEP_BOTH) status = draw_one(job, kind, PICTURE_png, error);
+  if (status == STATUS_OK && (wanted == SWEEP_SVG || wanted == SWEEP_BOTH)) status = draw_one(job, kind, PICTURE_svg, error);
+  if (status == STATUS_OK && wanted == SWEEP_DUMB && !job->line->json) status = draw_one(job, kind, PICTURE_dumb, error);
+  return status;
+}
+
+static void put_rows(const struct job *job, struct json *json) {
+  const struct sweep_table *table = &job->table;
+  json_open_array(json, "columns");
+  for (size_t i = 0; i < job->sweep.column_count; i++) json_put_text(json, NULL, job->sweep.columns[i].name);
+  json_close(json);
+  json_open_array(json, "rows");
+  for (size_t row = 0; row < table->row_count; row++) {
+    json_open_array(json, NULL);
+    for (size_t i = 0; i < table->column_count; i++)
+      json_put_real(json, NULL, table->values[row * table->column_count + i], job->sweep.columns[i].decimals);
+    json_close(json);
+  }
+  json_close(json);
+}
+
+static enum status print_json(const struct job *job, struct error *error) {
+  struct json *json = json_create();
+  json_put_text(json, "file", job->path);
+  json_put_text(json, "kind", job->sweep.scenario ? "runs" : "settled points");
+  json_put_count(json, "points", (long long)job->head.total);
+  json_put_count(json, "first", (long long)job->head.first);
+  json_open_array(json, "vary");
+  for (size_t i = 0; i < job->sweep.axis_count; i++) json_put_text(json, NULL, job->sweep.axes[i].name);
+  json_close(json);
+  if (!job->sweep.scenario) {
+    json_open_array(json, "outcomes"); // what the numbers in the column `outcome` stand for
+    for (int i = 0; i <= SETTLE_CANNOT_HOLD; i++) json_put_text(json, NULL, settle_outcome_names[i]);
+    json_close(json);
+  }
+  put_rows(job, json);
+  json_open_array(json, "files");
+  for (size_t i = 0; i < job->file_count; i++) json_put_text(json, NULL, job->files[i]);
+  json_close(json);
+  const enum status status = json_print(json, stdout, error);
+  json_destroy(json);
+  return status;
+}
+
+static void print_text(const struct job *job) {
+  const size_t rows = job->head.end - job->head.first;
+  printf("%s: %zu %s over %s%s%s", job->sweep.engine.title, rows, job->sweep.scenario ? "runs" : "settled points",
+         job->sweep.axes[0].name, job->sweep.axis_count > 1 ? " and " : "",
+         job->sweep.axis_count > 1 ? job->sweep.axes[1].name : "");
+  if (job->shard) printf(", part %d of %d (rows %zu to %zu of %zu)", job->shard, job->shard_count, job->head.first, job->head.end, job->head.total);
+  printf("\n");
+  if (job->resumed) printf("%zu of them were there from before\n", job->resumed);
+  if (!job->sweep.scenario) {
+    size_t counts[SETTLE_CANNOT_HOLD + 1] = {0};
+    for (size_t row = 0; row < job->table.row_count; row++)
+      counts[(int)job->table.values[row * job->table.column_count + job->sweep.axis_count]]++;
+    for (int i = 0; i <= SETTLE_CANNOT_HOLD; i++)
+      if (counts[i]) printf("  %zu: %s\n", counts[i], settle_outcome_names[i]);
+  }
+  for (size_t i = 0; i < job->file_count; i++) printf("%s%s\n", i ? "" : "\n", job->files[i]);
+}
+
+static enum status sweep(struct job *job, struct error *error) {
+  enum status status = load(job, error);
+  if (status == STATUS_OK) status = read_axes(job, error);
+  if (status == STATUS_OK) status = share(job, error);
+  if (status != STATUS_OK) return status;
+  sweep_columns_make(&job->sweep);
+  status = choose_place(job, error);
+  if (status == STATUS_OK) status = sweep_file_open(&job->file, job->csv_path, &job->sweep, &job->head, error);
+  if (status == STATUS_OK) status = compute(job, error);
+  if (status == STATUS_OK) status = sweep_file_read(job->csv_path, &job->table, error);
+  if (status != STATUS_OK) return status;
+  snprintf(job->files[job->file_count++], PATH_SIZE, "%s", job->csv_path);
+  struct error drawing;
+  error_clear(&drawing);
+  const enum status drawn = draw(job, &drawing);
+  if (job->line->json) status = print_json(job, error);
+  else if (!job->line->quiet) print_text(job);
+  if (status == STATUS_OK && drawn != STATUS_OK) *error = drawing;
+  return status == STATUS_OK ? drawn : status;
+}
+
+static enum status run(const struct command_line *line, struct error *error) {
+  struct job *job = calloc(1, sizeof *job);
+  if (!job) return error_set(error, STATUS_NO_MEMORY, "out of memory for a sweep");
+  job->line = line;
+  job->path = line->operands[0];
+  scenario_init(&job->scenario);
+  settle_query_init(&job->sweep.query);
+  const enum status status = sweep(job, error);
+  sweep_file_close(&job->file);
+  sweep_file_forget(&job->table);
+  sweep_hands_destroy(job->hands);
+  for (size_t i = 0; i < job->sweep.axis_count; i++) sweep_axis_destroy(&job->sweep.axes[i]);
+  scenario_destroy(&job->scenario);
+  free(job);
+  return status;
+}
+
+const struct command command_sweep = {
+    .name = "sweep",
+    .text = "one or two inputs over ranges: settled points of an engine, or whole runs of a scenario",
+    .operands = "FILE",
+    .operand_least = 1,
+    .operand_most = 1,
+    .options = sweep_options,
+    .option_count = ARRAY_COUNT(sweep_options),
+    .run = run,
+    .details =
+        "Of an engine file each point is its settled state; of a scenario each point is a run, in which the value takes the place "
+        "of the scenario's own at the start. learned_pct is the learned offset that the computer starts with.\n\n"
+        "sweep.csv has the inputs first, then all channels, or what each run came to. It is called sweep.csv.partial until it is "
+        "whole: the same command goes on where it was stopped.\n\n"
+        "  bladegap sweep models/four-16.cfg --vary film_um=0:110:1\n"
+        "  bladegap sweep models/four-16.cfg --vary film_um=0:110:2 --vary altitude_m=0:3000:100\n"
+        "  bladegap sweep models/four-16.cfg --vary leak_mm2=0.5:50:x20 --set film_um=40 --format svg\n"
+        "  bladegap sweep scenarios/stale-learned.cfg --vary learned_pct=0:40:5 --shard 1/3",
+};
