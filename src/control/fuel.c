@@ -71,9 +71,8 @@ static double injected_kg_s(const struct mixture_params *mixture, double wanted_
   return injected;
 }
 
-static double wanted_lambda(const struct fuel_params *fuel, const struct computer_sensors *sensors,
-                            const struct computer_state *state) {
-  const double lambda = curve_value(&fuel->lambda, sensors->coolant_k);
+double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, const struct computer_state *state) {
+  const double lambda = curve_value(&fuel->lambda, coolant_k);
   if (state->mode == COMPUTER_CRANKING) return fmin(lambda, CRANK_LAMBDA_MOST) / (1.0 + fuel->crank_ratio);
   return state->closed_loop ? 1.0 : lambda / (1.0 + state->start_fuel_ratio);
 }
@@ -89,7 +88,7 @@ void fuel_tick(const struct computer_design *design, const struct computer_senso
                        state->running_s >= fuel->closed_loop_delay_s && state->pedal_seen_ratio < fuel->open_loop_pedal_ratio;
   const int banks = design->plant->charge.bank_count;
   const double base_kg =
-      air_kg / (banks * design->plant->combustion.stoichiometric_ratio * wanted_lambda(fuel, sensors, state));
+      air_kg / (banks * design->plant->combustion.stoichiometric_ratio * fuel_wanted_lambda(fuel, sensors->coolant_k, state));
   for (int bank = 0; bank < banks; bank++) {
     if (!sensors->frozen) trim_tick(design->params, sensors, state, bank);
     const double trim = state->short_trim[bank] + state->memory.long_trim[bank][state->cell];

@@ -16,6 +16,9 @@
 void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                struct computer_state *state);
 
+/* Lambda that the computer asks for before its trims; coolant_k: as the sensor says. */
+double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, const struct computer_state *state);
+
 /* Temperature in the manifold as the calibration has it: so much air warmed by walls that follow the coolant. */
 double fuel_manifold_k(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s);
 

@@ -1,7 +1,6 @@
 /* The table of monitors: what each code watches, when, and from where on. */
 #include "control/monitors.h"
 
-#include "base/attributes.h"
 #include "base/units.h"
 
 #include <math.h>
@@ -10,11 +9,6 @@
 #define DEG UNITS_RAD_PER_DEG
 #define KPA UNITS_PA_PER_KPA
 
-const char *const monitor_enable_texts[MONITOR_ENABLE_COUNT] = {
-#define ENABLE(name, text) text,
-    MONITOR_ENABLE_LIST(ENABLE)
-#undef ENABLE
-};
 static double low_speed(const struct monitor_measures *m) { return m->low_speed_rad_s; }
 static double high_speed(const struct monitor_measures *m) { return m->high_speed_rad_s; }
 static double either_speed(const struct monitor_measures *m) { return fmax(m->low_speed_rad_s, m->high_speed_rad_s); }

@@ -6,6 +6,12 @@
 
 enum { LAMP_OFF_AFTER_CYCLES = 3, ERASE_AFTER_WARM_UPS = 40 }; // 13 CCR 1968.2 (d)(2.3.1), (d)(2.4), from memory
 
+const char *const monitor_enable_texts[MONITOR_ENABLE_COUNT] = {
+#define ENABLE(name, text) text,
+    MONITOR_ENABLE_LIST(ENABLE)
+#undef ENABLE
+};
+
 /* First detection in this driving cycle. */
 static void store(struct monitor_state *state, bool at_once) {
   if (at_once || state->code == CODE_PENDING) {

@@ -16,6 +16,7 @@
 #define POSITION_FILTER_S 0.05
 #define LEAST_VOLTAGE_V   9.0  // below, actuators are not judged
 #define LEAST_MOTOR_V     1.0  // too little voltage tells nothing of the current
+#define TRACKS_AGREE_RATIO 0.02  // else the position, and with it the rate, is not known
 #define SLOW_BLADE_RAD_S  0.3  // faster, the back voltage is not known well enough
 #define REST_WINDOW_RAD                                                                                      \
   (2.0 * UNITS_RAD_PER_DEG) // springs in order leave the blade within this of its rest angle
@@ -45,7 +46,7 @@ static void filter_drive(const struct computer_design *design, const struct comp
   const double rate = (state->blade_seen_rad - state->blade_before_rad) / COMPUTER_PERIOD_S;
   state->blade_before_rad = state->blade_seen_rad;
   const double expected = drive_current_a(drive, sensors->motor_v, rate);
-  const bool telling = fabs(rate) < SLOW_BLADE_RAD_S && fabs(sensors->motor_v) > LEAST_MOTOR_V &&
+  const bool telling = state->track_difference_ratio < TRACKS_AGREE_RATIO && fabs(rate) < SLOW_BLADE_RAD_S && fabs(sensors->motor_v) > LEAST_MOTOR_V &&
                        fabs(expected) > 0.5 * LEAST_MOTOR_V / drive->resistance_ohm;
   if (telling && fabs(sensors->motor_a) > 0.05)
     follow(&state->motor_current_ratio, sensors->motor_a / expected, CURRENT_FILTER_S);
@@ -72,6 +73,8 @@ static unsigned enabled_bits(const struct computer_design *design, const struct 
   const struct throttle_params *throttle = &design->plant->throttle;
   const bool electronic = throttle->kind == THROTTLE_ELECTRONIC && design->plant->drive.gear_ratio > 0.0;
   const bool air_flow = design->params->fuel.metering == METERING_AIR_FLOW;
+  // with a cable only the blade's own track tells whether the pedal is pressed
+  const bool pedal_known = throttle->kind == THROTTLE_ELECTRONIC || state->track_good[0];
   const struct {
     bool holds;
     unsigned bit;
@@ -79,10 +82,10 @@ static unsigned enabled_bits(const struct computer_design *design, const struct 
       {state->mode != COMPUTER_OFF, MONITOR_ENABLE_key_on},
       {state->mode == COMPUTER_RUNNING, MONITOR_ENABLE_running},
       {state->mode == COMPUTER_KEY_ON && sensors->speed_rad_s <= 0.0, MONITOR_ENABLE_stopped},
-      {state->idling, MONITOR_ENABLE_idling},
+      {state->idling && pedal_known, MONITOR_ENABLE_idling},
       {state->mode == COMPUTER_RUNNING && !state->idling, MONITOR_ENABLE_off_idle},
       {sensors->coolant_k >= supervision->warm_k, MONITOR_ENABLE_warm},
-      {state->settled_s >= supervision->monitor_delay_s, MONITOR_ENABLE_settled},
+      {state->settled_s >= supervision->monitor_delay_s && pedal_known, MONITOR_ENABLE_settled},
       {computer_at_limit(design, state), MONITOR_ENABLE_at_limit},
       {state->closed_loop, MONITOR_ENABLE_closed_loop},
       {state->drive_powered, MONITOR_ENABLE_drive},

@@ -30,7 +30,8 @@ static const char *const value_names[] = {
     [RECORDING_VALUE_STALL] = "stall",         [RECORDING_VALUE_STANDSTILL] = "standstill",
     [RECORDING_VALUE_STARTED] = "started",     [RECORDING_VALUE_LEARNED_LIMIT] = "learned_limit",
     [RECORDING_VALUE_AT_LIMIT] = "at_limit",   [RECORDING_VALUE_RESET] = "reset",
-    [RECORDING_VALUE_CLEARED] = "cleared",     [RECORDING_VALUE_KEY + KEY_OFF] = "key_off",
+    [RECORDING_VALUE_CLEARED] = "cleared",     [RECORDING_VALUE_LIMP] = "limp",
+    [RECORDING_VALUE_LOST_CLOSED] = "closed_stop_lost", [RECORDING_VALUE_KEY + KEY_OFF] = "key_off",
     [RECORDING_VALUE_KEY + KEY_ON] = "key_on", [RECORDING_VALUE_KEY + KEY_START] = "key_start",
 };
 

@@ -6,6 +6,9 @@
 
 enum { LINE_MAX = 10 };
 
+#define RPM_SCALE 0.005 // fields are about one where they are far from their line: 200 rpm,
+#define PCT_SCALE 0.02  // or half of the idle air; any such pair draws the line within its cell
+
 /* A line on the map: where this field passes through zero. */
 struct line {
   char name[32];
@@ -87,14 +90,21 @@ static enum status add_line(struct map *map, const char *name, holds_at *holds, 
   return STATUS_OK;
 }
 
-/* A code of idle speed sets where speed passes a threshold: between points the line then lies where the speed does, not
- * half-way. Only points whose own answer agrees are moved. */
+/* Between points a line of idle speed lies where the speed passes its threshold, not half-way; where the speed is still on
+ * target, the air that the controller has left tells how far off the line is. Only points whose own answer agrees are moved. */
 static void refine(struct map *map, struct line *line, double threshold_rpm, double sign) {
   const struct sweep *sweep = map->picture->sweep;
   const int speed = find_column(sweep, "speed_rpm"), target = find_column(sweep, "target_rpm");
-  for (size_t i = 0; i < map->x_count * map->y_count; i++) {
-    const double off = sign * (value_at(map, i, (size_t)target) - value_at(map, i, (size_t)speed)) - threshold_rpm;
-    if (off > 0.0 == line->field[i] > 0.0) line->field[i] = fmax(fmin(off / 200.0, 1.0), -1.0);
+  const int learned = find_column(sweep, "learned_pct"), effort = find_column(sweep, "effort_pct");
+  const size_t count = map->x_count * map->y_count;
+  double limit_pct = -INFINITY; // the most that is added in this direction
+  for (size_t i = 0; i < count; i++)
+    limit_pct = fmax(limit_pct, sign * (value_at(map, i, (size_t)learned) + value_at(map, i, (size_t)effort)));
+  for (size_t i = 0; i < count; i++) {
+    const double off_rpm = sign * (value_at(map, i, (size_t)target) - value_at(map, i, (size_t)speed));
+    const double added_pct = sign * (value_at(map, i, (size_t)learned) + value_at(map, i, (size_t)effort));
+    const double beyond = (off_rpm - threshold_rpm) * RPM_SCALE - (off_rpm > 0.5 ? 0.0 : (limit_pct - added_pct) * PCT_SCALE);
+    if ((beyond > 0.0) == (line->field[i] > 0.0)) line->field[i] = fmax(fmin(beyond, 1.0), -1.0);
   }
 }
 
@@ -102,6 +112,7 @@ static enum status find_lines(struct map *map, struct error *error) {
   const struct sweep *sweep = map->picture->sweep;
   const int outcome = find_column(sweep, "outcome");
   enum status status = add_line(map, "droops", droops_or_stalls, outcome, SETTLE_DROOPS, error);
+  if (map->line_count == 1) refine(map, &map->lines[0], 0.0, 1.0);
   if (status == STATUS_OK) status = add_line(map, "races", equals, outcome, SETTLE_RACES, error);
   if (status == STATUS_OK) status = add_line(map, "stalls", equals, outcome, SETTLE_STALLS, error);
   if (status == STATUS_OK) status = add_line(map, "stalls", equals, find_column(sweep, "stalled"), 1.0, error);
@@ -111,9 +122,9 @@ static enum status find_lines(struct map *map, struct error *error) {
     if (column->source == SWEEP_CODE) {
       status = add_line(map, column->name, equals, (int)i, 1.0, error);
       if (map->line_count == before) continue;
-      if (column->index == MONITOR_P0506 || column->index == MONITOR_P0507)
+      if (column->index >= MONITOR_P0505 && column->index <= MONITOR_P0507)
         refine(map, &map->lines[before], monitor_rows[column->index].threshold / UNITS_RAD_S_PER_RPM,
-               column->index == MONITOR_P0506 ? 1.0 : -1.0);
+               column->index == MONITOR_P0507 ? -1.0 : 1.0);
     } else if (column->source == SWEEP_METRIC && column->index >= SWEEP_METRIC_COUNT) {
       status = add_line(map, monitor_rows[column->index - SWEEP_METRIC_COUNT].code, has_number, (int)i, 0.0, error);
     }
@@ -132,7 +143,7 @@ static bool crosses(const struct map *map, const struct line *line, size_t y, do
   const double *x = map->picture->sweep->axes[0].values;
   for (size_t i = 1; i < map->x_count; i++) {
     const double a = field_at(map, line, i - 1, y), b = field_at(map, line, i, y);
-    if (a > 0.0 == b > 0.0) continue;
+    if ((a > 0.0) == (b > 0.0)) continue;
     *at_x = x[i - 1] + (x[i] - x[i - 1]) * a / (a - b);
     return true;
   }
@@ -178,6 +189,20 @@ static void send_grid(struct picture_script *script, const struct map *map) {
   picture_block_end(script);
 }
 
+static void send_range(struct picture_script *script, const struct map *map) {
+  double least = INFINITY, most = -INFINITY;
+  for (size_t i = 0; i < map->x_count * map->y_count; i++) {
+    least = fmin(least, value_at(map, i, map->shade));
+    most = fmax(most, value_at(map, i, map->shade));
+  }
+  if (!(most > least)) { // one shade, or none at all
+    least = isfinite(least) ? least - 1.0 : 0.0;
+    most = least + 2.0;
+  }
+  picture_number(script, "shade_low", least);
+  picture_number(script, "shade_high", most);
+}
+
 enum status picture_sweepmap_draw(const struct picture_sweep *picture, const struct picture_target *target,
                                   struct error *error) {
   static const char *const arrays[] = {"map_name", "map_x", "map_y", "map_found"};
@@ -199,6 +224,7 @@ enum status picture_sweepmap_draw(const struct picture_sweep *picture, const str
   picture_number(&script, "y_low", axes[1].values[0]);
   picture_number(&script, "y_high", axes[1].values[map.y_count - 1]);
   picture_number(&script, "y_log", axes[1].geometric);
+  send_range(&script, &map);
   picture_number(&script, "map_lines", (double)map.line_count);
   for (size_t i = 0; i < ARRAY_COUNT(arrays); i++) fprintf(script.stream, "array %s[%d]\n", arrays[i], LINE_MAX);
   for (size_t i = 0; i < map.line_count; i++) send_label(&script, &map, i);

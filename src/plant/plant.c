@@ -130,7 +130,12 @@ void plant_event_apply(const struct plant_params *params, const struct plant_inp
 
 void plant_release(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_mode *mode,
                    struct plant_state *state) {
-  if (inputs->starter) mode->crank_held = false;
+  if (inputs->starter) {
+    mode->crank_held = false;
+  } else if (state->crank_speed_rad_s <= STANDSTILL_RAD_S) { // the starter let go of a crank that hardly turned
+    mode->crank_held = true;
+    state->crank_speed_rad_s = 0.0;
+  }
   blade_release(params, inputs, state, mode, &state->blade_rate_rad_s);
 }
 

@@ -20,6 +20,7 @@ static enum status add(struct simulation *sim, double time_s, enum recording_eve
 void events_init(struct simulation *sim) {
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) sim->codes_seen[i] = sim->computer.memory.monitors.code[i].code;
   sim->learned_limit_seen = sim->at_limit_seen = false;
+  sim->freeze_frame = (struct freeze_frame){.state = FREEZE_FRAME_NONE};
 }
 
 enum status events_log_step(struct simulation *sim, const struct scenario_step *step, struct error *error) {
@@ -45,11 +46,21 @@ enum status events_log_plant(struct simulation *sim, double time_s, enum plant_e
   return STATUS_OK; // a blade touching its stop is nothing to report
 }
 
+/* The freeze frame comes and goes with its code. */
+static void keep_frame(struct simulation *sim, enum monitor_code code, enum code_state now) {
+  if (!sim->recording) return; // still settling in
+  if (now == CODE_NONE)
+    freeze_frame_code_erased(&sim->freeze_frame, code, simulation_time_s(sim));
+  else
+    freeze_frame_code_stored(&sim->freeze_frame, sim, code, now);
+}
+
 static enum status log_codes(struct simulation *sim, struct error *error) {
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     const enum code_state now = sim->computer.memory.monitors.code[i].code;
     if (now == sim->codes_seen[i]) continue;
     sim->codes_seen[i] = now;
+    keep_frame(sim, (enum monitor_code)i, now);
     const enum status status = add(sim, simulation_time_s(sim), RECORDING_CODE, i, (int)now, error, "%s %s",
                                    monitor_rows[i].code, now == CODE_NONE ? "erased" : monitors_code_state_name(now));
     if (status != STATUS_OK) return status;
@@ -89,5 +100,6 @@ enum status events_log_computer(struct simulation *sim, enum computer_mode befor
   sim->limp_seen = sim->computer.limp;
   if (status == STATUS_OK) status = log_codes(sim, error);
   if (status == STATUS_OK) status = log_limits(sim, error);
+  if (sim->recording) scan_tick(sim);
   return status;
 }

@@ -12,6 +12,7 @@
 #include "sim/engine.h"
 #include "sim/film_bore.h"
 #include "sim/recording.h"
+#include "sim/scan.h"
 #include "sim/sensors.h"
 #include "sim/solver.h"
 #include "sim/timeline.h"
@@ -49,6 +50,9 @@ struct simulation {
   enum code_state codes_seen[MONITOR_CODE_COUNT];
   bool learned_limit_seen, at_limit_seen;
   enum computer_limp limp_seen;
+  struct freeze_frame freeze_frame;
+  struct scan *scans;             // to be taken on the way; not owned; NULL for none
+  size_t scan_count;
 };
 
 /* Called now and then with the share done, 0 to 1; false stops the run. NULL for none. */

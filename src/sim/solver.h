@@ -22,7 +22,7 @@ struct solver_problem {
 };
 
 struct solver_options {
-  double relative_tolerance;  // adaptive solvers; 1e-5 keeps idle speed within 0.05 rpm (tests/reference)
+  double relative_tolerance;  // adaptive solvers; 1e-6 keeps speed within 0.02 rpm (tests/reference/test_tolerance.c)
   double step_s;              // fixed-step solvers
   bool hinted;                // explicit solvers take the problem's step hint instead
 };

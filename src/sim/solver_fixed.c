@@ -157,7 +157,7 @@ static enum status fixed_advance(struct solver *base, double *time_s, double end
   return STATUS_OK;
 }
 
-struct solver_options solver_options_default(void) { return (struct solver_options){1e-5, 1e-3, false}; }
+struct solver_options solver_options_default(void) { return (struct solver_options){1e-6, 1e-3, false}; }
 
 const struct solver_vtable solver_fixed = {"fixed", "Runge-Kutta of fourth order, 1 ms steps", fixed_create,
                                            fixed_advance, fixed_destroy};

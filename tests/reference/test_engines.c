@@ -1,10 +1,11 @@
 /* Each engine in models/ idles as its kind does: clean, loaded, cold, started, filmed and cleaned.
  *
- * Truth, named at each check: "published band" are trade figures for a warm idle, read in public pages: air from MOTOR magazine,
- * Aug 2010 (1 g/s per litre, give or take 20 %) and engineerfix.com (1.7 to 1.9), which disagree and are taken together; manifold
- * from 15 to 22 inHg of vacuum (a textbook's chapter on vacuum); a clean blade some 5 % open (mri-auto-diagnostics.com). "Common
- * practice, no source" is what it says; "calibration" is what the engine file promises of itself; "invariant" follows from the
- * purpose of the model. Runs on CVODE with the usual tolerance, scatter on. */
+ * Truth, named at each check: "published band" are trade figures for a warm idle, read in public pages:
+ * air from MOTOR magazine, Aug 2010 (1 g/s per litre, give or take 20 %) and engineerfix.com (1.7 to 1.9),
+ * which disagree and are taken together; manifold from 15 to 22 inHg of vacuum (a textbook's chapter on
+ * vacuum); a clean blade some 5 % open (mri-auto-diagnostics.com). "Common practice, no source" is what it
+ * says; "calibration" is what the engine file promises of itself; "invariant" follows from the purpose of
+ * the model. Runs on CVODE with the usual tolerance, scatter on. */
 #include "support/scene.h"
 
 #include "base/attributes.h"
@@ -21,7 +22,7 @@ struct subject {
 
 static const struct subject subjects[] = {
     {"four-16", 1.6, 850.0, 1450.0},
-    {"four-18-cable", 1.8, 800.0, 1300.0},
+    {"four-18-cable", 1.8, 800.0, 1250.0},
     {"three-10", 1.0, 880.0, 1450.0},
     {"six-30", 3.0, 700.0, 1350.0},
 };
@@ -33,8 +34,8 @@ static double off_target_rpm(const struct scene *scene, double from_s, double to
 
 /* ---- clean and warm ---- */
 
-/* Calibration: a new engine has nothing to learn, within 1 % of its base air. Common practice, no source: speed within 10 rpm,
- * its deviation 2 to 8 rpm, position reading 6 to 16 %. The rest published bands. */
+/* Calibration: a new engine has nothing to learn, within 1 % of its base air. Common practice, no source:
+ * speed within 10 rpm, its deviation 2 to 8 rpm, position reading 6 to 16 %. The rest published bands. */
 static void check_clean_idle(const struct subject *subject) {
   struct scene scene;
   scene_init(&scene, subject->model, 60.0);
@@ -53,9 +54,9 @@ static void check_clean_idle(const struct subject *subject) {
   check_above(scene_mean(&scene, 10.0, 60.0, CHANNEL_speed_sd_rpm), 2.0);
   check_below(scene_mean(&scene, 10.0, 60.0, CHANNEL_speed_sd_rpm), 8.0);
   if (scene.engine.plant.throttle.kind == THROTTLE_CABLE) {
-    // common practice, no source: a clean valve idles at about a quarter of its travel
+    // common practice, no source: a clean valve idles at a fifth to a quarter of its travel
     const double travel = scene.engine.plant.bypass.step_count;
-    check_close(scene_mean(&scene, 0.0, 60.0, CHANNEL_bypass_steps) / travel, 0.25, 0.06);
+    check_close(scene_mean(&scene, 0.0, 60.0, CHANNEL_bypass_steps) / travel, 0.23, 0.05);
   } else {
     check_above(scene_mean(&scene, 0.0, 60.0, CHANNEL_blade_pct), 1.0);
     check_below(scene_mean(&scene, 0.0, 60.0, CHANNEL_blade_pct), 6.0);
@@ -70,9 +71,10 @@ static void clean_idle(void **state) {
 
 /* ---- loads ---- */
 
-/* Calibration: the feed-forward meets each load, so that the effort moves by less than 2 %. Invariants: the load is one (the
- * engine takes at least 5 % more air), and its coming is felt. */
-static void check_load(const struct subject *subject, const char *load, double value) {
+/* Calibration: the feed-forward meets each load, so that the effort moves by less than 2 %. Invariants: the
+ * load is one (the engine takes at least 5 % more air), and speed dips by at least 20 rpm where it comes at
+ * once, on the belt; a converter takes hold slowly and lowers the target. */
+static void check_load(const struct subject *subject, const char *load, double value, bool belt) {
   struct scene scene;
   scene_init(&scene, subject->model, 40.0);
   scene_set(&scene, 20.0, load, value);
@@ -85,8 +87,9 @@ static void check_load(const struct subject *subject, const char *load, double v
   check_close(off_target_rpm(&scene, 28.0, 40.0), 0.0, 10.0);
   check_above(scene_mean(&scene, 28.0, 40.0, CHANNEL_airflow_gps),
               1.05 * scene_mean(&scene, 0.0, 19.0, CHANNEL_airflow_gps));
-  check_below(scene_least(&scene, 20.0, 23.0, CHANNEL_speed_rpm),
-              scene_mean(&scene, 28.0, 40.0, CHANNEL_target_rpm) - 5.0);
+  if (belt)
+    check_below(scene_least(&scene, 20.0, 23.0, CHANNEL_speed_rpm),
+                scene_mean(&scene, 28.0, 40.0, CHANNEL_target_rpm) - 20.0);
   assert_false(scene_stalled(&scene));
   scene_end(&scene);
 }
@@ -96,9 +99,9 @@ static void loads_are_met(void **state) {
   for (size_t i = 0; i < ARRAY_COUNT(subjects); i++) {
     struct scene scene; // only to see whether it has a converter
     scene_init(&scene, subjects[i].model, 1.0);
-    check_load(&subjects[i], "air_conditioning", 1.0);
-    check_load(&subjects[i], "steering_pct", 100.0);
-    if (scene.engine.plant.loads.converter_torque_nm > 0.0) check_load(&subjects[i], "drive", 1.0);
+    check_load(&subjects[i], "air_conditioning", 1.0, true);
+    check_load(&subjects[i], "steering_pct", 100.0, true);
+    if (scene.engine.plant.loads.converter_torque_nm > 0.0) check_load(&subjects[i], "drive", 1.0, false);
     scene_end(&scene);
   }
 }
@@ -121,9 +124,9 @@ static void build_start(struct scene *scene, const struct subject *subject, doub
   scene_key(scene, START_S, KEY_START);
 }
 
-/* Common practice, no source: 0.5 to 3 s on the starter, which turns the engine at 120 to 250 rpm, more slowly in the cold; a
- * flare of not more than 500 rpm, of at least 200 where the engine is warm. Invariant: then it idles within 60 rpm of what is
- * asked. Returns the cranking speed. */
+/* Common practice, no source: 0.5 to 3 s on the starter, which turns the engine at 120 to 250 rpm, more
+ * slowly in the cold; a flare of not more than 500 rpm, of at least 200 where the engine is warm.
+ * Invariant: then it idles within 60 rpm of what is asked. Returns the cranking speed. */
 static double check_start(const struct subject *subject, double coolant_c) {
   struct scene scene;
   build_start(&scene, subject, coolant_c, 30.0);
@@ -160,8 +163,9 @@ static void starts_at_four_temperatures(void **state) {
 
 #define LONGEST_S 1500.0
 
-/* Calibration: from 10 s after the start on, speed within 60 rpm of target and controller and learned offset together below 3 % of
- * base air, in windows of 4 s; one window in fifty may be beyond. Returns the time from the start to 80 C, s. */
+/* Calibration: from 10 s after the start on, speed within 60 rpm of target and controller and learned
+ * offset together below 3 % of base air, in windows of 4 s; one window in fifty may be beyond. Returns the
+ * time from the start to 80 C, s. */
 static double check_warm_up(const struct subject *subject, double coolant_c) {
   struct scene scene;
   build_start(&scene, subject, coolant_c, LONGEST_S);
@@ -198,7 +202,7 @@ static void warms_up(void **state) {
   }
 }
 
-/* Common practice, no source: the cold idle asked for at 0 C, some 1300 to 1500 rpm. */
+/* Common practice, no source: the cold idle asked for at 0 C, some 1250 to 1500 rpm. */
 static void asks_for_a_fast_idle(void **state) {
   (void)state;
   for (size_t i = 0; i < ARRAY_COUNT(subjects); i++) {
@@ -226,12 +230,12 @@ static const struct deposit deposits[] = {
     {"four-16", 0.0, 28.0, 0.0, 0.0, 80.0, 0.0, 150.0},
     {"three-10", 22.0, 0.0, 0.0, 75.0, 0.0, 0.0, 150.0},
     {"three-10", 0.0, 22.0, 0.0, 0.0, 70.0, 0.0, 150.0},
-    {"six-30", 33.0, 0.0, 0.0, 98.0, 0.0, 0.0, 150.0},
-    {"six-30", 0.0, 32.0, 0.0, 0.0, 95.0, 0.0, 150.0},
-    {"four-18-cable", 15.0, 0.0, 0.0, 85.0, 0.0, 0.0, 60.0},
-    {"four-18-cable", 0.0, 15.0, 0.0, 0.0, 80.0, 0.0, 60.0},
-    {"four-18-cable", 0.0, 0.0, 70.0, 0.0, 0.0, 215.0, 60.0},
-    {"four-18-cable", 8.0, 0.0, 35.0, 45.0, 0.0, 110.0, 60.0},
+    {"six-30", 30.0, 0.0, 0.0, 98.0, 0.0, 0.0, 150.0},
+    {"six-30", 0.0, 30.0, 0.0, 0.0, 95.0, 0.0, 150.0},
+    {"four-18-cable", 28.0, 0.0, 0.0, 110.0, 0.0, 0.0, 120.0},
+    {"four-18-cable", 0.0, 28.0, 0.0, 0.0, 110.0, 0.0, 120.0},
+    {"four-18-cable", 0.0, 0.0, 100.0, 0.0, 0.0, 225.0, 120.0},
+    {"four-18-cable", 14.0, 0.0, 60.0, 50.0, 0.0, 130.0, 120.0},
 };
 
 #define GROWN_S  80.0  // the deposit grows from 10 s until then
@@ -256,9 +260,10 @@ static void build_deposit(struct scene *scene, const struct deposit *deposit) {
   scene_key(scene, AGAIN_S, KEY_START);
 }
 
-/* Invariants: a thin deposit hides behind what was learned; a thick one leaves the idle more than 100 rpm low with controller and
- * learned offset at their limits, half as rough again, and sets the code for it; after the clean the engine races until it has
- * forgotten. The bypass valve's learned limit lies within its travel. */
+/* Invariants: a thin deposit hides behind what was learned; a thick one leaves the idle more than 100 rpm
+ * low with controller and learned offset at their limits, half as rough again, and sets the code for it;
+ * after the clean the engine races until it has forgotten. The bypass valve's learned limit lies within
+ * its travel. */
 static void check_deposit(const struct deposit *deposit) {
   struct scene scene;
   build_deposit(&scene, deposit);

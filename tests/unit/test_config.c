@@ -181,9 +181,9 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
        "key 'throttle.shaft_mm' is 20; it must be below twice 'throttle.bore_radius_mm', which is 10: the "
        "shaft would fill "
        "the bore"},
-      {"alternator_fade_low_rpm = 350.0", "alternator_fade_low_rpm = 650.0", NULL,
-       "key 'loads.alternator_fade_low_rpm' is 650; it must be below 'loads.alternator_fade_high_rpm', which "
-       "is 650: the "
+      {"alternator_fade_low_rpm = 350.0", "alternator_fade_low_rpm = 720.0", NULL,
+       "key 'loads.alternator_fade_low_rpm' is 720; it must be below 'loads.alternator_fade_high_rpm', which "
+       "is 720: the "
        "alternator's output rises between the two"},
       {"stall_rpm = 300.0", "stall_rpm = 451", NULL,
        "key 'crank.stall_rpm' is 451; it must be below 'supervision.running_rpm', which is 450: an engine "

@@ -6,6 +6,7 @@
 #include "io/picture_beside.h"
 #include "io/picture_loads.h"
 #include "io/picture_run.h"
+#include "io/picture_sweep.h"
 #include "io/picture_tracks.h"
 #include "support/check.h"
 
@@ -218,6 +219,33 @@ static void make_run(struct recording *recording, size_t rows) {
             "speed fell below what keeps the engine running");
 }
 
+/* Eight points, or eight by eight, with every kind of outcome and one code. */
+static enum status draw_sweep(bool map, const struct picture_target *target, struct error *error) {
+  static struct sweep sweep;
+  struct sweep_table table = {0};
+  sweep = (struct sweep){.axis_count = map ? 2 : 1};
+  assert_int_equal(sweep_axis_read("film_um=0:7:1", &sweep.axes[0], error), STATUS_OK);
+  if (map) assert_int_equal(sweep_axis_read("altitude_m=0:700:100", &sweep.axes[1], error), STATUS_OK);
+  sweep_columns_make(&sweep);
+  table.column_count = sweep.column_count;
+  table.row_count = sweep_point_count(&sweep);
+  table.values = calloc(table.row_count * table.column_count, sizeof *table.values);
+  assert_non_null(table.values);
+  for (size_t i = 0; i < table.row_count; i++)
+    for (size_t k = 0; k < sweep.column_count; k++) {
+      const int outcome = (int)sweep_axis_value(&sweep, 0, i);
+      double *value = &table.values[i * table.column_count + k];
+      *value = 850.0 - 10.0 * (double)i;
+      if (sweep.columns[k].source == SWEEP_OUTCOME) *value = outcome % (SETTLE_CANNOT_HOLD + 1);
+      if (sweep.columns[k].source == SWEEP_CODE) *value = sweep.columns[k].index == MONITOR_P0506 && outcome > 3;
+    }
+  const struct picture_sweep picture = {&sweep, &table, HOSTILE, HOSTILE};
+  const enum status status = picture_sweep_draw(&picture, target, error);
+  for (size_t i = 0; i < sweep.axis_count; i++) sweep_axis_destroy(&sweep.axes[i]);
+  sweep_file_forget(&table);
+  return status;
+}
+
 static enum status draw_one(enum picture picture, const struct picture_target *target, size_t rows,
                             struct error *error) {
   static const struct picture_area_point point = {0.04, 17e-6, 0.0, HOSTILE};
@@ -257,6 +285,8 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
     const struct picture_beside_run runs[] = {{&recording, HOSTILE, HOSTILE}, {&recording, "b", ""}};
     status = picture_beside_draw(&(struct picture_beside){runs, 2}, target, error);
   }
+  if (picture == PICTURE_OF_sweep || picture == PICTURE_OF_sweepmap)
+    status = draw_sweep(picture == PICTURE_OF_sweepmap, target, error);
   recording_destroy(&recording);
   return status;
 }
