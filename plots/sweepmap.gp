@@ -33,8 +33,8 @@ if (letters) {
   set label 1 title_text at screen right(35), down(28) font ',20'
   set label 2 engine_text . (map_lines > 0 && map_name[1] eq 'droops' ? \
     '. Up to the line "droops" the idle controller hides what is wrong' : '') at screen right(35), down(60) textcolor rgb grey
-  set label 3 y_text at screen right(28), graph 0.5 rotate center font ',16'
-  set label 4 shade_text at screen right(width - 28), graph 0.5 rotate center font ',16'
+  set label 3 y_text at screen right(28), down(0.5 * height + 25) rotate center font ',16'
+  set label 4 shade_text at screen right(width - 28), down(0.5 * height + 25) rotate center font ',16'
   set cbrange [shade_low:shade_high]
   set lmargin at screen right(120)
   set rmargin at screen right(width - 200)

@@ -46,7 +46,8 @@ static void filter_drive(const struct computer_design *design, const struct comp
   const double rate = (state->blade_seen_rad - state->blade_before_rad) / COMPUTER_PERIOD_S;
   state->blade_before_rad = state->blade_seen_rad;
   const double expected = drive_current_a(drive, sensors->motor_v, rate);
-  const bool telling = state->track_difference_ratio < TRACKS_AGREE_RATIO && fabs(rate) < SLOW_BLADE_RAD_S && fabs(sensors->motor_v) > LEAST_MOTOR_V &&
+  const bool sure = state->track_good[0] && state->track_good[1] && state->track_difference_ratio < TRACKS_AGREE_RATIO;
+  const bool telling = sure && fabs(rate) < SLOW_BLADE_RAD_S && fabs(sensors->motor_v) > LEAST_MOTOR_V &&
                        fabs(expected) > 0.5 * LEAST_MOTOR_V / drive->resistance_ohm;
   if (telling && fabs(sensors->motor_a) > 0.05)
     follow(&state->motor_current_ratio, sensors->motor_a / expected, CURRENT_FILTER_S);

@@ -17,14 +17,14 @@ enum freeze_frame_state {
 struct freeze_frame {
   enum freeze_frame_state state;
   enum monitor_code code;
-  enum code_state stored_as;   // what the code was when the frame was stored
-  double erased_s;             // when it went
+  enum code_state stored_as; // what the code was when the frame was stored
+  double erased_s;           // when it went
   struct reading reading;
 };
 
 /* A code became pending or confirmed: stores the reading of now, unless there is a frame already. */
-void freeze_frame_code_stored(struct freeze_frame *frame, const struct simulation *sim, enum monitor_code code,
-                              enum code_state stored_as);
+void freeze_frame_code_stored(struct freeze_frame *frame, const struct simulation *sim,
+                              enum monitor_code code, enum code_state stored_as);
 
 /* A code was erased: its frame goes with it. */
 void freeze_frame_code_erased(struct freeze_frame *frame, enum monitor_code code, double time_s);

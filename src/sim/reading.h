@@ -10,18 +10,18 @@ struct simulation;
 
 /* Fuel-system status. The numbers are those of SAE J1979 service 01 identifier 03, from memory. */
 enum reading_fuel {
-  READING_FUEL_NONE = 0x00,         // engine not running
-  READING_FUEL_OPEN = 0x01,         // too cold or too early for the oxygen sensors
-  READING_FUEL_CLOSED = 0x02,       // oxygen sensors heeded
-  READING_FUEL_OPEN_LOAD = 0x04,    // open loop because of load, or fuel cut
+  READING_FUEL_NONE = 0x00,      // engine not running
+  READING_FUEL_OPEN = 0x01,      // too cold or too early for the oxygen sensors
+  READING_FUEL_CLOSED = 0x02,    // oxygen sensors heeded
+  READING_FUEL_OPEN_LOAD = 0x04, // open loop because of load, or fuel cut
 };
 
 struct reading {
-  bool awake;                       // key on: the computer answers
-  double values[CHANNEL_COUNT];     // in the channels' edge units; NaN: not fitted
-  double run_time_s;                // since the engine started; 0 while it does not run
-  double wanted_lambda;             // NaN while the engine does not run
-  double closed_position_pct;       // what track 1 reads at the closed stop, as learned
+  bool awake;                   // key on: the computer answers
+  double values[CHANNEL_COUNT]; // in the channels' edge units; NaN: not fitted
+  double run_time_s;            // since the engine started; 0 while it does not run
+  double wanted_lambda;         // NaN while the engine does not run
+  double closed_position_pct;   // what track 1 reads at the closed stop, as learned
   enum reading_fuel fuel;
 };
 

@@ -6,7 +6,7 @@
 #include "sim/freeze_frame.h"
 
 struct scan {
-  double wanted_s;              // moment asked for; the tick nearest it is taken
+  double wanted_s; // moment asked for; the tick nearest it is taken
   bool taken;
   struct reading reading;
   struct monitors monitors;

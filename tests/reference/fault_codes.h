@@ -65,7 +65,7 @@ static const struct fault_codes_row fault_codes_rows[] = {
     {"tps1_open", 1, NEED_NOTHING, "P0122", "P2106 P0121"},
     {"tps1_grounded", 1, NEED_NOTHING, "P0122", "P2106 P0121"},
     {"tps1_shorted", 1, NEED_NOTHING, "P0123", "P2106 P0121"},
-    {"tps1_worn_v", 1, NEED_NOTHING, "", "P2135 P2106 P0122 P0300 P0101 P0507"} ,
+    {"tps1_worn_v", 1, NEED_NOTHING, "", "P2135 P2106 P0122 P0300 P0101 P0507 P2101"},
     {"tps2_offset_v", 0.4, NEED_TWO_TRACKS, "P2135 P2106", "P2119"},
     {"tps2_gain_ratio", 0.7, NEED_NOTHING, "", "P2135 P2106 P2119 P0222"},
     {"tps2_open", 1, NEED_TWO_TRACKS, "P0222 P2106", ""},

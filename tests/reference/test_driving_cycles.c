@@ -104,7 +104,7 @@ static void warm_ups_are_counted(void **state) {
 static void clearing_keeps_what_was_learned(void **state) {
   (void)state;
   struct scene scene;
-  scene_init(&scene, "four-16", 60.0);
+  scene_init(&scene, "four-16", 56.0); // the fault is still there and would set again after its debounce of 10 s
   scene.solver = &solver_fast;
   scene_initial(&scene, "film_um", 25);
   scene_initial(&scene, "fuel_delivery_ratio", 0.78);

@@ -1,7 +1,7 @@
 /* The whole closed loop against a second implementation of it.
  *
  * twin.py follows docs/physics.md: own reader of the engine file, own quadrature of the gap, LSODA at a
- * tolerance of 1e-8 instead of CVODE at 1e-5. Gap, flow, manifold, torque, crank and idle control were
+ * tolerance of 1e-8 instead of CVODE at 1e-6. Gap, flow, manifold, torque, crank and idle control were
  * written from that page before their author saw the equations in C; mixture, trims, the oxygen sensor and
  * the rival air paths were added by one who had read the C. Both play the same timeline without scatter,
  * warm, with the ideal position loop in place of the electric drive. What agrees here is what the page
@@ -55,20 +55,20 @@ static const struct {
 static const double duration_s = 145.0;
 enum { ROW_COUNT = 1451 }; // every 0.1 s, both ends
 
-/* What twin.py prints, and how far apart the two may be: some five times what was seen (0.05 rpm, 0.004 kPa,
- * 0.003 % of short trim). It comes from the solver's tolerance of 1e-5, the table of areas, good to 2e-5, and
- * in pressure from moments at which it falls fast. One hundredth of a percent of learned offset would show as
- * 0.1 rpm once the effort is at its limit. */
+/* What twin.py prints, and how far apart the two may be: some five times what was seen (0.009 rpm, 0.0005
+ * kPa, 0.0003 % of short trim). It comes from CVODE's tolerance (ten times that at 1e-5 brought five times as
+ * much) and the table of areas, good to 2e-5. One hundredth of a percent of learned offset would show as 0.1 rpm
+ * once the effort is at its limit. */
 static const struct {
   enum channel channel;
   const char *name;
   double tolerance;
 } columns[] = {
-    {CHANNEL_speed_rpm, "speed_rpm", 0.25},      {CHANNEL_manifold_kpa, "manifold_kpa", 0.02},
-    {CHANNEL_blade_deg, "blade_deg", 0.0003},    {CHANNEL_effort_pct, "effort_pct", 0.01},
-    {CHANNEL_learned_pct, "learned_pct", 0.001}, {CHANNEL_airflow_gps, "airflow_gps", 0.001},
-    {CHANNEL_lambda, "lambda", 0.0012},          {CHANNEL_stft_pct, "stft_pct", 0.016},
-    {CHANNEL_ltft_pct, "ltft_pct", 0.0015},
+    {CHANNEL_speed_rpm, "speed_rpm", 0.05},       {CHANNEL_manifold_kpa, "manifold_kpa", 0.003},
+    {CHANNEL_blade_deg, "blade_deg", 0.0001},     {CHANNEL_effort_pct, "effort_pct", 0.0015},
+    {CHANNEL_learned_pct, "learned_pct", 0.0003}, {CHANNEL_airflow_gps, "airflow_gps", 0.0003},
+    {CHANNEL_lambda, "lambda", 0.0001},           {CHANNEL_stft_pct, "stft_pct", 0.002},
+    {CHANNEL_ltft_pct, "ltft_pct", 0.0003},
 };
 enum { COLUMN_COUNT = ARRAY_COUNT(columns) };
 

@@ -27,12 +27,12 @@ static void learns_the_closed_stop(void **state) {
   (void)state;
   struct scene scene;
   stand(&scene, 4.0);
-  scene_initial(&scene, "tps1_offset_v", 0.1);
+  scene_initial(&scene, "tps1_offset_v", 0.08);
   scene_run(&scene);
   const struct computer_state *computer = &scene.sim->computer;
-  check_close(computer->memory.closed_ratio[0], 0.6 / 5.0, 1e-9);
+  check_close(computer->memory.closed_ratio[0], 0.58 / 5.0, 1e-9);
   check_close(computer->memory.closed_ratio[1], 4.5 / 5.0, 1e-9);
-  check_close(computer->closed_error_v, 0.1, 1e-9);
+  check_close(computer->closed_error_v, 0.08, 1e-9);
   assert_true(computer->memory.closed_learned);
   check_close(computer->blade_seen_rad, scene.sim->state.blade_rad, 1e-9); // the offset is known and taken out
   assert_false(is_set(&scene, MONITOR_P2119));

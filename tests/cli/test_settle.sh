@@ -1,0 +1,48 @@
+#!/usr/bin/env bash
+# settle: text, JSON, settings, and what it says to bad ones. Numbers of the engine: models/four-16.cfg (targets, limits).
+. "$(dirname "$0")/common.sh"
+model=models/four-16.cfg
+
+good 'It idles at its target of 850 rpm' settle "$model"
+holds "the table fits 100 columns" narrow "$work/.out"
+good 'It droops: [0-9]+ rpm, [0-9]+ below its target' settle "$model" --set film_um=80
+holds "it names the code" grep -q '^Codes that would set:.* P0506' "$work/.out"
+good 'It races' settle "$model" --stale-learned 36
+good 'It is held at 2500 rpm with [0-9.]+ % of pedal' settle "$model" --set hold_rpm=2500
+good 'It is held at [0-9]+ rpm with 6\.0 % of pedal' settle "$model" --set pedal_pct=6
+good 'it stalls' settle "$model" --set film_um=260
+good 'Key on, engine standing' settle "$model" --engine-off
+
+good '^\{' settle "$model" --json --set film_um=80
+holds "JSON: every channel but time, outcome, branches, codes" bash -c '
+  diff <(jq -r "keys[]" "$1" | grep -vxE "outcome|branches_rpm|codes" | sort) \
+       <("$2" list channels --json | jq -r ".channels[].name" | grep -vx time_s | sort)' - "$work/.out" "$program"
+holds "JSON: a droop" jq -e '.outcome == "droops" and .speed_rpm < .target_rpm - 100 and .learned_pct == 36 and .effort_pct == 8
+  and (.branches_rpm[0] - .speed_rpm | fabs) < 0.001 and (.codes | index("P0506"))' "$work/.out"  >/dev/null
+cp "$work/.out" "$work/droop.json"
+run settle "$model" --json --set film_um=80
+holds "the same answer again" cmp "$work/.out" "$work/droop.json"
+good '^\{' settle "$model" --json --set idle_air.learned_most_pct=10 --set film_um=80
+holds "an engine parameter counts" jq -e --slurpfile full "$work/droop.json" \
+  '.learned_pct == 10 and .speed_rpm < $full[0].speed_rpm' "$work/.out" >/dev/null
+good '^\{' settle "$model" --json --set film_um=10 --set film_um=80
+holds "the last of two settings counts" cmp "$work/.out" "$work/droop.json"
+good '^\{' settle "$model" --json --engine-off
+holds "JSON: standing at ambient pressure" jq -e '.outcome == "stands" and .speed_rpm == 0 and .manifold_kpa == 101.325' "$work/.out" >/dev/null
+
+bad 64 "did you mean 'film_um'" settle "$model" --set film_mu=40
+bad 64 "did you mean 'idle_air.learned_most_pct'" settle "$model" --set idle_air.learned_most_pc=40
+bad 64 'film_um=400 is out of range: 0 to 300' settle "$model" --set film_um=400
+bad 64 'NAME=VALUE' settle "$model" --set film_um
+bad 64 "'4o' is not a number" settle "$model" --set film_um=4o
+bad 64 'is a switch' settle "$model" --set air_conditioning=0.5
+bad 64 'contradict each other' settle "$model" --engine-off --set hold_rpm=2500
+bad 64 'stale-learned' settle "$model" --stale-learned 1000
+bad 64 'stale-learned' settle "$model" --stale-learned much
+bad 64 'has no option --fast' settle "$model" --fast
+bad 64 'ENGINE' settle
+bad 66 'nowhere' settle "$work/nowhere.cfg"
+bad 78 'key-on-sweep' settle scenarios/key-on-sweep.cfg
+run settle "$model" --quiet
+holds "--quiet says nothing" test "$code" -eq 0 -a -z "$out$err"
+finish
