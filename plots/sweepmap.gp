@@ -48,7 +48,7 @@ if (letters) {
   set style textbox opaque noborder margins 0.6, 0.4
   # where there is no speed: it stalls
   set object 1 rectangle from graph 0, graph 0 to graph 1, graph 1 behind fillcolor rgb '#BBBBBB' fillstyle pattern 4 noborder
-  set key at screen right(width - 200), down(104) right horizontal Left reverse samplen 4 font ',15' maxcols 10
+  set key at screen right(width - 200), down(84) right top horizontal Left reverse samplen 4 font ',15' maxrows 1
   do for [k = 1:map_lines] {
     if (map_found[k]) {
       set label 10 + k map_name[k] at first map_x[k], first map_y[k], 0 center boxed front font ',14'

@@ -32,6 +32,11 @@ size_t near_miss_distance(const char *a, const char *b) {
   return rows[a_length % 3][b_length];
 }
 
+/* An abbreviation is the nearest thing to its word. */
+static bool begins_with(const char *candidate, const char *word) {
+  return *word && strncmp(candidate, word, strlen(word)) == 0;
+}
+
 const char *near_miss_best(const char *word, const char *const *candidates, size_t count) {
   const size_t length = strlen(word);
   if (length > NEAR_MISS_WORD_MAX) return NULL;
@@ -40,7 +45,9 @@ const char *near_miss_best(const char *word, const char *const *candidates, size
   for (size_t i = 0; i < count; i++) {
     const size_t candidate_length = strlen(candidates[i]);
     if (candidate_length > NEAR_MISS_WORD_MAX) continue;
-    const size_t distance = near_miss_distance(word, candidates[i]);
+    const size_t distance = begins_with(candidates[i], word) && candidate_length <= length + 2
+                                ? 0
+                                : near_miss_distance(word, candidates[i]);
     if (distance >= best_distance || distance >= larger(length, candidate_length)) continue;
     best = candidates[i];
     best_distance = distance;

@@ -8,6 +8,7 @@
 #ifndef IO_CAPTURE_H
 #define IO_CAPTURE_H
 
+#include "base/error.h"
 #include "io/service01.h"
 
 /* Writes one file with the dialogue at each scan. With the key off the requests stay without an answer. */

@@ -2,6 +2,7 @@
 #ifndef IO_DATA_STREAM_H
 #define IO_DATA_STREAM_H
 
+#include "base/error.h"
 #include "io/service01.h"
 
 #include <stdio.h>

@@ -108,6 +108,12 @@ static void refine(struct map *map, struct line *line, double threshold_rpm, dou
   }
 }
 
+/* An engine that stalls sets no code of its idle speed any more, but it lies beyond that line too. */
+static void count_stalls_in(struct map *map, struct line *line, int outcome) {
+  for (size_t i = 0; i < map->x_count * map->y_count; i++)
+    if (equals(map, i, (size_t)outcome, SETTLE_STALLS)) line->field[i] = 1.0;
+}
+
 static enum status find_lines(struct map *map, struct error *error) {
   const struct sweep *sweep = map->picture->sweep;
   const int outcome = find_column(sweep, "outcome");
@@ -122,6 +128,7 @@ static enum status find_lines(struct map *map, struct error *error) {
     if (column->source == SWEEP_CODE) {
       status = add_line(map, column->name, equals, (int)i, 1.0, error);
       if (map->line_count == before) continue;
+      if (column->index == MONITOR_P0505 || column->index == MONITOR_P0506) count_stalls_in(map, &map->lines[before], outcome);
       if (column->index >= MONITOR_P0505 && column->index <= MONITOR_P0507)
         refine(map, &map->lines[before], monitor_rows[column->index].threshold / UNITS_RAD_S_PER_RPM,
                column->index == MONITOR_P0507 ? -1.0 : 1.0);
@@ -168,19 +175,24 @@ static void send_label(struct picture_script *script, const struct map *map, siz
 
 /* ---- Data ---- */
 
+/* Where nothing turns there is no shade. */
+static double shade_at(const struct map *map, size_t point) {
+  const int outcome = find_column(map->picture->sweep, "outcome");
+  const bool none = outcome >= 0 && (equals(map, point, (size_t)outcome, SETTLE_STALLS) ||
+                                     equals(map, point, (size_t)outcome, SETTLE_CANNOT_HOLD));
+  return none ? NAN : value_at(map, point, map->shade);
+}
+
 /* x, y, shade, fields; a blank line after each x. */
 static void send_grid(struct picture_script *script, const struct map *map) {
   const struct sweep *sweep = map->picture->sweep;
-  const int outcome = find_column(sweep, "outcome");
   picture_block_begin(script, "grid");
   for (size_t x = 0; x < map->x_count; x++) {
     for (size_t y = 0; y < map->y_count; y++) {
       const size_t point = x * map->y_count + y;
-      const bool none = outcome >= 0 && (equals(map, point, (size_t)outcome, SETTLE_STALLS) ||
-                                         equals(map, point, (size_t)outcome, SETTLE_CANNOT_HOLD));
       picture_value(script, sweep->axes[0].values[x]);
       picture_value(script, sweep->axes[1].values[y]);
-      picture_value(script, none ? NAN : value_at(map, point, map->shade));
+      picture_value(script, shade_at(map, point));
       for (size_t i = 0; i < map->line_count; i++) picture_value(script, field_at(map, &map->lines[i], x, y));
       fputc('\n', script->stream);
     }
@@ -192,8 +204,8 @@ static void send_grid(struct picture_script *script, const struct map *map) {
 static void send_range(struct picture_script *script, const struct map *map) {
   double least = INFINITY, most = -INFINITY;
   for (size_t i = 0; i < map->x_count * map->y_count; i++) {
-    least = fmin(least, value_at(map, i, map->shade));
-    most = fmax(most, value_at(map, i, map->shade));
+    least = fmin(least, shade_at(map, i));
+    most = fmax(most, shade_at(map, i));
   }
   if (!(most > least)) { // one shade, or none at all
     least = isfinite(least) ? least - 1.0 : 0.0;

@@ -1,5 +1,6 @@
-/* What a mechanic finds on the throttle of four-16, by whole runs. Truth: springs, friction, motor and battery by hand from the
- * engine file: 0.15 N m/rad beside a preload of 0.25 N m, friction 0.020 sliding and 0.030 sticking, 1.9 ohm; battery 12.6 V at rest. */
+/* What a mechanic finds on the throttle of four-16, by whole runs. Truth: springs, friction, motor and
+ * battery by hand from the engine file: 0.15 N m/rad beside a preload of 0.25 N m, friction 0.020 sliding and
+ * 0.030 sticking, 1.9 ohm; battery 12.6 V at rest. */
 #include "support/check.h"
 #include "support/scene.h"
 
@@ -35,8 +36,8 @@ static void asleep_after_key_off(void **state) {
   scene_end(&scene);
 }
 
-/* Drive asleep and a hand that presses with 0.35 N m: the spring gives way until 0.25 + 0.15 x is as much, 38 degrees above rest,
- * give or take what friction holds. */
+/* Drive asleep and a hand that presses with 0.35 N m: the spring gives way until 0.25 + 0.15 x is as much, 38
+ * degrees above rest, give or take what friction holds. */
 static void a_hand_with_the_key_off(void **state) {
   (void)state;
   struct scene scene;
@@ -47,19 +48,23 @@ static void a_hand_with_the_key_off(void **state) {
   scene_run(&scene);
   const struct drive_params *drive = &scene.engine.plant.drive;
   const double expected = drive->rest_opening_rad + (0.35 - drive->spring_preload_nm) / drive->spring_nm_rad;
-  check_close(scene_last(&scene, CHANNEL_blade_deg), expected / DEG, drive->stick_nm / drive->spring_nm_rad / DEG);
-  check_below(scene_last(&scene, CHANNEL_blade_deg), expected / DEG + 0.01); // pressed on slowly, friction is against the hand
+  check_close(scene_last(&scene, CHANNEL_blade_deg), expected / DEG,
+              drive->stick_nm / drive->spring_nm_rad / DEG);
+  check_below(scene_last(&scene, CHANNEL_blade_deg),
+              expected / DEG + 0.01); // pressed on slowly, friction is against the hand
   scene_end(&scene);
 }
 
-/* With the key on the motor fights the hand: the blade gives way at first, both tracks show it, and the motor brings it back. */
+/* With the key on the motor fights the hand: the blade gives way at first, both tracks show it, and the motor
+ * brings it back. */
 static void a_hand_with_the_key_on(void **state) {
   (void)state;
   struct scene scene;
   stand(&scene, 8.0);
   scene_set(&scene, 4.0, "hand_nm", 0.8);
   scene_run(&scene);
-  const double before_v = scene_at(&scene, 3.9, CHANNEL_tps1_v), before_a = scene_at(&scene, 3.9, CHANNEL_motor_a);
+  const double before_v = scene_at(&scene, 3.9, CHANNEL_tps1_v),
+               before_a = scene_at(&scene, 3.9, CHANNEL_motor_a);
   check_above(scene_most(&scene, 4.0, 4.5, CHANNEL_blade_deg), 0.5);
   check_above(scene_most(&scene, 4.0, 4.5, CHANNEL_tps1_v), before_v + 0.02);
   check_below(scene_least(&scene, 4.0, 4.5, CHANNEL_tps2_v), 4.5 - 0.02);
@@ -71,7 +76,8 @@ static void a_hand_with_the_key_on(void **state) {
   scene_end(&scene);
 }
 
-/* The pedal floored on a jammed blade: all the battery on a stalled motor, U / R, until the computer gives up. */
+/* The pedal floored on a jammed blade: all the battery on a stalled motor, U / R, until the computer gives
+ * up. */
 static void stall_current(void **state) {
   (void)state;
   struct scene scene;
@@ -79,13 +85,15 @@ static void stall_current(void **state) {
   scene_set(&scene, 3.0, "blade_jammed", 1);
   scene_set(&scene, 3.1, "pedal_pct", 100);
   scene_run(&scene);
-  check_relative(scene_most(&scene, 3.1, 4.0, CHANNEL_motor_a), 12.6 / scene.engine.plant.drive.resistance_ohm, 1e-6);
+  check_relative(scene_most(&scene, 3.1, 4.0, CHANNEL_motor_a),
+                 12.6 / scene.engine.plant.drive.resistance_ohm, 1e-6);
   check_close(scene_last(&scene, CHANNEL_motor_a), 0.0, 0.0);
   assert_int_equal(scene.sim->computer.limp, COMPUTER_LIMP_REST);
   scene_end(&scene);
 }
 
-/* A film makes the blade stick while its edge lies in it: 0.4 thousandths of N m per micrometre of what it faces. */
+/* A film makes the blade stick while its edge lies in it: 0.4 thousandths of N m per micrometre of what it
+ * faces. */
 static void film_makes_it_stick(void **state) {
   (void)state;
   double before = 0.0;
@@ -107,8 +115,9 @@ static void film_makes_it_stick(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(asleep_after_key_off), cmocka_unit_test(a_hand_with_the_key_off), cmocka_unit_test(a_hand_with_the_key_on),
-      cmocka_unit_test(stall_current),        cmocka_unit_test(film_makes_it_stick),
+      cmocka_unit_test(asleep_after_key_off),   cmocka_unit_test(a_hand_with_the_key_off),
+      cmocka_unit_test(a_hand_with_the_key_on), cmocka_unit_test(stall_current),
+      cmocka_unit_test(film_makes_it_stick),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

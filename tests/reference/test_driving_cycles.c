@@ -1,9 +1,10 @@
 /* The life of a code over whole driving cycles of four-16: key on, start, idle warm, key off, soak.
  *
- * Source: 13 CCR 1968.2 (d)(2.2.1), read: a detected fault stores a pending code; (d)(2.2.2), read: found again in the next driving
- * cycle in which the monitor runs, the code is confirmed and the lamp lit; not found, the pending code is erased at that cycle's
- * end. (d)(2.3.1), from memory: lamp out after three cycles in a row without the fault. (d)(2.4), from memory: a confirmed code is
- * erased after 40 warm-up cycles. The fault: injectors that give 22 % too little, P0171. */
+ * Source: 13 CCR 1968.2 (d)(2.2.1), read: a detected fault stores a pending code; (d)(2.2.2), read: found
+ * again in the next driving cycle in which the monitor runs, the code is confirmed and the lamp lit; not
+ * found, the pending code is erased at that cycle's end. (d)(2.3.1), from memory: lamp out after three cycles
+ * in a row without the fault. (d)(2.4), from memory: a confirmed code is erased after 40 warm-up cycles. The
+ * fault: injectors that give 22 % too little, P0171. */
 #include "support/check.h"
 #include "support/scene.h"
 
@@ -65,7 +66,8 @@ static void erased_by_a_passing_cycle(void **state) {
   struct scene scene;
   drive(&scene, 2, 1u);
   expect(&scene, CODE_NONE, false);
-  check_close(scene_event_s(&scene, RECORDING_CODE, CODE, CODE_NONE), CYCLE_S + OFF_S, 0.02); // at its end, not before
+  check_close(scene_event_s(&scene, RECORDING_CODE, CODE, CODE_NONE), CYCLE_S + OFF_S,
+              0.02); // at its end, not before
   scene_end(&scene);
 }
 
@@ -90,7 +92,8 @@ static void lamp_out_after_three(void **state) {
   }
 }
 
-/* Forty warm-ups count from when the lamp is out: after four passing cycles two have been counted, and the code is still there. */
+/* Forty warm-ups count from when the lamp is out: after four passing cycles two have been counted, and the
+ * code is still there. */
 static void warm_ups_are_counted(void **state) {
   (void)state;
   struct scene scene;
@@ -104,7 +107,8 @@ static void warm_ups_are_counted(void **state) {
 static void clearing_keeps_what_was_learned(void **state) {
   (void)state;
   struct scene scene;
-  scene_init(&scene, "four-16", 56.0); // the fault is still there and would set again after its debounce of 10 s
+  scene_init(&scene, "four-16",
+             56.0); // the fault is still there and would set again after its debounce of 10 s
   scene.solver = &solver_fast;
   scene_initial(&scene, "film_um", 25);
   scene_initial(&scene, "fuel_delivery_ratio", 0.78);
@@ -139,10 +143,14 @@ static void learned_offset_survives_the_key(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(pending_in_the_first_cycle),       cmocka_unit_test(confirmed_in_the_next),
-      cmocka_unit_test(erased_by_a_passing_cycle),        cmocka_unit_test(every_other_cycle_is_never_confirmed),
-      cmocka_unit_test(lamp_out_after_three),             cmocka_unit_test(warm_ups_are_counted),
-      cmocka_unit_test(clearing_keeps_what_was_learned),  cmocka_unit_test(learned_offset_survives_the_key),
+      cmocka_unit_test(pending_in_the_first_cycle),
+      cmocka_unit_test(confirmed_in_the_next),
+      cmocka_unit_test(erased_by_a_passing_cycle),
+      cmocka_unit_test(every_other_cycle_is_never_confirmed),
+      cmocka_unit_test(lamp_out_after_three),
+      cmocka_unit_test(warm_ups_are_counted),
+      cmocka_unit_test(clearing_keeps_what_was_learned),
+      cmocka_unit_test(learned_offset_survives_the_key),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,13 +1,14 @@
 /* The settled point is where a long run ends.
  *
- * Truth: the program's own run, an independent way to the same equations: ten minutes of them from a clean warm idle, the fault
- * ramped in over half a minute so that the computer can learn on the way. Solver: fixed steps as long as the equations allow,
- * within 0.004 rpm of a tight CVODE run (tests/reference/test_tolerance.c); one case is run by CVODE here too. Cycle scatter is
- * set to nothing in memory, since a settled point has none.
+ * Truth: the program's own run, an independent way to the same equations: ten minutes of them from a clean
+ * warm idle, the fault ramped in over half a minute so that the computer can learn on the way. Solver: fixed
+ * steps as long as the equations allow, within 0.004 rpm of a tight CVODE run
+ * (tests/reference/test_tolerance.c); one case is run by CVODE here too. Cycle scatter is set to nothing in
+ * memory, since a settled point has none.
  *
- * The blade has the ideal position loop (gear_ratio 0 in memory) wherever idle speed is compared to a fifth of a revolution: with
- * stiction the idle hunts by a few rpm round the settled point and never comes to rest. The real drive is held to the mean of
- * the hunt, and exactly with its friction taken off. */
+ * The blade has the ideal position loop (gear_ratio 0 in memory) wherever idle speed is compared to a fifth
+ * of a revolution: with stiction the idle hunts by a few rpm round the settled point and never comes to rest.
+ * The real drive is held to the mean of the hunt, and exactly with its friction taken off. */
 #include "support/check.h"
 #include "support/fault_table.h"
 #include "support/scene.h"
@@ -19,7 +20,7 @@
 
 #define SPEED_RPM    0.2
 #define PRESSURE_KPA 0.02
-#define STEPPER_RPM  7.0   // a bypass valve stands on whole steps, which moves the idle by several rpm each
+#define STEPPER_RPM  7.0 // a bypass valve stands on whole steps, which moves the idle by several rpm each
 #define STEPPER_KPA  0.05
 #define RUN_S        600.0
 #define FAULT_AT_S   5.0
@@ -34,8 +35,16 @@ struct value {
 };
 
 static const struct value faults[] = {
-    {"film_um", 0},        {"film_um", 30},            {"film_um", 70},      {"leak_mm2", 4},       {"fuel_delivery_ratio", 0.85},
-    {"maf_gain_ratio", 0.8}, {"spark_offset_deg", -6}, {"drag_nm", 4},       {"exhaust_ratio", 60}, {"map_offset_kpa", -2},
+    {"film_um", 0},
+    {"film_um", 30},
+    {"film_um", 70},
+    {"leak_mm2", 4},
+    {"fuel_delivery_ratio", 0.85},
+    {"maf_gain_ratio", 0.8},
+    {"spark_offset_deg", -6},
+    {"drag_nm", 4},
+    {"exhaust_ratio", 60},
+    {"map_offset_kpa", -2},
     {"intake_bias_c", 30},
 };
 
@@ -58,7 +67,8 @@ static void begin(struct scene *scene, const char *model, enum drive drive) {
 }
 
 /* The settled point under the scene's conditions as they are at its end. */
-static struct settle_point settled(const struct scene *scene, enum settle_learning learning, double learned_ratio) {
+static struct settle_point settled(const struct scene *scene, enum settle_learning learning,
+                                   double learned_ratio) {
   struct settle_query query;
   settle_query_init(&query);
   query.conditions = scene->sim ? scene->sim->conditions : scene->scenario.initial;
@@ -85,15 +95,17 @@ static int differs(const struct scene *scene, const struct settle_point *point, 
   const bool cable = scene->engine.plant.throttle.kind == THROTTLE_CABLE;
   if (scene_stalled(scene)) {
     if (point->outcome == SETTLE_STALLS) return 0;
-    print_error("%s: the run stalls, the settled point %s at %.2f rpm\n", what, settle_outcome_names[point->outcome],
-                values[CHANNEL_speed_rpm]);
+    print_error("%s: the run stalls, the settled point %s at %.2f rpm\n", what,
+                settle_outcome_names[point->outcome], values[CHANNEL_speed_rpm]);
     return 1;
   }
-  if (point->outcome != SETTLE_STALLS && fabs(speed - values[CHANNEL_speed_rpm]) <= (cable ? STEPPER_RPM : SPEED_RPM) &&
+  if (point->outcome != SETTLE_STALLS &&
+      fabs(speed - values[CHANNEL_speed_rpm]) <= (cable ? STEPPER_RPM : SPEED_RPM) &&
       fabs(pressure - values[CHANNEL_manifold_kpa]) <= (cable ? STEPPER_KPA : PRESSURE_KPA))
     return 0;
-  print_error("%s: the run ends at %.3f rpm, %.4f kPa; the settled point %s at %.3f rpm, %.4f kPa\n", what, speed, pressure,
-              settle_outcome_names[point->outcome], values[CHANNEL_speed_rpm], values[CHANNEL_manifold_kpa]);
+  print_error("%s: the run ends at %.3f rpm, %.4f kPa; the settled point %s at %.3f rpm, %.4f kPa\n", what,
+              speed, pressure, settle_outcome_names[point->outcome], values[CHANNEL_speed_rpm],
+              values[CHANNEL_manifold_kpa]);
   return 1;
 }
 
@@ -124,7 +136,8 @@ static void a_long_run_ends_there(void **state) {
   assert_int_equal(wrong, 0);
 }
 
-/* Every channel, not only speed and pressure: where the run has come to rest to a ten-thousandth of itself. */
+/* Every channel, not only speed and pressure: where the run has come to rest to a ten-thousandth of itself.
+ */
 static void all_channels_agree(void **state) {
   (void)state;
   struct scene scene;
@@ -137,7 +150,8 @@ static void all_channels_agree(void **state) {
   assert_int_equal(point.outcome, SETTLE_DROOPS);
   for (int i = 1; i < CHANNEL_COUNT; i++) {
     const enum channel channel = (enum channel)i;
-    if (channel == CHANNEL_codes_pending || channel == CHANNEL_codes_confirmed) continue; // a point has no past
+    if (channel == CHANNEL_codes_pending || channel == CHANNEL_codes_confirmed)
+      continue; // a point has no past
     if (isnan(point.values[i])) {
       assert_true(isnan(end_mean(&scene, channel)));
       continue;
@@ -147,11 +161,13 @@ static void all_channels_agree(void **state) {
   scene_end(&scene);
 }
 
-/* With the motor and its springs, friction taken off: the same, and the voltage that holds the blade is right. */
+/* With the motor and its springs, friction taken off: the same, and the voltage that holds the blade is
+ * right. */
 static void the_drive_without_friction(void **state) {
   (void)state;
-  const struct value cases[] = {{"film_um", 0}, {"film_um", 70}, {"spring_ratio", 1.5}, {"motor_resistance_ratio", 1.4}, {"leak_mm2", 3},
-                                {"tps_ground_ohm", 20}, {"tps1_offset_v", 0.1}};
+  const struct value cases[] = {
+      {"film_um", 0},  {"film_um", 70},        {"spring_ratio", 1.5}, {"motor_resistance_ratio", 1.4},
+      {"leak_mm2", 3}, {"tps_ground_ohm", 20}, {"tps1_offset_v", 0.1}};
   for (size_t i = 0; i < ARRAY_COUNT(cases); i++) {
     struct scene scene;
     begin(&scene, "four-16", DRIVE_WITHOUT_FRICTION);
@@ -177,14 +193,18 @@ static void the_mean_of_a_hunt(void **state) {
     scene_initial(&scene, "film_um", films[i]);
     scene_run(&scene);
     const struct settle_point point = settled(&scene, SETTLE_LEARNED, 0.0);
-    check_close_at(films[i], scene_mean(&scene, 300.0, 600.0, CHANNEL_speed_rpm), point.values[CHANNEL_speed_rpm], 1.0);
-    check_above_at(films[i], scene_most(&scene, 300.0, 600.0, CHANNEL_speed_rpm), point.values[CHANNEL_speed_rpm] + SPEED_RPM);
-    check_below_at(films[i], scene_least(&scene, 300.0, 600.0, CHANNEL_speed_rpm), point.values[CHANNEL_speed_rpm] - SPEED_RPM);
+    check_close_at(films[i], scene_mean(&scene, 300.0, 600.0, CHANNEL_speed_rpm),
+                   point.values[CHANNEL_speed_rpm], 1.0);
+    check_above_at(films[i], scene_most(&scene, 300.0, 600.0, CHANNEL_speed_rpm),
+                   point.values[CHANNEL_speed_rpm] + SPEED_RPM);
+    check_below_at(films[i], scene_least(&scene, 300.0, 600.0, CHANNEL_speed_rpm),
+                   point.values[CHANNEL_speed_rpm] - SPEED_RPM);
     scene_end(&scene);
   }
 }
 
-/* Cleaned, and the computer still believes in the film: learning is switched off, so that the run can rest there. */
+/* Cleaned, and the computer still believes in the film: learning is switched off, so that the run can rest
+ * there. */
 static void a_stale_offset_races(void **state) {
   (void)state;
   struct scene scene;
@@ -195,12 +215,14 @@ static void a_stale_offset_races(void **state) {
   scene.scenario.duration_s = 200.0;
   scene_run(&scene);
   const double learned = 1e-2 * scene_last(&scene, CHANNEL_learned_pct);
-  check_above(learned, 0.8 * scene.engine.computer.air.learned_most_ratio); // 60 um ask for more than there is
+  check_above(learned,
+              0.8 * scene.engine.computer.air.learned_most_ratio); // 60 um ask for more than there is
   const struct settle_point point = settled(&scene, SETTLE_STALE, learned);
   assert_int_equal(point.outcome, SETTLE_RACES);
   check_above(point.values[CHANNEL_speed_rpm], point.values[CHANNEL_target_rpm] + 100.0);
   assert_int_equal(differs(&scene, &point, "stale"), 0);
-  check_relative(point.values[CHANNEL_effort_pct], 100.0 * scene.engine.computer.air.effort_least_ratio, 1e-9);
+  check_relative(point.values[CHANNEL_effort_pct], 100.0 * scene.engine.computer.air.effort_least_ratio,
+                 1e-9);
   scene_end(&scene);
 }
 
@@ -218,11 +240,13 @@ static void a_foot_on_the_pedal(void **state) {
         struct scene scene;
         begin(&scene, models[k], DRIVE_IDEAL);
         scene_ramp(&scene, FAULT_AT_S, FAULT_RAMP_S, with[j].key, with[j].value);
-        scene_set(&scene, HOLD_AT_S, feet[i].key, feet[i].value); // at once: idle control has no time to work against the foot
+        scene_set(&scene, HOLD_AT_S, feet[i].key,
+                  feet[i].value); // at once: idle control has no time to work against the foot
         scene_run(&scene);
         const struct settle_point point = settled(&scene, SETTLE_LEARNED, 0.0);
         char what[128];
-        snprintf(what, sizeof what, "%s, %s = %g, %s = %g", models[k], with[j].key, with[j].value, feet[i].key, feet[i].value);
+        snprintf(what, sizeof what, "%s, %s = %g, %s = %g", models[k], with[j].key, with[j].value,
+                 feet[i].key, feet[i].value);
         wrong += differs(&scene, &point, what);
         const double off = end_mean(&scene, CHANNEL_pedal_pct) - point.values[CHANNEL_pedal_pct];
         if (fabs(off) > 0.05) {
@@ -261,7 +285,8 @@ static void warmed_up_by_itself(void **state) {
   (void)state;
   struct scene scene;
   begin(&scene, "four-16", DRIVE_IDEAL);
-  scene.scenario.duration_s = 9000.0; // oil is slow: 22 kJ/K over 84 W/K are 260 s, coolant behind the thermostat longer
+  scene.scenario.duration_s =
+      9000.0; // oil is slow: 22 kJ/K over 84 W/K are 260 s, coolant behind the thermostat longer
   scene.scenario.record_s = 1.0;
   scene_set(&scene, 1.0, "warmth_held", 0);
   scene_run(&scene);
@@ -324,7 +349,8 @@ static void speed_falls_with_film(void **state) {
       if (stalls) assert_int_equal(point.outcome, SETTLE_STALLS); // what stalls does not idle with more film
       droops |= point.outcome == SETTLE_DROOPS;
       stalls |= point.outcome == SETTLE_STALLS;
-      for (size_t i = 1; i < point.branch_count; i++) check_below_at(film, point.branch_rad_s[i], point.branch_rad_s[0]);
+      for (size_t i = 1; i < point.branch_count; i++)
+        check_below_at(film, point.branch_rad_s[i], point.branch_rad_s[0]);
       before = speed;
     }
     assert_true(droops);
@@ -365,10 +391,18 @@ static void codes_of_a_droop(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_long_run_ends_there),  cmocka_unit_test(all_channels_agree),    cmocka_unit_test(the_drive_without_friction),
-      cmocka_unit_test(the_mean_of_a_hunt),     cmocka_unit_test(a_stale_offset_races),  cmocka_unit_test(a_foot_on_the_pedal),
-      cmocka_unit_test(cold_and_held),          cmocka_unit_test(warmed_up_by_itself),   cmocka_unit_test(key_on_engine_off),
-      cmocka_unit_test(speed_falls_with_film),  cmocka_unit_test(too_much_film_stalls),  cmocka_unit_test(codes_of_a_droop),
+      cmocka_unit_test(a_long_run_ends_there),
+      cmocka_unit_test(all_channels_agree),
+      cmocka_unit_test(the_drive_without_friction),
+      cmocka_unit_test(the_mean_of_a_hunt),
+      cmocka_unit_test(a_stale_offset_races),
+      cmocka_unit_test(a_foot_on_the_pedal),
+      cmocka_unit_test(cold_and_held),
+      cmocka_unit_test(warmed_up_by_itself),
+      cmocka_unit_test(key_on_engine_off),
+      cmocka_unit_test(speed_falls_with_film),
+      cmocka_unit_test(too_much_film_stalls),
+      cmocka_unit_test(codes_of_a_droop),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

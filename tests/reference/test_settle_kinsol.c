@@ -1,13 +1,15 @@
 /* A settled point is a root of the plant's rates, found a second time by SUNDIALS KINSOL.
  *
- * Truth: the rates of the whole plant (plant_rates), which the settled point does not solve: it goes by air, fuel and torque one
- * inside the other. First its state is put into the rates: none may move by more than a millionth of its everyday size a second.
- * Then KINSOL's Newton iteration with line search, from a start a per cent away in every state, must come back to the same
- * state to 1e-6. Held for both are the inputs: blade command, spark, loads, and fuel
- * per air: with fuel per cycle held there is a second root a few per cent off, on the other side of the best mixture.
+ * Truth: the rates of the whole plant (plant_rates), which the settled point does not solve: it goes by air,
+ * fuel and torque one inside the other. First its state is put into the rates: none may move by more than a
+ * millionth of its everyday size a second. Then KINSOL's Newton iteration with line search, from a start a
+ * per cent away in every state, must come back to the same state to 1e-6. Held for both are the inputs: blade
+ * command, spark, loads, and fuel per air: with fuel per cycle held there is a second root a few per cent
+ * off, on the other side of the best mixture.
  *
- * States that the inputs do not move have no root and are left out: coolant and oil while they are held, the second bank of an
- * engine with one, and the blade where a drive holds it (its voltage is looked at in test_settle.c). */
+ * States that the inputs do not move have no root and are left out: coolant and oil while they are held, the
+ * second bank of an engine with one, and the blade where a drive holds it (its voltage is looked at in
+ * test_settle.c). */
 #include "support/check.h"
 #include "support/fault_table.h"
 
@@ -21,10 +23,10 @@
 #include <sunlinsol/sunlinsol_dense.h>
 #include <sunmatrix/sunmatrix_dense.h>
 
-#define RATE_1_S      1e-6  // in everyday sizes of the state
-#define AGREE_RATIO   1e-6
-#define KINSOL_NORM   1e-10 // in everyday sizes a second
-#define LEAST_SIZE    1e-3  // of everyday size: what is smaller is compared as if it were this
+#define RATE_1_S    1e-6 // in everyday sizes of the state
+#define AGREE_RATIO 1e-6
+#define KINSOL_NORM 1e-10 // in everyday sizes a second
+#define LEAST_SIZE  1e-3  // of everyday size: what is smaller is compared as if it were this
 
 enum { MODEL_MAX = 16, VALUE_MAX = 3 };
 
@@ -50,7 +52,7 @@ static const struct {
 struct root {
   const struct plant_params *params;
   const struct plant_inputs *inputs;
-  struct plant_state state;          // those left out keep these values
+  struct plant_state state; // those left out keep these values
   int index[PLANT_STATE_COUNT];
   int count;
 };
@@ -59,12 +61,15 @@ static void choose_states(struct root *root) {
   root->count = 0;
   for (int i = 0; i < PLANT_STATE_COUNT; i++) {
     const size_t at = (size_t)i * sizeof(double);
-    const bool warmth = at == offsetof(struct plant_state, coolant_k) || at == offsetof(struct plant_state, oil_k);
-    const bool second = at == offsetof(struct plant_state, burning_fuel2_kg) || at == offsetof(struct plant_state, wall_fuel2_kg);
-    const bool blade = at == offsetof(struct plant_state, blade_rad) || at == offsetof(struct plant_state, blade_rate_rad_s);
+    const bool warmth =
+        at == offsetof(struct plant_state, coolant_k) || at == offsetof(struct plant_state, oil_k);
+    const bool second = at == offsetof(struct plant_state, burning_fuel2_kg) ||
+                        at == offsetof(struct plant_state, wall_fuel2_kg);
+    const bool blade =
+        at == offsetof(struct plant_state, blade_rad) || at == offsetof(struct plant_state, blade_rate_rad_s);
     const bool integral = at == offsetof(struct plant_state, drive_integral_v);
-    if ((warmth && root->inputs->warmth_held) || (second && root->params->charge.bank_count == 1) || integral ||
-        (blade && root->inputs->mode.blade == BLADE_HELD))
+    if ((warmth && root->inputs->warmth_held) || (second && root->params->charge.bank_count == 1) ||
+        integral || (blade && root->inputs->mode.blade == BLADE_HELD))
       continue;
     root->index[root->count++] = i;
   }
@@ -77,7 +82,8 @@ static int residual(N_Vector x, N_Vector f, void *user) {
   for (int i = 0; i < root->count; i++)
     ((double *)&state)[root->index[i]] = NV_Ith_S(x, i) * plant_state_rows[root->index[i]].nominal;
   struct plant_inputs inputs = *root->inputs;
-  for (int i = 0; i < PLANT_BANK_MAX; i++) inputs.fuel_per_cycle_kg[i] *= state.burning_air_kg / root->state.burning_air_kg;
+  for (int i = 0; i < PLANT_BANK_MAX; i++)
+    inputs.fuel_per_cycle_kg[i] *= state.burning_air_kg / root->state.burning_air_kg;
   plant_rates(root->params, &inputs, &state, &rates);
   for (int i = 0; i < root->count; i++)
     NV_Ith_S(f, i) = ((const double *)&rates)[root->index[i]] / plant_state_rows[root->index[i]].nominal;
@@ -88,7 +94,8 @@ static int residual(N_Vector x, N_Vector f, void *user) {
 static int solve(struct root *root, N_Vector x, SUNContext context) {
   for (int i = 0; i < root->count; i++) {
     const double off = i % 2 ? -0.01 : 0.01;
-    NV_Ith_S(x, i) = ((const double *)&root->state)[root->index[i]] / plant_state_rows[root->index[i]].nominal * (1.0 + off);
+    NV_Ith_S(x, i) = ((const double *)&root->state)[root->index[i]] /
+                     plant_state_rows[root->index[i]].nominal * (1.0 + off);
   }
   N_Vector one = N_VClone(x);
   N_VConst(1.0, one);
@@ -101,7 +108,8 @@ static int solve(struct root *root, N_Vector x, SUNContext context) {
   if (flag == KIN_SUCCESS) flag = KINSetLinearSolver(kinsol, linear, matrix);
   if (flag == KIN_SUCCESS) flag = KINSetFuncNormTol(kinsol, KINSOL_NORM);
   if (flag == KIN_SUCCESS) flag = KINSetScaledStepTol(kinsol, 1e-14);
-  if (flag == KIN_SUCCESS) flag = KINSetMaxSetupCalls(kinsol, 1); // a fresh Jacobian each time: the system is small
+  if (flag == KIN_SUCCESS)
+    flag = KINSetMaxSetupCalls(kinsol, 1); // a fresh Jacobian each time: the system is small
   if (flag == KIN_SUCCESS) flag = KINSetNumMaxIters(kinsol, 60);
   if (flag == KIN_SUCCESS) flag = KINSol(kinsol, x, KIN_LINESEARCH, one, one);
   SUNLinSolFree(linear);
@@ -133,7 +141,8 @@ static int check_root(struct root *root, const char *what) {
   if (wrong) print_error("%s: KINSOL gave up with %d\n", what, flag);
   for (int i = 0; i < root->count; i++) {
     const struct plant_state_row *row = &plant_state_rows[root->index[i]];
-    const double settled = ((const double *)&root->state)[root->index[i]] / row->nominal, found = NV_Ith_S(x, i);
+    const double settled = ((const double *)&root->state)[root->index[i]] / row->nominal,
+                 found = NV_Ith_S(x, i);
     if (fabs(found - settled) <= AGREE_RATIO * fmax(fabs(settled), LEAST_SIZE)) continue;
     print_error("%s: %s is %.10g everyday sizes by KINSOL, %.10g settled\n", what, row->name, found, settled);
     wrong++;
@@ -152,7 +161,8 @@ static int one_case(const struct engine *engine, size_t k) {
     const struct condition_row *row = condition_find(cases[k].set[i].key);
     assert_non_null(row);
     field_set_real(&row->field, &query.conditions, field_to_si(&row->field, cases[k].set[i].value));
-    length += snprintf(what + length, sizeof what - (size_t)length, " %s=%g", row->field.key, cases[k].set[i].value);
+    length += snprintf(what + length, sizeof what - (size_t)length, " %s=%g", row->field.key,
+                       cases[k].set[i].value);
   }
   struct error error;
   struct settle *settle;

@@ -1,8 +1,9 @@
 /* plant/blade: position loop, friction and stops of the driven blade, alone and without the engine round it.
  *
- * Truth by hand. Without friction and springs the loop is  x'' = w^2 (command - x) - 2 z w x'  by its design, with the textbook
- * step response of a second-order system. With friction, Coulomb's law: current while opening and while closing differ by twice
- * the sliding friction over n K; a held blade breaks loose when proportional and integral part together reach the sticking torque. */
+ * Truth by hand. Without friction and springs the loop is  x'' = w^2 (command - x) - 2 z w x'  by its design,
+ * with the textbook step response of a second-order system. With friction, Coulomb's law: current while
+ * opening and while closing differ by twice the sliding friction over n K; a held blade breaks loose when
+ * proportional and integral part together reach the sticking torque. */
 #include "support/check.h"
 
 #include "base/units.h"
@@ -38,7 +39,9 @@ static void events(double time_s, const double *state, double *values, const voi
   blade_event_values(&rig->engine.plant, &rig->inputs, (const struct plant_state *)state, values);
 }
 
-static double closed_rad(const struct rig *rig) { return rig->engine.plant.throttle.bore.closed_angle_rad; }
+static double closed_rad(const struct rig *rig) {
+  return rig->engine.plant.throttle.bore.closed_angle_rad;
+}
 
 static void command(struct rig *rig, double opening_rad) {
   rig->inputs.blade_command_rad = closed_rad(rig) + opening_rad;
@@ -71,16 +74,20 @@ static void rig_init(struct rig *rig, double opening_rad) {
   assert_int_equal(solver_cvode.create(&problem, &options, &rig->solver, &error), STATUS_OK);
 }
 
-static void rig_end(struct rig *rig) { solver_destroy(rig->solver); }
+static void rig_end(struct rig *rig) {
+  solver_destroy(rig->solver);
+}
 
 /* To a time, with the inputs held and events applied; stop_at: leave at this event. */
 static void run_to(struct rig *rig, double end_s, enum plant_event stop_at) {
-  blade_release(&rig->engine.plant, &rig->inputs, &rig->state, &rig->inputs.mode, &rig->state.blade_rate_rad_s);
+  blade_release(&rig->engine.plant, &rig->inputs, &rig->state, &rig->inputs.mode,
+                &rig->state.blade_rate_rad_s);
   while (rig->time_s < end_s) {
     struct error error;
     enum solver_stop stop;
     size_t event = 0;
-    if (solver_advance(rig->solver, &rig->time_s, end_s, (double *)&rig->state, &stop, &event, &error) != STATUS_OK)
+    if (solver_advance(rig->solver, &rig->time_s, end_s, (double *)&rig->state, &stop, &event, &error) !=
+        STATUS_OK)
       fail_msg("%s", error.text);
     if (stop != SOLVER_STOP_EVENT) continue;
     rig->event = (enum plant_event)event;
@@ -90,7 +97,9 @@ static void run_to(struct rig *rig, double end_s, enum plant_event stop_at) {
   }
 }
 
-static double opening(const struct rig *rig) { return rig->state.blade_rad - closed_rad(rig); }
+static double opening(const struct rig *rig) {
+  return rig->state.blade_rad - closed_rad(rig);
+}
 
 /* Unit step of x'' + 2 z w x' + w^2 x = w^2. */
 static double step_response(double w, double z, double t) {
@@ -105,7 +114,8 @@ static void step_without_friction(void **state) {
     struct rig rig;
     rig_init(&rig, 0.3);
     rig.engine.plant.throttle.damping_ratio = dampings[k];
-    rig.engine.plant.drive.spring_nm_rad = rig.engine.plant.drive.spring_preload_nm = rig.engine.plant.drive.integral_1_s = 0.0;
+    rig.engine.plant.drive.spring_nm_rad = rig.engine.plant.drive.spring_preload_nm =
+        rig.engine.plant.drive.integral_1_s = 0.0;
     rig.inputs.slide_nm = rig.inputs.stick_nm = 0.0;
     command(&rig, 0.35); // 47 V/rad: within the supply
     const double w = rig.engine.plant.throttle.natural_frequency_rad_s;
@@ -113,17 +123,19 @@ static void step_without_friction(void **state) {
     for (int i = 1; i <= 120; i++) {
       run_to(&rig, i * 1e-3, PLANT_EVENT_COUNT);
       const double share = (opening(&rig) - 0.3) / 0.05;
-      check_close_at(rig.time_s, share, step_response(w, dampings[k], rig.time_s), 1e-4); // it begins at 1e-4 rad/s, not at rest
+      check_close_at(rig.time_s, share, step_response(w, dampings[k], rig.time_s),
+                     1e-4); // it begins at 1e-4 rad/s, not at rest
       highest = fmax(highest, share);
     }
     // overshoot exp(-pi z / sqrt(1 - z^2)): 16.3 % for 0.5, 0.15 % for 0.9; read every millisecond
-    check_close_at(dampings[k], highest - 1.0, exp(-UNITS_PI * dampings[k] / sqrt(1.0 - dampings[k] * dampings[k])), 1e-3);
+    check_close_at(dampings[k], highest - 1.0,
+                   exp(-UNITS_PI * dampings[k] / sqrt(1.0 - dampings[k] * dampings[k])), 1e-3);
     rig_end(&rig);
   }
 }
 
-/* 0.0005 rad ahead: the proportional part gives J w^2 0.0005 = 0.0055 N m, the springs' own slope c 0.0005 more; the integral part
- * adds 20 times the proportional part a second until 0.030 N m are there. */
+/* 0.0005 rad ahead: the proportional part gives J w^2 0.0005 = 0.0055 N m, the springs' own slope c 0.0005
+ * more; the integral part adds 20 times the proportional part a second until 0.030 N m are there. */
 static void breaks_loose_in_time(void **state) {
   (void)state;
   struct rig rig;
@@ -133,7 +145,8 @@ static void breaks_loose_in_time(void **state) {
   const struct drive_params *drive = &rig.engine.plant.drive;
   const double w = rig.engine.plant.throttle.natural_frequency_rad_s;
   const double proportional = drive->inertia_kg_m2 * w * w * 0.0005;
-  const double expected = ((drive->stick_nm - drive->spring_nm_rad * 0.0005) / proportional - 1.0) / drive->integral_1_s;
+  const double expected =
+      ((drive->stick_nm - drive->spring_nm_rad * 0.0005) / proportional - 1.0) / drive->integral_1_s;
   assert_int_equal(rig.event, PLANT_EVENT_blade_opens);
   check_relative(rig.event_s, expected, 1e-3);
   check_close(opening(&rig), 0.3, 1e-12); // until then it stands
@@ -141,8 +154,8 @@ static void breaks_loose_in_time(void **state) {
   rig_end(&rig);
 }
 
-/* Command swept slowly up and down: the current at the same opening differs by twice the sliding friction over n K. Sticking is made
- * equal to sliding, so that the blade does not jump. */
+/* Command swept slowly up and down: the current at the same opening differs by twice the sliding friction
+ * over n K. Sticking is made equal to sliding, so that the blade does not jump. */
 static void current_has_a_loop(void **state) {
   (void)state;
   struct rig rig;
@@ -183,8 +196,8 @@ static void stops_hold_it(void **state) {
   rig_end(&rig);
 }
 
-/* Stalled against a hard stop at the supply's limit: Ohm's law, 12 V over 1.9 ohm; a doubled resistance halves it, a broken wire has
- * none. */
+/* Stalled against a hard stop at the supply's limit: Ohm's law, 12 V over 1.9 ohm; a doubled resistance
+ * halves it, a broken wire has none. */
 static void stall_current(void **state) {
   (void)state;
   struct rig rig;
@@ -192,9 +205,11 @@ static void stall_current(void **state) {
   rig.state.blade_rad = 0.5 * UNITS_PI;
   command(&rig, 180.0 * DEG);
   check_relative(blade_motor_v(&rig.engine.plant, &rig.inputs, &rig.state), 12.0, 1e-12);
-  check_relative(blade_motor_a(&rig.engine.plant, &rig.inputs, &rig.state), 12.0 / rig.engine.plant.drive.resistance_ohm, 1e-12);
+  check_relative(blade_motor_a(&rig.engine.plant, &rig.inputs, &rig.state),
+                 12.0 / rig.engine.plant.drive.resistance_ohm, 1e-12);
   rig.inputs.faults.motor_resistance_ratio = 2.0;
-  check_relative(blade_motor_a(&rig.engine.plant, &rig.inputs, &rig.state), 6.0 / rig.engine.plant.drive.resistance_ohm, 1e-12);
+  check_relative(blade_motor_a(&rig.engine.plant, &rig.inputs, &rig.state),
+                 6.0 / rig.engine.plant.drive.resistance_ohm, 1e-12);
   rig.inputs.faults.motor_open = 1.0;
   check_close(blade_motor_a(&rig.engine.plant, &rig.inputs, &rig.state), 0.0, 0.0);
   rig.inputs.drive_powered = false;
@@ -202,8 +217,9 @@ static void stall_current(void **state) {
   rig_end(&rig);
 }
 
-/* Without power the springs bring it from either side to the rest angle, as near as sticking lets them: |T_spring| <= stick, which
- * near the rest angle is a band of stick * width / preload (drive.c: 0.004 rad where the springs meet). */
+/* Without power the springs bring it from either side to the rest angle, as near as sticking lets them:
+ * |T_spring| <= stick, which near the rest angle is a band of stick * width / preload (drive.c: 0.004 rad
+ * where the springs meet). */
 static void springs_bring_it_home(void **state) {
   (void)state;
   const double starts_deg[] = {0.0, 2.0, 10.0, 60.0, 83.0};
@@ -214,15 +230,17 @@ static void springs_bring_it_home(void **state) {
     run_to(&rig, 20.0, PLANT_EVENT_COUNT);
     const struct drive_params *drive = &rig.engine.plant.drive;
     assert_int_equal(rig.inputs.mode.blade, BLADE_HELD);
-    check_close_at(starts_deg[i], opening(&rig), drive->rest_opening_rad, 1.02 * drive->stick_nm * 0.004 / drive->spring_preload_nm);
+    check_close_at(starts_deg[i], opening(&rig), drive->rest_opening_rad,
+                   1.02 * drive->stick_nm * 0.004 / drive->spring_preload_nm);
     rig_end(&rig);
   }
 }
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(step_without_friction), cmocka_unit_test(breaks_loose_in_time), cmocka_unit_test(current_has_a_loop),
-      cmocka_unit_test(stops_hold_it),         cmocka_unit_test(stall_current),        cmocka_unit_test(springs_bring_it_home),
+      cmocka_unit_test(step_without_friction), cmocka_unit_test(breaks_loose_in_time),
+      cmocka_unit_test(current_has_a_loop),    cmocka_unit_test(stops_hold_it),
+      cmocka_unit_test(stall_current),         cmocka_unit_test(springs_bring_it_home),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,5 +1,5 @@
-/* docs/codes.md has one row per fault code, and each says what the table of monitors says. Truth: monitor_rows. A row that is
- * missing or differs is printed as it should stand. */
+/* docs/codes.md has one row per fault code, and each says what the table of monitors says. Truth:
+ * monitor_rows. A row that is missing or differs is printed as it should stand. */
 #include "support/check.h"
 
 #include "control/monitors.h"
@@ -15,7 +15,8 @@ enum { DOC_SIZE = 1 << 17, ROW_SIZE = 1024 };
 static const char *const effects[] = {"none", "reduced power", "blade on its rest angle"};
 
 static void write_row(const struct monitor_row *row, char text[ROW_SIZE]) {
-  int length = snprintf(text, ROW_SIZE, "| %s | %s | %s | %.1f | ", row->code, row->text, row->condition, DEBOUNCE_S * row->debounce_ratio);
+  int length = snprintf(text, ROW_SIZE, "| %s | %s | %s | %.1f | ", row->code, row->text, row->condition,
+                        DEBOUNCE_S * row->debounce_ratio);
   const char *between = "";
   for (int i = 0; i < MONITOR_ENABLE_COUNT; i++) {
     if (!(row->enable >> i & 1u)) continue;

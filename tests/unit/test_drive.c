@@ -1,5 +1,5 @@
-/* physics/drive: motor, gear and springs. Truth: Ohm's law and the lever of the gear by hand, for a drive of round numbers; symmetry
- * and slope of the springs. */
+/* physics/drive: motor, gear and springs. Truth: Ohm's law and the lever of the gear by hand, for a drive of
+ * round numbers; symmetry and slope of the springs. */
 #include "support/check.h"
 
 #include "physics/drive.h"
@@ -38,7 +38,8 @@ static void springs_meet_at_rest(void **state) {
     check_above_at(off, opening, 0.0);
     check_relative_at(off, closing, -opening, 1e-9);
   }
-  // far from rest: preload and 0.2 N m/rad; the bend where they meet is 0.004 rad wide, at 1 rad its share is 8e-6 of the preload
+  // far from rest: preload and 0.2 N m/rad; the bend where they meet is 0.004 rad wide, at 1 rad its share is
+  // 8e-6 of the preload
   check_close(drive_spring_nm(&drive, 1.07), -(0.25 + 0.2), 3e-6);
   check_close(drive_spring_nm(&drive, 0.0), 0.25 / sqrt(1.0 + 0.004 * 0.004 / 0.0049) + 0.2 * 0.07, 1e-12);
 }
@@ -47,13 +48,15 @@ static void holding_voltage_balances(void **state) {
   (void)state;
   for (double opening = 0.0; opening < 1.45; opening += 0.05) {
     const double volts = drive_holding_v(&drive, opening);
-    check_close_at(opening, drive_motor_nm(&drive, volts, 0.0) + drive_spring_nm(&drive, opening), 0.0, 1e-15);
+    check_close_at(opening, drive_motor_nm(&drive, volts, 0.0) + drive_spring_nm(&drive, opening), 0.0,
+                   1e-15);
   }
   check_below(drive_holding_v(&drive, 0.0), 0.0); // closing takes current too: the springs open it
 }
 
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(stalled_motor), cmocka_unit_test(back_voltage),
-                                     cmocka_unit_test(springs_meet_at_rest), cmocka_unit_test(holding_voltage_balances)};
+                                     cmocka_unit_test(springs_meet_at_rest),
+                                     cmocka_unit_test(holding_voltage_balances)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,5 +1,6 @@
-/* control/position and the limp-home of control/supervise, by whole runs of four-16. Truth: the rules that position.h and computer.h
- * state (windows and times there); volts by hand from the engine file: track 1 0.5 V closed and 4.5 V open, track 2 mirrored. */
+/* control/position and the limp-home of control/supervise, by whole runs of four-16. Truth: the rules that
+ * position.h and computer.h state (windows and times there); volts by hand from the engine file: track 1 0.5
+ * V closed and 4.5 V open, track 2 mirrored. */
 #include "support/check.h"
 #include "support/scene.h"
 
@@ -34,7 +35,8 @@ static void learns_the_closed_stop(void **state) {
   check_close(computer->memory.closed_ratio[1], 4.5 / 5.0, 1e-9);
   check_close(computer->closed_error_v, 0.08, 1e-9);
   assert_true(computer->memory.closed_learned);
-  check_close(computer->blade_seen_rad, scene.sim->state.blade_rad, 1e-9); // the offset is known and taken out
+  check_close(computer->blade_seen_rad, scene.sim->state.blade_rad,
+              1e-9); // the offset is known and taken out
   assert_false(is_set(&scene, MONITOR_P2119));
   scene_end(&scene);
 }
@@ -52,7 +54,8 @@ static void does_not_believe_everything(void **state) {
   scene_end(&scene);
 }
 
-/* Forgotten, then key on with a foot on the pedal: it is not learned. Key off and on without the foot: it is. */
+/* Forgotten, then key on with a foot on the pedal: it is not learned. Key off and on without the foot: it is.
+ */
 static void not_with_the_pedal_pressed(void **state) {
   (void)state;
   for (int again = 0; again < 2; again++) {
@@ -86,7 +89,8 @@ static void one_track_lost(void **state) {
     assert_int_equal(computer->memory.monitors.code[codes[i]].code, CODE_CONFIRMED);
     assert_int_equal(computer->memory.monitors.code[MONITOR_P2106].code, CODE_CONFIRMED);
     check_close_at(i, computer->blade_seen_rad, scene.sim->state.blade_rad, 1e-9);
-    check_close_at(i, scene_mean(&scene, 20.0, 30.0, CHANNEL_speed_rpm), 850.0, 10.0); // by_coolant_c at 80 C and above
+    check_close_at(i, scene_mean(&scene, 20.0, 30.0, CHANNEL_speed_rpm), 850.0,
+                   10.0); // by_coolant_c at 80 C and above
     scene_end(&scene);
   }
 }
@@ -108,8 +112,9 @@ static void reduced_power_leaves_a_fifth(void **state) {
   check_close(opened_deg[1], opened_deg[0], 1e-6);
 }
 
-/* In range but apart: neither is believed, the drive goes off, the springs hold the blade 4 degrees open and fuel keeps the engine
- * below 1800 rpm. It stays so though the fault goes away, until the key is turned off. */
+/* In range but apart: neither is believed, the drive goes off, the springs hold the blade 4 degrees open and
+ * fuel keeps the engine below 1800 rpm. It stays so though the fault goes away, until the key is turned off.
+ */
 static void tracks_apart(void **state) {
   (void)state;
   for (int later = 0; later < 2; later++) {
@@ -156,7 +161,7 @@ static void pedal_tracks(void **state) {
     const char *a, *b;
     double a_value, b_value, seen;
   } rows[] = {
-      {"app1_offset_v", "app2_offset_v", 0.1, 0.0, 0.30},  // track 1 says 0.1 / 3.4 more
+      {"app1_offset_v", "app2_offset_v", 0.1, 0.0, 0.30}, // track 1 says 0.1 / 3.4 more
       {"app1_offset_v", "app2_offset_v", -0.1, 0.0, 0.30 - 0.1 / 3.4},
       {"app1_open", "app2_open", 1, 0, 0.30},
       {"app1_open", "app2_open", 0, 1, 0.30},
@@ -179,10 +184,14 @@ static void pedal_tracks(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(learns_the_closed_stop), cmocka_unit_test(does_not_believe_everything),
-      cmocka_unit_test(not_with_the_pedal_pressed), cmocka_unit_test(one_track_lost),
-      cmocka_unit_test(reduced_power_leaves_a_fifth), cmocka_unit_test(tracks_apart),
-      cmocka_unit_test(jammed), cmocka_unit_test(pedal_tracks),
+      cmocka_unit_test(learns_the_closed_stop),
+      cmocka_unit_test(does_not_believe_everything),
+      cmocka_unit_test(not_with_the_pedal_pressed),
+      cmocka_unit_test(one_track_lost),
+      cmocka_unit_test(reduced_power_leaves_a_fifth),
+      cmocka_unit_test(tracks_apart),
+      cmocka_unit_test(jammed),
+      cmocka_unit_test(pedal_tracks),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

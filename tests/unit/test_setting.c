@@ -1,5 +1,5 @@
-/* sim/setting: NAME=VALUE on the command line. Truth: the contract in setting.h; ranges and units from the tables of conditions and
- * engine parameters. */
+/* sim/setting: NAME=VALUE on the command line. Truth: the contract in setting.h; ranges and units from the
+ * tables of conditions and engine parameters. */
 #include "support/check.h"
 
 #include "base/units.h"
@@ -31,7 +31,8 @@ static void refuses(const char *text, const char *words) {
   const struct engine engine_before = engine;
   const struct conditions before = conditions;
   assert_int_equal(setting_apply_text("set", text, &engine, &conditions, &error), STATUS_USAGE);
-  if (!strstr(error.text, words)) fail_msg("'%s' gives '%s', which does not say '%s'", text, error.text, words);
+  if (!strstr(error.text, words))
+    fail_msg("'%s' gives '%s', which does not say '%s'", text, error.text, words);
   assert_memory_equal(&engine_before, &engine, sizeof engine);
   assert_memory_equal(&before, &conditions, sizeof conditions);
 }
@@ -58,7 +59,8 @@ static void parameters_by_group_and_key(void **state) {
   check_relative(engine.plant.throttle.bore.radius_m, 0.025, 1e-14);
 }
 
-/* Every row of the conditions can be found, takes both ends of its range, and gives them back; beyond them it is refused. */
+/* Every row of the conditions can be found, takes both ends of its range, and gives them back; beyond them it
+ * is refused. */
 static void every_condition(void **state) {
   (void)state;
   for (size_t i = 0; i < condition_count; i++) {
@@ -95,8 +97,9 @@ static void bad_input(void **state) {
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {
-      cmocka_unit_test_setup(conditions_in_their_unit, read_engine), cmocka_unit_test_setup(parameters_by_group_and_key, read_engine),
-      cmocka_unit_test_setup(every_condition, read_engine), cmocka_unit_test_setup(bad_input, read_engine)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test_setup(conditions_in_their_unit, read_engine),
+                                     cmocka_unit_test_setup(parameters_by_group_and_key, read_engine),
+                                     cmocka_unit_test_setup(every_condition, read_engine),
+                                     cmocka_unit_test_setup(bad_input, read_engine)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,0 +1,82 @@
+#!/usr/bin/env bash
+# sweep and merge: good and bad input; broken off and taken up; parts joined; a full disk. Truth: the command's contract, and
+# the same bytes by every way.
+. "$(dirname "$0")/common.sh"
+model=models/four-16.cfg
+grid=(--vary film_um=0:99:1 --vary altitude_m=0:990:10 --format none)
+
+good '10000 settled points over film_um and altitude_m' sweep "$model" "${grid[@]}" --out "$work/one" --threads 1
+good . sweep "$model" "${grid[@]}" --out "$work/four" --threads 4
+holds "one thread and four give the same bytes" cmp "$work/one/sweep.csv" "$work/four/sweep.csv"
+holds "rows and header" awk -F, 'NR == 2 {ok = $1 == "film_um" && $2 == "altitude_m" && $3 == "outcome"} END {exit !(ok && NR == 10002)}' \
+  "$work/one/sweep.csv"
+good '10000 of them were there from before' sweep "$model" "${grid[@]}" --out "$work/one"
+
+for i in 1 2 3; do good "part $i of 3" sweep "$model" "${grid[@]}" --out "$work/parts" --shard "$i/3"; done
+good '10000 rows of 3 files' merge "$work"/parts/sweep-{3,1,2}-of-3.csv --out "$work/merged.csv"
+holds "merged parts are the whole" cmp "$work/merged.csv" "$work/one/sweep.csv"
+good '"rows": 10000' merge "$work"/parts/*.csv --out "$work/merged.csv" --json
+bad 65 'rows 3334 to 6667 are in none' merge "$work"/parts/sweep-{1,3}-of-3.csv --out "$work/gap.csv"
+bad 65 'are in .* too' merge "$work"/parts/*.csv "$work/parts/sweep-2-of-3.csv" --out "$work/gap.csv"
+head -n 100 "$work/parts/sweep-2-of-3.csv" >"$work/short.csv"
+bad 65 'has 98 rows of 3333' merge "$work"/parts/sweep-{1,3}-of-3.csv "$work/short.csv" --out "$work/gap.csv"
+bad 65 "not a sweep's file" merge "$model" --out "$work/gap.csv"
+bad 66 'nowhere' merge "$work/nowhere.csv" --out "$work/gap.csv"
+bad 64 -- '--out' merge "$work"/parts/*.csv
+bad 74 'full' merge "$work"/parts/*.csv --out /dev/full
+holds "no gap.csv" test ! -e "$work/gap.csv"
+
+# Broken off by a signal, taken up, the same bytes. Runs take long enough to be caught in the middle.
+runs=(scenarios/stale-learned.cfg --vary learned_pct=0:35:1 --format none --quiet)
+"$program" sweep "${runs[@]}" --out "$work/broken" --threads 1 & pid=$!
+for _ in $(seq 200); do [ "$(cat "$work/broken/sweep.csv.partial" 2>/dev/null | wc -l)" -ge 4 ] && break; sleep 0.05; done
+kill -TERM "$pid"
+wait "$pid"
+holds "SIGTERM ends it" test $? -eq 143
+rows=$(wc -l <"$work/broken/sweep.csv.partial")
+holds "whole rows stay, and no final file" test "$rows" -ge 4 -a "$rows" -lt 38 -a ! -e "$work/broken/sweep.csv"
+good '' sweep "${runs[@]}" --out "$work/broken"
+good '' sweep "${runs[@]}" --out "$work/unbroken"
+holds "taken up, it is as if never broken off" cmp "$work/broken/sweep.csv" "$work/unbroken/sweep.csv"
+holds "nothing unfinished is left" test ! -e "$work/broken/sweep.csv.partial"
+
+# A disk that fills in the middle: here a limit on the file's size.
+(trap '' XFSZ; ulimit -f 1000; "$program" sweep "$model" "${grid[@]}" --out "$work/full" >"$work/.out" 2>"$work/.err")
+code=$? out='' err=$(cat "$work/.err")
+holds "a full disk is told with how to go on" test "$code" -eq 74
+holds "and says so" grep -q 'give the same command again' "$work/.err"
+good 'were there from before' sweep "$model" "${grid[@]}" --out "$work/full"
+holds "with room it is the whole" cmp "$work/full/sweep.csv" "$work/one/sweep.csv"
+
+# Bad input.
+bad 64 'give --vary' sweep "$model"
+bad 64 "did you mean 'film_um'" sweep "$model" --vary film_mu=0:1:1 --out "$work/x"
+bad 64 'empty' sweep "$model" --vary film_um=5:1:1 --out "$work/x"
+bad 64 '1000001 points.*--yes' sweep "$model" --vary film_um=0:100:0.0001 --out "$work/x"
+bad 64 'contradict' sweep "$model" --vary film_um=0:10:1 --set film_um=3 --out "$work/x"
+bad 64 'given twice' sweep "$model" --vary film_um=0:10:1 --vary film_um=3,4 --out "$work/x"
+bad 64 'contradict' sweep "$model" --vary learned_pct=0:10:1 --stale-learned 3 --out "$work/x"
+bad 64 'once or twice' sweep "$model" --vary film_um=0,1 --vary altitude_m=0,1 --vary drag_nm=0,1 --out "$work/x"
+bad 64 'out of range' sweep "$model" --vary film_um=0:1e5:1e4 --out "$work/x"
+bad 64 'film-droop\.cfg:[0-9]+: the timeline sets it' sweep scenarios/film-droop.cfg --vary film_um=0,10 --out "$work/x"
+bad 64 'film-droop\.cfg:[0-9]+: the timeline sets it' sweep scenarios/film-droop.cfg --vary drag_nm=0,1 --set film_um=3 --out "$work/x"
+for shard in 0/3 4/3 1 1/3x a/b; do bad 64 'I/N' sweep "$model" --vary film_um=0,1 --shard "$shard" --out "$work/x"; done
+bad 64 'threads' sweep "$model" --vary film_um=0,1 --threads 0
+bad 66 'nowhere' sweep "$work/nowhere.cfg" --vary film_um=0,1
+bad 73 'folder' sweep "$model" --vary film_um=0,1 --out /dev/null/x
+holds "nothing was made for bad input" test ! -e "$work/x"
+mkdir "$work/other" && cp "$work/one/sweep.csv" "$work/other/sweep.csv.partial"
+bad 73 'asked something else' sweep "$model" --vary film_um=0,1 --out "$work/other"
+holds "and that is left alone" cmp "$work/other/sweep.csv.partial" "$work/one/sweep.csv"
+
+good '^\{' sweep "$model" --vary film_um=0:100:25 --json --format none --out "$work/json"
+holds "JSON: columns and rows" jq -e '.points == 5 and (.rows | length) == 5 and (.columns | index("speed_rpm")) as $s |
+  .rows[0][$s] > .rows[4][$s]' "$work/.out" >/dev/null
+if command -v gnuplot >/dev/null; then
+  good 'sweep\.png' sweep "$model" --vary film_um=0:100:5 --format both --out "$work/chart"
+  holds "chart: codes are named" grep -q 'P0506' "$work/chart/sweep.svg"
+  good 'sweepmap\.svg' sweep "$model" --vary film_um=0:100:5 --vary drag_nm=0:20:2 --format svg --out "$work/map"
+  holds "map: lines are named" grep -q 'droops' "$work/map/sweepmap.svg"
+fi
+holds "nothing half-written" bash -c '[ -z "$(find "$1" -name "*.part-*" -print -quit)" ]' - "$work"
+finish
