@@ -14,7 +14,7 @@ static enum status run(const struct command_line *line, struct error *error) {
     return error_set(error, STATUS_USAGE, "merge: give --out FILE, as in --out out/sweep-four-16/sweep.csv");
   const char *path = options_text(line, "out", "");
   size_t rows = 0;
-  enum status status = sweep_file_merge(line->operands, line->operand_count, path, &rows, error);
+  enum status status = sweep_file_read_merge(line->operands, line->operand_count, path, &rows, error);
   if (status != STATUS_OK || (line->quiet && !line->json)) return status;
   if (!line->json) {
     printf("%zu rows of %zu files\n%s\n", rows, line->operand_count, path);

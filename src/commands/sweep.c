@@ -310,7 +310,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   settle_query_init(&job->sweep.query);
   const enum status status = sweep(job, error);
   sweep_file_close(&job->file);
-  sweep_file_forget(&job->table);
+  sweep_file_read_forget(&job->table);
   sweep_hands_destroy(job->hands);
   for (size_t i = 0; i < job->sweep.axis_count; i++) sweep_axis_destroy(&job->sweep.axes[i]);
   scenario_destroy(&job->scenario);
@@ -320,7 +320,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_sweep = {
     .name = "sweep",
-    .text = "one or two inputs over ranges: settled points of an engine, or whole runs of a scenario",
+    .text = "one or two inputs over ranges: settled points, or whole runs of a scenario",
     .operands = "FILE",
     .operand_least = 1,
     .operand_most = 1,

@@ -68,13 +68,13 @@ struct sweep_table {
   double *values;          // row after row; an empty cell is NaN; owned
 };
 
-/* STATUS_BAD_DATA with file:line for what is no sweep, or not a whole one. sweep_file_forget() in any case. */
+/* STATUS_BAD_DATA with file:line for what is no sweep, or not a whole one. sweep_file_read_forget() in any case. */
 MUST_CHECK enum status sweep_file_read(const char *path, struct sweep_table *table, struct error *error);
-void sweep_file_forget(struct sweep_table *table);
+void sweep_file_read_forget(struct sweep_table *table);
 
 /* Puts the parts of one sweep together, in the order of their rows, whatever the order of the paths. STATUS_BAD_DATA for parts
  * of different sweeps, missing or double rows; all of that in one go. */
-MUST_CHECK enum status sweep_file_merge(char *const *paths, size_t count, const char *out_path, size_t *row_count,
+MUST_CHECK enum status sweep_file_read_merge(char *const *paths, size_t count, const char *out_path, size_t *row_count,
                                         struct error *error);
 
 #endif

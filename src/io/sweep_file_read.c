@@ -60,7 +60,7 @@ static enum status not_whole(const struct part *part, size_t rows, struct error 
 
 /* ---- Into memory ---- */
 
-void sweep_file_forget(struct sweep_table *table) {
+void sweep_file_read_forget(struct sweep_table *table) {
   free(table->names);
   free(table->values);
   *table = (struct sweep_table){0};
@@ -149,7 +149,7 @@ static enum status copy_rows(struct part *part, FILE *out, struct error *error) 
                          : STATUS_OK;
 }
 
-enum status sweep_file_merge(char *const *paths, size_t count, const char *out_path, size_t *row_count, struct error *error) {
+enum status sweep_file_read_merge(char *const *paths, size_t count, const char *out_path, size_t *row_count, struct error *error) {
   struct part *parts = calloc(count, sizeof *parts);
   if (!parts) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu files", count);
   struct output_file out = {0};

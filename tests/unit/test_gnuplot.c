@@ -242,7 +242,7 @@ static enum status draw_sweep(bool map, const struct picture_target *target, str
   const struct picture_sweep picture = {&sweep, &table, HOSTILE, HOSTILE};
   const enum status status = picture_sweep_draw(&picture, target, error);
   for (size_t i = 0; i < sweep.axis_count; i++) sweep_axis_destroy(&sweep.axes[i]);
-  sweep_file_forget(&table);
+  sweep_file_read_forget(&table);
   return status;
 }
 
