@@ -36,8 +36,6 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, do
   computer_init(&sim->computer, &sim->design);
   sensors_init(&sim->sensors);
   sim->key = KEY_ON;
-  sim->inputs.mode = (struct plant_mode){.crank_held = query->engine_off,
-                                         .blade = blade_has_drive(&sim->engine->plant) ? BLADE_HELD : BLADE_FREE};
   sim->computer.drive_powered = true;
   sim->computer.asleep_in_s = sim->engine->plant.drive.awake_s;
   sim->computer.mode = query->engine_off ? COMPUTER_KEY_ON : COMPUTER_RUNNING;
@@ -52,6 +50,10 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, do
   s->sensors = exchange_sensors(sim);
   position_read(&sim->design, &s->sensors, &sim->computer);
   exchange_hold(sim);
+  // after it, since it takes the crank, which has no speed yet, for standing; held, the crank would feel no steering
+  sim->inputs.mode = (struct plant_mode){.crank_held = query->engine_off,
+                                         .blade = blade_has_drive(&sim->engine->plant) ? BLADE_HELD : BLADE_FREE};
+  sim->state.blade_rate_rad_s = 0.0;
   sim->inputs.weak_pattern = 1.0; // its mean
   sim->computer.air_flow_good = c->circuit_faults.air_flow_open < 0.5 && c->circuit_faults.air_flow_shorted < 0.5;
 }

@@ -1,5 +1,6 @@
 /* `bladegap run SCENARIO ...`: simulate, write, draw, explain; several beside each other. */
 #include "commands/command.h"
+#include "io/capture.h"
 #include "io/csv_write.h"
 #include "io/engine_file.h"
 #include "io/events_file.h"
@@ -15,7 +16,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE };
+enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, STREAM_MAX = 16 };
 
 static const char *const format_names[] = {"png", "svg", "both", "dumb", "none", NULL};
 enum run_format { RUN_PNG, RUN_SVG, RUN_BOTH, RUN_DUMB, RUN_NONE };
@@ -34,6 +35,10 @@ static const struct option_row run_options[] = {
                       "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or "
                       "fixed: steps of 1 ms"),
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
+    {"stream-at", OPTION_REAL, "T", 0, 604800, NULL, true,
+     "also show what a scan tool reads T seconds into the run; may be given up to 16 times"},
+    OPTION_ROW_FLAG("capture",
+                    "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
 };
 
 /* Everything a run owns. */
@@ -46,6 +51,9 @@ struct job {
   struct recording recording;
   struct story story;
   struct explanation explanation;
+  struct scan streams[STREAM_MAX]; // --stream-at
+  size_t stream_count;
+  struct scan last;          // at the end
   struct output_file output; // one file is open at a time
   char folder[PATH_SIZE];
   char csv_path[PATH_SIZE];
@@ -84,6 +92,26 @@ static void choose_folder(struct job *job) {
     snprintf(job->folder, sizeof job->folder, "%s/%s", out, job->scenario.name);
 }
 
+/* The moments of --stream-at, checked against the scenario. */
+static enum status choose_streams(struct job *job, struct error *error) {
+  const size_t count = options_given(job->line, "stream-at");
+  if (count > STREAM_MAX)
+    return error_set(error, STATUS_USAGE, "--stream-at is given %zu times; allowed: up to %d", count,
+                     STREAM_MAX);
+  if (count == 0 && options_given(job->line, "capture"))
+    return error_set(error, STATUS_USAGE,
+                     "--capture needs at least one --stream-at T: it writes those moments");
+  for (size_t i = 0; i < count; i++) {
+    double *wanted_s = &job->streams[i].wanted_s;
+    const char *word = options_text_at(job->line, "stream-at", i);
+    if (!options_read_real(word, wanted_s) || *wanted_s > job->scenario.duration_s)
+      return error_set(error, STATUS_USAGE, "--stream-at: %s s is beyond the end of %s at %g s", word,
+                       job->path, job->scenario.duration_s);
+  }
+  job->stream_count = count;
+  return STATUS_OK;
+}
+
 static enum status load(struct job *job, struct error *error) {
   enum status status = scenario_file_read(job->path, &job->scenario, error);
   if (status != STATUS_OK) return status;
@@ -91,7 +119,7 @@ static enum status load(struct job *job, struct error *error) {
   if (status != STATUS_OK) return status;
   if (options_given(job->line, "seed")) job->scenario.seed = (uint64_t)options_count(job->line, "seed", 1);
   choose_folder(job);
-  return STATUS_OK;
+  return choose_streams(job, error);
 }
 
 static enum status make_folder(struct job *job, struct error *error) {
@@ -105,7 +133,21 @@ static enum status simulate(struct job *job, struct error *error) {
   const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
   enum status status = simulation_create(&job->engine, &job->scenario, solver, &options, &job->sim, error);
   if (status != STATUS_OK) return status;
+  scan_ask(job->sim, job->streams, job->stream_count);
   return simulation_run(job->sim, &job->recording, progress ? show_progress : NULL, NULL, error);
+}
+
+/* What only the end of the run shows, and the capture. */
+static enum status finish_scans(struct job *job, struct error *error) {
+  char path[PATH_SIZE];
+  scan_take(job->sim, &job->last);
+  for (size_t i = 0; i < job->stream_count; i++) // the very last moment comes after the last tick
+    if (!job->streams[i].taken) scan_take(job->sim, &job->streams[i]);
+  if (!options_given(job->line, "capture")) return STATUS_OK;
+  enum status status = name_file(job, "capture", ".pcap", path, error);
+  if (status == STATUS_OK) status = capture_write(path, &job->engine, job->streams, job->stream_count, error);
+  if (status == STATUS_OK) list_file(job, path);
+  return status;
 }
 
 /* Notes, codes and stalls, so that `plot` can draw them again. */
@@ -132,6 +174,7 @@ static enum status simulate_to_csv(struct job *job, struct error *error) {
   const enum status written = output_file_commit(&job->output, &writing);
   if (written == STATUS_OK) list_file(job, job->csv_path);
   if (written == STATUS_OK && status == STATUS_OK) status = save_events(job, error);
+  if (written == STATUS_OK && status == STATUS_OK) status = finish_scans(job, error);
   if (status == STATUS_OK && written != STATUS_OK) {
     *error = writing;
     return written;
@@ -185,7 +228,10 @@ static struct run_report report_of(const struct job *job) {
                               .engine = &job->engine,
                               .recording = &job->recording,
                               .story = &job->story,
-                              .explanation = &job->explanation};
+                              .explanation = &job->explanation,
+                              .last = job->last.taken ? &job->last : NULL,
+                              .streams = job->streams,
+                              .stream_count = job->stream_count};
   for (size_t i = 0; i < job->file_count; i++) report.files[report.file_count++] = job->files[i];
   return report;
 }

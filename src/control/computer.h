@@ -117,6 +117,7 @@ struct computer_state {
   double short_trim[PLANT_BANK_MAX], short_integral[PLANT_BANK_MAX];
   double wall_fuel_kg[PLANT_BANK_MAX]; // its own idea of the wall film
   double start_fuel_ratio;     // extra fuel, fades after a start
+  double cut_seen_s;           // how long the oxygen sensor will still see the last fuel cut
   bool closed_loop;            // oxygen sensors heeded
   enum computer_cell cell;
   // outputs

@@ -5,6 +5,7 @@
 
 #include <math.h>
 
+#define CUT_CLEARS_S 1.0 // until the oxygen sensor sees burned gas again after a fuel cut
 #define LEAST_SPEED_RAD_S 5.0 // 50 rpm: slower, nothing is injected
 #define LEAST_PRESSURE_PA 5e3 // the observer's floor; no engine pulls a deeper vacuum
 #define CRANK_LAMBDA_MOST 1.0
@@ -86,11 +87,12 @@ void fuel_tick(const struct computer_design *design, const struct computer_senso
   state->cell = state->idling ? COMPUTER_CELL_IDLE : COMPUTER_CELL_OFF_IDLE;
   state->closed_loop = state->mode == COMPUTER_RUNNING && sensors->coolant_k >= fuel->closed_loop_k &&
                        state->running_s >= fuel->closed_loop_delay_s && state->pedal_seen_ratio < fuel->open_loop_pedal_ratio;
+  state->cut_seen_s = state->fuel_cut ? CUT_CLEARS_S : fmax(state->cut_seen_s - COMPUTER_PERIOD_S, 0.0);
   const int banks = design->plant->charge.bank_count;
   const double base_kg =
       air_kg / (banks * design->plant->combustion.stoichiometric_ratio * fuel_wanted_lambda(fuel, sensors->coolant_k, state));
   for (int bank = 0; bank < banks; bank++) {
-    if (!sensors->frozen) trim_tick(design->params, sensors, state, bank);
+    if (!sensors->frozen && state->cut_seen_s <= 0.0) trim_tick(design->params, sensors, state, bank);
     const double trim = state->short_trim[bank] + state->memory.long_trim[bank][state->cell];
     const double wanted_kg_s = base_kg * (1.0 + trim) * cycles_per_s;
     state->fuel_per_cycle_kg[bank] = 0.0;

@@ -58,15 +58,16 @@ void data_stream_print_frame(const struct engine *engine, const struct freeze_fr
   if (frame->state == FREEZE_FRAME_ERASED)
     used += (size_t)snprintf(text + used, sizeof text - used, ", erased with its code at %.1f s",
                              frame->erased_s);
+  const char *mark = ":";
   for (size_t i = 0; i < service01_count && used < sizeof text; i++) {
     const struct service01_row *row = &service01_rows[i];
     const double value = row->value(&source);
     if (!row->in_frame || isnan(value)) continue;
     service01_words(row, service01_encode(row, value), words);
     const bool plain = strcmp(row->unit, "bits") == 0;
-    used += (size_t)snprintf(text + used, sizeof text - used, "%s %s %s%s%s",
-                             used > 0 && strchr(text, ':') ? ";" : ":", row->name, words, plain ? "" : " ",
-                             plain ? "" : row->unit);
+    used += (size_t)snprintf(text + used, sizeof text - used, "%s %s %s%s%s", mark, row->name, words,
+                             plain ? "" : " ", plain ? "" : row->unit);
+    mark = ";";
   }
   fputs("  ", stream);
   text_wrap(stream, 2, text);

@@ -1,6 +1,7 @@
 #include "io/run_report.h"
 
 #include "base/attributes.h"
+#include "io/data_stream.h"
 #include "io/json.h"
 #include "io/text.h"
 
@@ -168,6 +169,21 @@ static const char caution[] =
     "a qualified "
     "technician decide. tp_pct of 10 at the closed stop and blade_pct of 0 are the same place.";
 
+/* Freeze frame and readiness where a code was stored, then the moments that were asked for. */
+static enum status print_scans(const struct run_report *report, FILE *stream, struct error *error) {
+  if (report->last && report->last->frame.state != FREEZE_FRAME_NONE) {
+    fprintf(stream, "\nScan tool\n");
+    data_stream_print_frame(report->engine, &report->last->frame, stream);
+    data_stream_print_readiness(report->engine, &report->last->monitors, stream);
+  }
+  for (size_t i = 0; i < report->stream_count; i++) {
+    fputc('\n', stream);
+    const enum status status = data_stream_print(report->engine, &report->streams[i], stream, error);
+    if (status != STATUS_OK) return status;
+  }
+  return STATUS_OK;
+}
+
 enum status run_report_print(const struct run_report *report, FILE *stream, struct error *error) {
   struct row rows[ROW_MAX];
   const size_t count = gather(report, rows);
@@ -188,6 +204,8 @@ enum status run_report_print(const struct run_report *report, FILE *stream, stru
     const struct recording_event *event = &report->recording->events[i];
     fprintf(stream, "  %8.1f s  %s\n", event->time_s, event->text);
   }
+  const enum status status = print_scans(report, stream, error);
+  if (status != STATUS_OK) return status;
   if (report->file_count) fprintf(stream, "\nFiles\n");
   for (size_t i = 0; i < report->file_count; i++) fprintf(stream, "  %s\n", report->files[i]);
   fputc('\n', stream);
@@ -257,6 +275,21 @@ static void put_loads(struct json *json, const struct story *story) {
   json_close(json);
 }
 
+static void put_scans(struct json *json, const struct run_report *report) {
+  if (report->last) {
+    data_stream_put_frame(report->engine, &report->last->frame, json);
+    data_stream_put_readiness(report->engine, &report->last->monitors, json);
+  }
+  if (report->stream_count == 0) return;
+  json_open_array(json, "streams");
+  for (size_t i = 0; i < report->stream_count; i++) {
+    json_open_object(json, NULL);
+    data_stream_put_json(report->engine, &report->streams[i], json);
+    json_close(json);
+  }
+  json_close(json);
+}
+
 void run_report_put_json(const struct run_report *report, struct json *json) {
   json_put_text(json, "scenario", report->scenario->title);
   json_put_text(json, "engine", report->engine->title);
@@ -287,6 +320,7 @@ void run_report_put_json(const struct run_report *report, struct json *json) {
     json_close(json);
   }
   json_close(json);
+  put_scans(json, report);
   json_open_array(json, "why");
   for (size_t i = 0; i < report->explanation->count; i++)
     json_put_text(json, NULL, report->explanation->text[i]);

@@ -4,6 +4,7 @@
 #define IO_RUN_REPORT_H
 
 #include "analysis/explain.h"
+#include "sim/scan.h"
 
 #include <stdio.h>
 
@@ -17,6 +18,9 @@ struct run_report {
   const struct recording *recording;
   const struct story *story;
   const struct explanation *explanation;
+  const struct scan *last; // what a scan tool finds at the end; NULL if that is not known
+  const struct scan *streams;
+  size_t stream_count;
   size_t file_count;
   const char *files[RUN_REPORT_FILE_MAX];
 };

@@ -103,7 +103,7 @@ void plant_event_values(const struct plant_params *params, const struct plant_in
   for (int i = 0; i < PLANT_EVENT_COUNT; i++) values[i] = 1.0;
   const double speed = state->crank_speed_rad_s;
   if (inputs->firing && !inputs->starter) values[PLANT_EVENT_stall] = speed - params->crank.stall_speed_rad_s;
-  if (!inputs->mode.crank_held && !inputs->starter) values[PLANT_EVENT_standstill] = speed - STANDSTILL_RAD_S;
+  if (!inputs->mode.crank_held) values[PLANT_EVENT_standstill] = speed - STANDSTILL_RAD_S;
   blade_event_values(params, inputs, state, values);
 }
 
@@ -130,8 +130,10 @@ void plant_event_apply(const struct plant_params *params, const struct plant_inp
 
 void plant_release(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_mode *mode,
                    struct plant_state *state) {
-  if (inputs->starter) {
-    mode->crank_held = false;
+  if (inputs->starter) { // a starter weaker than what it has to turn does not turn it
+    struct plant_signals signals;
+    if (mode->crank_held) plant_signals(params, inputs, state, &signals);
+    mode->crank_held = mode->crank_held && signals.net_nm <= 0.0;
   } else if (state->crank_speed_rad_s <= STANDSTILL_RAD_S) { // the starter let go of a crank that hardly turned
     mode->crank_held = true;
     state->crank_speed_rad_s = 0.0;
