@@ -7,6 +7,7 @@
  * order, 1 ms, on the same plant: what CVODE's comfort costs), writing the CSV, drawing the pictures, memory.
  * Each figure is the median of five; all ratios come from this one run on this one machine. */
 #include "analysis/story.h"
+#include "analysis/settle.h"
 #include "base/attributes.h"
 #include "io/csv_write.h"
 #include "io/engine_file.h"
@@ -150,7 +151,8 @@ static enum status load(struct bench *bench, struct error *error) {
 
 static void measure_solvers(struct bench *bench) {
   static const struct work rows[] = {
-      {.name = "CVODE, tolerance 1e-5 (default)", .solver = &solver_cvode, .tolerance = 1e-5},
+      {.name = "CVODE, tolerance 1e-6 (default)", .solver = &solver_cvode, .tolerance = 1e-6},
+      {.name = "CVODE, tolerance 1e-5", .solver = &solver_cvode, .tolerance = 1e-5},
       {.name = "CVODE, tolerance 1e-7", .solver = &solver_cvode, .tolerance = 1e-7},
       {.name = "Runge-Kutta 4, fixed 1 ms", .solver = &solver_fixed, .step_s = 1e-3},
       {.name = "Runge-Kutta 4, steps as the equations allow (fast)", .solver = &solver_fast},
@@ -177,12 +179,45 @@ static void measure_output(struct bench *bench) {
     printf("| run.csv, %zu rows of %d | %.4f s wall | %.0f ns a number |\n", bench->recording.row_count,
            (int)CHANNEL_COUNT, taken, 1e9 * taken / numbers);
   story_find(&bench->recording, &bench->story);
-  for (int i = 0; i < PICTURE_COUNT; i++) {
+  static const enum picture drawn_by_run[] = {PICTURE_OF_run, PICTURE_OF_area, PICTURE_OF_gap, PICTURE_OF_loads};
+  for (size_t k = 0; k < ARRAY_COUNT(drawn_by_run); k++) {
+    const int i = (int)drawn_by_run[k];
     char name[TEXT_SIZE];
     snprintf(name, sizeof name, "picture %s.png", picture_rows[i].name);
     struct work picture = {.name = name, .clock = CLOCK_MONOTONIC, .run = draw, .picture = (enum picture)i};
     const double drawn = median_s(bench, &picture);
     if (drawn > 0.0) printf("| %s | %.3f s wall | gnuplot included |\n", name, drawn);
+  }
+}
+
+/* Settled points: cold is the first of a new engine, gap tables included; warm one of many neighbours. */
+static void measure_settle(const struct bench *bench) {
+  static const struct {
+    const char *name;
+    double film_m, step_m;
+  } rows[] = {{"settled idle, clean, warm", 0.0, 0.0},
+              {"settled idle, a new film each time (its gap table integrated)", 20e-6, 1.37e-8},
+              {"settled droop (70 um), warm", 70e-6, 0.0}};
+  enum { COUNT = 2000 };
+  for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
+    struct settle *settle;
+    struct error error;
+    struct settle_query query;
+    struct settle_point point;
+    settle_query_init(&query);
+    query.conditions.film_m = rows[i].film_m;
+    const double before_s = now_s(CLOCK_PROCESS_CPUTIME_ID);
+    if (settle_create(&bench->engine, &settle, &error) != STATUS_OK) return;
+    settle_solve(settle, &query, &point);
+    const double first_s = now_s(CLOCK_PROCESS_CPUTIME_ID);
+    for (int k = 0; k < COUNT; k++) {
+      query.conditions.film_m += rows[i].step_m;
+      settle_solve(settle, &query, &point);
+    }
+    const double all_s = now_s(CLOCK_PROCESS_CPUTIME_ID);
+    settle_destroy(settle);
+    printf("| %s | %.1f us CPU | the first, engine's tables included, %.0f us |\n", rows[i].name,
+           1e6 * (all_s - first_s) / COUNT, 1e6 * (first_s - before_s));
   }
 }
 
@@ -216,6 +251,7 @@ int main(int argument_count, char **arguments) {
   measure_solvers(&bench);
   print_memory();
   measure_output(&bench);
+  measure_settle(&bench);
   if (argument_count > 1) {
     struct work whole = {.name = "bladegap run, CSV, summary and pictures",
                          .clock = CLOCK_MONOTONIC,
