@@ -1,12 +1,14 @@
 #include "analysis/settle.h"
 
 #include "analysis/settle_balance.h"
+#include "base/root.h"
 #include "control/idle.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+enum { ROOT_ITERATION_MAX = 80 };
 enum { SCAN_COUNT = 28 };            // speeds looked at for a droop: closer than any two balances of these engines
 enum { WARMTH_ITERATION_MAX = 40 };
 #define RACE_MOST_RAD_S (4500.0 * UNITS_RAD_S_PER_RPM) // no idle controller's limits race further
@@ -73,30 +75,19 @@ static double net_by_speed(struct settle *s, double speed, double added) { retur
 static double net_by_pedal(struct settle *s, double pedal, double speed) { return settle_balance_held_nm(s, speed, pedal); }
 static double net_pressed(struct settle *s, double speed, double pedal) { return settle_balance_held_nm(s, speed, pedal); }
 
-/* Root between two ends of opposite sign: regula falsi with the Illinois halving. */
-static double root(const struct unknown *u, double a, double fa, double b, double fb, double tolerance) {
-  int side = 0;
-  for (int i = 0; i < 80 && fabs(b - a) > tolerance; i++) {
-    const double c = (a * fb - b * fa) / (fb - fa);
-    const double fc = u->net_nm(u->s, c, u->given);
-    if (fabs(fc) < SETTLE_TORQUE_NM) return c;
-    if (fc * fb > 0.0) {
-      b = c;
-      fb = fc;
-      if (side == -1) fa *= 0.5;
-      side = -1;
-    } else {
-      a = c;
-      fa = fc;
-      if (side == 1) fb *= 0.5;
-      side = 1;
-    }
-  }
-  return 0.5 * (a + b);
+static double unknown_net_nm(double x, void *user) {
+  const struct unknown *u = user;
+  return u->net_nm(u->s, x, u->given);
+}
+
+/* Where net torque is nothing between two ends of opposite sign. */
+static double root(struct unknown *u, double a, double fa, double b, double fb, double tolerance) {
+  const struct root_limits limits = {tolerance, SETTLE_TORQUE_NM, ROOT_ITERATION_MAX};
+  return root_between(unknown_net_nm, u, a, fa, b, fb, &limits);
 }
 
 /* All speeds between two at which torque balances and more speed means less torque; the one nearest to `from` first. */
-static size_t balances(const struct unknown *by_speed, double from, double to, double *found) {
+static size_t balances(struct unknown *by_speed, double from, double to, double *found) {
   size_t count = 0;
   double last = from, last_net = by_speed->net_nm(by_speed->s, from, by_speed->given);
   for (int i = 1; i <= SCAN_COUNT && count < SETTLE_BRANCH_MAX; i++) {
@@ -121,18 +112,18 @@ static void solve_idle(struct settle *s, const struct settle_query *query, struc
   if (net_high < 0.0) {
     point->outcome = SETTLE_DROOPS;
     const double stall = s->sim.engine->plant.crank.stall_speed_rad_s;
-    const struct unknown by_speed = {s, net_by_speed, high};
+    struct unknown by_speed = {s, net_by_speed, high};
     point->branch_count = balances(&by_speed, target, stall, point->branch_rad_s);
     speed = point->branch_rad_s[0];
   } else if (net_low > 0.0) {
     point->outcome = SETTLE_RACES;
     added = low;
-    const struct unknown by_speed = {s, net_by_speed, low};
+    struct unknown by_speed = {s, net_by_speed, low};
     point->branch_count = balances(&by_speed, target, RACE_MOST_RAD_S, point->branch_rad_s);
     speed = point->branch_rad_s[0];
   } else {
     point->outcome = SETTLE_IDLES;
-    const struct unknown by_effort = {s, net_by_effort, target};
+    struct unknown by_effort = {s, net_by_effort, target};
     added = root(&by_effort, low, net_low, high, net_high, SETTLE_EFFORT_RATIO);
     point->branch_rad_s[0] = target;
   }
@@ -161,7 +152,7 @@ static void solve_idle_before(struct settle *s, const struct settle_query *query
 static void solve_pressed(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   const double stall = s->sim.engine->plant.crank.stall_speed_rad_s, pedal = query->conditions.pedal_ratio;
   solve_idle_before(s, query, point);
-  const struct unknown by_speed = {s, net_pressed, pedal};
+  struct unknown by_speed = {s, net_pressed, pedal};
   point->branch_count = balances(&by_speed, stall, PRESSED_MOST_RAD_S, point->branch_rad_s);
   const bool runs = point->branch_count > 0;
   point->outcome = runs ? SETTLE_HELD : SETTLE_STALLS;
@@ -172,7 +163,7 @@ static void solve_held(struct settle *s, const struct settle_query *query, struc
   const double speed = query->conditions.hold_speed_rad_s;
   solve_idle_before(s, query, point);
   const double none = settle_balance_held_nm(s, speed, 0.0), all = settle_balance_held_nm(s, speed, 1.0);
-  const struct unknown by_pedal = {s, net_by_pedal, speed};
+  struct unknown by_pedal = {s, net_by_pedal, speed};
   point->branch_count = 1;
   point->branch_rad_s[0] = speed;
   point->outcome = none * all < 0.0 ? SETTLE_HELD : SETTLE_CANNOT_HOLD;

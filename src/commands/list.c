@@ -9,7 +9,7 @@
 #include "plant/plant_params.h"
 #include "sim/channels.h"
 #include "sim/conditions.h"
-#include "sim/solver.h"
+#include "commands/solver_list.h"
 
 #include <string.h>
 
@@ -139,19 +139,18 @@ static void add_group(struct listing *listing, const struct field_group *group) 
 
 static enum status fill_parameters(struct listing *listing, struct error *error) {
   (void)error;
-  for (size_t i = 0; i < plant_params_group_count; i++) add_group(listing, &plant_params_groups[i]);
-  for (size_t i = 0; i < computer_params_group_count; i++) add_group(listing, &computer_params_groups[i]);
+  for (size_t i = 0; i < ENGINE_PART_COUNT; i++)
+    for (size_t j = 0; j < *engine_parts[i].count; j++) add_group(listing, &engine_parts[i].groups[j]);
   return STATUS_OK;
 }
 
 static const char *const solver_columns[] = {"name", "text"};
-static const struct solver_vtable *const solvers[] = {&solver_cvode, &solver_fast, &solver_fixed};
 
 static enum status fill_solvers(struct listing *listing, struct error *error) {
   (void)error;
-  for (size_t i = 0; i < ARRAY_COUNT(solvers); i++) {
-    listing_text(listing, solvers[i]->name);
-    listing_text(listing, solvers[i]->text);
+  for (size_t i = 0; i < SOLVER_LIST_COUNT; i++) {
+    listing_text(listing, solver_list_rows[i]->name);
+    listing_text(listing, solver_list_rows[i]->text);
   }
   return STATUS_OK;
 }

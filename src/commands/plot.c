@@ -1,5 +1,6 @@
 /* `bladegap plot CSV`: draws a run again, or a log from a car. */
 #include "commands/command.h"
+#include "commands/picture_option.h"
 #include "io/engine_file.h"
 #include "io/json.h"
 #include "io/log_file.h"
@@ -13,13 +14,9 @@
 
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = PICTURE_FORMAT_COUNT * PICTURE_COUNT };
 
-static const char *const format_names[] = {"png", "svg", "both", "dumb", "none", NULL};
-enum plot_format { PLOT_PNG, PLOT_SVG, PLOT_BOTH, PLOT_DUMB, PLOT_NONE };
-
 static const struct option_row plot_options[] = {
     OPTION_ROW_TEXT("out", "DIR", "folder for the pictures; that of the CSV by default"),
-    OPTION_ROW_CHOICE("format", "FORMAT", format_names,
-                      "pictures as png (default), svg, both, as letters on this terminal (dumb), or none"),
+    PICTURE_OPTION_ROW,
     OPTION_ROW_TEXT("engine", "FILE",
                     "engine of the run: also draws gap area against opening, and the gap to scale"),
     OPTION_ROW_TEXT("title", "TEXT", "title of the picture; the CSV's path by default"),
@@ -143,12 +140,8 @@ static enum status draw_one(struct job *job, const struct run_pictures *pictures
 }
 
 static enum status draw(struct job *job, struct error *error) {
-  const enum plot_format wanted = (enum plot_format)options_choice(job->line, "format", PLOT_PNG);
-  const bool formats[PICTURE_FORMAT_COUNT] = {
-      [PICTURE_png] = wanted == PLOT_PNG || wanted == PLOT_BOTH,
-      [PICTURE_svg] = wanted == PLOT_SVG || wanted == PLOT_BOTH,
-      [PICTURE_dumb] = wanted == PLOT_DUMB && !job->line->json, // JSON has stdout for itself
-  };
+  bool formats[PICTURE_FORMAT_COUNT];
+  picture_option_formats(job->line, formats);
   const struct run_pictures pictures = {
       .engine = job->has_engine ? &job->engine : NULL,
       .recording = &job->log.recording,

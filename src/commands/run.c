@@ -1,5 +1,7 @@
 /* `bladegap run SCENARIO ...`: simulate, write, draw, explain; several beside each other. */
 #include "commands/command.h"
+#include "commands/picture_option.h"
+#include "commands/solver_list.h"
 #include "io/capture.h"
 #include "io/csv_write.h"
 #include "io/engine_file.h"
@@ -18,20 +20,13 @@
 
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, STREAM_MAX = 16 };
 
-static const char *const format_names[] = {"png", "svg", "both", "dumb", "none", NULL};
-enum run_format { RUN_PNG, RUN_SVG, RUN_BOTH, RUN_DUMB, RUN_NONE };
-
-static const struct solver_vtable *const solvers[] = {&solver_cvode, &solver_fast, &solver_fixed};
-static const char *const solver_names[] = {"cvode", "fast", "fixed", NULL};
-
 static const struct option_row run_options[] = {
     OPTION_ROW_TEXT(
         "out", "DIR",
         "folder for run.csv, summary.txt and the pictures; out/NAME of the scenario by default. Of several "
         "scenarios each has its folder in it"),
-    OPTION_ROW_CHOICE("format", "FORMAT", format_names,
-                      "pictures as png (default), svg, both, as letters on this terminal (dumb), or none"),
-    OPTION_ROW_CHOICE("solver", "SOLVER", solver_names,
+    PICTURE_OPTION_ROW,
+    OPTION_ROW_CHOICE("solver", "SOLVER", solver_list_names,
                       "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or "
                       "fixed: steps of 1 ms"),
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
@@ -129,7 +124,7 @@ static enum status make_folder(struct job *job, struct error *error) {
 
 static enum status simulate(struct job *job, struct error *error) {
   const struct solver_options options = solver_options_default();
-  const struct solver_vtable *solver = solvers[options_choice(job->line, "solver", 0)];
+  const struct solver_vtable *solver = solver_list_rows[options_choice(job->line, "solver", 0)];
   const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
   enum status status = simulation_create(&job->engine, &job->scenario, solver, &options, &job->sim, error);
   if (status != STATUS_OK) return status;
@@ -194,12 +189,8 @@ static enum status draw_one(struct job *job, const struct run_pictures *pictures
 }
 
 static enum status draw(struct job *job, struct error *error) {
-  const enum run_format wanted = (enum run_format)options_choice(job->line, "format", RUN_PNG);
-  const bool formats[PICTURE_FORMAT_COUNT] = {
-      [PICTURE_png] = wanted == RUN_PNG || wanted == RUN_BOTH,
-      [PICTURE_svg] = wanted == RUN_SVG || wanted == RUN_BOTH,
-      [PICTURE_dumb] = wanted == RUN_DUMB && !job->line->json, // JSON has stdout for itself
-  };
+  bool formats[PICTURE_FORMAT_COUNT];
+  picture_option_formats(job->line, formats);
   const struct run_pictures pictures = {&job->engine,        &job->recording,   &job->story,
                                         job->scenario.title, job->engine.title, job->csv_path};
   for (int format = 0; format < PICTURE_FORMAT_COUNT; format++)
@@ -297,13 +288,11 @@ static enum status draw_beside(struct batch *batch, struct error *error) {
     runs[i] = (struct picture_beside_run){&batch->jobs[i].recording, batch->jobs[i].scenario.title,
                                           batch->jobs[i].engine.title};
   const struct picture_beside beside = {runs, batch->count};
-  const enum run_format wanted = (enum run_format)options_choice(batch->line, "format", RUN_PNG);
+  bool formats[PICTURE_FORMAT_COUNT];
+  picture_option_formats(batch->line, formats);
   enum status status = STATUS_OK;
-  if (wanted == RUN_PNG || wanted == RUN_BOTH) status = draw_beside_one(batch, &beside, PICTURE_png, error);
-  if (status == STATUS_OK && (wanted == RUN_SVG || wanted == RUN_BOTH))
-    status = draw_beside_one(batch, &beside, PICTURE_svg, error);
-  if (status == STATUS_OK && wanted == RUN_DUMB && !batch->line->json)
-    status = draw_beside_one(batch, &beside, PICTURE_dumb, error);
+  for (int format = 0; format < PICTURE_FORMAT_COUNT && status == STATUS_OK; format++)
+    if (formats[format]) status = draw_beside_one(batch, &beside, (enum picture_format)format, error);
   return status;
 }
 

@@ -1,6 +1,7 @@
 /* `bladegap sweep FILE --vary NAME=...`: one or two inputs over ranges, on all cores. */
 #include "analysis/sweep.h"
 #include "commands/command.h"
+#include "commands/picture_option.h"
 #include "commands/threads.h"
 #include "io/engine_file.h"
 #include "io/file_kind.h"
@@ -17,9 +18,6 @@
 
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 1024, RUNS_A_HAND = 2, FILE_MAX = 4 };
 
-static const char *const format_names[] = {"png", "svg", "both", "dumb", "none", NULL};
-enum sweep_format { SWEEP_PNG, SWEEP_SVG, SWEEP_BOTH, SWEEP_DUMB, SWEEP_NONE };
-
 static const struct option_row sweep_options[] = {
     OPTION_ROW_TEXTS("vary", "NAME=VALUES", "an input and its values: FROM:TO:STEP, FROM:TO:xN (N values of equal ratio) or A,B,C; "
                      "once or twice"),
@@ -30,8 +28,7 @@ static const struct option_row sweep_options[] = {
     OPTION_ROW_TEXT("shard", "I/N", "compute the I-th of N parts only, for the tasks of a cluster; bladegap merge joins them"),
     OPTION_ROW_FLAG("yes", "compute more than 100 000 points"),
     OPTION_ROW_TEXT("out", "DIR", "folder for sweep.csv and the picture; out/sweep-NAME of the file by default"),
-    OPTION_ROW_CHOICE("format", "FORMAT", format_names,
-                      "picture as png (default), svg, both, as letters on this terminal (dumb), or none"),
+    PICTURE_OPTION_ROW,
 };
 
 /* Everything a sweep owns. */
@@ -214,13 +211,13 @@ static enum status draw_one(struct job *job, enum picture kind, enum picture_for
 }
 
 static enum status draw(struct job *job, struct error *error) {
-  const enum sweep_format wanted = (enum sweep_format)options_choice(job->line, "format", SWEEP_PNG);
   const enum picture kind = picture_sweep_kind(&job->sweep);
   if (job->shard || kind == PICTURE_COUNT) return STATUS_OK;
+  bool formats[PICTURE_FORMAT_COUNT];
+  picture_option_formats(job->line, formats);
   enum status status = STATUS_OK;
-  if (wanted == SWEEP_PNG || wanted == SWEEP_BOTH) status = draw_one(job, kind, PICTURE_png, error);
-  if (status == STATUS_OK && (wanted == SWEEP_SVG || wanted == SWEEP_BOTH)) status = draw_one(job, kind, PICTURE_svg, error);
-  if (status == STATUS_OK && wanted == SWEEP_DUMB && !job->line->json) status = draw_one(job, kind, PICTURE_dumb, error);
+  for (int format = 0; format < PICTURE_FORMAT_COUNT && status == STATUS_OK; format++)
+    if (formats[format]) status = draw_one(job, kind, (enum picture_format)format, error);
   return status;
 }
 

@@ -1,5 +1,6 @@
 #include "control/actuate.h"
 
+#include "base/root.h"
 #include "base/units.h"
 #include "physics/orifice.h"
 
@@ -16,14 +17,25 @@ double actuate_clean_cda_m2(const struct computer_design *design, double angle_r
          curve_value(&throttle->discharge, angle_rad - throttle->bore.closed_angle_rad);
 }
 
+/* The clean bore, and the area that it should have. */
+struct wanted_area {
+  const struct computer_design *design;
+  double cda_m2;
+};
+
+static double area_miss_m2(double angle_rad, void *user) {
+  const struct wanted_area *wanted = user;
+  return actuate_clean_cda_m2(wanted->design, angle_rad) - wanted->cda_m2;
+}
+
 struct bracket {
   double low, high, low_miss, high_miss;
 };
 
 /* Moves one end of the bracket to this angle, if it lies inside. */
-static void narrow(const struct computer_design *design, double cda_m2, double angle_rad, struct bracket *b) {
+static void narrow(struct wanted_area *wanted, double angle_rad, struct bracket *b) {
   if (angle_rad <= b->low || angle_rad >= b->high) return;
-  const double miss = actuate_clean_cda_m2(design, angle_rad) - cda_m2;
+  const double miss = area_miss_m2(angle_rad, wanted);
   if (miss > 0.0) {
     b->high = angle_rad;
     b->high_miss = miss;
@@ -33,35 +45,19 @@ static void narrow(const struct computer_design *design, double cda_m2, double a
   }
 }
 
-/* Root of clean area less wanted area between the stops: regula falsi with the Illinois halving, which keeps the bracket. near_rad:
- * where it was last; from one tick to the next it hardly moves. */
+/* Angle between the stops at which the clean bore has the wanted area. near_rad: where it was last; from one tick to the next it
+ * hardly moves. */
 static double angle_for_cda_rad(const struct computer_design *design, double cda_m2, double near_rad) {
+  static const struct root_limits limits = {ANGLE_TOLERANCE_RAD, CDA_TOLERANCE_M2, ITERATION_MAX};
+  struct wanted_area wanted = {design, cda_m2};
   struct bracket b = {design->plant->throttle.bore.closed_angle_rad, 0.5 * UNITS_PI, 0.0, 0.0};
-  b.low_miss = actuate_clean_cda_m2(design, b.low) - cda_m2;
+  b.low_miss = area_miss_m2(b.low, &wanted);
   if (b.low_miss >= 0.0) return b.low;
-  b.high_miss = actuate_clean_cda_m2(design, b.high) - cda_m2;
+  b.high_miss = area_miss_m2(b.high, &wanted);
   if (b.high_miss <= 0.0) return b.high;
-  narrow(design, cda_m2, near_rad + NEAR_RAD, &b);
-  narrow(design, cda_m2, near_rad - NEAR_RAD, &b);
-  double low = b.low, high = b.high, low_miss = b.low_miss, high_miss = b.high_miss;
-  int side = 0;
-  for (int i = 0; i < ITERATION_MAX && high - low > ANGLE_TOLERANCE_RAD; i++) {
-    const double next = (low * high_miss - high * low_miss) / (high_miss - low_miss);
-    const double miss = actuate_clean_cda_m2(design, next) - cda_m2;
-    if (fabs(miss) < CDA_TOLERANCE_M2) return next;
-    if (miss > 0.0) {
-      high = next;
-      high_miss = miss;
-      if (side == 1) low_miss *= 0.5;
-      side = 1;
-    } else {
-      low = next;
-      low_miss = miss;
-      if (side == -1) high_miss *= 0.5;
-      side = -1;
-    }
-  }
-  return 0.5 * (low + high);
+  narrow(&wanted, near_rad + NEAR_RAD, &b);
+  narrow(&wanted, near_rad - NEAR_RAD, &b);
+  return root_between(area_miss_m2, &wanted, b.low, b.low_miss, b.high, b.high_miss, &limits);
 }
 
 double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa,

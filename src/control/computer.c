@@ -20,7 +20,6 @@
 #define COLD_START_SPARK_RAD (10.0 * UNITS_RAD_PER_DEG) // while cranking; usual practice 5 to 10 degrees
 
 const char *const computer_key_names[] = {"off", "on", "start", 0};
-const char *const computer_mode_names[] = {"off", "key on", "cranking", "running", 0};
 const char *const computer_limp_names[] = {"none", "reduced power", "blade on its rest angle", 0};
 
 void computer_design_init(struct computer_design *design, const struct computer_params *params,

@@ -27,7 +27,6 @@
 enum key { KEY_OFF, KEY_ON, KEY_START };
 enum computer_mode { COMPUTER_OFF, COMPUTER_KEY_ON, COMPUTER_CRANKING, COMPUTER_RUNNING };
 extern const char *const computer_key_names[];           // NULL after the last
-extern const char *const computer_mode_names[];
 
 /* What is left of the driver's command when something is wrong. REDUCED: one source of a pair lost, little opening allowed.
  * REST: the drive is switched off, the springs hold the blade a little open, speed is held down by cutting fuel. */

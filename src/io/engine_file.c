@@ -8,17 +8,6 @@
 
 #define HINT "bladegap list parameters"
 
-/* The two tables of groups and where in a struct engine they point. */
-struct part {
-  const struct field_group *groups;
-  const size_t *count;
-  size_t base;
-};
-static const struct part parts[] = {
-    {plant_params_groups, &plant_params_group_count, offsetof(struct engine, plant)},
-    {computer_params_groups, &computer_params_group_count, offsetof(struct engine, computer)},
-};
-
 enum { TOP_KEY_MAX = 64 };
 
 /* Two values of which one must lie below the other.
@@ -46,11 +35,11 @@ static const struct order orders[] = {
 /* A group's row and its struct within the engine. */
 static const struct field *find_row(const struct engine *engine, const char *group, const char *key,
                                     const void **base) {
-  for (size_t i = 0; i < ARRAY_COUNT(parts); i++) {
-    for (size_t j = 0; j < *parts[i].count; j++) {
-      const struct field_group *candidate = &parts[i].groups[j];
+  for (size_t i = 0; i < ENGINE_PART_COUNT; i++) {
+    for (size_t j = 0; j < *engine_parts[i].count; j++) {
+      const struct field_group *candidate = &engine_parts[i].groups[j];
       if (strcmp(candidate->name, group) != 0) continue;
-      *base = (const char *)engine + parts[i].base + candidate->base;
+      *base = (const char *)engine + engine_parts[i].base + candidate->base;
       return field_find(candidate->fields, candidate->count, key);
     }
   }
@@ -136,17 +125,17 @@ static void check_throttle_kind(struct config *config, const struct engine *engi
 static void check_top_keys(struct config *config) {
   const char *names[TOP_KEY_MAX] = {"title"};
   size_t count = 1;
-  for (size_t i = 0; i < ARRAY_COUNT(parts); i++) {
-    assert(count + *parts[i].count <= TOP_KEY_MAX);
-    for (size_t j = 0; j < *parts[i].count; j++) names[count++] = parts[i].groups[j].name;
+  for (size_t i = 0; i < ENGINE_PART_COUNT; i++) {
+    assert(count + *engine_parts[i].count <= TOP_KEY_MAX);
+    for (size_t j = 0; j < *engine_parts[i].count; j++) names[count++] = engine_parts[i].groups[j].name;
   }
   config_field_check_known(config, config_root(config), names, count, HINT);
 }
 
 bool engine_file_recognises(const struct config *config) {
-  for (size_t i = 0; i < ARRAY_COUNT(parts); i++)
-    for (size_t j = 0; j < *parts[i].count; j++)
-      if (config_member(config_root(config), parts[i].groups[j].name)) return true;
+  for (size_t i = 0; i < ENGINE_PART_COUNT; i++)
+    for (size_t j = 0; j < *engine_parts[i].count; j++)
+      if (config_member(config_root(config), engine_parts[i].groups[j].name)) return true;
   return false;
 }
 
@@ -154,10 +143,10 @@ static void read_values(struct config *config, struct engine *engine) {
   *engine = (struct engine){0};
   config_stem(config, sizeof engine->name, engine->name);
   config_field_text(config, config_root(config), "title", sizeof engine->title, engine->title);
-  for (size_t i = 0; i < ARRAY_COUNT(parts); i++)
-    for (size_t j = 0; j < *parts[i].count; j++)
-      config_field_group(config, config_root(config), &parts[i].groups[j], HINT,
-                         (char *)engine + parts[i].base);
+  for (size_t i = 0; i < ENGINE_PART_COUNT; i++)
+    for (size_t j = 0; j < *engine_parts[i].count; j++)
+      config_field_group(config, config_root(config), &engine_parts[i].groups[j], HINT,
+                         (char *)engine + engine_parts[i].base);
   check_top_keys(config);
   for (size_t i = 0; i < ARRAY_COUNT(orders); i++) check_order(config, engine, &orders[i]);
   check_targets(config, engine);

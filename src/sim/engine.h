@@ -14,4 +14,13 @@ struct engine {
   struct computer_params computer;
 };
 
+/* The tables of groups that an engine file has, and where in a struct engine they point. */
+struct engine_part {
+  const struct field_group *groups;
+  const size_t *count;
+  size_t base;
+};
+enum { ENGINE_PART_COUNT = 2 };
+extern const struct engine_part engine_parts[ENGINE_PART_COUNT];
+
 #endif

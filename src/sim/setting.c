@@ -11,27 +11,17 @@ enum { NAMES_MAX = 512 };
 
 static bool can_be_set(const struct field *field) { return field->kind == FIELD_REAL || field->kind == FIELD_SWITCH; }
 
-/* The tables of groups and where in a struct engine they point. */
-static const struct {
-  const struct field_group *groups;
-  const size_t *count;
-  size_t base;
-} parts[] = {
-    {plant_params_groups, &plant_params_group_count, offsetof(struct engine, plant)},
-    {computer_params_groups, &computer_params_group_count, offsetof(struct engine, computer)},
-};
-
 static bool find_in_engine(const char *name, struct setting *setting) {
-  for (size_t i = 0; i < ARRAY_COUNT(parts); i++)
-    for (size_t j = 0; j < *parts[i].count; j++) {
-      const struct field_group *group = &parts[i].groups[j];
+  for (size_t i = 0; i < ENGINE_PART_COUNT; i++)
+    for (size_t j = 0; j < *engine_parts[i].count; j++) {
+      const struct field_group *group = &engine_parts[i].groups[j];
       const size_t length = strlen(group->name);
       if (strncmp(name, group->name, length) != 0 || name[length] != '.') continue;
       const struct field *field = field_find(group->fields, group->count, name + length + 1);
       if (!field || !can_be_set(field)) continue;
       setting->field = field;
       setting->of_engine = true;
-      setting->base = parts[i].base + group->base;
+      setting->base = engine_parts[i].base + group->base;
       return true;
     }
   return false;
@@ -42,11 +32,11 @@ static size_t all_names(char (*storage)[SETTING_NAME_SIZE], const char **names) 
   size_t count = 0;
   for (size_t i = 0; i < condition_count && count < NAMES_MAX; i++) names[count++] = condition_rows[i].field.key;
   size_t used = 0;
-  for (size_t i = 0; i < ARRAY_COUNT(parts); i++)
-    for (size_t j = 0; j < *parts[i].count; j++)
-      for (size_t k = 0; k < parts[i].groups[j].count && count < NAMES_MAX; k++) {
-        if (!can_be_set(&parts[i].groups[j].fields[k])) continue;
-        snprintf(storage[used], SETTING_NAME_SIZE, "%s.%s", parts[i].groups[j].name, parts[i].groups[j].fields[k].key);
+  for (size_t i = 0; i < ENGINE_PART_COUNT; i++)
+    for (size_t j = 0; j < *engine_parts[i].count; j++)
+      for (size_t k = 0; k < engine_parts[i].groups[j].count && count < NAMES_MAX; k++) {
+        if (!can_be_set(&engine_parts[i].groups[j].fields[k])) continue;
+        snprintf(storage[used], SETTING_NAME_SIZE, "%s.%s", engine_parts[i].groups[j].name, engine_parts[i].groups[j].fields[k].key);
         names[count++] = storage[used++];
       }
   return count;
