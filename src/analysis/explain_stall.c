@@ -41,12 +41,12 @@ static const struct phase *last_fault(const struct explain_account *a, double st
 }
 
 /* When the cause came; the pedal's is the engine coming down to idle, which ends in the stall itself. */
-struct cause {
+struct stall_cause {
   double time_s;
   bool pedal;
 };
 
-static struct cause say_cause(struct explain_account *a, double stall_s) {
+static struct stall_cause say_cause(struct explain_account *a, double stall_s) {
   const struct load_step *load = last_load(a, stall_s);
   const struct phase *fault = last_fault(a, stall_s);
   const double film = mean_of(a, stall_s - 0.5, stall_s, CHANNEL_film_um);
@@ -55,14 +55,14 @@ static struct cause say_cause(struct explain_account *a, double stall_s) {
     explain_account_say(a, "At %.1f s the engine stalled, %.1f s after this: %s. Film %.0f um.", stall_s,
                         stall_s - load->time_s,
                         load->on ? load_steps_kind_rows[load->kind].text : "a load cut out", film);
-    return (struct cause){load->time_s, load->kind == LOAD_STEPS_pedal};
+    return (struct stall_cause){load->time_s, load->kind == LOAD_STEPS_pedal};
   }
   if (fault) {
     const struct phase_fault *first = fault->fault_count ? &fault->faults[fault->fault_count - 1] : NULL;
     explain_account_say(a, "At %.1f s the engine stalled, %.1f s after %s %s. Film %.0f um.", stall_s,
                         stall_s - fault->from_s, first ? first->row->field.key : "a fault",
                         fault->fault_count > 1 ? "came to the other faults" : "began to change", film);
-    return (struct cause){fault->from_s, false};
+    return (struct stall_cause){fault->from_s, false};
   }
   if (isfinite(film_before) && film > film_before + 1.0)
     explain_account_say(a,
@@ -73,10 +73,10 @@ static struct cause say_cause(struct explain_account *a, double stall_s) {
                         "At %.1f s the engine stalled, with nothing switched: film %.0f um, and the scatter "
                         "of its own cycles.",
                         stall_s, film);
-  return (struct cause){stall_s - BEFORE_S, false};
+  return (struct stall_cause){stall_s - BEFORE_S, false};
 }
 
-static void say_margin(struct explain_account *a, const struct cause *cause, double stall_s) {
+static void say_margin(struct explain_account *a, const struct stall_cause *cause, double stall_s) {
   const struct idle_air_params *air = &a->sim->engine->computer.air;
   const double from = cause->pedal ? stall_s - 0.8 : cause->time_s - BEFORE_S;
   const double to = cause->pedal ? stall_s - 0.1 : cause->time_s - 0.1;
@@ -127,7 +127,7 @@ void explain_stall_tell(struct explain_account *a) {
     if (event->kind != RECORDING_ENGINE || event->value != RECORDING_VALUE_STALL) continue;
     stalls++;
     if (told++ >= TOLD_MAX) continue;
-    const struct cause cause = say_cause(a, event->time_s);
+    const struct stall_cause cause = say_cause(a, event->time_s);
     if (told > 1) continue; // the margins of one stall teach it
     say_margin(a, &cause, event->time_s);
     say_end(a, event->time_s, cause.time_s);

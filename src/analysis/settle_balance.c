@@ -124,7 +124,7 @@ static double known_air_kg(const struct settle *s, const struct computer_sensors
                                                     : actuate_clean_air_kg_s(&sim->design, sensors, &sim->computer);
     return flow / cycles_per_s(s);
   }
-  const struct charge_params *charge = &sim->engine->plant.charge;
+  const struct charge_params *charge = &sim->design.plant->charge; // as the computer takes it to be
   const double first_k = fuel_manifold_k(&sim->design, sensors, sim->engine->computer.air.base_kg_s);
   const double first = charge_air_per_cycle_kg(charge, sensors->manifold_pa, first_k, sensors->speed_rad_s);
   const double second_k = fuel_manifold_k(&sim->design, sensors, first * cycles_per_s(s));

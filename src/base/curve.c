@@ -65,3 +65,16 @@ double curve_value(const struct curve *curve, double x) {
   const double dx = x - curve->x[i];
   return curve->y[i] + dx * (curve->slope[i] + dx * (curve->square[i] + dx * curve->cube[i]));
 }
+
+void curve_scale(struct curve *curve, double factor) {
+  for (size_t i = 0; i < curve->count; i++) {
+    curve->y[i] *= factor;
+    curve->slope[i] *= factor;
+    curve->square[i] *= factor;
+    curve->cube[i] *= factor;
+  }
+}
+
+void curve_raise(struct curve *curve, double amount) {
+  for (size_t i = 0; i < curve->count; i++) curve->y[i] += amount;
+}

@@ -28,6 +28,10 @@ MUST_CHECK bool curve_init(struct curve *curve);
 
 double curve_value(const struct curve *curve, double x);
 
+/* The same curve, all values times a factor, or all higher by an amount. */
+void curve_scale(struct curve *curve, double factor);
+void curve_raise(struct curve *curve, double amount);
+
 /* Slopes that make a monotone cubic through count >= 2 points; x must rise strictly. */
 void curve_monotone_slopes(size_t count, const double *x, const double *y, double *slope);
 

@@ -4,6 +4,8 @@
 
 #include "control/computer_params.h"
 #include "plant/plant_params.h"
+#include "sim/causes.h"
+#include "sim/scatter.h"
 
 enum { ENGINE_TEXT_SIZE = 160 };
 
@@ -12,7 +14,15 @@ struct engine {
   char title[ENGINE_TEXT_SIZE]; // one line for people
   struct plant_params plant;
   struct computer_params computer;
+  struct scatter_params scatter; // how cars of this kind differ
+  struct cause_rates rates;      // how often each cause stands behind a complaint
+  const struct plant_params *calibrated_on; // metal that the computer was calibrated on; NULL: its own. Not owned
 };
+
+/* What the computer takes the engine for. */
+static inline const struct plant_params *engine_calibrated_on(const struct engine *engine) {
+  return engine->calibrated_on ? engine->calibrated_on : &engine->plant;
+}
 
 /* The tables of groups that an engine file has, and where in a struct engine they point. */
 struct engine_part {
@@ -20,7 +30,7 @@ struct engine_part {
   const size_t *count;
   size_t base;
 };
-enum { ENGINE_PART_COUNT = 2 };
+enum { ENGINE_PART_COUNT = 4 };
 extern const struct engine_part engine_parts[ENGINE_PART_COUNT];
 
 #endif

@@ -10,6 +10,13 @@ void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bor
   film_bore_set(film_bore, &none);
 }
 
+void film_bore_change(struct film_bore *b, const struct bore_geometry *bore, const struct bore_film_shape *shape) {
+  b->bore = *bore;
+  b->shape = *shape;
+  b->filled = false;
+  for (size_t i = 0; i < sizeof b->rungs / sizeof b->rungs[0]; i++) b->rungs[i].filled = false;
+}
+
 /* The four rungs round a film. */
 struct cell {
   long wall, edge, step; // low corner and width, in rungs

@@ -34,6 +34,9 @@ struct film_bore {
 void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore,
                     const struct bore_film_shape *shape);
 
+/* Another bore: nothing kept serves any more; no table until film_bore_set(). */
+void film_bore_change(struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape);
+
 /* Makes film_bore->table that of this film. */
 void film_bore_set(struct film_bore *film_bore, const struct bore_film *film);
 

@@ -283,7 +283,7 @@ enum status simulation_create(const struct engine *engine, const struct scenario
   sim->engine = engine;
   sim->scenario = scenario;
   sim->conditions = scenario->initial;
-  computer_design_init(&sim->design, &engine->computer, &engine->plant);
+  computer_design_init(&sim->design, &engine->computer, engine_calibrated_on(engine));
   film_bore_init(&sim->film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
   timeline_init(&sim->timeline, scenario);
   double nominal[PLANT_STATE_COUNT];
