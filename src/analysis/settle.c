@@ -24,16 +24,15 @@ enum status settle_create(const struct engine *engine, struct settle **result, s
   scenario_init(&s->scenario);
   s->sim.scenario = &s->scenario;
   computer_design_init(&s->sim.design, &engine->computer, engine_calibrated_on(engine));
-  film_bore_init(&s->sim.film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
+  s->sim.film_bore.on_demand = true;
+  film_bore_change(&s->sim.film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
   *result = s;
   return STATUS_OK;
 }
 
 void settle_change_car(struct settle *s, const struct engine *car) {
-  const struct throttle_params *now = &s->sim.engine->plant.throttle, *next = &car->plant.throttle;
-  const bool same_bore = memcmp(&now->bore, &next->bore, sizeof next->bore) == 0 &&
-                         memcmp(&now->film_shape, &next->film_shape, sizeof next->film_shape) == 0;
-  if (!same_bore) film_bore_change(&s->sim.film_bore, &next->bore, &next->film_shape);
+  const struct throttle_params *throttle = &car->plant.throttle;
+  film_bore_change(&s->sim.film_bore, &throttle->bore, &throttle->film_shape);
   s->sim.engine = car;
   s->sim.design.params = &car->computer;
 }

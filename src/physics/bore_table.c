@@ -99,31 +99,53 @@ static void complete(struct bore_table_side *side) {
   side->far_inverse = 1.0 / side->far_rad;
 }
 
-static void side_init(struct bore_table_side *side, const struct bore_geometry *bore,
-                      const struct bore_film_shape *shape, const struct bore_film *film,
-                      enum bore_half half) {
+/* Where the pieces lie; returns where the half opens. */
+static double side_frame(struct bore_table_side *side, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                         const struct bore_film *film, enum bore_half half) {
   const double closed = bore->closed_angle_rad;
   const double opens = bore_half_opens_rad(bore, shape, film, half);
   side->hidden_rad = fmax(fmin(bore_hidden_rad(bore, film), 0.5 * UNITS_PI - ROOM_RAD), closed + ROOM_RAD);
   side->opens_rad = fmin(opens, side->hidden_rad - ROOM_RAD);
   side->near_rad = fmin(NEAR_RAD, 0.5 * (side->hidden_rad - side->opens_rad));
   complete(side);
+  return opens;
+}
+
+static void side_init(struct bore_table_side *side, const struct bore_geometry *bore,
+                      const struct bore_film_shape *shape, const struct bore_film *film,
+                      enum bore_half half) {
+  const double opens = side_frame(side, bore, shape, film, half);
   for (int i = 0; i <= LAST; i++) {
     const struct bore_area area = bore_half_area(bore, shape, film, bore_table_node_angle_rad(side, i), half);
     side->area_m2[i] = area.area_m2;
     side->slope_m2_rad[i] = area.slope_m2_rad;
   }
-  if (opens > closed) side->slope_m2_rad[0] = 0.0; // it meets the level stretch below
+  if (opens > bore->closed_angle_rad) side->slope_m2_rad[0] = 0.0; // it meets the level stretch below
   limit_slopes(side);
 }
 
 void bore_table_init(struct bore_table *table, const struct bore_geometry *bore,
                      const struct bore_film_shape *shape, const struct bore_film *film) {
+  table->on_demand = false;
   side_init(&table->sides[BORE_HALF_DOWNSTREAM], bore, shape, film, BORE_HALF_DOWNSTREAM);
   if (bore_halves_alike(shape, film))
     table->sides[BORE_HALF_UPSTREAM] = table->sides[BORE_HALF_DOWNSTREAM];
   else
     side_init(&table->sides[BORE_HALF_UPSTREAM], bore, shape, film, BORE_HALF_UPSTREAM);
+}
+
+void bore_table_init_on_demand(struct bore_table *table, const struct bore_geometry *bore,
+                               const struct bore_film_shape *shape, const struct bore_film *film) {
+  table->on_demand = true;
+  table->halves_alike = bore_halves_alike(shape, film);
+  table->bore = *bore;
+  table->shape = *shape;
+  table->film = *film;
+  for (int half = 0; half < (table->halves_alike ? 1 : 2); half++) {
+    struct bore_table_side *side = &table->sides[half];
+    side_frame(side, bore, shape, film, (enum bore_half)half);
+    for (int i = 0; i <= LAST; i++) side->area_m2[i] = NAN; // not integrated yet
+  }
 }
 
 static double mean(double a, double b, double weight) {
@@ -132,6 +154,7 @@ static double mean(double a, double b, double weight) {
 
 void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b,
                       double weight) {
+  table->on_demand = false;
   for (int s = 0; s < 2; s++) {
     const struct bore_table_side *low = &a->sides[s], *high = &b->sides[s];
     struct bore_table_side *side = &table->sides[s];
@@ -146,29 +169,81 @@ void bore_table_blend(struct bore_table *table, const struct bore_table *a, cons
   }
 }
 
-static double side_area_m2(const struct bore_table_side *side, double angle_rad) {
+/* A node's integral, if nobody has asked for it before. Slopes are kept within what every piece beside them allows as far as
+ * this node knows: not below nothing. */
+static void demand_node(struct bore_table *table, int half, int node) {
+  struct bore_table_side *side = &table->sides[half];
+  if (!isnan(side->area_m2[node])) return;
+  const double angle = bore_table_node_angle_rad(side, node);
+  const struct bore_area area = bore_half_area(&table->bore, &table->shape, &table->film, angle, (enum bore_half)half);
+  side->area_m2[node] = area.area_m2;
+  const bool shut_below = node == 0 && side->opens_rad > table->bore.closed_angle_rad;
+  side->slope_m2_rad[node] = shut_below ? 0.0 : fmax(area.slope_m2_rad, 0.0);
+}
+
+/* The two nodes of a piece, in a side of their own whose slopes are limited for this piece alone: what comes out does not depend
+ * on what was asked before. */
+static double demand_piece_m2(struct bore_table *table, int half, const struct piece *piece, double u) {
+  demand_node(table, half, piece->node[0]);
+  demand_node(table, half, piece->node[1]);
+  struct bore_table_side *side = &table->sides[half];
+  double *start = &side->slope_m2_rad[piece->node[0]], *end = &side->slope_m2_rad[piece->node[1]];
+  const double start_before = *start, end_before = *end;
+  limit(side, *piece);
+  const double area = piece_area_m2(side, piece, u);
+  *start = start_before;
+  *end = end_before;
+  return area;
+}
+
+/* Where an angle lies: the piece, and how far along it. False outside all of them. */
+static bool find_piece(const struct bore_table_side *side, double angle_rad, struct piece *piece, double *along) {
   const double beyond_opening = angle_rad - side->opens_rad, before_hiding = side->hidden_rad - angle_rad;
-  if (beyond_opening <= 0.0) return side->area_m2[0];
-  if (before_hiding <= 0.0) {
-    if (angle_rad >= 0.5 * UNITS_PI) return side->area_m2[LAST];
-    return curve_hermite(side->hidden_rad, side->area_m2[HIDDEN], side->slope_m2_rad[HIDDEN], 0.5 * UNITS_PI,
-                         side->area_m2[LAST], side->slope_m2_rad[LAST], angle_rad);
-  }
+  if (beyond_opening <= 0.0 || before_hiding <= 0.0) return false;
   if (beyond_opening < side->near_rad) {
     const double root = sqrt(beyond_opening * side->near_inverse);
     const double place = root < BORE_TABLE_FINE_SHARE
                              ? root * (1.0 / FINE_STEP)
                              : FINE + (root - BORE_TABLE_FINE_SHARE) * (1.0 / COARSE_STEP);
     const int i = place < NEAR - 1 ? (int)place : NEAR - 1;
-    const struct piece piece = near_piece(side, i);
-    return piece_area_m2(side, &piece, place - i);
+    *piece = near_piece(side, i);
+    *along = place - i;
+    return true;
   }
   const double place = sqrt(before_hiding * side->far_inverse) * FAR;
   const int j = place < FAR - 1 ? (int)place : FAR - 1;
-  const struct piece piece = far_piece(side, j);
-  return piece_area_m2(side, &piece, place - j);
+  *piece = far_piece(side, j);
+  *along = place - j;
+  return true;
+}
+
+/* Before the half opens, or with the blade behind the shaft. */
+static double outside_area_m2(const struct bore_table_side *side, double angle_rad) {
+  if (angle_rad <= side->opens_rad) return side->area_m2[0];
+  if (angle_rad >= 0.5 * UNITS_PI) return side->area_m2[LAST];
+  return curve_hermite(side->hidden_rad, side->area_m2[HIDDEN], side->slope_m2_rad[HIDDEN], 0.5 * UNITS_PI,
+                       side->area_m2[LAST], side->slope_m2_rad[LAST], angle_rad);
+}
+
+static double side_area_m2(const struct bore_table_side *side, double angle_rad) {
+  struct piece piece;
+  double along;
+  return find_piece(side, angle_rad, &piece, &along) ? piece_area_m2(side, &piece, along) : outside_area_m2(side, angle_rad);
+}
+
+static double demand_side_m2(struct bore_table *table, int half, double angle_rad) {
+  struct piece piece;
+  double along;
+  if (find_piece(&table->sides[half], angle_rad, &piece, &along)) return demand_piece_m2(table, half, &piece, along);
+  const bool shut = angle_rad <= table->sides[half].opens_rad;
+  demand_node(table, half, shut ? 0 : HIDDEN);
+  demand_node(table, half, shut ? 0 : LAST);
+  return outside_area_m2(&table->sides[half], angle_rad);
 }
 
 double bore_table_area_m2(const struct bore_table *table, double angle_rad) {
-  return side_area_m2(&table->sides[0], angle_rad) + side_area_m2(&table->sides[1], angle_rad);
+  if (!table->on_demand) return side_area_m2(&table->sides[0], angle_rad) + side_area_m2(&table->sides[1], angle_rad);
+  struct bore_table *filling = (struct bore_table *)table; // made by bore_table_init_on_demand(): to be written into
+  const double first = demand_side_m2(filling, 0, angle_rad);
+  return first + (table->halves_alike ? first : demand_side_m2(filling, 1, angle_rad));
 }

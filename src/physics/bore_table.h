@@ -23,6 +23,8 @@
 
 #include "physics/bore.h"
 
+#include <stdbool.h>
+
 enum {
   BORE_TABLE_FINE_COUNT = 60,
   BORE_TABLE_COARSE_COUNT = 40,
@@ -40,6 +42,11 @@ struct bore_table_side {
 
 struct bore_table {
   struct bore_table_side sides[2]; // by enum bore_half
+  // a table that is integrated only where it is looked at:
+  bool on_demand, halves_alike;
+  struct bore_geometry bore;
+  struct bore_film_shape shape;
+  struct bore_film film;
 };
 
 double bore_table_node_angle_rad(const struct bore_table_side *side, int node);
@@ -47,6 +54,11 @@ double bore_table_node_angle_rad(const struct bore_table_side *side, int node);
 /* Fills the table; 0.1 ms without a film, 0.2 to 0.8 ms with one, by how even it is. */
 void bore_table_init(struct bore_table *table, const struct bore_geometry *bore,
                      const struct bore_film_shape *shape, const struct bore_film *film);
+
+/* The same table, but each node is integrated when it is first needed: some 0.02 ms for a film of which one idle is wanted.
+ * Looking it up writes into it: one thread at a time. */
+void bore_table_init_on_demand(struct bore_table *table, const struct bore_geometry *bore,
+                               const struct bore_film_shape *shape, const struct bore_film *film);
 
 /* The table (1 - weight) * a + weight * b of two tables over the same bore, whose films differ by little:
  * the nodes move from a's to b's places, and at each the area is the mean of the two there. */

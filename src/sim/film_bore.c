@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stddef.h>
+#include <string.h>
 
 void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore,
                     const struct bore_film_shape *shape) {
@@ -11,6 +12,7 @@ void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bor
 }
 
 void film_bore_change(struct film_bore *b, const struct bore_geometry *bore, const struct bore_film_shape *shape) {
+  if (memcmp(&b->bore, bore, sizeof *bore) == 0 && memcmp(&b->shape, shape, sizeof *shape) == 0) return;
   b->bore = *bore;
   b->shape = *shape;
   b->filled = false;
@@ -72,6 +74,12 @@ void film_bore_set(struct film_bore *film_bore, const struct bore_film *film) {
                     film_bore->film.wall_m <= film->wall_m && film_bore->film.edge_m >= film->edge_m &&
                     film_bore->film.edge_m <= film->edge_m;
   if (same) return;
+  film_bore->film = *film;
+  film_bore->filled = true;
+  if (film_bore->on_demand) {
+    bore_table_init_on_demand(&film_bore->table, &film_bore->bore, &film_bore->shape, film);
+    return;
+  }
   const double wall = film->wall_m / FILM_BORE_RUNG_M, edge = film->edge_m / FILM_BORE_RUNG_M;
   const struct cell cell = cell_round(film_bore, wall, edge);
   const double weight = (edge - (double)cell.edge) / (double)cell.step;
@@ -82,6 +90,4 @@ void film_bore_set(struct film_bore *film_bore, const struct bore_film *film) {
     const struct bore_table low = film_bore->table;
     bore_table_blend(&film_bore->table, &low, &high, weight);
   }
-  film_bore->film = *film;
-  film_bore->filled = true;
 }

@@ -29,12 +29,13 @@ struct film_bore {
   struct bore_table table;
   struct film_bore_rung rungs[4]; // corners round the film, kept while they serve
   bool filled;
+  bool on_demand;                 // a film at rest: its own table, integrated only where it is looked at
 };
 
 void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore,
                     const struct bore_film_shape *shape);
 
-/* Another bore: nothing kept serves any more; no table until film_bore_set(). */
+/* Another bore: nothing kept serves any more; no table until film_bore_set(). The same bore changes nothing. */
 void film_bore_change(struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape);
 
 /* Makes film_bore->table that of this film. */
