@@ -39,6 +39,8 @@ void settle_change_car(struct settle *s, const struct engine *car) {
 
 void settle_destroy(struct settle *s) { free(s); }
 
+const struct simulation *settle_rest(const struct settle *s) { return &s->sim; }
+
 void settle_query_init(struct settle_query *query) {
   *query = (struct settle_query){0};
   conditions_init(&query->conditions);

@@ -61,6 +61,9 @@ void settle_destroy(struct settle *settle);
  * calibration stays. The car must live as long as it is used. */
 void settle_change_car(struct settle *settle, const struct engine *car);
 
+/* The engine as the last settle_solve() left it, for a run to go on from; until the next. */
+const struct simulation *settle_rest(const struct settle *settle);
+
 void settle_query_init(struct settle_query *query);
 
 /* Always gives an answer: an engine that stalls is one. */

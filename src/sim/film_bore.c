@@ -19,6 +19,14 @@ void film_bore_change(struct film_bore *b, const struct bore_geometry *bore, con
   for (size_t i = 0; i < sizeof b->rungs / sizeof b->rungs[0]; i++) b->rungs[i].filled = false;
 }
 
+void film_bore_adopt(struct film_bore *b, const struct film_bore *other) {
+  film_bore_change(b, &other->bore, &other->shape);
+  b->film = other->film;
+  b->filled = other->filled;
+  b->on_demand = other->on_demand;
+  b->table = other->table;
+}
+
 /* The four rungs round a film. */
 struct cell {
   long wall, edge, step; // low corner and width, in rungs

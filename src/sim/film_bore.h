@@ -38,6 +38,9 @@ void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bor
 /* Another bore: nothing kept serves any more; no table until film_bore_set(). The same bore changes nothing. */
 void film_bore_change(struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape);
 
+/* Takes over another's bore, film and table of now. */
+void film_bore_adopt(struct film_bore *film_bore, const struct film_bore *other);
+
 /* Makes film_bore->table that of this film. */
 void film_bore_set(struct film_bore *film_bore, const struct bore_film *film);
 

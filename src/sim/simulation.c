@@ -20,6 +20,7 @@ enum { SETTLE_ROUNDS = 6, SETTLE_FILM_ROUNDS = 4 }; // each moves the rest of th
 #define LEAST_TEMPERATURE_K 150.0
 #define MOST_TEMPERATURE_K 900.0
 #define MOST_SPEED_RAD_S   1500.0
+#define LONG_AGO_S         3600.0
 
 static void rates_callback(double time_s, const double *state, double *rates, const void *context) {
   const struct simulation *sim = context;
@@ -275,9 +276,9 @@ static enum status prepare(struct simulation *sim, struct error *error) {
   return status;
 }
 
-enum status simulation_create(const struct engine *engine, const struct scenario *scenario,
-                              const struct solver_vtable *vtable, const struct solver_options *options,
-                              struct simulation **result, struct error *error) {
+/* Memory, design and solver; nothing has happened yet. */
+static enum status create_empty(const struct engine *engine, const struct scenario *scenario, const struct solver_vtable *vtable,
+                                const struct solver_options *options, struct simulation **result, struct error *error) {
   struct simulation *sim = calloc(1, sizeof *sim);
   if (!sim) return error_set(error, STATUS_NO_MEMORY, "out of memory for a simulation");
   sim->engine = engine;
@@ -295,14 +296,75 @@ enum status simulation_create(const struct engine *engine, const struct scenario
                                          .context = sim,
                                          .step_hint = step_hint_callback,
                                          .nominal = nominal};
-  enum status status = vtable->create(&problem, options, &sim->solver, error);
-  if (status == STATUS_OK) status = prepare(sim, error);
-  if (status != STATUS_OK) {
+  const enum status status = vtable->create(&problem, options, &sim->solver, error);
+  if (status != STATUS_OK) simulation_destroy(sim);
+  if (status == STATUS_OK) *result = sim;
+  return status;
+}
+
+enum status simulation_create(const struct engine *engine, const struct scenario *scenario,
+                              const struct solver_vtable *vtable, const struct solver_options *options,
+                              struct simulation **result, struct error *error) {
+  struct simulation *sim;
+  enum status status = create_empty(engine, scenario, vtable, options, &sim, error);
+  if (status != STATUS_OK) return status;
+  status = prepare(sim, error);
+  if (status != STATUS_OK)
     simulation_destroy(sim);
-    return status;
+  else
+    *result = sim;
+  return status;
+}
+
+enum status simulation_create_resting(const struct simulation *rest, const struct scenario *scenario,
+                                      const struct solver_vtable *vtable, const struct solver_options *options,
+                                      struct simulation **result, struct error *error) {
+  const enum status status = create_empty(rest->engine, scenario, vtable, options, result, error);
+  if (status == STATUS_OK) simulation_adopt(*result, rest);
+  return status;
+}
+
+/* A computer that has been in this state for long. */
+static void long_running(struct simulation *sim) {
+  struct computer_state *computer = &sim->computer;
+  computer->running_s = computer->settled_s = computer->key_on_s = LONG_AGO_S;
+  computer->ran_this_cycle = true;
+  computer->compressor_request = sim->conditions.compressor_request > 0.5;
+  computer->drive_selected = sim->conditions.drive_selected > 0.5;
+  computer->coolant_at_start_k = computer->coolant_highest_k = sim->state.coolant_k;
+  computer->filtered_speed_rad_s = computer->slow_speed_rad_s = sim->state.crank_speed_rad_s;
+  computer->manifold_pa = sim->state.manifold_pressure_pa;
+  computer->wall_fuel_kg[0] = sim->state.wall_fuel1_kg;
+  computer->wall_fuel_kg[1] = sim->state.wall_fuel2_kg;
+  memcpy(computer->short_integral, computer->short_trim, sizeof computer->short_integral);
+}
+
+void simulation_adopt(struct simulation *sim, const struct simulation *rest) {
+  sim->engine = rest->engine;
+  sim->design.params = rest->design.params;
+  sim->conditions = rest->conditions;
+  sim->ambient_pa = 0.0; // to be formed anew
+  timeline_init(&sim->timeline, sim->scenario);
+  film_bore_adopt(&sim->film_bore, &rest->film_bore);
+  sim->pedal_ratio = rest->pedal_ratio;
+  sim->key = rest->key;
+  sensors_init(&sim->sensors);
+  memcpy(sim->sensors.lambda, rest->sensors.lambda, sizeof sim->sensors.lambda);
+  for (int bank = 0; bank < PLANT_BANK_MAX; bank++)
+    for (int i = 0; i < SENSORS_DELAY_MAX; i++) sim->sensors.lambda_past[bank][i] = rest->sensors.lambda[bank];
+  sim->computer = rest->computer;
+  sim->inputs = rest->inputs;
+  sim->inputs.bore = &sim->film_bore.table;
+  sim->state = rest->state;
+  sim->stick_rad = sim->state.blade_rad;
+  sim->motor_v = sim->motor_a = sim->scatter = sim->firing_rad = 0.0;
+  if (blade_has_drive(&sim->engine->plant)) {
+    sim->motor_v = blade_motor_v(&sim->engine->plant, &sim->inputs, &sim->state);
+    sim->motor_a = blade_motor_a(&sim->engine->plant, &sim->inputs, &sim->state);
   }
-  *result = sim;
-  return STATUS_OK;
+  sim->faced_of_film_m = -1.0;
+  sim->tick = sim->speed_count = 0;
+  long_running(sim);
 }
 
 void simulation_destroy(struct simulation *sim) {

@@ -65,6 +65,15 @@ MUST_CHECK enum status simulation_create(const struct engine *engine, const stru
                                          struct simulation **simulation, struct error *error);
 void simulation_destroy(struct simulation *simulation);
 
+/* Prepares a run that goes on from an engine at rest in its operating point, as analysis/settle.h leaves one, under its
+ * conditions; the scenario gives the timeline only. */
+MUST_CHECK enum status simulation_create_resting(const struct simulation *rest, const struct scenario *scenario,
+                                                 const struct solver_vtable *solver, const struct solver_options *options,
+                                                 struct simulation **simulation, struct error *error);
+
+/* Goes back to time 0 in another such point, of the same engine or another car of its kind. */
+void simulation_adopt(struct simulation *simulation, const struct simulation *rest);
+
 /* Runs to the scenario's end. On failure the recording holds all up to then. */
 MUST_CHECK enum status simulation_run(struct simulation *simulation, struct recording *recording,
                                       simulation_progress progress, void *user, struct error *error);
