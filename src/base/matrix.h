@@ -12,8 +12,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* Replaces the lower triangle of a by L; what stands above the diagonal stays. False if a is not positive definite,
- * singular to rounding, or has a number that is not finite; a is then half overwritten. */
+/* Replaces the lower triangle of a by L; what stands above the diagonal stays. False if a is not positive definite, or
+ * has a number that is not finite; a is then half overwritten. A pivot below n * 2.2e-16 of its diagonal entry, no more
+ * than its rounding, counts as zero. */
 MUST_CHECK bool matrix_cholesky(size_t n, double *a);
 
 /* Solves A x = b: x holds b on entry. */

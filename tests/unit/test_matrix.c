@@ -84,19 +84,19 @@ static void one_number_and_none(void **state) {
   check_close(matrix_cholesky_log_determinant(0, a), 0.0, 0.0);
 }
 
-/* Indefinite (eigenvalues 3 and -1), semidefinite, of rank one up to rounding (0.1 and 0.7 have no exact double), zero,
- * negative, not finite. A small but honest pivot passes. */
+/* Indefinite (eigenvalues 3 and -1), semidefinite, of rank two up to rounding (without the bound on the pivot it passes,
+ * with 2e-8 as last entry), zero, negative, not finite. A small but honest pivot passes. */
 static void refuses_what_is_not_positive_definite(void **state) {
   (void)state;
   double indefinite[] = {1, 2, 2, 1}, semidefinite[] = {1, 1, 1, 1}, zero[] = {0}, negative[] = {-1};
   double not_a_number[] = {1, 0, NAN, 1}, infinite[] = {INFINITY}, thin[] = {1, 1, 1, 1 + 1e-12};
-  double rank_one[N * N];
-  const double v[N] = {0.1, 0.7, 1.3};
+  double rank_two[N * N];
+  const double u[N] = {0.1, 0.7, 1.3}, v[N] = {1.1, 0.2, -0.6};
   for (size_t i = 0; i < N; i++)
-    for (size_t j = 0; j < N; j++) rank_one[i * N + j] = v[i] * v[j];
+    for (size_t j = 0; j < N; j++) rank_two[i * N + j] = u[i] * u[j] + v[i] * v[j];
   assert_false(matrix_cholesky(2, indefinite));
   assert_false(matrix_cholesky(2, semidefinite));
-  assert_false(matrix_cholesky(N, rank_one));
+  assert_false(matrix_cholesky(N, rank_two));
   assert_false(matrix_cholesky(1, zero));
   assert_false(matrix_cholesky(1, negative));
   assert_false(matrix_cholesky(2, not_a_number));

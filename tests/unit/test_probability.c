@@ -155,10 +155,24 @@ static void slopes_of_any_size(void **state) {
                        1e-15 + 3e-16 * fabs(s));
       const double mean = probability_curve_mean(&curve);
       if (fabs(s) < 0.01) check_close_at(s, mean, 0.5 + s / 12.0, 2e-12);
+      if (fabs(s) < 0.01)
+        check_close_at(s, probability_curve_cdf(&curve, 0.5), 0.5 - s / 8.0, 3e-12); // s^3 / 384
       // 1 / (1 - e^-s) - 1 / s in long double, good to 1e-17 for these.
       if (fabs(s) >= 0.09)
         check_close_at(s, mean, (double)(-1.0L / expm1l(-(long double)s) - 1.0L / (long double)s), 3e-15);
     }
+}
+
+/* Shares that sum to a little more than 1, as they do for the point at 0.23, make no probability above 1. */
+static void cdf_never_above_one(void **state) {
+  (void)state;
+  const double x[] = {0, 1, 2, 3};
+  for (double height = 0.01; height < 1.0; height += 0.01) {
+    const double log_density[] = {0.0, height, 0.0, 1.0};
+    const struct probability_curve curve = curve_of(4, x, log_density);
+    check_close_at(height, probability_curve_cdf(&curve, 4.0), 1.0, 1e-15);
+    assert_true(probability_curve_cdf(&curve, 4.0) <= 1.0);
+  }
 }
 
 /* -INFINITY cuts a hole: only the first and the last piece hold something, however far apart their heights. */
@@ -215,6 +229,12 @@ static void binary_test(void **state) {
   check_close(probability_information_binary_bits(2, p, perfect), 1.0, 1e-15);
   check_close(probability_information_binary_bits(2, p, always), 0.0, 0.0);
   check_close(probability_information_binary_bits(2, p, blind), 0.0, 1e-15);
+  for (double yes = 0.01; yes < 1.0;
+       yes += 0.01) { // rounding must not make it negative, as it would for 0.08
+    const double causes[] = {0.2, 0.3, 0.5}, same[] = {yes, yes, yes};
+    check_close_at(yes, probability_information_binary_bits(3, causes, same), 0.0, 1e-15);
+    assert_true(probability_information_binary_bits(3, causes, same) >= 0.0);
+  }
   // Three causes, the test sees only the first: H(0.2), as 0.2 log2 5 + 0.8 log2 1.25 = 0.464386 + 0.257542.
   const double three[] = {0.2, 0.3, 0.5}, first[] = {1.0, 0.0, 0.0};
   check_close(probability_information_binary_bits(3, three, first), 0.721928, 5e-7);
@@ -291,6 +311,7 @@ int main(void) {
       cmocka_unit_test(exponential_curve),
       cmocka_unit_test(roof_and_level),
       cmocka_unit_test(slopes_of_any_size),
+      cmocka_unit_test(cdf_never_above_one),
       cmocka_unit_test(curve_with_hole),
       cmocka_unit_test(curve_without_probability),
       cmocka_unit_test(entropy),
