@@ -1,0 +1,258 @@
+#include "analysis/estimate_search.h"
+
+#include "base/probability.h"
+#include "base/units.h"
+#include "physics/bore.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define WORTH_REFINING 15.0 // log of probability below the likeliest at which a look is enough
+
+struct work {
+  struct estimate *estimate;
+  size_t worker_count;
+  struct estimate_forward **forwards;  // one a hand
+  struct estimate_slopes nothing;
+  struct estimate_anchors anchors[CAUSE_COUNT];
+  double best;                         // log evidence times prior, of the looks
+  size_t single_count;
+};
+
+double estimate_node_severity(const struct estimate_hypothesis *h, const struct estimate_node *node, size_t place) {
+  return cause_severity(h->fault.cause[place], node->share[place]);
+}
+
+struct estimate_fault estimate_node_fault(const struct estimate_hypothesis *h, const struct estimate_node *node) {
+  struct estimate_fault fault = h->fault;
+  for (size_t i = 0; i < fault.count; i++) fault.severity[i] = estimate_node_severity(h, node, i);
+  return fault;
+}
+
+int estimate_hypothesis_place(const struct estimate_hypothesis *h, enum cause cause) {
+  for (size_t i = 0; i < h->fault.count; i++)
+    if (h->fault.cause[i] == cause) return (int)i;
+  return -1;
+}
+
+void estimate_hypothesis_name(const struct estimate_hypothesis *h, char name[ESTIMATE_NAME_SIZE]) {
+  const char *first = cause_rows[h->fault.count ? h->fault.cause[0] : CAUSE_nothing].name;
+  if (h->fault.count == 2)
+    snprintf(name, ESTIMATE_NAME_SIZE, "%s and %s", first, cause_rows[h->fault.cause[1]].name);
+  else
+    snprintf(name, ESTIMATE_NAME_SIZE, "%s", first);
+}
+
+static double gap_m2(const struct throttle_params *throttle, double film_m, double angle_rad) {
+  const struct bore_film film = {film_m, 0.0};
+  return bore_half_area(&throttle->bore, &throttle->film_shape, &film, angle_rad, BORE_HALF_DOWNSTREAM).area_m2 +
+         bore_half_area(&throttle->bore, &throttle->film_shape, &film, angle_rad, BORE_HALF_UPSTREAM).area_m2;
+}
+
+double estimate_area_loss_ratio(const struct engine *engine, double film_m) {
+  struct estimate_forward *forward;
+  struct error ignored = {0};
+  if (estimate_forward_create(engine, &forward, &ignored) != STATUS_OK) return NAN;
+  const double z[SCATTER_COUNT] = {0};
+  const struct estimate_fault nothing = {0};
+  struct estimate_setting setting;
+  estimate_setting_init(&setting);
+  struct estimate_point points[ESTIMATE_CONDITION_COUNT];
+  estimate_forward_predict(forward, &setting, z, &nothing, ESTIMATE_AT(idle), points);
+  estimate_forward_destroy(forward);
+  const struct throttle_params *throttle = &engine->plant.throttle;
+  const double angle = throttle->bore.closed_angle_rad +
+                       points[ESTIMATE_CONDITION_idle].values[CHANNEL_blade_deg] * UNITS_RAD_PER_DEG;
+  return 1.0 - gap_m2(throttle, film_m, angle) / gap_m2(throttle, 0.0, angle);
+}
+
+/* ---- the hypotheses ---- */
+static void add_hypothesis(struct estimate *e, size_t count, enum cause first, enum cause second, double prior) {
+  struct estimate_hypothesis *h = &e->hypotheses[e->count++];
+  h->fault = (struct estimate_fault){.count = count, .cause = {first, second}};
+  h->prior = prior;
+}
+
+static void list_singles(struct estimate *e) {
+  const struct engine *engine = e->question->engine;
+  add_hypothesis(e, 0, CAUSE_nothing, CAUSE_nothing, cause_prior(engine, CAUSE_nothing));
+  for (int i = 0; i < CAUSE_COUNT; i++) {
+    const double prior = cause_prior(engine, (enum cause)i);
+    if (i != CAUSE_nothing && prior > 0.0) add_hypothesis(e, 1, (enum cause)i, CAUSE_nothing, prior);
+  }
+}
+
+static void list_pairs(struct estimate *e) {
+  const double film = cause_prior(e->question->engine, CAUSE_film);
+  for (int i = 0; i < CAUSE_COUNT; i++) {
+    const double prior = film * cause_prior(e->question->engine, (enum cause)i);
+    if (i != CAUSE_nothing && i != CAUSE_film && prior > 0.0) add_hypothesis(e, 2, CAUSE_film, (enum cause)i, prior);
+  }
+}
+
+static void look_job(size_t index, size_t worker, void *user) {
+  struct work *w = user;
+  struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
+  const enum cause cause = h->fault.count ? h->fault.cause[0] : CAUSE_nothing;
+  estimate_search_look(&w->estimate->problem, w->forwards[worker], &w->nothing, h, &w->anchors[cause]);
+  estimate_search_weigh(&w->estimate->problem, h);
+}
+
+static void refine_job(size_t index, size_t worker, void *user) {
+  struct work *w = user;
+  struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
+  if (!(h->log_evidence + log(h->prior) > w->best - WORTH_REFINING)) return;
+  estimate_search_refine(&w->estimate->problem, w->forwards[worker], &w->nothing, h);
+  estimate_search_weigh(&w->estimate->problem, h);
+}
+
+static void pair_job(size_t index, size_t worker, void *user) {
+  struct work *w = user;
+  struct estimate_hypothesis *h = &w->estimate->hypotheses[w->single_count + index];
+  estimate_search_pair(&w->estimate->problem, w->forwards[worker], &w->nothing, &w->anchors[CAUSE_film],
+                       &w->anchors[h->fault.cause[1]], h);
+}
+
+/* ---- probabilities ---- */
+static void order_by_probability(struct estimate *e) {
+  for (size_t i = 0; i < e->count; i++) {
+    size_t place = i;
+    for (; place > 0 && e->hypotheses[e->order[place - 1]].probability < e->hypotheses[i].probability; place--)
+      e->order[place] = e->order[place - 1];
+    e->order[place] = i;
+  }
+}
+
+/* The film's interval over all hypotheses that have one: their marginals, mixed, from the nodes' masses. */
+static void mix_films(struct estimate *e) {
+  struct film { double um, mass; } films[ESTIMATE_HYPOTHESIS_MAX * ESTIMATE_NODE_MAX];
+  size_t count = 0;
+  double mean = 0.0;
+  e->film_probability = 0.0;
+  for (size_t i = 0; i < e->count; i++) {
+    const struct estimate_hypothesis *h = &e->hypotheses[i];
+    const int place = estimate_hypothesis_place(h, CAUSE_film);
+    if (place < 0 || !(h->probability > 0.0)) continue;
+    e->film_probability += h->probability;
+    mean += h->probability * h->mean[place];
+    for (size_t k = 0; k < h->node_count; k++)
+      films[count++] = (struct film){estimate_node_severity(h, &h->nodes[k], (size_t)place), h->probability * h->nodes[k].mass};
+  }
+  e->film_best_um = e->film_probability > 0.0 ? mean / e->film_probability : NAN;
+  e->film_low_um = e->film_high_um = NAN;
+  const struct estimate_hypothesis *alone = NULL, *first = NULL;
+  for (size_t i = 0; i < e->count; i++) {
+    const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
+    if (estimate_hypothesis_place(h, CAUSE_film) < 0 || !(h->probability > 0.0)) continue;
+    if (!first) first = h;
+    if (h->fault.count == 1) alone = h;
+  }
+  if (!first) return;
+  if (alone && alone->probability > 0.999 * e->film_probability) { // one density: its own exact quantiles
+    e->film_low_um = alone->low[0];
+    e->film_high_um = alone->high[0];
+    return;
+  }
+  double low = 0.0, high = 300.0; // bisection on the masses, spread over half a node's distance by sorting finely
+  for (int which = 0; which < 2; which++) {
+    const double wanted = (which == 0 ? 0.5 * (1.0 - ESTIMATE_INTERVAL) : 0.5 * (1.0 + ESTIMATE_INTERVAL)) * e->film_probability;
+    double a = low, b = high;
+    for (int step = 0; step < 40; step++) {
+      const double middle = 0.5 * (a + b);
+      double below = 0.0;
+      for (size_t k = 0; k < count; k++)
+        if (films[k].um <= middle) below += films[k].mass;
+      if (below < wanted)
+        a = middle;
+      else
+        b = middle;
+    }
+    *(which == 0 ? &e->film_low_um : &e->film_high_um) = b;
+  }
+}
+
+static enum status judge(struct estimate *e, struct error *error) {
+  double logs[ESTIMATE_HYPOTHESIS_MAX];
+  for (size_t i = 0; i < e->count; i++) logs[i] = e->hypotheses[i].log_evidence + log(e->hypotheses[i].prior);
+  const double all = probability_log_sum_exp(e->count, logs);
+  if (!isfinite(all))
+    return error_set(error, STATUS_BAD_DATA,
+                     "no cause lets %s do what was read: with each of them it stalls or cannot hold the speed under one of the "
+                     "conditions; look at the conditions of the readings again",
+                     e->question->engine->name);
+  e->p_value = 0.0;
+  for (size_t i = 0; i < e->count; i++) {
+    e->hypotheses[i].probability = exp(logs[i] - all);
+    if (e->hypotheses[i].probability > 1e-6) e->p_value = fmax(e->p_value, e->hypotheses[i].p_value);
+  }
+  order_by_probability(e);
+  mix_films(e);
+  return STATUS_OK;
+}
+
+/* ---- the whole ---- */
+static enum status take_baseline(struct work *w, struct error *error) {
+  struct estimate *e = w->estimate;
+  e->baseline_p_value = NAN;
+  if (e->question->baseline.count == 0) return STATUS_OK;
+  struct estimate_problem baseline;
+  estimate_problem_init(&baseline, e->question->engine, &e->question->baseline_setting, &e->question->baseline);
+  if (!estimate_fit_baseline(&baseline, w->forwards[0], &e->problem.prior, &e->baseline_p_value))
+    return error_set(error, STATUS_BAD_DATA, "the baseline's readings fit no good %s that runs: is it the same engine, and was it good?",
+                     e->question->engine->name);
+  return STATUS_OK;
+}
+
+static enum status ask(struct work *w, const struct for_each *for_each, struct error *error) {
+  struct estimate *e = w->estimate;
+  enum status status = take_baseline(w, error);
+  if (status != STATUS_OK) return status;
+  const struct estimate_problem *p = &e->problem;
+  const struct estimate_fault nothing = {0};
+  double expected[ESTIMATE_READING_MAX];
+  if (!estimate_fit_expect(p, w->forwards[0], p->prior.mean, &nothing, expected) ||
+      !estimate_fit_slopes(p, w->forwards[0], p->prior.mean, &nothing, expected, ~0u, &w->nothing))
+    return error_set(error, STATUS_BAD_DATA,
+                     "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
+                     e->question->engine->name);
+  list_singles(e);
+  w->single_count = e->count;
+  for_each->run(for_each, w->single_count, look_job, w);
+  w->best = -INFINITY;
+  for (size_t i = 0; i < e->count; i++) w->best = fmax(w->best, e->hypotheses[i].log_evidence + log(e->hypotheses[i].prior));
+  for_each->run(for_each, w->single_count, refine_job, w);
+  if (e->question->pairs) {
+    list_pairs(e);
+    for_each->run(for_each, e->count - w->single_count, pair_job, w);
+  }
+  return judge(e, error);
+}
+
+enum status estimate_create(const struct estimate_question *question, const struct for_each *for_each, struct estimate **result,
+                            struct error *error) {
+  struct estimate *e = calloc(1, sizeof *e);
+  struct work *w = calloc(1, sizeof *w);
+  enum status status = e && w ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  if (status == STATUS_OK) {
+    e->question = question;
+    estimate_problem_init(&e->problem, question->engine, &question->setting, &question->readings);
+    w->estimate = e;
+    w->forwards = calloc(for_each->worker_count, sizeof *w->forwards);
+    if (!w->forwards) status = error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  }
+  for (; status == STATUS_OK && w->worker_count < for_each->worker_count; w->worker_count++)
+    status = estimate_forward_create(question->engine, &w->forwards[w->worker_count], error);
+  if (status == STATUS_OK) status = ask(w, for_each, error);
+  for (size_t i = 0; w && w->forwards && i < w->worker_count; i++) estimate_forward_destroy(w->forwards[i]);
+  if (w) free(w->forwards);
+  free(w);
+  if (status == STATUS_OK)
+    *result = e;
+  else
+    estimate_destroy(e);
+  return status;
+}
+
+void estimate_destroy(struct estimate *e) { free(e); }

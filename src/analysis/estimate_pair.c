@@ -1,0 +1,140 @@
+#include "analysis/estimate_search.h"
+
+#include "base/probability.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { LOOK_SIDE = 8, ZOOM_SIDE = 9 };
+#define WORTH_ZOOMING 8.0  // log likelihood below the best that the second grid still covers
+_Static_assert(ZOOM_SIDE * ZOOM_SIDE <= ESTIMATE_NODE_MAX, "the grid must fit into the nodes");
+
+static void slopes_at(const struct estimate_anchors *alone, double share, struct estimate_slopes *slopes) {
+  size_t nearest = 0;
+  for (size_t i = 1; i < alone->count; i++)
+    if (fabs(alone->share[i] - share) < fabs(alone->share[nearest] - share)) nearest = i;
+  *slopes = alone->slopes[nearest];
+}
+
+/* What each does to the slopes, added. */
+static void add_slopes(const struct estimate_anchors *film, const struct estimate_anchors *other, const struct estimate_slopes *nothing,
+                       const double share[ESTIMATE_CAUSE_MAX], struct estimate_slopes *slopes) {
+  struct estimate_slopes a, b;
+  slopes_at(film, share[0], &a);
+  slopes_at(other, share[1], &b);
+  for (size_t j = 0; j < ESTIMATE_READING_MAX; j++)
+    for (size_t k = 0; k < SCATTER_COUNT; k++) slopes->by[j][k] = a.by[j][k] + b.by[j][k] - nothing->by[j][k];
+}
+
+/* A grid over a rectangle of shares, the film's the slow one. start and slopes: NULL for the prior's mean and anchors' slopes. */
+struct grid {
+  int side;
+  double from[ESTIMATE_CAUSE_MAX], to[ESTIMATE_CAUSE_MAX];
+};
+
+static double grid_share(const struct grid *grid, int axis, int i) {
+  return grid->from[axis] + (grid->to[axis] - grid->from[axis]) * i / (grid->side - 1);
+}
+
+static size_t best_of(const struct estimate_hypothesis *h) {
+  size_t best = 0;
+  for (size_t i = 1; i < h->node_count; i++)
+    if (h->nodes[i].fit.log_likelihood > h->nodes[best].fit.log_likelihood) best = i;
+  return best;
+}
+
+/* The rectangle round all nodes that are not far below the best, a cell wider. */
+static struct grid zoom(const struct grid *grid, const struct estimate_hypothesis *h, size_t best) {
+  struct grid zoomed = {.side = ZOOM_SIDE, .from = {1.0, 1.0}, .to = {0.0, 0.0}};
+  for (size_t i = 0; i < h->node_count; i++) {
+    if (h->nodes[i].fit.log_likelihood < h->nodes[best].fit.log_likelihood - WORTH_ZOOMING) continue;
+    for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) {
+      const double cell = (grid->to[axis] - grid->from[axis]) / (grid->side - 1);
+      zoomed.from[axis] = fmin(zoomed.from[axis], fmax(h->nodes[i].share[axis] - cell, grid->from[axis]));
+      zoomed.to[axis] = fmax(zoomed.to[axis], fmin(h->nodes[i].share[axis] + cell, grid->to[axis]));
+    }
+  }
+  return zoomed;
+}
+
+/* Trapezia over the grid: a node's mass is its density times the area of its quarter cells. */
+static void weigh(const struct estimate_problem *p, const struct grid *grid, struct estimate_hypothesis *h) {
+  h->best = best_of(h);
+  h->chi2 = h->nodes[h->best].fit.chi2;
+  h->p_value = probability_chi2_tail(h->chi2, fmax((double)p->readings->count - (double)h->fault.count, 1.0));
+  for (size_t axis = 0; axis < h->fault.count; axis++) h->fault.severity[axis] = estimate_node_severity(h, &h->nodes[h->best], axis);
+  double logs[ESTIMATE_NODE_MAX];
+  const double cell = (grid->to[0] - grid->from[0]) * (grid->to[1] - grid->from[1]) / ((grid->side - 1) * (grid->side - 1));
+  for (size_t i = 0; i < h->node_count; i++) {
+    const int row = (int)i / grid->side, column = (int)i % grid->side;
+    const double edge = (row == 0 || row == grid->side - 1 ? 0.5 : 1.0) * (column == 0 || column == grid->side - 1 ? 0.5 : 1.0);
+    logs[i] = h->nodes[i].fit.log_likelihood + log(edge * cell);
+  }
+  h->log_evidence = probability_log_sum_exp(h->node_count, logs);
+  if (!isfinite(h->log_evidence)) return;
+  for (size_t i = 0; i < h->node_count; i++) h->nodes[i].mass = exp(logs[i] - h->log_evidence);
+}
+
+/* Interval of one of the two: the sums over the other, as a density that is linear in its log. */
+static void marginal(const struct grid *grid, int axis, struct estimate_hypothesis *h) {
+  struct probability_curve curve = {.count = (size_t)grid->side};
+  for (int i = 0; i < grid->side; i++) {
+    double sum = 0.0;
+    for (int k = 0; k < grid->side; k++) sum += h->nodes[axis == 0 ? i * grid->side + k : k * grid->side + i].mass;
+    const double width = i == 0 || i == grid->side - 1 ? 0.5 : 1.0;
+    curve.x[i] = grid_share(grid, axis, i);
+    curve.log_density[i] = log(fmax(sum / width, 1e-300));
+  }
+  const enum cause cause = h->fault.cause[axis];
+  const double outside = 0.5 * (1.0 - ESTIMATE_INTERVAL);
+  const double a = cause_severity(cause, probability_curve_quantile(&curve, outside));
+  const double b = cause_severity(cause, probability_curve_quantile(&curve, 1.0 - outside));
+  h->low[axis] = fmin(a, b);
+  h->high[axis] = fmax(a, b);
+  h->mean[axis] = cause_severity(cause, probability_curve_mean(&curve));
+}
+
+static void look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                 const struct estimate_anchors *film, const struct estimate_anchors *other, const struct grid *grid,
+                 struct estimate_hypothesis *h) {
+  h->node_count = 0;
+  for (int i = 0; i < grid->side; i++)
+    for (int k = 0; k < grid->side; k++) {
+      struct estimate_node *node = &h->nodes[h->node_count++];
+      memset(node, 0, sizeof *node);
+      node->share[0] = grid_share(grid, 0, i);
+      node->share[1] = grid_share(grid, 1, k);
+      struct estimate_slopes slopes;
+      add_slopes(film, other, nothing, node->share, &slopes);
+      const struct estimate_fault fault = estimate_node_fault(h, node);
+      estimate_fit_quick(p, forward, &fault, NULL, &slopes, &node->fit);
+    }
+}
+
+void estimate_search_pair(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                          const struct estimate_anchors *film, const struct estimate_anchors *other, struct estimate_hypothesis *h) {
+  struct grid grid = {.side = LOOK_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
+  look(p, forward, nothing, film, other, &grid, h);
+  const size_t best = best_of(h);
+  h->log_evidence = -INFINITY;
+  if (!h->nodes[best].fit.possible) return;
+  const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[best]);
+  struct estimate_fit fit;
+  h->slopes = *nothing;
+  estimate_fit_full(p, forward, &fault, h->nodes[best].fit.z, &h->slopes, &fit);
+  grid = zoom(&grid, h, best);
+  h->node_count = 0;
+  for (int i = 0; i < grid.side; i++)
+    for (int k = 0; k < grid.side; k++) {
+      struct estimate_node *node = &h->nodes[h->node_count++];
+      memset(node, 0, sizeof *node);
+      node->share[0] = grid_share(&grid, 0, i);
+      node->share[1] = grid_share(&grid, 1, k);
+      const struct estimate_fault here = estimate_node_fault(h, node);
+      node->full = fit.possible && estimate_fit_near(p, forward, &here, fit.z, &h->slopes, &node->fit);
+      if (!node->full) estimate_fit_quick(p, forward, &here, fit.possible ? fit.z : NULL, &h->slopes, &node->fit);
+    }
+  weigh(p, &grid, h);
+  if (!isfinite(h->log_evidence)) return;
+  for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) marginal(&grid, axis, h);
+}

@@ -1,0 +1,208 @@
+#include "analysis/estimate_search.h"
+
+#include "base/probability.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { LOOK_COUNT = 9, LOOK_ROUNDS = 4 };
+#define WORTH_FITTING   9.0   // log likelihood below the best at which a node's quick value will do
+#define STEEP           0.8   // change of log likelihood between nodes that want one between them ...
+#define HEAVY           0.02  // ... if so much of the posterior lies there
+#define TOO_HEAVY       0.12  // so much of it in one piece wants a node anyway, unless it is level
+#define LEVEL           0.05
+#define NARROWEST       (1.0 / 512.0)
+enum { REFINED_MAX = 40 };
+
+static struct estimate_node *add_node(struct estimate_hypothesis *h, double share) {
+  size_t place = h->node_count++;
+  for (; place > 0 && h->nodes[place - 1].share[0] > share; place--) h->nodes[place] = h->nodes[place - 1];
+  memset(&h->nodes[place], 0, sizeof h->nodes[place]);
+  h->nodes[place].share[0] = share;
+  return &h->nodes[place];
+}
+
+static size_t best_node(const struct estimate_hypothesis *h) {
+  size_t best = 0;
+  for (size_t i = 1; i < h->node_count; i++)
+    if (h->nodes[i].fit.log_likelihood > h->nodes[best].fit.log_likelihood) best = i;
+  return best;
+}
+
+/* Slopes between anchors, linear in the share. */
+static void slopes_between(const struct estimate_anchors *anchors, double share, struct estimate_slopes *slopes) {
+  size_t i = 1;
+  while (i + 1 < anchors->count && share > anchors->share[i]) i++;
+  if (anchors->count < 2) {
+    *slopes = anchors->slopes[0];
+    return;
+  }
+  const struct estimate_slopes *a = &anchors->slopes[i - 1], *b = &anchors->slopes[i];
+  const double span = anchors->share[i] - anchors->share[i - 1];
+  const double weight = fmin(fmax((share - anchors->share[i - 1]) / span, 0.0), 1.0);
+  for (size_t j = 0; j < ESTIMATE_READING_MAX; j++)
+    for (size_t k = 0; k < SCATTER_COUNT; k++) slopes->by[j][k] = (1.0 - weight) * a->by[j][k] + weight * b->by[j][k];
+}
+
+static void look_at(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_anchors *anchors,
+                    const struct estimate_hypothesis *h, struct estimate_node *node) {
+  struct estimate_slopes slopes;
+  slopes_between(anchors, node->share[0], &slopes);
+  const struct estimate_fault fault = estimate_node_fault(h, node);
+  estimate_fit_quick(p, forward, &fault, NULL, &slopes, &node->fit);
+}
+
+/* Slopes of a share at the prior's mean; load steps' from `nothing`. */
+static bool anchor_at(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                      const struct estimate_hypothesis *h, double share, struct estimate_anchors *anchors) {
+  const struct estimate_node node = {.share = {share}};
+  const struct estimate_fault fault = estimate_node_fault(h, &node);
+  struct estimate_slopes *slopes = &anchors->slopes[anchors->count];
+  double expected[ESTIMATE_READING_MAX];
+  *slopes = *nothing;
+  if (!estimate_fit_expect(p, forward, p->prior.mean, &fault, expected)) return false;
+  if (!estimate_fit_slopes(p, forward, p->prior.mean, &fault, expected, ~ESTIMATE_AT_STEPS, slopes)) return false;
+  anchors->share[anchors->count++] = share;
+  return true;
+}
+
+void estimate_search_look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+  anchors->count = 1;
+  anchors->share[0] = 0.0;
+  anchors->slopes[0] = *nothing;
+  h->node_count = 0;
+  if (h->fault.count == 0) {
+    look_at(p, forward, anchors, h, add_node(h, 0.0));
+    return;
+  }
+  (void)anchor_at(p, forward, nothing, h, 0.5, anchors); // where it does not run, the others serve
+  (void)anchor_at(p, forward, nothing, h, 1.0, anchors);
+  for (int i = 0; i < LOOK_COUNT; i++) look_at(p, forward, anchors, h, add_node(h, (double)i / (LOOK_COUNT - 1)));
+  for (int round = 0; round < LOOK_ROUNDS; round++) { // closer and closer round the best
+    const size_t best = best_node(h);
+    const double here = h->nodes[best].share[0];
+    const double left = best > 0 ? h->nodes[best - 1].share[0] : here;
+    const double right = best + 1 < h->node_count ? h->nodes[best + 1].share[0] : here;
+    if (left < here) look_at(p, forward, anchors, h, add_node(h, 0.5 * (left + here)));
+    if (right > here) look_at(p, forward, anchors, h, add_node(h, 0.5 * (here + right)));
+  }
+}
+
+/* A full fit, or one step from a neighbour that has had one. */
+static void fit_node(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_hypothesis *h,
+                     const struct estimate_fit *neighbour, struct estimate_slopes *slopes, struct estimate_node *node) {
+  const struct estimate_fault fault = estimate_node_fault(h, node);
+  if (!neighbour || !estimate_fit_near(p, forward, &fault, neighbour->z, slopes, &node->fit))
+    estimate_fit_full(p, forward, &fault, neighbour ? neighbour->z : node->fit.possible ? node->fit.z : NULL, slopes, &node->fit);
+  node->full = node->fit.possible;
+}
+
+/* Fits outwards from the best, each from its inner neighbour, as long as they matter. */
+static void fit_side(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h, size_t from,
+                     int direction, const struct estimate_slopes *at_best) {
+  struct estimate_slopes slopes = *at_best;
+  size_t last = from;
+  for (size_t i = from + (size_t)direction; i < h->node_count; i += (size_t)direction) { // past 0 it wraps, and ends
+    struct estimate_node *node = &h->nodes[i];
+    if (!node->fit.possible || node->fit.log_likelihood < h->nodes[from].fit.log_likelihood - WORTH_FITTING) continue;
+    fit_node(p, forward, h, &h->nodes[last].fit, &slopes, node);
+    if (node->full) last = i;
+  }
+}
+
+/* The piece that most wants a node in its middle; node_count if none does. */
+static size_t piece_to_split(const struct estimate_hypothesis *h) {
+  struct probability_curve curve = {.count = h->node_count};
+  for (size_t i = 0; i < h->node_count; i++) {
+    curve.x[i] = h->nodes[i].share[0];
+    curve.log_density[i] = h->nodes[i].fit.log_likelihood;
+  }
+  const double whole = probability_curve_log_integral(&curve);
+  size_t worst = h->node_count;
+  double most = 0.0;
+  for (size_t i = 0; i + 1 < h->node_count; i++) {
+    const double width = curve.x[i + 1] - curve.x[i], a = curve.log_density[i], b = curve.log_density[i + 1];
+    const bool edge = isinf(a) != isinf(b); // beyond it the engine does not run
+    const double inside = isinf(a) ? b : a;
+    const double mass = edge ? width * exp(inside - whole)
+                             : exp(probability_loglinear_integral(curve.x[i], a, curve.x[i + 1], b) - whole);
+    const double change = edge ? INFINITY : fabs(b - a);
+    const bool wants = (mass > HEAVY && change > STEEP) || (mass > TOO_HEAVY && change > LEVEL);
+    if (!wants || width < NARROWEST || mass <= most) continue;
+    most = mass;
+    worst = i;
+  }
+  return worst;
+}
+
+void estimate_search_refine(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                            struct estimate_hypothesis *h) {
+  size_t best = best_node(h);
+  if (!h->nodes[best].fit.possible) return;
+  const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[best]);
+  double expected[ESTIMATE_READING_MAX];
+  h->slopes = *nothing;
+  if ((p->conditions & ESTIMATE_AT_STEPS) && estimate_fit_expect(p, forward, p->prior.mean, &fault, expected) &&
+      !estimate_fit_slopes(p, forward, p->prior.mean, &fault, expected, ESTIMATE_AT_STEPS, &h->slopes))
+    h->slopes = *nothing;
+  fit_node(p, forward, h, NULL, &h->slopes, &h->nodes[best]);
+  fit_side(p, forward, h, best, 1, &h->slopes);
+  fit_side(p, forward, h, best, -1, &h->slopes);
+  if (h->fault.count == 0) return;
+  for (int added = 0; added < REFINED_MAX && h->node_count < ESTIMATE_NODE_MAX; added++) {
+    const size_t piece = piece_to_split(h);
+    if (piece >= h->node_count) break;
+    const size_t better = h->nodes[piece].fit.log_likelihood > h->nodes[piece + 1].fit.log_likelihood ? piece : piece + 1;
+    const struct estimate_fit neighbour = h->nodes[better].fit;
+    const bool fitted = h->nodes[better].full;
+    struct estimate_slopes slopes = h->slopes;
+    struct estimate_node *node = add_node(h, 0.5 * (h->nodes[piece].share[0] + h->nodes[piece + 1].share[0]));
+    fit_node(p, forward, h, fitted ? &neighbour : NULL, &slopes, node);
+  }
+}
+
+/* Half of each piece's mass to either end, in the ratio of the ends' densities. */
+static void share_masses(const struct probability_curve *curve, double whole, struct estimate_hypothesis *h) {
+  for (size_t i = 0; i < h->node_count; i++) h->nodes[i].mass = 0.0;
+  for (size_t i = 0; i + 1 < h->node_count; i++) {
+    const double a = curve->log_density[i], b = curve->log_density[i + 1];
+    const double mass = exp(probability_loglinear_integral(curve->x[i], a, curve->x[i + 1], b) - whole);
+    if (!(mass > 0.0)) continue;
+    const double right = 1.0 / (1.0 + exp(a - b));
+    h->nodes[i].mass += (1.0 - right) * mass;
+    h->nodes[i + 1].mass += right * mass;
+  }
+}
+
+static void judge_fit(const struct estimate_problem *p, struct estimate_hypothesis *h) {
+  h->chi2 = h->nodes[h->best].fit.chi2;
+  const double freedom = (double)p->readings->count - (double)h->fault.count;
+  h->p_value = probability_chi2_tail(h->chi2, fmax(freedom, 1.0));
+}
+
+void estimate_search_weigh(const struct estimate_problem *p, struct estimate_hypothesis *h) {
+  h->best = best_node(h);
+  judge_fit(p, h);
+  if (h->fault.count == 0) {
+    h->log_evidence = h->nodes[0].fit.log_likelihood;
+    h->nodes[0].mass = 1.0;
+    return;
+  }
+  struct probability_curve curve = {.count = h->node_count};
+  for (size_t i = 0; i < h->node_count; i++) {
+    curve.x[i] = h->nodes[i].share[0];
+    curve.log_density[i] = h->nodes[i].fit.log_likelihood;
+  }
+  h->log_evidence = probability_curve_log_integral(&curve); // the prior's density is one
+  const enum cause cause = h->fault.cause[0];
+  h->fault.severity[0] = estimate_node_severity(h, &h->nodes[h->best], 0);
+  if (!isfinite(h->log_evidence)) return;
+  share_masses(&curve, h->log_evidence, h);
+  const double outside = 0.5 * (1.0 - ESTIMATE_INTERVAL);
+  const double a = cause_severity(cause, probability_curve_quantile(&curve, outside));
+  const double b = cause_severity(cause, probability_curve_quantile(&curve, 1.0 - outside));
+  h->low[0] = fmin(a, b);
+  h->high[0] = fmax(a, b);
+  h->mean[0] = cause_severity(cause, probability_curve_mean(&curve));
+}

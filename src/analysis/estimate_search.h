@@ -1,0 +1,33 @@
+/* The nodes of one hypothesis: where its severity may lie, fitted. */
+#ifndef ANALYSIS_ESTIMATE_SEARCH_H
+#define ANALYSIS_ESTIMATE_SEARCH_H
+
+#include "analysis/estimate.h"
+
+/* Slopes of the good car, and where each cause stands by quick fits; kept between the stages. */
+struct estimate_anchors {
+  size_t count;
+  double share[3];
+  struct estimate_slopes slopes[3];
+};
+
+/* A look at a single cause over its severities with slopes from a few places. nothing: slopes of the good car at the prior's mean,
+ * load steps included. */
+void estimate_search_look(const struct estimate_problem *problem, struct estimate_forward *forward,
+                          const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis,
+                          struct estimate_anchors *anchors);
+
+/* The full answer where the posterior is: nodes added until it is smooth between them. */
+void estimate_search_refine(const struct estimate_problem *problem, struct estimate_forward *forward,
+                            const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis);
+
+/* Evidence, masses, interval and fit from the nodes of a single cause. */
+void estimate_search_weigh(const struct estimate_problem *problem, struct estimate_hypothesis *hypothesis);
+
+/* Film and another cause: both stages and the weighing in one, on two grids of which the second is laid round the best of the
+ * first. `alone`: anchors of the film and of the other. */
+void estimate_search_pair(const struct estimate_problem *problem, struct estimate_forward *forward,
+                          const struct estimate_slopes *nothing, const struct estimate_anchors *film_alone,
+                          const struct estimate_anchors *other_alone, struct estimate_hypothesis *hypothesis);
+
+#endif
