@@ -9,7 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define WORTH_REFINING 15.0 // log of probability below the likeliest at which a look is enough
+#define SURELY_WORTH   6.0  // log of probability below the likeliest look within which a cause is refined first,
+#define WORTH_REFINING 22.0 // and below the likeliest refined one beyond which a look is enough
 
 struct work {
   struct estimate *estimate;
@@ -17,7 +18,9 @@ struct work {
   struct estimate_forward **forwards;  // one a hand
   struct estimate_slopes nothing;
   struct estimate_anchors anchors[CAUSE_COUNT];
-  double best;                         // log evidence times prior, of the looks
+  double best;                         // log evidence times prior, of those known so far
+  double within;                       // how far below it a cause is still refined
+  bool refined[ESTIMATE_HYPOTHESIS_MAX];
   size_t single_count;
 };
 
@@ -103,9 +106,22 @@ static void look_job(size_t index, size_t worker, void *user) {
 static void refine_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
-  if (!(h->log_evidence + log(h->prior) > w->best - WORTH_REFINING)) return;
+  if (w->refined[index] || !(h->log_evidence + log(h->prior) > w->best - w->within)) return;
+  w->refined[index] = true;
   estimate_search_refine(&w->estimate->problem, w->forwards[worker], &w->nothing, h);
   estimate_search_weigh(&w->estimate->problem, h);
+}
+
+static void refine_within(struct work *w, const struct for_each *for_each, double within) {
+  const struct estimate *e = w->estimate;
+  w->best = -INFINITY;
+  w->within = within;
+  for (size_t i = 0; i < e->count; i++) {
+    const double weight = e->hypotheses[i].log_evidence + log(e->hypotheses[i].prior);
+    const bool any = w->refined[i] || within <= SURELY_WORTH;
+    if (any) w->best = fmax(w->best, weight);
+  }
+  for_each->run(for_each, w->single_count, refine_job, w);
 }
 
 static void pair_job(size_t index, size_t worker, void *user) {
@@ -220,9 +236,8 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   list_singles(e);
   w->single_count = e->count;
   for_each->run(for_each, w->single_count, look_job, w);
-  w->best = -INFINITY;
-  for (size_t i = 0; i < e->count; i++) w->best = fmax(w->best, e->hypotheses[i].log_evidence + log(e->hypotheses[i].prior));
-  for_each->run(for_each, w->single_count, refine_job, w);
+  refine_within(w, for_each, SURELY_WORTH);
+  refine_within(w, for_each, WORTH_REFINING);
   if (e->question->pairs) {
     list_pairs(e);
     for_each->run(for_each, e->count - w->single_count, pair_job, w);

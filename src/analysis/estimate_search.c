@@ -98,16 +98,20 @@ static void fit_node(const struct estimate_problem *p, struct estimate_forward *
   node->full = node->fit.possible;
 }
 
-/* Fits outwards from the best, each from its inner neighbour, as long as they matter. */
+/* Fits outwards from the best, each from its inner neighbour, until one that is fitted matters no more: a look from the prior's
+ * mean cannot be trusted beyond a limit of the controller that the fit has come to on this side. */
 static void fit_side(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h, size_t from,
                      int direction, const struct estimate_slopes *at_best) {
   struct estimate_slopes slopes = *at_best;
+  double best = h->nodes[from].fit.log_likelihood;
   size_t last = from;
   for (size_t i = from + (size_t)direction; i < h->node_count; i += (size_t)direction) { // past 0 it wraps, and ends
     struct estimate_node *node = &h->nodes[i];
-    if (!node->fit.possible || node->fit.log_likelihood < h->nodes[from].fit.log_likelihood - WORTH_FITTING) continue;
+    if (h->nodes[last].fit.log_likelihood < best - WORTH_FITTING) break;
     fit_node(p, forward, h, &h->nodes[last].fit, &slopes, node);
-    if (node->full) last = i;
+    if (!node->full) break;
+    last = i;
+    best = fmax(best, node->fit.log_likelihood);
   }
 }
 
