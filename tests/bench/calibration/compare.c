@@ -1,0 +1,101 @@
+#include "compare.h"
+
+#include "drive.h"
+#include "support/drawn_car.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+struct compared {
+  struct drawn_car car;
+  double cold_read_c;
+  struct estimate_point run[ESTIMATE_CONDITION_COUNT], expected[ESTIMATE_CONDITION_COUNT];
+};
+
+struct work {
+  const struct engine *engine;
+  uint64_t seed;
+  struct compared *cars;
+  enum status status;
+  struct error *error;
+};
+
+static void compare_job(size_t index, size_t worker, void *user) {
+  (void)worker;
+  struct work *w = user;
+  struct compared *c = &w->cars[index];
+  struct error error;
+  error_clear(&error);
+  enum status status = STATUS_OK;
+  for (uint64_t attempt = 0; attempt < DRAWN_CAR_ATTEMPT_MAX && status == STATUS_OK && !c->run[ESTIMATE_CONDITION_idle].runs; attempt++) {
+    drawn_car_draw(w->engine, w->seed, index, attempt, &c->car);
+    status = drive_car(w->engine, c->car.z, &c->car.fault, c->car.cold_c, c->car.key, c->run, &error);
+  }
+  struct estimate_forward *forward = NULL;
+  if (status == STATUS_OK) status = estimate_forward_create(w->engine, &forward, &error);
+  if (status == STATUS_OK) {
+    struct estimate_setting setting;
+    estimate_setting_init(&setting);
+    setting.cold_coolant_c = c->run[ESTIMATE_CONDITION_cold_idle].values[CHANNEL_coolant_c];
+    estimate_forward_predict(forward, &setting, c->car.z, &c->car.fault, (1u << ESTIMATE_CONDITION_COUNT) - 1u, c->expected);
+  }
+  estimate_forward_destroy(forward);
+  if (status != STATUS_OK) {
+    w->status = status;
+    *w->error = error;
+  }
+}
+
+static void print_row(const struct work *w, size_t count, int condition, int quantity) {
+  double sum = 0.0, squares = 0.0, worst = 0.0, least = INFINITY, most = -INFINITY, raw = 0.0;
+  size_t n = 0, worst_car = 0;
+  for (size_t i = 0; i < count; i++) {
+    const struct estimate_point *run = &w->cars[i].run[condition], *expected = &w->cars[i].expected[condition];
+    if (!run->runs || !expected->runs) continue;
+    const double value = estimate_quantities[quantity].value(run);
+    const double sd = estimate_reading_sd((enum estimate_quantity)quantity, value, NAN, NAN);
+    const double off = (value - estimate_quantities[quantity].value(expected)) / sd;
+    if (isnan(off)) continue;
+    sum += off;
+    raw += off * sd;
+    squares += off * off;
+    least = fmin(least, off);
+    most = fmax(most, off);
+    if (fabs(off) > fabs(worst)) {
+      worst = off;
+      worst_car = i;
+    }
+    n++;
+  }
+  if (n < 2) return;
+  const double mean = sum / (double)n, sd = sqrt(fmax(squares / (double)n - mean * mean, 0.0));
+  printf("| %s | %s | %zu | %+.4g | %+.2f | %.2f | %+.2f | %+.2f | %zu %s %.2f |%s\n", estimate_conditions[condition].name,
+         estimate_quantities[quantity].name, n, raw / (double)n, mean, sd, least, most, worst_car,
+         cause_rows[w->cars[worst_car].car.cause].name, w->cars[worst_car].car.share, fabs(mean) > 0.3 || sd > 0.5 ? " *" : "");
+}
+
+static void print_runs(const struct work *w, size_t count) {
+  for (size_t i = 0; i < count; i++)
+    for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+      if (w->cars[i].run[c].runs != w->cars[i].expected[c].runs && estimate_forward_has(w->engine, (enum estimate_condition)c))
+        printf("car %zu (%s, share %.2f): %s: %s in the run, %s by the forward model\n", i, cause_rows[w->cars[i].car.cause].name,
+               w->cars[i].car.share, estimate_conditions[c].name, w->cars[i].run[c].runs ? "runs" : "does not run",
+               w->cars[i].expected[c].runs ? "runs" : "does not run");
+}
+
+enum status compare_print(const struct engine *engine, size_t car_count, uint64_t seed, const struct for_each *for_each,
+                          struct error *error) {
+  struct work work = {.engine = engine, .seed = seed, .error = error, .cars = calloc(car_count, sizeof *work.cars)};
+  if (!work.cars) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu cars", car_count);
+  for_each->run(for_each, car_count, compare_job, &work);
+  if (work.status == STATUS_OK) {
+    printf("| condition | quantity | cars | mean off, its unit | mean off, sd | sd | least | most | worst car |\n|---|---|---|---|---|---|---|---|---|\n");
+    for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+      for (int q = 0; q < ESTIMATE_QUANTITY_COUNT; q++)
+        if (estimate_quantities[q].conditions & (1u << c)) print_row(&work, car_count, c, q);
+    print_runs(&work, car_count);
+  }
+  free(work.cars);
+  return work.status;
+}
