@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define COLD_IDLE_C      20.0
 #define HELD_RPM         2500.0
@@ -82,6 +83,12 @@ static bool is_step(enum estimate_condition condition) {
   return condition == ESTIMATE_CONDITION_ac_step || condition == ESTIMATE_CONDITION_gear_step;
 }
 
+/* What the computer keeps from idling warm to the other conditions. */
+struct kept {
+  double learned_ratio;
+  double long_trim[PLANT_BANK_MAX];
+};
+
 /* The day, the fault, the car's own departures, and what the condition asks. */
 static void set_conditions(const struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
                            const struct estimate_fault *fault, enum estimate_condition condition, struct conditions *c) {
@@ -107,13 +114,14 @@ static bool does_what_it_should(enum estimate_condition condition, enum settle_o
 }
 
 static void settle_at(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
-                      const struct estimate_fault *fault, enum estimate_condition condition, const double *learned_ratio,
+                      const struct estimate_fault *fault, enum estimate_condition condition, const struct kept *kept,
                       struct estimate_point *point) {
   struct settle_query query = {0};
   set_conditions(f, setting, z, fault, condition, &query.conditions);
   query.engine_off = condition == ESTIMATE_CONDITION_key_on;
-  query.learning = learned_ratio ? SETTLE_STALE : SETTLE_LEARNED;
-  query.learned_ratio = learned_ratio ? *learned_ratio : 0.0;
+  query.learning = kept ? SETTLE_STALE : SETTLE_LEARNED;
+  if (kept) query.learned_ratio = kept->learned_ratio;
+  if (condition == ESTIMATE_CONDITION_cold_idle) memcpy(query.long_trim, kept->long_trim, sizeof query.long_trim);
   struct settle_point settled;
   settle_solve(f->settle, &query, &settled);
   *point = (struct estimate_point){.runs = does_what_it_should(condition, settled.outcome),
@@ -154,11 +162,13 @@ void estimate_forward_predict(struct estimate_forward *f, const struct estimate_
                               struct estimate_point points[ESTIMATE_CONDITION_COUNT]) {
   scatter_make_car(f->middling, z, &f->car);
   settle_change_car(f->settle, &f->car);
-  double learned = setting->learned_ratio;
+  struct kept kept = {.learned_ratio = setting->learned_ratio};
   if (conditions & ~ESTIMATE_AT_REST) {
     struct estimate_point idle;
-    settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, setting->stale ? &learned : NULL, &idle);
-    learned = idle.values[CHANNEL_learned_pct] * UNITS_RATIO_PER_PCT;
+    settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, setting->stale ? &kept : NULL, &idle);
+    const struct computer_memory *memory = &settle_rest(f->settle)->computer.memory;
+    kept.learned_ratio = memory->learned_ratio;
+    for (int bank = 0; bank < PLANT_BANK_MAX; bank++) kept.long_trim[bank] = memory->long_trim[bank][COMPUTER_CELL_IDLE];
     for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) {
       const enum estimate_condition condition = (enum estimate_condition)i;
       if (!is_step(condition) || !(conditions & (1u << i))) continue;
@@ -170,6 +180,6 @@ void estimate_forward_predict(struct estimate_forward *f, const struct estimate_
   for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) {
     const enum estimate_condition condition = (enum estimate_condition)i;
     if (!(conditions & (1u << i)) || condition == ESTIMATE_CONDITION_idle || is_step(condition)) continue;
-    settle_at(f, setting, z, fault, condition, &learned, &points[i]);
+    settle_at(f, setting, z, fault, condition, &kept, &points[i]);
   }
 }

@@ -14,6 +14,7 @@ struct settle {
   struct scenario scenario;
   struct computer_sensors sensors; // those that speed and air do not change
   struct plant_signals signals;
+  double long_trim[PLANT_BANK_MAX]; // the query's
 };
 
 /* Takes the query's conditions; coolant and oil at their temperatures. */
