@@ -172,13 +172,19 @@ static void solve_pressed(struct settle *s, const struct settle_query *query, st
 static void solve_held(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   const double speed = query->conditions.hold_speed_rad_s;
   solve_idle_before(s, query, point);
-  const double none = settle_balance_held_nm(s, speed, 0.0), all = settle_balance_held_nm(s, speed, 1.0);
+  double most = 1.0;
+  const double none = settle_balance_held_nm(s, speed, 0.0);
+  double all = settle_balance_held_nm(s, speed, most);
+  if (none < 0.0 && all < 0.0) { // too lean on the whole pedal, where no trim helps
+    most = nextafter(s->sim.engine->computer.fuel.open_loop_pedal_ratio, 0.0);
+    all = settle_balance_held_nm(s, speed, most);
+  }
   struct unknown by_pedal = {s, net_by_pedal, speed};
   point->branch_count = 1;
   point->branch_rad_s[0] = speed;
   point->outcome = none * all < 0.0 ? SETTLE_HELD : SETTLE_CANNOT_HOLD;
   if (point->outcome == SETTLE_HELD)
-    settle_balance_held_nm(s, speed, root(&by_pedal, 0.0, none, 1.0, all, SETTLE_PEDAL_RATIO));
+    settle_balance_held_nm(s, speed, root(&by_pedal, 0.0, none, most, all, SETTLE_PEDAL_RATIO));
 }
 
 /* Codes that a point like this sets once it has lasted. */

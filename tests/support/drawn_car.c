@@ -59,22 +59,16 @@ void drawn_car_draw(const struct engine *engine, uint64_t seed, uint64_t number,
   car->cold_then_c = COLDEST_C + (LEAST_COLD_C - COLDEST_C) * uniform(car, NUMBER_COLD_THEN);
 }
 
-double drawn_car_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition, bool then,
-                         double value) {
-  const struct estimate_quantity_row *row = &estimate_quantities[quantity];
-  const int place = ((then ? 1 : 0) * ESTIMATE_CONDITION_COUNT + (int)condition) * ESTIMATE_QUANTITY_COUNT + (int)quantity;
-  const double flicker = hypot(row->flicker, row->flicker_share * value);
-  const double seen = value + flicker * normal(car, (uint64_t)(NUMBER_READING + place));
-  return row->resolution * round(seen / row->resolution);
-}
-
 void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition, bool then,
-                           const struct estimate_point *point, struct estimate_readings *readings) {
-  if (!(estimate_quantities[quantity].conditions & (1u << condition))) return;
-  const double value = estimate_quantities[quantity].value(point);
+                           const struct estimate_point *point, double spread, struct estimate_readings *readings) {
+  const struct estimate_quantity_row *row = &estimate_quantities[quantity];
+  const double value = row->value(point);
   if (isnan(value)) return;
   assert(readings->count < ESTIMATE_READING_MAX);
-  const double read = drawn_car_reading(car, quantity, condition, then, value);
+  const int place = ((then ? 1 : 0) * ESTIMATE_CONDITION_COUNT + (int)condition) * ESTIMATE_QUANTITY_COUNT + (int)quantity;
+  const double flicker = hypot(row->flicker, row->flicker_share * value);
+  const double added = sqrt(fmax(flicker * flicker - spread * spread, 0.0));
+  const double read = row->resolution * round((value + added * normal(car, (uint64_t)(NUMBER_READING + place))) / row->resolution);
   readings->readings[readings->count++] =
       (struct estimate_reading){quantity, condition, read, estimate_reading_sd(quantity, read, NAN, NAN)};
 }

@@ -25,13 +25,10 @@ void drawn_car_draw(const struct engine *engine, uint64_t seed, uint64_t number,
 /* What its condition is then: a fault today, none when it was good. */
 extern const struct estimate_fault drawn_car_good;
 
-/* What stands on the instrument where the model has this value: flicker as the estimate takes it, then rounded to the instrument's
- * resolution. `then`: on the day when it was good. */
-double drawn_car_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition, bool then,
-                         double value);
-
-/* Adds that reading, with the standard deviation the estimate gives it; none where the engine has no such quantity. */
+/* Adds what stands on the instrument at a point: flicker of the size that the estimate takes it for, rounded to the instrument's
+ * resolution; none where the engine has no such quantity. `then`: on the day when it was good. spread: standard deviation of
+ * what flickers in the value already. */
 void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition, bool then,
-                           const struct estimate_point *point, struct estimate_readings *readings);
+                           const struct estimate_point *point, double spread, struct estimate_readings *readings);
 
 #endif

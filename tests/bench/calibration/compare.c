@@ -7,6 +7,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#define NORMAL_QUARTILES 1.349 // standard deviations between the quartiles of a normal distribution
+
 struct compared {
   struct drawn_car car;
   double cold_read_c;
@@ -47,9 +49,20 @@ static void compare_job(size_t index, size_t worker, void *user) {
   }
 }
 
-static void print_row(const struct work *w, size_t count, int condition, int quantity) {
-  double sum = 0.0, squares = 0.0, worst = 0.0, least = INFINITY, most = -INFINITY, raw = 0.0;
-  size_t n = 0, worst_car = 0;
+struct difference {
+  double off; // in standard deviations of the reading
+  size_t car;
+};
+
+static int by_size(const void *a, const void *b) {
+  const double x = ((const struct difference *)a)->off, y = ((const struct difference *)b)->off;
+  return (x > y) - (x < y);
+}
+
+/* Differences where both run, rising; returns how many. */
+static size_t differences(const struct work *w, size_t count, int condition, int quantity, struct difference *found, double *unit) {
+  size_t n = 0;
+  *unit = 0.0;
   for (size_t i = 0; i < count; i++) {
     const struct estimate_point *run = &w->cars[i].run[condition], *expected = &w->cars[i].expected[condition];
     if (!run->runs || !expected->runs) continue;
@@ -57,22 +70,30 @@ static void print_row(const struct work *w, size_t count, int condition, int qua
     const double sd = estimate_reading_sd((enum estimate_quantity)quantity, value, NAN, NAN);
     const double off = (value - estimate_quantities[quantity].value(expected)) / sd;
     if (isnan(off)) continue;
-    sum += off;
-    raw += off * sd;
-    squares += off * off;
-    least = fmin(least, off);
-    most = fmax(most, off);
-    if (fabs(off) > fabs(worst)) {
-      worst = off;
-      worst_car = i;
-    }
-    n++;
+    *unit += sd;
+    found[n++] = (struct difference){off, i};
   }
-  if (n < 2) return;
+  *unit /= (double)n;
+  qsort(found, n, sizeof *found, by_size);
+  return n;
+}
+
+static void print_row(const struct work *w, size_t count, int condition, int quantity, struct difference *found) {
+  double unit;
+  const size_t n = differences(w, count, condition, quantity, found, &unit);
+  if (n < 8) return;
+  double sum = 0.0, squares = 0.0;
+  for (size_t i = 0; i < n; i++) {
+    sum += found[i].off;
+    squares += found[i].off * found[i].off;
+  }
   const double mean = sum / (double)n, sd = sqrt(fmax(squares / (double)n - mean * mean, 0.0));
-  printf("| %s | %s | %zu | %+.4g | %+.2f | %.2f | %+.2f | %+.2f | %zu %s %.2f |%s\n", estimate_conditions[condition].name,
-         estimate_quantities[quantity].name, n, raw / (double)n, mean, sd, least, most, worst_car,
-         cause_rows[w->cars[worst_car].car.cause].name, w->cars[worst_car].car.share, fabs(mean) > 0.3 || sd > 0.5 ? " *" : "");
+  const double middle = found[n / 2].off, spread = (found[3 * n / 4].off - found[n / 4].off) / NORMAL_QUARTILES;
+  const struct difference *worst = fabs(found[0].off) > fabs(found[n - 1].off) ? &found[0] : &found[n - 1];
+  const struct drawn_car *car = &w->cars[worst->car].car;
+  printf("| %s | %s | %zu | %.3g | %+.2f | %.2f | %+.2f | %.2f | %+.1f: car %zu, %s %.2f |%s\n", estimate_conditions[condition].name,
+         estimate_quantities[quantity].name, n, unit, mean, sd, middle, spread, worst->off, worst->car, cause_rows[car->cause].name, car->share,
+         fabs(mean) > 0.3 || sd > 0.5 ? " *" : "");
 }
 
 static void print_runs(const struct work *w, size_t count) {
@@ -87,15 +108,22 @@ static void print_runs(const struct work *w, size_t count) {
 enum status compare_print(const struct engine *engine, size_t car_count, uint64_t seed, const struct for_each *for_each,
                           struct error *error) {
   struct work work = {.engine = engine, .seed = seed, .error = error, .cars = calloc(car_count, sizeof *work.cars)};
-  if (!work.cars) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu cars", car_count);
+  struct difference *found = calloc(car_count, sizeof *found);
+  if (!work.cars || !found) {
+    free(found);
+    free(work.cars);
+    return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu cars", car_count);
+  }
   for_each->run(for_each, car_count, compare_job, &work);
   if (work.status == STATUS_OK) {
-    printf("| condition | quantity | cars | mean off, its unit | mean off, sd | sd | least | most | worst car |\n|---|---|---|---|---|---|---|---|---|\n");
+    printf("Run less forward model, in standard deviations of the reading.\n\n"
+           "| condition | quantity | cars | one sd | mean | sd | median | robust sd | farthest |\n|---|---|---|---|---|---|---|---|---|\n");
     for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
       for (int q = 0; q < ESTIMATE_QUANTITY_COUNT; q++)
-        if (estimate_quantities[q].conditions & (1u << c)) print_row(&work, car_count, c, q);
+        if (estimate_quantities[q].conditions & (1u << c)) print_row(&work, car_count, c, q, found);
     print_runs(&work, car_count);
   }
+  free(found);
   free(work.cars);
   return work.status;
 }

@@ -14,8 +14,10 @@
 #define STEP_S        2.0
 #define AT_REST_S     15.0 // back at idle after a load
 #define HELD_RPM      2500.0
+#define HELD_WITHIN_RPM 50.0 // else a technician would say that it does not hold the speed
 #define COLD_S        25.0 // after the start
 #define PATIENCE_S    8.0  // of the starter
+enum { LEARN_ROUNDS = 2 }; // the second finds what the short-term trim's limit left
 #define NEVER_S       1e6  // no rows are wanted
 
 /* One engine that is being driven. */
@@ -72,6 +74,18 @@ static void load(struct drive *d, double *request, enum estimate_condition step,
   advance(d, AT_REST_S);
 }
 
+/* Long use has taught the long-term trims of this cell what the short-term ones do now. */
+static void learn_trims(struct drive *d) {
+  struct computer_state *computer = &d->sim->computer;
+  const double limit = d->car.computer.fuel.long_limit_ratio;
+  for (int bank = 0; bank < d->car.plant.charge.bank_count; bank++) {
+    double *trim = &computer->memory.long_trim[bank][computer->cell];
+    const double before = *trim;
+    *trim = fmin(fmax(before + computer->short_trim[bank], -limit), limit);
+    computer->short_integral[bank] -= *trim - before;
+  }
+}
+
 static void begin(struct drive *d, bool running) {
   const struct solver_options options = solver_options_default();
   d->scenario.running = running;
@@ -99,8 +113,14 @@ static void drive_warm(struct drive *d, struct estimate_point points[ESTIMATE_CO
     load(d, &now->drive_selected, ESTIMATE_CONDITION_gear_step, ESTIMATE_CONDITION_drive, points);
     if (d->runs) {
       now->hold_speed_rad_s = HELD_RPM * UNITS_RAD_S_PER_RPM;
+      for (int i = 0; i < LEARN_ROUNDS; i++) {
+        advance(d, LOADED_S);
+        learn_trims(d);
+      }
       advance(d, LOADED_S);
-      mean_of(d, &points[ESTIMATE_CONDITION_hold_2500]);
+      struct estimate_point *held = &points[ESTIMATE_CONDITION_hold_2500];
+      mean_of(d, held);
+      held->runs = held->runs && fabs(held->values[CHANNEL_speed_rpm] - HELD_RPM) < HELD_WITHIN_RPM;
     }
   }
   end(d);
