@@ -10,7 +10,7 @@
 #define DIFFERENCE_SD   0.5   // how far a departure is moved for its slope
 #define STEP_ENOUGH     0.02  // chi-squared still to be gained: far below what tells two faults apart
 #define LINEAR_ENOUGH   0.2   // chi-squared by which a linear step may be misjudged
-enum { STEP_MAX = 8, HALVING_MAX = 4 };
+enum { STEP_MAX = 8, HALVING_MAX = 4, CHORD_MAX = 3 };
 
 void estimate_problem_init(struct estimate_problem *p, const struct engine *engine, const struct estimate_setting *setting,
                            const struct estimate_readings *readings) {
@@ -154,15 +154,21 @@ bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward
                        const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
   double h[SCATTER_COUNT * SCATTER_COUNT];
   memcpy(fit->z, start, sizeof fit->z);
-  if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected) || !linear_step(p, slopes, h, fit)) return false;
   if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
-  const double chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
-  if (fabs(chi2 - fit->chi2) > LINEAR_ENOUGH) return false;
-  fit->chi2 = chi2;
-  fit->log_likelihood = log_likelihood(p, chi2, h);
-  matrix_cholesky_inverse(p->count, h, fit->covariance);
-  fit->possible = true;
-  return true;
+  for (int i = 0; i < CHORD_MAX; i++) {
+    const double before = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+    if (!linear_step(p, slopes, h, fit)) return false;
+    const double hoped = fit->chi2;
+    if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
+    fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+    if (fit->chi2 > before + LINEAR_ENOUGH) return false;
+    if (fabs(fit->chi2 - hoped) > LINEAR_ENOUGH) continue; // from here the same slopes may still do
+    fit->log_likelihood = log_likelihood(p, fit->chi2, h);
+    matrix_cholesky_inverse(p->count, h, fit->covariance);
+    fit->possible = true;
+    return true;
+  }
+  return false;
 }
 
 /* Along a step, halved until chi-squared falls. False if it never does. */

@@ -66,19 +66,28 @@ static bool anchor_at(const struct estimate_problem *p, struct estimate_forward 
   return true;
 }
 
-void estimate_search_look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
-                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+static void anchor_at_nothing(const struct estimate_slopes *nothing, struct estimate_anchors *anchors) {
   anchors->count = 1;
   anchors->share[0] = 0.0;
   anchors->slopes[0] = *nothing;
+}
+
+void estimate_search_glance(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                            struct estimate_hypothesis *h) {
+  struct estimate_anchors anchors;
+  anchor_at_nothing(nothing, &anchors);
   h->node_count = 0;
-  if (h->fault.count == 0) {
-    look_at(p, forward, anchors, h, add_node(h, 0.0));
-    return;
-  }
+  const int count = h->fault.count == 0 ? 1 : LOOK_COUNT;
+  for (int i = 0; i < count; i++) look_at(p, forward, &anchors, h, add_node(h, (double)i / (LOOK_COUNT - 1)));
+}
+
+void estimate_search_look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+  anchor_at_nothing(nothing, anchors);
+  if (h->fault.count == 0) return;
   (void)anchor_at(p, forward, nothing, h, 0.5, anchors); // where it does not run, the others serve
   (void)anchor_at(p, forward, nothing, h, 1.0, anchors);
-  for (int i = 0; i < LOOK_COUNT; i++) look_at(p, forward, anchors, h, add_node(h, (double)i / (LOOK_COUNT - 1)));
+  for (size_t i = 0; i < h->node_count; i++) look_at(p, forward, anchors, h, &h->nodes[i]);
   for (int round = 0; round < LOOK_ROUNDS; round++) { // closer and closer round the best
     const size_t best = best_node(h);
     const double here = h->nodes[best].share[0];

@@ -11,8 +11,12 @@ struct estimate_anchors {
   struct estimate_slopes slopes[3];
 };
 
-/* A look at a single cause over its severities with slopes from a few places. nothing: slopes of the good car at the prior's mean,
- * load steps included. */
+/* A first look at a single cause over its severities, with the slopes of the good car. nothing: those, at the prior's mean, load
+ * steps included. */
+void estimate_search_glance(const struct estimate_problem *problem, struct estimate_forward *forward,
+                            const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis);
+
+/* A closer look, with slopes of the cause itself at a few places, and closest round the best. */
 void estimate_search_look(const struct estimate_problem *problem, struct estimate_forward *forward,
                           const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis,
                           struct estimate_anchors *anchors);
