@@ -193,7 +193,8 @@ double estimate_forward_rest_s(struct estimate_forward *f, const struct estimate
   scatter_make_car(f->middling, z, &f->car);
   settle_change_car(f->settle, &f->car);
   struct estimate_point idle;
-  settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, &setting->learned_ratio, &idle);
+  const struct kept kept = {.learned_ratio = setting->learned_ratio};
+  settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, &kept, &idle);
   if (!idle.runs) return NAN;
   simulation_adopt(f->run, settle_rest(f->settle));
   const long watched = lround(WATCHED_S / COMPUTER_PERIOD_S), most = lround(most_s / COMPUTER_PERIOD_S);
