@@ -1,6 +1,7 @@
 /* Is `estimate` right? Simulated cars, drawn from its priors and driven by the model that runs, are put before it.
  *
  *   bench_calibration compare MODEL CARS           dynamic readings against the forward model's, Markdown
+ *   bench_calibration car MODEL NUMBER             the same of one car
  *   bench_calibration judge MODEL FIRST CARS       what the estimate says of each car, CSV
  *   bench_calibration report CSV...                what that comes to, Markdown
  *   bench_calibration data CSV...                  the same for plot.gp
@@ -21,13 +22,13 @@ enum { PATH_SIZE = 256, THREADS = 2 };
 #define SEED 6 // any
 
 static int usage(void) {
-  fprintf(stderr, "usage: bench_calibration compare MODEL CARS | judge MODEL FIRST CARS | report CSV... | data CSV...\n");
+  fprintf(stderr, "usage: bench_calibration compare MODEL CARS | car MODEL NUMBER | judge MODEL FIRST CARS | report CSV... | data CSV...\n");
   return EXIT_FAILURE;
 }
 
 static int on_engine(int argc, char **argv) {
-  const bool compare = argc == 4 && strcmp(argv[1], "compare") == 0;
-  if (!compare && !(argc == 5 && strcmp(argv[1], "judge") == 0)) return usage();
+  const bool compare = argc == 4 && strcmp(argv[1], "compare") == 0, car = argc == 4 && strcmp(argv[1], "car") == 0;
+  if (!compare && !car && !(argc == 5 && strcmp(argv[1], "judge") == 0)) return usage();
   struct error error;
   error_clear(&error);
   struct engine *engine = calloc(1, sizeof *engine);
@@ -38,6 +39,8 @@ static int on_engine(int argc, char **argv) {
   if (status == STATUS_OK) status = engine_file_read(path, engine, &error);
   if (status == STATUS_OK && compare) {
     status = compare_print(engine, strtoul(argv[3], NULL, 10), SEED, &for_each, &error);
+  } else if (status == STATUS_OK && car) {
+    status = compare_print_car(engine, strtoul(argv[3], NULL, 10), SEED, &error);
   } else if (status == STATUS_OK) {
     const struct judge_order order = {.engine = engine, .first = strtoul(argv[3], NULL, 10), .count = strtoul(argv[4], NULL, 10), .seed = SEED};
     status = judge_cars(&order, &for_each, stdout, &error);

@@ -17,6 +17,7 @@ struct compared {
 
 struct work {
   const struct engine *engine;
+  size_t first;                   // number of cars[0]
   uint64_t seed;
   struct compared *cars;
   enum status status;
@@ -31,7 +32,7 @@ static void compare_job(size_t index, size_t worker, void *user) {
   error_clear(&error);
   enum status status = STATUS_OK;
   for (uint64_t attempt = 0; attempt < DRAWN_CAR_ATTEMPT_MAX && status == STATUS_OK && !c->run[ESTIMATE_CONDITION_idle].runs; attempt++) {
-    drawn_car_draw(w->engine, w->seed, index, attempt, &c->car);
+    drawn_car_draw(w->engine, w->seed, w->first + index, attempt, &c->car);
     status = drive_car(w->engine, c->car.z, &c->car.fault, c->car.cold_c, c->car.key, c->run, &error);
   }
   struct estimate_forward *forward = NULL;
@@ -124,6 +125,26 @@ enum status compare_print(const struct engine *engine, size_t car_count, uint64_
     print_runs(&work, car_count);
   }
   free(found);
+  free(work.cars);
+  return work.status;
+}
+
+enum status compare_print_car(const struct engine *engine, size_t number, uint64_t seed, struct error *error) {
+  struct work work = {.engine = engine, .first = number, .seed = seed, .error = error, .cars = calloc(1, sizeof *work.cars)};
+  if (!work.cars) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car");
+  compare_job(0, 0, &work);
+  const struct compared *c = &work.cars[0];
+  if (work.status == STATUS_OK)
+    printf("Car %zu: %s, share %.3f, severity %g; cold %.1f C\n\n| condition | quantity | run | forward model | sd | off |\n|---|---|---|---|---|---|\n",
+           number, cause_rows[c->car.cause].name, c->car.share, c->car.fault.severity[0], c->car.cold_c);
+  for (int k = 0; k < ESTIMATE_CONDITION_COUNT; k++)
+    for (int q = 0; q < ESTIMATE_QUANTITY_COUNT; q++) {
+      const double run = estimate_quantities[q].value(&c->run[k]), expected = estimate_quantities[q].value(&c->expected[k]);
+      if (!(estimate_quantities[q].conditions & (1u << k)) || !c->run[k].runs || isnan(run)) continue;
+      const double sd = estimate_reading_sd((enum estimate_quantity)q, run, NAN, NAN);
+      printf("| %s | %s | %.3f | %.3f | %.3f | %+.2f |\n", estimate_conditions[k].name, estimate_quantities[q].name, run, expected, sd, (run - expected) / sd);
+    }
+  for (int i = 0; i < SCATTER_COUNT; i++) printf("%s %+.2f%s", scatter_rows[i].key, c->car.z[i], i + 1 < SCATTER_COUNT ? ", " : "\n");
   free(work.cars);
   return work.status;
 }
