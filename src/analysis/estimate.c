@@ -11,7 +11,8 @@
 
 #define WORTH_LOOKING  60.0 // log of probability below the likeliest beyond which a glance is enough
 #define SURELY_WORTH   6.0  // log of probability below the likeliest look within which a cause is refined first,
-#define WORTH_REFINING 22.0 // and below the likeliest refined one beyond which a look is enough
+#define WORTH_REFINING 14.0 // and below the likeliest refined one beyond which a look is enough
+#define ONE_FIT_ENOUGH 7.0  // and beyond which one severity fitted is
 
 struct work {
   struct estimate *estimate;
@@ -121,7 +122,8 @@ static void refine_job(size_t index, size_t worker, void *user) {
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   if (w->refined[index] || !(h->log_evidence + log(h->prior) > w->best - w->within)) return;
   w->refined[index] = true;
-  estimate_search_refine(&w->estimate->problem, w->forwards[worker], &w->nothing, h);
+  const double enough = w->best - log(h->prior) - ONE_FIT_ENOUGH;
+  estimate_search_refine(&w->estimate->problem, w->forwards[worker], &w->nothing, enough, h);
   estimate_search_weigh(&w->estimate->problem, h);
 }
 

@@ -21,9 +21,10 @@ void estimate_search_look(const struct estimate_problem *problem, struct estimat
                           const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis,
                           struct estimate_anchors *anchors);
 
-/* The full answer where the posterior is: nodes added until it is smooth between them. */
+/* The full answer where the posterior is: nodes added until it is smooth between them. enough: log likelihood below which it is
+ * enough to fit the likeliest node, the others keep their looks, moved by as much. */
 void estimate_search_refine(const struct estimate_problem *problem, struct estimate_forward *forward,
-                            const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis);
+                            const struct estimate_slopes *nothing, double enough, struct estimate_hypothesis *hypothesis);
 
 /* Evidence, masses, interval and fit from the nodes of a single cause. */
 void estimate_search_weigh(const struct estimate_problem *problem, struct estimate_hypothesis *hypothesis);
