@@ -14,6 +14,7 @@ enum { SCAN_COUNT = 28 };            // speeds looked at for a droop: closer tha
 enum { WARMTH_ITERATION_MAX = 40 };
 #define RACE_MOST_RAD_S (4500.0 * UNITS_RAD_S_PER_RPM) // no idle controller's limits race further
 #define PRESSED_MOST_RAD_S (8000.0 * UNITS_RAD_S_PER_RPM) // beyond the engine files' curves
+#define FIRST_PEDAL_RATIO 0.06
 #define HOTTEST_K       420.0
 
 const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles", "droops", "races", "held", "stands", "stalls", "cannot hold", "limps", "cuts"};
@@ -195,13 +196,20 @@ static void solve_pressed(struct settle *s, const struct settle_query *query, st
 static void solve_held(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   const double speed = query->conditions.hold_speed_rad_s;
   solve_idle_before(s, query, point);
-  const double none = settle_balance_held_nm(s, speed, 0.0), all = settle_balance_held_nm(s, speed, 1.0);
+  double less = 0.0, more = FIRST_PEDAL_RATIO; // little pedal holds most speeds: the bracket grows from there
+  double net_less = settle_balance_held_nm(s, speed, less), net_more = settle_balance_held_nm(s, speed, more);
+  while (net_less * net_more >= 0.0 && more < 1.0) {
+    less = more;
+    net_less = net_more;
+    more = fmin(2.0 * more, 1.0);
+    net_more = settle_balance_held_nm(s, speed, more);
+  }
   struct unknown by_pedal = {s, net_by_pedal, speed};
   point->branch_count = 1;
   point->branch_rad_s[0] = speed;
-  point->outcome = none * all < 0.0 ? SETTLE_HELD : SETTLE_CANNOT_HOLD;
+  point->outcome = net_less * net_more < 0.0 ? SETTLE_HELD : SETTLE_CANNOT_HOLD;
   if (point->outcome == SETTLE_HELD)
-    settle_balance_held_nm(s, speed, root(&by_pedal, 0.0, none, 1.0, all, SETTLE_PEDAL_RATIO));
+    settle_balance_held_nm(s, speed, root(&by_pedal, less, net_less, more, net_more, SETTLE_PEDAL_RATIO));
 }
 
 /* Limp-home begins from idling; without drive the pedal opens nothing. The speed goes up or down from the target to where torque
