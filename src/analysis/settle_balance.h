@@ -15,16 +15,24 @@ struct settle {
   struct computer_sensors sensors; // those that speed and air do not change
   struct plant_signals signals;
   double long_trim[PLANT_BANK_MAX]; // the query's
+  bool springs_have_blade;      // the throttle drive is without supply, or its motor interrupted
 };
 
 /* Takes the query's conditions; coolant and oil at their temperatures. */
 void settle_balance_begin(struct settle *s, const struct settle_query *query, double coolant_k);
+
+/* A limit of what may be added, moved to where the bypass valve stands on the whole step that it rests on there; the same with an
+ * electronic throttle. */
+double settle_balance_whole_step_ratio(struct settle *s, double added_ratio);
 
 /* Net torque, N m, idling at this speed with so much added to the feed-forward air (effort and learned, share of base). */
 double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio);
 
 /* Net torque, N m, at this speed with this much pedal on top of the idle opening last set. */
 double settle_balance_held_nm(struct settle *s, double speed_rad_s, double pedal_ratio);
+
+/* From here on the computer is in limp-home with the drive off, and the springs have the blade. */
+void settle_balance_limp(struct settle *s);
 
 /* Key on, engine standing. */
 void settle_balance_stand(struct settle *s);
