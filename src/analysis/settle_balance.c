@@ -304,7 +304,7 @@ void settle_balance_stand(struct settle *s) {
   sim->state.air_sensor_kg_s = 0.0;
   sim->inputs.firing = sim->computer.firing = false;
   sim->inputs.mode.crank_held = true;
-  place_blade(s, actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, sim->engine->plant.throttle.bore.closed_angle_rad));
+  place_blade(s, actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, sim->design.plant->throttle.bore.closed_angle_rad));
 }
 
 double settle_balance_coolant_rate_k_s(const struct settle *s) {
