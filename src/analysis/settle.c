@@ -17,15 +17,20 @@ enum { WARMTH_ITERATION_MAX = 40 };
 
 const char *const settle_outcome_names[] = {"idles", "droops", "races", "held", "stands", "stalls", "cannot hold"};
 
-enum status settle_create(const struct engine *engine, struct settle **result, struct error *error) {
-  struct settle *s = calloc(1, sizeof *s);
-  if (!s) return error_set(error, STATUS_NO_MEMORY, "out of memory for settled points");
+static void begin_engine(struct settle *s, const struct engine *engine) {
+  memset(&s->sim, 0, sizeof s->sim);
   s->sim.engine = engine;
-  scenario_init(&s->scenario);
   s->sim.scenario = &s->scenario;
   computer_design_init(&s->sim.design, &engine->computer, engine_calibrated_on(engine));
   s->sim.film_bore.on_demand = true;
   film_bore_change(&s->sim.film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
+}
+
+enum status settle_create(const struct engine *engine, struct settle **result, struct error *error) {
+  struct settle *s = calloc(1, sizeof *s);
+  if (!s) return error_set(error, STATUS_NO_MEMORY, "out of memory for settled points");
+  scenario_init(&s->scenario);
+  begin_engine(s, engine);
   *result = s;
   return STATUS_OK;
 }
@@ -35,6 +40,16 @@ void settle_change_car(struct settle *s, const struct engine *car) {
   film_bore_change(&s->sim.film_bore, &throttle->bore, &throttle->film_shape);
   s->sim.engine = car;
   s->sim.design.params = &car->computer;
+}
+
+void settle_change_engine(struct settle *s, const struct engine *engine) {
+  const struct throttle_params *throttle = &engine->plant.throttle;
+  if (engine->calibrated_on || !film_bore_is_of(&s->sim.film_bore, &throttle->bore, &throttle->film_shape)) {
+    begin_engine(s, engine);
+    return;
+  }
+  s->sim.engine = engine;
+  computer_design_change(&s->sim.design, &engine->computer, &engine->plant);
 }
 
 void settle_destroy(struct settle *s) { free(s); }

@@ -57,6 +57,9 @@ struct settle;
 MUST_CHECK enum status settle_create(const struct engine *engine, struct settle **settle, struct error *error);
 void settle_destroy(struct settle *settle);
 
+/* Goes on with another engine, which the caller keeps; gap tables stay if they serve it. */
+void settle_change_engine(struct settle *settle, const struct engine *engine);
+
 /* Goes on with another car of the same kind, from scatter_make_car() of the engine that settle_create() had; the computer's
  * calibration stays. The car must live as long as it is used. */
 void settle_change_car(struct settle *settle, const struct engine *car);

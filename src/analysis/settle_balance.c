@@ -15,6 +15,7 @@
 enum { PRESSURE_ITERATION_MAX = 80, POSITION_ITERATION_MAX = 30 };
 #define POSITION_TOLERANCE_RAD 1e-12 // of 0.04: far below what speed feels
 #define PRESSURE_TOLERANCE_PA 1e-7
+#define SURPLUS_ROUNDING_KG_S 1e-15  // of some 2e-3
 #define LEAST_PRESSURE_PA     2e3
 
 static double cycles_per_s(const struct settle *s) { return s->sim.state.crank_speed_rad_s / (4.0 * UNITS_PI); }
@@ -79,40 +80,36 @@ static void follow_flows(struct settle *s) {
   state->manifold_burned_ratio = inflow > 0.0 ? burned / inflow : 0.0;
 }
 
-/* Inflow less what the cylinders draw, at a pressure; temperature and exhaust share brought to rest with it. */
+/* Inflow less what the cylinders draw, at a pressure. Temperature and exhaust share come to rest with the flows of it; only a back flow
+ * and recirculated exhaust feel them in turn, and that settles while the pressure does. */
 static double surplus_kg_s(struct settle *s, double pressure_pa) {
   const struct plant_params *plant = &s->sim.engine->plant;
   s->sim.state.manifold_pressure_pa = pressure_pa;
-  for (int i = 0; i < 2; i++) { // flows are choked or nearly so: they hardly feel the temperature, twice is enough
-    air_signals(plant, &s->sim.inputs, &s->sim.state, &s->signals);
-    follow_flows(s);
-  }
+  air_signals(plant, &s->sim.inputs, &s->sim.state, &s->signals);
+  follow_flows(s);
   air_signals(plant, &s->sim.inputs, &s->sim.state, &s->signals);
   return s->signals.inflow_kg_s - s->signals.cylinder_kg_s;
 }
 
-/* Pressure at which as much comes in as goes out: secant from the last answer, kept inside a bracket. */
+static bool is_between(double x, double low, double high) { return x > low && x < high; }
+
+/* Pressure at which as much comes in as goes out: secant from the last answer, kept inside a bracket. The first step takes inflow for
+ * choked and what the cylinders draw for proportional to pressure, which it nearly is. */
 static void balance_air(struct settle *s) {
   double low = LEAST_PRESSURE_PA, high = s->sim.inputs.ambient_pa;
-  double a = fmin(fmax(s->sim.state.manifold_pressure_pa, low), 0.9 * high);
-  double fa = surplus_kg_s(s, a);
-  double b = a * (1.0 + (fa > 0.0 ? 0.02 : -0.02));
+  double last = fmin(fmax(s->sim.state.manifold_pressure_pa, low), 0.9 * high);
+  double last_surplus = surplus_kg_s(s, last);
+  double pressure = last * (1.0 + last_surplus / s->signals.cylinder_kg_s);
+  *(last_surplus > 0.0 ? &low : &high) = last;
   for (int i = 0; i < PRESSURE_ITERATION_MAX; i++) {
-    if (fa > 0.0)
-      low = fmax(low, a);
-    else
-      high = fmin(high, a);
-    if (!(b > low && b < high)) b = 0.5 * (low + high);
-    const double fb = surplus_kg_s(s, b);
-    if (fabs(b - a) < PRESSURE_TOLERANCE_PA || fabs(fb) < 1e-15) break;
-    const double next = b - fb * (b - a) / (fb - fa);
-    if (fb > 0.0)
-      low = fmax(low, b);
-    else
-      high = fmin(high, b);
-    a = b;
-    fa = fb;
-    b = next;
+    if (!is_between(pressure, low, high)) pressure = 0.5 * (low + high);
+    const double surplus = surplus_kg_s(s, pressure);
+    *(surplus > 0.0 ? &low : &high) = pressure;
+    const double step = -surplus * (pressure - last) / (surplus - last_surplus);
+    if (fabs(step) < PRESSURE_TOLERANCE_PA || fabs(surplus) < SURPLUS_ROUNDING_KG_S) break;
+    last = pressure;
+    last_surplus = surplus;
+    pressure += step;
   }
 }
 

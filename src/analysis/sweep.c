@@ -1,13 +1,12 @@
 #include "analysis/sweep.h"
 
+#include "analysis/sweep_order.h"
 #include "sim/simulation.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-enum { BLOCK = 16 }; // settled points a hand takes at a time: neighbours share gap tables
 
 const enum monitor_code sweep_settled_codes[] = {MONITOR_P0171, MONITOR_P0172, MONITOR_P0174,
                                                  MONITOR_P0505, MONITOR_P0506, MONITOR_P0507};
@@ -92,7 +91,8 @@ struct sweep_hands {
   size_t count;
   struct hand *hands;
   // of the call to sweep_points
-  size_t first, point_count, block;
+  size_t first;
+  struct sweep_order order;
   double *values;
 };
 
@@ -141,13 +141,13 @@ static bool engine_changes(const struct sweep *sweep, const struct hand *hand, s
 }
 
 static enum status renew(const struct sweep *sweep, struct hand *hand, size_t point, struct error *error) {
-  settle_destroy(hand->settle);
-  hand->settle = NULL;
   hand->engine = sweep->engine;
   struct settle_query query;
   place(sweep, point, &hand->engine, &query);
   for (size_t i = 0; i < sweep->axis_count; i++) hand->of_values[i] = sweep_axis_value(sweep, i, point);
-  return settle_create(&hand->engine, &hand->settle, error);
+  if (!hand->settle) return settle_create(&hand->engine, &hand->settle, error);
+  settle_change_engine(hand->settle, &hand->engine);
+  return STATUS_OK;
 }
 
 /* ---- One point ---- */
@@ -222,11 +222,9 @@ static void do_block(size_t index, size_t worker, void *user) {
   struct sweep_hands *hands = user;
   const struct sweep *sweep = hands->sweep;
   struct hand *hand = &hands->hands[worker];
-  const size_t from = index * hands->block;
-  const size_t to = from + hands->block < hands->point_count ? from + hands->block : hands->point_count;
-  for (size_t i = from; i < to; i++) {
-    const size_t point = hands->first + i;
-    double *row = hands->values + i * sweep->column_count;
+  for (size_t i = hands->order.begins[index]; i < hands->order.begins[index + 1]; i++) {
+    const size_t point = hands->order.points[i];
+    double *row = hands->values + (point - hands->first) * sweep->column_count;
     struct error error;
     error_clear(&error);
     const enum status status = sweep->scenario ? run_point(sweep, hand, point, row, &error)
@@ -257,9 +255,12 @@ enum status sweep_points(struct sweep_hands *hands, const struct for_each *for_e
                          struct error *error) {
   for (size_t i = 0; i < hands->count; i++) hands->hands[i].failed_point = SIZE_MAX;
   hands->first = first;
-  hands->point_count = count;
-  hands->block = hands->sweep->scenario ? 1 : BLOCK;
   hands->values = values;
-  for_each->run(for_each, (count + hands->block - 1) / hands->block, do_block, hands);
-  return tell_failure(hands, error);
+  enum status status = sweep_order_make(hands->sweep, first, count, &hands->order, error);
+  if (status == STATUS_OK) {
+    for_each->run(for_each, hands->order.block_count, do_block, hands);
+    status = tell_failure(hands, error);
+  }
+  sweep_order_forget(&hands->order);
+  return status;
 }

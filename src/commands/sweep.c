@@ -16,7 +16,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 1024, RUNS_A_HAND = 2, FILE_MAX = 4 };
+enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_HAND = 2, FILE_MAX = 4 };
 
 static const struct option_row sweep_options[] = {
     OPTION_ROW_TEXTS("vary", "NAME=VALUES", "an input and its values: FROM:TO:STEP, FROM:TO:xN (N values of equal ratio) or A,B,C; "
@@ -175,19 +175,18 @@ static enum status trust(struct job *job, const struct for_each *for_each, doubl
   return status;
 }
 
-static enum status compute(struct job *job, struct error *error) {
-  const struct for_each for_each = threads_for_each((size_t)options_count(job->line, "threads", 0));
-  const size_t chunk = job->sweep.scenario ? RUNS_A_HAND * for_each.worker_count : SETTLED_CHUNK;
+static enum status compute(struct job *job, const struct for_each *for_each, struct error *error) {
+  const size_t chunk = job->sweep.scenario ? RUNS_A_HAND * for_each->worker_count : SETTLED_CHUNK;
   const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
   double *values = calloc(chunk * job->sweep.column_count, sizeof *values);
   if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu points", chunk);
-  enum status status = sweep_hands_create(&job->sweep, for_each.worker_count, &job->hands, error);
-  if (status == STATUS_OK) status = trust(job, &for_each, values, error);
+  enum status status = sweep_hands_create(&job->sweep, for_each->worker_count, &job->hands, error);
+  if (status == STATUS_OK) status = trust(job, for_each, values, error);
   const size_t all = job->head.end - job->head.first;
   while (status == STATUS_OK && job->file.row_count < all) {
     const size_t left = all - job->file.row_count, count = left < chunk ? left : chunk;
-    status = sweep_points(job->hands, &for_each, job->head.first + job->file.row_count, count, values, error);
-    if (status == STATUS_OK) status = sweep_file_append(&job->file, values, count, error);
+    status = sweep_points(job->hands, for_each, job->head.first + job->file.row_count, count, values, error);
+    if (status == STATUS_OK) status = sweep_file_append(&job->file, for_each, values, count, error);
     if (status == STATUS_OK && progress) show_progress(job, job->file.row_count);
   }
   free(values);
@@ -283,10 +282,11 @@ static enum status sweep(struct job *job, struct error *error) {
   if (status == STATUS_OK) status = share(job, error);
   if (status != STATUS_OK) return status;
   sweep_columns_make(&job->sweep);
+  const struct for_each for_each = threads_for_each((size_t)options_count(job->line, "threads", 0));
   status = choose_place(job, error);
   if (status == STATUS_OK) status = sweep_file_open(&job->file, job->csv_path, &job->sweep, &job->head, error);
-  if (status == STATUS_OK) status = compute(job, error);
-  if (status == STATUS_OK) status = sweep_file_read(job->csv_path, &job->table, error);
+  if (status == STATUS_OK) status = compute(job, &for_each, error);
+  if (status == STATUS_OK) status = sweep_file_read(job->csv_path, &for_each, &job->table, error);
   if (status != STATUS_OK) return status;
   snprintf(job->files[job->file_count++], PATH_SIZE, "%s", job->csv_path);
   struct error drawing;

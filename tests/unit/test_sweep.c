@@ -206,7 +206,7 @@ static size_t write_rest(const struct sweep *sweep, const struct sweep_file_head
     assert_true(agrees);
   }
   while (file.row_count < stop_at)
-    assert_int_equal(sweep_file_append(&file, values + file.row_count * sweep->column_count, 1, &error), STATUS_OK);
+    assert_int_equal(sweep_file_append(&file, &for_each_serial, values + file.row_count * sweep->column_count, 1, &error), STATUS_OK);
   if (stop_at == head->end) assert_int_equal(sweep_file_finish(&file, &error), STATUS_OK);
   sweep_file_close(&file);
   return before;
