@@ -1,6 +1,7 @@
 #include "analysis/sweep.h"
 
 #include "analysis/sweep_order.h"
+#include "sim/engine_check.h"
 #include "sim/simulation.h"
 
 #include <math.h>
@@ -76,6 +77,55 @@ int sweep_set_line(const struct scenario *scenario, const struct setting *settin
   return 0;
 }
 
+/* ---- Points ---- */
+
+/* Puts the axes' values of a point into engine and query. */
+static void place(const struct sweep *sweep, size_t point, struct engine *engine, struct settle_query *query) {
+  *query = sweep->query;
+  for (size_t i = 0; i < sweep->axis_count; i++) {
+    const double value = sweep_axis_value(sweep, i, point);
+    if (sweep->axes[i].learned) {
+      query->learning = SETTLE_STALE;
+      query->learned_ratio = value * UNITS_RATIO_PER_PCT;
+    } else {
+      setting_apply(&sweep->axes[i].setting, value, engine, &query->conditions);
+    }
+  }
+}
+
+/* A failure, with the values of the point it happened at. */
+static enum status tell_at(const struct sweep *sweep, size_t point, const struct error *what, struct error *error) {
+  char at[SWEEP_AXIS_MAX * (SETTING_NAME_SIZE + 32)] = "";
+  for (size_t i = 0; i < sweep->axis_count; i++) {
+    const size_t used = strlen(at);
+    snprintf(at + used, sizeof at - used, "%s%s=%.10g", i ? " " : "", sweep->axes[i].name, sweep_axis_value(sweep, i, point));
+  }
+  return error_set(error, what->status, "at %s: %.7000s", at, what->text);
+}
+
+/* Whether a point is the first of its engine: conditions, which do not change that, are all at their first values. */
+static bool is_first_of_engine(const struct sweep *sweep, size_t point) {
+  for (size_t i = sweep->axis_count; i-- > 0; point /= sweep->axes[i].count)
+    if (!sweep->axes[i].setting.of_engine && point % sweep->axes[i].count != 0) return false;
+  return true;
+}
+
+enum status sweep_check(const struct sweep *sweep, struct error *error) {
+  bool varies = false;
+  for (size_t i = 0; i < sweep->axis_count; i++) varies |= sweep->axes[i].setting.of_engine;
+  if (!varies) return engine_check(&sweep->engine, error);
+  const size_t count = sweep_point_count(sweep);
+  struct engine engine = sweep->engine;
+  struct settle_query unused;
+  struct error what;
+  for (size_t point = 0; point < count; point++) {
+    if (!is_first_of_engine(sweep, point)) continue;
+    place(sweep, point, &engine, &unused);
+    if (engine_check(&engine, &what) != STATUS_OK) return tell_at(sweep, point, &what, error);
+  }
+  return STATUS_OK;
+}
+
 /* ---- Hands ---- */
 
 struct hand {
@@ -114,20 +164,6 @@ void sweep_hands_destroy(struct sweep_hands *hands) {
   for (size_t i = 0; i < hands->count; i++) settle_destroy(hands->hands[i].settle);
   free(hands->hands);
   free(hands);
-}
-
-/* Puts the axes' values of a point into engine and query. */
-static void place(const struct sweep *sweep, size_t point, struct engine *engine, struct settle_query *query) {
-  *query = sweep->query;
-  for (size_t i = 0; i < sweep->axis_count; i++) {
-    const double value = sweep_axis_value(sweep, i, point);
-    if (sweep->axes[i].learned) {
-      query->learning = SETTLE_STALE;
-      query->learned_ratio = value * UNITS_RATIO_PER_PCT;
-    } else {
-      setting_apply(&sweep->axes[i].setting, value, engine, &query->conditions);
-    }
-  }
 }
 
 /* Whether another engine is wanted than the last point's. */
@@ -242,13 +278,7 @@ static enum status tell_failure(const struct sweep_hands *hands, struct error *e
     if (hands->hands[i].failed_point < SIZE_MAX && (!worst || hands->hands[i].failed_point < worst->failed_point))
       worst = &hands->hands[i];
   if (!worst) return STATUS_OK;
-  char at[SWEEP_AXIS_MAX * (SETTING_NAME_SIZE + 32)] = "";
-  for (size_t i = 0; i < hands->sweep->axis_count; i++) {
-    const size_t used = strlen(at);
-    snprintf(at + used, sizeof at - used, "%s%s=%.10g", i ? " " : "", hands->sweep->axes[i].name,
-             sweep_axis_value(hands->sweep, i, worst->failed_point));
-  }
-  return error_set(error, worst->error.status, "at %s: %.7000s", at, worst->error.text);
+  return tell_at(hands->sweep, worst->failed_point, &worst->error, error);
 }
 
 enum status sweep_points(struct sweep_hands *hands, const struct for_each *for_each, size_t first, size_t count, double *values,
@@ -256,7 +286,7 @@ enum status sweep_points(struct sweep_hands *hands, const struct for_each *for_e
   for (size_t i = 0; i < hands->count; i++) hands->hands[i].failed_point = SIZE_MAX;
   hands->first = first;
   hands->values = values;
-  enum status status = sweep_order_make(hands->sweep, first, count, &hands->order, error);
+  enum status status = sweep_order_make(hands->sweep, first, count, for_each->worker_count, &hands->order, error);
   if (status == STATUS_OK) {
     for_each->run(for_each, hands->order.block_count, do_block, hands);
     status = tell_failure(hands, error);

@@ -42,6 +42,9 @@ size_t sweep_point_count(const struct sweep *sweep);
 /* Value of an axis at a point, user's unit. */
 double sweep_axis_value(const struct sweep *sweep, size_t axis, size_t point);
 
+/* STATUS_USAGE with the first point at which values of the engine contradict each other. */
+MUST_CHECK enum status sweep_check(const struct sweep *sweep, struct error *error);
+
 /* Makes the columns: axes, then what is computed. A channel of an axis' name is left out. */
 void sweep_columns_make(struct sweep *sweep);
 

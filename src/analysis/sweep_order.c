@@ -3,8 +3,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-// Points a hand takes at a time: so many that a gap table which two hands both make weighs little, and so few that no hand idles long.
-enum { BLOCK_LEAST = 16, BLOCK_MOST = 128 };
+// A hand takes this part of its share of what is left: long blocks first, since where two meet both make the same gap tables, short ones
+// at the end, so that all hands are done at about the same time.
+enum { PART_OF_SHARE = 4, BLOCK_LEAST = 16 };
 
 /* Whether the gap between blade and wall differs along an axis. */
 static bool alters_gap(const struct sweep *sweep, const struct sweep_axis *axis) {
@@ -17,30 +18,34 @@ static bool alters_gap(const struct sweep *sweep, const struct sweep_axis *axis)
          conditions[0].film_m < conditions[1].film_m || conditions[0].edge_film_m < conditions[1].edge_film_m;
 }
 
-enum status sweep_order_make(const struct sweep *sweep, size_t first, size_t count, struct sweep_order *order,
+static void order_points(const struct sweep *sweep, size_t first, size_t count, struct sweep_order *order) {
+  const bool two = sweep->axis_count == 2;
+  const bool by_column = two && alters_gap(sweep, &sweep->axes[1]) && !alters_gap(sweep, &sweep->axes[0]);
+  const size_t columns = by_column ? sweep->axes[1].count : 1;
+  for (size_t column = 0; column < columns; column++)
+    for (size_t i = (column + columns - first % columns) % columns; i < count; i += columns)
+      order->points[order->point_count++] = first + i;
+}
+
+static void cut_into_blocks(size_t block_least, size_t worker_count, struct sweep_order *order) {
+  size_t next = 0;
+  while (next < order->point_count) {
+    const size_t left = order->point_count - next, part = left / (PART_OF_SHARE * worker_count);
+    const size_t size = part > block_least ? part : block_least;
+    order->begins[order->block_count++] = next;
+    next += size < left ? size : left;
+  }
+  order->begins[order->block_count] = order->point_count;
+}
+
+enum status sweep_order_make(const struct sweep *sweep, size_t first, size_t count, size_t worker_count, struct sweep_order *order,
                              struct error *error) {
   *order = (struct sweep_order){0};
   order->points = calloc(count + 1, sizeof *order->points);
   order->begins = calloc(count + 1, sizeof *order->begins);
   if (!order->points || !order->begins) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu points", count);
-  const bool runs = sweep->scenario != NULL; // a run shares nothing with the next
-  const bool slow_alters = !runs && alters_gap(sweep, &sweep->axes[0]);
-  const bool quick_alters = !runs && sweep->axis_count == 2 && alters_gap(sweep, &sweep->axes[1]);
-  const size_t quick_count = sweep->axis_count == 2 ? sweep->axes[1].count : 1;
-  const size_t columns = quick_alters && !slow_alters ? quick_count : 1; // what is walked column by column
-  for (size_t column = 0; column < columns; column++)
-    for (size_t i = (column + columns - first % columns) % columns; i < count; i += columns)
-      order->points[order->point_count++] = first + i;
-  size_t size = 0;
-  for (size_t i = 0; i < count; i++, size++) {
-    const size_t slow = order->points[i] / quick_count, quick = order->points[i] % quick_count;
-    const bool other_gap = i > 0 && ((slow_alters && slow != order->points[i - 1] / quick_count) ||
-                                     (quick_alters && quick != order->points[i - 1] % quick_count));
-    if (i > 0 && !runs && size < BLOCK_MOST && !(other_gap && size >= BLOCK_LEAST)) continue;
-    order->begins[order->block_count++] = i;
-    size = 0;
-  }
-  order->begins[order->block_count] = count;
+  order_points(sweep, first, count, order);
+  cut_into_blocks(sweep->scenario ? 1 : BLOCK_LEAST, worker_count, order);
   return STATUS_OK;
 }
 

@@ -13,9 +13,9 @@ struct sweep_order {
   size_t *begins; // [block_count + 1], block i is points[begins[i]] to points[begins[i + 1] - 1]; owned
 };
 
-/* Orders points [first, first + count). sweep_order_forget() in any case. */
-MUST_CHECK enum status sweep_order_make(const struct sweep *sweep, size_t first, size_t count, struct sweep_order *order,
-                                        struct error *error);
+/* Orders points [first, first + count) for so many hands. sweep_order_forget() in any case. */
+MUST_CHECK enum status sweep_order_make(const struct sweep *sweep, size_t first, size_t count, size_t worker_count,
+                                        struct sweep_order *order, struct error *error);
 void sweep_order_forget(struct sweep_order *order);
 
 #endif

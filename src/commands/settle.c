@@ -4,6 +4,7 @@
 #include "commands/command.h"
 #include "io/engine_file.h"
 #include "io/json.h"
+#include "sim/engine_check.h"
 #include "sim/setting.h"
 #include "io/text.h"
 
@@ -102,6 +103,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   enum status status = engine_file_read(line->operands[0], &engine, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(line, "set"); i++)
     status = setting_apply_text("set", options_text_at(line, "set", i), &engine, &query.conditions, error);
+  if (status == STATUS_OK) status = engine_check(&engine, error);
   if (status != STATUS_OK) return status;
   if (options_given(line, "stale-learned")) {
     query.learning = SETTLE_STALE;

@@ -281,6 +281,8 @@ static enum status sweep(struct job *job, struct error *error) {
   if (status == STATUS_OK) status = read_axes(job, error);
   if (status == STATUS_OK) status = share(job, error);
   if (status != STATUS_OK) return status;
+  status = sweep_check(&job->sweep, error);
+  if (status != STATUS_OK) return status;
   sweep_columns_make(&job->sweep);
   const struct for_each for_each = threads_for_each((size_t)options_count(job->line, "threads", 0));
   status = choose_place(job, error);

@@ -60,6 +60,14 @@ bad 64 'once or twice' sweep "$model" --vary film_um=0,1 --vary altitude_m=0,1 -
 bad 64 'out of range' sweep "$model" --vary film_um=0:1e5:1e4 --out "$work/x"
 bad 64 'film-droop\.cfg:[0-9]+: the timeline sets it' sweep scenarios/film-droop.cfg --vary film_um=0,10 --out "$work/x"
 bad 64 'film-droop\.cfg:[0-9]+: the timeline sets it' sweep scenarios/film-droop.cfg --vary drag_nm=0,1 --set film_um=3 --out "$work/x"
+bad 64 'at throttle.closed_deg=8: pedal.opening_deg_by_pct point 5: y is 83; .*past 90' \
+  sweep "$model" --vary throttle.closed_deg=6:9:1 --out "$work/x"
+bad 64 'at film_um=0 crank.stall_rpm=450: .*below .supervision.running_rpm' \
+  sweep "$model" --vary film_um=0:20:10 --vary crank.stall_rpm=350,450 --out "$work/x"
+bad 64 'at crank.stall_rpm=450: ' sweep scenarios/load-steps.cfg --vary crank.stall_rpm=350,450 --out "$work/x"
+bad 64 'bladegap: warmth.thermostat_opens_c is 86; it must be below' \
+  sweep "$model" --vary film_um=0,1 --set warmth.thermostat_open_c=70 --out "$work/x"
+good '' sweep "$model" --vary warmth.thermostat_open_c=72,80 --set warmth.thermostat_opens_c=71 --format none --out "$work/mended"
 for shard in 0/3 4/3 1 1/3x a/b; do bad 64 'I/N' sweep "$model" --vary film_um=0,1 --shard "$shard" --out "$work/x"; done
 bad 64 'threads' sweep "$model" --vary film_um=0,1 --threads 0
 bad 66 'nowhere' sweep "$work/nowhere.cfg" --vary film_um=0,1
