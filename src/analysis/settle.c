@@ -3,6 +3,7 @@
 #include "analysis/settle_balance.h"
 #include "base/root.h"
 #include "control/idle.h"
+#include "control/supervise.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -15,7 +16,7 @@ enum { WARMTH_ITERATION_MAX = 40 };
 #define PRESSED_MOST_RAD_S (8000.0 * UNITS_RAD_S_PER_RPM) // beyond the engine files' curves
 #define HOTTEST_K       420.0
 
-const char *const settle_outcome_names[] = {"idles", "droops", "races", "held", "stands", "stalls", "cannot hold"};
+const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles", "droops", "races", "held", "stands", "stalls", "cannot hold", "limps", "cuts"};
 
 static void begin_engine(struct settle *s, const struct engine *engine) {
   memset(&s->sim, 0, sizeof s->sim);
@@ -196,6 +197,36 @@ static void solve_held(struct settle *s, const struct settle_query *query, struc
     settle_balance_held_nm(s, speed, root(&by_pedal, 0.0, none, 1.0, all, SETTLE_PEDAL_RATIO));
 }
 
+/* Limp-home begins from idling; without drive the pedal opens nothing. The speed goes up or down from the target to where torque
+ * balances. */
+static void solve_limp(struct settle *s, const struct settle_query *query, struct settle_point *point) {
+  s->springs_have_blade = false;
+  solve_idle_before(s, query, point);
+  settle_balance_limp(s);
+  const double pedal = query->conditions.hold_speed_rad_s > 0.0 ? 1.0 : query->conditions.pedal_ratio;
+  const double target = s->sim.computer.target_rad_s, stall = s->sim.engine->plant.crank.stall_speed_rad_s;
+  struct unknown by_speed = {s, net_pressed, pedal};
+  const bool rises = settle_balance_held_nm(s, target, pedal) > 0.0;
+  point->branch_count = balances(&by_speed, target, rises ? SUPERVISE_LIMP_SPEED_RAD_S : stall, point->branch_rad_s);
+  point->outcome = SETTLE_LIMPS;
+  if (point->branch_count == 0 && rises) {
+    point->outcome = SETTLE_CUTS;
+    point->branch_count = 2;
+    point->branch_rad_s[0] = SUPERVISE_LIMP_SPEED_RAD_S;
+    point->branch_rad_s[1] = SUPERVISE_LIMP_RESUME_RAD_S;
+  } else if (point->branch_count == 0) {
+    point->outcome = SETTLE_STALLS;
+    return;
+  }
+  settle_balance_held_nm(s, point->branch_rad_s[0], pedal);
+}
+
+/* So far off its command the blade counts as stuck, and the drive is given up. */
+static bool seems_stuck(const struct settle *s) {
+  const double off = s->sim.computer.blade_command_rad - s->sim.computer.blade_seen_rad;
+  return off > monitor_rows[MONITOR_P2112].threshold || -off > monitor_rows[MONITOR_P2111].threshold;
+}
+
 /* Codes that a point like this sets once it has lasted. */
 static unsigned idle_codes(const struct settle *s, const struct settle_point *point) {
   if (point->outcome != SETTLE_IDLES && point->outcome != SETTLE_DROOPS && point->outcome != SETTLE_RACES) return 0;
@@ -222,12 +253,19 @@ static void solve_at_warmth(struct settle *s, const struct settle_query *query, 
     point->branch_count = 1;
     point->branch_rad_s[0] = 0.0;
     settle_balance_stand(s);
-  } else if (query->conditions.hold_speed_rad_s > 0.0) {
+    return;
+  }
+  const bool held = query->conditions.hold_speed_rad_s > 0.0;
+  const bool pressed = query->conditions.pedal_ratio > s->sim.engine->computer.pedal.closed_ratio;
+  if (s->springs_have_blade && (query->conditions.faults.motor_open > 0.5 || held || pressed)) {
+    solve_limp(s, query, point);
+  } else if (held) {
     solve_held(s, query, point);
-  } else if (query->conditions.pedal_ratio > s->sim.engine->computer.pedal.closed_ratio) {
+  } else if (pressed) {
     solve_pressed(s, query, point);
   } else {
     solve_idle(s, query, point);
+    if (s->springs_have_blade && seems_stuck(s)) solve_limp(s, query, point);
   }
 }
 

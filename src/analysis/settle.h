@@ -10,7 +10,11 @@
  *
  * Pressure is found by a safeguarded Newton inside, the outer unknown by regula falsi on net torque; a droop is searched
  * for all speeds at which torque balances, of which those count where more speed means less torque. Stiction is taken as
- * overcome, cycle scatter as nothing. */
+ * overcome, cycle scatter as nothing, the steps of a bypass valve as parts of steps too: whole ones would leave the speed
+ * anywhere within a step or two of here, by the way it came.
+ *
+ * A throttle drive without supply leaves the blade where its springs do. An interrupted motor, or a blade so far off its command
+ * that it counts as stuck, puts the computer into limp-home; no other way into it is looked at. */
 #ifndef ANALYSIS_SETTLE_H
 #define ANALYSIS_SETTLE_H
 
@@ -38,6 +42,10 @@ enum settle_outcome {
   SETTLE_STANDS,                // key on, engine off
   SETTLE_STALLS,                // there is no speed at which it keeps running
   SETTLE_CANNOT_HOLD,           // not even the whole pedal reaches the speed asked for
+  SETTLE_LIMPS,                 // limp-home: the throttle drive is off, the blade where its springs leave it
+  SETTLE_CUTS,                  // limp-home, but so fast that fuel is cut and comes back, again and again; values are those just
+                                // before it is cut, the speeds of cut and return are branches 0 and 1
+  SETTLE_OUTCOME_COUNT
 };
 extern const char *const settle_outcome_names[];
 

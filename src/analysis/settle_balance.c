@@ -56,6 +56,8 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, do
                                          .blade = blade_has_drive(&sim->engine->plant) ? BLADE_HELD : BLADE_FREE};
   sim->state.blade_rate_rad_s = 0.0;
   sim->inputs.weak_pattern = 1.0; // its mean
+  s->springs_have_blade =
+      blade_has_drive(&sim->engine->plant) && (c->faults.motor_open > 0.5 || c->motor_supply_lost > 0.5);
   sim->computer.air_flow_good = c->circuit_faults.air_flow_open < 0.5 && c->circuit_faults.air_flow_shorted < 0.5;
 }
 
@@ -205,9 +207,10 @@ static void place_blade(struct settle *s, double command_rad) {
   double angle = command_rad + sim->conditions.position_offset_rad;
   if (plant->throttle.kind == THROTTLE_CABLE)
     angle = actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, plant_rest_angle_rad(plant));
-  double asked = angle;
+  double asked = s->springs_have_blade ? closed + plant->drive.rest_opening_rad : angle;
   sim->state.blade_rad = clamp(asked, closed, 0.5 * UNITS_PI);
-  for (int i = 0; blade_has_drive(plant) && i < POSITION_ITERATION_MAX; i++) { // the sensor's error depends on where the blade is
+  if (s->springs_have_blade) seen_error_rad(s);
+  for (int i = 0; blade_has_drive(plant) && !s->springs_have_blade && i < POSITION_ITERATION_MAX; i++) { // the sensor's error depends on where the blade is
     asked = angle - seen_error_rad(s);
     const double before = sim->state.blade_rad;
     sim->state.blade_rad = clamp(asked, closed, 0.5 * UNITS_PI);
@@ -215,7 +218,7 @@ static void place_blade(struct settle *s, double command_rad) {
   }
   sim->inputs.blade_command_rad = angle;
   sim->computer.blade_command_rad = command_rad;
-  hold_blade(s, asked > closed && asked < 0.5 * UNITS_PI);
+  hold_blade(s, !s->springs_have_blade && asked > closed && asked < 0.5 * UNITS_PI);
 }
 
 static double balance(struct settle *s, double speed_rad_s, double error_rad_s) {
@@ -253,6 +256,12 @@ double settle_balance_held_nm(struct settle *s, double speed_rad_s, double pedal
   sim->pedal_ratio = pedal_ratio;
   place_blade(s, actuate_with_pedal_rad(&sim->design, pedal_ratio, sim->computer.idle_blade_rad));
   return balance(s, speed_rad_s, 0.0);
+}
+
+void settle_balance_limp(struct settle *s) {
+  s->springs_have_blade = true;
+  s->sim.computer.limp = COMPUTER_LIMP_REST;
+  s->sim.computer.drive_powered = s->sim.inputs.drive_powered = false;
 }
 
 void settle_balance_stand(struct settle *s) {

@@ -14,6 +14,7 @@ struct settle {
   struct scenario scenario;
   struct computer_sensors sensors; // those that speed and air do not change
   struct plant_signals signals;
+  bool springs_have_blade;      // the throttle drive is without supply, or its motor interrupted
 };
 
 /* Takes the query's conditions; coolant and oil at their temperatures. */
@@ -24,6 +25,9 @@ double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added
 
 /* Net torque, N m, at this speed with this much pedal on top of the idle opening last set. */
 double settle_balance_held_nm(struct settle *s, double speed_rad_s, double pedal_ratio);
+
+/* From here on the computer is in limp-home with the drive off, and the springs have the blade. */
+void settle_balance_limp(struct settle *s);
 
 /* Key on, engine standing. */
 void settle_balance_stand(struct settle *s);

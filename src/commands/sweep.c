@@ -246,7 +246,7 @@ static enum status print_json(const struct job *job, struct error *error) {
   json_close(json);
   if (!job->sweep.scenario) {
     json_open_array(json, "outcomes"); // what the numbers in the column `outcome` stand for
-    for (int i = 0; i <= SETTLE_CANNOT_HOLD; i++) json_put_text(json, NULL, settle_outcome_names[i]);
+    for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++) json_put_text(json, NULL, settle_outcome_names[i]);
     json_close(json);
   }
   put_rows(job, json);
@@ -267,10 +267,10 @@ static void print_text(const struct job *job) {
   printf("\n");
   if (job->resumed) printf("%zu of them were there from before\n", job->resumed);
   if (!job->sweep.scenario) {
-    size_t counts[SETTLE_CANNOT_HOLD + 1] = {0};
+    size_t counts[SETTLE_OUTCOME_COUNT] = {0};
     for (size_t row = 0; row < job->table.row_count; row++)
       counts[(int)job->table.values[row * job->table.column_count + job->sweep.axis_count]]++;
-    for (int i = 0; i <= SETTLE_CANNOT_HOLD; i++)
+    for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++)
       if (counts[i]) printf("  %zu: %s\n", counts[i], settle_outcome_names[i]);
   }
   for (size_t i = 0; i < job->file_count; i++) printf("%s%s\n", i ? "" : "\n", job->files[i]);

@@ -183,6 +183,51 @@ static void the_drive_without_friction(void **state) {
   }
 }
 
+/* The throttle drive fails while the engine idles: its springs take the blade, and the computer limps home if it notices. Where that is
+ * too fast and fuel is cut, the run swings between the two speeds. */
+static void limping_home(void **state) {
+  (void)state;
+  static const char *const models[] = {"three-10", "four-16", "six-30"};
+  static const struct {
+    const char *fault;
+    struct value load, foot;
+  } cases[] = {{"motor_open", {"film_um", 0}, {"pedal_pct", 0}},          {"motor_open", {"film_um", 70}, {"pedal_pct", 0}},
+               {"motor_open", {"air_conditioning", 1}, {"pedal_pct", 0}}, {"motor_open", {"film_um", 30}, {"pedal_pct", 30}},
+               {"motor_open", {"drive", 1}, {"hold_rpm", 2500}},          {"motor_supply_lost", {"film_um", 0}, {"pedal_pct", 0}},
+               {"motor_supply_lost", {"film_um", 90}, {"pedal_pct", 0}},  {"motor_supply_lost", {"drive", 1}, {"pedal_pct", 0}},
+               {"motor_supply_lost", {"film_um", 30}, {"pedal_pct", 30}}};
+  int wrong = 0, limps = 0, cuts = 0, others = 0;
+  for (size_t k = 0; k < ARRAY_COUNT(models); k++)
+    for (size_t i = 0; i < ARRAY_COUNT(cases); i++) {
+      struct scene scene;
+      begin(&scene, models[k], DRIVE_WITHOUT_FRICTION);
+      scene_initial(&scene, cases[i].load.key, cases[i].load.value);
+      scene_set(&scene, FAULT_AT_S, cases[i].fault, 1);
+      scene_set(&scene, HOLD_AT_S, cases[i].foot.key, cases[i].foot.value);
+      scene_run(&scene);
+      const struct settle_point point = settled(&scene, SETTLE_LEARNED, 0.0);
+      char what[128];
+      snprintf(what, sizeof what, "%s, %s, %s = %g, %s = %g", models[k], cases[i].fault, cases[i].load.key, cases[i].load.value,
+               cases[i].foot.key, cases[i].foot.value);
+      limps += point.outcome == SETTLE_LIMPS;
+      cuts += point.outcome == SETTLE_CUTS;
+      others += point.outcome == SETTLE_RACES || point.outcome == SETTLE_DROOPS;
+      if (point.outcome == SETTLE_CUTS) { // cut within a tick or two; when fuel comes back the port walls take theirs first
+        const double least = scene_least(&scene, 500.0, 600.0, CHANNEL_speed_rpm);
+        check_close(scene_most(&scene, 500.0, 600.0, CHANNEL_speed_rpm), point.values[CHANNEL_speed_rpm], 15.0);
+        check_below(least, point.branch_rad_s[1] / UNITS_RAD_S_PER_RPM);
+        check_above(least, point.branch_rad_s[1] / UNITS_RAD_S_PER_RPM - 150.0);
+      } else {
+        wrong += differs(&scene, &point, what);
+        check_close_at((double)i, end_mean(&scene, CHANNEL_blade_deg), point.values[CHANNEL_blade_deg], 0.001);
+        check_close_at((double)i, end_mean(&scene, CHANNEL_spark_deg), point.values[CHANNEL_spark_deg], 0.01);
+      }
+      scene_end(&scene);
+    }
+  assert_int_equal(wrong, 0);
+  assert_true(limps > 0 && cuts > 0 && others > 0);
+}
+
 /* Stiction makes the idle hunt; its mean is still the settled point, to a rpm. */
 static void the_mean_of_a_hunt(void **state) {
   (void)state;
@@ -394,6 +439,7 @@ int main(void) {
       cmocka_unit_test(a_long_run_ends_there),
       cmocka_unit_test(all_channels_agree),
       cmocka_unit_test(the_drive_without_friction),
+      cmocka_unit_test(limping_home),
       cmocka_unit_test(the_mean_of_a_hunt),
       cmocka_unit_test(a_stale_offset_races),
       cmocka_unit_test(a_foot_on_the_pedal),
