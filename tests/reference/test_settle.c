@@ -184,7 +184,9 @@ static void the_drive_without_friction(void **state) {
 }
 
 /* The throttle drive fails while the engine idles: its springs take the blade, and the computer limps home if it notices. Where that is
- * too fast and fuel is cut, the run swings between the two speeds. */
+ * too fast and fuel is cut, the run swings between the two speeds. Without friction a blade that nothing drives would swing for ever;
+ * with it the blade comes to rest a little off the springs' middle, within what friction holds against them (preload over 0.004 rad,
+ * physics/drive.c), and the point is asked for a blade that rests there. */
 static void limping_home(void **state) {
   (void)state;
   static const char *const models[] = {"three-10", "four-16", "six-30"};
@@ -200,11 +202,16 @@ static void limping_home(void **state) {
   for (size_t k = 0; k < ARRAY_COUNT(models); k++)
     for (size_t i = 0; i < ARRAY_COUNT(cases); i++) {
       struct scene scene;
-      begin(&scene, models[k], DRIVE_WITHOUT_FRICTION);
+      begin(&scene, models[k], DRIVE_REAL);
       scene_initial(&scene, cases[i].load.key, cases[i].load.value);
       scene_set(&scene, FAULT_AT_S, cases[i].fault, 1);
       scene_set(&scene, HOLD_AT_S, cases[i].foot.key, cases[i].foot.value);
       scene_run(&scene);
+      struct drive_params *drive = &scene.engine.plant.drive;
+      const double friction_nm = drive->stick_nm + drive->film_stick_nm_m * scene.sim->conditions.film_m;
+      const double rest_rad = end_mean(&scene, CHANNEL_blade_deg) * UNITS_RAD_PER_DEG;
+      check_close_at((double)i, rest_rad, drive->rest_opening_rad, friction_nm / (drive->spring_preload_nm / 0.004));
+      drive->rest_opening_rad = rest_rad;
       const struct settle_point point = settled(&scene, SETTLE_LEARNED, 0.0);
       char what[128];
       snprintf(what, sizeof what, "%s, %s, %s = %g, %s = %g", models[k], cases[i].fault, cases[i].load.key, cases[i].load.value,
@@ -219,7 +226,6 @@ static void limping_home(void **state) {
         check_above(least, point.branch_rad_s[1] / UNITS_RAD_S_PER_RPM - 150.0);
       } else {
         wrong += differs(&scene, &point, what);
-        check_close_at((double)i, end_mean(&scene, CHANNEL_blade_deg), point.values[CHANNEL_blade_deg], 0.001);
         check_close_at((double)i, end_mean(&scene, CHANNEL_spark_deg), point.values[CHANNEL_spark_deg], 0.01);
       }
       scene_end(&scene);
