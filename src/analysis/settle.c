@@ -132,25 +132,29 @@ static void solve_idle(struct settle *s, const struct settle_query *query, struc
   s->sim.computer.target_rad_s = target;
   double low, high;
   limits(s, query, &low, &high);
-  const double net_high = settle_balance_idle_nm(s, target, high), net_low = settle_balance_idle_nm(s, target, low);
-  double speed = target, added = high;
+  // at a limit a bypass valve stands on a whole step; between them it swings from one to the next, so that its mean is any part
+  const double least = settle_balance_whole_step_ratio(s, low), most = settle_balance_whole_step_ratio(s, high);
+  const double net_most = settle_balance_idle_nm(s, target, most), net_least = settle_balance_idle_nm(s, target, least);
+  double speed = target, added = most, told = high; // told: what the computer believes to add
   point->branch_count = 1;
-  if (net_high < 0.0) {
+  if (net_most < 0.0) {
     point->outcome = SETTLE_DROOPS;
     const double stall = s->sim.engine->plant.crank.stall_speed_rad_s;
-    struct unknown by_speed = {s, net_by_speed, high};
+    struct unknown by_speed = {s, net_by_speed, most};
     point->branch_count = balances(&by_speed, target, stall, point->branch_rad_s);
     speed = point->branch_rad_s[0];
-  } else if (net_low > 0.0) {
+  } else if (net_least > 0.0) {
     point->outcome = SETTLE_RACES;
-    added = low;
-    struct unknown by_speed = {s, net_by_speed, low};
+    added = least;
+    told = low;
+    struct unknown by_speed = {s, net_by_speed, least};
     point->branch_count = balances(&by_speed, target, RACE_MOST_RAD_S, point->branch_rad_s);
     speed = point->branch_rad_s[0];
   } else {
     point->outcome = SETTLE_IDLES;
     struct unknown by_effort = {s, net_by_effort, target};
-    added = root(&by_effort, low, net_low, high, net_high, SETTLE_EFFORT_RATIO);
+    added = root(&by_effort, least, net_least, most, net_most, SETTLE_EFFORT_RATIO);
+    told = fmin(fmax(added, low), high);
     point->branch_rad_s[0] = target;
   }
   if (point->branch_count == 0) {
@@ -158,7 +162,7 @@ static void solve_idle(struct settle *s, const struct settle_query *query, struc
     return;
   }
   settle_balance_idle_nm(s, speed, added);
-  part(s, query, added);
+  part(s, query, told);
 }
 
 /* Before the pedal was pressed it idled: the idle part of the opening stays what idling left it at. */

@@ -10,8 +10,9 @@
  *
  * Pressure is found by a safeguarded Newton inside, the outer unknown by regula falsi on net torque; a droop is searched
  * for all speeds at which torque balances, of which those count where more speed means less torque. Stiction is taken as
- * overcome, cycle scatter as nothing, the steps of a bypass valve as parts of steps too: whole ones would leave the speed
- * anywhere within a step or two of here, by the way it came.
+ * overcome, cycle scatter as nothing. A bypass valve stands on a whole step where the controller is at a limit; elsewhere it
+ * swings between two, and the mean of them, a part of a step, holds the target. Off idle it stays on one of the two, by the
+ * way it came; the point is the one between.
  *
  * A throttle drive without supply leaves the blade where its springs do. An interrupted motor, or a blade so far off its command
  * that it counts as stuck, puts the computer into limp-home; no other way into it is looked at. */

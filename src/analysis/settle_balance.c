@@ -1,5 +1,6 @@
 #include "analysis/settle_balance.h"
 
+#include "base/root.h"
 #include "control/actuate.h"
 #include "control/fuel.h"
 #include "control/idle.h"
@@ -12,7 +13,9 @@
 
 #include <math.h>
 
-enum { PRESSURE_ITERATION_MAX = 80, POSITION_ITERATION_MAX = 30 };
+enum { PRESSURE_ITERATION_MAX = 80, POSITION_ITERATION_MAX = 30, STEP_ITERATION_MAX = 60 };
+#define STEP_TOLERANCE   1e-9
+#define STEP_REACH_RATIO 0.01 // of base air; a step is about as much
 #define POSITION_TOLERANCE_RAD 1e-12 // of 0.04: far below what speed feels
 #define PRESSURE_TOLERANCE_PA 1e-7
 #define SURPLUS_ROUNDING_KG_S 1e-15  // of some 2e-3
@@ -237,11 +240,39 @@ static double balance(struct settle *s, double speed_rad_s, double error_rad_s) 
   return s->signals.net_nm;
 }
 
+/* Blade angle or bypass steps that the computer wants for idling with so much added. */
+static double wanted_for(const struct settle *s, double added_ratio) {
+  const struct simulation *sim = &s->sim;
+  const double air = idle_air_kg_s(&sim->design, &s->sensors, sim->computer.target_rad_s, added_ratio);
+  return actuate_wanted(&sim->design, &s->sensors, air, sim->computer.idle_blade_rad);
+}
+
+/* What is wanted less the whole step sought. */
+struct step_search {
+  const struct settle *s;
+  double whole;
+};
+
+static double over_step(double added_ratio, void *user) {
+  const struct step_search *search = user;
+  return wanted_for(search->s, added_ratio) - search->whole;
+}
+
+double settle_balance_whole_step_ratio(struct settle *s, double added_ratio) {
+  if (s->sim.engine->plant.throttle.kind != THROTTLE_CABLE) return added_ratio;
+  struct step_search search = {s, round(wanted_for(s, added_ratio))};
+  const double here = over_step(added_ratio, &search);
+  if (fabs(here) < STEP_TOLERANCE) return added_ratio;
+  double reach = here > 0.0 ? -STEP_REACH_RATIO : STEP_REACH_RATIO;
+  while (here * over_step(added_ratio + reach, &search) > 0.0) reach *= 2.0; // half a step at most: areas grow with steps
+  const struct root_limits limits = {SETTLE_EFFORT_RATIO, STEP_TOLERANCE, STEP_ITERATION_MAX};
+  return root_between(over_step, &search, added_ratio, here, added_ratio + reach, over_step(added_ratio + reach, &search), &limits);
+}
+
 double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio) {
   struct simulation *sim = &s->sim;
   sim->computer.idling = true;
-  const double air = idle_air_kg_s(&sim->design, &s->sensors, sim->computer.target_rad_s, added_ratio);
-  const double wanted = actuate_wanted(&sim->design, &s->sensors, air, sim->computer.idle_blade_rad);
+  const double wanted = wanted_for(s, added_ratio);
   if (sim->engine->plant.throttle.kind == THROTTLE_CABLE)
     sim->computer.bypass_steps = sim->inputs.bypass_steps = wanted;
   else

@@ -20,6 +20,10 @@ struct settle {
 /* Takes the query's conditions; coolant and oil at their temperatures. */
 void settle_balance_begin(struct settle *s, const struct settle_query *query, double coolant_k);
 
+/* A limit of what may be added, moved to where the bypass valve stands on the whole step that it rests on there; the same with an
+ * electronic throttle. */
+double settle_balance_whole_step_ratio(struct settle *s, double added_ratio);
+
 /* Net torque, N m, idling at this speed with so much added to the feed-forward air (effort and learned, share of base). */
 double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio);
 

@@ -20,7 +20,7 @@
 
 #define SPEED_RPM    0.2
 #define PRESSURE_KPA 0.02
-#define STEPPER_RPM  7.0 // a bypass valve stands on whole steps, which moves the idle by several rpm each
+#define STEPPER_RPM  7.0 // off idle a bypass valve stays on one of the two steps between which it swung: up to 7 rpm
 #define STEPPER_KPA  0.05
 #define RUN_S        600.0
 #define FAULT_AT_S   5.0
@@ -92,7 +92,7 @@ static double end_mean(const struct scene *scene, enum channel channel) {
 static int differs(const struct scene *scene, const struct settle_point *point, const char *what) {
   const double speed = end_mean(scene, CHANNEL_speed_rpm), pressure = end_mean(scene, CHANNEL_manifold_kpa);
   const double *values = point->values;
-  const bool cable = scene->engine.plant.throttle.kind == THROTTLE_CABLE;
+  const bool either_step = scene->engine.plant.throttle.kind == THROTTLE_CABLE && point->outcome == SETTLE_HELD;
   if (scene_stalled(scene)) {
     if (point->outcome == SETTLE_STALLS) return 0;
     print_error("%s: the run stalls, the settled point %s at %.2f rpm\n", what,
@@ -100,8 +100,8 @@ static int differs(const struct scene *scene, const struct settle_point *point, 
     return 1;
   }
   if (point->outcome != SETTLE_STALLS &&
-      fabs(speed - values[CHANNEL_speed_rpm]) <= (cable ? STEPPER_RPM : SPEED_RPM) &&
-      fabs(pressure - values[CHANNEL_manifold_kpa]) <= (cable ? STEPPER_KPA : PRESSURE_KPA))
+      fabs(speed - values[CHANNEL_speed_rpm]) <= (either_step ? STEPPER_RPM : SPEED_RPM) &&
+      fabs(pressure - values[CHANNEL_manifold_kpa]) <= (either_step ? STEPPER_KPA : PRESSURE_KPA))
     return 0;
   print_error("%s: the run ends at %.3f rpm, %.4f kPa; the settled point %s at %.3f rpm, %.4f kPa\n", what,
               speed, pressure, settle_outcome_names[point->outcome], values[CHANNEL_speed_rpm],
