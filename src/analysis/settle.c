@@ -62,10 +62,9 @@ void settle_query_init(struct settle_query *query) {
   conditions_init(&query->conditions);
 }
 
-/* Limits of effort and learned offset together. */
-static void limits(const struct settle *s, const struct settle_query *query, double *low, double *high) {
-  const struct idle_air_params *air = &s->sim.engine->computer.air;
-  const bool warm = s->sensors.coolant_k >= s->sim.engine->computer.supervision.warm_k;
+void settle_limits(const struct engine *engine, const struct settle_query *query, double coolant_k, double *low, double *high) {
+  const struct idle_air_params *air = &engine->computer.air;
+  const bool warm = coolant_k >= engine->computer.supervision.warm_k;
   *low = air->effort_least_ratio;
   *high = air->effort_most_ratio;
   if (query->learning == SETTLE_STALE || !warm) { // cold, nothing is learned
@@ -75,6 +74,10 @@ static void limits(const struct settle *s, const struct settle_query *query, dou
     *low += air->learned_least_ratio;
     *high += air->learned_most_ratio;
   }
+}
+
+static void limits(const struct settle *s, const struct settle_query *query, double *low, double *high) {
+  settle_limits(s->sim.engine, query, s->sensors.coolant_k, low, high);
 }
 
 /* Parts what the controller adds into learned offset and effort. */

@@ -78,6 +78,10 @@ const struct simulation *settle_rest(const struct settle *settle);
 
 void settle_query_init(struct settle_query *query);
 
+/* How much less and more air than its feed-forward the idle controller can bring about, share of base air: limits of effort and learned
+ * offset together. coolant_k: as the computer reads it. */
+void settle_limits(const struct engine *engine, const struct settle_query *query, double coolant_k, double *low, double *high);
+
 /* Always gives an answer: an engine that stalls is one. */
 void settle_solve(struct settle *settle, const struct settle_query *query, struct settle_point *point);
 

@@ -79,8 +79,7 @@ int sweep_set_line(const struct scenario *scenario, const struct setting *settin
 
 /* ---- Points ---- */
 
-/* Puts the axes' values of a point into engine and query. */
-static void place(const struct sweep *sweep, size_t point, struct engine *engine, struct settle_query *query) {
+void sweep_place(const struct sweep *sweep, size_t point, struct engine *engine, struct settle_query *query) {
   *query = sweep->query;
   for (size_t i = 0; i < sweep->axis_count; i++) {
     const double value = sweep_axis_value(sweep, i, point);
@@ -120,7 +119,7 @@ enum status sweep_check(const struct sweep *sweep, struct error *error) {
   struct error what;
   for (size_t point = 0; point < count; point++) {
     if (!is_first_of_engine(sweep, point)) continue;
-    place(sweep, point, &engine, &unused);
+    sweep_place(sweep, point, &engine, &unused);
     if (engine_check(&engine, &what) != STATUS_OK) return tell_at(sweep, point, &what, error);
   }
   return STATUS_OK;
@@ -179,7 +178,7 @@ static bool engine_changes(const struct sweep *sweep, const struct hand *hand, s
 static enum status renew(const struct sweep *sweep, struct hand *hand, size_t point, struct error *error) {
   hand->engine = sweep->engine;
   struct settle_query query;
-  place(sweep, point, &hand->engine, &query);
+  sweep_place(sweep, point, &hand->engine, &query);
   for (size_t i = 0; i < sweep->axis_count; i++) hand->of_values[i] = sweep_axis_value(sweep, i, point);
   if (!hand->settle) return settle_create(&hand->engine, &hand->settle, error);
   settle_change_engine(hand->settle, &hand->engine);
@@ -201,7 +200,7 @@ static enum status settled_point(const struct sweep *sweep, struct hand *hand, s
   struct settle_query query;
   struct engine unused = sweep->engine;
   struct settle_point answer;
-  place(sweep, point, &unused, &query);
+  sweep_place(sweep, point, &unused, &query);
   settle_solve(hand->settle, &query, &answer);
   put_axes(sweep, point, row);
   for (size_t i = sweep->axis_count; i < sweep->column_count; i++) {
@@ -241,7 +240,7 @@ static enum status run_once(const struct sweep *sweep, const struct engine *engi
 static enum status run_point(const struct sweep *sweep, struct hand *hand, size_t point, double *row, struct error *error) {
   struct settle_query query;
   hand->engine = sweep->engine;
-  place(sweep, point, &hand->engine, &query);
+  sweep_place(sweep, point, &hand->engine, &query);
   struct scenario scenario = *sweep->scenario; // shares the steps
   scenario.initial = query.conditions;
   double values[SWEEP_METRICS_ALL];
