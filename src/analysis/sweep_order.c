@@ -1,7 +1,6 @@
 #include "analysis/sweep_order.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 // A hand takes this part of its share of what is left: long blocks first, since where two meet both make the same gap tables, short ones
 // at the end, so that all hands are done at about the same time.
