@@ -215,36 +215,6 @@ static void solve_held(struct settle *s, const struct settle_query *query, struc
 /* Limp-home begins from idling; without drive the pedal opens nothing. The speed goes up or down from the target to where torque
  * balances. */
 static void solve_limp(struct settle *s, const struct settle_query *query, struct settle_point *point) {
-  s->springs_have_blade = false;
-  solve_idle_before(s, query, point);
-  settle_balance_limp(s);
-  const double pedal = query->conditions.hold_speed_rad_s > 0.0 ? 1.0 : query->conditions.pedal_ratio;
-  const double target = s->sim.computer.target_rad_s, stall = s->sim.engine->plant.crank.stall_speed_rad_s;
-  struct unknown by_speed = {s, net_pressed, pedal};
-  const bool rises = settle_balance_held_nm(s, target, pedal) > 0.0;
-  point->branch_count = balances(&by_speed, target, rises ? SUPERVISE_LIMP_SPEED_RAD_S : stall, point->branch_rad_s);
-  point->outcome = SETTLE_LIMPS;
-  if (point->branch_count == 0 && rises) {
-    point->outcome = SETTLE_CUTS;
-    point->branch_count = 2;
-    point->branch_rad_s[0] = SUPERVISE_LIMP_SPEED_RAD_S;
-    point->branch_rad_s[1] = SUPERVISE_LIMP_RESUME_RAD_S;
-  } else if (point->branch_count == 0) {
-    point->outcome = SETTLE_STALLS;
-    return;
-  }
-  settle_balance_held_nm(s, point->branch_rad_s[0], pedal);
-}
-
-/* So far off its command the blade counts as stuck, and the drive is given up. */
-static bool seems_stuck(const struct settle *s) {
-  const double off = s->sim.computer.blade_command_rad - s->sim.computer.blade_seen_rad;
-  return off > monitor_rows[MONITOR_P2112].threshold || -off > monitor_rows[MONITOR_P2111].threshold;
-}
-
-/* Limp-home begins from idling; without drive the pedal opens nothing. The speed goes up or down from the target to where torque
- * balances. */
-static void solve_limp(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   settle_balance_drive_works(s);
   solve_idle_before(s, query, point);
   settle_balance_limp(s);
