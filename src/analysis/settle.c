@@ -215,7 +215,7 @@ static void solve_held(struct settle *s, const struct settle_query *query, struc
 /* Limp-home begins from idling; without drive the pedal opens nothing. The speed goes up or down from the target to where torque
  * balances. */
 static void solve_limp(struct settle *s, const struct settle_query *query, struct settle_point *point) {
-  s->springs_have_blade = false;
+  settle_balance_drive_works(s);
   solve_idle_before(s, query, point);
   settle_balance_limp(s);
   const double pedal = query->conditions.hold_speed_rad_s > 0.0 ? 1.0 : query->conditions.pedal_ratio;

@@ -34,6 +34,7 @@ static double oil_at_rest_k(const struct settle *s, double friction_w) {
 void settle_balance_begin(struct settle *s, const struct settle_query *query, double coolant_k) {
   struct simulation *sim = &s->sim;
   const struct conditions *c = &query->conditions;
+  s->placed_for_ratio = NAN;
   sim->conditions = *c;
   sim->pedal_ratio = c->hold_speed_rad_s > 0.0 ? 0.0 : c->pedal_ratio;
   const double ambient = conditions_ambient_pa(c), rest = plant_rest_angle_rad(&sim->engine->plant);
@@ -208,6 +209,7 @@ static double seen_error_rad(struct settle *s) {
 /* Where the blade comes to stand for a command: as the position sensor says, within its stops; a cable where the foot holds it. */
 static void place_blade(struct settle *s, double command_rad) {
   struct simulation *sim = &s->sim;
+  s->placed_for_ratio = NAN;
   const struct plant_params *plant = &sim->engine->plant;
   const double closed = plant->throttle.bore.closed_angle_rad;
   double angle = command_rad + sim->conditions.position_offset_rad;
@@ -272,15 +274,24 @@ double settle_balance_whole_step_ratio(struct settle *s, double added_ratio) {
   return root_between(over_step, &search, added_ratio, here, added_ratio + reach, over_step(added_ratio + reach, &search), &limits);
 }
 
-double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio) {
+/* Blade or bypass valve where the computer wants them for idling with so much added. */
+static void place_for_idle(struct settle *s, double added_ratio) {
   struct simulation *sim = &s->sim;
-  sim->computer.idling = true;
   const double wanted = wanted_for(s, added_ratio);
   if (sim->engine->plant.throttle.kind == THROTTLE_CABLE)
     sim->computer.bypass_steps = sim->inputs.bypass_steps = wanted;
   else
     sim->computer.idle_blade_rad = wanted;
   place_blade(s, sim->computer.idle_blade_rad);
+}
+
+double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio) {
+  struct simulation *sim = &s->sim;
+  sim->computer.idling = true;
+  if (!(s->placed_for_ratio >= added_ratio && s->placed_for_ratio <= added_ratio)) {
+    place_for_idle(s, added_ratio);
+    s->placed_for_ratio = added_ratio;
+  }
   return balance(s, speed_rad_s, sim->computer.target_rad_s - speed_rad_s);
 }
 
@@ -290,6 +301,11 @@ double settle_balance_held_nm(struct settle *s, double speed_rad_s, double pedal
   sim->pedal_ratio = pedal_ratio;
   place_blade(s, actuate_with_pedal_rad(&sim->design, pedal_ratio, sim->computer.idle_blade_rad));
   return balance(s, speed_rad_s, 0.0);
+}
+
+void settle_balance_drive_works(struct settle *s) {
+  s->springs_have_blade = false;
+  s->placed_for_ratio = NAN;
 }
 
 void settle_balance_limp(struct settle *s) {
@@ -307,7 +323,7 @@ void settle_balance_stand(struct settle *s) {
   sim->state.air_sensor_kg_s = 0.0;
   sim->inputs.firing = sim->computer.firing = false;
   sim->inputs.mode.crank_held = true;
-  place_blade(s, actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, sim->engine->plant.throttle.bore.closed_angle_rad));
+  place_blade(s, actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, sim->design.plant->throttle.bore.closed_angle_rad));
 }
 
 double settle_balance_coolant_rate_k_s(const struct settle *s) {

@@ -15,6 +15,7 @@ struct settle {
   struct computer_sensors sensors; // those that speed and air do not change
   struct plant_signals signals;
   double long_trim[PLANT_BANK_MAX]; // the query's
+  double placed_for_ratio;      // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
   bool springs_have_blade;      // the throttle drive is without supply, or its motor interrupted
 };
 
@@ -30,6 +31,9 @@ double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added
 
 /* Net torque, N m, at this speed with this much pedal on top of the idle opening last set. */
 double settle_balance_held_nm(struct settle *s, double speed_rad_s, double pedal_ratio);
+
+/* The throttle drive moves the blade, as before it failed. */
+void settle_balance_drive_works(struct settle *s);
 
 /* From here on the computer is in limp-home with the drive off, and the springs have the blade. */
 void settle_balance_limp(struct settle *s);

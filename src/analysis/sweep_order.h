@@ -1,7 +1,7 @@
 /* The order in which the points of a sweep are computed, and the blocks in which hands take them.
  *
- * No result depends on it, the time does: a gap table costs as much as some thirty settled points. So points of one table come one after
- * another and go to the same hand, whichever axis the film is. */
+ * No result depends on it, the time does: gap tables cost more than settled points. So points of one bore, or else of one film, come
+ * one after another and go to the same hand, whichever axis that is. */
 #ifndef ANALYSIS_SWEEP_ORDER_H
 #define ANALYSIS_SWEEP_ORDER_H
 

@@ -85,6 +85,19 @@ if command -v gnuplot >/dev/null; then
   holds "chart: codes are named" grep -q 'P0506' "$work/chart/sweep.svg"
   good 'sweepmap\.svg' sweep "$model" --vary film_um=0:100:5 --vary drag_nm=0:20:2 --format svg --out "$work/map"
   holds "map: lines are named" grep -q 'droops' "$work/map/sweepmap.svg"
+  # The line of droop where the limit itself is varied: its film rises evenly with the limit. The field is column 4 of the script's grid.
+  mkdir "$work/bin"
+  printf '#!/bin/sh\ntee "%s" | "%s" "$@"\n' "$work/script" "$(command -v gnuplot)" >"$work/bin/gnuplot"
+  chmod +x "$work/bin/gnuplot"
+  PATH="$work/bin:$PATH" good 'sweepmap\.svg' sweep models/three-10.cfg --vary film_um=0:80:1 \
+    --vary idle_air.learned_most_pct=10:60:1 --format svg --out "$work/limit"
+  holds "map: the line of droop rises evenly with the limit" awk '
+    /^\$grid/ {inside = 1; next}
+    inside && NF < 4 && /[A-Z]/ {inside = 0}
+    inside && NF >= 4 {if ($2 in film && field[$2] <= 0 && $4 > 0) at[$2] = film[$2] + ($1 - film[$2]) * field[$2] / (field[$2] - $4)
+                       film[$2] = $1; field[$2] = $4}
+    END {for (y = 11; y <= 60; y++) if (at[y] - at[y - 1] < 0.7 || at[y] - at[y - 1] > 1.5) bad++
+         exit bad > 0 || !(60 in at)}' "$work/script"
 fi
 holds "nothing half-written" bash -c '[ -z "$(find "$1" -name "*.part-*" -print -quit)" ]' - "$work"
 finish
