@@ -1,0 +1,161 @@
+#include "io/estimate_doubts.h"
+
+#include "base/attributes.h"
+#include "base/units.h"
+
+#include <math.h>
+#include <stdio.h>
+
+/* Kinds of quantity that are mistaken for each other's units. */
+enum kind { FLOW, PRESSURE, SPEED, POSITION, TEMPERATURE, TRIM, SHARE, TRACK, VOLTAGE, AREA };
+
+static const struct {
+  enum estimate_quantity quantity;
+  enum kind kind;
+} kinds[] = {
+    {ESTIMATE_QUANTITY_maf_gps, FLOW},          {ESTIMATE_QUANTITY_map_kpa, PRESSURE},
+    {ESTIMATE_QUANTITY_manifold_kpa, PRESSURE}, {ESTIMATE_QUANTITY_barometer_kpa, PRESSURE},
+    {ESTIMATE_QUANTITY_speed_rpm, SPEED},       {ESTIMATE_QUANTITY_target_rpm, SPEED},
+    {ESTIMATE_QUANTITY_tp_pct, POSITION},       {ESTIMATE_QUANTITY_blade_pct, POSITION},
+    {ESTIMATE_QUANTITY_coolant_c, TEMPERATURE}, {ESTIMATE_QUANTITY_intake_c, TEMPERATURE},
+    {ESTIMATE_QUANTITY_trim_pct, TRIM},         {ESTIMATE_QUANTITY_stft_pct, TRIM},
+    {ESTIMATE_QUANTITY_ltft_pct, TRIM},         {ESTIMATE_QUANTITY_trim2_pct, TRIM},
+    {ESTIMATE_QUANTITY_stft2_pct, TRIM},        {ESTIMATE_QUANTITY_ltft2_pct, TRIM},
+    {ESTIMATE_QUANTITY_load_pct, SHARE},        {ESTIMATE_QUANTITY_idle_air_pct, SHARE},
+    {ESTIMATE_QUANTITY_learned_pct, SHARE},     {ESTIMATE_QUANTITY_effort_pct, SHARE},
+    {ESTIMATE_QUANTITY_tps1_v, TRACK},          {ESTIMATE_QUANTITY_tps2_v, TRACK},
+    {ESTIMATE_QUANTITY_maf_v, VOLTAGE},         {ESTIMATE_QUANTITY_battery_v, VOLTAGE},
+    {ESTIMATE_QUANTITY_closed_gap_mm2, AREA},
+};
+
+/* Columns: kind, what the value might be in, factor and offset to ours; whether to count from the air pressure outside. Of
+ * several that fit equally well the first is told. */
+static const struct slip {
+  enum kind kind;
+  const char *unit;
+  double factor, offset;
+  bool below_ambient;
+} slips[] = {
+    {FLOW, "kg/h", 1.0 / 3.6, 0.0, false},
+    {FLOW, "lb/min", 453.59237 / 60.0, 0.0, false},
+    {PRESSURE, "inHg", 3.38638, 0.0, false},
+    {PRESSURE, "psi", 6.894757, 0.0, false},
+    {PRESSURE, "mbar", 0.1, 0.0, false},
+    {PRESSURE, "bar", 100.0, 0.0, false},
+    {PRESSURE, "mmHg", 0.1333224, 0.0, false},
+    {PRESSURE, "kPa of vacuum", -1.0, 0.0, true},
+    {PRESSURE, "kPa against the air outside", 1.0, 0.0, true},
+    {PRESSURE, "inHg of vacuum", -3.38638, 0.0, true},
+    {PRESSURE, "inHg against the air outside", 3.38638, 0.0, true},
+    {PRESSURE, "mbar of vacuum", -0.1, 0.0, true},
+    {PRESSURE, "bar of vacuum", -100.0, 0.0, true},
+    {PRESSURE, "psi of vacuum", -6.894757, 0.0, true},
+    {SPEED, "rad/s", 1.0 / UNITS_RAD_S_PER_RPM, 0.0, false},
+    {SPEED, "Hz", 60.0, 0.0, false},
+    {SPEED, "thousands of rpm", 1000.0, 0.0, false},
+    {TEMPERATURE, "F", 1.0 / 1.8, -32.0 / 1.8, false},
+    {TEMPERATURE, "K", 1.0, -UNITS_KELVIN_AT_ZERO_C, false},
+    {TRIM, "as a ratio", 100.0, -100.0, false},
+    {SHARE, "as a share of 1", 100.0, 0.0, false},
+    {POSITION, "as a share of 1", 100.0, 0.0, false},
+    {TRACK, "mV", 1e-3, 0.0, false},
+    {TRACK, "% of 5 V", 0.05, 0.0, false},
+    {VOLTAGE, "mV", 1e-3, 0.0, false},
+    {AREA, "cm2", 100.0, 0.0, false},
+};
+
+static int kind_of(enum estimate_quantity quantity) {
+  for (size_t i = 0; i < ARRAY_COUNT(kinds); i++)
+    if (kinds[i].quantity == quantity) return (int)kinds[i].kind;
+  return -1;
+}
+
+/* What was perhaps meant, and how it may have been written. */
+struct guess {
+  bool found;
+  char unit[48];
+  double value, off;
+};
+
+struct doubt {
+  const struct estimate_reading *reading;
+  const struct reach_row *row;
+};
+
+/* Takes the guess if the engine can show that value, and nearer to the usual than any guess so far; a reading within reach must
+ * come right to the usual range. */
+static void consider(const struct doubt *doubt, double value, const char *unit, struct guess *guess) {
+  const double off = reach_off(doubt->row, value);
+  const bool in_reach = reach_holds(doubt->row, doubt->reading->value);
+  if (!(in_reach ? off < ESTIMATE_DOUBTS_NEAR : reach_holds(doubt->row, value))) return;
+  if (guess->found && guess->off <= off) return;
+  guess->found = true;
+  guess->value = value;
+  guess->off = off;
+  snprintf(guess->unit, sizeof guess->unit, "%s", unit);
+}
+
+/* Degrees of blade or volts of a track written as a share of the travel. What degrees count from is not known: the closed stop,
+ * or the blade across the bore. */
+static void consider_position(const struct doubt *doubt, const struct engine *engine, struct guess *guess) {
+  const double given = doubt->reading->value;
+  const double closed_deg = engine->plant.throttle.bore.closed_angle_rad / UNITS_RAD_PER_DEG;
+  const double travel_deg = 90.0 - closed_deg;
+  if (doubt->reading->quantity == ESTIMATE_QUANTITY_blade_pct) {
+    consider(doubt, 100.0 * given / travel_deg, "degrees above the closed stop", guess);
+    consider(doubt, 100.0 * (given - closed_deg) / travel_deg, "degrees from straight across the bore", guess);
+  } else {
+    consider(doubt, 100.0 * given / 5.0, "V of 5 V", guess);
+  }
+}
+
+static void guess_meaning(const struct doubt *doubt, const struct estimate_readings_input *input,
+                          const struct estimate_setting *setting, struct guess *guess) {
+  const int kind = kind_of(doubt->reading->quantity);
+  const double ambient_kpa = conditions_ambient_pa(&setting->conditions) / UNITS_PA_PER_KPA;
+  for (size_t i = 0; i < ARRAY_COUNT(slips); i++)
+    if ((int)slips[i].kind == kind)
+      consider(doubt, slips[i].factor * doubt->reading->value + slips[i].offset + (slips[i].below_ambient ? ambient_kpa : 0.0),
+               slips[i].unit, guess);
+  if (kind == POSITION) consider_position(doubt, input->engine, guess);
+}
+
+/* Decimals that suit the range. */
+static int decimals_for(double width) { return width < 1.0 ? 3 : width < 20.0 ? 2 : width < 300.0 ? 1 : 0; }
+
+static void ask(const struct estimate_readings_input *input, size_t index, const struct doubt *doubt, const struct guess *guess,
+                struct error *error) {
+  const char *name = estimate_quantities[doubt->reading->quantity].name;
+  const char *condition = estimate_conditions[doubt->reading->condition].name;
+  const double given = doubt->reading->value;
+  const int decimals = decimals_for(doubt->row->high - doubt->row->low);
+  char what[300], meant[300] = "";
+  if (doubt->row->low > doubt->row->high)
+    snprintf(what, sizeof what, "%s@%s %g: %s does not run there with any cause", name, condition, given, input->engine->name);
+  else if (!reach_holds(doubt->row, given))
+    snprintf(what, sizeof what, "%s@%s %g is beyond what %s can show there with any cause (%.*f to %.*f)", name, condition, given,
+             input->engine->name, decimals, doubt->row->low, decimals, doubt->row->high);
+  else
+    snprintf(what, sizeof what, "%s@%s %g is far from what %s shows there, good or with a film (%.*f to %.*f)", name, condition,
+             given, input->engine->name, decimals, doubt->row->usual_low, decimals, doubt->row->usual_high);
+  if (guess->found)
+    snprintf(meant, sizeof meant, "%g %s would be %.*f: write %s=%.*f@%s if that is meant, or --trust", given, guess->unit,
+             decimals, guess->value, name, decimals, guess->value, condition);
+  else
+    snprintf(meant, sizeof meant, "is it right, at that condition and in that unit? Then --trust");
+  error_append(error, STATUS_BAD_DATA, "%s: %s; %s", input->places[index], what, meant);
+}
+
+enum status estimate_doubts_ask(const struct estimate_readings_input *input, const struct estimate_setting *setting,
+                                const struct reach *reach, struct error *error) {
+  const size_t before = error->line_count;
+  for (size_t i = 0; i < input->given.count; i++) {
+    const struct doubt doubt = {&input->given.readings[i], &reach->rows[i]};
+    const bool in_reach = reach_holds(doubt.row, doubt.reading->value);
+    if (in_reach && reach_off(doubt.row, doubt.reading->value) < ESTIMATE_DOUBTS_FAR) continue;
+    struct guess guess = {0};
+    guess_meaning(&doubt, input, setting, &guess);
+    if (!in_reach || guess.found) ask(input, i, &doubt, &guess, error);
+  }
+  return error->line_count == before ? STATUS_OK : STATUS_BAD_DATA;
+}
