@@ -99,6 +99,7 @@ static void look_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   const enum cause cause = h->fault.count ? h->fault.cause[0] : CAUSE_nothing;
+  h->slopes = w->nothing;
   estimate_search_look(&w->estimate->problem, w->forwards[worker], &w->nothing, h, &w->anchors[cause]);
   estimate_search_weigh(&w->estimate->problem, h);
 }

@@ -10,6 +10,9 @@
 #define STEP_WATCHED_S   2.0
 #define RECOVERED_S      0.4 // after so long above its lowest by so much, the speed will not go lower
 #define RECOVERED_RPM    2.0
+#define ON_TARGET_RPM    15.0
+#define RESTING_RATIO    0.003 // learned offset moves less than this while ...
+#define WATCHED_S        10.0  // ... it is watched for so long
 
 struct estimate_forward {
   const struct engine *middling;
@@ -172,4 +175,28 @@ void estimate_forward_predict(struct estimate_forward *f, const struct estimate_
     if (!(conditions & (1u << i)) || condition == ESTIMATE_CONDITION_idle || is_step(condition)) continue;
     settle_at(f, setting, z, fault, condition, &learned, &points[i]);
   }
+}
+
+double estimate_forward_rest_s(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
+                               const struct estimate_fault *fault, double most_s) {
+  scatter_make_car(f->middling, z, &f->car);
+  settle_change_car(f->settle, &f->car);
+  struct estimate_point idle;
+  settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, &setting->learned_ratio, &idle);
+  if (!idle.runs) return NAN;
+  simulation_adopt(f->run, settle_rest(f->settle));
+  const long watched = lround(WATCHED_S / COMPUTER_PERIOD_S), most = lround(most_s / COMPUTER_PERIOD_S);
+  struct error ignored = {0};
+  double learned_before = setting->learned_ratio, furthest = 0.0;
+  for (long i = 1; i <= most; i++) {
+    if (simulation_tick(f->run, &ignored) != STATUS_OK || f->run->computer.mode != COMPUTER_RUNNING) return NAN;
+    furthest = fmax(furthest, fabs(f->run->state.crank_speed_rad_s - f->run->computer.target_rad_s));
+    if (i % watched != 0) continue;
+    const double learned = f->run->computer.memory.learned_ratio;
+    if (furthest < ON_TARGET_RPM * UNITS_RAD_S_PER_RPM && fabs(learned - learned_before) < RESTING_RATIO)
+      return (double)(i - watched) * COMPUTER_PERIOD_S; // it has been at rest since the watch began
+    learned_before = learned;
+    furthest = 0.0;
+  }
+  return NAN;
 }

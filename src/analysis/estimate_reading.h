@@ -118,7 +118,7 @@ struct estimate_reading {
   double sd; // of this reading
 };
 
-enum { ESTIMATE_READING_MAX = 96 };
+enum { ESTIMATE_READING_MAX = 128 };
 struct estimate_readings {
   size_t count;
   struct estimate_reading readings[ESTIMATE_READING_MAX];
