@@ -7,7 +7,8 @@
 #include <stdio.h>
 
 /* Kinds of quantity that are mistaken for each other's units. */
-enum kind { FLOW, PRESSURE, SPEED, POSITION, TEMPERATURE, TRIM, SHARE, TRACK, VOLTAGE, AREA };
+enum kind { FLOW, PRESSURE, SPEED, POSITION, TEMPERATURE, TRIM, SHARE, TRACK, VOLTAGE, AREA, KIND_COUNT };
+static const char *const units[KIND_COUNT] = {"g/s", "kPa", "rpm", "%", "C", "%", "%", "V", "V", "mm2"}; // ours
 
 static const struct {
   enum estimate_quantity quantity;
@@ -139,8 +140,8 @@ static void ask(const struct estimate_readings_input *input, size_t index, const
     snprintf(what, sizeof what, "%s@%s %g is far from what %s shows there, good or with a film (%.*f to %.*f)", name, condition,
              given, input->engine->name, decimals, doubt->row->usual_low, decimals, doubt->row->usual_high);
   if (guess->found)
-    snprintf(meant, sizeof meant, "%g %s would be %.*f: write %s=%.*f@%s if that is meant, or --trust", given, guess->unit,
-             decimals, guess->value, name, decimals, guess->value, condition);
+    snprintf(meant, sizeof meant, "%g %s would be %.*f %s: write %s=%.*f@%s if that is meant, or --trust", given, guess->unit,
+             decimals, guess->value, units[kind_of(doubt->reading->quantity)], name, decimals, guess->value, condition);
   else
     snprintf(meant, sizeof meant, "is it right, at that condition and in that unit? Then --trust");
   error_append(error, STATUS_BAD_DATA, "%s: %s; %s", input->places[index], what, meant);
