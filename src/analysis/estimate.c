@@ -9,14 +9,19 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define WORTH_LOOKING  60.0 // log of probability below the likeliest beyond which a glance is enough
 #define SURELY_WORTH   6.0  // log of probability below the likeliest look within which a cause is refined first,
-#define WORTH_REFINING 22.0 // and below the likeliest refined one beyond which a look is enough
+#define WORTH_REFINING 14.0 // and below the likeliest refined one beyond which a look is enough
+#define ONE_FIT_ENOUGH 7.0  // and beyond which one severity fitted is
 
 struct work {
   struct estimate *estimate;
   size_t worker_count;
   struct estimate_forward **forwards;  // one a hand
   struct estimate_slopes nothing;
+  struct estimate_readings steady_readings; // all but load steps, which cost a run each
+  struct estimate_problem steady;
+  struct estimate_slopes steady_nothing;
   struct estimate_anchors anchors[CAUSE_COUNT];
   double best;                         // log evidence times prior, of those known so far
   double within;                       // how far below it a cause is still refined
@@ -95,11 +100,19 @@ static void list_pairs(struct estimate *e) {
   }
 }
 
+static void glance_job(size_t index, size_t worker, void *user) {
+  struct work *w = user;
+  struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
+  h->slopes = w->nothing;
+  estimate_search_glance(&w->steady, w->forwards[worker], &w->steady_nothing, h);
+  estimate_search_weigh(&w->steady, h);
+}
+
 static void look_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   const enum cause cause = h->fault.count ? h->fault.cause[0] : CAUSE_nothing;
-  h->slopes = w->nothing;
+  if (!w->estimate->question->pairs && !(h->log_evidence + log(h->prior) > w->best - WORTH_LOOKING)) return;
   estimate_search_look(&w->estimate->problem, w->forwards[worker], &w->nothing, h, &w->anchors[cause]);
   estimate_search_weigh(&w->estimate->problem, h);
 }
@@ -109,20 +122,36 @@ static void refine_job(size_t index, size_t worker, void *user) {
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   if (w->refined[index] || !(h->log_evidence + log(h->prior) > w->best - w->within)) return;
   w->refined[index] = true;
-  estimate_search_refine(&w->estimate->problem, w->forwards[worker], &w->nothing, h);
+  const double enough = w->best - log(h->prior) - ONE_FIT_ENOUGH;
+  estimate_search_refine(&w->estimate->problem, w->forwards[worker], &w->nothing, enough, h);
   estimate_search_weigh(&w->estimate->problem, h);
 }
 
-static void refine_within(struct work *w, const struct for_each *for_each, double within) {
+/* Log of evidence times prior of the likeliest, of all or of those refined. */
+static double best_weight(const struct work *w, bool all) {
   const struct estimate *e = w->estimate;
-  w->best = -INFINITY;
+  double best = -INFINITY;
+  for (size_t i = 0; i < e->count; i++)
+    if (all || w->refined[i]) best = fmax(best, e->hypotheses[i].log_evidence + log(e->hypotheses[i].prior));
+  return best;
+}
+
+static void refine_within(struct work *w, const struct for_each *for_each, double within, bool of_all) {
+  w->best = best_weight(w, of_all);
   w->within = within;
-  for (size_t i = 0; i < e->count; i++) {
-    const double weight = e->hypotheses[i].log_evidence + log(e->hypotheses[i].prior);
-    const bool any = w->refined[i] || within <= SURELY_WORTH;
-    if (any) w->best = fmax(w->best, weight);
-  }
   for_each->run(for_each, w->single_count, refine_job, w);
+}
+
+static void pose_steady(struct work *w) {
+  const struct estimate_readings *all = w->estimate->problem.readings;
+  for (size_t i = 0; i < all->count; i++) {
+    if ((1u << all->readings[i].condition) & ESTIMATE_AT_STEPS) continue;
+    memcpy(w->steady_nothing.by[w->steady_readings.count], w->nothing.by[i], sizeof w->nothing.by[i]);
+    w->steady_readings.readings[w->steady_readings.count++] = all->readings[i];
+  }
+  w->steady = w->estimate->problem;
+  w->steady.readings = &w->steady_readings;
+  w->steady.conditions &= ~ESTIMATE_AT_STEPS;
 }
 
 static void pair_job(size_t index, size_t worker, void *user) {
@@ -236,9 +265,12 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
                      e->question->engine->name);
   list_singles(e);
   w->single_count = e->count;
+  pose_steady(w);
+  for_each->run(for_each, w->single_count, glance_job, w);
+  w->best = best_weight(w, true);
   for_each->run(for_each, w->single_count, look_job, w);
-  refine_within(w, for_each, SURELY_WORTH);
-  refine_within(w, for_each, WORTH_REFINING);
+  refine_within(w, for_each, SURELY_WORTH, true);
+  refine_within(w, for_each, WORTH_REFINING, false);
   if (e->question->pairs) {
     list_pairs(e);
     for_each->run(for_each, e->count - w->single_count, pair_job, w);

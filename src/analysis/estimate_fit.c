@@ -8,9 +8,9 @@
 #include <string.h>
 
 #define DIFFERENCE_SD   0.5   // how far a departure is moved for its slope
-#define STEP_ENOUGH     0.02  // chi-squared still to be gained: far below what tells two faults apart
-#define LINEAR_ENOUGH   0.2   // chi-squared by which a linear step may be misjudged
-enum { STEP_MAX = 8, HALVING_MAX = 4 };
+#define STEP_ENOUGH     0.1   // chi-squared still to be gained: 5 % of a likelihood, far below what tells two faults apart
+#define LINEAR_ENOUGH   0.6   // what a linear model from next door may still promise when its steps gain no more
+enum { STEP_MAX = 10, DAMPING_MAX = 5, CHORD_MAX = 4 };
 
 void estimate_problem_init(struct estimate_problem *p, const struct engine *engine, const struct estimate_setting *setting,
                            const struct estimate_readings *readings) {
@@ -41,6 +41,19 @@ static bool expect_at(const struct estimate_problem *p, struct estimate_forward 
 bool estimate_fit_expect(const struct estimate_problem *p, struct estimate_forward *forward, const double *z,
                          const struct estimate_fault *fault, double expected[ESTIMATE_READING_MAX]) {
   return expect_at(p, forward, z, fault, p->conditions, expected);
+}
+
+/* The same somewhere else: steady conditions anew, load steps along their slopes from where they are known, since each costs a run. */
+static bool expect_moved(const struct estimate_problem *p, struct estimate_forward *forward, const double *z,
+                         const struct estimate_fault *fault, const struct estimate_fit *from, const struct estimate_slopes *slopes,
+                         double expected[ESTIMATE_READING_MAX]) {
+  if (!expect_at(p, forward, z, fault, p->conditions & ~ESTIMATE_AT_STEPS, expected)) return false;
+  for (size_t j = 0; j < p->readings->count; j++) {
+    if (!((1u << p->readings->readings[j].condition) & ESTIMATE_AT_STEPS)) continue;
+    expected[j] = from->expected[j];
+    for (size_t i = 0; i < p->count; i++) expected[j] += slopes->by[j][i] * (z[p->scatter[i]] - from->z[p->scatter[i]]);
+  }
+  return true;
 }
 
 static unsigned felt_at(unsigned conditions, enum scatter scatter) {
@@ -154,32 +167,52 @@ bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward
                        const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
   double h[SCATTER_COUNT * SCATTER_COUNT];
   memcpy(fit->z, start, sizeof fit->z);
-  if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected) || !linear_step(p, slopes, h, fit)) return false;
   if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
-  const double chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
-  if (fabs(chi2 - fit->chi2) > LINEAR_ENOUGH) return false;
-  fit->chi2 = chi2;
-  fit->log_likelihood = log_likelihood(p, chi2, h);
-  matrix_cholesky_inverse(p->count, h, fit->covariance);
-  fit->possible = true;
-  return true;
+  fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+  for (int i = 0; i < CHORD_MAX; i++) {
+    struct estimate_fit next = *fit;
+    if (!linear_step(p, slopes, h, &next)) return false;
+    const double hoped = next.chi2;
+    if (!expect_moved(p, forward, next.z, fault, fit, slopes, next.expected)) return false;
+    next.chi2 = reading_chi2(p, next.expected) + prior_chi2(p, next.z);
+    const double gained = fit->chi2 - next.chi2;
+    if (gained > 0.0) *fit = next;
+    if (gained > STEP_ENOUGH) continue; // from here the same slopes may gain more
+    if (fit->chi2 - hoped > LINEAR_ENOUGH) return false;
+    fit->log_likelihood = log_likelihood(p, fit->chi2, h);
+    matrix_cholesky_inverse(p->count, h, fit->covariance);
+    fit->possible = true;
+    return true;
+  }
+  return false;
 }
 
-/* Along a step, halved until chi-squared falls. False if it never does. */
-static bool go(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
-               const double *step, struct estimate_fit *fit) {
-  double share = 1.0;
-  for (int i = 0; i < HALVING_MAX; i++, share *= 0.5) {
-    double z[SCATTER_COUNT], expected[ESTIMATE_READING_MAX];
+/* A step of Levenberg and Marquardt: the stronger the damping, the shorter and the nearer to steepest descent; damping rises until
+ * chi-squared falls, and is lower for the next step. Beside a limit of the controller, where the slopes change at once, plain steps
+ * would jump to and fro. False if none gains. */
+static bool go(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault, const double *h,
+               const double *g, const struct estimate_slopes *slopes, double *damping, struct estimate_fit *fit) {
+  const size_t n = p->count;
+  for (int i = 0; i < DAMPING_MAX; i++) {
+    double damped[SCATTER_COUNT * SCATTER_COUNT], step[SCATTER_COUNT], z[SCATTER_COUNT], expected[ESTIMATE_READING_MAX];
+    memcpy(damped, h, n * n * sizeof *h);
+    memcpy(step, g, sizeof step);
+    for (size_t k = 0; k < n; k++) damped[k * n + k] *= 1.0 + *damping;
+    if (!matrix_cholesky(n, damped)) return false;
+    matrix_cholesky_solve(n, damped, step);
     memcpy(z, fit->z, sizeof z);
-    for (size_t k = 0; k < p->count; k++) z[p->scatter[k]] += share * step[k];
-    if (!estimate_fit_expect(p, forward, z, fault, expected)) continue;
-    const double chi2 = reading_chi2(p, expected) + prior_chi2(p, z);
-    if (!(chi2 < fit->chi2)) continue;
-    memcpy(fit->z, z, sizeof z);
-    memcpy(fit->expected, expected, sizeof expected);
-    fit->chi2 = chi2;
-    return true;
+    for (size_t k = 0; k < n; k++) z[p->scatter[k]] += step[k];
+    if (expect_moved(p, forward, z, fault, fit, slopes, expected)) {
+      const double chi2 = reading_chi2(p, expected) + prior_chi2(p, z);
+      if (chi2 < fit->chi2) {
+        memcpy(fit->z, z, sizeof z);
+        memcpy(fit->expected, expected, sizeof expected);
+        fit->chi2 = chi2;
+        *damping *= 0.2;
+        return true;
+      }
+    }
+    *damping = fmax(*damping * 10.0, 0.1);
   }
   return false;
 }
@@ -197,25 +230,29 @@ void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward
     return;
   }
   fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
-  double h[SCATTER_COUNT * SCATTER_COUNT], g[SCATTER_COUNT], step[SCATTER_COUNT];
+  double h[SCATTER_COUNT * SCATTER_COUNT], factor[SCATTER_COUNT * SCATTER_COUNT], g[SCATTER_COUNT], damping = 0.0;
   for (int i = 0; i < STEP_MAX; i++) {
     fit->possible = estimate_fit_slopes(p, forward, fit->z, fault, fit->expected, ~ESTIMATE_AT_STEPS, slopes);
     if (fit->possible) {
       normal_equations(p, fit->z, fit->expected, slopes, h, g);
-      fit->possible = matrix_cholesky(p->count, h);
+      memcpy(factor, h, sizeof factor);
+      fit->possible = matrix_cholesky(p->count, factor);
     }
     if (!fit->possible) {
       impossible(fit);
       return;
     }
+    double step[SCATTER_COUNT], gain = 0.0;
     memcpy(step, g, sizeof step);
-    matrix_cholesky_solve(p->count, h, step);
-    double gain = 0.0;
+    matrix_cholesky_solve(p->count, factor, step);
     for (size_t k = 0; k < p->count; k++) gain += g[k] * step[k];
-    if (gain < STEP_ENOUGH || !go(p, forward, fault, step, fit)) break;
+    const double before = fit->chi2;
+    if (gain < STEP_ENOUGH || !go(p, forward, fault, h, g, slopes, &damping, fit) || before - fit->chi2 < STEP_ENOUGH) break;
   }
-  fit->log_likelihood = log_likelihood(p, fit->chi2, h);
-  matrix_cholesky_inverse(p->count, h, fit->covariance);
+  if ((p->conditions & ESTIMATE_AT_STEPS) && estimate_fit_expect(p, forward, fit->z, fault, fit->expected))
+    fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+  fit->log_likelihood = log_likelihood(p, fit->chi2, factor);
+  matrix_cholesky_inverse(p->count, factor, fit->covariance);
 }
 
 bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estimate_forward *forward,

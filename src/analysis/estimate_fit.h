@@ -65,7 +65,8 @@ bool estimate_fit_slopes(const struct estimate_problem *problem, struct estimate
 void estimate_fit_quick(const struct estimate_problem *problem, struct estimate_forward *forward, const struct estimate_fault *fault,
                         const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit);
 
-/* The same, and the step is then looked at. False if the linear model misjudges it: then a full fit is needed. */
+/* The same, and the step is then looked at, and up to two more are made. False if the linear model still misjudges the last: then
+ * a full fit is needed. */
 MUST_CHECK bool estimate_fit_near(const struct estimate_problem *problem, struct estimate_forward *forward,
                                   const struct estimate_fault *fault, const double *start, const struct estimate_slopes *slopes,
                                   struct estimate_fit *fit);

@@ -12,7 +12,9 @@ enum { LOOK_COUNT = 9, LOOK_ROUNDS = 4 };
 #define TOO_HEAVY       0.12  // so much of it in one piece wants a node anyway, unless it is level
 #define LEVEL           0.05
 #define NARROWEST       (1.0 / 512.0)
-enum { REFINED_MAX = 40 };
+enum { REFINED_MAX = 56, MEND_ROUNDS = 3 };
+#define CLOSE           0.07  // share between neighbours within which ...
+#define CAUGHT          1.0   // ... log likelihood does not fall by more
 
 static struct estimate_node *add_node(struct estimate_hypothesis *h, double share) {
   size_t place = h->node_count++;
@@ -66,19 +68,28 @@ static bool anchor_at(const struct estimate_problem *p, struct estimate_forward 
   return true;
 }
 
-void estimate_search_look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
-                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+static void anchor_at_nothing(const struct estimate_slopes *nothing, struct estimate_anchors *anchors) {
   anchors->count = 1;
   anchors->share[0] = 0.0;
   anchors->slopes[0] = *nothing;
+}
+
+void estimate_search_glance(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                            struct estimate_hypothesis *h) {
+  struct estimate_anchors anchors;
+  anchor_at_nothing(nothing, &anchors);
   h->node_count = 0;
-  if (h->fault.count == 0) {
-    look_at(p, forward, anchors, h, add_node(h, 0.0));
-    return;
-  }
+  const int count = h->fault.count == 0 ? 1 : LOOK_COUNT;
+  for (int i = 0; i < count; i++) look_at(p, forward, &anchors, h, add_node(h, (double)i / (LOOK_COUNT - 1)));
+}
+
+void estimate_search_look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+  anchor_at_nothing(nothing, anchors);
+  if (h->fault.count == 0) return;
   (void)anchor_at(p, forward, nothing, h, 0.5, anchors); // where it does not run, the others serve
   (void)anchor_at(p, forward, nothing, h, 1.0, anchors);
-  for (int i = 0; i < LOOK_COUNT; i++) look_at(p, forward, anchors, h, add_node(h, (double)i / (LOOK_COUNT - 1)));
+  for (size_t i = 0; i < h->node_count; i++) look_at(p, forward, anchors, h, &h->nodes[i]);
   for (int round = 0; round < LOOK_ROUNDS; round++) { // closer and closer round the best
     const size_t best = best_node(h);
     const double here = h->nodes[best].share[0];
@@ -140,8 +151,47 @@ static size_t piece_to_split(const struct estimate_hypothesis *h) {
   return worst;
 }
 
+/* A node that lies far below its neighbour close by has been caught beside a limit: it is tried again from there. */
+static bool mend_side(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h, int direction) {
+  const size_t first = direction > 0 ? 0 : h->node_count - 1;
+  bool mended = false;
+  for (size_t i = first; i + (size_t)direction < h->node_count; i += (size_t)direction) {
+    const struct estimate_node *good = &h->nodes[i];
+    struct estimate_node *node = &h->nodes[i + (size_t)direction];
+    const bool close = fabs(node->share[0] - good->share[0]) < CLOSE;
+    if (!good->full || !node->full || !close || node->fit.log_likelihood > good->fit.log_likelihood - CAUGHT) continue;
+    struct estimate_slopes slopes = h->slopes;
+    struct estimate_fit again;
+    const struct estimate_fault fault = estimate_node_fault(h, node);
+    estimate_fit_full(p, forward, &fault, good->fit.z, &slopes, &again);
+    if (!again.possible || again.log_likelihood <= node->fit.log_likelihood) continue;
+    node->fit = again;
+    mended = true;
+  }
+  return mended;
+}
+
+static bool mend(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h) {
+  const bool upwards = mend_side(p, forward, h, 1), downwards = mend_side(p, forward, h, -1);
+  return upwards || downwards;
+}
+
+/* Nodes where the posterior is, until it is smooth between them. */
+static void split(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h) {
+  while (h->node_count < REFINED_MAX) {
+    const size_t piece = piece_to_split(h);
+    if (piece >= h->node_count) return;
+    const size_t better = h->nodes[piece].fit.log_likelihood > h->nodes[piece + 1].fit.log_likelihood ? piece : piece + 1;
+    const struct estimate_fit neighbour = h->nodes[better].fit;
+    const bool fitted = h->nodes[better].full;
+    struct estimate_slopes slopes = h->slopes;
+    struct estimate_node *node = add_node(h, 0.5 * (h->nodes[piece].share[0] + h->nodes[piece + 1].share[0]));
+    fit_node(p, forward, h, fitted ? &neighbour : NULL, &slopes, node);
+  }
+}
+
 void estimate_search_refine(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
-                            struct estimate_hypothesis *h) {
+                            double enough, struct estimate_hypothesis *h) {
   size_t best = best_node(h);
   if (!h->nodes[best].fit.possible) return;
   const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[best]);
@@ -150,19 +200,21 @@ void estimate_search_refine(const struct estimate_problem *p, struct estimate_fo
   if ((p->conditions & ESTIMATE_AT_STEPS) && estimate_fit_expect(p, forward, p->prior.mean, &fault, expected) &&
       !estimate_fit_slopes(p, forward, p->prior.mean, &fault, expected, ESTIMATE_AT_STEPS, &h->slopes))
     h->slopes = *nothing;
+  const double looked = h->nodes[best].fit.log_likelihood;
   fit_node(p, forward, h, NULL, &h->slopes, &h->nodes[best]);
+  if (h->nodes[best].full && h->nodes[best].fit.log_likelihood < enough) {
+    const double moved = h->nodes[best].fit.log_likelihood - looked;
+    for (size_t i = 0; i < h->node_count; i++)
+      if (i != best) h->nodes[i].fit.log_likelihood += moved;
+    return;
+  }
   fit_side(p, forward, h, best, 1, &h->slopes);
   fit_side(p, forward, h, best, -1, &h->slopes);
   if (h->fault.count == 0) return;
-  for (int added = 0; added < REFINED_MAX && h->node_count < ESTIMATE_NODE_MAX; added++) {
-    const size_t piece = piece_to_split(h);
-    if (piece >= h->node_count) break;
-    const size_t better = h->nodes[piece].fit.log_likelihood > h->nodes[piece + 1].fit.log_likelihood ? piece : piece + 1;
-    const struct estimate_fit neighbour = h->nodes[better].fit;
-    const bool fitted = h->nodes[better].full;
-    struct estimate_slopes slopes = h->slopes;
-    struct estimate_node *node = add_node(h, 0.5 * (h->nodes[piece].share[0] + h->nodes[piece + 1].share[0]));
-    fit_node(p, forward, h, fitted ? &neighbour : NULL, &slopes, node);
+  (void)mend(p, forward, h);
+  for (int round = 0; round < MEND_ROUNDS; round++) {
+    split(p, forward, h);
+    if (!mend(p, forward, h)) break;
   }
 }
 

@@ -11,15 +11,20 @@ struct estimate_anchors {
   struct estimate_slopes slopes[3];
 };
 
-/* A look at a single cause over its severities with slopes from a few places. nothing: slopes of the good car at the prior's mean,
- * load steps included. */
+/* A first look at a single cause over its severities, with the slopes of the good car. nothing: those, at the prior's mean, load
+ * steps included. */
+void estimate_search_glance(const struct estimate_problem *problem, struct estimate_forward *forward,
+                            const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis);
+
+/* A closer look, with slopes of the cause itself at a few places, and closest round the best. */
 void estimate_search_look(const struct estimate_problem *problem, struct estimate_forward *forward,
                           const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis,
                           struct estimate_anchors *anchors);
 
-/* The full answer where the posterior is: nodes added until it is smooth between them. */
+/* The full answer where the posterior is: nodes added until it is smooth between them. enough: log likelihood below which it is
+ * enough to fit the likeliest node, the others keep their looks, moved by as much. */
 void estimate_search_refine(const struct estimate_problem *problem, struct estimate_forward *forward,
-                            const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis);
+                            const struct estimate_slopes *nothing, double enough, struct estimate_hypothesis *hypothesis);
 
 /* Evidence, masses, interval and fit from the nodes of a single cause. */
 void estimate_search_weigh(const struct estimate_problem *problem, struct estimate_hypothesis *hypothesis);
