@@ -88,8 +88,12 @@ static void gather(const struct work *work, size_t reading, struct reach_row *ro
     row->usual_low = fmin(row->usual_low, value);
     row->usual_high = fmax(row->usual_high, value);
   }
-  row->low -= REACH_SPREADS * row->spread;
-  row->high += REACH_SPREADS * row->spread;
+  if (row->low > row->high) return;
+  const bool positive = row->low > 0.0; // with every cause, and then nothing below 0 is in reach
+  const double margin = REACH_SPREADS * row->spread + REACH_SHARE * (row->high - row->low);
+  row->low -= margin;
+  row->high += margin;
+  if (positive) row->low = fmax(0.0, row->low);
 }
 
 enum status reach_find(const struct engine *engine, const struct estimate_setting *setting,

@@ -1,7 +1,8 @@
 /* What an engine can show: the reach of every reading over all that can be wrong with it, and where it usually lies.
  *
  *   reach   = least to most of the middling car's readings over every cause, from its least to its most severe, and two that
- *             come together if pairs are asked about, widened by REACH_SPREADS standard deviations
+ *             come together if pairs are asked about; widened on both sides by REACH_SPREADS standard deviations and
+ *             REACH_SHARE of its width, as other cars bear a fault with which the middling one stalls
  *   usual   = the same with nothing wrong or a film, not widened
  *   spread  = standard deviation of a good car's reading: cars, days, rounding and flicker; of what the departures do to it,
  *             linear, at the middling car
@@ -14,7 +15,10 @@
 #include "analysis/estimate_forward.h"
 #include "base/for_each.h"
 
-#define REACH_SPREADS 6.0 // beyond the outermost cause: so that of the cars that there are none is turned away (tests/cli)
+/* So wide that hardly a car of the model is turned away (bench_readings --doubts), and narrow against a slip of units, which is a
+ * factor of two at least. */
+#define REACH_SPREADS 6.0
+#define REACH_SHARE   0.25
 
 struct reach_row {
   double low, high;             // reach; low > high if no cause lets the engine run there

@@ -10,12 +10,13 @@
 #include "io/estimate_readings.h"
 #include "io/estimate_report.h"
 #include "io/output_file.h"
+#include "io/picture_estimate.h"
 #include "sim/setting.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-enum { RATE_TEXT_SIZE = 160 };
+enum { RATE_TEXT_SIZE = 160, PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = 3 };
 
 static const struct option_row estimate_options[] = {
     OPTION_ROW_TEXTS("readings", "FILE", "a CSV with the columns name, condition, value, and where wanted resolution, noise"),
@@ -29,7 +30,9 @@ static const struct option_row estimate_options[] = {
                     "the learned offset is at this value, as after a clean; else it is what long use brings"),
     OPTION_ROW_FLAG("trust", "take readings as they are, even those beyond what the engine can show"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
-    OPTION_ROW_TEXT("html", "FILE", "write the report as one page to print"),
+    OPTION_ROW_TEXT("html", "FILE", "write the report as one page to print, with its picture"),
+    OPTION_ROW_TEXT("out", "DIR", "folder for estimate.json and the picture; out/estimate-NAME of the engine if only --format is given"),
+    PICTURE_OPTION_ROW,
 };
 
 /* Everything an estimate owns; large, so on the heap. */
@@ -41,6 +44,9 @@ struct job {
   struct estimate_readings_input input, baseline;
   struct estimate *estimate;
   struct estimate_report report;
+  char folder[PATH_SIZE]; // empty: no files but the page
+  size_t file_count;
+  char files[FILE_MAX][PATH_SIZE];
 };
 
 /* ---- What is asked ---- */
@@ -139,19 +145,91 @@ static enum status doubt(struct job *job, struct error *error) {
 
 /* ---- Telling ---- */
 
-static enum status save_html(const struct job *job, struct output_file *file, struct error *error) {
-  const enum status status = estimate_report_print(&job->report, DOCUMENT_HTML, NULL, 0, file->stream, error);
-  return status == STATUS_OK ? output_file_commit(file, error) : status;
+/* Files go where --out says; --format alone asks for a picture too. */
+static enum status choose_folder(struct job *job, struct error *error) {
+  bool formats[PICTURE_FORMAT_COUNT];
+  picture_option_formats(job->line, formats);
+  const bool pictures = options_given(job->line, "format") && (formats[PICTURE_png] || formats[PICTURE_svg]);
+  int length = 0;
+  if (options_given(job->line, "out"))
+    length = snprintf(job->folder, PATH_SIZE, "%s", options_text(job->line, "out", ""));
+  else if (pictures)
+    length = snprintf(job->folder, PATH_SIZE, "out/estimate-%s", job->engine.name);
+  else
+    return STATUS_OK;
+  if (length < 0 || length + 32 > PATH_SIZE)
+    return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE - 32);
+  return output_file_make_folder(job->folder, error);
+}
+
+static void name_file(struct job *job, const char *ending) {
+  char *path = job->files[job->file_count++];
+  const size_t length = strlen(job->folder);
+  memcpy(path, job->folder, length);
+  snprintf(path + length, PATH_SIZE - length, "/estimate%s", ending);
+}
+
+static enum status save_json(struct job *job, struct error *error) {
+  struct output_file file;
+  name_file(job, ".json");
+  enum status status = output_file_open(&file, job->files[job->file_count - 1], error);
+  if (status != STATUS_OK) return status;
+  status = estimate_report_json(&job->report, 0, NULL, file.stream, error);
+  if (status == STATUS_OK) return output_file_commit(&file, error);
+  output_file_discard(&file);
+  return status;
+}
+
+static enum status save_files(struct job *job, struct error *error) {
+  if (job->folder[0] == '\0') return STATUS_OK;
+  bool formats[PICTURE_FORMAT_COUNT];
+  picture_option_formats(job->line, formats);
+  enum status status = save_json(job, error);
+  for (int i = 0; i < PICTURE_FORMAT_COUNT && status == STATUS_OK; i++) {
+    if (!formats[i] || i == PICTURE_dumb) continue;
+    name_file(job, picture_format_rows[i].ending);
+    const struct picture_target target = {(enum picture_format)i, job->files[job->file_count - 1], job->files[0], 0};
+    status = picture_estimate_draw(&job->report, &target, error);
+  }
+  return status;
+}
+
+/* Without gnuplot the page is written without its picture, and that is told. */
+static enum status save_html(const struct job *job, const char *path, struct output_file *file, struct error *error) {
+  char *svg = NULL;
+  size_t size = 0;
+  FILE *memory = open_memstream(&svg, &size);
+  if (!memory) return error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
+  const struct picture_target target = {PICTURE_svg, NULL, path, 0};
+  const enum status of_picture = picture_estimate_draw_into(&job->report, &target, memory, error);
+  enum status status = of_picture == STATUS_NO_HELPER ? STATUS_OK : of_picture;
+  if (fclose(memory) != 0) status = error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
+  if (status == STATUS_OK)
+    status = estimate_report_print(&job->report, DOCUMENT_HTML, svg, of_picture == STATUS_OK ? size : 0, file->stream, error);
+  if (status == STATUS_OK) status = output_file_commit(file, error);
+  free(svg);
+  return status == STATUS_OK ? of_picture : status;
 }
 
 static enum status report(const struct job *job, const char *html, struct error *error) {
-  if (job->line->json) return estimate_report_json(&job->report, 0, NULL, stdout, error);
-  if (job->line->quiet) return STATUS_OK;
-  if (html) {
-    printf("Report on %zu readings of %s: %s\n", job->question.readings.count, job->engine.name, html);
-    return STATUS_OK;
+  if (job->line->json) {
+    const char *files[FILE_MAX];
+    for (size_t i = 0; i < job->file_count; i++) files[i] = job->files[i];
+    return estimate_report_json(&job->report, job->file_count, files, stdout, error);
   }
-  return estimate_report_print(&job->report, DOCUMENT_TEXT, NULL, 0, stdout, error);
+  if (job->line->quiet) return STATUS_OK;
+  enum status status = STATUS_OK;
+  if (html)
+    printf("Report on %zu readings of %s: %s\n", job->question.readings.count, job->engine.name, html);
+  else
+    status = estimate_report_print(&job->report, DOCUMENT_TEXT, NULL, 0, stdout, error);
+  if (job->file_count > 0) printf("\nFiles\n");
+  for (size_t i = 0; i < job->file_count; i++) printf("  %s\n", job->files[i]);
+  bool formats[PICTURE_FORMAT_COUNT];
+  picture_option_formats(job->line, formats);
+  if (status == STATUS_OK && formats[PICTURE_dumb])
+    status = picture_estimate_draw(&job->report, &(struct picture_target){PICTURE_dumb, NULL, NULL, 0}, error);
+  return status;
 }
 
 static enum status compute(struct job *job, struct error *error) {
@@ -171,6 +249,7 @@ static enum status do_job(struct job *job, const char *path, struct error *error
   if (status == STATUS_OK) status = read_settings(job, error);
   if (status == STATUS_OK) status = read_readings(job, error);
   if (status == STATUS_OK) status = doubt(job, error);
+  if (status == STATUS_OK) status = choose_folder(job, error);
   const char *html = options_text(job->line, "html", NULL);
   struct output_file file = {0};
   bool in_place = false;
@@ -179,7 +258,8 @@ static enum status do_job(struct job *job, const char *path, struct error *error
     in_place = status == STATUS_OK && file.direct;
   }
   if (status == STATUS_OK) status = compute(job, error);
-  if (status == STATUS_OK && html) status = save_html(job, &file, error);
+  if (status == STATUS_OK && html) status = save_html(job, html, &file, error);
+  if (status == STATUS_OK) status = save_files(job, error);
   if (status == STATUS_OK && !(in_place && !job->line->json)) status = report(job, html, error);
   output_file_discard(&file);
   return status;
@@ -197,7 +277,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_estimate = {
     .name = "estimate",
-    .text = "how much film a car's readings imply, what else could explain them, and what to measure next",
+    .text = "how much film a car's readings imply, and what else could explain them",
     .operands = "ENGINE",
     .operand_least = 1,
     .operand_most = 1,

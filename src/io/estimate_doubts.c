@@ -78,18 +78,35 @@ struct guess {
   double value, off;
 };
 
+/* The reading that is looked at, among all. */
 struct doubt {
-  const struct estimate_reading *reading;
-  const struct reach_row *row;
+  const struct estimate_readings *readings;
+  const struct reach *reach;
+  size_t index;
 };
 
-/* Takes the guess if the engine can show that value, and nearer to the usual than any guess so far; a reading within reach must
- * come right to the usual range. */
-static void consider(const struct doubt *doubt, double value, const char *unit, struct guess *guess) {
-  const double off = reach_off(doubt->row, value);
-  const bool in_reach = reach_holds(doubt->row, doubt->reading->value);
-  if (!(in_reach ? off < ESTIMATE_DOUBTS_NEAR : reach_holds(doubt->row, value))) return;
-  if (guess->found && guess->off <= off) return;
+static const struct estimate_reading *reading_of(const struct doubt *doubt) { return &doubt->readings->readings[doubt->index]; }
+static const struct reach_row *row_of(const struct doubt *doubt) { return &doubt->reach->rows[doubt->index]; }
+static bool in_reach(const struct doubt *doubt) { return reach_holds(row_of(doubt), reading_of(doubt)->value); }
+
+/* A slip of the unit is made at every condition alike: each reading of this quantity must be better off with it. */
+static bool suits_all(const struct doubt *doubt, double factor, double offset) {
+  for (size_t i = 0; i < doubt->readings->count; i++) {
+    const struct estimate_reading *other = &doubt->readings->readings[i];
+    if (other->quantity != reading_of(doubt)->quantity) continue;
+    const struct reach_row *row = &doubt->reach->rows[i];
+    if (reach_off(row, factor * other->value + offset) >= reach_off(row, other->value)) return false;
+  }
+  return true;
+}
+
+/* Takes the guess that ours = factor * given + offset if the engine can show that, and nearer to the usual than any guess so far;
+ * a reading within reach must come right to the usual range, and the others of its quantity with it. */
+static void consider(const struct doubt *doubt, double factor, double offset, const char *unit, struct guess *guess) {
+  const double value = factor * reading_of(doubt)->value + offset;
+  const double off = reach_off(row_of(doubt), value);
+  const bool fits = in_reach(doubt) ? off < ESTIMATE_DOUBTS_NEAR && suits_all(doubt, factor, offset) : reach_holds(row_of(doubt), value);
+  if (!fits || (guess->found && guess->off <= off)) return;
   guess->found = true;
   guess->value = value;
   guess->off = off;
@@ -99,64 +116,62 @@ static void consider(const struct doubt *doubt, double value, const char *unit, 
 /* Degrees of blade or volts of a track written as a share of the travel. What degrees count from is not known: the closed stop,
  * or the blade across the bore. */
 static void consider_position(const struct doubt *doubt, const struct engine *engine, struct guess *guess) {
-  const double given = doubt->reading->value;
   const double closed_deg = engine->plant.throttle.bore.closed_angle_rad / UNITS_RAD_PER_DEG;
-  const double travel_deg = 90.0 - closed_deg;
-  if (doubt->reading->quantity == ESTIMATE_QUANTITY_blade_pct) {
-    consider(doubt, 100.0 * given / travel_deg, "degrees above the closed stop", guess);
-    consider(doubt, 100.0 * (given - closed_deg) / travel_deg, "degrees from straight across the bore", guess);
+  const double per_degree = 100.0 / (90.0 - closed_deg);
+  if (reading_of(doubt)->quantity == ESTIMATE_QUANTITY_blade_pct) {
+    consider(doubt, per_degree, 0.0, "degrees above the closed stop", guess);
+    consider(doubt, per_degree, -per_degree * closed_deg, "degrees from straight across the bore", guess);
   } else {
-    consider(doubt, 100.0 * given / 5.0, "V of 5 V", guess);
+    consider(doubt, 100.0 / 5.0, 0.0, "V of 5 V", guess);
   }
 }
 
 static void guess_meaning(const struct doubt *doubt, const struct estimate_readings_input *input,
                           const struct estimate_setting *setting, struct guess *guess) {
-  const int kind = kind_of(doubt->reading->quantity);
+  const int kind = kind_of(reading_of(doubt)->quantity);
   const double ambient_kpa = conditions_ambient_pa(&setting->conditions) / UNITS_PA_PER_KPA;
   for (size_t i = 0; i < ARRAY_COUNT(slips); i++)
     if ((int)slips[i].kind == kind)
-      consider(doubt, slips[i].factor * doubt->reading->value + slips[i].offset + (slips[i].below_ambient ? ambient_kpa : 0.0),
-               slips[i].unit, guess);
+      consider(doubt, slips[i].factor, slips[i].offset + (slips[i].below_ambient ? ambient_kpa : 0.0), slips[i].unit, guess);
   if (kind == POSITION) consider_position(doubt, input->engine, guess);
 }
 
 /* Decimals that suit the range. */
 static int decimals_for(double width) { return width < 1.0 ? 3 : width < 20.0 ? 2 : width < 300.0 ? 1 : 0; }
 
-static void ask(const struct estimate_readings_input *input, size_t index, const struct doubt *doubt, const struct guess *guess,
+static void ask(const struct estimate_readings_input *input, const struct doubt *doubt, const struct guess *guess,
                 struct error *error) {
-  const char *name = estimate_quantities[doubt->reading->quantity].name;
-  const char *condition = estimate_conditions[doubt->reading->condition].name;
-  const double given = doubt->reading->value;
-  const int decimals = decimals_for(doubt->row->high - doubt->row->low);
+  const struct estimate_reading *reading = reading_of(doubt);
+  const struct reach_row *row = row_of(doubt);
+  const char *name = estimate_quantities[reading->quantity].name, *condition = estimate_conditions[reading->condition].name;
+  const char *engine = input->engine->name;
+  const int decimals = decimals_for(row->high - row->low);
   char what[300], meant[300] = "";
-  if (doubt->row->low > doubt->row->high)
-    snprintf(what, sizeof what, "%s@%s %g: %s does not run there with any cause", name, condition, given, input->engine->name);
-  else if (!reach_holds(doubt->row, given))
-    snprintf(what, sizeof what, "%s@%s %g is beyond what %s can show there with any cause (%.*f to %.*f)", name, condition, given,
-             input->engine->name, decimals, doubt->row->low, decimals, doubt->row->high);
+  if (row->low > row->high)
+    snprintf(what, sizeof what, "%s@%s %g: %s does not run there with any cause", name, condition, reading->value, engine);
+  else if (!in_reach(doubt))
+    snprintf(what, sizeof what, "%s@%s %g is beyond what %s can show there with any cause (%.*f to %.*f)", name, condition,
+             reading->value, engine, decimals, row->low, decimals, row->high);
   else
     snprintf(what, sizeof what, "%s@%s %g is far from what %s shows there, good or with a film (%.*f to %.*f)", name, condition,
-             given, input->engine->name, decimals, doubt->row->usual_low, decimals, doubt->row->usual_high);
+             reading->value, engine, decimals, row->usual_low, decimals, row->usual_high);
   if (guess->found)
-    snprintf(meant, sizeof meant, "%g %s would be %.*f %s: write %s=%.*f@%s if that is meant, or --trust", given, guess->unit,
-             decimals, guess->value, units[kind_of(doubt->reading->quantity)], name, decimals, guess->value, condition);
+    snprintf(meant, sizeof meant, "%g %s would be %.*f %s: write %s=%.*f@%s if that is meant, or --trust", reading->value,
+             guess->unit, decimals, guess->value, units[kind_of(reading->quantity)], name, decimals, guess->value, condition);
   else
     snprintf(meant, sizeof meant, "is it right, at that condition and in that unit? Then --trust");
-  error_append(error, STATUS_BAD_DATA, "%s: %s; %s", input->places[index], what, meant);
+  error_append(error, STATUS_BAD_DATA, "%s: %s; %s", input->places[doubt->index], what, meant);
 }
 
 enum status estimate_doubts_ask(const struct estimate_readings_input *input, const struct estimate_setting *setting,
                                 const struct reach *reach, struct error *error) {
   const size_t before = error->line_count;
   for (size_t i = 0; i < input->given.count; i++) {
-    const struct doubt doubt = {&input->given.readings[i], &reach->rows[i]};
-    const bool in_reach = reach_holds(doubt.row, doubt.reading->value);
-    if (in_reach && reach_off(doubt.row, doubt.reading->value) < ESTIMATE_DOUBTS_FAR) continue;
+    const struct doubt doubt = {&input->given, reach, i};
+    if (in_reach(&doubt) && reach_off(row_of(&doubt), reading_of(&doubt)->value) < ESTIMATE_DOUBTS_FAR) continue;
     struct guess guess = {0};
     guess_meaning(&doubt, input, setting, &guess);
-    if (!in_reach || guess.found) ask(input, i, &doubt, &guess, error);
+    if (!in_reach(&doubt) || guess.found) ask(input, &doubt, &guess, error);
   }
   return error->line_count == before ? STATUS_OK : STATUS_BAD_DATA;
 }

@@ -19,6 +19,9 @@ static double loss_pct(const struct engine *engine, double film_um) {
 enum status estimate_report_init(struct estimate_report *report, const struct estimate *e, struct error *error) {
   memset(report, 0, sizeof *report);
   report->estimate = e;
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    for (size_t i = 0; i < e->problem.readings->count; i++)
+      if ((int)e->problem.readings->readings[i].condition == c) report->order[report->reading_count++] = i;
   report->leading[report->leading_count++] = 0;
   for (size_t i = 0; i < e->count && report->leading_count < ESTIMATE_REPORT_LEADING_MAX; i++)
     if (e->order[i] != 0 && (report->leading_count == 1 || e->hypotheses[e->order[i]].probability > WORTH_COMPARING))
@@ -85,6 +88,9 @@ unsigned estimate_report_cautions(const struct estimate_report *report) {
 
 /* ---- Words for numbers ---- */
 
+/* No "-0.0". */
+static double plain(double value, int decimals) { return fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value; }
+
 /* "93 %", "0.4 %", "less than 0.1 %". */
 static const char *percent(double probability, char text[TEXT_SIZE]) {
   const double pct = 100.0 * probability;
@@ -128,17 +134,15 @@ static void put_read(const struct estimate_report *report, struct document *d) {
   const struct estimate_readings *readings = report->estimate->problem.readings;
   document_heading(d, "What was read");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
-  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
-    for (size_t i = 0; i < readings->count; i++) {
-      const struct estimate_reading *r = &readings->readings[i];
-      if ((int)r->condition != c) continue;
-      const int decimals = estimate_report_decimals(r->quantity);
-      document_cell(d, "%s", estimate_quantities[r->quantity].name);
-      document_cell(d, "%s", estimate_conditions[c].name);
-      document_cell(d, "%.*f", decimals, r->value);
-      document_cell(d, "%.2g", r->sd);
-      document_cell(d, "%s", estimate_quantities[r->quantity].text);
-    }
+  for (size_t i = 0; i < report->reading_count; i++) {
+    const struct estimate_reading *r = &readings->readings[report->order[i]];
+    const int decimals = estimate_report_decimals(r->quantity);
+    document_cell(d, "%s", estimate_quantities[r->quantity].name);
+    document_cell(d, "%s", estimate_conditions[r->condition].name);
+    document_cell(d, "%.*f", decimals, plain(r->value, decimals));
+    document_cell(d, "%.2g", r->sd);
+    document_cell(d, "%s", estimate_quantities[r->quantity].text);
+  }
   document_table_end(d);
   if (!isnan(report->estimate->baseline_p_value))
     document_paragraph(d, "Beside them %zu readings of this car when it was good; a good car of this kind fits those worse by chance in "
@@ -205,17 +209,17 @@ static void put_comparisons(const struct estimate_report *report, struct documen
   document_paragraph(d, "In brackets how far off the reading is, in standard deviations of what cars, days and instruments differ by; "
                         "beyond 2 it speaks against.");
   document_table_begin(d, 2 + report->leading_count, headings);
-  for (size_t i = 0; i < e->problem.readings->count; i++) {
-    const struct estimate_reading *r = &e->problem.readings->readings[i];
+  for (size_t i = 0; i < report->reading_count; i++) {
+    const struct estimate_reading *r = &e->problem.readings->readings[report->order[i]];
     const int decimals = estimate_report_decimals(r->quantity);
     document_cell(d, "%s@%s", estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name);
-    document_cell(d, "%.*f", decimals, r->value);
+    document_cell(d, "%.*f", decimals, plain(r->value, decimals));
     for (size_t k = 0; k < report->leading_count; k++) {
-      const struct estimate_comparison *c = &report->comparisons[k][i];
+      const struct estimate_comparison *c = &report->comparisons[k][report->order[i]];
       if (isnan(c->expected))
         document_cell(d, "stalls");
       else
-        document_cell(d, "%.*f (%+.1f)", decimals, c->expected, c->off);
+        document_cell(d, "%.*f (%+.1f)", decimals, plain(c->expected, decimals), plain(c->off, 1));
     }
   }
   document_table_end(d);
@@ -252,7 +256,8 @@ static void put_range(struct document *d, const struct estimate_range *range, in
   if (isnan(range->middle))
     document_cell(d, "does not run");
   else
-    document_cell(d, "%.*f (%.*f to %.*f)", decimals, range->middle, decimals, range->low, decimals, range->high);
+    document_cell(d, "%.*f (%.*f to %.*f)", decimals, plain(range->middle, decimals), decimals, plain(range->low, decimals), decimals,
+                  plain(range->high, decimals));
 }
 
 static void put_after(const struct estimate_report *report, struct document *d) {

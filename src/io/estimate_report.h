@@ -15,6 +15,8 @@ struct estimate_report {
   struct estimate_why why;
   struct estimate_next next;
   struct estimate_after after;
+  size_t reading_count;
+  size_t order[ESTIMATE_READING_MAX]; // of the readings, condition by condition
   // "nothing wrong" first, then the likeliest causes
   size_t leading_count;
   size_t leading[ESTIMATE_REPORT_LEADING_MAX]; // hypotheses
