@@ -56,7 +56,6 @@ static const struct slip {
     {SPEED, "thousands of rpm", 1000.0, 0.0, false},
     {TEMPERATURE, "F", 1.0 / 1.8, -32.0 / 1.8, false},
     {TEMPERATURE, "K", 1.0, -UNITS_KELVIN_AT_ZERO_C, false},
-    {TRIM, "as a ratio", 100.0, -100.0, false},
     {SHARE, "as a share of 1", 100.0, 0.0, false},
     {POSITION, "as a share of 1", 100.0, 0.0, false},
     {TRACK, "mV", 1e-3, 0.0, false},
@@ -136,6 +135,15 @@ static void guess_meaning(const struct doubt *doubt, const struct estimate_readi
   if (kind == POSITION) consider_position(doubt, input->engine, guess);
 }
 
+/* 1.05 for a trim of 5 %: in percent, service 01 counts by 0.78 (SAE J1979), so that nothing lies between 0.78 and 1.56 but what
+ * somebody has rounded to 1. */
+#define RATIO_LEAST 0.85
+#define RATIO_MOST  1.25
+static bool is_trim_as_ratio(const struct doubt *doubt) {
+  const double given = reading_of(doubt)->value;
+  return kind_of(reading_of(doubt)->quantity) == TRIM && given > RATIO_LEAST && given < RATIO_MOST && fabs(given - 1.0) > 1e-9;
+}
+
 /* Decimals that suit the range. */
 static int decimals_for(double width) { return width < 1.0 ? 3 : width < 20.0 ? 2 : width < 300.0 ? 1 : 0; }
 
@@ -149,6 +157,8 @@ static void ask(const struct estimate_readings_input *input, const struct doubt 
   char what[300], meant[300] = "";
   if (row->low > row->high)
     snprintf(what, sizeof what, "%s@%s %g: %s does not run there with any cause", name, condition, reading->value, engine);
+  else if (is_trim_as_ratio(doubt))
+    snprintf(what, sizeof what, "%s@%s %g %% lies between two counts of a scan tool, 0.78 and 1.56", name, condition, reading->value);
   else if (!in_reach(doubt))
     snprintf(what, sizeof what, "%s@%s %g is beyond what %s can show there with any cause (%.*f to %.*f)", name, condition,
              reading->value, engine, decimals, row->low, decimals, row->high);
@@ -168,9 +178,12 @@ enum status estimate_doubts_ask(const struct estimate_readings_input *input, con
   const size_t before = error->line_count;
   for (size_t i = 0; i < input->given.count; i++) {
     const struct doubt doubt = {&input->given, reach, i};
-    if (in_reach(&doubt) && reach_off(row_of(&doubt), reading_of(&doubt)->value) < ESTIMATE_DOUBTS_FAR) continue;
+    const bool far = !in_reach(&doubt) || reach_off(row_of(&doubt), reading_of(&doubt)->value) > ESTIMATE_DOUBTS_FAR;
     struct guess guess = {0};
-    guess_meaning(&doubt, input, setting, &guess);
+    if (is_trim_as_ratio(&doubt))
+      guess = (struct guess){true, "as a ratio", 100.0 * reading_of(&doubt)->value - 100.0, 0.0};
+    else if (far)
+      guess_meaning(&doubt, input, setting, &guess);
     if (!in_reach(&doubt) || guess.found) ask(input, &doubt, &guess, error);
   }
   return error->line_count == before ? STATUS_OK : STATUS_BAD_DATA;
