@@ -30,7 +30,7 @@ if (letters) {
   set tmargin at screen down(top + 30)
   set bmargin at screen down(top + panel)
   set lmargin at screen right(70)
-  set rmargin at screen right(0.44 * width)
+  set rmargin at screen right(0.42 * width)
   set label 3 sprintf('film: probability %s', shown(film_probability)) at graph 0, graph 1 left offset character 0, 1.3 font ',15'
   unset key
   set border 1
@@ -55,7 +55,7 @@ if (letters) {
   unset label 4
 
   # How likely each cause is.
-  set lmargin at screen right(0.44 * width + 270)
+  set lmargin at screen right(0.42 * width + 300)
   set rmargin at screen right(width - 110)
   set label 3 'which cause' at graph 0, graph 1 left offset character 0, 1.3 font ',15'
   set xrange [0:1]

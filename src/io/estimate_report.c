@@ -156,6 +156,10 @@ static void put_film(const struct estimate_report *report, struct document *d) {
   document_heading(d, "How much film");
   if (e->p_value < ESTIMATE_P_VALUE_LEAST)
     document_paragraph(d, "None of the causes explains these readings (see below): no figure here deserves trust before that is cleared up.");
+  if (!(cause_prior(e->problem.engine, CAUSE_film) > 0.0)) {
+    document_paragraph(d, "No film was looked for: its rate is 0.");
+    return;
+  }
   if (e->film_probability < 0.001) {
     document_paragraph(d, "These readings speak against a film: %s.", percent(e->film_probability, text));
     return;
@@ -282,7 +286,8 @@ static void put_after(const struct estimate_report *report, struct document *d) 
   document_paragraph(d, "The computer has learned %.0f %% of idle air for the film; idling, it takes %s to unlearn that, if the maker has "
                         "no quicker way.",
                      report->after.learned_now_pct, duration(report->after.relearn_s, text));
-  document_paragraph(d, "That it then idles on its target, with nothing else wrong: %s.", percent(report->after.cure_probability, text));
+  if (!isnan(report->after.cure_probability))
+    document_paragraph(d, "That it then idles on its target, with nothing else wrong: %s.", percent(report->after.cure_probability, text));
 }
 
 static void put_limits(const struct estimate_report *report, struct document *d) {
