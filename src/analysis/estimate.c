@@ -11,8 +11,8 @@
 
 #define WORTH_LOOKING  60.0 // log of probability below the likeliest beyond which a glance is enough
 #define SURELY_WORTH   6.0  // log of probability below the likeliest look within which a cause is refined first,
-#define WORTH_REFINING 14.0 // and below the likeliest refined one beyond which a look is enough
-#define ONE_FIT_ENOUGH 7.0  // and beyond which one severity fitted is
+#define WORTH_REFINING 14.0 // and beyond which a look is enough
+#define ONE_FIT_ENOUGH 7.0  // the same below the likeliest that is refined, beyond which one severity fitted is
 
 struct work {
   struct estimate *estimate;
@@ -24,7 +24,8 @@ struct work {
   struct estimate_slopes steady_nothing;
   struct estimate_anchors anchors[CAUSE_COUNT];
   double best;                         // log evidence times prior, of those known so far
-  double within;                       // how far below it a cause is still refined
+  double looked[ESTIMATE_HYPOTHESIS_MAX], best_look; // the same of looks, without load steps
+  double within;                       // how far below the best look a cause is still refined
   bool refined[ESTIMATE_HYPOTHESIS_MAX];
   size_t single_count;
 };
@@ -113,33 +114,37 @@ static void look_job(size_t index, size_t worker, void *user) {
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   const enum cause cause = h->fault.count ? h->fault.cause[0] : CAUSE_nothing;
   if (!w->estimate->question->pairs && !(h->log_evidence + log(h->prior) > w->best - WORTH_LOOKING)) return;
-  estimate_search_look(&w->estimate->problem, w->forwards[worker], &w->nothing, h, &w->anchors[cause]);
-  estimate_search_weigh(&w->estimate->problem, h);
+  estimate_search_look(&w->steady, w->forwards[worker], &w->steady_nothing, h, &w->anchors[cause]);
+  estimate_search_weigh(&w->steady, h);
 }
 
 static void refine_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
-  if (w->refined[index] || !(h->log_evidence + log(h->prior) > w->best - w->within)) return;
+  if (w->refined[index] || !(w->looked[index] > w->best_look - w->within)) return;
   w->refined[index] = true;
   const double enough = w->best - log(h->prior) - ONE_FIT_ENOUGH;
   estimate_search_refine(&w->estimate->problem, w->forwards[worker], &w->nothing, enough, h);
   estimate_search_weigh(&w->estimate->problem, h);
 }
 
-/* Log of evidence times prior of the likeliest, of all or of those refined. */
-static double best_weight(const struct work *w, bool all) {
-  const struct estimate *e = w->estimate;
-  double best = -INFINITY;
-  for (size_t i = 0; i < e->count; i++)
-    if (all || w->refined[i]) best = fmax(best, e->hypotheses[i].log_evidence + log(e->hypotheses[i].prior));
-  return best;
-}
+/* Log of evidence times prior. */
+static double weight_of(const struct estimate_hypothesis *h) { return h->log_evidence + log(h->prior); }
 
-static void refine_within(struct work *w, const struct for_each *for_each, double within, bool of_all) {
-  w->best = best_weight(w, of_all);
+static void refine_within(struct work *w, const struct for_each *for_each, double within) {
   w->within = within;
   for_each->run(for_each, w->single_count, refine_job, w);
+  for (size_t i = 0; i < w->single_count; i++)
+    if (w->refined[i]) w->best = fmax(w->best, weight_of(&w->estimate->hypotheses[i]));
+}
+
+/* Looks do not know load steps: those that were not refined are moved by what the best look was moved by. */
+static void move_looks(struct work *w) {
+  double moved = 0.0;
+  for (size_t i = 0; i < w->single_count; i++)
+    if (w->looked[i] >= w->best_look) moved = weight_of(&w->estimate->hypotheses[i]) - w->looked[i];
+  for (size_t i = 0; i < w->single_count; i++)
+    if (!w->refined[i] && isfinite(moved)) w->estimate->hypotheses[i].log_evidence += moved;
 }
 
 static void pose_steady(struct work *w) {
@@ -157,8 +162,8 @@ static void pose_steady(struct work *w) {
 static void pair_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[w->single_count + index];
-  estimate_search_pair(&w->estimate->problem, w->forwards[worker], &w->nothing, &w->anchors[CAUSE_film],
-                       &w->anchors[h->fault.cause[1]], h);
+  const struct estimate_view whole = {&w->estimate->problem, &w->nothing}, steady = {&w->steady, &w->steady_nothing};
+  estimate_search_pair(&whole, &steady, w->forwards[worker], &w->anchors[CAUSE_film], &w->anchors[h->fault.cause[1]], h);
 }
 
 /* ---- probabilities ---- */
@@ -267,10 +272,17 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   w->single_count = e->count;
   pose_steady(w);
   for_each->run(for_each, w->single_count, glance_job, w);
-  w->best = best_weight(w, true);
+  w->best = -INFINITY;
+  for (size_t i = 0; i < e->count; i++) w->best = fmax(w->best, weight_of(&e->hypotheses[i]));
   for_each->run(for_each, w->single_count, look_job, w);
-  refine_within(w, for_each, SURELY_WORTH, true);
-  refine_within(w, for_each, WORTH_REFINING, false);
+  w->best = w->best_look = -INFINITY;
+  for (size_t i = 0; i < e->count; i++) {
+    w->looked[i] = weight_of(&e->hypotheses[i]);
+    w->best_look = fmax(w->best_look, w->looked[i]);
+  }
+  refine_within(w, for_each, SURELY_WORTH);
+  refine_within(w, for_each, WORTH_REFINING);
+  move_looks(w);
   if (e->question->pairs) {
     list_pairs(e);
     for_each->run(for_each, e->count - w->single_count, pair_job, w);

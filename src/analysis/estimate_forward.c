@@ -8,7 +8,7 @@
 #define COLD_IDLE_C      20.0
 #define HELD_RPM         2500.0
 #define STEP_WATCHED_S   2.0
-#define RECOVERED_S      0.4 // after so long above its lowest by so much, the speed will not go lower
+#define RECOVERED_S      0.25 // after so long above its lowest by so much, the speed will not go lower
 #define RECOVERED_RPM    2.0
 #define ON_TARGET_RPM    15.0
 #define RESTING_RATIO    0.003 // learned offset moves less than this while ...
@@ -175,6 +175,13 @@ void estimate_forward_predict(struct estimate_forward *f, const struct estimate_
     if (!(conditions & (1u << i)) || condition == ESTIMATE_CONDITION_idle || is_step(condition)) continue;
     settle_at(f, setting, z, fault, condition, &learned, &points[i]);
   }
+}
+
+bool estimate_forward_idles(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
+                            const struct estimate_fault *fault) {
+  struct estimate_point points[ESTIMATE_CONDITION_COUNT];
+  estimate_forward_predict(f, setting, z, fault, ESTIMATE_AT(idle), points);
+  return points[ESTIMATE_CONDITION_idle].outcome == SETTLE_IDLES;
 }
 
 double estimate_forward_rest_s(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,

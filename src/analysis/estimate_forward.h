@@ -38,6 +38,10 @@ void estimate_forward_predict(struct estimate_forward *forward, const struct est
                               const struct estimate_fault *fault, unsigned conditions,
                               struct estimate_point points[ESTIMATE_CONDITION_COUNT]);
 
+/* True if it idles warm on its target: then load steps feel a car's departures as they do on a good one. */
+bool estimate_forward_idles(struct estimate_forward *forward, const struct estimate_setting *setting, const double *z,
+                            const struct estimate_fault *fault);
+
 /* How long it idles, from the setting's stale learned offset, until its speed stays on target and the offset at rest; s. NaN if that
  * takes longer than most_s or it stalls. */
 double estimate_forward_rest_s(struct estimate_forward *forward, const struct estimate_setting *setting, const double *z,

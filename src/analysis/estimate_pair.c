@@ -111,16 +111,17 @@ static void look(const struct estimate_problem *p, struct estimate_forward *forw
     }
 }
 
-void estimate_search_pair(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_forward *forward,
                           const struct estimate_anchors *film, const struct estimate_anchors *other, struct estimate_hypothesis *h) {
+  const struct estimate_problem *p = whole->problem;
   struct grid grid = {.side = LOOK_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
-  look(p, forward, nothing, film, other, &grid, h);
+  look(steady->problem, forward, steady->nothing, film, other, &grid, h);
   const size_t best = best_of(h);
   h->log_evidence = -INFINITY;
   if (!h->nodes[best].fit.possible) return;
   const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[best]);
   struct estimate_fit fit;
-  h->slopes = *nothing;
+  h->slopes = *whole->nothing;
   estimate_fit_full(p, forward, &fault, h->nodes[best].fit.z, &h->slopes, &fit);
   grid = zoom(&grid, h, best);
   h->node_count = 0;

@@ -197,7 +197,8 @@ void estimate_search_refine(const struct estimate_problem *p, struct estimate_fo
   const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[best]);
   double expected[ESTIMATE_READING_MAX];
   h->slopes = *nothing;
-  if ((p->conditions & ESTIMATE_AT_STEPS) && estimate_fit_expect(p, forward, p->prior.mean, &fault, expected) &&
+  if ((p->conditions & ESTIMATE_AT_STEPS) && !estimate_forward_idles(forward, p->setting, p->prior.mean, &fault) &&
+      estimate_fit_expect(p, forward, p->prior.mean, &fault, expected) &&
       !estimate_fit_slopes(p, forward, p->prior.mean, &fault, expected, ESTIMATE_AT_STEPS, &h->slopes))
     h->slopes = *nothing;
   const double looked = h->nodes[best].fit.log_likelihood;

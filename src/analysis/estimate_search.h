@@ -29,10 +29,16 @@ void estimate_search_refine(const struct estimate_problem *problem, struct estim
 /* Evidence, masses, interval and fit from the nodes of a single cause. */
 void estimate_search_weigh(const struct estimate_problem *problem, struct estimate_hypothesis *hypothesis);
 
+/* A problem and the slopes of the good car in it. */
+struct estimate_view {
+  const struct estimate_problem *problem;
+  const struct estimate_slopes *nothing;
+};
+
 /* Film and another cause: both stages and the weighing in one, on two grids of which the second is laid round the best of the
- * first. `alone`: anchors of the film and of the other. */
-void estimate_search_pair(const struct estimate_problem *problem, struct estimate_forward *forward,
-                          const struct estimate_slopes *nothing, const struct estimate_anchors *film_alone,
-                          const struct estimate_anchors *other_alone, struct estimate_hypothesis *hypothesis);
+ * first. steady: without load steps, for the first grid; film and other: anchors of either alone, in the steady view. */
+void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_forward *forward,
+                          const struct estimate_anchors *film, const struct estimate_anchors *other,
+                          struct estimate_hypothesis *hypothesis);
 
 #endif

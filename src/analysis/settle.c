@@ -3,6 +3,7 @@
 #include "analysis/settle_balance.h"
 #include "base/root.h"
 #include "control/idle.h"
+#include "control/supervise.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -13,19 +14,25 @@ enum { SCAN_COUNT = 28 };            // speeds looked at for a droop: closer tha
 enum { WARMTH_ITERATION_MAX = 40 };
 #define RACE_MOST_RAD_S (4500.0 * UNITS_RAD_S_PER_RPM) // no idle controller's limits race further
 #define PRESSED_MOST_RAD_S (8000.0 * UNITS_RAD_S_PER_RPM) // beyond the engine files' curves
+#define FIRST_PEDAL_RATIO 0.06
 #define HOTTEST_K       420.0
 
-const char *const settle_outcome_names[] = {"idles", "droops", "races", "held", "stands", "stalls", "cannot hold"};
+const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles", "droops", "races", "held", "stands", "stalls", "cannot hold", "limps", "cuts"};
 
-enum status settle_create(const struct engine *engine, struct settle **result, struct error *error) {
-  struct settle *s = calloc(1, sizeof *s);
-  if (!s) return error_set(error, STATUS_NO_MEMORY, "out of memory for settled points");
+static void begin_engine(struct settle *s, const struct engine *engine) {
+  memset(&s->sim, 0, sizeof s->sim);
   s->sim.engine = engine;
-  scenario_init(&s->scenario);
   s->sim.scenario = &s->scenario;
   computer_design_init(&s->sim.design, &engine->computer, engine_calibrated_on(engine));
   s->sim.film_bore.on_demand = true;
   film_bore_change(&s->sim.film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
+}
+
+enum status settle_create(const struct engine *engine, struct settle **result, struct error *error) {
+  struct settle *s = calloc(1, sizeof *s);
+  if (!s) return error_set(error, STATUS_NO_MEMORY, "out of memory for settled points");
+  scenario_init(&s->scenario);
+  begin_engine(s, engine);
   *result = s;
   return STATUS_OK;
 }
@@ -37,6 +44,16 @@ void settle_change_car(struct settle *s, const struct engine *car) {
   s->sim.design.params = &car->computer;
 }
 
+void settle_change_engine(struct settle *s, const struct engine *engine) {
+  const struct throttle_params *throttle = &engine->plant.throttle;
+  if (engine->calibrated_on || !film_bore_is_of(&s->sim.film_bore, &throttle->bore, &throttle->film_shape)) {
+    begin_engine(s, engine);
+    return;
+  }
+  s->sim.engine = engine;
+  computer_design_change(&s->sim.design, &engine->computer, &engine->plant);
+}
+
 void settle_destroy(struct settle *s) { free(s); }
 
 const struct simulation *settle_rest(const struct settle *s) { return &s->sim; }
@@ -46,10 +63,9 @@ void settle_query_init(struct settle_query *query) {
   conditions_init(&query->conditions);
 }
 
-/* Limits of effort and learned offset together. */
-static void limits(const struct settle *s, const struct settle_query *query, double *low, double *high) {
-  const struct idle_air_params *air = &s->sim.engine->computer.air;
-  const bool warm = s->sensors.coolant_k >= s->sim.engine->computer.supervision.warm_k;
+void settle_limits(const struct engine *engine, const struct settle_query *query, double coolant_k, double *low, double *high) {
+  const struct idle_air_params *air = &engine->computer.air;
+  const bool warm = coolant_k >= engine->computer.supervision.warm_k;
   *low = air->effort_least_ratio;
   *high = air->effort_most_ratio;
   if (query->learning == SETTLE_STALE || !warm) { // cold, nothing is learned
@@ -59,6 +75,10 @@ static void limits(const struct settle *s, const struct settle_query *query, dou
     *low += air->learned_least_ratio;
     *high += air->learned_most_ratio;
   }
+}
+
+static void limits(const struct settle *s, const struct settle_query *query, double *low, double *high) {
+  settle_limits(s->sim.engine, query, s->sensors.coolant_k, low, high);
 }
 
 /* Parts what the controller adds into learned offset and effort. */
@@ -116,25 +136,29 @@ static void solve_idle(struct settle *s, const struct settle_query *query, struc
   s->sim.computer.target_rad_s = target;
   double low, high;
   limits(s, query, &low, &high);
-  const double net_high = settle_balance_idle_nm(s, target, high), net_low = settle_balance_idle_nm(s, target, low);
-  double speed = target, added = high;
+  // at a limit a bypass valve stands on a whole step; between them it swings from one to the next, so that its mean is any part
+  const double least = settle_balance_whole_step_ratio(s, low), most = settle_balance_whole_step_ratio(s, high);
+  const double net_most = settle_balance_idle_nm(s, target, most), net_least = settle_balance_idle_nm(s, target, least);
+  double speed = target, added = most, told = high; // told: what the computer believes to add
   point->branch_count = 1;
-  if (net_high < 0.0) {
+  if (net_most < 0.0) {
     point->outcome = SETTLE_DROOPS;
     const double stall = s->sim.engine->plant.crank.stall_speed_rad_s;
-    struct unknown by_speed = {s, net_by_speed, high};
+    struct unknown by_speed = {s, net_by_speed, most};
     point->branch_count = balances(&by_speed, target, stall, point->branch_rad_s);
     speed = point->branch_rad_s[0];
-  } else if (net_low > 0.0) {
+  } else if (net_least > 0.0) {
     point->outcome = SETTLE_RACES;
-    added = low;
-    struct unknown by_speed = {s, net_by_speed, low};
+    added = least;
+    told = low;
+    struct unknown by_speed = {s, net_by_speed, least};
     point->branch_count = balances(&by_speed, target, RACE_MOST_RAD_S, point->branch_rad_s);
     speed = point->branch_rad_s[0];
   } else {
     point->outcome = SETTLE_IDLES;
     struct unknown by_effort = {s, net_by_effort, target};
-    added = root(&by_effort, low, net_low, high, net_high, SETTLE_EFFORT_RATIO);
+    added = root(&by_effort, least, net_least, most, net_most, SETTLE_EFFORT_RATIO);
+    told = fmin(fmax(added, low), high);
     point->branch_rad_s[0] = target;
   }
   if (point->branch_count == 0) {
@@ -142,7 +166,7 @@ static void solve_idle(struct settle *s, const struct settle_query *query, struc
     return;
   }
   settle_balance_idle_nm(s, speed, added);
-  part(s, query, added);
+  part(s, query, told);
 }
 
 /* Before the pedal was pressed it idled: the idle part of the opening stays what idling left it at. */
@@ -172,13 +196,50 @@ static void solve_pressed(struct settle *s, const struct settle_query *query, st
 static void solve_held(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   const double speed = query->conditions.hold_speed_rad_s;
   solve_idle_before(s, query, point);
-  const double none = settle_balance_held_nm(s, speed, 0.0), all = settle_balance_held_nm(s, speed, 1.0);
+  double less = 0.0, more = FIRST_PEDAL_RATIO; // little pedal holds most speeds: the bracket grows from there
+  double net_less = settle_balance_held_nm(s, speed, less), net_more = settle_balance_held_nm(s, speed, more);
+  while (net_less * net_more >= 0.0 && more < 1.0) {
+    less = more;
+    net_less = net_more;
+    more = fmin(2.0 * more, 1.0);
+    net_more = settle_balance_held_nm(s, speed, more);
+  }
   struct unknown by_pedal = {s, net_by_pedal, speed};
   point->branch_count = 1;
   point->branch_rad_s[0] = speed;
-  point->outcome = none * all < 0.0 ? SETTLE_HELD : SETTLE_CANNOT_HOLD;
+  point->outcome = net_less * net_more < 0.0 ? SETTLE_HELD : SETTLE_CANNOT_HOLD;
   if (point->outcome == SETTLE_HELD)
-    settle_balance_held_nm(s, speed, root(&by_pedal, 0.0, none, 1.0, all, SETTLE_PEDAL_RATIO));
+    settle_balance_held_nm(s, speed, root(&by_pedal, less, net_less, more, net_more, SETTLE_PEDAL_RATIO));
+}
+
+/* Limp-home begins from idling; without drive the pedal opens nothing. The speed goes up or down from the target to where torque
+ * balances. */
+static void solve_limp(struct settle *s, const struct settle_query *query, struct settle_point *point) {
+  settle_balance_drive_works(s);
+  solve_idle_before(s, query, point);
+  settle_balance_limp(s);
+  const double pedal = query->conditions.hold_speed_rad_s > 0.0 ? 1.0 : query->conditions.pedal_ratio;
+  const double target = s->sim.computer.target_rad_s, stall = s->sim.engine->plant.crank.stall_speed_rad_s;
+  struct unknown by_speed = {s, net_pressed, pedal};
+  const bool rises = settle_balance_held_nm(s, target, pedal) > 0.0;
+  point->branch_count = balances(&by_speed, target, rises ? SUPERVISE_LIMP_SPEED_RAD_S : stall, point->branch_rad_s);
+  point->outcome = SETTLE_LIMPS;
+  if (point->branch_count == 0 && rises) {
+    point->outcome = SETTLE_CUTS;
+    point->branch_count = 2;
+    point->branch_rad_s[0] = SUPERVISE_LIMP_SPEED_RAD_S;
+    point->branch_rad_s[1] = SUPERVISE_LIMP_RESUME_RAD_S;
+  } else if (point->branch_count == 0) {
+    point->outcome = SETTLE_STALLS;
+    return;
+  }
+  settle_balance_held_nm(s, point->branch_rad_s[0], pedal);
+}
+
+/* So far off its command the blade counts as stuck, and the drive is given up. */
+static bool seems_stuck(const struct settle *s) {
+  const double off = s->sim.computer.blade_command_rad - s->sim.computer.blade_seen_rad;
+  return off > monitor_rows[MONITOR_P2112].threshold || -off > monitor_rows[MONITOR_P2111].threshold;
 }
 
 /* Codes that a point like this sets once it has lasted. */
@@ -207,12 +268,19 @@ static void solve_at_warmth(struct settle *s, const struct settle_query *query, 
     point->branch_count = 1;
     point->branch_rad_s[0] = 0.0;
     settle_balance_stand(s);
-  } else if (query->conditions.hold_speed_rad_s > 0.0) {
+    return;
+  }
+  const bool held = query->conditions.hold_speed_rad_s > 0.0;
+  const bool pressed = query->conditions.pedal_ratio > s->sim.engine->computer.pedal.closed_ratio;
+  if (s->springs_have_blade && (query->conditions.faults.motor_open > 0.5 || held || pressed)) {
+    solve_limp(s, query, point);
+  } else if (held) {
     solve_held(s, query, point);
-  } else if (query->conditions.pedal_ratio > s->sim.engine->computer.pedal.closed_ratio) {
+  } else if (pressed) {
     solve_pressed(s, query, point);
   } else {
     solve_idle(s, query, point);
+    if (s->springs_have_blade && seems_stuck(s)) solve_limp(s, query, point);
   }
 }
 

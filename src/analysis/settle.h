@@ -10,7 +10,12 @@
  *
  * Pressure is found by a safeguarded Newton inside, the outer unknown by regula falsi on net torque; a droop is searched
  * for all speeds at which torque balances, of which those count where more speed means less torque. Stiction is taken as
- * overcome, cycle scatter as nothing. */
+ * overcome, cycle scatter as nothing. A bypass valve stands on a whole step where the controller is at a limit; elsewhere it
+ * swings between two, and the mean of them, a part of a step, holds the target. Off idle it stays on one of the two, by the
+ * way it came; the point is the one between.
+ *
+ * A throttle drive without supply leaves the blade where its springs do. An interrupted motor, or a blade so far off its command
+ * that it counts as stuck, puts the computer into limp-home; no other way into it is looked at. */
 #ifndef ANALYSIS_SETTLE_H
 #define ANALYSIS_SETTLE_H
 
@@ -38,6 +43,10 @@ enum settle_outcome {
   SETTLE_STANDS,                // key on, engine off
   SETTLE_STALLS,                // there is no speed at which it keeps running
   SETTLE_CANNOT_HOLD,           // not even the whole pedal reaches the speed asked for
+  SETTLE_LIMPS,                 // limp-home: the throttle drive is off, the blade where its springs leave it
+  SETTLE_CUTS,                  // limp-home, but so fast that fuel is cut and comes back, again and again; values are those just
+                                // before it is cut, the speeds of cut and return are branches 0 and 1
+  SETTLE_OUTCOME_COUNT
 };
 extern const char *const settle_outcome_names[];
 
@@ -57,6 +66,9 @@ struct settle;
 MUST_CHECK enum status settle_create(const struct engine *engine, struct settle **settle, struct error *error);
 void settle_destroy(struct settle *settle);
 
+/* Goes on with another engine, which the caller keeps; gap tables stay if they serve it. */
+void settle_change_engine(struct settle *settle, const struct engine *engine);
+
 /* Goes on with another car of the same kind, from scatter_make_car() of the engine that settle_create() had; the computer's
  * calibration stays. The car must live as long as it is used. */
 void settle_change_car(struct settle *settle, const struct engine *car);
@@ -65,6 +77,10 @@ void settle_change_car(struct settle *settle, const struct engine *car);
 const struct simulation *settle_rest(const struct settle *settle);
 
 void settle_query_init(struct settle_query *query);
+
+/* How much less and more air than its feed-forward the idle controller can bring about, share of base air: limits of effort and learned
+ * offset together. coolant_k: as the computer reads it. */
+void settle_limits(const struct engine *engine, const struct settle_query *query, double coolant_k, double *low, double *high);
 
 /* Always gives an answer: an engine that stalls is one. */
 void settle_solve(struct settle *settle, const struct settle_query *query, struct settle_point *point);

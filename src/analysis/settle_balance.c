@@ -1,5 +1,6 @@
 #include "analysis/settle_balance.h"
 
+#include "base/root.h"
 #include "control/actuate.h"
 #include "control/fuel.h"
 #include "control/idle.h"
@@ -12,9 +13,12 @@
 
 #include <math.h>
 
-enum { PRESSURE_ITERATION_MAX = 80, POSITION_ITERATION_MAX = 30 };
+enum { PRESSURE_ITERATION_MAX = 80, POSITION_ITERATION_MAX = 30, STEP_ITERATION_MAX = 60 };
+#define STEP_TOLERANCE   1e-9
+#define STEP_REACH_RATIO 0.01 // of base air; a step is about as much
 #define POSITION_TOLERANCE_RAD 1e-12 // of 0.04: far below what speed feels
 #define PRESSURE_TOLERANCE_PA 1e-7
+#define SURPLUS_ROUNDING_KG_S 1e-15  // of some 2e-3
 #define LEAST_PRESSURE_PA     2e3
 
 static double cycles_per_s(const struct settle *s) { return s->sim.state.crank_speed_rad_s / (4.0 * UNITS_PI); }
@@ -29,6 +33,7 @@ static double oil_at_rest_k(const struct settle *s, double friction_w) {
 void settle_balance_begin(struct settle *s, const struct settle_query *query, double coolant_k) {
   struct simulation *sim = &s->sim;
   const struct conditions *c = &query->conditions;
+  s->placed_for_ratio = NAN;
   sim->conditions = *c;
   sim->pedal_ratio = c->hold_speed_rad_s > 0.0 ? 0.0 : c->pedal_ratio;
   const double ambient = conditions_ambient_pa(c), rest = plant_rest_angle_rad(&sim->engine->plant);
@@ -55,6 +60,8 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, do
                                          .blade = blade_has_drive(&sim->engine->plant) ? BLADE_HELD : BLADE_FREE};
   sim->state.blade_rate_rad_s = 0.0;
   sim->inputs.weak_pattern = 1.0; // its mean
+  s->springs_have_blade =
+      blade_has_drive(&sim->engine->plant) && (c->faults.motor_open > 0.5 || c->motor_supply_lost > 0.5);
   sim->computer.air_flow_good = c->circuit_faults.air_flow_open < 0.5 && c->circuit_faults.air_flow_shorted < 0.5;
 }
 
@@ -79,40 +86,36 @@ static void follow_flows(struct settle *s) {
   state->manifold_burned_ratio = inflow > 0.0 ? burned / inflow : 0.0;
 }
 
-/* Inflow less what the cylinders draw, at a pressure; temperature and exhaust share brought to rest with it. */
+/* Inflow less what the cylinders draw, at a pressure. Temperature and exhaust share come to rest with the flows of it; only a back flow
+ * and recirculated exhaust feel them in turn, and that settles while the pressure does. */
 static double surplus_kg_s(struct settle *s, double pressure_pa) {
   const struct plant_params *plant = &s->sim.engine->plant;
   s->sim.state.manifold_pressure_pa = pressure_pa;
-  for (int i = 0; i < 2; i++) { // flows are choked or nearly so: they hardly feel the temperature, twice is enough
-    air_signals(plant, &s->sim.inputs, &s->sim.state, &s->signals);
-    follow_flows(s);
-  }
+  air_signals(plant, &s->sim.inputs, &s->sim.state, &s->signals);
+  follow_flows(s);
   air_signals(plant, &s->sim.inputs, &s->sim.state, &s->signals);
   return s->signals.inflow_kg_s - s->signals.cylinder_kg_s;
 }
 
-/* Pressure at which as much comes in as goes out: secant from the last answer, kept inside a bracket. */
+static bool is_between(double x, double low, double high) { return x > low && x < high; }
+
+/* Pressure at which as much comes in as goes out: secant from the last answer, kept inside a bracket. The first step takes inflow for
+ * choked and what the cylinders draw for proportional to pressure, which it nearly is. */
 static void balance_air(struct settle *s) {
   double low = LEAST_PRESSURE_PA, high = s->sim.inputs.ambient_pa;
-  double a = fmin(fmax(s->sim.state.manifold_pressure_pa, low), 0.9 * high);
-  double fa = surplus_kg_s(s, a);
-  double b = a * (1.0 + (fa > 0.0 ? 0.02 : -0.02));
+  double last = fmin(fmax(s->sim.state.manifold_pressure_pa, low), 0.9 * high);
+  double last_surplus = surplus_kg_s(s, last);
+  double pressure = last * (1.0 + last_surplus / s->signals.cylinder_kg_s);
+  *(last_surplus > 0.0 ? &low : &high) = last;
   for (int i = 0; i < PRESSURE_ITERATION_MAX; i++) {
-    if (fa > 0.0)
-      low = fmax(low, a);
-    else
-      high = fmin(high, a);
-    if (!(b > low && b < high)) b = 0.5 * (low + high);
-    const double fb = surplus_kg_s(s, b);
-    if (fabs(b - a) < PRESSURE_TOLERANCE_PA || fabs(fb) < 1e-15) break;
-    const double next = b - fb * (b - a) / (fb - fa);
-    if (fb > 0.0)
-      low = fmax(low, b);
-    else
-      high = fmin(high, b);
-    a = b;
-    fa = fb;
-    b = next;
+    if (!is_between(pressure, low, high)) pressure = 0.5 * (low + high);
+    const double surplus = surplus_kg_s(s, pressure);
+    *(surplus > 0.0 ? &low : &high) = pressure;
+    const double step = -surplus * (pressure - last) / (surplus - last_surplus);
+    if (fabs(step) < PRESSURE_TOLERANCE_PA || fabs(surplus) < SURPLUS_ROUNDING_KG_S) break;
+    last = pressure;
+    last_surplus = surplus;
+    pressure += step;
   }
 }
 
@@ -203,14 +206,16 @@ static double seen_error_rad(struct settle *s) {
 /* Where the blade comes to stand for a command: as the position sensor says, within its stops; a cable where the foot holds it. */
 static void place_blade(struct settle *s, double command_rad) {
   struct simulation *sim = &s->sim;
+  s->placed_for_ratio = NAN;
   const struct plant_params *plant = &sim->engine->plant;
   const double closed = plant->throttle.bore.closed_angle_rad;
   double angle = command_rad + sim->conditions.position_offset_rad;
   if (plant->throttle.kind == THROTTLE_CABLE)
     angle = actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, plant_rest_angle_rad(plant));
-  double asked = angle;
+  double asked = s->springs_have_blade ? closed + plant->drive.rest_opening_rad : angle;
   sim->state.blade_rad = clamp(asked, closed, 0.5 * UNITS_PI);
-  for (int i = 0; blade_has_drive(plant) && i < POSITION_ITERATION_MAX; i++) { // the sensor's error depends on where the blade is
+  if (s->springs_have_blade) seen_error_rad(s);
+  for (int i = 0; blade_has_drive(plant) && !s->springs_have_blade && i < POSITION_ITERATION_MAX; i++) { // the sensor's error depends on where the blade is
     asked = angle - seen_error_rad(s);
     const double before = sim->state.blade_rad;
     sim->state.blade_rad = clamp(asked, closed, 0.5 * UNITS_PI);
@@ -218,7 +223,7 @@ static void place_blade(struct settle *s, double command_rad) {
   }
   sim->inputs.blade_command_rad = angle;
   sim->computer.blade_command_rad = command_rad;
-  hold_blade(s, asked > closed && asked < 0.5 * UNITS_PI);
+  hold_blade(s, !s->springs_have_blade && asked > closed && asked < 0.5 * UNITS_PI);
 }
 
 static double balance(struct settle *s, double speed_rad_s, double error_rad_s) {
@@ -237,16 +242,53 @@ static double balance(struct settle *s, double speed_rad_s, double error_rad_s) 
   return s->signals.net_nm;
 }
 
-double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio) {
-  struct simulation *sim = &s->sim;
-  sim->computer.idling = true;
+/* Blade angle or bypass steps that the computer wants for idling with so much added. */
+static double wanted_for(const struct settle *s, double added_ratio) {
+  const struct simulation *sim = &s->sim;
   const double air = idle_air_kg_s(&sim->design, &s->sensors, sim->computer.target_rad_s, added_ratio);
-  const double wanted = actuate_wanted(&sim->design, &s->sensors, air, sim->computer.idle_blade_rad);
+  return actuate_wanted(&sim->design, &s->sensors, air, sim->computer.idle_blade_rad);
+}
+
+/* What is wanted less the whole step sought. */
+struct step_search {
+  const struct settle *s;
+  double whole;
+};
+
+static double over_step(double added_ratio, void *user) {
+  const struct step_search *search = user;
+  return wanted_for(search->s, added_ratio) - search->whole;
+}
+
+double settle_balance_whole_step_ratio(struct settle *s, double added_ratio) {
+  if (s->sim.engine->plant.throttle.kind != THROTTLE_CABLE) return added_ratio;
+  struct step_search search = {s, round(wanted_for(s, added_ratio))};
+  const double here = over_step(added_ratio, &search);
+  if (fabs(here) < STEP_TOLERANCE) return added_ratio;
+  double reach = here > 0.0 ? -STEP_REACH_RATIO : STEP_REACH_RATIO;
+  while (here * over_step(added_ratio + reach, &search) > 0.0) reach *= 2.0; // half a step at most: areas grow with steps
+  const struct root_limits limits = {SETTLE_EFFORT_RATIO, STEP_TOLERANCE, STEP_ITERATION_MAX};
+  return root_between(over_step, &search, added_ratio, here, added_ratio + reach, over_step(added_ratio + reach, &search), &limits);
+}
+
+/* Blade or bypass valve where the computer wants them for idling with so much added. */
+static void place_for_idle(struct settle *s, double added_ratio) {
+  struct simulation *sim = &s->sim;
+  const double wanted = wanted_for(s, added_ratio);
   if (sim->engine->plant.throttle.kind == THROTTLE_CABLE)
     sim->computer.bypass_steps = sim->inputs.bypass_steps = wanted;
   else
     sim->computer.idle_blade_rad = wanted;
   place_blade(s, sim->computer.idle_blade_rad);
+}
+
+double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio) {
+  struct simulation *sim = &s->sim;
+  sim->computer.idling = true;
+  if (!(s->placed_for_ratio >= added_ratio && s->placed_for_ratio <= added_ratio)) {
+    place_for_idle(s, added_ratio);
+    s->placed_for_ratio = added_ratio;
+  }
   return balance(s, speed_rad_s, sim->computer.target_rad_s - speed_rad_s);
 }
 
@@ -258,6 +300,17 @@ double settle_balance_held_nm(struct settle *s, double speed_rad_s, double pedal
   return balance(s, speed_rad_s, 0.0);
 }
 
+void settle_balance_drive_works(struct settle *s) {
+  s->springs_have_blade = false;
+  s->placed_for_ratio = NAN;
+}
+
+void settle_balance_limp(struct settle *s) {
+  s->springs_have_blade = true;
+  s->sim.computer.limp = COMPUTER_LIMP_REST;
+  s->sim.computer.drive_powered = s->sim.inputs.drive_powered = false;
+}
+
 void settle_balance_stand(struct settle *s) {
   struct simulation *sim = &s->sim;
   sim->state.crank_speed_rad_s = 0.0;
@@ -267,7 +320,7 @@ void settle_balance_stand(struct settle *s) {
   sim->state.air_sensor_kg_s = 0.0;
   sim->inputs.firing = sim->computer.firing = false;
   sim->inputs.mode.crank_held = true;
-  place_blade(s, actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, sim->engine->plant.throttle.bore.closed_angle_rad));
+  place_blade(s, actuate_with_pedal_rad(&sim->design, sim->pedal_ratio, sim->design.plant->throttle.bore.closed_angle_rad));
 }
 
 double settle_balance_coolant_rate_k_s(const struct settle *s) {

@@ -1,13 +1,13 @@
 #include "analysis/sweep.h"
 
+#include "analysis/sweep_order.h"
+#include "sim/engine_check.h"
 #include "sim/simulation.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-enum { BLOCK = 16 }; // settled points a hand takes at a time: neighbours share gap tables
 
 const enum monitor_code sweep_settled_codes[] = {MONITOR_P0171, MONITOR_P0172, MONITOR_P0174,
                                                  MONITOR_P0505, MONITOR_P0506, MONITOR_P0507};
@@ -77,6 +77,54 @@ int sweep_set_line(const struct scenario *scenario, const struct setting *settin
   return 0;
 }
 
+/* ---- Points ---- */
+
+void sweep_place(const struct sweep *sweep, size_t point, struct engine *engine, struct settle_query *query) {
+  *query = sweep->query;
+  for (size_t i = 0; i < sweep->axis_count; i++) {
+    const double value = sweep_axis_value(sweep, i, point);
+    if (sweep->axes[i].learned) {
+      query->learning = SETTLE_STALE;
+      query->learned_ratio = value * UNITS_RATIO_PER_PCT;
+    } else {
+      setting_apply(&sweep->axes[i].setting, value, engine, &query->conditions);
+    }
+  }
+}
+
+/* A failure, with the values of the point it happened at. */
+static enum status tell_at(const struct sweep *sweep, size_t point, const struct error *what, struct error *error) {
+  char at[SWEEP_AXIS_MAX * (SETTING_NAME_SIZE + 32)] = "";
+  for (size_t i = 0; i < sweep->axis_count; i++) {
+    const size_t used = strlen(at);
+    snprintf(at + used, sizeof at - used, "%s%s=%.10g", i ? " " : "", sweep->axes[i].name, sweep_axis_value(sweep, i, point));
+  }
+  return error_set(error, what->status, "at %s: %.7000s", at, what->text);
+}
+
+/* Whether a point is the first of its engine: conditions, which do not change that, are all at their first values. */
+static bool is_first_of_engine(const struct sweep *sweep, size_t point) {
+  for (size_t i = sweep->axis_count; i-- > 0; point /= sweep->axes[i].count)
+    if (!sweep->axes[i].setting.of_engine && point % sweep->axes[i].count != 0) return false;
+  return true;
+}
+
+enum status sweep_check(const struct sweep *sweep, struct error *error) {
+  bool varies = false;
+  for (size_t i = 0; i < sweep->axis_count; i++) varies |= sweep->axes[i].setting.of_engine;
+  if (!varies) return engine_check(&sweep->engine, error);
+  const size_t count = sweep_point_count(sweep);
+  struct engine engine = sweep->engine;
+  struct settle_query unused;
+  struct error what;
+  for (size_t point = 0; point < count; point++) {
+    if (!is_first_of_engine(sweep, point)) continue;
+    sweep_place(sweep, point, &engine, &unused);
+    if (engine_check(&engine, &what) != STATUS_OK) return tell_at(sweep, point, &what, error);
+  }
+  return STATUS_OK;
+}
+
 /* ---- Hands ---- */
 
 struct hand {
@@ -92,7 +140,8 @@ struct sweep_hands {
   size_t count;
   struct hand *hands;
   // of the call to sweep_points
-  size_t first, point_count, block;
+  size_t first;
+  struct sweep_order order;
   double *values;
 };
 
@@ -116,20 +165,6 @@ void sweep_hands_destroy(struct sweep_hands *hands) {
   free(hands);
 }
 
-/* Puts the axes' values of a point into engine and query. */
-static void place(const struct sweep *sweep, size_t point, struct engine *engine, struct settle_query *query) {
-  *query = sweep->query;
-  for (size_t i = 0; i < sweep->axis_count; i++) {
-    const double value = sweep_axis_value(sweep, i, point);
-    if (sweep->axes[i].learned) {
-      query->learning = SETTLE_STALE;
-      query->learned_ratio = value * UNITS_RATIO_PER_PCT;
-    } else {
-      setting_apply(&sweep->axes[i].setting, value, engine, &query->conditions);
-    }
-  }
-}
-
 /* Whether another engine is wanted than the last point's. */
 static bool engine_changes(const struct sweep *sweep, const struct hand *hand, size_t point) {
   if (!hand->settle) return true;
@@ -141,13 +176,13 @@ static bool engine_changes(const struct sweep *sweep, const struct hand *hand, s
 }
 
 static enum status renew(const struct sweep *sweep, struct hand *hand, size_t point, struct error *error) {
-  settle_destroy(hand->settle);
-  hand->settle = NULL;
   hand->engine = sweep->engine;
   struct settle_query query;
-  place(sweep, point, &hand->engine, &query);
+  sweep_place(sweep, point, &hand->engine, &query);
   for (size_t i = 0; i < sweep->axis_count; i++) hand->of_values[i] = sweep_axis_value(sweep, i, point);
-  return settle_create(&hand->engine, &hand->settle, error);
+  if (!hand->settle) return settle_create(&hand->engine, &hand->settle, error);
+  settle_change_engine(hand->settle, &hand->engine);
+  return STATUS_OK;
 }
 
 /* ---- One point ---- */
@@ -165,7 +200,7 @@ static enum status settled_point(const struct sweep *sweep, struct hand *hand, s
   struct settle_query query;
   struct engine unused = sweep->engine;
   struct settle_point answer;
-  place(sweep, point, &unused, &query);
+  sweep_place(sweep, point, &unused, &query);
   settle_solve(hand->settle, &query, &answer);
   put_axes(sweep, point, row);
   for (size_t i = sweep->axis_count; i < sweep->column_count; i++) {
@@ -205,7 +240,7 @@ static enum status run_once(const struct sweep *sweep, const struct engine *engi
 static enum status run_point(const struct sweep *sweep, struct hand *hand, size_t point, double *row, struct error *error) {
   struct settle_query query;
   hand->engine = sweep->engine;
-  place(sweep, point, &hand->engine, &query);
+  sweep_place(sweep, point, &hand->engine, &query);
   struct scenario scenario = *sweep->scenario; // shares the steps
   scenario.initial = query.conditions;
   double values[SWEEP_METRICS_ALL];
@@ -222,11 +257,9 @@ static void do_block(size_t index, size_t worker, void *user) {
   struct sweep_hands *hands = user;
   const struct sweep *sweep = hands->sweep;
   struct hand *hand = &hands->hands[worker];
-  const size_t from = index * hands->block;
-  const size_t to = from + hands->block < hands->point_count ? from + hands->block : hands->point_count;
-  for (size_t i = from; i < to; i++) {
-    const size_t point = hands->first + i;
-    double *row = hands->values + i * sweep->column_count;
+  for (size_t i = hands->order.begins[index]; i < hands->order.begins[index + 1]; i++) {
+    const size_t point = hands->order.points[i];
+    double *row = hands->values + (point - hands->first) * sweep->column_count;
     struct error error;
     error_clear(&error);
     const enum status status = sweep->scenario ? run_point(sweep, hand, point, row, &error)
@@ -244,22 +277,19 @@ static enum status tell_failure(const struct sweep_hands *hands, struct error *e
     if (hands->hands[i].failed_point < SIZE_MAX && (!worst || hands->hands[i].failed_point < worst->failed_point))
       worst = &hands->hands[i];
   if (!worst) return STATUS_OK;
-  char at[SWEEP_AXIS_MAX * (SETTING_NAME_SIZE + 32)] = "";
-  for (size_t i = 0; i < hands->sweep->axis_count; i++) {
-    const size_t used = strlen(at);
-    snprintf(at + used, sizeof at - used, "%s%s=%.10g", i ? " " : "", hands->sweep->axes[i].name,
-             sweep_axis_value(hands->sweep, i, worst->failed_point));
-  }
-  return error_set(error, worst->error.status, "at %s: %.7000s", at, worst->error.text);
+  return tell_at(hands->sweep, worst->failed_point, &worst->error, error);
 }
 
 enum status sweep_points(struct sweep_hands *hands, const struct for_each *for_each, size_t first, size_t count, double *values,
                          struct error *error) {
   for (size_t i = 0; i < hands->count; i++) hands->hands[i].failed_point = SIZE_MAX;
   hands->first = first;
-  hands->point_count = count;
-  hands->block = hands->sweep->scenario ? 1 : BLOCK;
   hands->values = values;
-  for_each->run(for_each, (count + hands->block - 1) / hands->block, do_block, hands);
-  return tell_failure(hands, error);
+  enum status status = sweep_order_make(hands->sweep, first, count, for_each->worker_count, &hands->order, error);
+  if (status == STATUS_OK) {
+    for_each->run(for_each, hands->order.block_count, do_block, hands);
+    status = tell_failure(hands, error);
+  }
+  sweep_order_forget(&hands->order);
+  return status;
 }

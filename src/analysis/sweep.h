@@ -42,6 +42,12 @@ size_t sweep_point_count(const struct sweep *sweep);
 /* Value of an axis at a point, user's unit. */
 double sweep_axis_value(const struct sweep *sweep, size_t axis, size_t point);
 
+/* Puts the axes' values of a point into a copy of sweep->engine and into the query. */
+void sweep_place(const struct sweep *sweep, size_t point, struct engine *engine, struct settle_query *query);
+
+/* STATUS_USAGE with the first point at which values of the engine contradict each other. */
+MUST_CHECK enum status sweep_check(const struct sweep *sweep, struct error *error);
+
 /* Makes the columns: axes, then what is computed. A channel of an axis' name is left out. */
 void sweep_columns_make(struct sweep *sweep);
 

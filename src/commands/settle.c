@@ -4,6 +4,7 @@
 #include "commands/command.h"
 #include "io/engine_file.h"
 #include "io/json.h"
+#include "sim/engine_check.h"
 #include "sim/setting.h"
 #include "io/text.h"
 
@@ -44,7 +45,17 @@ static void print_outcome(const struct settle_point *point) {
   case SETTLE_CANNOT_HOLD:
     printf("That speed cannot be held: between no pedal and the whole of it there is no balance.\n");
     break;
+  case SETTLE_LIMPS:
+    printf("It limps home at %.0f rpm: the throttle drive is off, and the springs hold the blade.\n", v[CHANNEL_speed_rpm]);
+    break;
+  case SETTLE_CUTS:
+    printf("It limps home, the throttle drive off, and is too fast for that: fuel is cut at %.0f rpm and comes back at %.0f.\n",
+           point->branch_rad_s[0] / UNITS_RAD_S_PER_RPM, point->branch_rad_s[1] / UNITS_RAD_S_PER_RPM);
+    break;
+  case SETTLE_OUTCOME_COUNT:
+    break;
   }
+  if (point->outcome == SETTLE_CUTS) return; // its branches are told
   for (size_t i = 1; i < point->branch_count; i++)
     printf("It could also settle at %.0f rpm.\n", point->branch_rad_s[i] / UNITS_RAD_S_PER_RPM);
 }
@@ -102,6 +113,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   enum status status = engine_file_read(line->operands[0], &engine, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(line, "set"); i++)
     status = setting_apply_text("set", options_text_at(line, "set", i), &engine, &query.conditions, error);
+  if (status == STATUS_OK) status = engine_check(&engine, error);
   if (status != STATUS_OK) return status;
   if (options_given(line, "stale-learned")) {
     query.learning = SETTLE_STALE;

@@ -16,7 +16,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 1024, RUNS_A_HAND = 2, FILE_MAX = 4 };
+enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_HAND = 2, FILE_MAX = 4 };
 
 static const struct option_row sweep_options[] = {
     OPTION_ROW_TEXTS("vary", "NAME=VALUES", "an input and its values: FROM:TO:STEP, FROM:TO:xN (N values of equal ratio) or A,B,C; "
@@ -175,19 +175,18 @@ static enum status trust(struct job *job, const struct for_each *for_each, doubl
   return status;
 }
 
-static enum status compute(struct job *job, struct error *error) {
-  const struct for_each for_each = threads_for_each((size_t)options_count(job->line, "threads", 0));
-  const size_t chunk = job->sweep.scenario ? RUNS_A_HAND * for_each.worker_count : SETTLED_CHUNK;
+static enum status compute(struct job *job, const struct for_each *for_each, struct error *error) {
+  const size_t chunk = job->sweep.scenario ? RUNS_A_HAND * for_each->worker_count : SETTLED_CHUNK;
   const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
   double *values = calloc(chunk * job->sweep.column_count, sizeof *values);
   if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu points", chunk);
-  enum status status = sweep_hands_create(&job->sweep, for_each.worker_count, &job->hands, error);
-  if (status == STATUS_OK) status = trust(job, &for_each, values, error);
+  enum status status = sweep_hands_create(&job->sweep, for_each->worker_count, &job->hands, error);
+  if (status == STATUS_OK) status = trust(job, for_each, values, error);
   const size_t all = job->head.end - job->head.first;
   while (status == STATUS_OK && job->file.row_count < all) {
     const size_t left = all - job->file.row_count, count = left < chunk ? left : chunk;
-    status = sweep_points(job->hands, &for_each, job->head.first + job->file.row_count, count, values, error);
-    if (status == STATUS_OK) status = sweep_file_append(&job->file, values, count, error);
+    status = sweep_points(job->hands, for_each, job->head.first + job->file.row_count, count, values, error);
+    if (status == STATUS_OK) status = sweep_file_append(&job->file, for_each, values, count, error);
     if (status == STATUS_OK && progress) show_progress(job, job->file.row_count);
   }
   free(values);
@@ -247,7 +246,7 @@ static enum status print_json(const struct job *job, struct error *error) {
   json_close(json);
   if (!job->sweep.scenario) {
     json_open_array(json, "outcomes"); // what the numbers in the column `outcome` stand for
-    for (int i = 0; i <= SETTLE_CANNOT_HOLD; i++) json_put_text(json, NULL, settle_outcome_names[i]);
+    for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++) json_put_text(json, NULL, settle_outcome_names[i]);
     json_close(json);
   }
   put_rows(job, json);
@@ -268,10 +267,10 @@ static void print_text(const struct job *job) {
   printf("\n");
   if (job->resumed) printf("%zu of them were there from before\n", job->resumed);
   if (!job->sweep.scenario) {
-    size_t counts[SETTLE_CANNOT_HOLD + 1] = {0};
+    size_t counts[SETTLE_OUTCOME_COUNT] = {0};
     for (size_t row = 0; row < job->table.row_count; row++)
       counts[(int)job->table.values[row * job->table.column_count + job->sweep.axis_count]]++;
-    for (int i = 0; i <= SETTLE_CANNOT_HOLD; i++)
+    for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++)
       if (counts[i]) printf("  %zu: %s\n", counts[i], settle_outcome_names[i]);
   }
   for (size_t i = 0; i < job->file_count; i++) printf("%s%s\n", i ? "" : "\n", job->files[i]);
@@ -282,11 +281,14 @@ static enum status sweep(struct job *job, struct error *error) {
   if (status == STATUS_OK) status = read_axes(job, error);
   if (status == STATUS_OK) status = share(job, error);
   if (status != STATUS_OK) return status;
+  status = sweep_check(&job->sweep, error);
+  if (status != STATUS_OK) return status;
   sweep_columns_make(&job->sweep);
+  const struct for_each for_each = threads_for_each((size_t)options_count(job->line, "threads", 0));
   status = choose_place(job, error);
   if (status == STATUS_OK) status = sweep_file_open(&job->file, job->csv_path, &job->sweep, &job->head, error);
-  if (status == STATUS_OK) status = compute(job, error);
-  if (status == STATUS_OK) status = sweep_file_read(job->csv_path, &job->table, error);
+  if (status == STATUS_OK) status = compute(job, &for_each, error);
+  if (status == STATUS_OK) status = sweep_file_read(job->csv_path, &for_each, &job->table, error);
   if (status != STATUS_OK) return status;
   snprintf(job->files[job->file_count++], PATH_SIZE, "%s", job->csv_path);
   struct error drawing;

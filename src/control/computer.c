@@ -25,11 +25,16 @@ const char *const computer_limp_names[] = {"none", "reduced power", "blade on it
 void computer_design_init(struct computer_design *design, const struct computer_params *params,
                           const struct plant_params *plant) {
   const struct bore_film no_film = {0.0, 0.0};
+  computer_design_change(design, params, plant);
+  bore_table_init(&design->clean_bore, &plant->throttle.bore, &plant->throttle.film_shape, &no_film);
+}
+
+void computer_design_change(struct computer_design *design, const struct computer_params *params,
+                            const struct plant_params *plant) {
   design->params = params;
   design->plant = plant;
   design->start_air_keep = exp(-COMPUTER_PERIOD_S / params->air.start_decay_s);
   design->start_fuel_keep = exp(-COMPUTER_PERIOD_S / params->fuel.start_decay_s);
-  bore_table_init(&design->clean_bore, &plant->throttle.bore, &plant->throttle.film_shape, &no_film);
 }
 
 bool computer_at_limit(const struct computer_design *design, const struct computer_state *state) {

@@ -43,6 +43,10 @@ struct computer_design {
 void computer_design_init(struct computer_design *design, const struct computer_params *params,
                           const struct plant_params *plant);
 
+/* Another calibration or other metal round the same bore: clean_bore, which takes 0.1 ms, stays. */
+void computer_design_change(struct computer_design *design, const struct computer_params *params,
+                            const struct plant_params *plant);
+
 /* What it reads at a tick. */
 struct computer_sensors {
   enum key key;

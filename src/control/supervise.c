@@ -20,8 +20,6 @@
 #define SLOW_BLADE_RAD_S  0.3  // faster, the back voltage is not known well enough
 #define REST_WINDOW_RAD                                                                                      \
   (2.0 * UNITS_RAD_PER_DEG) // springs in order leave the blade within this of its rest angle
-#define LIMP_SPEED_RAD_S  (1800.0 * UNITS_RAD_S_PER_RPM) // fuel is cut above, with the drive off
-#define LIMP_RESUME_RAD_S (1600.0 * UNITS_RAD_S_PER_RPM)
 #define IDLE_AIR_RATIO    1.6 // with less than this times the base air the blade must be near rest
 
 static void follow(double *filtered, double value, double time_s) {
@@ -156,9 +154,9 @@ static void take_effect(enum monitor_effect effect, const struct computer_sensor
     state->limp = COMPUTER_LIMP_REDUCED;
   if (state->limp != COMPUTER_LIMP_REST)
     state->fuel_cut = false;
-  else if (sensors->speed_rad_s > LIMP_SPEED_RAD_S)
+  else if (sensors->speed_rad_s > SUPERVISE_LIMP_SPEED_RAD_S)
     state->fuel_cut = true;
-  else if (sensors->speed_rad_s < LIMP_RESUME_RAD_S)
+  else if (sensors->speed_rad_s < SUPERVISE_LIMP_RESUME_RAD_S)
     state->fuel_cut = false;
 }
 

@@ -96,7 +96,7 @@ static void add_state(struct chart *chart, const char *name, int column, double 
 static void find_states(struct chart *chart) {
   const struct sweep *sweep = chart->picture->sweep;
   const int outcome = find_column(sweep, "outcome");
-  for (int i = 0; i <= SETTLE_CANNOT_HOLD; i++) add_state(chart, settle_outcome_names[i], outcome, i);
+  for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++) add_state(chart, settle_outcome_names[i], outcome, i);
   add_state(chart, "does not start idling", find_column(sweep, "ran"), 0.0);
   add_state(chart, "stalls", find_column(sweep, "stalled"), 1.0);
   for (size_t i = 0; i < sweep->column_count; i++) {

@@ -8,6 +8,7 @@ enum { LINE_MAX = 10 };
 
 #define RPM_SCALE 0.005 // fields are about one where they are far from their line: 200 rpm,
 #define PCT_SCALE 0.02  // or half of the idle air; any such pair draws the line within its cell
+#define LABEL_MARGIN_SHARE 0.04 // of the width: half a name
 
 /* A line on the map: where this field passes through zero. */
 struct line {
@@ -90,20 +91,28 @@ static enum status add_line(struct map *map, const char *name, holds_at *holds, 
   return STATUS_OK;
 }
 
+/* How much more air the controller could add at a point (sign 1), or take away (sign -1); % of base air. */
+static double left_pct(const struct map *map, size_t point, double sign, struct engine *engine) {
+  const struct sweep *sweep = map->picture->sweep;
+  const int learned = find_column(sweep, "learned_pct"), effort = find_column(sweep, "effort_pct");
+  struct settle_query query;
+  double low, high;
+  sweep_place(sweep, point, engine, &query);
+  const double coolant_k = value_at(map, point, (size_t)find_column(sweep, "coolant_c")) + UNITS_KELVIN_AT_ZERO_C;
+  settle_limits(engine, &query, coolant_k, &low, &high);
+  const double limit_pct = (sign > 0.0 ? high : low) / UNITS_RATIO_PER_PCT;
+  return sign * (limit_pct - value_at(map, point, (size_t)learned) - value_at(map, point, (size_t)effort));
+}
+
 /* Between points a line of idle speed lies where the speed passes its threshold, not half-way; where the speed is still on
  * target, the air that the controller has left tells how far off the line is. Only points whose own answer agrees are moved. */
 static void refine(struct map *map, struct line *line, double threshold_rpm, double sign) {
   const struct sweep *sweep = map->picture->sweep;
   const int speed = find_column(sweep, "speed_rpm"), target = find_column(sweep, "target_rpm");
-  const int learned = find_column(sweep, "learned_pct"), effort = find_column(sweep, "effort_pct");
-  const size_t count = map->x_count * map->y_count;
-  double limit_pct = -INFINITY; // the most that is added in this direction
-  for (size_t i = 0; i < count; i++)
-    limit_pct = fmax(limit_pct, sign * (value_at(map, i, (size_t)learned) + value_at(map, i, (size_t)effort)));
-  for (size_t i = 0; i < count; i++) {
+  struct engine engine = sweep->engine;
+  for (size_t i = 0; i < map->x_count * map->y_count; i++) {
     const double off_rpm = sign * (value_at(map, i, (size_t)target) - value_at(map, i, (size_t)speed));
-    const double added_pct = sign * (value_at(map, i, (size_t)learned) + value_at(map, i, (size_t)effort));
-    const double beyond = (off_rpm - threshold_rpm) * RPM_SCALE - (off_rpm > 0.5 ? 0.0 : (limit_pct - added_pct) * PCT_SCALE);
+    const double beyond = (off_rpm - threshold_rpm) * RPM_SCALE - (off_rpm > 0.5 ? 0.0 : left_pct(map, i, sign, &engine) * PCT_SCALE);
     if ((beyond > 0.0) == (line->field[i] > 0.0)) line->field[i] = fmax(fmin(beyond, 1.0), -1.0);
   }
 }
@@ -157,17 +166,26 @@ static bool crosses(const struct map *map, const struct line *line, size_t y, do
   return false;
 }
 
+/* The row nearest to the one wished for that the line crosses, not so near the sides that a name would stick out; y_count for none. */
+static size_t row_for_label(const struct map *map, const struct line *line, size_t wish, double margin_share, double *at_x) {
+  const struct sweep_axis *axis = &map->picture->sweep->axes[0];
+  const double first = axis->values[0], last = axis->values[axis->count - 1], margin = margin_share * (last - first);
+  for (size_t away = 0; away < map->y_count; away++) {
+    const size_t rows[2] = {wish + away, wish - away};
+    for (int i = 0; i < 2; i++)
+      if (rows[i] < map->y_count && crosses(map, line, rows[i], at_x) && *at_x >= first + margin && *at_x <= last - margin)
+        return rows[i];
+  }
+  return map->y_count;
+}
+
 /* Each line's name stands at its own height, so that names of neighbours do not cover each other. */
 static void send_label(struct picture_script *script, const struct map *map, size_t index) {
   const struct line *line = &map->lines[index];
   const size_t wish = map->y_count * (index + 1) / (map->line_count + 1);
   double at_x = 0.0;
-  size_t y = map->y_count;
-  for (size_t away = 0; away < map->y_count; away++) {
-    if (wish + away < map->y_count && crosses(map, line, wish + away, &at_x)) y = wish + away;
-    else if (away <= wish && crosses(map, line, wish - away, &at_x)) y = wish - away;
-    if (y < map->y_count) break;
-  }
+  size_t y = row_for_label(map, line, wish, LABEL_MARGIN_SHARE, &at_x);
+  if (y == map->y_count) y = row_for_label(map, line, wish, 0.0, &at_x);
   const bool found = y < map->y_count; // else it runs along the rows: the key names it
   fprintf(script->stream, "map_name[%zu] = '%s'\nmap_x[%zu] = %.7g\nmap_y[%zu] = %.7g\nmap_found[%zu] = %d\n", index + 1,
           line->name, index + 1, at_x, index + 1, found ? map->picture->sweep->axes[1].values[y] : 0.0, index + 1, found);

@@ -46,6 +46,36 @@ static void write_rows(FILE *stream, const struct sweep *sweep, const double *va
     csv_write_row(stream, values + row * sweep->column_count, decimals, sweep->column_count);
 }
 
+/* Rows that are to become text; a piece is what a hand takes at a time. */
+enum { PIECE_ROWS = 128 };
+struct piece {
+  char *text; // NULL: out of memory
+  size_t size;
+};
+struct pieces {
+  const struct sweep *sweep;
+  const double *values;
+  size_t rows;
+  struct piece *pieces;
+};
+
+static size_t rows_of_piece(const struct pieces *all, size_t index) {
+  const size_t from = index * PIECE_ROWS;
+  return from + PIECE_ROWS < all->rows ? PIECE_ROWS : all->rows - from;
+}
+
+static void make_piece(size_t index, size_t worker, void *user) {
+  (void)worker;
+  const struct pieces *all = user;
+  struct piece *piece = &all->pieces[index];
+  FILE *stream = open_memstream(&piece->text, &piece->size);
+  if (!stream) return;
+  write_rows(stream, all->sweep, all->values + index * PIECE_ROWS * all->sweep->column_count, rows_of_piece(all, index));
+  if (fclose(stream) == 0) return;
+  free(piece->text);
+  piece->text = NULL;
+}
+
 /* Text in memory; NULL if there is none. */
 static char *head_text(const struct sweep *sweep, const struct sweep_file_head *head, size_t *size) {
   char *text = NULL;
@@ -201,13 +231,29 @@ enum status sweep_file_restart(struct sweep_file *file, struct error *error) {
   return fflush(file->stream) == 0 ? STATUS_OK : cannot_write(file, errno, error);
 }
 
-enum status sweep_file_append(struct sweep_file *file, const double *values, size_t rows, struct error *error) {
-  assert(!file->complete);
+static enum status append_piece(struct sweep_file *file, const struct piece *piece, size_t rows, struct error *error) {
+  if (!piece->text) return error_set(error, STATUS_NO_MEMORY, "%s: out of memory for %zu rows", file->partial, rows);
   errno = 0;
-  write_rows(file->stream, file->sweep, values, rows);
-  if (ferror(file->stream) || fflush(file->stream) != 0) return cannot_write(file, errno ? errno : EIO, error);
+  if (fwrite(piece->text, 1, piece->size, file->stream) != piece->size || fflush(file->stream) != 0)
+    return cannot_write(file, errno ? errno : EIO, error);
   file->row_count += rows;
   return STATUS_OK;
+}
+
+enum status sweep_file_append(struct sweep_file *file, const struct for_each *for_each, const double *values, size_t rows,
+                              struct error *error) {
+  assert(!file->complete);
+  const size_t count = (rows + PIECE_ROWS - 1) / PIECE_ROWS;
+  struct pieces all = {file->sweep, values, rows, calloc(count + 1, sizeof *all.pieces)};
+  if (!all.pieces) return error_set(error, STATUS_NO_MEMORY, "%s: out of memory for %zu rows", file->partial, rows);
+  for_each->run(for_each, count, make_piece, &all);
+  enum status status = STATUS_OK;
+  for (size_t i = 0; i < count; i++) {
+    if (status == STATUS_OK) status = append_piece(file, &all.pieces[i], rows_of_piece(&all, i), error);
+    free(all.pieces[i].text);
+  }
+  free(all.pieces);
+  return status;
 }
 
 enum status sweep_file_finish(struct sweep_file *file, struct error *error) {

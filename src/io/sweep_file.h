@@ -51,8 +51,9 @@ MUST_CHECK enum status sweep_file_agrees(const struct sweep_file *file, const do
 /* Forgets all rows. */
 MUST_CHECK enum status sweep_file_restart(struct sweep_file *file, struct error *error);
 
-/* Adds rows and hands them to the system. STATUS_IO says how to go on. */
-MUST_CHECK enum status sweep_file_append(struct sweep_file *file, const double *values, size_t rows, struct error *error);
+/* Adds rows and hands them to the system; several hands turn them into text. STATUS_IO says how to go on. */
+MUST_CHECK enum status sweep_file_append(struct sweep_file *file, const struct for_each *for_each, const double *values, size_t rows,
+                                         struct error *error);
 
 /* Gives a file with all its rows its final name. */
 MUST_CHECK enum status sweep_file_finish(struct sweep_file *file, struct error *error);
@@ -68,8 +69,10 @@ struct sweep_table {
   double *values;          // row after row; an empty cell is NaN; owned
 };
 
-/* STATUS_BAD_DATA with file:line for what is no sweep, or not a whole one. sweep_file_read_forget() in any case. */
-MUST_CHECK enum status sweep_file_read(const char *path, struct sweep_table *table, struct error *error);
+/* Several hands read it. STATUS_BAD_DATA with file:line for what is no sweep, or not a whole one. sweep_file_read_forget() in any
+ * case. */
+MUST_CHECK enum status sweep_file_read(const char *path, const struct for_each *for_each, struct sweep_table *table,
+                                       struct error *error);
 void sweep_file_read_forget(struct sweep_table *table);
 
 /* Puts the parts of one sweep together, in the order of their rows, whatever the order of the paths. STATUS_BAD_DATA for parts

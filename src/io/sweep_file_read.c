@@ -66,22 +66,80 @@ void sweep_file_read_forget(struct sweep_table *table) {
   *table = (struct sweep_table){0};
 }
 
-static enum status read_row(const struct part *part, struct sweep_table *table, struct error *error) {
-  double *values = table->values + table->row_count * table->column_count;
-  const char *at = part->line;
-  for (size_t i = 0; i < table->column_count; i++) {
-    const char end = i + 1 < table->column_count ? ',' : '\0';
+/* Lines that are to become rows; a piece is what a hand takes at a time. */
+enum { PIECE_ROWS = 128, BATCH_ROWS = 64 * PIECE_ROWS };
+struct batch {
+  size_t count;
+  struct {
+    char *text;      // owned
+    size_t bad_cell; // the first that is no number, from 1; 0 for none
+  } lines[BATCH_ROWS];
+  double *values;    // of the first line
+  size_t columns;
+};
+
+/* Turns a line into numbers; returns the first cell that is none, from 1; 0 for a good line. */
+static size_t read_row(const char *at, double *values, size_t count) {
+  for (size_t i = 0; i < count; i++) {
+    const char end = i + 1 < count ? ',' : '\0';
     char *after = (char *)at;
     values[i] = *at == end ? NAN : strtod(at, &after);
-    if (*after != end)
-      return error_set(error, STATUS_BAD_DATA, "%s:%zu: cell %zu is not a number", part->path, part->line_number, i + 1);
+    if (*after != end) return i + 1;
     at = after + 1;
   }
-  table->row_count++;
-  return STATUS_OK;
+  return 0;
 }
 
-enum status sweep_file_read(const char *path, struct sweep_table *table, struct error *error) {
+static void read_piece(size_t index, size_t worker, void *user) {
+  (void)worker;
+  struct batch *batch = user;
+  for (size_t i = index * PIECE_ROWS; i < (index + 1) * PIECE_ROWS && i < batch->count; i++)
+    batch->lines[i].bad_cell = read_row(batch->lines[i].text, batch->values + i * batch->columns, batch->columns);
+}
+
+/* The next lines of the part, as many as a batch holds and the table wants. */
+static void take_lines(struct part *part, size_t wanted, struct batch *batch) {
+  for (batch->count = 0; batch->count < BATCH_ROWS && batch->count < wanted && next_line(part); batch->count++) {
+    batch->lines[batch->count].text = part->line;
+    part->line = NULL; // so that the next line gets memory of its own
+    part->capacity = 0;
+  }
+}
+
+static enum status keep_rows(const struct part *part, struct batch *batch, struct sweep_table *table, struct error *error) {
+  const size_t first_line = part->line_number - batch->count + 1;
+  enum status status = STATUS_OK;
+  for (size_t i = 0; i < batch->count; i++) {
+    if (status == STATUS_OK && batch->lines[i].bad_cell)
+      status = error_set(error, STATUS_BAD_DATA, "%s:%zu: cell %zu is not a number", part->path, first_line + i,
+                         batch->lines[i].bad_cell);
+    free(batch->lines[i].text);
+  }
+  table->row_count += batch->count;
+  return status;
+}
+
+/* All rows of a part whose head has been read. */
+static enum status read_rows(struct part *part, const struct for_each *for_each, struct sweep_table *table, struct error *error) {
+  const size_t rows = part->head.end - part->head.first;
+  struct batch *batch = calloc(1, sizeof *batch);
+  table->values = calloc(rows + 1, table->column_count * sizeof *table->values);
+  enum status status = STATUS_OK;
+  if (!batch || !table->values) status = error_set(error, STATUS_NO_MEMORY, "%s: out of memory for %zu rows", part->path, rows);
+  while (status == STATUS_OK && table->row_count < rows) {
+    batch->values = table->values + table->row_count * table->column_count;
+    batch->columns = table->column_count;
+    take_lines(part, rows - table->row_count, batch);
+    if (batch->count == 0) break;
+    for_each->run(for_each, (batch->count + PIECE_ROWS - 1) / PIECE_ROWS, read_piece, batch);
+    status = keep_rows(part, batch, table, error);
+  }
+  free(batch);
+  if (status == STATUS_OK && table->row_count < rows) status = not_whole(part, table->row_count, error);
+  return status;
+}
+
+enum status sweep_file_read(const char *path, const struct for_each *for_each, struct sweep_table *table, struct error *error) {
   *table = (struct sweep_table){0};
   struct part part;
   enum status status = open_part(&part, path, error);
@@ -95,11 +153,7 @@ enum status sweep_file_read(const char *path, struct sweep_table *table, struct 
     }
   table->names = part.header;
   part.header = NULL;
-  const size_t rows = part.head.end - part.head.first;
-  table->values = calloc(rows ? rows : 1, table->column_count * sizeof *table->values);
-  if (!table->values) status = error_set(error, STATUS_NO_MEMORY, "%s: out of memory for %zu rows", path, rows);
-  while (status == STATUS_OK && table->row_count < rows && next_line(&part)) status = read_row(&part, table, error);
-  if (status == STATUS_OK && table->row_count < rows) status = not_whole(&part, table->row_count, error);
+  status = read_rows(&part, for_each, table, error);
 cleanup:
   close_part(&part);
   return status;

@@ -137,6 +137,7 @@ void bore_table_init(struct bore_table *table, const struct bore_geometry *bore,
 void bore_table_init_on_demand(struct bore_table *table, const struct bore_geometry *bore,
                                const struct bore_film_shape *shape, const struct bore_film *film) {
   table->on_demand = true;
+  table->last_angle_rad = NAN;
   table->halves_alike = bore_halves_alike(shape, film);
   table->bore = *bore;
   table->shape = *shape;
@@ -243,7 +244,10 @@ static double demand_side_m2(struct bore_table *table, int half, double angle_ra
 
 double bore_table_area_m2(const struct bore_table *table, double angle_rad) {
   if (!table->on_demand) return side_area_m2(&table->sides[0], angle_rad) + side_area_m2(&table->sides[1], angle_rad);
+  if (table->last_angle_rad >= angle_rad && table->last_angle_rad <= angle_rad) return table->last_area_m2;
   struct bore_table *filling = (struct bore_table *)table; // made by bore_table_init_on_demand(): to be written into
   const double first = demand_side_m2(filling, 0, angle_rad);
-  return first + (table->halves_alike ? first : demand_side_m2(filling, 1, angle_rad));
+  filling->last_area_m2 = first + (table->halves_alike ? first : demand_side_m2(filling, 1, angle_rad));
+  filling->last_angle_rad = angle_rad;
+  return filling->last_area_m2;
 }

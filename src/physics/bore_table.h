@@ -44,6 +44,7 @@ struct bore_table {
   struct bore_table_side sides[2]; // by enum bore_half
   // a table that is integrated only where it is looked at:
   bool on_demand, halves_alike;
+  double last_angle_rad, last_area_m2; // on demand: the last look, since a blade at rest is looked at again and again; NaN for none
   struct bore_geometry bore;
   struct bore_film_shape shape;
   struct bore_film film;

@@ -11,8 +11,13 @@ void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bor
   film_bore_set(film_bore, &none);
 }
 
+bool film_bore_is_of(const struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape) {
+  // both hold nothing but doubles
+  return memcmp(&film_bore->bore, bore, sizeof *bore) == 0 && memcmp(&film_bore->shape, shape, sizeof *shape) == 0;
+}
+
 void film_bore_change(struct film_bore *b, const struct bore_geometry *bore, const struct bore_film_shape *shape) {
-  if (memcmp(&b->bore, bore, sizeof *bore) == 0 && memcmp(&b->shape, shape, sizeof *shape) == 0) return;
+  if (film_bore_is_of(b, bore, shape)) return;
   b->bore = *bore;
   b->shape = *shape;
   b->filled = false;

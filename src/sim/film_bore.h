@@ -35,6 +35,9 @@ struct film_bore {
 void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore,
                     const struct bore_film_shape *shape);
 
+/* Whether it was made for a bore and a film like these. */
+bool film_bore_is_of(const struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape);
+
 /* Another bore: nothing kept serves any more; no table until film_bore_set(). The same bore changes nothing. */
 void film_bore_change(struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape);
 

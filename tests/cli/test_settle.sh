@@ -37,6 +37,8 @@ bad 64 'NAME=VALUE' settle "$model" --set film_um
 bad 64 "'4o' is not a number" settle "$model" --set film_um=4o
 bad 64 'is a switch' settle "$model" --set air_conditioning=0.5
 bad 64 'contradict each other' settle "$model" --engine-off --set hold_rpm=2500
+bad 64 "running_rpm is 800; it must be below 'idle_target.drive_rpm'" settle "$model" --set supervision.running_rpm=800
+bad 64 'rest_opening_deg is for a cable throttle' settle "$model" --set throttle.rest_opening_deg=1
 bad 64 'stale-learned' settle "$model" --stale-learned 1000
 bad 64 'stale-learned' settle "$model" --stale-learned much
 bad 64 'has no option --fast' settle "$model" --fast

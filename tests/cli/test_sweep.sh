@@ -60,6 +60,14 @@ bad 64 'once or twice' sweep "$model" --vary film_um=0,1 --vary altitude_m=0,1 -
 bad 64 'out of range' sweep "$model" --vary film_um=0:1e5:1e4 --out "$work/x"
 bad 64 'film-droop\.cfg:[0-9]+: the timeline sets it' sweep scenarios/film-droop.cfg --vary film_um=0,10 --out "$work/x"
 bad 64 'film-droop\.cfg:[0-9]+: the timeline sets it' sweep scenarios/film-droop.cfg --vary drag_nm=0,1 --set film_um=3 --out "$work/x"
+bad 64 'at throttle.closed_deg=8: pedal.opening_deg_by_pct point 5: y is 83; .*past 90' \
+  sweep "$model" --vary throttle.closed_deg=6:9:1 --out "$work/x"
+bad 64 'at film_um=0 crank.stall_rpm=450: .*below .supervision.running_rpm' \
+  sweep "$model" --vary film_um=0:20:10 --vary crank.stall_rpm=350,450 --out "$work/x"
+bad 64 'at crank.stall_rpm=450: ' sweep scenarios/load-steps.cfg --vary crank.stall_rpm=350,450 --out "$work/x"
+bad 64 'bladegap: warmth.thermostat_opens_c is 86; it must be below' \
+  sweep "$model" --vary film_um=0,1 --set warmth.thermostat_open_c=70 --out "$work/x"
+good '' sweep "$model" --vary warmth.thermostat_open_c=72,80 --set warmth.thermostat_opens_c=71 --format none --out "$work/mended"
 for shard in 0/3 4/3 1 1/3x a/b; do bad 64 'I/N' sweep "$model" --vary film_um=0,1 --shard "$shard" --out "$work/x"; done
 bad 64 'threads' sweep "$model" --vary film_um=0,1 --threads 0
 bad 66 'nowhere' sweep "$work/nowhere.cfg" --vary film_um=0,1
@@ -77,6 +85,19 @@ if command -v gnuplot >/dev/null; then
   holds "chart: codes are named" grep -q 'P0506' "$work/chart/sweep.svg"
   good 'sweepmap\.svg' sweep "$model" --vary film_um=0:100:5 --vary drag_nm=0:20:2 --format svg --out "$work/map"
   holds "map: lines are named" grep -q 'droops' "$work/map/sweepmap.svg"
+  # The line of droop where the limit itself is varied: its film rises evenly with the limit. The field is column 4 of the script's grid.
+  mkdir "$work/bin"
+  printf '#!/bin/sh\ntee "%s" | "%s" "$@"\n' "$work/script" "$(command -v gnuplot)" >"$work/bin/gnuplot"
+  chmod +x "$work/bin/gnuplot"
+  PATH="$work/bin:$PATH" good 'sweepmap\.svg' sweep models/three-10.cfg --vary film_um=0:80:1 \
+    --vary idle_air.learned_most_pct=10:60:1 --format svg --out "$work/limit"
+  holds "map: the line of droop rises evenly with the limit" awk '
+    /^\$grid/ {inside = 1; next}
+    inside && NF < 4 && /[A-Z]/ {inside = 0}
+    inside && NF >= 4 {if ($2 in film && field[$2] <= 0 && $4 > 0) at[$2] = film[$2] + ($1 - film[$2]) * field[$2] / (field[$2] - $4)
+                       film[$2] = $1; field[$2] = $4}
+    END {for (y = 11; y <= 60; y++) if (at[y] - at[y - 1] < 0.7 || at[y] - at[y - 1] > 1.5) bad++
+         exit bad > 0 || !(60 in at)}' "$work/script"
 fi
 holds "nothing half-written" bash -c '[ -z "$(find "$1" -name "*.part-*" -print -quit)" ]' - "$work"
 finish

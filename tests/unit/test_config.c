@@ -185,6 +185,15 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
        "key 'loads.alternator_fade_low_rpm' is 720; it must be below 'loads.alternator_fade_high_rpm', which "
        "is 720: the "
        "alternator's output rises between the two"},
+      {"thermostat_open_c = 96.0", "thermostat_open_c = 70", "thermostat_opens_c",
+       "key 'warmth.thermostat_opens_c' is 86; it must be below 'warmth.thermostat_open_c', which is 70: it opens as the coolant "
+       "warms up"},
+      {"pedal1_floored_pct = 84.0", "pedal1_floored_pct = 10", "pedal1_released_pct",
+       "key 'throttle.pedal1_released_pct' is 16; it must be below 'throttle.pedal1_floored_pct', which is 10: the reading rises "
+       "with the pedal"},
+      {"  stick_nm = 0.030", "  stick_nm = 0.001", "slide_nm",
+       "key 'drive.slide_nm' is 0.02; it must not be above 'drive.stick_nm', which is 0.001: what holds a blade at rest is not less "
+       "than what brakes a moving one"},
       {"stall_rpm = 300.0", "stall_rpm = 451", NULL,
        "key 'crank.stall_rpm' is 451; it must be below 'supervision.running_rpm', which is 450: an engine "
        "that counts as "

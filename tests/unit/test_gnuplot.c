@@ -236,7 +236,7 @@ static enum status draw_sweep(bool map, const struct picture_target *target, str
       const int outcome = (int)sweep_axis_value(&sweep, 0, i);
       double *value = &table.values[i * table.column_count + k];
       *value = 850.0 - 10.0 * (double)i;
-      if (sweep.columns[k].source == SWEEP_OUTCOME) *value = outcome % (SETTLE_CANNOT_HOLD + 1);
+      if (sweep.columns[k].source == SWEEP_OUTCOME) *value = outcome % SETTLE_OUTCOME_COUNT;
       if (sweep.columns[k].source == SWEEP_CODE) *value = sweep.columns[k].index == MONITOR_P0506 && outcome > 3;
     }
   const struct picture_sweep picture = {&sweep, &table, HOSTILE, HOSTILE};

@@ -1,6 +1,7 @@
 /* analysis/sweep, commands/threads and io/sweep_file. Truth: ranges by hand; points against settle_solve() and a run of their
  * own; the same bytes whatever the number of threads and wherever the work was broken off. */
 #include "analysis/sweep.h"
+#include "analysis/sweep_order.h"
 #include "commands/threads.h"
 #include "io/sweep_file.h"
 
@@ -153,6 +154,37 @@ static void threads_do_not_matter(void **state) {
   scene_end(&scene);
 }
 
+/* The film as the quick axis, by itself or beside other things of the engine: points of a film are computed together, and come out as
+ * one at a time. */
+static void the_order_does_not_matter(void **state) {
+  (void)state;
+  static const char *const axes[][2] = {{"altitude_m=0:2500:500", "film_um=0:110:5"},
+                                        {"throttle.bore_radius_mm=24:27:1", "film_um=0:110:10"},
+                                        {"film_um=0:110:5", "idle_air.learned_most_pct=10:60:10"},
+                                        {"film.band_mm=2:5:1", "drag_nm=0:6:1"},
+                                        {"edge_film_um=0:30:7", "film_um=0:40:7"}};
+  for (size_t i = 0; i < ARRAY_COUNT(axes); i++) {
+    struct sweep sweep;
+    struct scene scene;
+    struct error error;
+    error_clear(&error);
+    start_sweep(&sweep, &scene, axes[i][0], axes[i][1]);
+    const struct for_each threads = threads_for_each(2);
+    double *together = compute(&sweep, &threads), *row = calloc(sweep.column_count, sizeof *row);
+    for (size_t point = 0; point < sweep_point_count(&sweep); point += 3) {
+      struct sweep_hands *alone;
+      assert_int_equal(sweep_hands_create(&sweep, 1, &alone, &error), STATUS_OK);
+      assert_int_equal(sweep_points(alone, &for_each_serial, point, 1, row, &error), STATUS_OK);
+      assert_memory_equal(row, together + point * sweep.column_count, sweep.column_count * sizeof *row);
+      sweep_hands_destroy(alone);
+    }
+    free(row);
+    free(together);
+    end_sweep(&sweep);
+    scene_end(&scene);
+  }
+}
+
 /* Runs: the same numbers from three threads as from one, and those of a run by hand; a load that cuts in lowers the speed. */
 static void runs_are_those_of_a_run(void **state) {
   (void)state;
@@ -176,6 +208,36 @@ static void runs_are_those_of_a_run(void **state) {
   check_below(row[SWEEP_METRIC_lowest_rpm], scene_mean(&scene, 4.0, 8.0, CHANNEL_speed_rpm));
   free(serial);
   free(shared);
+  end_sweep(&sweep);
+  scene_end(&scene);
+}
+
+/* Every point once, whichever rows are asked for and whatever the number of hands; those of a film next to each other. */
+static void every_point_has_its_place(void **state) {
+  (void)state;
+  struct sweep sweep;
+  struct scene scene;
+  struct error error;
+  start_sweep(&sweep, &scene, "altitude_m=0:2500:50", "film_um=0:60:5"); // 51 times 13
+  for (size_t first = 0; first < 663; first += 31)
+    for (size_t workers = 1; workers < 9; workers += 3) {
+      struct sweep_order order;
+      const size_t count = first % 2 ? 1 : 663 - first;
+      bool seen[663] = {false};
+      assert_int_equal(sweep_order_make(&sweep, first, count, workers, &order, &error), STATUS_OK);
+      assert_int_equal(order.point_count, count);
+      assert_int_equal(order.begins[0], 0);
+      assert_int_equal(order.begins[order.block_count], count);
+      size_t changes = 0;
+      for (size_t i = 0; i < count; i++) {
+        assert_true(order.points[i] >= first && order.points[i] < first + count && !seen[order.points[i]]);
+        seen[order.points[i]] = true;
+        changes += i > 0 && order.points[i] % 13 != order.points[i - 1] % 13;
+      }
+      assert_true(changes < 13);
+      for (size_t i = 0; i < order.block_count; i++) assert_true(order.begins[i] < order.begins[i + 1]);
+      sweep_order_forget(&order);
+    }
   end_sweep(&sweep);
   scene_end(&scene);
 }
@@ -206,7 +268,7 @@ static size_t write_rest(const struct sweep *sweep, const struct sweep_file_head
     assert_true(agrees);
   }
   while (file.row_count < stop_at)
-    assert_int_equal(sweep_file_append(&file, values + file.row_count * sweep->column_count, 1, &error), STATUS_OK);
+    assert_int_equal(sweep_file_append(&file, &for_each_serial, values + file.row_count * sweep->column_count, 1, &error), STATUS_OK);
   if (stop_at == head->end) assert_int_equal(sweep_file_finish(&file, &error), STATUS_OK);
   sweep_file_close(&file);
   return before;
@@ -265,6 +327,8 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(ranges_have_the_values_written), cmocka_unit_test(bad_ranges_are_refused),
       cmocka_unit_test(points_are_those_of_settle),     cmocka_unit_test(threads_do_not_matter),
+      cmocka_unit_test(the_order_does_not_matter),
+      cmocka_unit_test(every_point_has_its_place),
       cmocka_unit_test(runs_are_those_of_a_run),        cmocka_unit_test(a_broken_file_is_taken_up),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
