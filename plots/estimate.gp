@@ -86,12 +86,13 @@ if (letters) {
   set xlabel 'reading less what the cause lets expect, in standard deviations of cars, days and instrument'
   set object 1 rectangle from first -2, graph 0 to first 2, graph 1 behind fillcolor rgb '#E8E8E8' fillstyle solid noborder
   set arrow 1 from first 0, graph 0 to first 0, graph 1 nohead lc rgb grey lw 1.2
-  set label 3 'readings against the leading causes: a mark within the band fits' at screen right(35), down(rows_top - 58) left font ',15'
+  set label 3 'readings against the leading causes: a mark within the band fits' at screen right(35), down(rows_top - 46) left font ',15'
   do for [i = 1:reading_count] {
     set label 10 + i reading_name[i] at graph 0, first i right offset character -1, 0 font ',14'
     if (i > 1) { set arrow 10 + i from graph 0, first i - 0.5 to graph 1, first i - 0.5 nohead lc rgb pale lw 0.6 back }
   }
   clip(x) = x > off_most ? off_most : x < -off_most ? -off_most : x
+  mark_size = GPVAL_TERM eq 'svg' ? 1.1 : 1.6 # svg draws its marks larger
   aside(k) = (k - 0.5 * (cause_count + 1)) * 0.2
   do for [i = 1:reading_count] {
     do for [k = 1:cause_count] {
@@ -108,7 +109,7 @@ if (letters) {
   }
   unset grid
   set key at graph 1, graph 1 right bottom horizontal Left reverse samplen 1 font ',15' maxcols 4
-  plot for [k = 1:cause_count] $off using (clip(column(k + 1))):($1 + aside(k)) with points pt cause_mark(k) ps 1.6 lw 2 \
+  plot for [k = 1:cause_count] $off using (clip(column(k + 1))):($1 + aside(k)) with points pt cause_mark(k) ps mark_size lw 2 \
     lc rgb cause_colour(k) title cause_name[k]
   unset multiplot
 }
