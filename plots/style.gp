@@ -15,6 +15,6 @@ down(px) = 1.0 - real(px) / height
 right(px) = real(px) / width
 
 # A round step that divides low to high into about so many parts.
-step(low, high, parts) = round_step((high - low) / parts, 10.0 ** floor(log10((high - low) / parts)))
+step(low, high, parts) = round_step(real(high - low) / parts, 10.0 ** floor(log10(real(high - low) / parts)))
 round_step(rough, ten) = rough > 5.0 * ten ? 10.0 * ten : rough > 2.0 * ten ? 5.0 * ten : rough > ten ? \
   2.0 * ten : ten

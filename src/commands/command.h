@@ -29,6 +29,7 @@ struct command {
   COMMAND(settle)                                                                                             \
   COMMAND(sweep)                                                                                             \
   COMMAND(merge)                                                                                             \
+  COMMAND(estimate)                                                                                          \
   COMMAND(testsheet)                                                                                         \
   COMMAND(list)                                                                                              \
   COMMAND(check)                                                                                             \

@@ -1,3 +1,4 @@
+#include "analysis/estimate_reading.h"
 #include "base/attributes.h"
 #include "base/near_miss.h"
 #include "commands/command.h"
@@ -7,6 +8,7 @@
 #include "io/engine_file.h"
 #include "io/scenario_file.h"
 #include "plant/plant_params.h"
+#include "sim/causes.h"
 #include "sim/channels.h"
 #include "sim/conditions.h"
 #include "commands/solver_list.h"
@@ -144,6 +146,57 @@ static enum status fill_parameters(struct listing *listing, struct error *error)
   return STATUS_OK;
 }
 
+static const char *const reading_columns[] = {"name", "read_at", "with", "resolution", "text"};
+
+static enum status fill_readings(struct listing *listing, struct error *error) {
+  (void)error;
+  for (size_t i = 0; i < ESTIMATE_QUANTITY_COUNT; i++) {
+    const struct estimate_quantity_row *row = &estimate_quantities[i];
+    char conditions[200] = "";
+    for (size_t k = 0; k < ESTIMATE_CONDITION_COUNT; k++) {
+      const size_t used = strlen(conditions);
+      if (row->conditions & 1u << k)
+        snprintf(conditions + used, sizeof conditions - used, "%s%s", used ? ", " : "", estimate_conditions[k].name);
+    }
+    listing_text(listing, row->name);
+    listing_text(listing, conditions);
+    listing_text(listing, estimate_instruments[row->instrument].name);
+    listing_real(listing, row->resolution);
+    listing_text(listing, row->text);
+  }
+  return STATUS_OK;
+}
+
+static const char *const condition_columns[] = {"name", "minutes", "text"};
+
+static enum status fill_conditions(struct listing *listing, struct error *error) {
+  (void)error;
+  for (size_t i = 0; i < ESTIMATE_CONDITION_COUNT; i++) {
+    listing_text(listing, estimate_conditions[i].name);
+    listing_real(listing, estimate_conditions[i].minutes);
+    listing_text(listing, estimate_conditions[i].text);
+  }
+  return STATUS_OK;
+}
+
+static const char *const cause_columns[] = {"name", "severity", "least", "most", "text"};
+
+static enum status fill_causes(struct listing *listing, struct error *error) {
+  (void)error;
+  for (size_t i = 0; i < CAUSE_COUNT; i++) {
+    listing_text(listing, cause_rows[i].name);
+    if (i == CAUSE_nothing) {
+      for (int k = 0; k < 3; k++) listing_none(listing);
+    } else {
+      listing_text(listing, cause_rows[i].condition);
+      listing_real(listing, cause_rows[i].least);
+      listing_real(listing, cause_rows[i].most);
+    }
+    listing_text(listing, cause_rows[i].text);
+  }
+  return STATUS_OK;
+}
+
 static const char *const solver_columns[] = {"name", "text"};
 
 static enum status fill_solvers(struct listing *listing, struct error *error) {
@@ -176,6 +229,9 @@ static enum status fill_exit_codes(struct listing *listing, struct error *error)
   KIND(faults, "faults", fault_columns)                                                                      \
   KIND(codes, "codes", code_columns)                                                                         \
   KIND(parameters, "parameters", parameter_columns)                                                          \
+  KIND(readings, "readings", reading_columns)                                                                \
+  KIND(conditions, "conditions", condition_columns)                                                          \
+  KIND(causes, "causes", cause_columns)                                                                      \
   KIND(solvers, "solvers", solver_columns)                                                                   \
   KIND(exit_codes, "exit-codes", exit_code_columns)
 
@@ -221,19 +277,21 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_list = {
     .name = "list",
-    .text = "engines, scenarios, channels, faults, codes, parameters, solvers or exit codes",
+    .text = "engines, scenarios, channels, faults, codes, parameters, and what an estimate knows",
     .operands = "KIND",
     .operand_least = 1,
     .operand_most = 1,
     .run = run,
     .details =
-        "KIND is one of engines, scenarios, channels, faults, codes, parameters, solvers, exit-codes.\n\n"
+        "KIND is one of engines, scenarios, channels, faults, codes, parameters, readings, conditions, causes, "
+        "solvers, exit-codes.\n\n"
         "faults are all the quantities that a scenario's timeline, --set and --vary know by name: faults, "
         "loads, "
         "the driver, the world. parameters are the keys of an engine file, with the range each may have. A "
         "name "
         "ends in its unit; ranges are in that unit. seen_by says whether a trade instrument shows a "
-        "channel.\n\n"
+        "channel. readings are what bladegap estimate takes, conditions where it takes them, and causes what it "
+        "looks for.\n\n"
         "  bladegap list faults\n"
         "  bladegap list channels --json",
     .operand_choices = kind_names,

@@ -34,6 +34,8 @@ struct reader {
   size_t row_capacity, column_capacity;
   size_t text_count, text_capacity, text_before; // text_before: count when the row began
   struct text_cell *texts;
+  bool keeps_words;
+  char **row_words; // of the row so far
   enum status status; // STATUS_OK until something ends the reading
 };
 
@@ -123,6 +125,11 @@ static void add_value(struct reader *reader, size_t column, const char *text) {
   snprintf(cell->text, sizeof cell->text, "%s", text);
 }
 
+static void add_word(struct reader *reader, size_t column, const char *text) {
+  reader->row_words[column] = strdup(text);
+  if (!reader->row_words[column]) no_memory(reader);
+}
+
 static void on_cell(void *data, size_t size, void *context) {
   struct reader *reader = context;
   const char *text = data ? data : "";
@@ -132,9 +139,10 @@ static void on_cell(void *data, size_t size, void *context) {
   const size_t column = reader->cell_count++;
   if (!reader->has_header)
     add_column(reader, text);
-  else if (column < reader->table->column_count)
+  else if (column < reader->table->column_count) {
+    if (reader->keeps_words) add_word(reader, column, text);
     add_value(reader, column, text);
-  else if (column == reader->table->column_count && text[0] == '\0')
+  } else if (column == reader->table->column_count && text[0] == '\0')
     reader->cell_count--; // a comma too many at the end of the line
 }
 
@@ -162,7 +170,8 @@ static void end_header(struct reader *reader) {
   if (number_count == table->column_count)
     bad_file(reader, line, "no header: the first line has numbers, it must name the columns");
   reader->row = calloc(table->column_count + 1, sizeof *reader->row);
-  if (!reader->row) no_memory(reader);
+  reader->row_words = calloc(table->column_count + 1, sizeof *reader->row_words);
+  if (!reader->row || !reader->row_words) no_memory(reader);
   reader->has_header = true;
 }
 
@@ -175,7 +184,18 @@ static void keep_row(struct reader *reader) {
   capacity = reader->row_capacity;
   fits = fits && grow(reader, &lines, &capacity, table->row_count, sizeof *table->lines);
   table->lines = lines;
+  if (reader->keeps_words) {
+    void *words = table->words;
+    capacity = reader->row_capacity;
+    fits = fits && grow(reader, &words, &capacity, table->row_count, table->column_count * sizeof *table->words);
+    table->words = words;
+  }
   if (!fits) return;
+  if (reader->keeps_words) {
+    memcpy(table->words + table->row_count * table->column_count, reader->row_words,
+           table->column_count * sizeof *table->words);
+    memset(reader->row_words, 0, table->column_count * sizeof *reader->row_words);
+  }
   reader->row_capacity = capacity;
   memcpy(table->values + table->row_count * table->column_count, reader->row,
          table->column_count * sizeof *table->values);
@@ -183,6 +203,10 @@ static void keep_row(struct reader *reader) {
 }
 
 static void begin_row(struct reader *reader) {
+  for (size_t i = 0; reader->row_words && i < reader->table->column_count; i++) {
+    free(reader->row_words[i]);
+    reader->row_words[i] = NULL;
+  }
   reader->row_began = false;
   reader->cell_count = 0;
   reader->text_before = reader->text_count;
@@ -270,7 +294,18 @@ static void read_line(struct reader *reader, const char *text, size_t size, char
   }
 }
 
+/* A comment between rows. */
+static bool is_comment(const struct reader *reader, const char *text) {
+  return reader->keeps_words && !reader->row_began && text[0] == '#';
+}
+
 static void read_lines(struct reader *reader, const char *text, size_t size) {
+  while (size > 0 && is_comment(reader, text)) { // before the header, whose separators count
+    const size_t length = line_size(text, size);
+    reader->line++;
+    text += length;
+    size -= length;
+  }
   const char separator = separator_of(text, size);
   reader->decimal_comma = separator == ';';
   if (!parser_start(reader, separator)) return;
@@ -278,8 +313,10 @@ static void read_lines(struct reader *reader, const char *text, size_t size) {
   while (size > 0 && reader->status == STATUS_OK) {
     const size_t length = line_size(text, size);
     reader->line++;
-    something = something || !is_blank(text, length, separator);
-    read_line(reader, text, length, separator);
+    if (!is_comment(reader, text)) {
+      something = something || !is_blank(text, length, separator);
+      read_line(reader, text, length, separator);
+    }
     text += length;
     size -= length;
   }
@@ -332,9 +369,9 @@ static int compare_faults(const void *a, const void *b) {
   return (left->line > right->line) - (left->line < right->line);
 }
 
-enum status csv_read_text(const char *name, const char *text, size_t size, struct csv_table *table,
-                          struct error *error) {
-  struct reader reader = {.name = name, .table = table, .error = error};
+static enum status read_text(const char *name, const char *text, size_t size, bool keeps_words, struct csv_table *table,
+                             struct error *error) {
+  struct reader reader = {.name = name, .table = table, .error = error, .keeps_words = keeps_words};
   memset(table, 0, sizeof *table);
   reader.locale = newlocale(LC_ALL_MASK, "C", (locale_t)0);
   if (!reader.locale) return error_set(error, STATUS_NO_MEMORY, "%s: out of memory", name);
@@ -348,18 +385,27 @@ enum status csv_read_text(const char *name, const char *text, size_t size, struc
     bad_file(&reader, 1, "this is not a text file");
   else
     read_lines(&reader, text, size);
+  begin_row(&reader); // frees the words of a row that never ended
   if (reader.status == STATUS_OK) {
-    find_text_columns(&reader);
-    drop_text_rows(&reader);
+    if (!keeps_words) {
+      find_text_columns(&reader);
+      drop_text_rows(&reader);
+    }
     qsort(table->faults, table->fault_count, sizeof table->faults[0], compare_faults);
   } else {
     csv_read_destroy(table);
   }
   if (reader.parser_ready) csv_free(&reader.parser);
+  free(reader.row_words);
   free(reader.row);
   free(reader.texts);
   freelocale(reader.locale);
   return reader.status;
+}
+
+enum status csv_read_text(const char *name, const char *text, size_t size, struct csv_table *table,
+                          struct error *error) {
+  return read_text(name, text, size, false, table, error);
 }
 
 /* The whole file in memory, with a null after it; NULL and *reason an errno if that failed. */
@@ -388,7 +434,7 @@ static char *contents_of(FILE *file, size_t *size, int *reason) {
   return NULL;
 }
 
-enum status csv_read_file(const char *path, struct csv_table *table, struct error *error) {
+static enum status read_file(const char *path, bool keeps_words, struct csv_table *table, struct error *error) {
   memset(table, 0, sizeof *table);
   FILE *file = fopen(path, "rbe");
   if (!file) return error_set(error, STATUS_NO_INPUT, "%s: cannot read: %s", path, strerror(errno));
@@ -398,13 +444,23 @@ enum status csv_read_file(const char *path, struct csv_table *table, struct erro
   fclose(file);
   if (!text && reason == ENOMEM) return error_set(error, STATUS_NO_MEMORY, "%s: out of memory", path);
   if (!text) return error_set(error, STATUS_NO_INPUT, "%s: cannot read: %s", path, strerror(reason));
-  const enum status status = csv_read_text(path, text, size, table, error);
+  const enum status status = read_text(path, text, size, keeps_words, table, error);
   free(text);
   return status;
 }
 
+enum status csv_read_file(const char *path, struct csv_table *table, struct error *error) {
+  return read_file(path, false, table, error);
+}
+
+enum status csv_read_words(const char *path, struct csv_table *table, struct error *error) {
+  return read_file(path, true, table, error);
+}
+
 void csv_read_destroy(struct csv_table *table) {
   if (!table) return;
+  for (size_t i = 0; table->words && i < table->row_count * table->column_count; i++) free(table->words[i]);
+  free(table->words);
   for (size_t i = 0; i < table->column_count; i++) free(table->columns[i].name);
   free(table->columns);
   free(table->values);

@@ -38,6 +38,7 @@ struct csv_table {
   size_t row_count;           // good rows
   double *values;             // row after row; owned
   size_t *lines;              // where each row begins in the file; owned
+  char **words;               // the same cells as they stand, by csv_read_words() only; owned
   size_t bad_row_count;
   size_t fault_count; // described ones
   struct csv_fault faults[CSV_READ_FAULT_MAX];
@@ -52,6 +53,10 @@ MUST_CHECK enum status csv_read_file(const char *path, struct csv_table *table, 
 MUST_CHECK enum status csv_read_text(const char *name, const char *text, size_t size, struct csv_table *table,
                                      struct error *error);
 
+/* Reads a file of words and numbers: every cell stands in `words` as well, no column is a text column, no row is left out for
+ * its text, and a line that begins with # is a comment. Otherwise as csv_read_file(). */
+MUST_CHECK enum status csv_read_words(const char *path, struct csv_table *table, struct error *error);
+
 void csv_read_destroy(struct csv_table *table);
 
 /* Index of the column with this name, -1 if none. */
@@ -59,6 +64,10 @@ int csv_read_find(const struct csv_table *table, const char *name);
 
 static inline double csv_read_value(const struct csv_table *table, size_t row, size_t column) {
   return table->values[row * table->column_count + column];
+}
+
+static inline const char *csv_read_word(const struct csv_table *table, size_t row, size_t column) {
+  return table->words[row * table->column_count + column];
 }
 
 #endif

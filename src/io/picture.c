@@ -178,21 +178,29 @@ static enum status draw_to_file(const struct picture_script *script, struct erro
   return status;
 }
 
-enum status picture_finish(struct picture_script *script, struct error *error) {
-  const struct picture_target *target = script->target;
+/* Adds the layout and closes the script, so that its text is whole. */
+static enum status close_script(struct picture_script *script, struct error *error) {
   const char *name = picture_rows[script->picture].name;
-  enum status status = add_layout(script, name, error);
-  if (status == STATUS_OK) {
-    const bool failed = ferror(script->stream) != 0;
-    const bool lost = fclose(script->stream) != 0 || failed;
-    script->stream = NULL;
-    if (lost)
-      status = error_set(error, STATUS_NO_MEMORY, "out of memory for the picture \"%s\"", name);
-    else if (target->path)
-      status = draw_to_file(script, error);
-    else
-      status = gnuplot_draw(script->text, script->size, stdout, target->data_path, GNUPLOT_TIMEOUT_S, error);
-  }
+  const enum status status = add_layout(script, name, error);
+  if (status != STATUS_OK) return status;
+  const bool failed = ferror(script->stream) != 0;
+  const bool lost = fclose(script->stream) != 0 || failed;
+  script->stream = NULL;
+  return lost ? error_set(error, STATUS_NO_MEMORY, "out of memory for the picture \"%s\"", name) : STATUS_OK;
+}
+
+enum status picture_finish(struct picture_script *script, struct error *error) {
+  if (!script->target->path) return picture_finish_into(script, stdout, error);
+  enum status status = close_script(script, error);
+  if (status == STATUS_OK) status = draw_to_file(script, error);
+  picture_abandon(script);
+  return status;
+}
+
+enum status picture_finish_into(struct picture_script *script, FILE *stream, struct error *error) {
+  enum status status = close_script(script, error);
+  if (status == STATUS_OK)
+    status = gnuplot_draw(script->text, script->size, stream, script->target->data_path, GNUPLOT_TIMEOUT_S, error);
   picture_abandon(script);
   return status;
 }

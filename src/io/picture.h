@@ -41,6 +41,7 @@ extern const struct picture_format_row picture_format_rows[PICTURE_FORMAT_COUNT]
   PICTURE(tracks, 1400, 1100, 36, "position tracks and motor current over blade opening, key on")            \
   PICTURE(sweep, 1400, 1300, 44, "a sweep over one input: outcome and codes, speed, opening, learned offset")  \
   PICTURE(sweepmap, 1400, 1080, 40, "a sweep over two inputs: speed, and where it droops, sets codes, stalls") \
+  PICTURE(estimate, 1500, 1165, 30, "what readings imply: film, causes, and how well each cause fits each reading") \
   PICTURE(beside, 1500, 1240, 50, "two or more runs side by side on the same scales")
 
 enum picture {
@@ -101,6 +102,9 @@ void picture_block_end(struct picture_script *script);
 
 /* Adds the layout, draws, writes the target whole or not at all, and frees the script. */
 MUST_CHECK enum status picture_finish(struct picture_script *script, struct error *error);
+
+/* The same into a stream, whatever the target's path is: a picture within another file. */
+MUST_CHECK enum status picture_finish_into(struct picture_script *script, FILE *stream, struct error *error);
 
 /* Frees a script that will not be drawn. */
 void picture_abandon(struct picture_script *script);

@@ -1,0 +1,296 @@
+/* `bladegap estimate ENGINE --readings FILE`: how much film a car's readings imply, and what else could explain them. */
+#include "analysis/reach.h"
+#include "base/attributes.h"
+#include "base/near_miss.h"
+#include "commands/command.h"
+#include "commands/picture_option.h"
+#include "commands/threads.h"
+#include "io/engine_file.h"
+#include "io/estimate_doubts.h"
+#include "io/estimate_readings.h"
+#include "io/estimate_report.h"
+#include "io/output_file.h"
+#include "io/picture_estimate.h"
+#include "sim/setting.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { RATE_TEXT_SIZE = 160, PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = 3 };
+
+static const struct option_row estimate_options[] = {
+    OPTION_ROW_TEXTS("readings", "FILE", "a CSV with the columns name, condition, value, and where wanted resolution, noise"),
+    OPTION_ROW_TEXTS("reading", "NAME=VALUE@CONDITION",
+                     "one reading, as in maf_gps=2.58@idle; =VALUE+-SD to say how sure it is. bladegap list readings shows all"),
+    OPTION_ROW_TEXT("baseline", "FILE", "readings of the same car when it was good, or after the clean, in a file of the same kind"),
+    OPTION_ROW_FLAG("pairs", "also try a film together with each other cause"),
+    OPTION_ROW_TEXTS("set", "NAME=VALUE", "the day (altitude_m=600, intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
+    OPTION_ROW_TEXTS("rate", "CAUSE=PARTS", "how often this cause stands behind a complaint, against those of the engine file"),
+    OPTION_ROW_REAL("stale-learned", "PCT", -100, 200,
+                    "the learned offset is at this value, as after a clean; else it is what long use brings"),
+    OPTION_ROW_FLAG("trust", "take readings as they are, even those beyond what the engine can show"),
+    OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
+    OPTION_ROW_TEXT("html", "FILE", "write the report as one page to print, with its picture"),
+    OPTION_ROW_TEXT("out", "DIR", "folder for estimate.json and the picture; out/estimate-NAME of the engine if only --format is given"),
+    PICTURE_OPTION_ROW,
+};
+
+/* Everything an estimate owns; large, so on the heap. */
+struct job {
+  const struct command_line *line;
+  struct for_each for_each;
+  struct engine engine;
+  struct estimate_question question;
+  struct estimate_readings_input input, baseline;
+  struct estimate *estimate;
+  struct estimate_report report;
+  char folder[PATH_SIZE]; // empty: no files but the page
+  size_t file_count;
+  char files[FILE_MAX][PATH_SIZE];
+};
+
+/* ---- What is asked ---- */
+
+/* Faults are what is looked for, and what a condition sets is told by the readings' own: --set may say the rest. */
+static enum status check_set(const char *text, struct error *error) {
+  char name[SETTING_NAME_SIZE];
+  snprintf(name, sizeof name, "%.*s", (int)strcspn(text, "="), text);
+  const struct condition_row *row = condition_find(name);
+  if (!row) return STATUS_OK;
+  if (row->kind == CONDITION_FAULT)
+    return error_set(error, STATUS_USAGE, "--set %s: a fault is what estimate looks for; --set tells it the day and the engine", text);
+  if (row->kind == CONDITION_DRIVER || row->kind == CONDITION_TEACHING || strcmp(name, "drive") == 0 ||
+      strcmp(name, "air_conditioning") == 0 || strcmp(name, "warmth_held") == 0)
+    return error_set(error, STATUS_USAGE, "--set %s: the condition of each reading (idle, idle_ac, drive, hold_2500) says that", text);
+  return STATUS_OK;
+}
+
+static enum status set_rate(struct job *job, const char *text, struct error *error) {
+  char name[RATE_TEXT_SIZE], setting[RATE_TEXT_SIZE];
+  const char *equals = strchr(text, '=');
+  if (!equals || equals == text)
+    return error_set(error, STATUS_USAGE, "--rate %s: it wants CAUSE=PARTS, as in film=30", text);
+  snprintf(name, sizeof name, "%.*s", (int)(equals - text), text);
+  if (cause_find(name) < 0) {
+    const char *names[CAUSE_COUNT];
+    for (int i = 0; i < CAUSE_COUNT; i++) names[i] = cause_rows[i].name;
+    const char *near = near_miss_best(name, names, CAUSE_COUNT);
+    return near ? error_set(error, STATUS_USAGE, "--rate %s: there is no cause '%s'; did you mean '%s'?", text, name, near)
+                : error_set(error, STATUS_USAGE, "--rate %s: there is no cause '%s'; bladegap list causes shows all", text, name);
+  }
+  snprintf(setting, sizeof setting, "cause_rates.%s", text);
+  return setting_apply_text("rate", setting, &job->engine, &job->question.setting.conditions, error);
+}
+
+static enum status read_settings(struct job *job, struct error *error) {
+  struct estimate_setting *setting = &job->question.setting;
+  enum status status = STATUS_OK;
+  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++) {
+    const char *text = options_text_at(job->line, "set", i);
+    status = check_set(text, error);
+    if (status == STATUS_OK) status = setting_apply_text("set", text, &job->engine, &setting->conditions, error);
+  }
+  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "rate"); i++)
+    status = set_rate(job, options_text_at(job->line, "rate", i), error);
+  job->question.baseline_setting = *setting; // the same day, and long use since
+  if (options_given(job->line, "stale-learned")) {
+    setting->stale = true;
+    setting->learned_ratio = options_real(job->line, "stale-learned", 0.0) * UNITS_RATIO_PER_PCT;
+  }
+  return status;
+}
+
+/* All faults of all readings are told in one go: the first that fails does not end it. */
+static enum status read_readings(struct job *job, struct error *error) {
+  enum status status = estimate_readings_init(&job->input, &job->engine, error);
+  if (status == STATUS_OK) status = estimate_readings_init(&job->baseline, &job->engine, error);
+  if (status != STATUS_OK) return status;
+  for (size_t i = 0; i < options_given(job->line, "readings"); i++)
+    status = estimate_readings_add_file(&job->input, options_text_at(job->line, "readings", i), error) == STATUS_OK ? status
+                                                                                                                     : error->status;
+  for (size_t i = 0; i < options_given(job->line, "reading"); i++)
+    status = estimate_readings_add_text(&job->input, "--reading", options_text_at(job->line, "reading", i), error) == STATUS_OK
+                 ? status
+                 : error->status;
+  if (options_given(job->line, "baseline"))
+    status = estimate_readings_add_file(&job->baseline, options_text(job->line, "baseline", ""), error) == STATUS_OK ? status
+                                                                                                                    : error->status;
+  if (status != STATUS_OK) return status;
+  status = estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error);
+  if (estimate_readings_finish(&job->baseline, &job->question.baseline_setting, &job->question.baseline, error) != STATUS_OK)
+    status = error->status;
+  return status;
+}
+
+/* Readings that no such engine shows are not swallowed. */
+static enum status ask_about(struct job *job, const struct estimate_readings_input *input, const struct estimate_setting *setting,
+                             struct error *error) {
+  if (input->given.count == 0) return STATUS_OK;
+  struct reach *reach = calloc(1, sizeof *reach);
+  if (!reach) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  enum status status =
+      reach_find(&job->engine, setting, &input->given, job->question.pairs, &job->for_each, reach, error);
+  if (status == STATUS_OK) status = estimate_doubts_ask(input, setting, reach, error);
+  free(reach);
+  return status;
+}
+
+static enum status doubt(struct job *job, struct error *error) {
+  if (options_given(job->line, "trust")) return STATUS_OK;
+  const enum status status = ask_about(job, &job->input, &job->question.setting, error);
+  if (status != STATUS_OK && status != STATUS_BAD_DATA) return status;
+  const enum status of_baseline = ask_about(job, &job->baseline, &job->question.baseline_setting, error);
+  return status != STATUS_OK ? status : of_baseline;
+}
+
+/* ---- Telling ---- */
+
+/* Files go where --out says; --format alone asks for a picture too. */
+static enum status choose_folder(struct job *job, struct error *error) {
+  bool formats[PICTURE_FORMAT_COUNT];
+  picture_option_formats(job->line, formats);
+  const bool pictures = options_given(job->line, "format") && (formats[PICTURE_png] || formats[PICTURE_svg]);
+  int length = 0;
+  if (options_given(job->line, "out"))
+    length = snprintf(job->folder, PATH_SIZE, "%s", options_text(job->line, "out", ""));
+  else if (pictures)
+    length = snprintf(job->folder, PATH_SIZE, "out/estimate-%s", job->engine.name);
+  else
+    return STATUS_OK;
+  if (length < 0 || length + 32 > PATH_SIZE)
+    return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE - 32);
+  return output_file_make_folder(job->folder, error);
+}
+
+static void name_file(struct job *job, const char *ending) {
+  char *path = job->files[job->file_count++];
+  const size_t length = strlen(job->folder);
+  memcpy(path, job->folder, length);
+  snprintf(path + length, PATH_SIZE - length, "/estimate%s", ending);
+}
+
+static enum status save_json(struct job *job, struct error *error) {
+  struct output_file file;
+  name_file(job, ".json");
+  enum status status = output_file_open(&file, job->files[job->file_count - 1], error);
+  if (status != STATUS_OK) return status;
+  status = estimate_report_json(&job->report, 0, NULL, file.stream, error);
+  if (status == STATUS_OK) return output_file_commit(&file, error);
+  output_file_discard(&file);
+  return status;
+}
+
+static enum status save_files(struct job *job, struct error *error) {
+  if (job->folder[0] == '\0') return STATUS_OK;
+  bool formats[PICTURE_FORMAT_COUNT];
+  picture_option_formats(job->line, formats);
+  enum status status = save_json(job, error);
+  for (int i = 0; i < PICTURE_FORMAT_COUNT && status == STATUS_OK; i++) {
+    if (!formats[i] || i == PICTURE_dumb) continue;
+    name_file(job, picture_format_rows[i].ending);
+    const struct picture_target target = {(enum picture_format)i, job->files[job->file_count - 1], job->files[0], 0};
+    status = picture_estimate_draw(&job->report, &target, error);
+  }
+  return status;
+}
+
+/* Without gnuplot the page is written without its picture, and that is told. */
+static enum status save_html(const struct job *job, const char *path, struct output_file *file, struct error *error) {
+  char *svg = NULL;
+  size_t size = 0;
+  FILE *memory = open_memstream(&svg, &size);
+  if (!memory) return error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
+  const struct picture_target target = {PICTURE_svg, NULL, path, 0};
+  const enum status of_picture = picture_estimate_draw_into(&job->report, &target, memory, error);
+  enum status status = of_picture == STATUS_NO_HELPER ? STATUS_OK : of_picture;
+  if (fclose(memory) != 0) status = error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
+  if (status == STATUS_OK)
+    status = estimate_report_print(&job->report, DOCUMENT_HTML, svg, of_picture == STATUS_OK ? size : 0, file->stream, error);
+  if (status == STATUS_OK) status = output_file_commit(file, error);
+  free(svg);
+  return status == STATUS_OK ? of_picture : status;
+}
+
+static enum status report(const struct job *job, const char *html, struct error *error) {
+  if (job->line->json) {
+    const char *files[FILE_MAX];
+    for (size_t i = 0; i < job->file_count; i++) files[i] = job->files[i];
+    return estimate_report_json(&job->report, job->file_count, files, stdout, error);
+  }
+  if (job->line->quiet) return STATUS_OK;
+  enum status status = STATUS_OK;
+  if (html)
+    printf("Report on %zu readings of %s: %s\n", job->question.readings.count, job->engine.name, html);
+  else
+    status = estimate_report_print(&job->report, DOCUMENT_TEXT, NULL, 0, stdout, error);
+  if (job->file_count > 0) printf("\nFiles\n");
+  for (size_t i = 0; i < job->file_count; i++) printf("  %s\n", job->files[i]);
+  bool formats[PICTURE_FORMAT_COUNT];
+  picture_option_formats(job->line, formats);
+  if (status == STATUS_OK && formats[PICTURE_dumb])
+    status = picture_estimate_draw(&job->report, &(struct picture_target){PICTURE_dumb, NULL, NULL, 0}, error);
+  return status;
+}
+
+static enum status compute(struct job *job, struct error *error) {
+  enum status status = estimate_create(&job->question, &job->for_each, &job->estimate, error);
+  if (status == STATUS_OK) status = estimate_report_init(&job->report, job->estimate, error);
+  return status;
+}
+
+static enum status do_job(struct job *job, const char *path, struct error *error) {
+  job->for_each = threads_for_each((size_t)options_count(job->line, "threads", 0));
+  job->question.engine = &job->engine;
+  job->question.pairs = options_given(job->line, "pairs") > 0;
+  estimate_setting_init(&job->question.setting);
+  if (!options_given(job->line, "readings") && !options_given(job->line, "reading"))
+    return error_set(error, STATUS_USAGE, "estimate: give --readings FILE, or --reading NAME=VALUE@CONDITION as often as wanted");
+  enum status status = engine_file_read(path, &job->engine, error);
+  if (status == STATUS_OK) status = read_settings(job, error);
+  if (status == STATUS_OK) status = read_readings(job, error);
+  if (status == STATUS_OK) status = doubt(job, error);
+  if (status == STATUS_OK) status = choose_folder(job, error);
+  const char *html = options_text(job->line, "html", NULL);
+  struct output_file file = {0};
+  bool in_place = false;
+  if (status == STATUS_OK && html) { // opened first: a folder that cannot be written to is told at once
+    status = output_file_open(&file, html, error);
+    in_place = status == STATUS_OK && file.direct;
+  }
+  if (status == STATUS_OK) status = compute(job, error);
+  if (status == STATUS_OK && html) status = save_html(job, html, &file, error);
+  if (status == STATUS_OK) status = save_files(job, error);
+  if (status == STATUS_OK && !(in_place && !job->line->json)) status = report(job, html, error);
+  output_file_discard(&file);
+  return status;
+}
+
+static enum status run(const struct command_line *line, struct error *error) {
+  struct job *job = calloc(1, sizeof *job);
+  if (!job) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  job->line = line;
+  const enum status status = do_job(job, line->operands[0], error);
+  estimate_destroy(job->estimate);
+  free(job);
+  return status;
+}
+
+const struct command command_estimate = {
+    .name = "estimate",
+    .text = "how much film a car's readings imply, and what else could explain them",
+    .operands = "ENGINE",
+    .operand_least = 1,
+    .operand_most = 1,
+    .options = estimate_options,
+    .option_count = ARRAY_COUNT(estimate_options),
+    .run = run,
+    .details =
+        "From any readings of a car of this kind: the film they imply and how sure that is, every other cause with its probability, "
+        "whether any of them explains the readings at all, what to measure next for the most certainty a minute, and what to expect "
+        "after cleaning. Cars differ, days differ and instruments round: all of that is in the answer.\n\n"
+        "A reading stands at a condition: key_on, idle, idle_ac, drive, hold_2500, cold_idle, ac_step, gear_step. Whatever was not "
+        "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant.\n\n"
+        "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-with-baseline.csv "
+        "--baseline scenarios/readings/film-with-baseline-when-good.csv\n"
+        "  bladegap estimate models/four-16.cfg --reading maf_gps=2.5@idle --reading tp_pct=14.9@idle --reading speed_rpm=702@idle",
+};

@@ -1,0 +1,121 @@
+#!/usr/bin/env bash
+# estimate: text, JSON, page and picture; what it refuses and what it asks about. Truth: the example files say what was put into
+# the model when they were made; the rest is the command's contract.
+. "$(dirname "$0")/common.sh"
+model=models/four-16.cfg
+readings=scenarios/readings
+
+# Every example, by the command line that it gives itself.
+asked() { sed -n '2s/^# bladegap //p' "$1"; }
+for file in "$readings"/*.csv; do
+  read -ra words <<<"$(asked "$file")"
+  good '^\{' "${words[@]}" --json
+  holds "$file: JSON" jq -e '
+    (.engine | length > 0) and (.film_um | .low <= .best and .best <= .high and .probability >= 0 and .probability <= 1)
+    and (.area_loss_pct | .low <= .best and .best <= .high) and ([.causes[].probability] | add | . > 0.999 and . < 1.001)
+    and ([.causes[].prior] | add | . > 0.999 and . < 1.001)
+    and all(.causes[]; .severity == null or (.severity | .low <= .high)) and .fit.explained
+    and (.readings | length > 5) and all(.readings[]; .sd > 0 and (.expected | length > 1)) and (.why | length > 1)
+    and all(.next[]; .gain_bits > 0 and .minutes > 0) and (.limits | length > 2) and (.cautions | has("moving"))
+    and (.disclaimer | test("technician")) and .files == []' "$work/.out" >/dev/null
+  cp "$work/.out" "$work/$(basename "$file" .csv).json"
+done
+first() { jq -e --arg name "$2" '.causes[0].name == $name' "$work/$1.json" >/dev/null; }
+holds "the filmed car has a film" first film-full film
+holds "of about 62 um" jq -e '.film_um.low < 62 and .film_um.high > 62 and .film_um.high - .film_um.low < 20' "$work/film-full.json" >/dev/null
+holds "the filmed car with manifold pressure too" first film-pressure-cold film
+holds "of about 40 um" jq -e '.film_um.low < 40 and .film_um.high > 40' "$work/film-pressure-cold.json" >/dev/null
+holds "the leaking car leaks" first leak-idle-only vacuum_leak
+holds "of about 3 mm2" jq -e '.causes[0].severity | .name == "leak_mm2" and .low < 3 and .high > 3' "$work/leak-idle-only.json" >/dev/null
+holds "and cleaning is not predicted" jq -e '.after_clean == null' "$work/leak-idle-only.json" >/dev/null
+holds "the sensor reads low" first air-flow-low air_flow_low
+holds "by about 0.8" jq -e '.causes[0].severity | .low < 0.8 and .high > 0.8' "$work/air-flow-low.json" >/dev/null
+holds "the good cars are good" first good-car nothing
+holds "before and after" first film-full-when-good nothing
+holds "the valve's deposit is among the causes" jq -e '.causes[:2] | any(.name == "bypass_film")' "$work/bypass-film-cable.json" >/dev/null
+holds "after the clean it races, then idles" jq -e '.after_clean | .relearn_s > 0 and .cure_probability > 0.5 and
+  (.readings[] | select(.name == "speed_rpm" and .condition == "idle") | .cleaned.best > .relearned.best + 50)' "$work/film-full.json" >/dev/null
+
+# The same, however many hands.
+run estimate "$model" --readings "$readings/film-full.csv" --baseline "$readings/film-full-when-good.csv" --json --threads 1
+holds "one core gives the same" cmp "$work/.out" "$work/film-full.json"
+# A file and a command line are the same readings.
+good . estimate "$model" --reading 'speed_rpm=846.5@idle' --reading 'MAF (kg/h)=9.1@idle' --reading tp_pct=12.1@idle --json
+holds "units of the standard's names" jq -e '.readings[] | select(.name == "maf_gps") | .value > 2.52 and .value < 2.53' "$work/.out" >/dev/null
+good . estimate "$model" --readings "$readings/leak-idle-only.csv" --reading tp_pct=14.5+-0.5@hold_2500 --json
+holds "file and command line together" jq -e --slurpfile one "$work/leak-idle-only.json" \
+  '(.readings | length) == ($one[0].readings | length) + 1 and any(.readings[]; .condition == "hold_2500" and .sd == 0.5)' "$work/.out" >/dev/null
+
+# In words.
+good 'A film is there with a probability of' estimate "$model" --readings "$readings/film-full.csv"
+holds "the report fits 100 columns" narrow "$work/.out"
+for words in 'What was read' 'How much film' 'Causes' 'Why' 'What each cause lets expect' 'What to measure next' 'After cleaning' \
+  'What this cannot know' 'What was assumed before reading' 'Cautions' 'solvent is flammable' 'qualified technician' '--baseline'; do
+  holds "it says: $words" grep -qF -- "$words" <(tr -s ' \n' '  ' <"$work/.out")
+done
+run estimate "$model" --readings "$readings/film-full.csv" --quiet
+holds "--quiet says nothing" test "$code" -eq 0 -a -z "$out$err"
+good 'film and ' estimate "$model" --reading speed_rpm=700@idle --reading tp_pct=13@idle --reading maf_gps=2.2@idle --pairs --json
+holds "pairs have two severities" jq -e 'any(.causes[]; (.name | test("^film and ")) and .second_severity.name != null)' "$work/.out" >/dev/null
+
+# Readings that contradict each other: an idle at 700 rpm with spark at its usual place and no more air asked for.
+good 'None of the causes explains' estimate "$model" --reading speed_rpm=700@idle --reading spark_deg=15@idle --reading idle_air_pct=0@idle
+# Rates: what nobody has is not found, and what is commoner becomes likelier.
+good . estimate "$model" --readings "$readings/film-full-when-good.csv" --rate film=0 --rate nothing=120 --json
+holds "rates count" jq -e --slurpfile was "$work/film-full-when-good.json" '.film_um.probability == 0 and
+  .causes[0].probability > $was[0].causes[0].probability' "$work/.out" >/dev/null
+# The day: at 2000 m the barometer is at 79.5 kPa (ISO 2533).
+good . estimate "$model" --reading barometer_kpa=79.5@key_on --reading speed_rpm=850@idle --set altitude_m=2000 --json
+bad 65 'barometer_kpa@key_on 79.5 is beyond what four-16 can show' estimate "$model" --reading barometer_kpa=79.5@key_on
+
+# Files.
+good 'Report on [0-9]+ readings' estimate "$model" --readings "$readings/leak-idle-only.csv" --html "$work/page.html" --out "$work/out"
+holds "the picture is there" bash -c '[ "$(head -c 4 "$1" | tail -c 3)" = PNG ]' - "$work/out/estimate.png"
+holds "the page shows it, and stands alone" bash -c 'grep -q "<svg" "$1" && ! grep -qiE "<script|src=|href=\"http|@import" "$1"' - "$work/page.html"
+if command -v xmllint >/dev/null; then
+  sed 1d "$work/page.html" >"$work/page.xml"
+  holds "the page is well formed" xmllint --noout "$work/page.xml"
+fi
+holds "estimate.json is what --json says" bash -c 'cmp <(jq "del(.files)" "$1") <(jq "del(.files)" "$2")' - "$work/out/estimate.json" "$work/leak-idle-only.json"
+good 'probability' estimate "$model" --readings "$readings/leak-idle-only.csv" --format dumb
+run estimate "$model" --readings "$readings/leak-idle-only.csv" --html /dev/stdout
+holds "a page on stdout, and nothing else" test "$(head -c 15 <<<"$out")" = '<!DOCTYPE html>' -a "$(tail -n 1 <<<"$out")" = '</html>'
+mkdir "$work/empty"
+PATH=$work/empty "$program" estimate "$model" --readings "$readings/leak-idle-only.csv" --html "$work/plain.html" >"$work/.out" 2>"$work/.err"
+code=$?
+holds "without gnuplot that is told" test "$code" -eq 69 -a "$(grep -c gnuplot "$work/.err")" -eq 1
+holds "and the page has no picture" bash -c 'grep -q "</html>" "$1" && ! grep -q "<svg" "$1"' - "$work/plain.html"
+
+# What is refused.
+bad 64 'give --readings FILE, or --reading' estimate "$model"
+bad 64 'ENGINE' estimate
+bad 66 'nowhere' estimate "$model" --readings "$work/nowhere.csv"
+bad 66 'nowhere' estimate "$work/nowhere.cfg" --reading maf_gps=2.5@idle
+bad 64 'wants NAME=VALUE@CONDITION' estimate "$model" --reading maf_gps=2.5
+bad 64 "'maf_gsp'; did you mean 'maf_gps'" estimate "$model" --reading maf_gsp=2.5@idle
+bad 64 'four-16 has no bypass_steps' estimate "$model" --reading bypass_steps=30@idle
+bad 64 'has no condition drive' estimate models/four-18-cable.cfg --reading speed_rpm=700@drive
+bad 64 "no cause 'flim'; did you mean 'film'" estimate "$model" --reading maf_gps=2.5@idle --rate flim=3
+bad 64 'cause_rates.film=-1 is out of range' estimate "$model" --reading maf_gps=2.5@idle --rate film=-1
+bad 64 'a fault is what estimate looks for' estimate "$model" --reading maf_gps=2.5@idle --set film_um=40
+bad 64 'the condition of each reading' estimate "$model" --reading maf_gps=2.5@idle --set drive=1
+printf 'name,condition,value\nmaf_gps,idle,2.5\nmaf_gps,idle,2.6\ntp_pct,idle,x\nspeed_rpm,idel,800\n' >"$work/faults.csv"
+bad 65 'faults\.csv:3: maf_gps at idle is there already, as 2\.5: .*faults\.csv:2' estimate "$model" --readings "$work/faults.csv"
+holds "all faults in one go" bash -c 'grep -q "faults.csv:4: value: .x. is not a number" <<<"$1" && grep -q "faults.csv:5: .*did you mean .idle." <<<"$1"' - "$err"
+: >"$work/empty.csv"
+bad 65 'the file is empty' estimate "$model" --readings "$work/empty.csv"
+bad 65 'empty\.csv.*the file is empty' estimate "$model" --reading maf_gps=2.5@idle --baseline "$work/empty.csv"
+bad 65 'how cold was it' estimate "$model" --reading speed_rpm=1300@cold_idle
+bad 73 'no-folder' estimate "$model" --reading maf_gps=2.5@idle --html "$work/no-folder/page.html"
+bad 74 'full' estimate "$model" --reading maf_gps=2.5@idle --html /dev/full
+
+# What is asked about, and taken when told to.
+bad 65 '9\.1 kg/h would be 2\.53 g/s: write maf_gps=2\.53@idle' estimate "$model" --reading maf_gps=9.1@idle
+bad 65 '90 rad/s would be 859 rpm' estimate "$model" --reading speed_rpm=90@idle
+bad 65 '9\.2 inHg would be 31\.2 kPa' estimate models/three-10.cfg --reading map_kpa=9.2@idle
+bad 65 '0\.6 V of 5 V would be 12\.00 %' estimate "$model" --reading tp_pct=0.6@idle
+bad 65 '1\.05 as a ratio would be 5\.0 %' estimate "$model" --reading trim_pct=1.05@idle
+bad 65 'speed_rpm@idle 5000 is beyond .* is it right' estimate "$model" --reading maf_gps=2.5@idle --reading speed_rpm=5000@idle
+good . estimate "$model" --reading maf_gps=9.1@idle --trust
+holds "nothing half-written" no_parts "$work"
+finish
