@@ -10,7 +10,8 @@
 #define DIFFERENCE_SD   0.5   // how far a departure is moved for its slope
 #define STEP_ENOUGH     0.1   // chi-squared still to be gained: 5 % of a likelihood, far below what tells two faults apart
 #define LINEAR_ENOUGH   0.6   // what a linear model from next door may still promise when its steps gain no more
-enum { STEP_MAX = 10, DAMPING_MAX = 5, CHORD_MAX = 4 };
+#define STEPS_TRUSTED   0.3   // chi-squared by which load steps' slopes may be off before they are formed anew
+enum { STEP_SLOPES_MAX = 3, STEP_MAX = 10, DAMPING_MAX = 5, CHORD_MAX = 4 };
 
 void estimate_problem_init(struct estimate_problem *p, const struct engine *engine, const struct estimate_setting *setting,
                            const struct estimate_readings *readings) {
@@ -179,6 +180,12 @@ bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward
     if (gained > 0.0) *fit = next;
     if (gained > STEP_ENOUGH) continue; // from here the same slopes may gain more
     if (fit->chi2 - hoped > LINEAR_ENOUGH) return false;
+    if (p->conditions & ESTIMATE_AT_STEPS) {
+      const double along = fit->chi2;
+      if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
+      fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+      if (fabs(fit->chi2 - along) > LINEAR_ENOUGH) return false;
+    }
     fit->log_likelihood = log_likelihood(p, fit->chi2, h);
     matrix_cholesky_inverse(p->count, h, fit->covariance);
     fit->possible = true;
@@ -217,6 +224,25 @@ static bool go(const struct estimate_problem *p, struct estimate_forward *forwar
   return false;
 }
 
+/* Steps until there is no more to gain, load steps along their slopes. factor: of H at the last z. False if there are no slopes. */
+static bool walk(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
+                 struct estimate_slopes *slopes, double *factor, struct estimate_fit *fit) {
+  double h[SCATTER_COUNT * SCATTER_COUNT], g[SCATTER_COUNT], step[SCATTER_COUNT], damping = 0.0;
+  for (int i = 0; i < STEP_MAX; i++) {
+    if (!estimate_fit_slopes(p, forward, fit->z, fault, fit->expected, ~ESTIMATE_AT_STEPS, slopes)) return false;
+    normal_equations(p, fit->z, fit->expected, slopes, h, g);
+    memcpy(factor, h, sizeof h);
+    if (!matrix_cholesky(p->count, factor)) return false;
+    memcpy(step, g, sizeof step);
+    matrix_cholesky_solve(p->count, factor, step);
+    double gain = 0.0;
+    for (size_t k = 0; k < p->count; k++) gain += g[k] * step[k];
+    const double before = fit->chi2;
+    if (gain < STEP_ENOUGH || !go(p, forward, fault, h, g, slopes, &damping, fit) || before - fit->chi2 < STEP_ENOUGH) break;
+  }
+  return true;
+}
+
 void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
                        const double *start, struct estimate_slopes *slopes, struct estimate_fit *fit) {
   memcpy(fit->z, start ? start : p->prior.mean, sizeof fit->z);
@@ -230,27 +256,24 @@ void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward
     return;
   }
   fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
-  double h[SCATTER_COUNT * SCATTER_COUNT], factor[SCATTER_COUNT * SCATTER_COUNT], g[SCATTER_COUNT], damping = 0.0;
-  for (int i = 0; i < STEP_MAX; i++) {
-    fit->possible = estimate_fit_slopes(p, forward, fit->z, fault, fit->expected, ~ESTIMATE_AT_STEPS, slopes);
-    if (fit->possible) {
-      normal_equations(p, fit->z, fit->expected, slopes, h, g);
-      memcpy(factor, h, sizeof factor);
-      fit->possible = matrix_cholesky(p->count, factor);
-    }
-    if (!fit->possible) {
+  double factor[SCATTER_COUNT * SCATTER_COUNT];
+  struct estimate_fit before = *fit;
+  for (int round = 0; round < STEP_SLOPES_MAX; round++) {
+    if (!walk(p, forward, fault, slopes, factor, fit)) {
       impossible(fit);
       return;
     }
-    double step[SCATTER_COUNT], gain = 0.0;
-    memcpy(step, g, sizeof step);
-    matrix_cholesky_solve(p->count, factor, step);
-    for (size_t k = 0; k < p->count; k++) gain += g[k] * step[k];
-    const double before = fit->chi2;
-    if (gain < STEP_ENOUGH || !go(p, forward, fault, h, g, slopes, &damping, fit) || before - fit->chi2 < STEP_ENOUGH) break;
+    if (!(p->conditions & ESTIMATE_AT_STEPS)) break;
+    const double hoped = fit->chi2;
+    const bool stands = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
+    fit->chi2 = stands ? reading_chi2(p, fit->expected) + prior_chi2(p, fit->z) : INFINITY;
+    if (fabs(fit->chi2 - hoped) < STEPS_TRUSTED) break;
+    if (fit->chi2 > before.chi2) *fit = before; // led astray: from where it was, with slopes of there
+    before = *fit;
+    if (!estimate_fit_slopes(p, forward, fit->z, fault, fit->expected, ESTIMATE_AT_STEPS, slopes)) break;
   }
-  if ((p->conditions & ESTIMATE_AT_STEPS) && estimate_fit_expect(p, forward, fit->z, fault, fit->expected))
-    fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+  if (fit->chi2 > before.chi2) *fit = before;
+  fit->possible = true;
   fit->log_likelihood = log_likelihood(p, fit->chi2, factor);
   matrix_cholesky_inverse(p->count, factor, fit->covariance);
 }

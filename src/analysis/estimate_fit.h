@@ -71,7 +71,8 @@ MUST_CHECK bool estimate_fit_near(const struct estimate_problem *problem, struct
                                   const struct estimate_fault *fault, const double *start, const struct estimate_slopes *slopes,
                                   struct estimate_fit *fit);
 
-/* The whole way to z^. slopes: in, those of load steps, which are kept, since they cost a run each; out, all at the last z. */
+/* The whole way to z^. slopes: in, those of load steps, which are kept while they serve, since they cost a run each; out, all at the
+ * last z. */
 void estimate_fit_full(const struct estimate_problem *problem, struct estimate_forward *forward, const struct estimate_fault *fault,
                        const double *start, struct estimate_slopes *slopes, struct estimate_fit *fit);
 

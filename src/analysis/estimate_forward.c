@@ -4,8 +4,10 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define COLD_IDLE_C      20.0
+#define COLD_RISE_K      4.3 // of coolant and oil since the start, half a minute before; 3 to 6 in runs of cars of all four kinds
 #define HELD_RPM         2500.0
 #define STEP_WATCHED_S   2.0
 #define RECOVERED_S      0.25 // after so long above its lowest by so much, the speed will not go lower
@@ -85,6 +87,12 @@ static bool is_step(enum estimate_condition condition) {
   return condition == ESTIMATE_CONDITION_ac_step || condition == ESTIMATE_CONDITION_gear_step;
 }
 
+/* What the computer keeps from idling warm to the other conditions. */
+struct kept {
+  double learned_ratio;
+  double long_trim[PLANT_BANK_MAX];
+};
+
 /* The day, the fault, the car's own departures, and what the condition asks. */
 static void set_conditions(const struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
                            const struct estimate_fault *fault, enum estimate_condition condition, struct conditions *c) {
@@ -96,10 +104,10 @@ static void set_conditions(const struct estimate_forward *f, const struct estima
   if (condition == ESTIMATE_CONDITION_drive) c->drive_selected = 1.0;
   if (condition == ESTIMATE_CONDITION_hold_2500) c->hold_speed_rad_s = HELD_RPM * UNITS_RAD_S_PER_RPM;
   if (condition != ESTIMATE_CONDITION_cold_idle) return;
-  // a car that stood for hours is as cold all through as its sensors say, less what they are wrong by
+  // a car that stood for hours was as cold all through as its sensors say, less what they are wrong by
   c->coolant_k = setting->cold_coolant_c + UNITS_KELVIN_AT_ZERO_C - c->sensor_faults.coolant_bias_k;
-  c->oil_k = c->coolant_k;
-  c->intake_k = isnan(setting->cold_intake_c) ? c->coolant_k
+  c->oil_k = c->coolant_k; // it has warmed as much
+  c->intake_k = isnan(setting->cold_intake_c) ? c->coolant_k - COLD_RISE_K
                                               : setting->cold_intake_c + UNITS_KELVIN_AT_ZERO_C - c->sensor_faults.intake_bias_k;
 }
 
@@ -110,13 +118,14 @@ static bool does_what_it_should(enum estimate_condition condition, enum settle_o
 }
 
 static void settle_at(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
-                      const struct estimate_fault *fault, enum estimate_condition condition, const double *learned_ratio,
+                      const struct estimate_fault *fault, enum estimate_condition condition, const struct kept *kept,
                       struct estimate_point *point) {
   struct settle_query query = {0};
   set_conditions(f, setting, z, fault, condition, &query.conditions);
   query.engine_off = condition == ESTIMATE_CONDITION_key_on;
-  query.learning = learned_ratio ? SETTLE_STALE : SETTLE_LEARNED;
-  query.learned_ratio = learned_ratio ? *learned_ratio : 0.0;
+  query.learning = kept ? SETTLE_STALE : SETTLE_LEARNED;
+  if (kept) query.learned_ratio = kept->learned_ratio;
+  if (condition == ESTIMATE_CONDITION_cold_idle) memcpy(query.long_trim, kept->long_trim, sizeof query.long_trim);
   struct settle_point settled;
   settle_solve(f->settle, &query, &settled);
   *point = (struct estimate_point){.runs = does_what_it_should(condition, settled.outcome),
@@ -157,11 +166,13 @@ void estimate_forward_predict(struct estimate_forward *f, const struct estimate_
                               struct estimate_point points[ESTIMATE_CONDITION_COUNT]) {
   scatter_make_car(f->middling, z, &f->car);
   settle_change_car(f->settle, &f->car);
-  double learned = setting->learned_ratio;
+  struct kept kept = {.learned_ratio = setting->learned_ratio};
   if (conditions & ~ESTIMATE_AT_REST) {
     struct estimate_point idle;
-    settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, setting->stale ? &learned : NULL, &idle);
-    learned = idle.values[CHANNEL_learned_pct] * UNITS_RATIO_PER_PCT;
+    settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, setting->stale ? &kept : NULL, &idle);
+    const struct computer_memory *memory = &settle_rest(f->settle)->computer.memory;
+    kept.learned_ratio = memory->learned_ratio;
+    for (int bank = 0; bank < PLANT_BANK_MAX; bank++) kept.long_trim[bank] = memory->long_trim[bank][COMPUTER_CELL_IDLE];
     for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) {
       const enum estimate_condition condition = (enum estimate_condition)i;
       if (!is_step(condition) || !(conditions & (1u << i))) continue;
@@ -173,7 +184,7 @@ void estimate_forward_predict(struct estimate_forward *f, const struct estimate_
   for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) {
     const enum estimate_condition condition = (enum estimate_condition)i;
     if (!(conditions & (1u << i)) || condition == ESTIMATE_CONDITION_idle || is_step(condition)) continue;
-    settle_at(f, setting, z, fault, condition, &learned, &points[i]);
+    settle_at(f, setting, z, fault, condition, &kept, &points[i]);
   }
 }
 
@@ -189,7 +200,8 @@ double estimate_forward_rest_s(struct estimate_forward *f, const struct estimate
   scatter_make_car(f->middling, z, &f->car);
   settle_change_car(f->settle, &f->car);
   struct estimate_point idle;
-  settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, &setting->learned_ratio, &idle);
+  const struct kept kept = {.learned_ratio = setting->learned_ratio};
+  settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, &kept, &idle);
   if (!idle.runs) return NAN;
   simulation_adopt(f->run, settle_rest(f->settle));
   const long watched = lround(WATCHED_S / COMPUTER_PERIOD_S), most = lround(most_s / COMPUTER_PERIOD_S);

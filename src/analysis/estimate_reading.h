@@ -56,7 +56,7 @@ struct estimate_point {
 #define ESTIMATE_QUANTITY_LIST(QUANTITY)                                                                                 \
   QUANTITY(speed_rpm, 0.25, 5, 0, ESTIMATE_AT_IDLING | ESTIMATE_AT_STEPS, STREAM, "engine speed; after a load step the lowest", \
            p->lowest_rpm > 0.0 ? p->lowest_rpm : CHANNEL_OF(speed_rpm))                                                   \
-  QUANTITY(target_rpm, 1, 1, 0, ESTIMATE_AT_IDLING, STREAM, "idle target of the computer", CHANNEL_OF(target_rpm))         \
+  QUANTITY(target_rpm, 1, 1, 0, ESTIMATE_AT_WARM & ESTIMATE_AT_IDLING, STREAM, "idle target of the computer; cold it hangs on a coolant reading that is rounded", CHANNEL_OF(target_rpm)) \
   QUANTITY(tp_pct, 100.0 / 255.0, 0.1, 0, ESTIMATE_AT_REST | ESTIMATE_AT_STEADY, STREAM, "absolute throttle position", CHANNEL_OF(tp_pct)) \
   QUANTITY(blade_pct, 100.0 / 255.0, 0.1, 0, ESTIMATE_AT_STEADY, STREAM, "relative throttle position: above the learned closed stop", CHANNEL_OF(blade_pct)) \
   QUANTITY(maf_gps, 0.01, 0, 0.01, ESTIMATE_AT_STEADY, STREAM, "air-flow sensor", CHANNEL_OF(maf_gps))                     \

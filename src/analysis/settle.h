@@ -32,6 +32,7 @@ struct settle_query {
   struct conditions conditions;
   enum settle_learning learning;
   double learned_ratio;         // SETTLE_STALE: the offset; share of base air
+  double long_trim[PLANT_BANK_MAX]; // long-term trims where none are learned, cold or open loop: what was kept; share of fuel
   bool engine_off;              // key on, engine standing
 };
 

@@ -12,6 +12,7 @@
 #include "sim/exchange.h"
 
 #include <math.h>
+#include <string.h>
 
 enum { PRESSURE_ITERATION_MAX = 80, POSITION_ITERATION_MAX = 30, STEP_ITERATION_MAX = 60 };
 #define STEP_TOLERANCE   1e-9
@@ -50,6 +51,7 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, do
   sim->state.compressor_engagement_ratio = sim->computer.compressor_clutch ? 1.0 : 0.0;
   sim->state.drive_engagement_ratio = c->drive_selected;
   sim->scatter = 0.0;
+  memcpy(s->long_trim, query->long_trim, sizeof s->long_trim);
   sim->inputs.firing = sim->computer.firing; // the alternator charges
   exchange_learn_closed(sim);
   s->sensors = exchange_sensors(sim);
@@ -136,7 +138,8 @@ static double known_air_kg(const struct settle *s, const struct computer_sensors
 
 static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
 
-/* Trims and fuel of one bank: lambda one if the loop is closed and the trims reach, else what the computer doses. */
+/* Trims and fuel of one bank: lambda one if the loop is closed and the trims reach, else what the computer doses. A cold engine
+ * and an open loop teach nothing: the long-term trim stays what it was. */
 static void balance_bank(struct settle *s, int bank, double dosed_kg) {
   struct simulation *sim = &s->sim;
   const struct fuel_params *fuel = &sim->engine->computer.fuel;
@@ -145,16 +148,16 @@ static void balance_bank(struct settle *s, int bank, double dosed_kg) {
                      (banks == 1 ? 1.0 : bank == 0 ? s->signals.bank1_air_ratio : 1.0 - s->signals.bank1_air_ratio);
   const double vapour_kg = s->signals.vapour_kg_s / banks / cycles_per_s(s);
   const double delivery = sim->inputs.faults.fuel_delivery_ratio;
-  double total = 0.0;
+  double *long_trim = &sim->computer.memory.long_trim[bank][sim->computer.cell];
+  double total = *long_trim = s->long_trim[bank];
   if (sim->computer.closed_loop) {
     const double needed = air / sim->engine->plant.combustion.stoichiometric_ratio - vapour_kg;
+    const double wanted = needed / (dosed_kg * delivery) - 1.0;
     const bool warm = s->sensors.coolant_k >= sim->engine->computer.supervision.warm_k;
-    const double most = fuel->short_limit_ratio + (warm ? fuel->long_limit_ratio : 0.0);
-    total = clamp(needed / (dosed_kg * delivery) - 1.0, -most, most);
-    double *long_trim = &sim->computer.memory.long_trim[bank][sim->computer.cell];
-    *long_trim = warm ? clamp(total, -fuel->long_limit_ratio, fuel->long_limit_ratio) : 0.0;
-    sim->computer.short_trim[bank] = total - *long_trim;
+    if (warm) *long_trim = clamp(wanted, -fuel->long_limit_ratio, fuel->long_limit_ratio);
+    total = clamp(wanted, *long_trim - fuel->short_limit_ratio, *long_trim + fuel->short_limit_ratio);
   }
+  sim->computer.short_trim[bank] = total - *long_trim;
   const double injected = dosed_kg * (1.0 + total) * delivery;
   double *burning = bank == 0 ? &sim->state.burning_fuel1_kg : &sim->state.burning_fuel2_kg;
   *burning = injected + vapour_kg;

@@ -14,6 +14,7 @@ struct settle {
   struct scenario scenario;
   struct computer_sensors sensors; // those that speed and air do not change
   struct plant_signals signals;
+  double long_trim[PLANT_BANK_MAX]; // the query's
   double placed_for_ratio;      // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
   bool springs_have_blade;      // the throttle drive is without supply, or its motor interrupted
 };

@@ -9,6 +9,7 @@
 #define LEAST_SPEED_RAD_S 5.0 // 50 rpm: slower, nothing is injected
 #define LEAST_PRESSURE_PA 5e3 // the observer's floor; no engine pulls a deeper vacuum
 #define CRANK_LAMBDA_MOST 1.0
+enum { OBSERVER_ROUNDS = 6 };
 
 static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
 
@@ -20,22 +21,32 @@ double fuel_manifold_k(const struct computer_design *design, const struct comput
   return sum > 0.0 ? (carried * sensors->intake_k + intake->wall_conductance_w_k * wall_k) / sum : sensors->intake_k;
 }
 
+/* Air flow as the sensor says; without a believable one what the computer itself asked the throttle for. */
+static double sensed_air_kg_s(const struct computer_sensors *sensors, const struct computer_state *state) {
+  return state->air_flow_good ? sensors->air_flow_kg_s : state->asked_air_kg_s;
+}
+
+/* Fresh air per engine cycle at the pressure that the observer holds, kg, and the temperature that goes with it. */
+static double observed_air_kg(const struct computer_design *design, const struct computer_sensors *sensors, double manifold_pa,
+                              double *temperature_k) {
+  const struct charge_params *charge = &design->plant->charge;
+  const double guess_k = fuel_manifold_k(design, sensors, design->params->air.base_kg_s);
+  const double guess_kg = charge_air_per_cycle_kg(charge, manifold_pa, guess_k, sensors->speed_rad_s);
+  *temperature_k = fuel_manifold_k(design, sensors, guess_kg * sensors->speed_rad_s / (4.0 * UNITS_PI));
+  return charge_air_per_cycle_kg(charge, manifold_pa, *temperature_k, sensors->speed_rad_s);
+}
+
 /* Fresh air per engine cycle, kg; moves the observer of the manifold pressure. */
 static double air_per_cycle_kg(const struct computer_design *design, const struct computer_sensors *sensors,
                                struct computer_state *state) {
-  const struct charge_params *charge = &design->plant->charge;
   const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
-  // without a believable sensor: what the computer itself asked the throttle for
-  const double sensor_kg_s = state->air_flow_good ? sensors->air_flow_kg_s : state->asked_air_kg_s;
-  const double guess_k = fuel_manifold_k(design, sensors, design->params->air.base_kg_s);
-  const double guess_kg = charge_air_per_cycle_kg(charge, state->manifold_pa, guess_k, sensors->speed_rad_s);
-  const double temperature = fuel_manifold_k(design, sensors, guess_kg * cycles_per_s);
-  const double air_kg = charge_air_per_cycle_kg(charge, state->manifold_pa, temperature, sensors->speed_rad_s);
+  double temperature;
+  const double air_kg = observed_air_kg(design, sensors, state->manifold_pa, &temperature);
   if (design->params->fuel.metering == METERING_PRESSURE) {
     state->manifold_pa = sensors->manifold_pa;
   } else {
     const double filling = GAS_AIR_CONSTANT_J_KG_K * temperature / design->plant->intake.manifold_volume_m3;
-    state->manifold_pa += COMPUTER_PERIOD_S * filling * (sensor_kg_s - air_kg * cycles_per_s);
+    state->manifold_pa += COMPUTER_PERIOD_S * filling * (sensed_air_kg_s(sensors, state) - air_kg * cycles_per_s);
     state->manifold_pa = clamp(state->manifold_pa, LEAST_PRESSURE_PA, sensors->barometer_pa);
   }
   return air_kg;
@@ -70,6 +81,25 @@ static double injected_kg_s(const struct mixture_params *mixture, double wanted_
   const double end_kg = mixture->wall_share_ratio * injected * tau;
   *wall_kg = end_kg + (*wall_kg - end_kg) * exp(-COMPUTER_PERIOD_S / tau);
   return injected;
+}
+
+void fuel_rest(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
+  const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
+  const struct charge_params *charge = &design->plant->charge;
+  if (design->params->fuel.metering == METERING_PRESSURE) {
+    state->manifold_pa = sensors->manifold_pa;
+  } else {
+    for (int i = 0; i < OBSERVER_ROUNDS; i++) { // filled pressure in proportion to the air; temperature hardly changes
+      double temperature;
+      const double air_kg_s = observed_air_kg(design, sensors, state->manifold_pa, &temperature) * cycles_per_s;
+      const double filled = charge->pressure_slope_ratio * state->manifold_pa + charge->pressure_offset_pa;
+      const double wanted = (filled * sensed_air_kg_s(sensors, state) / air_kg_s - charge->pressure_offset_pa) / charge->pressure_slope_ratio;
+      state->manifold_pa = clamp(wanted, LEAST_PRESSURE_PA, sensors->barometer_pa);
+    }
+  }
+  const double tau = curve_value(&design->plant->mixture.wall_time_s, sensors->coolant_k);
+  for (int bank = 0; bank < design->plant->charge.bank_count; bank++)
+    state->wall_fuel_kg[bank] = design->plant->mixture.wall_share_ratio * state->fuel_per_cycle_kg[bank] * cycles_per_s * tau;
 }
 
 double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, const struct computer_state *state) {

@@ -16,6 +16,10 @@
 void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                struct computer_state *state);
 
+/* Where the computer's own idea of manifold pressure and wall film stands once air flow, fuel and speed have long been what
+ * `sensors` and the state's outputs say. */
+void fuel_rest(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
+
 /* Lambda that the computer asks for before its trims; coolant_k: as the sensor says. */
 double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, const struct computer_state *state);
 

@@ -1,6 +1,7 @@
 #include "sim/simulation.h"
 
 #include "base/random.h"
+#include "control/fuel.h"
 #include "plant/blade.h"
 #include "sim/events.h"
 #include "sim/exchange.h"
@@ -334,8 +335,9 @@ static void long_running(struct simulation *sim) {
   computer->coolant_at_start_k = computer->coolant_highest_k = sim->state.coolant_k;
   computer->filtered_speed_rad_s = computer->slow_speed_rad_s = sim->state.crank_speed_rad_s;
   computer->manifold_pa = sim->state.manifold_pressure_pa;
-  computer->wall_fuel_kg[0] = sim->state.wall_fuel1_kg;
-  computer->wall_fuel_kg[1] = sim->state.wall_fuel2_kg;
+  memcpy(computer->fuel_per_cycle_kg, sim->inputs.fuel_per_cycle_kg, sizeof computer->fuel_per_cycle_kg);
+  const struct computer_sensors sensors = exchange_sensors(sim);
+  fuel_rest(&sim->design, &sensors, computer); // a sensor that is wrong has led the computer's own idea astray
   memcpy(computer->short_integral, computer->short_trim, sizeof computer->short_integral);
 }
 

@@ -1,0 +1,74 @@
+#include "support/drawn_car.h"
+
+#include "base/random.h"
+#include "sim/engine.h"
+
+#include <assert.h>
+#include <math.h>
+
+#define COLDEST_C -10.0
+#define LEAST_COLD_C 30.0
+
+/* Random numbers of one car, by what they are for. */
+enum {
+  NUMBER_CAUSE,
+  NUMBER_SHARE,
+  NUMBER_COLD,
+  NUMBER_COLD_THEN,
+  NUMBER_Z,
+  NUMBER_Z_THEN = NUMBER_Z + SCATTER_COUNT,
+  NUMBER_READING = NUMBER_Z_THEN + SCATTER_COUNT,
+  NUMBER_COUNT = NUMBER_READING + 2 * ESTIMATE_QUANTITY_COUNT * ESTIMATE_CONDITION_COUNT,
+};
+
+const struct estimate_fault drawn_car_good = {0};
+
+static enum cause draw_cause(const struct engine *engine, double u) {
+  double below = 0.0;
+  enum cause last = CAUSE_nothing;
+  for (int i = 0; i < CAUSE_COUNT; i++) {
+    const double prior = cause_prior(engine, (enum cause)i);
+    if (!(prior > 0.0)) continue;
+    last = (enum cause)i;
+    below += prior;
+    if (u < below) break;
+  }
+  return last;
+}
+
+static double uniform(const struct drawn_car *car, uint64_t number) {
+  return random_uniform(car->seed, RANDOM_STREAM_CASE, car->key + number);
+}
+
+static double normal(const struct drawn_car *car, uint64_t number) {
+  return random_normal(car->seed, RANDOM_STREAM_CASE, car->key + number);
+}
+
+void drawn_car_draw(const struct engine *engine, uint64_t seed, uint64_t number, uint64_t attempt, struct drawn_car *car) {
+  assert(attempt < DRAWN_CAR_ATTEMPT_MAX);
+  *car = (struct drawn_car){.seed = seed, .key = (number * DRAWN_CAR_ATTEMPT_MAX + attempt) * NUMBER_COUNT};
+  car->cause = draw_cause(engine, uniform(car, NUMBER_CAUSE));
+  car->share = uniform(car, NUMBER_SHARE);
+  if (car->cause != CAUSE_nothing)
+    car->fault = (struct estimate_fault){.count = 1, .cause = {car->cause}, .severity = {cause_severity(car->cause, car->share)}};
+  for (int i = 0; i < SCATTER_COUNT; i++) {
+    car->z[i] = normal(car, (uint64_t)(NUMBER_Z + i));
+    car->z_then[i] = scatter_rows[i].kind == SCATTER_UNIT ? car->z[i] : normal(car, (uint64_t)(NUMBER_Z_THEN + i));
+  }
+  car->cold_c = COLDEST_C + (LEAST_COLD_C - COLDEST_C) * uniform(car, NUMBER_COLD);
+  car->cold_then_c = COLDEST_C + (LEAST_COLD_C - COLDEST_C) * uniform(car, NUMBER_COLD_THEN);
+}
+
+void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition, bool then,
+                           const struct estimate_point *point, double spread, struct estimate_readings *readings) {
+  const struct estimate_quantity_row *row = &estimate_quantities[quantity];
+  const double value = row->value(point);
+  if (isnan(value)) return;
+  assert(readings->count < ESTIMATE_READING_MAX);
+  const int place = ((then ? 1 : 0) * ESTIMATE_CONDITION_COUNT + (int)condition) * ESTIMATE_QUANTITY_COUNT + (int)quantity;
+  const double flicker = hypot(row->flicker, row->flicker_share * value);
+  const double added = sqrt(fmax(flicker * flicker - spread * spread, 0.0));
+  const double read = row->resolution * round((value + added * normal(car, (uint64_t)(NUMBER_READING + place))) / row->resolution);
+  readings->readings[readings->count++] =
+      (struct estimate_reading){quantity, condition, read, estimate_reading_sd(quantity, read, NAN, NAN)};
+}
