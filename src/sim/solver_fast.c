@@ -203,7 +203,7 @@ static double lead_locate(struct fast_solver *solver, double t, double h, const 
  * for events only if event is given, and leaves event_count in it if there was none. */
 static double lead_go(struct fast_solver *solver, double t, double h, double longest, double *y, size_t *event) {
   const struct range states = lead_states(&solver->problem), events = {solver->problem.lead_event_first, solver->problem.event_count};
-  double gone = 0.0, d = h / ceil(h / longest - HAIR);
+  double gone = 0.0, d = h / bounds_larger(ceil(h / longest - HAIR), 1.0);
   while (h - gone > HAIR * d) {
     d = bounds_smaller(d, h - gone);
     lead_step(solver, t + gone, d, y, solver->trial);
