@@ -26,8 +26,8 @@ const char *const computer_limp_names[] = {"none", "reduced power", "blade on it
 void computer_design_init(struct computer_design *design, const struct computer_params *params,
                           const struct plant_params *plant) {
   const struct bore_film no_film = {0.0, 0.0};
-  computer_design_change(design, params, plant);
   bore_table_init(&design->clean_bore, &plant->throttle.bore, &plant->throttle.film_shape, &no_film);
+  computer_design_change(design, params, plant); // it looks into the table
 }
 
 void computer_design_change(struct computer_design *design, const struct computer_params *params,
