@@ -12,6 +12,7 @@
 #define WORTH_LOOKING  60.0 // log of probability below the likeliest beyond which a glance is enough
 #define SURELY_WORTH   6.0  // log of probability below the likeliest look within which a cause is refined first,
 #define WORTH_REFINING 14.0 // and beyond which a look is enough
+#define PAIR_ENOUGH    9.0  // the same for a pair, beyond which a quick answer is
 #define ONE_FIT_ENOUGH 7.0  // the same below the likeliest that is refined, beyond which one severity fitted is
 
 struct work {
@@ -163,7 +164,8 @@ static void pair_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[w->single_count + index];
   const struct estimate_view whole = {&w->estimate->problem, &w->nothing}, steady = {&w->steady, &w->steady_nothing};
-  estimate_search_pair(&whole, &steady, w->forwards[worker], &w->anchors[CAUSE_film], &w->anchors[h->fault.cause[1]], h);
+  estimate_search_pair(&whole, &steady, w->forwards[worker], &w->anchors[CAUSE_film], &w->anchors[h->fault.cause[1]],
+                       w->best - log(h->prior) - PAIR_ENOUGH, h);
 }
 
 /* ---- probabilities ---- */

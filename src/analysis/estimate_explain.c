@@ -30,17 +30,32 @@ static void severity_text(const struct estimate_hypothesis *h, size_t place, cha
            h->high[place]);
 }
 
+/* "98 %"; never quite certain. */
+static void share_text(double probability, char text[16]) {
+  if (probability > 0.99)
+    snprintf(text, 16, "over 99 %%");
+  else if (probability < 0.01)
+    snprintf(text, 16, "below 1 %%");
+  else
+    snprintf(text, 16, "%.0f %%", 100.0 * probability);
+}
+
+/* No "-0.0". */
+static double shown(double value, int decimals) { return fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value; }
+
 static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
   const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
+  char share[16];
+  share_text(h->probability, share);
   if (h->fault.count == 0) {
-    say(why, "Likeliest is that nothing is wrong: %.0f %%.", 100.0 * h->probability);
+    say(why, "Likeliest is that nothing is wrong: %s.", share);
     return;
   }
   char first[96], second[96] = "";
   severity_text(h, 0, first, sizeof first);
   if (h->fault.count == 2) severity_text(h, 1, second, sizeof second);
-  say(why, "Likeliest is %s%s%s, %.0f %%: %s%s%s.", cause_rows[h->fault.cause[0]].text, h->fault.count == 2 ? " together with " : "",
-      h->fault.count == 2 ? cause_rows[h->fault.cause[1]].text : "", 100.0 * h->probability, first, second[0] ? ", " : "", second);
+  say(why, "Likeliest is this: %s%s%s, %s; %s%s%s.", cause_rows[h->fault.cause[0]].text, h->fault.count == 2 ? " together with " : "",
+      h->fault.count == 2 ? cause_rows[h->fault.cause[1]].text : "", share, first, second[0] ? ", " : "", second);
 }
 
 static void say_film(const struct estimate *e, struct estimate_why *why) {
@@ -66,7 +81,7 @@ static void say_reading(const struct estimate *e, size_t j, const char *name, co
   char beside[96] = "as expected of a good car";
   if (fabs(off) > 0.3 * good->spread) snprintf(beside, sizeof beside, "%.*f %s expected", d, fabs(off), off > 0.0 ? "above" : "below");
   say(why, "%s %s: %s@%s is %.*f, %s (%.*f, spread %.*f); with %s it would be %.*f.", speaks_for ? "For" : "Against", name, row->name,
-      estimate_conditions[r->condition].name, d, r->value, beside, d, good->expected, d + 1, good->spread, name, d, cause->expected);
+      estimate_conditions[r->condition].name, d, r->value, beside, d, shown(good->expected, d), d + 1, good->spread, name, d, shown(cause->expected, d));
 }
 
 /* The readings that speak most for a cause (sign 1) or against it (-1). */
@@ -150,6 +165,7 @@ static enum status say_fit(const struct estimate *e, struct estimate_why *why, s
 }
 
 static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
+  char share[16];
   const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
   const int place = estimate_hypothesis_place(h, CAUSE_film);
   if (h->fault.count == 2 && place >= 0) {
@@ -165,7 +181,8 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
       say(why, "The film is there but small (%.0f %% of the gap): the controller makes it good, and cleaning will not cure a complaint.",
           100.0 * loss);
   } else if (h->fault.count == 1 && e->film_probability < ALIKE) {
-    say(why, "No film is needed to explain this (%.1f %%): cleaning will not cure it.", 100.0 * e->film_probability);
+    share_text(e->film_probability, share);
+    say(why, "No film is needed to explain this (%s): cleaning will not cure it.", share);
   }
 }
 

@@ -3,10 +3,13 @@
 #include "base/probability.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
-enum { LOOK_SIDE = 8, ZOOM_SIDE = 9 };
+enum { LOOK_SIDE = 8, ZOOM_SIDE = 9, ZOOM_ROUNDS = 3 };
 #define WORTH_ZOOMING 8.0  // log likelihood below the best that the second grid still covers
+#define MATTERS       4.0  // and that must not lie on its edge, nor ...
+enum { FEW_NODES = 6 };    // ... in fewer nodes than these
 _Static_assert(ZOOM_SIDE * ZOOM_SIDE <= ESTIMATE_NODE_MAX, "the grid must fit into the nodes");
 
 static void slopes_at(const struct estimate_anchors *alone, double share, struct estimate_slopes *slopes) {
@@ -50,8 +53,8 @@ static struct grid zoom(const struct grid *grid, const struct estimate_hypothesi
     if (h->nodes[i].fit.log_likelihood < h->nodes[best].fit.log_likelihood - WORTH_ZOOMING) continue;
     for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) {
       const double cell = (grid->to[axis] - grid->from[axis]) / (grid->side - 1);
-      zoomed.from[axis] = fmin(zoomed.from[axis], fmax(h->nodes[i].share[axis] - cell, grid->from[axis]));
-      zoomed.to[axis] = fmax(zoomed.to[axis], fmin(h->nodes[i].share[axis] + cell, grid->to[axis]));
+      zoomed.from[axis] = fmin(zoomed.from[axis], fmax(h->nodes[i].share[axis] - cell, 0.0));
+      zoomed.to[axis] = fmax(zoomed.to[axis], fmin(h->nodes[i].share[axis] + cell, 1.0));
     }
   }
   return zoomed;
@@ -111,31 +114,124 @@ static void look(const struct estimate_problem *p, struct estimate_forward *forw
     }
 }
 
+/* True if what matters goes on beyond the rectangle, or is a few nodes of it only. */
+static bool badly_laid(const struct grid *grid, const struct estimate_hypothesis *h) {
+  const double best = h->nodes[best_of(h)].fit.log_likelihood;
+  int count = 0;
+  for (size_t i = 0; i < h->node_count; i++) {
+    if (h->nodes[i].fit.log_likelihood < best - MATTERS) continue;
+    count++;
+    const int place[ESTIMATE_CAUSE_MAX] = {(int)i / grid->side, (int)i % grid->side};
+    for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) {
+      if (place[axis] == 0 && grid->from[axis] > 0.0) return true;
+      if (place[axis] == grid->side - 1 && grid->to[axis] < 1.0) return true;
+    }
+  }
+  return count < FEW_NODES;
+}
+
+static void lay_nodes(const struct grid *grid, struct estimate_hypothesis *h) {
+  h->node_count = 0;
+  for (int i = 0; i < grid->side; i++)
+    for (int k = 0; k < grid->side; k++) {
+      struct estimate_node *node = &h->nodes[h->node_count++];
+      memset(node, 0, sizeof *node);
+      node->share[0] = grid_share(grid, 0, i);
+      node->share[1] = grid_share(grid, 1, k);
+      node->fit.log_likelihood = -INFINITY;
+    }
+}
+
+/* Every node of the rectangle from the fit at its best. */
+static void fit_from_best(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fit *fit,
+                          struct estimate_hypothesis *h) {
+  for (size_t i = 0; i < h->node_count; i++) {
+    struct estimate_node *node = &h->nodes[i];
+    const struct estimate_fault here = estimate_node_fault(h, node);
+    node->full = fit->possible && estimate_fit_near(p, forward, &here, fit->z, &h->slopes, &node->fit);
+    if (!node->full) estimate_fit_quick(p, forward, &here, fit->possible ? fit->z : NULL, &h->slopes, &node->fit);
+  }
+}
+
+/* The neighbour that fits best of those already done. */
+static const struct estimate_node *best_neighbour(const struct grid *grid, const struct estimate_hypothesis *h, const bool *done, int i, int k) {
+  const struct estimate_node *best = NULL;
+  for (int a = i - 1; a <= i + 1; a++)
+    for (int b = k - 1; b <= k + 1; b++) {
+      if (a < 0 || b < 0 || a >= grid->side || b >= grid->side || !done[a * grid->side + b]) continue;
+      const struct estimate_node *node = &h->nodes[a * grid->side + b];
+      if (node->full && (!best || node->fit.log_likelihood > best->fit.log_likelihood)) best = node;
+    }
+  return best;
+}
+
+/* Node after node outwards from the place of the fit, ring by ring, each from its best neighbour, and in full where one step does not
+ * do: beside a limit of the controller nothing less finds the way. What has fallen far below the best is not followed further. */
+static void fit_outwards(const struct estimate_problem *p, struct estimate_forward *forward, const struct grid *grid,
+                         const struct estimate_node *from, struct estimate_hypothesis *h) {
+  bool done[ESTIMATE_NODE_MAX] = {false};
+  int centre[ESTIMATE_CAUSE_MAX];
+  for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++)
+    centre[axis] = (int)lround((from->share[axis] - grid->from[axis]) / (grid->to[axis] - grid->from[axis]) * (grid->side - 1));
+  double best = -INFINITY;
+  for (int ring = 0; ring < grid->side; ring++)
+    for (int i = 0; i < grid->side; i++)
+      for (int k = 0; k < grid->side; k++) {
+        if (abs(i - centre[0]) != ring && abs(k - centre[1]) != ring) continue;
+        if (abs(i - centre[0]) > ring || abs(k - centre[1]) > ring) continue;
+        struct estimate_node *node = &h->nodes[i * grid->side + k];
+        const struct estimate_node *neighbour = ring == 0 ? from : best_neighbour(grid, h, done, i, k);
+        done[i * grid->side + k] = true;
+        if (!neighbour || neighbour->fit.log_likelihood < best - WORTH_ZOOMING) continue;
+        const struct estimate_fault here = estimate_node_fault(h, node);
+        const struct estimate_fit start = neighbour->fit;
+        struct estimate_slopes slopes = h->slopes;
+        if (!estimate_fit_near(p, forward, &here, start.z, &slopes, &node->fit))
+          estimate_fit_full(p, forward, &here, start.z, &slopes, &node->fit);
+        node->full = node->fit.possible;
+        best = fmax(best, node->fit.log_likelihood);
+      }
+}
+
+/* The fit at the likeliest node; false if the engine does not run there. */
+static bool fit_best(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                     struct estimate_hypothesis *h, struct estimate_node *best) {
+  *best = h->nodes[best_of(h)];
+  if (!best->fit.possible) return false;
+  const struct estimate_fault fault = estimate_node_fault(h, best);
+  const struct estimate_fit looked = best->fit;
+  h->slopes = *nothing;
+  estimate_fit_full(p, forward, &fault, looked.z, &h->slopes, &best->fit);
+  best->full = best->fit.possible;
+  return true;
+}
+
+static void conclude(const struct estimate_problem *p, const struct grid *grid, struct estimate_hypothesis *h) {
+  weigh(p, grid, h);
+  if (!isfinite(h->log_evidence)) return;
+  for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) marginal(grid, axis, h);
+}
+
 void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_forward *forward,
-                          const struct estimate_anchors *film, const struct estimate_anchors *other, struct estimate_hypothesis *h) {
+                          const struct estimate_anchors *film, const struct estimate_anchors *other, double enough,
+                          struct estimate_hypothesis *h) {
   const struct estimate_problem *p = whole->problem;
   struct grid grid = {.side = LOOK_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
   look(steady->problem, forward, steady->nothing, film, other, &grid, h);
-  const size_t best = best_of(h);
   h->log_evidence = -INFINITY;
-  if (!h->nodes[best].fit.possible) return;
-  const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[best]);
-  struct estimate_fit fit;
-  h->slopes = *whole->nothing;
-  estimate_fit_full(p, forward, &fault, h->nodes[best].fit.z, &h->slopes, &fit);
-  grid = zoom(&grid, h, best);
-  h->node_count = 0;
-  for (int i = 0; i < grid.side; i++)
-    for (int k = 0; k < grid.side; k++) {
-      struct estimate_node *node = &h->nodes[h->node_count++];
-      memset(node, 0, sizeof *node);
-      node->share[0] = grid_share(&grid, 0, i);
-      node->share[1] = grid_share(&grid, 1, k);
-      const struct estimate_fault here = estimate_node_fault(h, node);
-      node->full = fit.possible && estimate_fit_near(p, forward, &here, fit.z, &h->slopes, &node->fit);
-      if (!node->full) estimate_fit_quick(p, forward, &here, fit.possible ? fit.z : NULL, &h->slopes, &node->fit);
-    }
-  weigh(p, &grid, h);
-  if (!isfinite(h->log_evidence)) return;
-  for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) marginal(&grid, axis, h);
+  struct estimate_node best;
+  if (!fit_best(p, forward, whole->nothing, h, &best)) return;
+  grid = zoom(&grid, h, best_of(h));
+  lay_nodes(&grid, h);
+  fit_from_best(p, forward, &best.fit, h);
+  conclude(p, &grid, h);
+  if (h->log_evidence < enough) return;
+  for (int round = 0; round < ZOOM_ROUNDS; round++) {
+    if (!fit_best(p, forward, whole->nothing, h, &best)) return;
+    if (round > 0) grid = zoom(&grid, h, best_of(h));
+    lay_nodes(&grid, h);
+    fit_outwards(p, forward, &grid, &best, h);
+    if (!badly_laid(&grid, h)) break;
+  }
+  conclude(p, &grid, h);
 }

@@ -36,9 +36,10 @@ struct estimate_view {
 };
 
 /* Film and another cause: both stages and the weighing in one, on two grids of which the second is laid round the best of the
- * first. steady: without load steps, for the first grid; film and other: anchors of either alone, in the steady view. */
+ * first. steady: without load steps, for the first grid; film and other: anchors of either alone, in the steady view; enough: log evidence
+ * below which the quick answer will do. */
 void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_forward *forward,
-                          const struct estimate_anchors *film, const struct estimate_anchors *other,
+                          const struct estimate_anchors *film, const struct estimate_anchors *other, double enough,
                           struct estimate_hypothesis *hypothesis);
 
 #endif
