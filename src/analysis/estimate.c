@@ -12,6 +12,7 @@
 #define WORTH_LOOKING  60.0 // log of probability below the likeliest beyond which a glance is enough
 #define SURELY_WORTH   6.0  // log of probability below the likeliest look within which a cause is refined first,
 #define WORTH_REFINING 14.0 // and beyond which a look is enough
+#define LOST_P_VALUE   1e-4 // so poor a fit is chance in one car in ten thousand
 #define PAIR_ENOUGH    9.0  // the same for a pair, beyond which a quick answer is
 #define ONE_FIT_ENOUGH 7.0  // the same below the likeliest that is refined, beyond which one severity fitted is
 
@@ -137,6 +138,14 @@ static void refine_within(struct work *w, const struct for_each *for_each, doubl
   for_each->run(for_each, w->single_count, refine_job, w);
   for (size_t i = 0; i < w->single_count; i++)
     if (w->refined[i]) w->best = fmax(w->best, weight_of(&w->estimate->hypotheses[i]));
+}
+
+/* A look takes the car for linear. Far from a good one, as with a leak at which it races, that misleads: where nothing that was
+ * refined explains the readings, everything is refined. */
+static void refine_where_lost(struct work *w, const struct for_each *for_each) {
+  for (size_t i = 0; i < w->single_count; i++)
+    if (w->refined[i] && w->estimate->hypotheses[i].p_value > LOST_P_VALUE) return;
+  refine_within(w, for_each, INFINITY);
 }
 
 /* Looks do not know load steps: those that were not refined are moved by what the best look was moved by. */
@@ -284,6 +293,7 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   }
   refine_within(w, for_each, SURELY_WORTH);
   refine_within(w, for_each, WORTH_REFINING);
+  refine_where_lost(w, for_each);
   move_looks(w);
   if (e->question->pairs) {
     list_pairs(e);

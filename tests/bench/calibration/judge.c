@@ -19,6 +19,7 @@ struct work {
   struct tested_car *cars;             // all of the order
   struct estimate_point (*expected)[ESTIMATE_CONDITION_COUNT]; // of the first SPREAD_CARS, by the forward model
   struct reading_spread spread;
+  size_t driven_count;                 // of the cars
   size_t begin;                        // car at which the chunk begins
   struct result results[CHUNK][READING_SET_COUNT];
   bool judged[CHUNK][READING_SET_COUNT];
@@ -35,19 +36,26 @@ static void fail(struct work *w, enum status status, const struct error *error) 
 static void drive_job(size_t index, size_t worker, void *user) {
   (void)worker;
   struct work *w = user;
-  struct tested_car *t = &w->cars[index];
+  const size_t number = w->driven_count + index;
+  struct tested_car *t = &w->cars[number];
   const struct engine *engine = w->order->engine;
   struct error error;
   error_clear(&error);
   enum status status = STATUS_OK;
   for (uint64_t attempt = 0; attempt < DRAWN_CAR_ATTEMPT_MAX && status == STATUS_OK && !t->driven; attempt++) {
-    drawn_car_draw(engine, w->order->seed, w->order->first + index, attempt, &t->car);
+    drawn_car_draw(engine, w->order->seed, w->order->first + number, attempt, &t->car);
     status = drive_car(engine, t->car.z, &t->car.fault, t->car.cold_c, t->car.key, t->now, &error);
     t->driven = status == STATUS_OK && t->now[ESTIMATE_CONDITION_idle].runs;
   }
   if (status == STATUS_OK && t->driven)
     status = drive_car(engine, t->car.z_then, &drawn_car_good, t->car.cold_then_c, t->car.key + 1, t->then, &error);
   if (status != STATUS_OK) fail(w, status, &error);
+}
+
+static void drive_up_to(struct work *w, const struct for_each *for_each, size_t count) {
+  if (count <= w->driven_count) return;
+  for_each->run(for_each, count - w->driven_count, drive_job, w);
+  w->driven_count = count;
 }
 
 /* ---- what cycle scatter leaves of a mean over ten seconds ---- */
@@ -197,6 +205,8 @@ static void judge_in_chunks(struct work *w, const struct for_each *for_each, FIL
   results_print_head(stream);
   for (w->begin = 0; w->begin < w->order->count && w->status == STATUS_OK; w->begin += CHUNK) {
     const size_t count = w->order->count - w->begin < CHUNK ? w->order->count - w->begin : CHUNK;
+    drive_up_to(w, for_each, w->begin + count);
+    if (w->status != STATUS_OK) return;
     for_each->run(for_each, count, judge_job, w);
     for (size_t i = 0; i < count; i++)
       for (int set = 0; set < READING_SET_COUNT; set++)
@@ -215,7 +225,7 @@ enum status judge_cars(const struct judge_order *order, const struct for_each *f
   }
   enum status status = w && w->cars && w->expected ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for %zu cars", order->count);
   if (status == STATUS_OK) {
-    for_each->run(for_each, order->count, drive_job, w);
+    drive_up_to(w, for_each, spread_count);
     if (w->status == STATUS_OK) for_each->run(for_each, spread_count, expect_job, w);
     if (w->status == STATUS_OK) {
       measure_spread(w, spread_count);
