@@ -5,7 +5,7 @@ cause_mark(k) = int(word('4 7 9 13', k))
 shown(p) = p > 0.999 ? '> 99.9 %' : p < 0.001 ? '< 0.1 %' : p < 0.1 || p > 0.99 ? sprintf('%.1f %%', 100.0 * p) : sprintf('%.0f %%', 100.0 * p)
 if (letters) {
   # In a terminal the causes alone.
-  set title title_text
+  set title title_text . ', ' . engine_text
   set yrange [bar_count + 0.7:0.3]
   set xrange [0:1]
   set xlabel 'probability'

@@ -26,7 +26,7 @@ struct curve {
 /* Fills in the slopes after count, x and y are set. False if count is out of range or x does not rise strictly. */
 MUST_CHECK bool curve_init(struct curve *curve);
 
-double curve_value(const struct curve *curve, double x);
+PURE double curve_value(const struct curve *curve, double x);
 
 /* The same curve, all values times a factor, or all higher by an amount. */
 void curve_scale(struct curve *curve, double factor);

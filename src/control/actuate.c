@@ -1,5 +1,6 @@
 #include "control/actuate.h"
 
+#include "base/bounds.h"
 #include "base/root.h"
 #include "base/units.h"
 #include "physics/orifice.h"
@@ -51,9 +52,9 @@ static double angle_for_cda_rad(const struct computer_design *design, double cda
   static const struct root_limits limits = {ANGLE_TOLERANCE_RAD, CDA_TOLERANCE_M2, ITERATION_MAX};
   struct wanted_area wanted = {design, cda_m2};
   struct bracket b = {design->plant->throttle.bore.closed_angle_rad, 0.5 * UNITS_PI, 0.0, 0.0};
-  b.low_miss = area_miss_m2(b.low, &wanted);
+  b.low_miss = design->closed_cda_m2 - cda_m2;
   if (b.low_miss >= 0.0) return b.low;
-  b.high_miss = area_miss_m2(b.high, &wanted);
+  b.high_miss = design->open_cda_m2 - cda_m2;
   if (b.high_miss <= 0.0) return b.high;
   narrow(&wanted, near_rad + NEAR_RAD, &b);
   narrow(&wanted, near_rad - NEAR_RAD, &b);
@@ -62,24 +63,24 @@ static double angle_for_cda_rad(const struct computer_design *design, double cda
 
 double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa,
                                double intake_k) {
-  return angle_for_cda_rad(design, orifice_choked_cda_m2(fmax(air_kg_s, 0.0), barometer_pa, intake_k),
+  return angle_for_cda_rad(design, orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), barometer_pa, intake_k),
                            design->plant->throttle.bore.closed_angle_rad);
 }
 
 /* The stepper goes whole steps, at most so many in a tick. */
 static double stepped(const struct bypass_params *bypass, double from, double wanted) {
-  const double most = fmax(floor(bypass->steps_per_s * COMPUTER_PERIOD_S), 1.0);
-  return from + fmin(fmax(round(wanted) - from, -most), most);
+  const double most = bounds_larger(floor(bypass->steps_per_s * COMPUTER_PERIOD_S), 1.0);
+  return from + bounds_smaller(bounds_larger(round(wanted) - from, -most), most);
 }
 
 double actuate_wanted(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
                       double near_rad) {
-  double wanted_m2 = orifice_choked_cda_m2(fmax(air_kg_s, 0.0), sensors->barometer_pa, sensors->intake_k);
+  double wanted_m2 = orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), sensors->barometer_pa, sensors->intake_k);
   wanted_m2 -= design->plant->intake.ventilation_cda_m2; // passes air that the actuator need not
-  if (design->plant->throttle.kind == THROTTLE_ELECTRONIC) return angle_for_cda_rad(design, fmax(wanted_m2, 0.0), near_rad);
+  if (design->plant->throttle.kind == THROTTLE_ELECTRONIC) return angle_for_cda_rad(design, bounds_larger(wanted_m2, 0.0), near_rad);
   const struct bypass_params *bypass = &design->plant->bypass;
   wanted_m2 -= actuate_clean_cda_m2(design, plant_rest_angle_rad(design->plant));
-  return bypass_clean_steps(bypass, fmax(wanted_m2, 0.0) / bypass->discharge_ratio);
+  return bypass_clean_steps(bypass, bounds_larger(wanted_m2, 0.0) / bypass->discharge_ratio);
 }
 
 void actuate_idle_air(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
@@ -108,5 +109,5 @@ double actuate_clean_air_kg_s(const struct computer_design *design, const struct
 
 double actuate_with_pedal_rad(const struct computer_design *design, double pedal_ratio, double idle_rad) {
   const double added = curve_value(&design->params->pedal.opening_rad, pedal_ratio);
-  return fmin(idle_rad + added, 0.5 * UNITS_PI);
+  return bounds_smaller(idle_rad + added, 0.5 * UNITS_PI);
 }

@@ -1,5 +1,6 @@
 #include "control/computer.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 #include "control/actuate.h"
 #include "control/fuel.h"
@@ -25,8 +26,8 @@ const char *const computer_limp_names[] = {"none", "reduced power", "blade on it
 void computer_design_init(struct computer_design *design, const struct computer_params *params,
                           const struct plant_params *plant) {
   const struct bore_film no_film = {0.0, 0.0};
-  computer_design_change(design, params, plant);
   bore_table_init(&design->clean_bore, &plant->throttle.bore, &plant->throttle.film_shape, &no_film);
+  computer_design_change(design, params, plant); // it looks into the table
 }
 
 void computer_design_change(struct computer_design *design, const struct computer_params *params,
@@ -35,6 +36,8 @@ void computer_design_change(struct computer_design *design, const struct compute
   design->plant = plant;
   design->start_air_keep = exp(-COMPUTER_PERIOD_S / params->air.start_decay_s);
   design->start_fuel_keep = exp(-COMPUTER_PERIOD_S / params->fuel.start_decay_s);
+  design->closed_cda_m2 = actuate_clean_cda_m2(design, plant->throttle.bore.closed_angle_rad);
+  design->open_cda_m2 = actuate_clean_cda_m2(design, 0.5 * UNITS_PI);
 }
 
 bool computer_at_limit(const struct computer_design *design, const struct computer_state *state) {
@@ -135,7 +138,7 @@ static void choose_mode(const struct computer_design *design, const struct compu
 
 /* The pedal's demand on top of an idle angle; in limp-home little of it. */
 static double with_pedal(const struct computer_design *design, const struct computer_state *state, double idle_rad) {
-  const double pedal = state->limp == COMPUTER_LIMP_NONE ? state->pedal_seen_ratio : fmin(state->pedal_seen_ratio, LIMP_PEDAL_RATIO);
+  const double pedal = state->limp == COMPUTER_LIMP_NONE ? state->pedal_seen_ratio : bounds_smaller(state->pedal_seen_ratio, LIMP_PEDAL_RATIO);
   return actuate_with_pedal_rad(design, pedal, idle_rad);
 }
 
@@ -151,7 +154,7 @@ static void run_tick(const struct computer_design *design, const struct computer
   state->running_s += COMPUTER_PERIOD_S;
   state->settled_s = disturbed ? 0.0 : state->settled_s + COMPUTER_PERIOD_S;
   state->start_extra_ratio *= design->start_air_keep;
-  state->coolant_highest_k = fmax(state->coolant_highest_k, sensors->coolant_k);
+  state->coolant_highest_k = bounds_larger(state->coolant_highest_k, sensors->coolant_k);
   if (!sensors->frozen) idle_tick(design, sensors, state);
   state->blade_command_rad = with_pedal(design, state, state->idle_blade_rad);
 }
@@ -191,7 +194,7 @@ static void power_tick(const struct computer_design *design, struct computer_sta
   if (state->mode != COMPUTER_OFF) {
     state->asleep_in_s = design->plant->drive.awake_s;
   } else {
-    state->asleep_in_s = fmax(state->asleep_in_s - COMPUTER_PERIOD_S, 0.0);
+    state->asleep_in_s = bounds_larger(state->asleep_in_s - COMPUTER_PERIOD_S, 0.0);
     state->limp = COMPUTER_LIMP_NONE;
   }
   const bool looking = state->mode == COMPUTER_KEY_ON && state->key_on_s <= POSITION_REST_LOOK_S;

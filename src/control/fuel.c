@@ -1,5 +1,6 @@
 #include "control/fuel.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 #include "physics/gas.h"
 
@@ -11,12 +12,12 @@
 #define CRANK_LAMBDA_MOST 1.0
 enum { OBSERVER_ROUNDS = 6 };
 
-static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
+static double clamp(double value, double low, double high) { return bounds_smaller(bounds_larger(value, low), high); }
 
 double fuel_manifold_k(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s) {
   const struct intake_params *intake = &design->plant->intake;
   const double wall_k = sensors->intake_k + intake->wall_warmth_ratio * (sensors->coolant_k - sensors->intake_k);
-  const double carried = fmax(air_kg_s, 0.0) * GAS_AIR_CP_J_KG_K;
+  const double carried = bounds_larger(air_kg_s, 0.0) * GAS_AIR_CP_J_KG_K;
   const double sum = carried + intake->wall_conductance_w_k;
   return sum > 0.0 ? (carried * sensors->intake_k + intake->wall_conductance_w_k * wall_k) / sum : sensors->intake_k;
 }
@@ -76,7 +77,7 @@ static void trim_tick(const struct computer_params *params, const struct compute
 /* What must be injected so that `wanted` goes into the cylinders, and how the wall film follows. Rates per second. */
 static double injected_kg_s(const struct mixture_params *mixture, double wanted_kg_s, double coolant_k, double *wall_kg) {
   const double tau = curve_value(&mixture->wall_time_s, coolant_k);
-  const double injected = fmax((wanted_kg_s - *wall_kg / tau) / (1.0 - mixture->wall_share_ratio), 0.0);
+  const double injected = bounds_larger((wanted_kg_s - *wall_kg / tau) / (1.0 - mixture->wall_share_ratio), 0.0);
   // exact for a rate held over the tick
   const double end_kg = mixture->wall_share_ratio * injected * tau;
   *wall_kg = end_kg + (*wall_kg - end_kg) * exp(-COMPUTER_PERIOD_S / tau);
@@ -104,7 +105,7 @@ void fuel_rest(const struct computer_design *design, const struct computer_senso
 
 double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, const struct computer_state *state) {
   const double lambda = curve_value(&fuel->lambda, coolant_k);
-  if (state->mode == COMPUTER_CRANKING) return fmin(lambda, CRANK_LAMBDA_MOST) / (1.0 + fuel->crank_ratio);
+  if (state->mode == COMPUTER_CRANKING) return bounds_smaller(lambda, CRANK_LAMBDA_MOST) / (1.0 + fuel->crank_ratio);
   return state->closed_loop ? 1.0 : lambda / (1.0 + state->start_fuel_ratio);
 }
 
@@ -117,7 +118,7 @@ void fuel_tick(const struct computer_design *design, const struct computer_senso
   state->cell = state->idling ? COMPUTER_CELL_IDLE : COMPUTER_CELL_OFF_IDLE;
   state->closed_loop = state->mode == COMPUTER_RUNNING && sensors->coolant_k >= fuel->closed_loop_k &&
                        state->running_s >= fuel->closed_loop_delay_s && state->pedal_seen_ratio < fuel->open_loop_pedal_ratio;
-  state->cut_seen_s = state->fuel_cut ? CUT_CLEARS_S : fmax(state->cut_seen_s - COMPUTER_PERIOD_S, 0.0);
+  state->cut_seen_s = state->fuel_cut ? CUT_CLEARS_S : bounds_larger(state->cut_seen_s - COMPUTER_PERIOD_S, 0.0);
   const int banks = design->plant->charge.bank_count;
   const double base_kg =
       air_kg / (banks * design->plant->combustion.stoichiometric_ratio * fuel_wanted_lambda(fuel, sensors->coolant_k, state));

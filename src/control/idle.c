@@ -1,11 +1,12 @@
 #include "control/idle.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 #include "control/actuate.h"
 
 #include <math.h>
 
-static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
+static double clamp(double value, double low, double high) { return bounds_smaller(bounds_larger(value, low), high); }
 
 /* Cold raises the target, gear lowers the warm one, the compressor holds it up. */
 double idle_target_rad_s(const struct computer_design *design, const struct computer_sensors *sensors) {
@@ -13,7 +14,7 @@ double idle_target_rad_s(const struct computer_design *design, const struct comp
   const double neutral = curve_value(&target->by_coolant, sensors->coolant_k);
   const double warm = target->by_coolant.y[target->by_coolant.count - 1];
   double speed = sensors->drive_selected ? neutral + target->drive_rad_s - warm : neutral;
-  if (sensors->compressor_request) speed = fmax(speed, target->compressor_rad_s);
+  if (sensors->compressor_request) speed = bounds_larger(speed, target->compressor_rad_s);
   return speed;
 }
 
@@ -58,7 +59,7 @@ double idle_spark_goal_rad(const struct computer_design *design, double speed_ra
   double goal = curve_value(&spark->running_rad, speed_rad_s);
   if (idling)
     goal = spark->base_rad + clamp(spark->gain_s * error_rad_s, -spark->retard_limit_rad, spark->advance_limit_rad);
-  return fmin(goal, best);
+  return bounds_smaller(goal, best);
 }
 
 void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors,

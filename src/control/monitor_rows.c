@@ -1,6 +1,7 @@
 /* The table of monitors: what each code watches, when, and from where on. */
 #include "control/monitors.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 
 #include <math.h>
@@ -11,7 +12,7 @@
 
 static double low_speed(const struct monitor_measures *m) { return m->low_speed_rad_s; }
 static double high_speed(const struct monitor_measures *m) { return m->high_speed_rad_s; }
-static double either_speed(const struct monitor_measures *m) { return fmax(m->low_speed_rad_s, m->high_speed_rad_s); }
+static double either_speed(const struct monitor_measures *m) { return bounds_larger(m->low_speed_rad_s, m->high_speed_rad_s); }
 static double track1_low(const struct monitor_measures *m) { return -m->track_v[0]; }
 static double track1_high(const struct monitor_measures *m) { return m->track_v[0]; }
 static double track2_low(const struct monitor_measures *m) { return -m->track_v[1]; }

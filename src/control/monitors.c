@@ -1,7 +1,8 @@
 #include "control/monitors.h"
 
+#include "base/bounds.h"
+
 #include <ctype.h>
-#include <math.h>
 #include <string.h>
 
 enum { LAMP_OFF_AFTER_CYCLES = 3, ERASE_AFTER_WARM_UPS = 40 }; // 13 CCR 1968.2 (d)(2.3.1), (d)(2.4), from memory
@@ -42,11 +43,11 @@ enum monitor_effect monitors_tick(struct monitors *monitors, const struct monito
       state->failing_s = state->passing_s = 0.0;
       continue;
     }
-    state->largest_measure = state->watched ? fmax(state->largest_measure, measure) : measure;
+    state->largest_measure = state->watched ? bounds_larger(state->largest_measure, measure) : measure;
     state->watched = true;
     state->failing_s = beyond ? state->failing_s + period_s : 0.0;
     state->passing_s = beyond ? 0.0 : state->passing_s + period_s;
-    state->longest_failing_s = fmax(state->longest_failing_s, state->failing_s);
+    state->longest_failing_s = bounds_larger(state->longest_failing_s, state->failing_s);
     const double debounce = row->debounce_ratio * debounce_s;
     if (state->failing_s >= debounce) {
       if (!state->failed) store(state, row->effect != MONITOR_EFFECT_NONE);

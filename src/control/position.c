@@ -1,5 +1,6 @@
 #include "control/position.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 
 #include <math.h>
@@ -43,9 +44,9 @@ static void read_pedal(const struct computer_design *design, const struct comput
   if (throttle->kind == THROTTLE_CABLE) { // no pedal sensor: the blade's own sensor tells what the foot does
     const double rest_rad = throttle->rest_opening_rad + throttle->bore.closed_angle_rad;
     const struct curve *opening = &design->params->pedal.opening_rad;
-    const double added = fmax(state->blade_seen_rad - rest_rad, 0.0);
+    const double added = bounds_larger(state->blade_seen_rad - rest_rad, 0.0);
     // only whether it is pressed, and roughly how far, matters
-    state->pedal_seen_ratio = fmin(added / opening->y[opening->count - 1], 1.0);
+    state->pedal_seen_ratio = bounds_smaller(added / opening->y[opening->count - 1], 1.0);
     return;
   }
   double share[2];
@@ -59,10 +60,10 @@ static void read_pedal(const struct computer_design *design, const struct comput
   if (sensors->pedal_v[0] > PEDAL_HIGH_V || sensors->pedal_v[1] > PEDAL_HIGH_V) state->pedal_difference_ratio = 1.0;
   double seen = 0.0; // neither: the engine idles
   if (both)
-    seen = fmin(share[0], share[1]); // the lesser demand is the safe one
+    seen = bounds_smaller(share[0], share[1]); // the lesser demand is the safe one
   else if (state->pedal_good[0] || state->pedal_good[1])
     seen = share[state->pedal_good[0] ? 0 : 1];
-  state->pedal_seen_ratio = fmin(fmax(seen, 0.0), 1.0);
+  state->pedal_seen_ratio = bounds_smaller(bounds_larger(seen, 0.0), 1.0);
 }
 
 void position_read(const struct computer_design *design, const struct computer_sensors *sensors,
@@ -80,7 +81,7 @@ static void learn_closed(const struct computer_design *design, const struct comp
   for (int i = 0; i < (two_tracks(throttle) ? 2 : 1); i++)
     if (state->track_good[i])
       state->closed_error_v =
-          fmax(state->closed_error_v, fabs(sensors->track_v[i] - POSITION_SUPPLY_V * closed_ratio[i]));
+          bounds_larger(state->closed_error_v, fabs(sensors->track_v[i] - POSITION_SUPPLY_V * closed_ratio[i]));
   if (state->closed_error_v > POSITION_CLOSED_WINDOW_V) return;
   for (int i = 0; i < 2; i++)
     if (state->track_good[i]) state->memory.closed_ratio[i] = sensors->track_v[i] / POSITION_SUPPLY_V;

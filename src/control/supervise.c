@@ -1,5 +1,6 @@
 #include "control/supervise.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 #include "control/actuate.h"
 #include "control/position.h"
@@ -57,9 +58,9 @@ static void filter_air(const struct computer_design *design, const struct comput
   if (design->params->fuel.metering != METERING_AIR_FLOW || state->mode != COMPUTER_RUNNING) return;
   const double base_m2 =
       orifice_choked_cda_m2(design->params->air.base_kg_s, sensors->barometer_pa, sensors->intake_k);
-  const double film_m2 = fmax(state->memory.learned_ratio, 0.0) * base_m2;
+  const double film_m2 = bounds_larger(state->memory.learned_ratio, 0.0) * base_m2;
   const double open_m2 = actuate_clean_cda_m2(design, state->blade_seen_rad) - film_m2;
-  const double cda_m2 = fmax(open_m2, 0.0) + design->plant->intake.ventilation_cda_m2;
+  const double cda_m2 = bounds_larger(open_m2, 0.0) + design->plant->intake.ventilation_cda_m2;
   const double expected = orifice_mass_flow_kg_s(cda_m2, sensors->barometer_pa, sensors->intake_k,
                                                  state->manifold_pa, sensors->intake_k);
   if (expected > 0.2 * design->params->air.base_kg_s)
@@ -140,7 +141,7 @@ static struct monitor_measures form_measures(const struct computer_design *desig
   m.motor_current_ratio = state->motor_current_ratio;
   if (drive->gear_ratio > 0.0)
     m.motor_stall_ratio = fabs(sensors->motor_a) * drive->resistance_ohm / sensors->battery_v;
-  m.body_off_ratio = fmax(state->closed_error_v / POSITION_CLOSED_WINDOW_V, state->rest_error_rad / REST_WINDOW_RAD);
+  m.body_off_ratio = bounds_larger(state->closed_error_v / POSITION_CLOSED_WINDOW_V, state->rest_error_rad / REST_WINDOW_RAD);
   m.not_learned = state->memory.closed_learned ? 0.0 : 1.0;
   m.limp = state->limp == COMPUTER_LIMP_NONE ? 0.0 : 1.0;
   return m;

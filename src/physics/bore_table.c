@@ -128,7 +128,8 @@ void bore_table_init(struct bore_table *table, const struct bore_geometry *bore,
                      const struct bore_film_shape *shape, const struct bore_film *film) {
   table->on_demand = false;
   side_init(&table->sides[BORE_HALF_DOWNSTREAM], bore, shape, film, BORE_HALF_DOWNSTREAM);
-  if (bore_halves_alike(shape, film))
+  table->halves_alike = bore_halves_alike(shape, film);
+  if (table->halves_alike)
     table->sides[BORE_HALF_UPSTREAM] = table->sides[BORE_HALF_DOWNSTREAM];
   else
     side_init(&table->sides[BORE_HALF_UPSTREAM], bore, shape, film, BORE_HALF_UPSTREAM);
@@ -156,6 +157,7 @@ static double mean(double a, double b, double weight) {
 void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b,
                       double weight) {
   table->on_demand = false;
+  table->halves_alike = a->halves_alike && b->halves_alike;
   for (int s = 0; s < 2; s++) {
     const struct bore_table_side *low = &a->sides[s], *high = &b->sides[s];
     struct bore_table_side *side = &table->sides[s];
@@ -243,7 +245,10 @@ static double demand_side_m2(struct bore_table *table, int half, double angle_ra
 }
 
 double bore_table_area_m2(const struct bore_table *table, double angle_rad) {
-  if (!table->on_demand) return side_area_m2(&table->sides[0], angle_rad) + side_area_m2(&table->sides[1], angle_rad);
+  if (!table->on_demand) {
+    const double first = side_area_m2(&table->sides[0], angle_rad);
+    return first + (table->halves_alike ? first : side_area_m2(&table->sides[1], angle_rad));
+  }
   if (table->last_angle_rad >= angle_rad && table->last_angle_rad <= angle_rad) return table->last_area_m2;
   struct bore_table *filling = (struct bore_table *)table; // made by bore_table_init_on_demand(): to be written into
   const double first = demand_side_m2(filling, 0, angle_rad);

@@ -42,8 +42,9 @@ struct bore_table_side {
 
 struct bore_table {
   struct bore_table_side sides[2]; // by enum bore_half
+  bool halves_alike;               // both are the same
   // a table that is integrated only where it is looked at:
-  bool on_demand, halves_alike;
+  bool on_demand;
   double last_angle_rad, last_area_m2; // on demand: the last look, since a blade at rest is looked at again and again; NaN for none
   struct bore_geometry bore;
   struct bore_film_shape shape;

@@ -1,8 +1,7 @@
 #include "physics/combustion.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
-
-#include <math.h>
 
 #define RETARD_TO_NOTHING_RAD (45.0 * UNITS_RAD_PER_DEG) // where the parabola meets zero; see the header
 #define LEAST_EFFICIENCY      0.05 // a very late burn still warms the exhaust and pushes a little
@@ -10,21 +9,19 @@
 
 double combustion_spark_efficiency(double retard_rad) {
   const double u = retard_rad / RETARD_TO_NOTHING_RAD;
-  return fmax(1.0 - u * u, LEAST_EFFICIENCY);
+  return bounds_larger(1.0 - u * u, LEAST_EFFICIENCY);
 }
 
 double combustion_burn_efficiency(const struct combustion_params *combustion, double residual_fraction) {
-  const double excess = fmax(residual_fraction - combustion->dilution_onset_fraction, 0.0);
+  const double excess = bounds_larger(residual_fraction - combustion->dilution_onset_fraction, 0.0);
   const double u = excess / combustion->dilution_width_fraction;
-  return fmax(1.0 - u * u, 0.0);
+  return bounds_larger(1.0 - u * u, 0.0);
 }
 
-double combustion_scatter_ratio(const struct combustion_params *combustion, double crank_rad_s, double spark_rad,
-                                double residual_fraction) {
-  const double retard = fmax(curve_value(&combustion->best_spark_rad, crank_rad_s) - spark_rad, 0.0);
-  const double late = retard / (20.0 * UNITS_RAD_PER_DEG);
-  const double diluted = fmax(residual_fraction - combustion->dilution_onset_fraction, 0.0) / 0.1;
+double combustion_scatter_ratio(const struct combustion_params *combustion, double retard_rad, double residual_fraction) {
+  const double late = bounds_larger(retard_rad, 0.0) / (20.0 * UNITS_RAD_PER_DEG);
+  const double diluted = bounds_larger(residual_fraction - combustion->dilution_onset_fraction, 0.0) / 0.1;
   const double scatter = combustion->scatter_ratio * (1.0 + combustion->scatter_retard_ratio * late * late +
                                                       combustion->scatter_dilution_ratio * diluted * diluted);
-  return fmin(scatter, SCATTER_LIMIT_RATIO);
+  return bounds_smaller(scatter, SCATTER_LIMIT_RATIO);
 }

@@ -33,7 +33,6 @@ double combustion_spark_efficiency(double retard_rad);
 double combustion_burn_efficiency(const struct combustion_params *combustion, double residual_fraction);
 
 /* Standard deviation of the work over its mean, cycle to cycle and cylinder to cylinder. */
-double combustion_scatter_ratio(const struct combustion_params *combustion, double crank_rad_s, double spark_rad,
-                                double residual_fraction);
+double combustion_scatter_ratio(const struct combustion_params *combustion, double retard_rad, double residual_fraction);
 
 #endif

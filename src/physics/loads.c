@@ -1,8 +1,7 @@
 #include "physics/loads.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
-
-#include <math.h>
 
 #define KRPM_PER_RAD_S (1.0 / (1000.0 * UNITS_RAD_S_PER_RPM))
 
@@ -19,7 +18,7 @@ double loads_pumping_nm(double displacement_m3, double manifold_pa, double exhau
 
 double loads_alternator_share(const struct load_params *loads, double crank_rad_s) {
   const double low = loads->alternator_fade_low_rad_s, high = loads->alternator_fade_high_rad_s;
-  const double u = fmin(fmax((crank_rad_s - low) / (high - low), 0.0), 1.0);
+  const double u = bounds_smaller(bounds_larger((crank_rad_s - low) / (high - low), 0.0), 1.0);
   return u * u * (3.0 - 2.0 * u);
 }
 
@@ -35,5 +34,5 @@ double loads_converter_nm(const struct load_params *loads, double crank_rad_s) {
 }
 
 double loads_starter_nm(const struct load_params *loads, double crank_rad_s) {
-  return fmax(loads->starter_torque_nm * (1.0 - crank_rad_s / loads->starter_speed_rad_s), 0.0);
+  return bounds_larger(loads->starter_torque_nm * (1.0 - crank_rad_s / loads->starter_speed_rad_s), 0.0);
 }

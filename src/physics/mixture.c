@@ -1,6 +1,6 @@
 #include "physics/mixture.h"
 
-#include <math.h>
+#include "base/bounds.h"
 
 #define LEAN_ONSET_LAMBDA 1.05 // cycles begin to differ beyond this; usual statement for petrol engines
 
@@ -11,7 +11,7 @@ double mixture_torque_factor(const struct mixture_params *mixture, double lambda
 }
 
 double mixture_scatter_factor(const struct mixture_params *mixture, double lambda) {
-  const double lean = fmin(fmax(lambda - LEAN_ONSET_LAMBDA, 0.0), 1.0) / 0.1;
+  const double lean = bounds_smaller(bounds_larger(lambda - LEAN_ONSET_LAMBDA, 0.0), 1.0) / 0.1;
   return 1.0 + mixture->scatter_lean_ratio * lean * lean;
 }
 

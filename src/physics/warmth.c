@@ -1,10 +1,10 @@
 #include "physics/warmth.h"
 
-#include <math.h>
+#include "base/bounds.h"
 
 double warmth_radiator_w(const struct warmth_params *warmth, double coolant_k, double ambient_k) {
   const double span = warmth->thermostat_open_k - warmth->thermostat_opens_k;
-  const double u = fmin(fmax((coolant_k - warmth->thermostat_opens_k) / span, 0.0), 1.0);
+  const double u = bounds_smaller(bounds_larger((coolant_k - warmth->thermostat_opens_k) / span, 0.0), 1.0);
   return u * u * (3.0 - 2.0 * u) * warmth->radiator_w_k * (coolant_k - ambient_k);
 }
 

@@ -1,5 +1,6 @@
 #include "plant/air.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 #include "physics/gas.h"
 #include "physics/orifice.h"
@@ -64,7 +65,7 @@ static double solve_duct(double loss, const struct plant_inputs *inputs, const s
   double flow = duct_flow_kg_s(inputs, state, cda_m2, ambient, signals);
   if (state->manifold_pressure_pa < SURELY_CHOKED * (ambient - loss * flow * flow))
     return scale_choked(loss, flow, ambient, signals);
-  double low = fmin(state->manifold_pressure_pa, ambient), high = fmax(state->manifold_pressure_pa, ambient);
+  double low = bounds_smaller(state->manifold_pressure_pa, ambient), high = bounds_larger(state->manifold_pressure_pa, ambient);
   double duct = ambient, last_duct = ambient, last_miss = 0.0;
   for (int i = 0; i < DUCT_ITERATION_MAX; i++) {
     if (i > 0) flow = duct_flow_kg_s(inputs, state, cda_m2, duct, signals);
@@ -113,7 +114,7 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
                                      exhaust ? params->warmth.exhaust_gas_k : inputs->ambient_k, state);
     s->inflow_kg_s += s->path_kg_s[i];
   }
-  s->vapour_kg_s = fmax(s->path_kg_s[PLANT_PATH_purge], 0.0) * inputs->faults.purge_vapour_ratio;
+  s->vapour_kg_s = bounds_larger(s->path_kg_s[PLANT_PATH_purge], 0.0) * inputs->faults.purge_vapour_ratio;
   s->airflow_kg_s = s->inflow_kg_s - s->path_kg_s[PLANT_PATH_recirculation] - s->vapour_kg_s;
   s->intake_air_kg *= 1.0 - state->manifold_burned_ratio;
   const double leak_share = s->inflow_kg_s > 0.0 ? s->path_kg_s[PLANT_PATH_leak] / s->inflow_kg_s : 0.0;

@@ -1,5 +1,6 @@
 #include "plant/blade.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 
 #include <math.h>
@@ -7,6 +8,8 @@
 #define STOP_HAIR_RAD  1e-6 // release only when commanded off a stop by more than this: 0.06 thousandths of a degree
 #define START_RAD_S    1e-4 // rate a blade that breaks loose begins with, so that coming to rest is a fall through zero
 #define STOP_TOUCH_RAD 1e-9 // at a stop within rounding
+#define STILL_RAD      1e-7 // as good as where it should be
+#define STEP_RATIO     0.2  // 1 ms for a loop of 100 rad/s: a slide is drawn to a ten-millionth of its length
 
 static double closed_rad(const struct plant_params *params) { return params->throttle.bore.closed_angle_rad; }
 
@@ -24,7 +27,7 @@ static double derivative_v_s_rad(const struct plant_params *params) {
   const struct drive_params *drive = &params->drive;
   const double wanted = 2.0 * params->throttle.damping_ratio * params->throttle.natural_frequency_rad_s;
   const double own = drive->gear_ratio * drive->motor_constant_nm_a; // back voltage per rad/s
-  return fmax(wanted * drive->inertia_kg_m2 / drive_nm_per_v(drive) - own, 0.0);
+  return bounds_larger(wanted * drive->inertia_kg_m2 / drive_nm_per_v(drive) - own, 0.0);
 }
 
 /* What the loop would like to put on the motor, before the supply limits it. */
@@ -38,7 +41,7 @@ static double wanted_v(const struct plant_params *params, const struct plant_inp
 
 static double limited_v(const struct plant_inputs *inputs, double wanted) {
   if (!inputs->drive_powered) return 0.0;
-  return fmin(fmax(wanted, -inputs->motor_supply_v), inputs->motor_supply_v);
+  return bounds_smaller(bounds_larger(wanted, -inputs->motor_supply_v), inputs->motor_supply_v);
 }
 
 /* The open winding or an unpowered bridge carries no current, so a moving blade is not braked by it either. */
@@ -111,6 +114,13 @@ void blade_rates(const struct plant_params *params, const struct plant_inputs *i
     follow_rates(params, inputs, state, rates);
 }
 
+double blade_step_s(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state) {
+  if (inputs->mode.blade == BLADE_HELD) return PLANT_STEP_MOST_S;
+  const bool still = inputs->mode.blade == BLADE_FREE && fabs(inputs->blade_command_rad - state->blade_rad) < STILL_RAD &&
+                     fabs(state->blade_rate_rad_s) < STILL_RAD * params->throttle.natural_frequency_rad_s;
+  return still ? PLANT_STEP_MOST_S : STEP_RATIO / params->throttle.natural_frequency_rad_s;
+}
+
 /* Torque beyond what holds a resting blade: positive breaks it loose. */
 static double open_excess_nm(const struct plant_inputs *inputs, const struct plant_state *state, double driving) {
   return at_open(state) ? -1.0 : driving - inputs->stick_nm;
@@ -123,6 +133,7 @@ static double close_excess_nm(const struct plant_params *params, const struct pl
 
 void blade_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
                         const struct plant_state *state, double values[PLANT_EVENT_COUNT]) {
+  for (int i = PLANT_BLADE_EVENT_FIRST; i < PLANT_EVENT_COUNT; i++) values[i] = 1.0;
   const enum blade_mode mode = inputs->mode.blade;
   if (mode != BLADE_HELD) {
     if (mode != BLADE_OPENING)

@@ -17,7 +17,13 @@ double blade_motor_a(const struct plant_params *params, const struct plant_input
 void blade_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                  struct plant_state *rates);
 
-/* The events of the blade within plant_event_values(); values are 1 before. */
+/* The blade's states in struct plant_state are blade_rad, its rate and drive_integral_v. They feel none of the others. */
+enum { BLADE_STATE_COUNT = 3 };
+
+/* The longest step an explicit fourth-order method may take in these three alone, s. */
+double blade_step_s(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state);
+
+/* The events of the blade, from PLANT_BLADE_EVENT_FIRST on. */
 void blade_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
                         const struct plant_state *state, double values[PLANT_EVENT_COUNT]);
 

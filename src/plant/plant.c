@@ -1,5 +1,6 @@
 #include "plant/plant.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 #include "plant/air.h"
 #include "plant/blade.h"
@@ -11,9 +12,10 @@
 
 #define STANDSTILL_RAD_S    1.0  // 10 rpm: no engine turns slower, the last compression stops it
 #define MANIFOLD_STEP_RATIO 1.0  // step times fastest rate; the method is stable to 2.8
-#define BLADE_STEP_RATIO    0.5  // 5 ms for a loop of 100 rad/s: a slide is drawn to a thousandth of its length
 #define LAG_STEP_RATIO      0.5
-#define STILL_RAD           1e-6
+#define BEND_RATIO          3e-4 // of a state's everyday size
+#define BEND_SPEED_RAD_S    1e-3 // 0.01 rpm
+#define BEND_PRESSURE_PA    1.0
 #define BYPASS_MOST_M2      2e-5 // more than any bypass valve opens
 
 const struct plant_path_row plant_path_rows[PLANT_PATH_COUNT] = {
@@ -52,11 +54,16 @@ static void warmth_rates(const struct plant_params *params, const struct plant_i
 
 void plant_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                  struct plant_state *rates) {
+  plant_engine_rates(params, inputs, state, rates);
+  blade_rates(params, inputs, state, rates);
+}
+
+void plant_engine_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                        struct plant_state *rates) {
   struct plant_signals s;
   plant_signals(params, inputs, state, &s);
   air_rates(params, inputs, state, &s, rates);
   torque_rates(params, inputs, state, &s, rates);
-  blade_rates(params, inputs, state, rates);
   warmth_rates(params, inputs, state, &s, rates);
   rates->air_sensor_kg_s = (s.metered_kg_s - state->air_sensor_kg_s) /
                            (params->air_sensor.lag_s * inputs->faults.air_sensor_lag_ratio);
@@ -76,35 +83,40 @@ static double manifold_step_s(const struct plant_params *params, const struct pl
   const double opening = state->blade_rad - params->throttle.bore.closed_angle_rad;
   const double cda = bore_table_area_m2(inputs->bore, state->blade_rad) * curve_value(&params->throttle.discharge, opening) +
                      params->intake.ventilation_cda_m2 + inputs->faults.leak_area_m2 + BYPASS_MOST_M2;
-  const double slope = fmin(0.6 / sqrt(fmax(1.0 - ratio, 1e-6)), 33.0);
+  const double slope = bounds_smaller(0.6 / sqrt(bounds_larger(1.0 - ratio, 1e-6)), 33.0);
   const double per_s = GAS_AIR_GAMMA * sqrt(GAS_AIR_CONSTANT_J_KG_K * state->manifold_temperature_k) * cda * slope /
                        params->intake.manifold_volume_m3;
   return MANIFOLD_STEP_RATIO / per_s;
 }
 
-static double blade_step_s(const struct plant_params *params, const struct plant_inputs *inputs,
-                           const struct plant_state *state) {
-  if (inputs->mode.blade == BLADE_HELD) return PLANT_STEP_MOST_S;
-  const bool still = inputs->mode.blade == BLADE_FREE && fabs(inputs->blade_command_rad - state->blade_rad) < STILL_RAD &&
-                     fabs(state->blade_rate_rad_s) < STILL_RAD * params->throttle.natural_frequency_rad_s;
-  return still ? PLANT_STEP_MOST_S : BLADE_STEP_RATIO / params->throttle.natural_frequency_rad_s;
+double plant_step_s(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state) {
+  const double burning_s = params->combustion.torque_lag_cycle_ratio * 4.0 * UNITS_PI / bounds_larger(state->crank_speed_rad_s, 1.0);
+  const double sensor_s = params->air_sensor.lag_s * inputs->faults.air_sensor_lag_ratio;
+  const double lags = LAG_STEP_RATIO * bounds_smaller(bounds_smaller(burning_s, sensor_s), params->loads.compressor_lag_s);
+  return bounds_smaller(bounds_smaller(PLANT_STEP_MOST_S, lags), manifold_step_s(params, inputs, state));
 }
 
-double plant_step_hint_s(const struct plant_params *params, const struct plant_inputs *inputs,
-                         const struct plant_state *state) {
-  const double burning_s = params->combustion.torque_lag_cycle_ratio * 4.0 * UNITS_PI / fmax(state->crank_speed_rad_s, 1.0);
-  const double sensor_s = params->air_sensor.lag_s * inputs->faults.air_sensor_lag_ratio;
-  const double lags = LAG_STEP_RATIO * fmin(fmin(burning_s, sensor_s), params->loads.compressor_lag_s);
-  return fmin(fmin(PLANT_STEP_MOST_S, lags), fmin(blade_step_s(params, inputs, state), manifold_step_s(params, inputs, state)));
+void plant_step_bends(const struct plant_params *params, struct plant_state *most) {
+  double *values = (double *)most;
+  for (int i = 0; i < PLANT_STATE_COUNT; i++) values[i] = BEND_RATIO * plant_state_rows[i].nominal;
+  // speed and pressure are what is read, and where a kink in a step (a mixture that begins to burn) is an error as large as the bend
+  most->crank_speed_rad_s = BEND_SPEED_RAD_S;
+  most->manifold_pressure_pa = BEND_PRESSURE_PA;
+  most->blade_rate_rad_s = params->throttle.natural_frequency_rad_s * most->blade_rad; // no more than position needs
 }
 
 void plant_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
                         const struct plant_state *state, double values[PLANT_EVENT_COUNT]) {
-  for (int i = 0; i < PLANT_EVENT_COUNT; i++) values[i] = 1.0;
+  plant_engine_event_values(params, inputs, state, values);
+  blade_event_values(params, inputs, state, values);
+}
+
+void plant_engine_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
+                               const struct plant_state *state, double values[PLANT_EVENT_COUNT]) {
+  for (int i = 0; i < PLANT_BLADE_EVENT_FIRST; i++) values[i] = 1.0;
   const double speed = state->crank_speed_rad_s;
   if (inputs->firing && !inputs->starter) values[PLANT_EVENT_stall] = speed - params->crank.stall_speed_rad_s;
   if (!inputs->mode.crank_held) values[PLANT_EVENT_standstill] = speed - STANDSTILL_RAD_S;
-  blade_event_values(params, inputs, state, values);
 }
 
 void plant_event_apply(const struct plant_params *params, const struct plant_inputs *inputs, enum plant_event event,

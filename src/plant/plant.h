@@ -69,11 +69,18 @@ void plant_signals(const struct plant_params *params, const struct plant_inputs 
 void plant_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                  struct plant_state *rates);
 
-/* The longest step an explicit fourth-order method may take from here with errors far below what anybody reads: set by the blade
- * while it moves, by the manifold near ambient pressure, by burning lag and sensor. At most PLANT_STEP_MOST_S. */
+/* Of every state but the blade's. */
+void plant_engine_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                        struct plant_state *rates);
+
+/* The longest step an explicit fourth-order method may take from here, the blade's movement apart (plant/blade.h), with errors far
+ * below what anybody reads: set by the manifold near ambient pressure, by burning lag and sensor. At most PLANT_STEP_MOST_S. */
 #define PLANT_STEP_MOST_S 0.01
-double plant_step_hint_s(const struct plant_params *params, const struct plant_inputs *inputs,
-                         const struct plant_state *state);
+double plant_step_s(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state);
+
+/* How far each state's rate times the step may bend in that step (h |k1 - k2 - k3 + k4|, sim/solver_fast.c): a hint cannot know where the
+ * computer has just sent the blade, nor where a mixture begins to burn. */
+void plant_step_bends(const struct plant_params *params, struct plant_state *most);
 
 /* Lambda of what burns now, per bank. */
 void plant_lambda(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
@@ -95,10 +102,15 @@ enum plant_event {
 #undef EVENT
       PLANT_EVENT_COUNT
 };
+enum { PLANT_BLADE_EVENT_FIRST = PLANT_EVENT_closed_stop }; // from here on they are the blade's
 
 /* One value per event; it falls through zero when the event happens. An event that the mode rules out keeps 1. */
 void plant_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
                         const struct plant_state *state, double values[PLANT_EVENT_COUNT]);
+
+/* Those before PLANT_BLADE_EVENT_FIRST. */
+void plant_engine_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
+                               const struct plant_state *state, double values[PLANT_EVENT_COUNT]);
 
 /* Changes mode and state as the event demands. */
 void plant_event_apply(const struct plant_params *params, const struct plant_inputs *inputs, enum plant_event event,

@@ -1,8 +1,7 @@
 #include "plant/torque.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
-
-#include <math.h>
 
 #define LEAST_SPEED_RAD_S 5.0 // 50 rpm: below it fuel per cycle would grow without bound
 
@@ -27,7 +26,7 @@ static double bank_work_j(const struct plant_params *params, double air_kg, doub
   const double enough_kg = air_kg / combustion->stoichiometric_ratio;
   *lambda = lambda_of(enough_kg, fuel_kg);
   const double factor = mixture_torque_factor(&params->mixture, *lambda);
-  *burned_j = factor > 0.0 ? fmin(enough_kg, fuel_kg) * combustion->heating_value_j_kg : 0.0;
+  *burned_j = factor > 0.0 ? bounds_smaller(enough_kg, fuel_kg) * combustion->heating_value_j_kg : 0.0;
   return enough_kg * combustion->heating_value_j_kg * efficiency * factor;
 }
 
@@ -51,11 +50,11 @@ static void combustion_signals(const struct plant_params *params, const struct p
     uneven += bank_work * mixture_scatter_factor(&params->mixture, s->lambda[bank]);
   }
   const double scatter =
-      inputs->scatter * combustion_scatter_ratio(combustion, speed, s->spark_rad, s->residual_fraction) * uneven;
+      inputs->scatter * combustion_scatter_ratio(combustion, s->best_spark_rad - s->spark_rad, s->residual_fraction) * uneven;
   const double lost = (1.0 - inputs->faults.weak_cylinder_ratio) / params->charge.cylinder_count * inputs->weak_pattern;
   s->indicated_nm = (work * (1.0 - lost) + scatter) / (4.0 * UNITS_PI);
   s->burned_w = burned * speed / (4.0 * UNITS_PI);
-  s->wall_heat_w = params->warmth.wall_heat_ratio * fmax(s->burned_w - work * (1.0 - lost) * speed / (4.0 * UNITS_PI), 0.0);
+  s->wall_heat_w = params->warmth.wall_heat_ratio * bounds_larger(s->burned_w - work * (1.0 - lost) * speed / (4.0 * UNITS_PI), 0.0);
 }
 
 void torque_signals(const struct plant_params *params, const struct plant_inputs *inputs,
@@ -91,7 +90,7 @@ static void bank_rates(const struct plant_params *params, const struct plant_inp
   const double burning_kg = bank == 0 ? state->burning_fuel1_kg : state->burning_fuel2_kg;
   double drawn_kg_s = mixture_delivered_kg_s(&params->mixture, injected_kg_s, wall_kg, state->coolant_k);
   drawn_kg_s += s->vapour_kg_s / params->charge.bank_count;
-  const double per_cycle = drawn_kg_s * 4.0 * UNITS_PI / fmax(state->crank_speed_rad_s, LEAST_SPEED_RAD_S);
+  const double per_cycle = drawn_kg_s * 4.0 * UNITS_PI / bounds_larger(state->crank_speed_rad_s, LEAST_SPEED_RAD_S);
   *wall_rate = mixture_wall_rate_kg_s(&params->mixture, injected_kg_s, wall_kg, state->coolant_k);
   *fuel_rate = (per_cycle - burning_kg) * cycles_per_s / params->combustion.torque_lag_cycle_ratio;
 }

@@ -1,5 +1,6 @@
 #include "sim/circuits.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 
 #include <math.h>
@@ -36,11 +37,11 @@ double circuits_track_v(const struct throttle_params *throttle, const struct cir
   const double worn = blade ? bump(opening_rad - faults->worn_at_rad, WORN_RAD)
                             : bump(pedal_ratio - faults->worn_pedal_ratio, WORN_RATIO);
   const double volts = fault->gain_ratio * faults->supply_v * share + fault->offset_v - fault->worn_v * worn;
-  return fmin(fmax(volts, 0.0), faults->supply_v);
+  return bounds_smaller(bounds_larger(volts, 0.0), faults->supply_v);
 }
 
 double circuits_air_flow_v(const struct circuit_faults *faults, double flow_kg_s) {
   if (faults->air_flow_open > 0.5) return 0.0;
   if (faults->air_flow_shorted > 0.5) return 5.0;
-  return fmin(sqrt(HOT_WIRE_A + HOT_WIRE_B * sqrt(fmax(flow_kg_s, 0.0))), 4.85);
+  return bounds_smaller(sqrt(HOT_WIRE_A + HOT_WIRE_B * sqrt(bounds_larger(flow_kg_s, 0.0))), 4.85);
 }

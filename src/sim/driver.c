@@ -1,6 +1,6 @@
 #include "sim/driver.h"
 
-#include <math.h>
+#include "base/bounds.h"
 
 // An unloaded engine answers a tenth of the travel with some 700 rpm within two seconds; these gains bring it to the speed
 // asked for in a few seconds with little overshoot, as a practised foot does.
@@ -16,7 +16,7 @@ double driver_pedal_ratio(struct driver *driver, double hold_rad_s, double speed
   }
   const double error = hold_rad_s - speed_rad_s;
   const double wanted = PROPORTIONAL_S_RAD * error + driver->integral_ratio;
-  const double pedal = fmin(fmax(wanted, 0.0), TRAVEL_MOST);
+  const double pedal = bounds_smaller(bounds_larger(wanted, 0.0), TRAVEL_MOST);
   const int pushing = (wanted > TRAVEL_MOST && error > 0.0) || (wanted < 0.0 && error < 0.0);
   if (!pushing) driver->integral_ratio += INTEGRAL_1_RAD * error * period_s;
   return pedal;

@@ -1,5 +1,6 @@
 #include "sim/exchange.h"
 
+#include "base/bounds.h"
 #include "control/actuate.h"
 #include "control/position.h"
 #include "plant/blade.h"
@@ -89,7 +90,7 @@ static double blade_command_rad(struct simulation *sim) {
   if (blade_has_drive(plant)) return command;
   if (sim->conditions.blade_jammed > 0.5) return sim->stick_rad;
   const double closed = plant->throttle.bore.closed_angle_rad;
-  return stuck_command_rad(sim, fmin(fmax(command, closed), 0.5 * UNITS_PI));
+  return stuck_command_rad(sim, bounds_smaller(bounds_larger(command, closed), 0.5 * UNITS_PI));
 }
 
 /* Film that the edge of the half which opens downstream faces; it changes with film and blade only. */

@@ -1,5 +1,6 @@
 #include "sim/sensors.h"
 
+#include "base/bounds.h"
 #include "base/units.h"
 
 #include <math.h>
@@ -14,13 +15,13 @@ void sensors_init(struct sensors *sensors) {
 
 void sensors_tick(struct sensors *sensors, const struct plant_params *plant, const struct fuel_params *fuel,
                   const double lambda[PLANT_BANK_MAX], double crank_rad_s, bool firing) {
-  const double cycle_s = 4.0 * UNITS_PI / fmax(crank_rad_s, LEAST_SPEED_RAD_S);
+  const double cycle_s = 4.0 * UNITS_PI / bounds_larger(crank_rad_s, LEAST_SPEED_RAD_S);
   const double delay = fuel->sensor_delay_cycles * cycle_s / COMPUTER_PERIOD_S;
   const long known = sensors->written < SENSORS_DELAY_MAX - 1 ? sensors->written : SENSORS_DELAY_MAX - 1;
-  const long back = lround(fmin(delay, (double)known));
+  const long back = lround(bounds_smaller(delay, (double)known));
   const double follow = 1.0 - exp(-COMPUTER_PERIOD_S / fuel->sensor_lag_s);
   for (int bank = 0; bank < plant->charge.bank_count; bank++) {
-    const double now = firing ? fmin(lambda[bank], LAMBDA_MOST) : LAMBDA_MOST;
+    const double now = firing ? bounds_smaller(lambda[bank], LAMBDA_MOST) : LAMBDA_MOST;
     sensors->lambda_past[bank][sensors->written % SENSORS_DELAY_MAX] = now;
     const double seen = sensors->lambda_past[bank][(sensors->written - back) % SENSORS_DELAY_MAX];
     sensors->lambda[bank] += follow * (seen - sensors->lambda[bank]);
@@ -29,5 +30,5 @@ void sensors_tick(struct sensors *sensors, const struct plant_params *plant, con
 }
 
 double sensors_air_flow_kg_s(const struct sensor_faults *faults, double true_kg_s) {
-  return fmax(faults->air_flow_gain_ratio * true_kg_s + faults->air_flow_offset_kg_s, 0.0);
+  return bounds_larger(faults->air_flow_gain_ratio * true_kg_s + faults->air_flow_offset_kg_s, 0.0);
 }

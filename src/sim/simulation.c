@@ -35,10 +35,36 @@ static void events_callback(double time_s, const double *state, double *values, 
   plant_event_values(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state, values);
 }
 
-static double step_hint_callback(double time_s, const double *state, const void *context) {
+/* The blade leads: it does not feel the engine. */
+static void lead_rates_callback(double time_s, const double *state, double *rates, const void *context) {
   const struct simulation *sim = context;
   (void)time_s;
-  return plant_step_hint_s(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state);
+  blade_rates(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state, (struct plant_state *)rates);
+}
+
+static void lead_events_callback(double time_s, const double *state, double *values, const void *context) {
+  const struct simulation *sim = context;
+  (void)time_s;
+  blade_event_values(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state, values);
+}
+
+static void rest_rates_callback(double time_s, const double *state, double *rates, const void *context) {
+  const struct simulation *sim = context;
+  (void)time_s;
+  plant_engine_rates(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state, (struct plant_state *)rates);
+}
+
+static void rest_events_callback(double time_s, const double *state, double *values, const void *context) {
+  const struct simulation *sim = context;
+  (void)time_s;
+  plant_engine_event_values(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state, values);
+}
+
+static struct solver_steps step_hint_callback(double time_s, const double *state, const void *context) {
+  const struct simulation *sim = context;
+  (void)time_s;
+  return (struct solver_steps){blade_step_s(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state),
+                               plant_step_s(&sim->engine->plant, &sim->inputs, (const struct plant_state *)state)};
 }
 
 double simulation_time_s(const struct simulation *sim) { return (double)sim->tick * COMPUTER_PERIOD_S; }
@@ -290,13 +316,23 @@ static enum status create_empty(const struct engine *engine, const struct scenar
   timeline_init(&sim->timeline, scenario);
   double nominal[PLANT_STATE_COUNT];
   for (int i = 0; i < PLANT_STATE_COUNT; i++) nominal[i] = plant_state_rows[i].nominal;
+  double bend_most[PLANT_STATE_COUNT];
+  plant_step_bends(&engine->plant, (struct plant_state *)bend_most);
   const struct solver_problem problem = {.state_count = PLANT_STATE_COUNT,
                                          .rates = rates_callback,
                                          .event_count = PLANT_EVENT_COUNT,
                                          .events = events_callback,
                                          .context = sim,
+                                         .lead_first = offsetof(struct plant_state, blade_rad) / sizeof(double),
+                                         .lead_count = BLADE_STATE_COUNT,
+                                         .lead_event_first = PLANT_BLADE_EVENT_FIRST,
+                                         .lead_rates = lead_rates_callback,
+                                         .lead_events = lead_events_callback,
+                                         .rest_rates = rest_rates_callback,
+                                         .rest_events = rest_events_callback,
                                          .step_hint = step_hint_callback,
-                                         .nominal = nominal};
+                                         .nominal = nominal,
+                                         .bend_most = bend_most};
   const enum status status = vtable->create(&problem, options, &sim->solver, error);
   if (status != STATUS_OK) simulation_destroy(sim);
   if (status == STATUS_OK) *result = sim;

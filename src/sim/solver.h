@@ -8,6 +8,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+struct solver_steps {
+  double lead_s, rest_s;
+};
+
 /* The equations. Callbacks are pure: same arguments, same answer. */
 struct solver_problem {
   size_t state_count;
@@ -16,15 +20,23 @@ struct solver_problem {
   /* An event happens where its value falls through zero. NULL if there are none. */
   void (*events)(double time_s, const double *state, double *values, const void *context);
   const void *context;
-  /* The longest step that suits the equations as they are now; NULL if unknown. For explicit solvers. */
-  double (*step_hint)(double time_s, const double *state, const void *context);
+  /* For solver_fast; all may be left out. Some states, one behind the other, lead: their rates, and the events from
+   * lead_event_first on, follow from themselves alone. They are cheap, so they may take short steps of their own. */
+  size_t lead_first, lead_count, lead_event_first;
+  void (*lead_rates)(double time_s, const double *state, double *rates, const void *context);  // writes those of the leading states
+  void (*lead_events)(double time_s, const double *state, double *values, const void *context); // and of their events
+  void (*rest_rates)(double time_s, const double *state, double *rates, const void *context);  // the same for all others
+  void (*rest_events)(double time_s, const double *state, double *values, const void *context);
+  /* The longest steps that suit the equations as they are now, of the leading states and of the others. */
+  struct solver_steps (*step_hint)(double time_s, const double *state, const void *context);
+  // each read by create() only
   const double *nominal;      // everyday size of each state; absolute tolerance = relative tolerance * this
+  const double *bend_most;    // how far each state's rate times the step may bend in a step of solver_fast; NULL: any
 };
 
 struct solver_options {
   double relative_tolerance;  // adaptive solvers; 1e-6 keeps speed within 0.02 rpm (tests/reference/test_tolerance.c)
   double step_s;              // fixed-step solvers
-  bool hinted;                // explicit solvers take the problem's step hint instead
 };
 struct solver_options solver_options_default(void);
 

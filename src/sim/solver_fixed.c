@@ -18,7 +18,6 @@ struct fixed_solver {
   struct solver base;
   struct solver_problem problem;
   double step_s;
-  bool hinted;
   double *work;                 // k1 .. k4, stage, before: six vectors
   double *events_before, *events_after;
 };
@@ -37,7 +36,6 @@ static enum status fixed_create(const struct solver_problem *problem, const stru
   solver->base.vtable = &solver_fixed;
   solver->problem = *problem;
   solver->step_s = options->step_s;
-  solver->hinted = options->hinted && problem->step_hint;
   solver->work = calloc(6 * problem->state_count, sizeof(double));
   solver->events_before = calloc(2 * problem->event_count + 1, sizeof(double));
   solver->events_after = solver->events_before ? solver->events_before + problem->event_count : NULL;
@@ -128,9 +126,7 @@ static enum status fixed_advance(struct solver *base, double *time_s, double end
   double *before = solver->work + 5 * n;
   const double start = *time_s;
   // equal steps that end exactly at end_s; a hair of slack so that 10 ms is ten steps of 1 ms and not eleven
-  const double longest =
-      solver->hinted ? solver->problem.step_hint(start, state, solver->problem.context) : solver->step_s;
-  const int count = (int)fmax(ceil((end_s - start) / longest - 1e-6), 1.0);
+  const int count = (int)fmax(ceil((end_s - start) / solver->step_s - 1e-6), 1.0);
   const double h = (end_s - start) / count;
   event_values(solver, start, state, solver->events_before);
   *stop = SOLVER_STOP_TIME;
@@ -157,7 +153,7 @@ static enum status fixed_advance(struct solver *base, double *time_s, double end
   return STATUS_OK;
 }
 
-struct solver_options solver_options_default(void) { return (struct solver_options){1e-6, 1e-3, false}; }
+struct solver_options solver_options_default(void) { return (struct solver_options){1e-6, 1e-3}; }
 
 const struct solver_vtable solver_fixed = {"fixed", "Runge-Kutta of fourth order, 1 ms steps", fixed_create,
                                            fixed_advance, fixed_destroy};

@@ -98,12 +98,12 @@ static void scatter(void **state) {
   (void)state;
   struct combustion_params combustion = combustion_params();
   const double best = 28.0 * UNITS_RAD_PER_DEG, ten_late = 18.0 * UNITS_RAD_PER_DEG;
-  check_relative(combustion_scatter_ratio(&combustion, 80.0, best, 0.1), 0.02, 1e-12);
-  check_relative(combustion_scatter_ratio(&combustion, 80.0, ten_late, 0.3), 0.0375, 1e-12);
-  check_relative(combustion_scatter_ratio(&combustion, 80.0, 1.2 * best, 0.1), 0.02, 1e-12);
-  check_close(combustion_scatter_ratio(&combustion, 80.0, ten_late, 0.9), 0.5, 0.0); // 0.5175 by the formula
+  check_relative(combustion_scatter_ratio(&combustion, 0.0, 0.1), 0.02, 1e-12);
+  check_relative(combustion_scatter_ratio(&combustion, best - ten_late, 0.3), 0.0375, 1e-12);
+  check_relative(combustion_scatter_ratio(&combustion, best - 1.2 * best, 0.1), 0.02, 1e-12);
+  check_close(combustion_scatter_ratio(&combustion, best - ten_late, 0.9), 0.5, 0.0); // 0.5175 by the formula
   combustion.scatter_ratio = 0.0;
-  check_close(combustion_scatter_ratio(&combustion, 80.0, ten_late, 0.9), 0.0, 0.0);
+  check_close(combustion_scatter_ratio(&combustion, best - ten_late, 0.9), 0.0, 0.0);
 }
 
 /* Barnes-Moss form (from memory): 0.97 + 0.15 n + 0.05 n^2 bar; 2.0 l: 800 rpm 1.122 bar -> 17.8572 N m, 1000

@@ -4,6 +4,7 @@
 #include "io/picture_area.h"
 #include "io/picture_gap.h"
 #include "io/picture_beside.h"
+#include "io/picture_estimate.h"
 #include "io/picture_loads.h"
 #include "io/picture_run.h"
 #include "io/picture_sweep.h"
@@ -246,6 +247,42 @@ static enum status draw_sweep(bool map, const struct picture_target *target, str
   return status;
 }
 
+/* Three causes, and readings that lie off the scale on both sides or that a cause does not let happen. */
+static enum status draw_estimate(const struct picture_target *target, struct error *error) {
+  static const double off[] = {-40.0, -1.5, 0.0, 2.0, 1000.0, NAN};
+  struct estimate *e = calloc(1, sizeof *e);
+  struct estimate_report *report = calloc(1, sizeof *report);
+  struct engine *engine = calloc(1, sizeof *engine);
+  assert_true(e && report && engine);
+  snprintf(engine->title, sizeof engine->title, "%s", HOSTILE);
+  struct estimate_readings readings = {.count = ARRAY_COUNT(off)};
+  e->problem = (struct estimate_problem){.engine = engine, .readings = &readings};
+  e->count = 3;
+  e->p_value = e->film_probability = 0.5;
+  report->estimate = e;
+  report->reading_count = readings.count;
+  report->leading_count = e->count;
+  for (size_t i = 0; i < e->count; i++) {
+    struct estimate_hypothesis *h = &e->hypotheses[i];
+    h->fault = (struct estimate_fault){.count = i > 0, .cause = {i == 1 ? CAUSE_film : CAUSE_drag}};
+    h->probability = i == 0 ? 0.9 : 0.05;
+    h->node_count = 4;
+    h->low[0] = 30.0;
+    h->high[0] = 50.0;
+    for (size_t k = 0; k < h->node_count; k++) // in no order, and one that cannot be
+      h->nodes[k] = (struct estimate_node){.share = {k == 0 ? 0.5 : k == 1 ? 0.0 : k == 2 ? 0.3 : 1.0},
+                                           .fit = {.possible = k != 3, .log_likelihood = -1000.0 - (double)k}};
+    e->order[i] = report->leading[i] = i;
+    for (size_t k = 0; k < readings.count; k++) report->comparisons[i][k].off = off[k];
+  }
+  for (size_t k = 0; k < readings.count; k++) report->order[k] = readings.count - 1 - k;
+  const enum status status = picture_estimate_draw(report, target, error);
+  free(engine);
+  free(report);
+  free(e);
+  return status;
+}
+
 static enum status draw_one(enum picture picture, const struct picture_target *target, size_t rows,
                             struct error *error) {
   static const struct picture_area_point point = {0.04, 17e-6, 0.0, HOSTILE};
@@ -285,6 +322,7 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
     const struct picture_beside_run runs[] = {{&recording, HOSTILE, HOSTILE}, {&recording, "b", ""}};
     status = picture_beside_draw(&(struct picture_beside){runs, 2}, target, error);
   }
+  if (picture == PICTURE_OF_estimate) status = draw_estimate(target, error);
   if (picture == PICTURE_OF_sweep || picture == PICTURE_OF_sweepmap)
     status = draw_sweep(picture == PICTURE_OF_sweepmap, target, error);
   recording_destroy(&recording);
