@@ -19,7 +19,7 @@
 #include <string.h>
 
 enum { PATH_SIZE = 256, THREADS = 2 };
-#define SEED 6 // any
+#define SEED 7 // any; faults were looked for on the cars of 6
 
 static int usage(void) {
   fprintf(stderr, "usage: bench_calibration compare MODEL CARS | car MODEL NUMBER | judge MODEL FIRST CARS | report CSV... | data CSV...\n");
