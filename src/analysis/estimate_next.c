@@ -13,7 +13,6 @@
 
 #define WORTH_TELLING   0.003 // probability below which a hypothesis does not count here
 #define LEAST_BITS      0.002 // a gain nobody would go for
-#define ALREADY_LOOKED  3     // so many data-stream quantities read at a condition: the stream has been looked at
 enum { GRID_LEAST = 64, GRID_MOST = 2000, SAMPLE_COUNT = 384, LIKELY_MAX = 24 };
 #define GRID_REACH_SD   5.0
 #define GRID_STEP_SD    0.4   // of the narrowest: error below 1e-5 bits (base/probability.h)
@@ -256,12 +255,13 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
     most = gain;
     most_telling = estimate_quantities[q->wanted.readings[i].quantity].name;
   }
-  if (count == 0 || looked >= ALREADY_LOOKED || !most_telling) return;
+  if (count == 0 || !most_telling) return;
   struct estimate_next_test test = {.gain_bits = fmax(gain_of_many(q, count, readings), most),
                                     .minutes = estimate_conditions[condition].minutes,
                                     .cautions = condition_cautions(condition, ESTIMATE_STREAM)};
   snprintf(test.name, sizeof test.name, "data_stream@%s", estimate_conditions[condition].name);
-  snprintf(test.text, sizeof test.text, "all of the data stream: %s; most telling: %s", estimate_conditions[condition].text, most_telling);
+  snprintf(test.text, sizeof test.text, "%s: %s; most telling: %s",
+           looked > 0 ? "the rest of the data stream, as far as the scan tool shows it" : "all of the data stream", estimate_conditions[condition].text, most_telling);
   add_test(next, &test);
 }
 
