@@ -290,7 +290,7 @@ const struct command command_estimate = {
         "after cleaning. Cars differ, days differ and instruments round: all of that is in the answer.\n\n"
         "A reading stands at a condition: key_on, idle, idle_ac, drive, hold_2500, cold_idle, ac_step, gear_step. Whatever was not "
         "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant.\n\n"
-        "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-with-baseline.csv "
-        "--baseline scenarios/readings/film-with-baseline-when-good.csv\n"
+        "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
+        "--baseline scenarios/readings/film-full-when-good.csv\n"
         "  bladegap estimate models/four-16.cfg --reading maf_gps=2.5@idle --reading tp_pct=14.9@idle --reading speed_rpm=702@idle",
 };
