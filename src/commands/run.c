@@ -32,6 +32,8 @@ static const struct option_row run_options[] = {
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
     {"stream-at", OPTION_REAL, "T", 0, 604800, NULL, true,
      "also show what a scan tool reads T seconds into the run; may be given up to 16 times"},
+    OPTION_ROW_FLAG("rows-only", "write run.csv and events.csv as the run goes, and no pictures or summary: memory stays the same "
+                                 "however long it is"),
     OPTION_ROW_FLAG("capture",
                     "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
 };
@@ -154,16 +156,31 @@ static enum status save_events(struct job *job, struct error *error) {
   return status;
 }
 
+/* A row straight to the file; a full disk ends the run. */
+static enum status stream_row(const double values[CHANNEL_COUNT], void *user, struct error *error) {
+  struct job *job = user;
+  csv_write_channel_row(job->output.stream, values);
+  return ferror(job->output.stream) ? error_set(error, STATUS_IO, "%s cannot be written", job->csv_path) : STATUS_OK;
+}
+
+static void stream_rows(struct job *job) {
+  csv_write_channel_header(job->output.stream);
+  job->recording.sink = stream_row;
+  job->recording.sink_user = job;
+}
+
 /* The CSV is opened before the simulation: a folder that cannot be written to is told at once. */
 static enum status simulate_to_csv(struct job *job, struct error *error) {
   enum status status = output_file_open(&job->output, job->csv_path, error);
   if (status != STATUS_OK) return status;
+  const bool streaming = options_given(job->line, "rows-only") > 0;
+  if (streaming) stream_rows(job);
   status = simulate(job, error);
   if (job->recording.row_count == 0) {
     output_file_discard(&job->output);
     return status;
   }
-  csv_write_recording(job->output.stream, &job->recording); // what there is, also when the run broke off
+  if (!streaming) csv_write_recording(job->output.stream, &job->recording); // what there is, also when the run broke off
   struct error writing;
   error_clear(&writing);
   const enum status written = output_file_commit(&job->output, &writing);
@@ -330,6 +347,7 @@ static enum status run_all(struct batch *batch, enum status *drawn, struct error
     status = make_folder(job, error);
     if (status == STATUS_OK) status = simulate_to_csv(job, error);
     if (status != STATUS_OK) return status;
+    if (options_given(batch->line, "rows-only")) continue;
     if (i > 0 && !batch->line->json && !batch->line->quiet) printf("\n");
     struct error one;
     error_clear(&one);
@@ -348,6 +366,8 @@ static enum status run(const struct command_line *line, struct error *error) {
   enum status status = STATUS_OK, drawn = STATUS_OK;
   struct error drawing;
   error_clear(&drawing);
+  if (options_given(line, "rows-only") && (line->json || options_given(line, "format")))
+    return error_set(error, STATUS_USAGE, "--rows-only keeps no rows to draw or explain: leave out --json and --format");
   batch.jobs = calloc(batch.count, sizeof *batch.jobs);
   if (!batch.jobs) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu runs", batch.count);
   for (size_t i = 0; i < batch.count; i++) {
@@ -358,7 +378,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   }
   status = run_all(&batch, &drawn, &drawing, error);
   if (status != STATUS_OK) goto cleanup;
-  if (batch.count > 1 && drawn == STATUS_OK) drawn = draw_beside(&batch, &drawing);
+  if (batch.count > 1 && drawn == STATUS_OK && !options_given(line, "rows-only")) drawn = draw_beside(&batch, &drawing);
   if (line->json)
     status = print_json(&batch, error);
   else if (batch.file_count && !line->quiet)

@@ -26,6 +26,10 @@ static enum status grow(void **items, size_t *capacity, size_t count, size_t siz
 }
 
 enum status recording_append(struct recording *recording, const double values[CHANNEL_COUNT], struct error *error) {
+  if (recording->sink) {
+    recording->row_count++;
+    return recording->sink(values, recording->sink_user, error);
+  }
   const size_t size = CHANNEL_COUNT * sizeof(double);
   void *items = recording->values;
   const enum status status = grow(&items, &recording->row_capacity, recording->row_count, size, error);

@@ -38,9 +38,14 @@ struct recording_event {
   char text[RECORDING_TEXT_SIZE];
 };
 
+/* Takes a row as it comes. */
+typedef enum status (*recording_sink)(const double values[CHANNEL_COUNT], void *user, struct error *error);
+
 struct recording {
   size_t row_count, row_capacity;
-  double *values;       // row after row of CHANNEL_COUNT values in the channels' edge units; owned
+  recording_sink sink;  // rows go there and are not kept: memory stays flat; NULL: they are kept
+  void *sink_user;
+  double *values;       // row after row of CHANNEL_COUNT values in the channels' edge units; owned; NULL with a sink
   size_t event_count, event_capacity;
   struct recording_event *events; // in order of time; owned
 };

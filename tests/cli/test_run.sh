@@ -148,6 +148,16 @@ holds 'no gnuplot: data and summary are there' test -s "$work/plain/run.csv" -a 
 holds 'no gnuplot: no picture' test -z "$(find "$work/plain" -name '*.png*')"
 holds 'no gnuplot: nothing half-written' no_parts "$work/plain"
 
+# ---- rows only: the same rows and events as they come, in memory that does not grow with the run ----
+good '' run "$work/short.cfg" --solver fast --rows-only --out "$work/rows"
+run run "$work/short.cfg" --solver fast --format none --quiet --out "$work/kept"
+holds 'rows only: the same rows' cmp "$work/rows/run.csv" "$work/kept/run.csv"
+holds 'rows only: the same events' cmp "$work/rows/events.csv" "$work/kept/events.csv"
+holds 'rows only: nothing else' test ! -e "$work/rows/summary.txt"
+bad 64 'rows-only keeps no rows' run "$work/short.cfg" --rows-only --json --out "$work/x"
+bad 64 'rows-only keeps no rows' run "$work/short.cfg" --rows-only --format svg --out "$work/x"
+bad 74 'run\.csv.*(No space left|cannot be written)' run "$work/short.cfg" --rows-only --out "$work/full"
+
 # ---- killed half-way ----
 killed() { # SIGNAL FOLDER
   "$program" run "$work/long.cfg" --out "$work/$2" --format none >/dev/null 2>&1 &

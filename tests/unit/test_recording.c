@@ -71,11 +71,37 @@ static void destroyed_is_empty(void **state) {
   recording_destroy(NULL);
 }
 
+static enum status count_rows(const double values[CHANNEL_COUNT], void *user, struct error *error) {
+  (void)error;
+  *(double *)user += values[CHANNEL_time_s];
+  return STATUS_OK;
+}
+
+/* With a sink every row goes there and none is kept, however many. */
+static void rows_to_a_sink(void **state) {
+  (void)state;
+  struct recording recording;
+  recording_init(&recording);
+  double sum = 0.0, values[CHANNEL_COUNT] = {0};
+  recording.sink = count_rows;
+  recording.sink_user = &sum;
+  struct error error = {0};
+  for (int i = 0; i < 5000; i++) {
+    values[CHANNEL_time_s] = i;
+    assert_int_equal(recording_append(&recording, values, &error), STATUS_OK);
+  }
+  assert_int_equal(recording.row_count, 5000);
+  assert_null(recording.values);
+  check_close(sum, 5000.0 * 4999.0 / 2.0, 0.0);
+  recording_destroy(&recording);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(rows_are_kept),
       cmocka_unit_test(events_are_kept_in_order),
       cmocka_unit_test(destroyed_is_empty),
+      cmocka_unit_test(rows_to_a_sink),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
