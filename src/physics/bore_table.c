@@ -143,6 +143,7 @@ void bore_table_init_on_demand(struct bore_table *table, const struct bore_geome
   table->bore = *bore;
   table->shape = *shape;
   table->film = *film;
+  table->low = table->high = NULL;
   for (int half = 0; half < (table->halves_alike ? 1 : 2); half++) {
     struct bore_table_side *side = &table->sides[half];
     side_frame(side, bore, shape, film, (enum bore_half)half);
@@ -172,11 +173,40 @@ void bore_table_blend(struct bore_table *table, const struct bore_table *a, cons
   }
 }
 
+/* A side of a table whose halves are alike stands for both. */
+static int side_of(const struct bore_table *table, int half) { return table->halves_alike ? 0 : half; }
+
+void bore_table_blend_on_demand(struct bore_table *table, struct bore_table *a, struct bore_table *b, double weight) {
+  table->on_demand = true;
+  table->last_angle_rad = NAN;
+  table->halves_alike = a->halves_alike && b->halves_alike;
+  table->low = a;
+  table->high = b;
+  table->weight = weight;
+  for (int half = 0; half < (table->halves_alike ? 1 : 2); half++) {
+    const struct bore_table_side *low = &a->sides[side_of(a, half)], *high = &b->sides[side_of(b, half)];
+    struct bore_table_side *side = &table->sides[half];
+    side->opens_rad = mean(low->opens_rad, high->opens_rad, weight);
+    side->near_rad = mean(low->near_rad, high->near_rad, weight);
+    side->hidden_rad = mean(low->hidden_rad, high->hidden_rad, weight);
+    complete(side);
+    for (int i = 0; i <= LAST; i++) side->area_m2[i] = NAN;
+  }
+}
+
 /* A node's integral, if nobody has asked for it before. Slopes are kept within what every piece beside them allows as far as
  * this node knows: not below nothing. */
 static void demand_node(struct bore_table *table, int half, int node) {
   struct bore_table_side *side = &table->sides[half];
   if (!isnan(side->area_m2[node])) return;
+  if (table->low) {
+    const int low = side_of(table->low, half), high = side_of(table->high, half);
+    demand_node(table->low, low, node);
+    demand_node(table->high, high, node);
+    side->area_m2[node] = mean(table->low->sides[low].area_m2[node], table->high->sides[high].area_m2[node], table->weight);
+    side->slope_m2_rad[node] = mean(table->low->sides[low].slope_m2_rad[node], table->high->sides[high].slope_m2_rad[node], table->weight);
+    return;
+  }
   const double angle = bore_table_node_angle_rad(side, node);
   const struct bore_area area = bore_half_area(&table->bore, &table->shape, &table->film, angle, (enum bore_half)half);
   side->area_m2[node] = area.area_m2;

@@ -49,6 +49,8 @@ struct bore_table {
   struct bore_geometry bore;
   struct bore_film_shape shape;
   struct bore_film film;
+  struct bore_table *low, *high; // on demand, a blend of these two; NULL for none. Not owned
+  double weight;
 };
 
 double bore_table_node_angle_rad(const struct bore_table_side *side, int node);
@@ -66,6 +68,10 @@ void bore_table_init_on_demand(struct bore_table *table, const struct bore_geome
  * the nodes move from a's to b's places, and at each the area is the mean of the two there. */
 void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b,
                       double weight);
+
+/* The same blend, its nodes taken from a and b, which may be on demand themselves, when they are first needed. a and b must stay as
+ * long as it is looked at. */
+void bore_table_blend_on_demand(struct bore_table *table, struct bore_table *a, struct bore_table *b, double weight);
 
 double bore_table_area_m2(const struct bore_table *table, double angle_rad);
 

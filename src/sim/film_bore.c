@@ -4,6 +4,8 @@
 #include <stddef.h>
 #include <string.h>
 
+enum { AT_REST_CALLS = 100 }; // a second of ticks
+
 void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore,
                     const struct bore_film_shape *shape) {
   *film_bore = (struct film_bore){.bore = *bore, .shape = *shape};
@@ -52,19 +54,25 @@ static struct cell cell_round(const struct film_bore *b, double wall, double edg
   return cell;
 }
 
-/* A corner's table: the one kept, or a new one in a place that is no corner of this cell. */
-static const struct bore_table *rung_table(struct film_bore *b, struct cell cell, long wall, long edge) {
+/* A corner's table: the one kept, or a new one in a place that is no corner of this cell. whole: at all its nodes. */
+static struct bore_table *rung_table(struct film_bore *b, struct cell cell, long wall, long edge, bool whole) {
+  const struct bore_film film = {(double)wall * FILM_BORE_RUNG_M, (double)edge * FILM_BORE_RUNG_M};
   struct film_bore_rung *spare = NULL;
   for (int i = 0; i < 4; i++) {
     struct film_bore_rung *rung = &b->rungs[i];
-    if (rung->filled && rung->wall == wall && rung->edge == edge) return &rung->table;
+    if (rung->filled && rung->wall == wall && rung->edge == edge) {
+      if (whole && rung->table.on_demand) bore_table_init(&rung->table, &b->bore, &b->shape, &film);
+      return &rung->table;
+    }
     const bool corner = rung->filled && (rung->wall == cell.wall || rung->wall == cell.wall + cell.step) &&
                         (rung->edge == cell.edge || rung->edge == cell.edge + cell.step);
     if (!corner) spare = rung;
   }
   // at most four rungs are corners and this one is not among them, so one is spare
-  const struct bore_film film = {(double)wall * FILM_BORE_RUNG_M, (double)edge * FILM_BORE_RUNG_M};
-  bore_table_init(&spare->table, &b->bore, &b->shape, &film);
+  if (whole)
+    bore_table_init(&spare->table, &b->bore, &b->shape, &film);
+  else
+    bore_table_init_on_demand(&spare->table, &b->bore, &b->shape, &film);
   spare->filled = true;
   spare->wall = wall;
   spare->edge = edge;
@@ -75,32 +83,56 @@ static const struct bore_table *rung_table(struct film_bore *b, struct cell cell
 static void blend_wall(struct film_bore *b, struct cell cell, double wall, long edge,
                        struct bore_table *table) {
   const double weight = (wall - (double)cell.wall) / (double)cell.step;
-  const struct bore_table *a = rung_table(b, cell, cell.wall, edge);
+  const struct bore_table *a = rung_table(b, cell, cell.wall, edge, true);
   if (weight > 0.0)
-    bore_table_blend(table, a, rung_table(b, cell, cell.wall + cell.step, edge), weight);
+    bore_table_blend(table, a, rung_table(b, cell, cell.wall + cell.step, edge, true), weight);
   else
     *table = *a;
 }
 
-void film_bore_set(struct film_bore *film_bore, const struct bore_film *film) {
-  const bool same = film_bore->filled && film_bore->film.wall_m >= film->wall_m &&
-                    film_bore->film.wall_m <= film->wall_m && film_bore->film.edge_m >= film->edge_m &&
-                    film_bore->film.edge_m <= film->edge_m;
-  if (same) return;
-  film_bore->film = *film;
-  film_bore->filled = true;
-  if (film_bore->on_demand) {
-    bore_table_init_on_demand(&film_bore->table, &film_bore->bore, &film_bore->shape, film);
-    return;
-  }
-  const double wall = film->wall_m / FILM_BORE_RUNG_M, edge = film->edge_m / FILM_BORE_RUNG_M;
-  const struct cell cell = cell_round(film_bore, wall, edge);
+/* All nodes of the film's table. */
+static void fill_whole(struct film_bore *b, struct cell cell, double wall, double edge) {
   const double weight = (edge - (double)cell.edge) / (double)cell.step;
-  blend_wall(film_bore, cell, wall, cell.edge, &film_bore->table);
+  blend_wall(b, cell, wall, cell.edge, &b->table);
   if (weight > 0.0) {
     struct bore_table high;
-    blend_wall(film_bore, cell, wall, cell.edge + cell.step, &high);
-    const struct bore_table low = film_bore->table;
-    bore_table_blend(&film_bore->table, &low, &high, weight);
+    blend_wall(b, cell, wall, cell.edge + cell.step, &high);
+    const struct bore_table low = b->table;
+    bore_table_blend(&b->table, &low, &high, weight);
   }
+}
+
+/* For a film on the wall that moves: between two rungs, where it is looked at. */
+static void fill_moving(struct film_bore *b, struct cell cell, double wall) {
+  struct bore_table *low = rung_table(b, cell, cell.wall, cell.edge, false);
+  struct bore_table *high = rung_table(b, cell, cell.wall + cell.step, cell.edge, false);
+  bore_table_blend_on_demand(&b->table, low, high, (wall - (double)cell.wall) / (double)cell.step);
+}
+
+static void fill(struct film_bore *b, bool moving) {
+  const double wall = b->film.wall_m / FILM_BORE_RUNG_M, edge = b->film.edge_m / FILM_BORE_RUNG_M;
+  const struct cell cell = cell_round(b, wall, edge);
+  if (moving && edge <= (double)cell.edge)
+    fill_moving(b, cell, wall);
+  else
+    fill_whole(b, cell, wall, edge);
+}
+
+void film_bore_set(struct film_bore *b, const struct bore_film *film) {
+  const bool same = b->filled && b->film.wall_m >= film->wall_m && b->film.wall_m <= film->wall_m &&
+                    b->film.edge_m >= film->edge_m && b->film.edge_m <= film->edge_m;
+  if (same) {
+    b->moved = false;
+    if (!b->on_demand && b->table.on_demand && ++b->still == AT_REST_CALLS) fill(b, false);
+    return;
+  }
+  const bool moving = b->moved;
+  b->moved = b->filled;
+  b->still = 0;
+  b->film = *film;
+  b->filled = true;
+  if (b->on_demand)
+    bore_table_init_on_demand(&b->table, &b->bore, &b->shape, film);
+  else
+    fill(b, moving);
 }
