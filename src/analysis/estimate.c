@@ -13,7 +13,7 @@
 #define SURELY_WORTH   6.0  // log of probability below the likeliest look within which a cause is refined first,
 #define WORTH_REFINING 14.0 // and beyond which a look is enough
 #define LOST_P_VALUE   1e-4 // so poor a fit is chance in one car in ten thousand
-#define PAIR_ENOUGH    9.0  // the same for a pair, beyond which a quick answer is
+#define PAIR_ENOUGH    5.0  // the same for a pair, beyond which a quick answer is
 #define ONE_FIT_ENOUGH 7.0  // the same below the likeliest that is refined, beyond which one severity fitted is
 
 struct work {

@@ -19,6 +19,7 @@ void estimate_problem_init(struct estimate_problem *p, const struct engine *engi
   p->engine = engine;
   p->setting = setting;
   p->readings = readings;
+  p->steps_most = STEP_MAX;
   for (size_t i = 0; i < readings->count; i++) p->conditions |= 1u << readings->readings[i].condition;
   for (int i = 0; i < SCATTER_COUNT; i++)
     if (scatter_applies(engine, (enum scatter)i)) p->scatter[p->count++] = (enum scatter)i;
@@ -228,7 +229,7 @@ static bool go(const struct estimate_problem *p, struct estimate_forward *forwar
 static bool walk(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
                  struct estimate_slopes *slopes, double *factor, struct estimate_fit *fit) {
   double h[SCATTER_COUNT * SCATTER_COUNT], g[SCATTER_COUNT], step[SCATTER_COUNT], damping = 0.0;
-  for (int i = 0; i < STEP_MAX; i++) {
+  for (int i = 0; i < p->steps_most; i++) {
     if (!estimate_fit_slopes(p, forward, fit->z, fault, fit->expected, ~ESTIMATE_AT_STEPS, slopes)) return false;
     normal_equations(p, fit->z, fit->expected, slopes, h, g);
     memcpy(factor, h, sizeof h);

@@ -29,6 +29,7 @@ struct estimate_problem {
   size_t count;                   // departures in use
   enum scatter scatter[SCATTER_COUNT];
   struct estimate_car_prior prior;
+  int steps_most;                 // of a full fit; fewer where many fits stand side by side and mend each other
 };
 
 /* Departures in use, and as prior the standard normal of cars in general. Readings may be empty. */

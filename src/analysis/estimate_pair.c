@@ -6,10 +6,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { LOOK_SIDE = 8, ZOOM_SIDE = 9, ZOOM_ROUNDS = 3 };
+enum { LOOK_SIDE = 8, ZOOM_SIDE = 7, ZOOM_ROUNDS = 3 };
 #define WORTH_ZOOMING 8.0  // log likelihood below the best that the second grid still covers
 #define MATTERS       4.0  // and that must not lie on its edge, nor ...
 enum { FEW_NODES = 6 };    // ... in fewer nodes than these
+enum { HURRIED_STEPS = 4 }; // of a full fit: it goes on from neighbours, and neighbours from it
 _Static_assert(ZOOM_SIDE * ZOOM_SIDE <= ESTIMATE_NODE_MAX, "the grid must fit into the nodes");
 
 static void slopes_at(const struct estimate_anchors *alone, double share, struct estimate_slopes *slopes) {
@@ -166,7 +167,7 @@ static const struct estimate_node *best_neighbour(const struct grid *grid, const
 }
 
 /* Node after node outwards from the place of the fit, ring by ring, each from its best neighbour, and in full where one step does not
- * do: beside a limit of the controller nothing less finds the way. What has fallen far below the best is not followed further. */
+ * do and it matters: beside a limit of the controller nothing less finds the way. What has fallen far below the best is not followed further. */
 static void fit_outwards(const struct estimate_problem *p, struct estimate_forward *forward, const struct grid *grid,
                          const struct estimate_node *from, struct estimate_hypothesis *h) {
   bool done[ESTIMATE_NODE_MAX] = {false};
@@ -186,9 +187,13 @@ static void fit_outwards(const struct estimate_problem *p, struct estimate_forwa
         const struct estimate_fault here = estimate_node_fault(h, node);
         const struct estimate_fit start = neighbour->fit;
         struct estimate_slopes slopes = h->slopes;
-        if (!estimate_fit_near(p, forward, &here, start.z, &slopes, &node->fit))
+        node->full = estimate_fit_near(p, forward, &here, start.z, &slopes, &node->fit);
+        if (!node->full && start.log_likelihood > best - MATTERS) {
           estimate_fit_full(p, forward, &here, start.z, &slopes, &node->fit);
-        node->full = node->fit.possible;
+          node->full = node->fit.possible;
+        } else if (!node->full) {
+          estimate_fit_quick(p, forward, &here, start.z, &slopes, &node->fit);
+        }
         best = fmax(best, node->fit.log_likelihood);
       }
 }
@@ -215,19 +220,23 @@ static void conclude(const struct estimate_problem *p, const struct grid *grid, 
 void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_forward *forward,
                           const struct estimate_anchors *film, const struct estimate_anchors *other, double enough,
                           struct estimate_hypothesis *h) {
-  const struct estimate_problem *p = whole->problem;
+  struct estimate_problem hurried = *whole->problem;
+  hurried.steps_most = HURRIED_STEPS;
+  const struct estimate_problem *p = &hurried;
   struct grid grid = {.side = LOOK_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
   look(steady->problem, forward, steady->nothing, film, other, &grid, h);
   h->log_evidence = -INFINITY;
   struct estimate_node best;
   if (!fit_best(p, forward, whole->nothing, h, &best)) return;
   grid = zoom(&grid, h, best_of(h));
-  lay_nodes(&grid, h);
-  fit_from_best(p, forward, &best.fit, h);
-  conclude(p, &grid, h);
-  if (h->log_evidence < enough) return;
+  if (best.fit.log_likelihood < enough) { // no evidence is more than the likeliest node
+    lay_nodes(&grid, h);
+    fit_from_best(p, forward, &best.fit, h);
+    conclude(p, &grid, h);
+    return;
+  }
   for (int round = 0; round < ZOOM_ROUNDS; round++) {
-    if (!fit_best(p, forward, whole->nothing, h, &best)) return;
+    if (round > 0 && !fit_best(p, forward, whole->nothing, h, &best)) return;
     if (round > 0) grid = zoom(&grid, h, best_of(h));
     lay_nodes(&grid, h);
     fit_outwards(p, forward, &grid, &best, h);
