@@ -1,5 +1,7 @@
 #include "io/document.h"
 
+#include "io/html.h"
+
 #include <stdarg.h>
 #include <string.h>
 
@@ -24,34 +26,6 @@ static const char style[] =
     "figure svg { width: 100%; height: auto; }\n"
     "figcaption { color: #333; }\n";
 
-/* Text as HTML has it. */
-static void put(FILE *stream, const char *text) {
-  for (; *text; text++) {
-    switch (*text) {
-    case '<':
-      fputs("&lt;", stream);
-      break;
-    case '>':
-      fputs("&gt;", stream);
-      break;
-    case '&':
-      fputs("&amp;", stream);
-      break;
-    case '"':
-      fputs("&quot;", stream);
-      break;
-    default:
-      putc(*text, stream);
-    }
-  }
-}
-
-static void put_in(FILE *stream, const char *before, const char *text, const char *after) {
-  fputs(before, stream);
-  put(stream, text);
-  fputs(after, stream);
-}
-
 static void end_list(struct document *document) {
   if (document->in_list && document->form == DOCUMENT_HTML) fputs("</ul>\n", document->stream);
   document->in_list = false;
@@ -64,18 +38,13 @@ void document_begin(struct document *document, enum document_form form, FILE *st
     text_wrap(stream, strlen(title) + 2, subject);
     return;
   }
-  fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n", stream);
-  put_in(stream, "<title>", title, ": ");
-  put_in(stream, "", subject, "</title>\n");
-  fprintf(stream, "<style>\n%s</style>\n</head>\n<body>\n", style);
-  put_in(stream, "<h1>", title, "</h1>\n");
-  put_in(stream, "<p><b>", subject, "</b></p>\n");
+  html_begin(stream, title, subject, style);
 }
 
 void document_heading(struct document *document, const char *text) {
   end_list(document);
   if (document->form == DOCUMENT_HTML)
-    put_in(document->stream, "<h2>", text, "</h2>\n");
+    html_put_in(document->stream, "<h2>", text, "</h2>\n");
   else
     fprintf(document->stream, "\n%s\n", text);
 }
@@ -88,7 +57,7 @@ void document_paragraph(struct document *document, const char *format, ...) {
   va_end(values);
   end_list(document);
   if (document->form == DOCUMENT_HTML) {
-    put_in(document->stream, "<p>", words, "</p>\n");
+    html_put_in(document->stream, "<p>", words, "</p>\n");
   } else {
     fputs("  ", document->stream);
     text_wrap(document->stream, 2, words);
@@ -103,7 +72,7 @@ void document_item(struct document *document, const char *format, ...) {
   va_end(values);
   if (document->form == DOCUMENT_HTML) {
     if (!document->in_list) fputs("<ul>\n", document->stream);
-    put_in(document->stream, "<li>", words, "</li>\n");
+    html_put_in(document->stream, "<li>", words, "</li>\n");
   } else {
     fputs("  - ", document->stream);
     text_wrap(document->stream, 4, words);
@@ -130,7 +99,7 @@ void document_table_begin(struct document *document, size_t column_count, const 
     return;
   }
   fputs("<table><thead><tr>", document->stream);
-  for (size_t i = 0; i < column_count; i++) put_in(document->stream, "<th>", headings[i], "</th>");
+  for (size_t i = 0; i < column_count; i++) html_put_in(document->stream, "<th>", headings[i], "</th>");
   fputs("</tr></thead><tbody>\n", document->stream);
 }
 
@@ -146,7 +115,7 @@ void document_cell(struct document *document, const char *format, ...) {
     return;
   }
   if (column == 0) fputs("<tr>", document->stream);
-  put_in(document->stream, "<td>", words, "</td>");
+  html_put_in(document->stream, "<td>", words, "</td>");
   if (column + 1 == document->column_count) fputs("</tr>\n", document->stream);
 }
 
@@ -167,7 +136,7 @@ void document_drawing(struct document *document, const char *svg, size_t size, c
   if (!begin) return;
   fputs("<figure>\n", document->stream);
   fwrite(begin, 1, size - (size_t)(begin - svg), document->stream);
-  put_in(document->stream, "<figcaption>", text, "</figcaption>\n</figure>\n");
+  html_put_in(document->stream, "<figcaption>", text, "</figcaption>\n</figure>\n");
 }
 
 enum status document_finish(struct document *document, struct error *error) {

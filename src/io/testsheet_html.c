@@ -2,6 +2,8 @@
  * breaks across pages. */
 #include "io/testsheet.h"
 
+#include "io/html.h"
+
 #include <string.h>
 
 static const char style[] =
@@ -31,47 +33,16 @@ static const char style[] =
     ".small { font-size: 7.5pt; }\n"
     ".with div { margin-bottom: 0.6mm; }\n";
 
-/* Text as HTML has it. */
-static void put(FILE *stream, const char *text) {
-  for (; *text; text++) {
-    switch (*text) {
-    case '<':
-      fputs("&lt;", stream);
-      break;
-    case '>':
-      fputs("&gt;", stream);
-      break;
-    case '&':
-      fputs("&amp;", stream);
-      break;
-    case '"':
-      fputs("&quot;", stream);
-      break;
-    default:
-      putc(*text, stream);
-    }
-  }
-}
-
-static void put_in(FILE *stream, const char *before, const char *text, const char *after) {
-  fputs(before, stream);
-  put(stream, text);
-  fputs(after, stream);
-}
-
 static void put_head(const struct bench_test_sheet *sheet, FILE *stream) {
-  fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n", stream);
-  put_in(stream, "<title>Bench test sheet: ", sheet->engine->title, "</title>\n");
-  fprintf(stream, "<style>\n%s</style>\n</head>\n<body>\n", style);
-  put_in(stream, "<h1>Bench test sheet</h1>\n<p><b>", sheet->engine->title, "</b></p>\n");
+  html_begin(stream, "Bench test sheet", sheet->engine->title, style);
   fputs("<div class=\"who\"><span>Vehicle</span><span>Date</span><span>Measured by</span><span>Complaint, "
         "codes</span></div>\n",
         stream);
   fputs("<div class=\"caution\"><b>Cautions</b>\n<ol>\n", stream);
   for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++)
-    if (testsheet_caution_number(sheet, i)) put_in(stream, "<li>", bench_test_cautions[i].text, "</li>\n");
-  put_in(stream, "</ol>\n<p>", bench_test_disclaimer, "</p>\n</div>\n");
-  put_in(stream, "<p>", testsheet_how, "</p>\n");
+    if (testsheet_caution_number(sheet, i)) html_put_in(stream, "<li>", bench_test_cautions[i].text, "</li>\n");
+  html_put_in(stream, "</ol>\n<p>", bench_test_disclaimer, "</p>\n</div>\n");
+  html_put_in(stream, "<p>", testsheet_how, "</p>\n");
 }
 
 static void put_cautions(const struct bench_test_sheet *sheet, unsigned cautions, FILE *stream) {
@@ -91,14 +62,14 @@ static void put_departures(const struct bench_test_reading *reading, FILE *strea
     char value[TESTSHEET_TEXT_SIZE];
     if (departure->seen) {
       testsheet_value(reading->row, departure->value, value);
-      put_in(stream, "<div><b>", value, "</b> with ");
-      put(stream, departure->fault->label);
-      put_in(stream, ": ", departure->fault->meaning, "</div>\n");
+      html_put_in(stream, "<div><b>", value, "</b> with ");
+      html_put(stream, departure->fault->label);
+      html_put_in(stream, ": ", departure->fault->meaning, "</div>\n");
       continue;
     }
-    put_in(stream, unseen ? "; " : "<div class=\"see\"><i>Not seen here:</i> ", departure->fault->label, "");
+    html_put_in(stream, unseen ? "; " : "<div class=\"see\"><i>Not seen here:</i> ", departure->fault->label, "");
     testsheet_unseen_value(reading, departure->value, value);
-    put(stream, value);
+    html_put(stream, value);
     unseen = true;
   }
   if (unseen) fputs("</div>\n", stream);
@@ -107,17 +78,17 @@ static void put_departures(const struct bench_test_reading *reading, FILE *strea
 static void put_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading,
                         FILE *stream) {
   char text[TESTSHEET_TEXT_SIZE];
-  put_in(stream, "<tr><td><b>", reading->row->title, "</b>\n");
-  put_in(stream, "<div class=\"when\">", bench_procedure_window_rows[reading->row->window].text, "</div>\n");
-  put_in(stream, "<div>", reading->row->where, "</div>\n");
+  html_put_in(stream, "<tr><td><b>", reading->row->title, "</b>\n");
+  html_put_in(stream, "<div class=\"when\">", bench_procedure_window_rows[reading->row->window].text, "</div>\n");
+  html_put_in(stream, "<div>", reading->row->where, "</div>\n");
   testsheet_note(sheet, reading, text);
-  if (*text) put_in(stream, "<div class=\"know\"><i>", text, "</i></div>\n");
+  if (*text) html_put_in(stream, "<div class=\"know\"><i>", text, "</i></div>\n");
   put_cautions(sheet, reading->row->cautions, stream);
   testsheet_value(reading->row, reading->good, text);
-  put_in(stream, "</td><td><span class=\"number\">", text, "</span><br/>\n");
+  html_put_in(stream, "</td><td><span class=\"number\">", text, "</span><br/>\n");
   testsheet_range(reading, text);
-  put_in(stream, "<span class=\"range\">", text, "</span>");
-  put_in(stream, "</td><td>", reading->row->unit, "<span class=\"blank\"></span></td><td class=\"small\">\n");
+  html_put_in(stream, "<span class=\"range\">", text, "</span>");
+  html_put_in(stream, "</td><td>", reading->row->unit, "<span class=\"blank\"></span></td><td class=\"small\">\n");
   put_departures(reading, stream);
   fputs("</td></tr>\n", stream);
 }
@@ -130,8 +101,8 @@ void testsheet_print_html(const struct bench_test_sheet *sheet, FILE *stream) {
     if ((int)reading->row->section != section) {
       if (section >= 0) fputs("</tbody></table>\n", stream);
       section = (int)reading->row->section;
-      put_in(stream, "<h2>", bench_test_sections[section].heading, "</h2>\n");
-      put_in(stream, "<p class=\"purpose\">", bench_test_sections[section].text, "</p>\n");
+      html_put_in(stream, "<h2>", bench_test_sections[section].heading, "</h2>\n");
+      html_put_in(stream, "<p class=\"purpose\">", bench_test_sections[section].text, "</p>\n");
       fputs("<table><thead><tr><th class=\"test\">Test</th><th class=\"good\">Good unit</th><th "
             "class=\"box\">Measured</th>"
             "<th class=\"with\">Departures</th></tr></thead><tbody>\n",
