@@ -105,25 +105,14 @@ static void look_ahead(const struct estimate *e, struct estimate_forward *forwar
 }
 
 /* ---- how long it takes ---- */
-/* Idles on with the film gone and the learned offset where it was, until speed and offset are at rest. */
-static enum status relearn(const struct estimate *e, const struct estimate_hypothesis *h, double learned_ratio, double *seconds,
-                           struct error *error) {
-  const struct estimate_node *node = &h->nodes[h->best];
-  struct estimate_fault left = {0};
-  for (size_t i = 0; i < h->fault.count; i++)
-    if (h->fault.cause[i] != CAUSE_film) {
-      left.cause[left.count] = h->fault.cause[i];
-      left.severity[left.count++] = h->fault.severity[i];
-    }
+/* Idles on with the film gone and the learned offset where it was, until speed and offset are at rest; s. */
+static double relearn_s(const struct estimate *e, struct estimate_forward *forward, const struct estimate_hypothesis *h,
+                        double learned_ratio) {
+  const struct estimate_fault left = estimate_forward_without(&h->fault, CAUSE_film);
   struct estimate_setting setting = e->question->setting;
   setting.stale = true;
   setting.learned_ratio = learned_ratio;
-  struct estimate_forward *forward;
-  enum status status = estimate_forward_create(e->problem.engine, &forward, error);
-  if (status != STATUS_OK) return status;
-  *seconds = estimate_forward_rest_s(forward, &setting, node->fit.z, &left, RELEARN_MOST_S);
-  estimate_forward_destroy(forward);
-  return STATUS_OK;
+  return estimate_forward_rest_s(forward, &setting, h->nodes[h->best].fit.z, &left, RELEARN_MOST_S);
 }
 
 static size_t place_of(const struct estimate_readings *wanted, enum estimate_quantity quantity) {
@@ -173,7 +162,8 @@ enum status estimate_after(const struct estimate *e, struct estimate_after *afte
     after->cure_probability = cured(films, wanted, e); // of the last: relearned
     const struct estimate_outlook *first = &films->outlook[0];
     for (size_t k = 0; k < first->node_count; k++) after->learned_now_pct += first->mass[k] * first->learned_pct[k];
-    status = relearn(e, &e->hypotheses[films->hypothesis[0]], after->learned_now_pct * UNITS_RATIO_PER_PCT, &after->relearn_s, error);
+    after->relearn_s =
+        relearn_s(e, forward, &e->hypotheses[films->hypothesis[0]], after->learned_now_pct * UNITS_RATIO_PER_PCT);
   }
   estimate_forward_destroy(forward);
   free(wanted);

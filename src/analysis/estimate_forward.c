@@ -24,6 +24,16 @@ struct estimate_forward {
   struct simulation *run;       // for load steps
 };
 
+struct estimate_fault estimate_forward_without(const struct estimate_fault *fault, enum cause cause) {
+  struct estimate_fault left = {0};
+  for (size_t i = 0; i < fault->count; i++) {
+    if (fault->cause[i] == cause) continue;
+    left.cause[left.count] = fault->cause[i];
+    left.severity[left.count++] = fault->severity[i];
+  }
+  return left;
+}
+
 void estimate_setting_init(struct estimate_setting *setting) {
   *setting = (struct estimate_setting){.cold_coolant_c = COLD_IDLE_C, .cold_intake_c = NAN};
   conditions_init(&setting->conditions);

@@ -16,6 +16,9 @@ struct estimate_fault {
   double severity[ESTIMATE_CAUSE_MAX]; // unit of the cause's condition
 };
 
+/* The same with one cause taken away. */
+struct estimate_fault estimate_forward_without(const struct estimate_fault *fault, enum cause cause);
+
 /* The day of the readings, and what the computer remembers. */
 struct estimate_setting {
   struct conditions conditions; // of the middling car on that day: warm, idling, nothing switched on, nothing wrong

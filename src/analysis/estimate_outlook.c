@@ -31,16 +31,6 @@ static size_t choose_nodes(const struct estimate_hypothesis *h, size_t chosen[ES
   return count;
 }
 
-static struct estimate_fault without_film(const struct estimate_fault *fault) {
-  struct estimate_fault left = {0};
-  for (size_t i = 0; i < fault->count; i++) {
-    if (fault->cause[i] == CAUSE_film) continue;
-    left.cause[left.count] = fault->cause[i];
-    left.severity[left.count++] = fault->severity[i];
-  }
-  return left;
-}
-
 /* What the computer has learned, idling as it is now. */
 static double learned_now_ratio(const struct estimate *e, struct estimate_forward *forward, const double *z,
                                 const struct estimate_fault *fault) {
@@ -54,7 +44,7 @@ static void pose(const struct estimate *e, const struct estimate_readings *wante
                  struct estimate_setting *setting, struct estimate_problem *problem, struct estimate_fault *fault) {
   *setting = e->question->setting;
   if (change != ESTIMATE_AS_IT_IS) {
-    *fault = without_film(fault);
+    *fault = estimate_forward_without(fault, CAUSE_film);
     setting->stale = change == ESTIMATE_CLEANED_STALE;
     setting->learned_ratio = learned_ratio;
   }

@@ -1,7 +1,5 @@
 #include "analysis/estimate_search.h"
 
-#include "base/probability.h"
-
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -30,7 +28,7 @@ static void add_slopes(const struct estimate_anchors *film, const struct estimat
     for (size_t k = 0; k < SCATTER_COUNT; k++) slopes->by[j][k] = a.by[j][k] + b.by[j][k] - nothing->by[j][k];
 }
 
-/* A grid over a rectangle of shares, the film's the slow one. start and slopes: NULL for the prior's mean and anchors' slopes. */
+/* A grid over a rectangle of shares, the film's the slow one. */
 struct grid {
   int side;
   double from[ESTIMATE_CAUSE_MAX], to[ESTIMATE_CAUSE_MAX];
@@ -38,13 +36,6 @@ struct grid {
 
 static double grid_share(const struct grid *grid, int axis, int i) {
   return grid->from[axis] + (grid->to[axis] - grid->from[axis]) * i / (grid->side - 1);
-}
-
-static size_t best_of(const struct estimate_hypothesis *h) {
-  size_t best = 0;
-  for (size_t i = 1; i < h->node_count; i++)
-    if (h->nodes[i].fit.log_likelihood > h->nodes[best].fit.log_likelihood) best = i;
-  return best;
 }
 
 /* The rectangle round all nodes that are not far below the best, a cell wider. */
@@ -63,10 +54,7 @@ static struct grid zoom(const struct grid *grid, const struct estimate_hypothesi
 
 /* Trapezia over the grid: a node's mass is its density times the area of its quarter cells. */
 static void weigh(const struct estimate_problem *p, const struct grid *grid, struct estimate_hypothesis *h) {
-  h->best = best_of(h);
-  h->chi2 = h->nodes[h->best].fit.chi2;
-  h->p_value = probability_chi2_tail(h->chi2, fmax((double)p->readings->count - (double)h->fault.count, 1.0));
-  for (size_t axis = 0; axis < h->fault.count; axis++) h->fault.severity[axis] = estimate_node_severity(h, &h->nodes[h->best], axis);
+  estimate_search_judge(p, h);
   double logs[ESTIMATE_NODE_MAX];
   const double cell = (grid->to[0] - grid->from[0]) * (grid->to[1] - grid->from[1]) / ((grid->side - 1) * (grid->side - 1));
   for (size_t i = 0; i < h->node_count; i++) {
@@ -89,46 +77,7 @@ static void marginal(const struct grid *grid, int axis, struct estimate_hypothes
     curve.x[i] = grid_share(grid, axis, i);
     curve.log_density[i] = log(fmax(sum / width, 1e-300));
   }
-  const enum cause cause = h->fault.cause[axis];
-  const double outside = 0.5 * (1.0 - ESTIMATE_INTERVAL);
-  const double a = cause_severity(cause, probability_curve_quantile(&curve, outside));
-  const double b = cause_severity(cause, probability_curve_quantile(&curve, 1.0 - outside));
-  h->low[axis] = fmin(a, b);
-  h->high[axis] = fmax(a, b);
-  h->mean[axis] = cause_severity(cause, probability_curve_mean(&curve));
-}
-
-static void look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
-                 const struct estimate_anchors *film, const struct estimate_anchors *other, const struct grid *grid,
-                 struct estimate_hypothesis *h) {
-  h->node_count = 0;
-  for (int i = 0; i < grid->side; i++)
-    for (int k = 0; k < grid->side; k++) {
-      struct estimate_node *node = &h->nodes[h->node_count++];
-      memset(node, 0, sizeof *node);
-      node->share[0] = grid_share(grid, 0, i);
-      node->share[1] = grid_share(grid, 1, k);
-      struct estimate_slopes slopes;
-      add_slopes(film, other, nothing, node->share, &slopes);
-      const struct estimate_fault fault = estimate_node_fault(h, node);
-      estimate_fit_quick(p, forward, &fault, NULL, &slopes, &node->fit);
-    }
-}
-
-/* True if what matters goes on beyond the rectangle, or is a few nodes of it only. */
-static bool badly_laid(const struct grid *grid, const struct estimate_hypothesis *h) {
-  const double best = h->nodes[best_of(h)].fit.log_likelihood;
-  int count = 0;
-  for (size_t i = 0; i < h->node_count; i++) {
-    if (h->nodes[i].fit.log_likelihood < best - MATTERS) continue;
-    count++;
-    const int place[ESTIMATE_CAUSE_MAX] = {(int)i / grid->side, (int)i % grid->side};
-    for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) {
-      if (place[axis] == 0 && grid->from[axis] > 0.0) return true;
-      if (place[axis] == grid->side - 1 && grid->to[axis] < 1.0) return true;
-    }
-  }
-  return count < FEW_NODES;
+  estimate_search_interval(&curve, (size_t)axis, h);
 }
 
 static void lay_nodes(const struct grid *grid, struct estimate_hypothesis *h) {
@@ -141,6 +90,35 @@ static void lay_nodes(const struct grid *grid, struct estimate_hypothesis *h) {
       node->share[1] = grid_share(grid, 1, k);
       node->fit.log_likelihood = -INFINITY;
     }
+}
+
+static void look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                 const struct estimate_anchors *film, const struct estimate_anchors *other, const struct grid *grid,
+                 struct estimate_hypothesis *h) {
+  lay_nodes(grid, h);
+  for (size_t i = 0; i < h->node_count; i++) {
+    struct estimate_node *node = &h->nodes[i];
+    struct estimate_slopes slopes;
+    add_slopes(film, other, nothing, node->share, &slopes);
+    const struct estimate_fault fault = estimate_node_fault(h, node);
+    estimate_fit_quick(p, forward, &fault, NULL, &slopes, &node->fit);
+  }
+}
+
+/* True if what matters goes on beyond the rectangle, or is a few nodes of it only. */
+static bool badly_laid(const struct grid *grid, const struct estimate_hypothesis *h) {
+  const double best = h->nodes[estimate_search_likeliest(h)].fit.log_likelihood;
+  int count = 0;
+  for (size_t i = 0; i < h->node_count; i++) {
+    if (h->nodes[i].fit.log_likelihood < best - MATTERS) continue;
+    count++;
+    const int place[ESTIMATE_CAUSE_MAX] = {(int)i / grid->side, (int)i % grid->side};
+    for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) {
+      if (place[axis] == 0 && grid->from[axis] > 0.0) return true;
+      if (place[axis] == grid->side - 1 && grid->to[axis] < 1.0) return true;
+    }
+  }
+  return count < FEW_NODES;
 }
 
 /* Every node of the rectangle from the fit at its best. */
@@ -201,7 +179,7 @@ static void fit_outwards(const struct estimate_problem *p, struct estimate_forwa
 /* The fit at the likeliest node; false if the engine does not run there. */
 static bool fit_best(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
                      struct estimate_hypothesis *h, struct estimate_node *best) {
-  *best = h->nodes[best_of(h)];
+  *best = h->nodes[estimate_search_likeliest(h)];
   if (!best->fit.possible) return false;
   const struct estimate_fault fault = estimate_node_fault(h, best);
   const struct estimate_fit looked = best->fit;
@@ -228,7 +206,7 @@ void estimate_search_pair(const struct estimate_view *whole, const struct estima
   h->log_evidence = -INFINITY;
   struct estimate_node best;
   if (!fit_best(p, forward, whole->nothing, h, &best)) return;
-  grid = zoom(&grid, h, best_of(h));
+  grid = zoom(&grid, h, estimate_search_likeliest(h));
   if (best.fit.log_likelihood < enough) { // no evidence is more than the likeliest node
     lay_nodes(&grid, h);
     fit_from_best(p, forward, &best.fit, h);
@@ -237,7 +215,7 @@ void estimate_search_pair(const struct estimate_view *whole, const struct estima
   }
   for (int round = 0; round < ZOOM_ROUNDS; round++) {
     if (round > 0 && !fit_best(p, forward, whole->nothing, h, &best)) return;
-    if (round > 0) grid = zoom(&grid, h, best_of(h));
+    if (round > 0) grid = zoom(&grid, h, estimate_search_likeliest(h));
     lay_nodes(&grid, h);
     fit_outwards(p, forward, &grid, &best, h);
     if (!badly_laid(&grid, h)) break;

@@ -1,7 +1,5 @@
 #include "analysis/estimate_search.h"
 
-#include "base/probability.h"
-
 #include <math.h>
 #include <string.h>
 
@@ -24,7 +22,7 @@ static struct estimate_node *add_node(struct estimate_hypothesis *h, double shar
   return &h->nodes[place];
 }
 
-static size_t best_node(const struct estimate_hypothesis *h) {
+size_t estimate_search_likeliest(const struct estimate_hypothesis *h) {
   size_t best = 0;
   for (size_t i = 1; i < h->node_count; i++)
     if (h->nodes[i].fit.log_likelihood > h->nodes[best].fit.log_likelihood) best = i;
@@ -91,7 +89,7 @@ void estimate_search_look(const struct estimate_problem *p, struct estimate_forw
   (void)anchor_at(p, forward, nothing, h, 1.0, anchors);
   for (size_t i = 0; i < h->node_count; i++) look_at(p, forward, anchors, h, &h->nodes[i]);
   for (int round = 0; round < LOOK_ROUNDS; round++) { // closer and closer round the best
-    const size_t best = best_node(h);
+    const size_t best = estimate_search_likeliest(h);
     const double here = h->nodes[best].share[0];
     const double left = best > 0 ? h->nodes[best - 1].share[0] : here;
     const double right = best + 1 < h->node_count ? h->nodes[best + 1].share[0] : here;
@@ -192,7 +190,7 @@ static void split(const struct estimate_problem *p, struct estimate_forward *for
 
 void estimate_search_refine(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
                             double enough, struct estimate_hypothesis *h) {
-  size_t best = best_node(h);
+  size_t best = estimate_search_likeliest(h);
   if (!h->nodes[best].fit.possible) return;
   const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[best]);
   double expected[ESTIMATE_READING_MAX];
@@ -232,15 +230,26 @@ static void share_masses(const struct probability_curve *curve, double whole, st
   }
 }
 
-static void judge_fit(const struct estimate_problem *p, struct estimate_hypothesis *h) {
+void estimate_search_judge(const struct estimate_problem *p, struct estimate_hypothesis *h) {
+  h->best = estimate_search_likeliest(h);
   h->chi2 = h->nodes[h->best].fit.chi2;
   const double freedom = (double)p->readings->count - (double)h->fault.count;
   h->p_value = probability_chi2_tail(h->chi2, fmax(freedom, 1.0));
+  for (size_t i = 0; i < h->fault.count; i++) h->fault.severity[i] = estimate_node_severity(h, &h->nodes[h->best], i);
+}
+
+void estimate_search_interval(const struct probability_curve *curve, size_t place, struct estimate_hypothesis *h) {
+  const enum cause cause = h->fault.cause[place];
+  const double outside = 0.5 * (1.0 - ESTIMATE_INTERVAL);
+  const double a = cause_severity(cause, probability_curve_quantile(curve, outside));
+  const double b = cause_severity(cause, probability_curve_quantile(curve, 1.0 - outside));
+  h->low[place] = fmin(a, b);
+  h->high[place] = fmax(a, b);
+  h->mean[place] = cause_severity(cause, probability_curve_mean(curve));
 }
 
 void estimate_search_weigh(const struct estimate_problem *p, struct estimate_hypothesis *h) {
-  h->best = best_node(h);
-  judge_fit(p, h);
+  estimate_search_judge(p, h);
   if (h->fault.count == 0) {
     h->log_evidence = h->nodes[0].fit.log_likelihood;
     h->nodes[0].mass = 1.0;
@@ -252,14 +261,7 @@ void estimate_search_weigh(const struct estimate_problem *p, struct estimate_hyp
     curve.log_density[i] = h->nodes[i].fit.log_likelihood;
   }
   h->log_evidence = probability_curve_log_integral(&curve); // the prior's density is one
-  const enum cause cause = h->fault.cause[0];
-  h->fault.severity[0] = estimate_node_severity(h, &h->nodes[h->best], 0);
   if (!isfinite(h->log_evidence)) return;
   share_masses(&curve, h->log_evidence, h);
-  const double outside = 0.5 * (1.0 - ESTIMATE_INTERVAL);
-  const double a = cause_severity(cause, probability_curve_quantile(&curve, outside));
-  const double b = cause_severity(cause, probability_curve_quantile(&curve, 1.0 - outside));
-  h->low[0] = fmin(a, b);
-  h->high[0] = fmax(a, b);
-  h->mean[0] = cause_severity(cause, probability_curve_mean(&curve));
+  estimate_search_interval(&curve, 0, h);
 }

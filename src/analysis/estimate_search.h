@@ -3,6 +3,7 @@
 #define ANALYSIS_ESTIMATE_SEARCH_H
 
 #include "analysis/estimate.h"
+#include "base/probability.h"
 
 /* Slopes of the good car, and where each cause stands by quick fits; kept between the stages. */
 struct estimate_anchors {
@@ -25,6 +26,15 @@ void estimate_search_look(const struct estimate_problem *problem, struct estimat
  * enough to fit the likeliest node, the others keep their looks, moved by as much. */
 void estimate_search_refine(const struct estimate_problem *problem, struct estimate_forward *forward,
                             const struct estimate_slopes *nothing, double enough, struct estimate_hypothesis *hypothesis);
+
+/* The likeliest node. */
+size_t estimate_search_likeliest(const struct estimate_hypothesis *hypothesis);
+
+/* Likeliest node, its severities and its fit. */
+void estimate_search_judge(const struct estimate_problem *problem, struct estimate_hypothesis *hypothesis);
+
+/* Interval and mean of one severity from its posterior over shares. */
+void estimate_search_interval(const struct probability_curve *curve, size_t place, struct estimate_hypothesis *hypothesis);
 
 /* Evidence, masses, interval and fit from the nodes of a single cause. */
 void estimate_search_weigh(const struct estimate_problem *problem, struct estimate_hypothesis *hypothesis);
