@@ -62,21 +62,19 @@ static double gap_m2(const struct throttle_params *throttle, double film_m, doub
          bore_half_area(&throttle->bore, &throttle->film_shape, &film, angle_rad, BORE_HALF_UPSTREAM).area_m2;
 }
 
-double estimate_area_loss_ratio(const struct engine *engine, double film_m) {
-  struct estimate_forward *forward;
-  struct error ignored = {0};
-  if (estimate_forward_create(engine, &forward, &ignored) != STATUS_OK) return NAN;
+double estimate_area_loss_ratio(const struct estimate *e, double film_m) {
+  const struct throttle_params *throttle = &e->problem.engine->plant.throttle;
+  return 1.0 - gap_m2(throttle, film_m, e->clean_idle_rad) / gap_m2(throttle, 0.0, e->clean_idle_rad);
+}
+
+static double clean_idle_rad(const struct engine *engine, struct estimate_forward *forward) {
   const double z[SCATTER_COUNT] = {0};
   const struct estimate_fault nothing = {0};
   struct estimate_setting setting;
   estimate_setting_init(&setting);
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
   estimate_forward_predict(forward, &setting, z, &nothing, ESTIMATE_AT(idle), points);
-  estimate_forward_destroy(forward);
-  const struct throttle_params *throttle = &engine->plant.throttle;
-  const double angle = throttle->bore.closed_angle_rad +
-                       points[ESTIMATE_CONDITION_idle].values[CHANNEL_blade_deg] * UNITS_RAD_PER_DEG;
-  return 1.0 - gap_m2(throttle, film_m, angle) / gap_m2(throttle, 0.0, angle);
+  return engine->plant.throttle.bore.closed_angle_rad + points[ESTIMATE_CONDITION_idle].values[CHANNEL_blade_deg] * UNITS_RAD_PER_DEG;
 }
 
 /* ---- the hypotheses ---- */
@@ -272,6 +270,7 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   enum status status = take_baseline(w, error);
   if (status != STATUS_OK) return status;
   const struct estimate_problem *p = &e->problem;
+  e->clean_idle_rad = clean_idle_rad(p->engine, w->forwards[0]);
   const struct estimate_fault nothing = {0};
   double expected[ESTIMATE_READING_MAX];
   if (!estimate_fit_expect(p, w->forwards[0], p->prior.mean, &nothing, expected) ||

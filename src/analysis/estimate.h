@@ -57,6 +57,7 @@ struct estimate {
   // the film, whatever stands beside it
   double film_probability;
   double film_best_um, film_low_um, film_high_um;  // if there is one; best is the mean
+  double clean_idle_rad;        // blade angle at which the middling clean engine idles
 };
 
 #define ESTIMATE_P_VALUE_LEAST 0.01 // below it, nothing here explains the readings
@@ -81,6 +82,6 @@ enum { ESTIMATE_NAME_SIZE = 80 };
 void estimate_hypothesis_name(const struct estimate_hypothesis *hypothesis, char name[ESTIMATE_NAME_SIZE]);
 
 /* Share of the gap's area that a film takes where the middling clean engine idles, 0 to 1. */
-double estimate_area_loss_ratio(const struct engine *engine, double film_m);
+double estimate_area_loss_ratio(const struct estimate *estimate, double film_m);
 
 #endif

@@ -40,9 +40,6 @@ static void share_text(double probability, char text[16]) {
     snprintf(text, 16, "%.0f %%", 100.0 * probability);
 }
 
-/* No "-0.0". */
-static double shown(double value, int decimals) { return fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value; }
-
 static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
   const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
   char share[16];
@@ -61,9 +58,9 @@ static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
 static void say_film(const struct estimate *e, struct estimate_why *why) {
   if (e->film_probability < FILM_MENTIONED) return;
   say(why, "A film of %.0f um takes %.0f %% of the gap's area where a clean engine of this kind idles (%.0f to %.0f %% for %.0f to %.0f um).",
-      e->film_best_um, 100.0 * estimate_area_loss_ratio(e->problem.engine, e->film_best_um * UNITS_M_PER_UM),
-      100.0 * estimate_area_loss_ratio(e->problem.engine, e->film_low_um * UNITS_M_PER_UM),
-      100.0 * estimate_area_loss_ratio(e->problem.engine, e->film_high_um * UNITS_M_PER_UM), e->film_low_um, e->film_high_um);
+      e->film_best_um, 100.0 * estimate_area_loss_ratio(e, e->film_best_um * UNITS_M_PER_UM),
+      100.0 * estimate_area_loss_ratio(e, e->film_low_um * UNITS_M_PER_UM),
+      100.0 * estimate_area_loss_ratio(e, e->film_high_um * UNITS_M_PER_UM), e->film_low_um, e->film_high_um);
 }
 
 static int decimals_of(enum estimate_quantity quantity) {
@@ -81,7 +78,7 @@ static void say_reading(const struct estimate *e, size_t j, const char *name, co
   char beside[96] = "as expected of a good car";
   if (fabs(off) > 0.3 * good->spread) snprintf(beside, sizeof beside, "%.*f %s expected", d, fabs(off), off > 0.0 ? "above" : "below");
   say(why, "%s %s: %s@%s is %.*f, %s (%.*f, spread %.*f); with %s it would be %.*f.", speaks_for ? "For" : "Against", name, row->name,
-      estimate_conditions[r->condition].name, d, r->value, beside, d, shown(good->expected, d), d + 1, good->spread, name, d, shown(cause->expected, d));
+      estimate_conditions[r->condition].name, d, r->value, beside, d, estimate_reading_plain(good->expected, d), d + 1, good->spread, name, d, estimate_reading_plain(cause->expected, d));
 }
 
 /* The readings that speak most for a cause (sign 1) or against it (-1). */
@@ -135,10 +132,10 @@ static void say_alike(const struct estimate *e, struct estimate_why *why) {
 }
 
 /* The reading that the best-fitting cause explains worst. */
-static enum status say_fit(const struct estimate *e, struct estimate_why *why, struct error *error) {
+static void say_fit(const struct estimate *e, struct estimate_why *why) {
   if (e->p_value >= ESTIMATE_P_VALUE_LEAST) {
     say(why, "The readings fit: cars with the best-fitting cause would lie further off by chance in %.0f of 100 cases.", 100.0 * e->p_value);
-    return STATUS_OK;
+    return;
   }
   size_t fits = 0;
   for (size_t i = 1; i < e->count; i++)
@@ -160,8 +157,6 @@ static enum status say_fit(const struct estimate *e, struct estimate_why *why, s
   const int d = decimals_of(r->quantity);
   say(why, "Furthest off is %s@%s: read %.*f where the rest of the readings leave room for %.*f. Read it again, and look at its condition.",
       estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name, d, r->value, d, fit->expected[worst]);
-  (void)error;
-  return STATUS_OK;
 }
 
 static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
@@ -169,14 +164,14 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
   const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
   const int place = estimate_hypothesis_place(h, CAUSE_film);
   if (h->fault.count == 2 && place >= 0) {
-    const double loss = estimate_area_loss_ratio(e->problem.engine, h->fault.severity[place] * UNITS_M_PER_UM);
+    const double loss = estimate_area_loss_ratio(e, h->fault.severity[place] * UNITS_M_PER_UM);
     if (loss < SMALL_FILM)
       say(why, "The film is there but small (%.0f %% of the gap): cleaning will not cure this; %s is what has to be mended.", 100.0 * loss,
           cause_rows[h->fault.cause[1]].text);
     else
       say(why, "Cleaning alone will not cure this: %s stays.", cause_rows[h->fault.cause[1]].text);
   } else if (place >= 0) {
-    const double loss = estimate_area_loss_ratio(e->problem.engine, h->fault.severity[place] * UNITS_M_PER_UM);
+    const double loss = estimate_area_loss_ratio(e, h->fault.severity[place] * UNITS_M_PER_UM);
     if (loss < SMALL_FILM)
       say(why, "The film is there but small (%.0f %% of the gap): the controller makes it good, and cleaning will not cure a complaint.",
           100.0 * loss);
@@ -196,13 +191,13 @@ static void say_baseline(const struct estimate *e, struct estimate_why *why) {
 
 enum status estimate_explain(const struct estimate *e, struct estimate_why *why, struct error *error) {
   why->count = 0;
-  enum status status = STATUS_OK;
-  if (e->p_value < ESTIMATE_P_VALUE_LEAST) status = say_fit(e, why, error);
+  const bool fits = e->p_value >= ESTIMATE_P_VALUE_LEAST;
+  if (!fits) say_fit(e, why);
   say_likeliest(e, why);
   say_film(e, why);
-  if (status == STATUS_OK) status = say_leading(e, why, error);
+  const enum status status = say_leading(e, why, error);
   say_alike(e, why);
-  if (e->p_value >= ESTIMATE_P_VALUE_LEAST) status = status == STATUS_OK ? say_fit(e, why, error) : status;
+  if (fits) say_fit(e, why);
   say_cleaning(e, why);
   say_baseline(e, why);
   return status;

@@ -55,6 +55,8 @@ double estimate_reading_sd(enum estimate_quantity quantity, double value, double
   return hypot(count / sqrt(12.0), noise);
 }
 
+double estimate_reading_plain(double value, int decimals) { return fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value; }
+
 const struct estimate_reading *estimate_readings_find(const struct estimate_readings *readings, enum estimate_quantity quantity,
                                                       enum estimate_condition condition) {
   for (size_t i = 0; i < readings->count; i++)

@@ -127,6 +127,9 @@ struct estimate_readings {
 /* Standard deviation of a reading of this size; resolution and flicker: NaN for the row's own. */
 double estimate_reading_sd(enum estimate_quantity quantity, double value, double resolution, double flicker);
 
+/* The value as it is shown with so many decimals: no "-0.0". */
+double estimate_reading_plain(double value, int decimals);
+
 /* The reading of a quantity at a condition, NULL if it is not among them. */
 const struct estimate_reading *estimate_readings_find(const struct estimate_readings *readings, enum estimate_quantity quantity,
                                                       enum estimate_condition condition);

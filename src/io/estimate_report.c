@@ -12,8 +12,8 @@ enum { TEST_MAX = 8, TEXT_SIZE = 200 };
 
 /* ---- Working it out ---- */
 
-static double loss_pct(const struct engine *engine, double film_um) {
-  return isnan(film_um) ? NAN : 100.0 * estimate_area_loss_ratio(engine, film_um * UNITS_M_PER_UM);
+static double loss_pct(const struct estimate *e, double film_um) {
+  return isnan(film_um) ? NAN : 100.0 * estimate_area_loss_ratio(e, film_um * UNITS_M_PER_UM);
 }
 
 enum status estimate_report_init(struct estimate_report *report, const struct estimate *e, struct error *error) {
@@ -31,9 +31,9 @@ enum status estimate_report_init(struct estimate_report *report, const struct es
   if (status == STATUS_OK) status = estimate_after(e, &report->after, error);
   for (size_t i = 0; status == STATUS_OK && i < report->leading_count; i++)
     status = estimate_compare(e, report->leading[i], report->comparisons[i], error);
-  report->area_loss_best_pct = loss_pct(e->problem.engine, e->film_best_um);
-  report->area_loss_low_pct = loss_pct(e->problem.engine, e->film_low_um);
-  report->area_loss_high_pct = loss_pct(e->problem.engine, e->film_high_um);
+  report->area_loss_best_pct = loss_pct(e, e->film_best_um);
+  report->area_loss_low_pct = loss_pct(e, e->film_low_um);
+  report->area_loss_high_pct = loss_pct(e, e->film_high_um);
   return status;
 }
 
@@ -88,9 +88,6 @@ unsigned estimate_report_cautions(const struct estimate_report *report) {
 
 /* ---- Words for numbers ---- */
 
-/* No "-0.0". */
-static double plain(double value, int decimals) { return fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value; }
-
 /* "93 %", "0.4 %", "less than 0.1 %". */
 static const char *percent(double probability, char text[TEXT_SIZE]) {
   const double pct = 100.0 * probability;
@@ -139,7 +136,7 @@ static void put_read(const struct estimate_report *report, struct document *d) {
     const int decimals = estimate_report_decimals(r->quantity);
     document_cell(d, "%s", estimate_quantities[r->quantity].name);
     document_cell(d, "%s", estimate_conditions[r->condition].name);
-    document_cell(d, "%.*f", decimals, plain(r->value, decimals));
+    document_cell(d, "%.*f", decimals, estimate_reading_plain(r->value, decimals));
     document_cell(d, "%.2g", r->sd);
     document_cell(d, "%s", estimate_quantities[r->quantity].text);
   }
@@ -217,13 +214,13 @@ static void put_comparisons(const struct estimate_report *report, struct documen
     const struct estimate_reading *r = &e->problem.readings->readings[report->order[i]];
     const int decimals = estimate_report_decimals(r->quantity);
     document_cell(d, "%s@%s", estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name);
-    document_cell(d, "%.*f", decimals, plain(r->value, decimals));
+    document_cell(d, "%.*f", decimals, estimate_reading_plain(r->value, decimals));
     for (size_t k = 0; k < report->leading_count; k++) {
       const struct estimate_comparison *c = &report->comparisons[k][report->order[i]];
       if (isnan(c->expected))
         document_cell(d, "stalls");
       else
-        document_cell(d, "%.*f (%+.1f)", decimals, plain(c->expected, decimals), plain(c->off, 1));
+        document_cell(d, "%.*f (%+.1f)", decimals, estimate_reading_plain(c->expected, decimals), estimate_reading_plain(c->off, 1));
     }
   }
   document_table_end(d);
@@ -260,8 +257,8 @@ static void put_range(struct document *d, const struct estimate_range *range, in
   if (isnan(range->middle))
     document_cell(d, "does not run");
   else
-    document_cell(d, "%.*f (%.*f to %.*f)", decimals, plain(range->middle, decimals), decimals, plain(range->low, decimals), decimals,
-                  plain(range->high, decimals));
+    document_cell(d, "%.*f (%.*f to %.*f)", decimals, estimate_reading_plain(range->middle, decimals), decimals, estimate_reading_plain(range->low, decimals), decimals,
+                  estimate_reading_plain(range->high, decimals));
 }
 
 static void put_after(const struct estimate_report *report, struct document *d) {

@@ -1,6 +1,7 @@
 /* The integral over a film's severity, with its few nodes, against scipy's over many: full fits at 161 even shares, Simpson's rule
  * and quad (estimate_oracle.py). What the likelihood itself is worth is not asked here (test_estimate_closed_form.c). */
 #include "support/check.h"
+#include "support/oracle.h"
 
 #include "analysis/estimate.h"
 #include "base/random.h"
@@ -12,7 +13,7 @@
 #include <sys/wait.h>
 
 #define COMMAND "/usr/bin/python3 tests/reference/estimate_oracle.py < %s" // ctest runs in the source folder
-enum { SHARES = 161, EXIT_NOT_INSTALLED = 77, EXIT_NO_COMMAND = 127 };
+enum { SHARES = 161 };
 
 /* A filmed car of the model's own, read with its instruments' errors. */
 static void read_car(const struct engine *engine, double film_um, uint64_t seed, struct estimate_question *question) {
@@ -90,7 +91,7 @@ static void film_integral(double film_um, uint64_t seed) {
   const int status = pclose(pipe);
   remove(path);
   const int code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-  if (code == EXIT_NOT_INSTALLED || code == EXIT_NO_COMMAND) {
+  if (code == ORACLE_NOT_INSTALLED || code == ORACLE_NO_COMMAND) {
     print_message("SKIPPED: no python3-scipy for /usr/bin/python3; apt-get install python3-scipy\n");
     estimate_destroy(estimate);
     skip();

@@ -5,6 +5,7 @@
  * the reason: a skipped test says nothing about the code. Any other failure of the script is a failure of the
  * test. */
 #include "support/check.h"
+#include "support/oracle.h"
 
 #include "base/units.h"
 #include "physics/atmosphere.h"
@@ -12,88 +13,19 @@
 #include "physics/orifice.h"
 
 #include <stdbool.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-#include <sys/wait.h>
 
 #define COMMAND "/usr/bin/python3 tests/reference/fluids_oracle.py" // ctest runs in the source folder
-enum { ROW_MAX = 4000, EXIT_NOT_INSTALLED = 77, EXIT_NO_COMMAND = 127 };
 
-struct row {
-  char kind[16];
-  double a, b, c, d, value;
-};
-
-struct oracle {
-  int exit_code;
-  size_t count;
-  struct row rows[ROW_MAX];
-};
-
-static int read_oracle(void **state) {
-  struct oracle *oracle = calloc(1, sizeof *oracle);
-  FILE *pipe = oracle ? popen(COMMAND, "r") : NULL;
-  if (!pipe) {
-    free(oracle);
-    return -1;
-  }
-  char line[256];
-  bool good = true;
-  while (fgets(line, sizeof line, pipe)) {
-    struct row *row = &oracle->rows[oracle->count];
-    if (oracle->count == ROW_MAX || sscanf(line, "%15[a-z],%lf,%lf,%lf,%lf,%lf", row->kind, &row->a, &row->b,
-                                           &row->c, &row->d, &row->value) != 6) {
-      print_error("fluids_oracle.py: row %zu is not understood: %s", oracle->count + 1, line);
-      good = false;
-      break;
-    }
-    oracle->count++;
-  }
-  const int status = pclose(pipe);
-  oracle->exit_code = good && WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-  *state = oracle;
-  return 0;
-}
-
-static int free_oracle(void **state) {
-  free(*state);
-  return 0;
-}
-
-/* Skips the test where the packages are missing. */
-static const struct oracle *oracle_or_skip(void **state) {
-  const struct oracle *oracle = *state;
-  if (oracle->exit_code == EXIT_NOT_INSTALLED || oracle->exit_code == EXIT_NO_COMMAND) {
-    print_message("SKIPPED: no python3-fluids and python3-scipy for /usr/bin/python3 (exit code %d); "
-                  "apt-get install python3-fluids python3-scipy\n",
-                  oracle->exit_code);
-    skip();
-  }
-  if (oracle->exit_code != 0) fail_msg("\"%s\" failed with exit code %d", COMMAND, oracle->exit_code);
-  return oracle;
-}
-
-/* Calls check for each row of a kind, and wants exactly so many: an empty answer must not pass. */
-static void for_each(const struct oracle *oracle, const char *kind, size_t expected,
-                     void (*check)(const struct row *row)) {
-  size_t count = 0;
-  for (size_t i = 0; i < oracle->count; i++) {
-    if (strcmp(oracle->rows[i].kind, kind)) continue;
-    count++;
-    check(&oracle->rows[i]);
-  }
-  assert_int_equal(count, expected);
-}
+static int read_oracle(void **state) { return oracle_read(state, COMMAND, "python3-fluids python3-scipy"); }
 
 /* API Std 520 Part 1, examples 1 and 2: 0.00369905 and 0.00424836 m2 (read in fluids' docstring): the oracle
  * is sound. */
-static void check_example(const struct row *row) {
+static void check_example(const struct oracle_row *row) {
   check_close_at(row->a, row->value, row->a < 1.5 ? 0.00369905 : 0.00424836, 1e-8);
 }
 
 /* Both sides are closed forms in double precision: only rounding is allowed. */
-static void check_flow(const struct row *row) {
+static void check_flow(const struct oracle_row *row) {
   const double there = orifice_mass_flow_kg_s(row->d, row->a, row->b, row->c, 310.0);
   const double back = orifice_mass_flow_kg_s(row->d, row->c, 310.0, row->a, row->b);
   check_relative_at(row->c / row->a, there, row->value, 1e-11);
@@ -102,27 +34,27 @@ static void check_flow(const struct row *row) {
 
 /* The standard's formulas carry rounded unit constants: 3e-5 choked, 0.06 % subcritical (seen in its own
  * examples). */
-static void check_api(const struct row *row) {
+static void check_api(const struct oracle_row *row) {
   const bool choked = row->c <= orifice_critical_ratio() * row->a;
   const double flow = orifice_mass_flow_kg_s(row->value, row->a, row->b, row->c, 310.0);
   check_relative_at(row->c / row->a, flow, row->d, choked ? 1e-4 : 1e-3);
   if (choked) check_relative_at(row->a, orifice_choked_cda_m2(row->d, row->a, row->b), row->value, 1e-4);
 }
 
-static void check_critical(const struct row *row) {
+static void check_critical(const struct oracle_row *row) {
   check_relative_at(row->a, orifice_critical_ratio() * row->a, row->value, 1e-14);
 }
 
 /* The US standard's molar mass of air is 28.9644, ISO 2533's 28.964420: gas constants 8e-7 apart. That is the
  * whole difference in density at sea level, and up to 1.5 times as much in pressure at 11 km (ln(p0/p) =
  * 1.5). */
-static void check_atmosphere(const struct row *row) {
+static void check_atmosphere(const struct oracle_row *row) {
   check_relative_at(row->a, atmosphere_temperature_k(row->a), row->b, 1e-9);
   check_relative_at(row->a, atmosphere_pressure_pa(row->a), row->d, 1.3e-6);
   check_relative_at(row->a, atmosphere_density_kg_m3(row->a), row->value, 1.3e-6);
 }
 
-static void check_area(const struct row *row) {
+static void check_area(const struct oracle_row *row) {
   static const struct bore_film_shape shape = {2e-3, 0.0, 0.0, 0.0};
   static const struct bore_film none = {0.0, 0.0};
   const struct bore_geometry bore = {0.5e-3 * row->a, row->c * UNITS_RAD_PER_DEG, 1e-3 * row->b, 0.0, 0.0};
@@ -131,22 +63,22 @@ static void check_area(const struct row *row) {
 }
 
 static void examples(void **state) {
-  for_each(oracle_or_skip(state), "example", 2, check_example);
+  oracle_for_each(oracle_or_skip(state), "example", 2, check_example);
 }
 static void nozzle_flow(void **state) {
-  for_each(oracle_or_skip(state), "flow", 4 * 4 * 14 * 3, check_flow);
+  oracle_for_each(oracle_or_skip(state), "flow", 4 * 4 * 14 * 3, check_flow);
 }
 static void safety_valve(void **state) {
-  for_each(oracle_or_skip(state), "api", 4 * 4 * 14, check_api);
+  oracle_for_each(oracle_or_skip(state), "api", 4 * 4 * 14, check_api);
 }
 static void critical_pressure(void **state) {
-  for_each(oracle_or_skip(state), "critical", 4, check_critical);
+  oracle_for_each(oracle_or_skip(state), "critical", 4, check_critical);
 }
 static void atmosphere(void **state) {
-  for_each(oracle_or_skip(state), "atmosphere", 25, check_atmosphere);
+  oracle_for_each(oracle_or_skip(state), "atmosphere", 25, check_atmosphere);
 }
 static void throttle_area(void **state) {
-  for_each(oracle_or_skip(state), "area", 5 * 29, check_area);
+  oracle_for_each(oracle_or_skip(state), "area", 5 * 29, check_area);
 }
 
 int main(void) {
@@ -154,5 +86,5 @@ int main(void) {
       cmocka_unit_test(examples),          cmocka_unit_test(nozzle_flow), cmocka_unit_test(safety_valve),
       cmocka_unit_test(critical_pressure), cmocka_unit_test(atmosphere),  cmocka_unit_test(throttle_area),
   };
-  return cmocka_run_group_tests(tests, read_oracle, free_oracle);
+  return cmocka_run_group_tests(tests, read_oracle, oracle_free);
 }

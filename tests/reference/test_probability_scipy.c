@@ -5,108 +5,43 @@
  * scipy is missing every test here is reported as skipped, with the reason: a skipped test says nothing about the
  * code. Any other failure of the script is a failure of the test. */
 #include "support/check.h"
+#include "support/oracle.h"
 
 #include "base/matrix.h"
 #include "base/probability.h"
 
 #include <stdbool.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
 
 #define COMMAND "/usr/bin/python3 tests/reference/probability_oracle.py" // ctest runs in the source folder
-enum { ROW_MAX = 4000, MATRIX_MAX = 24, EXIT_NOT_INSTALLED = 77, EXIT_NO_COMMAND = 127 };
+enum { MATRIX_MAX = 24 };
 
-struct row {
-  char kind[16];
-  double a, b, c, d, value;
-};
-
-struct oracle {
-  int exit_code;
-  size_t count;
-  struct row rows[ROW_MAX];
-};
-
-static int read_oracle(void **state) {
-  struct oracle *oracle = calloc(1, sizeof *oracle);
-  FILE *pipe = oracle ? popen(COMMAND, "r") : NULL;
-  if (!pipe) {
-    free(oracle);
-    return -1;
-  }
-  char line[256];
-  bool good = true;
-  while (good && fgets(line, sizeof line, pipe)) {
-    struct row row;
-    good = oracle->count < ROW_MAX && sscanf(line, "%15[a-z],%lf,%lf,%lf,%lf,%lf", row.kind, &row.a, &row.b,
-                                             &row.c, &row.d, &row.value) == 6;
-    if (good)
-      oracle->rows[oracle->count++] = row;
-    else
-      print_error("probability_oracle.py: row %zu is not understood: %s", oracle->count + 1, line);
-  }
-  const int status = pclose(pipe);
-  oracle->exit_code = good && WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-  *state = oracle;
-  return 0;
-}
-
-static int free_oracle(void **state) {
-  free(*state);
-  return 0;
-}
-
-/* Skips the test where scipy is missing. */
-static const struct oracle *oracle_or_skip(void **state) {
-  const struct oracle *oracle = *state;
-  if (oracle->exit_code == EXIT_NOT_INSTALLED || oracle->exit_code == EXIT_NO_COMMAND) {
-    print_message(
-        "SKIPPED: no python3-scipy for /usr/bin/python3 (exit code %d); apt-get install python3-scipy\n",
-        oracle->exit_code);
-    skip();
-  }
-  if (oracle->exit_code != 0) fail_msg("\"%s\" failed with exit code %d", COMMAND, oracle->exit_code);
-  return oracle;
-}
-
-/* Calls check for each row of a kind, and wants exactly so many: an empty answer must not pass. */
-static void for_each(const struct oracle *oracle, const char *kind, size_t expected,
-                     void (*check)(const struct row *row)) {
-  size_t count = 0;
-  for (size_t i = 0; i < oracle->count; i++) {
-    if (strcmp(oracle->rows[i].kind, kind)) continue;
-    count++;
-    check(&oracle->rows[i]);
-  }
-  assert_int_equal(count, expected);
-}
+static int read_oracle(void **state) { return oracle_read(state, COMMAND, "python3-scipy"); }
 
 /* 1e-10 is what the header promises, down to results of 1e-300. The largest difference, 4e-11 at a = 1e6, x = 995496,
  * is scipy's: 40-digit arithmetic (mpmath, the same series) gives 0.999996765432208443 there, and ours that to 1e-16. */
-static void check_gamma(const struct row *row) {
+static void check_gamma(const struct oracle_row *row) {
   if (row->value > 1e-300)
     check_relative_at(row->a, probability_gamma_q(row->a, row->b), row->value, 1e-10);
   else
     check_below_at(row->a, probability_gamma_q(row->a, row->b), 1e-299);
 }
 
-static void check_chi2(const struct row *row) {
+static void check_chi2(const struct oracle_row *row) {
   check_relative_at(row->b, probability_chi2_tail(row->a, row->b), row->value, 1e-10);
 }
 
 /* Both sides are good to a few roundings. */
-static void check_quantile(const struct row *row) {
+static void check_quantile(const struct oracle_row *row) {
   check_close_at(row->a, probability_normal_quantile(row->a), row->value, 2e-15 * (0.1 + fabs(row->value)));
 }
 
-static void check_cdf(const struct row *row) {
+static void check_cdf(const struct oracle_row *row) {
   check_relative_at(row->a, probability_normal_cdf(row->a), row->value, 1e-15 * (1.0 + row->a * row->a));
 }
 
 /* quad is asked for 1e-12. */
-static void check_linear(const struct row *row) {
+static void check_linear(const struct oracle_row *row) {
   check_close_at(row->d, probability_loglinear_integral(row->a, row->b, row->c, row->d), row->value, 2e-12);
 }
 
@@ -115,7 +50,7 @@ static const struct probability_curve curve = {
     .count = 6, .x = {-3.0, -1.0, 0.5, 0.75, 2.0, 6.0}, .log_density = {-9.0, -0.5, 1.0, 1.0, -0.25, -30.0}};
 enum { CURVE_LOG_INTEGRAL, CURVE_MEAN, CURVE_CDF, CURVE_QUANTILE };
 
-static void check_curve(const struct row *row) {
+static void check_curve(const struct oracle_row *row) {
   double value = NAN;
   switch ((int)row->a) {
   case CURVE_LOG_INTEGRAL:
@@ -135,7 +70,7 @@ static void check_curve(const struct row *row) {
 }
 
 /* At a step of a quarter of a standard deviation the header promises 1e-8, at half of one 1e-5. */
-static void check_normals(const struct row *row) {
+static void check_normals(const struct oracle_row *row) {
   enum { POINT_MAX = 200 };
   static const double p[] = {0.5, 0.5};
   for (double step = 0.25; step < 0.6; step *= 2.0) {
@@ -156,7 +91,7 @@ static void check_normals(const struct row *row) {
 static void factor_of(const struct oracle *oracle, size_t n, double a[MATRIX_MAX * MATRIX_MAX]) {
   memset(a, 0, MATRIX_MAX * MATRIX_MAX * sizeof *a);
   for (size_t i = 0; i < oracle->count; i++) {
-    const struct row *row = &oracle->rows[i];
+    const struct oracle_row *row = &oracle->rows[i];
     if (!strcmp(row->kind, "entry") && (size_t)row->a == n)
       a[(size_t)row->b * n + (size_t)row->c] = row->value;
   }
@@ -169,7 +104,7 @@ static void cholesky(void **state) {
   double a[MATRIX_MAX * MATRIX_MAX], inverse[MATRIX_MAX * MATRIX_MAX], x[MATRIX_MAX];
   size_t n = 0, checked = 0;
   for (size_t i = 0; i < oracle->count; i++) {
-    const struct row *row = &oracle->rows[i];
+    const struct oracle_row *row = &oracle->rows[i];
     const bool solution = !strcmp(row->kind, "solution"), log_determinant = !strcmp(row->kind, "logdet");
     if (!solution && !log_determinant && strcmp(row->kind, "inverse")) continue;
     if ((size_t)row->a != n) {
@@ -191,25 +126,25 @@ static void cholesky(void **state) {
 }
 
 static void gamma_function(void **state) {
-  for_each(oracle_or_skip(state), "gamma", 597, check_gamma);
+  oracle_for_each(oracle_or_skip(state), "gamma", 597, check_gamma);
 }
 static void chi2_tail(void **state) {
-  for_each(oracle_or_skip(state), "chi", 7 * 7, check_chi2);
+  oracle_for_each(oracle_or_skip(state), "chi", 7 * 7, check_chi2);
 }
 static void normal_quantile(void **state) {
-  for_each(oracle_or_skip(state), "quantile", 100 + 199, check_quantile);
+  oracle_for_each(oracle_or_skip(state), "quantile", 100 + 199, check_quantile);
 }
 static void normal_cdf(void **state) {
-  for_each(oracle_or_skip(state), "cdf", 91, check_cdf);
+  oracle_for_each(oracle_or_skip(state), "cdf", 91, check_cdf);
 }
 static void loglinear_quadrature(void **state) {
-  for_each(oracle_or_skip(state), "linear", 3 * 3 * 10, check_linear);
+  oracle_for_each(oracle_or_skip(state), "linear", 3 * 3 * 10, check_linear);
 }
 static void curve_quadrature(void **state) {
-  for_each(oracle_or_skip(state), "curve", 2 + 35 + 19, check_curve);
+  oracle_for_each(oracle_or_skip(state), "curve", 2 + 35 + 19, check_curve);
 }
 static void normals_information(void **state) {
-  for_each(oracle_or_skip(state), "normals", 6, check_normals);
+  oracle_for_each(oracle_or_skip(state), "normals", 6, check_normals);
 }
 
 int main(void) {
@@ -219,5 +154,5 @@ int main(void) {
       cmocka_unit_test(loglinear_quadrature), cmocka_unit_test(curve_quadrature),
       cmocka_unit_test(normals_information),  cmocka_unit_test(cholesky),
   };
-  return cmocka_run_group_tests(tests, read_oracle, free_oracle);
+  return cmocka_run_group_tests(tests, read_oracle, oracle_free);
 }
