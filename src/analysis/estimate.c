@@ -12,9 +12,10 @@
 #define WORTH_LOOKING  60.0 // log of probability below the likeliest beyond which a glance is enough
 #define SURELY_WORTH   6.0  // log of probability below the likeliest look within which a cause is refined first,
 #define WORTH_REFINING 14.0 // and beyond which a look is enough
-#define LOST_P_VALUE   1e-4 // so poor a fit is chance in one car in ten thousand
-#define PAIR_ENOUGH    5.0  // the same for a pair, beyond which a quick answer is
 #define ONE_FIT_ENOUGH 7.0  // the same below the likeliest that is refined, beyond which one severity fitted is
+#define PAIR_ENOUGH    5.0  // the same for a pair, beyond which a quick answer is
+#define LOST_P_VALUE   1e-4 // so poor a fit is chance in one car in ten thousand
+#define FILM_MOST_UM   300.0 // more than any prior
 
 struct work {
   struct estimate *estimate;
@@ -78,6 +79,9 @@ static double clean_idle_rad(const struct engine *engine, struct estimate_forwar
 }
 
 /* ---- the hypotheses ---- */
+/* Log of evidence times prior. */
+static double weight_of(const struct estimate_hypothesis *h) { return h->log_evidence + log(h->prior); }
+
 static void add_hypothesis(struct estimate *e, size_t count, enum cause first, enum cause second, double prior) {
   struct estimate_hypothesis *h = &e->hypotheses[e->count++];
   h->fault = (struct estimate_fault){.count = count, .cause = {first, second}};
@@ -113,7 +117,7 @@ static void look_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   const enum cause cause = h->fault.count ? h->fault.cause[0] : CAUSE_nothing;
-  if (!w->estimate->question->pairs && !(h->log_evidence + log(h->prior) > w->best - WORTH_LOOKING)) return;
+  if (!w->estimate->question->pairs && !(weight_of(h) > w->best - WORTH_LOOKING)) return;
   estimate_search_look(&w->steady, w->forwards[worker], &w->steady_nothing, h, &w->anchors[cause]);
   estimate_search_weigh(&w->steady, h);
 }
@@ -127,9 +131,6 @@ static void refine_job(size_t index, size_t worker, void *user) {
   estimate_search_refine(&w->estimate->problem, w->forwards[worker], &w->nothing, enough, h);
   estimate_search_weigh(&w->estimate->problem, h);
 }
-
-/* Log of evidence times prior. */
-static double weight_of(const struct estimate_hypothesis *h) { return h->log_evidence + log(h->prior); }
 
 static void refine_within(struct work *w, const struct for_each *for_each, double within) {
   w->within = within;
@@ -185,9 +186,28 @@ static void order_by_probability(struct estimate *e) {
   }
 }
 
-/* The film's interval over all hypotheses that have one: their marginals, mixed, from the nodes' masses. */
+/* A severity of the film and how much of all probability stands there. */
+struct film {
+  double um, mass;
+};
+
+/* The thickness with so much mass below it, by bisection on the masses. */
+static double film_quantile_um(const struct film *films, size_t count, double mass) {
+  double low = 0.0, high = FILM_MOST_UM;
+  for (int step = 0; step < 40; step++) {
+    const double middle = 0.5 * (low + high);
+    double below = 0.0;
+    for (size_t k = 0; k < count; k++)
+      if (films[k].um <= middle) below += films[k].mass;
+    *(below < mass ? &low : &high) = middle;
+  }
+  return high;
+}
+
+/* The film over all hypotheses that have one: their marginals, mixed, from the nodes' masses. */
 static void mix_films(struct estimate *e) {
-  struct film { double um, mass; } films[ESTIMATE_HYPOTHESIS_MAX * ESTIMATE_NODE_MAX];
+  struct film films[ESTIMATE_HYPOTHESIS_MAX * ESTIMATE_NODE_MAX];
+  const struct estimate_hypothesis *alone = NULL;
   size_t count = 0;
   double mean = 0.0;
   e->film_probability = 0.0;
@@ -195,47 +215,27 @@ static void mix_films(struct estimate *e) {
     const struct estimate_hypothesis *h = &e->hypotheses[i];
     const int place = estimate_hypothesis_place(h, CAUSE_film);
     if (place < 0 || !(h->probability > 0.0)) continue;
+    if (h->fault.count == 1) alone = h;
     e->film_probability += h->probability;
     mean += h->probability * h->mean[place];
     for (size_t k = 0; k < h->node_count; k++)
       films[count++] = (struct film){estimate_node_severity(h, &h->nodes[k], (size_t)place), h->probability * h->nodes[k].mass};
   }
-  e->film_best_um = e->film_probability > 0.0 ? mean / e->film_probability : NAN;
-  e->film_low_um = e->film_high_um = NAN;
-  const struct estimate_hypothesis *alone = NULL, *first = NULL;
-  for (size_t i = 0; i < e->count; i++) {
-    const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
-    if (estimate_hypothesis_place(h, CAUSE_film) < 0 || !(h->probability > 0.0)) continue;
-    if (!first) first = h;
-    if (h->fault.count == 1) alone = h;
-  }
-  if (!first) return;
+  e->film_best_um = e->film_low_um = e->film_high_um = NAN;
+  if (!(e->film_probability > 0.0)) return;
+  e->film_best_um = mean / e->film_probability;
   if (alone && alone->probability > 0.999 * e->film_probability) { // one density: its own exact quantiles
     e->film_low_um = alone->low[0];
     e->film_high_um = alone->high[0];
     return;
   }
-  double low = 0.0, high = 300.0; // bisection on the masses, spread over half a node's distance by sorting finely
-  for (int which = 0; which < 2; which++) {
-    const double wanted = (which == 0 ? 0.5 * (1.0 - ESTIMATE_INTERVAL) : 0.5 * (1.0 + ESTIMATE_INTERVAL)) * e->film_probability;
-    double a = low, b = high;
-    for (int step = 0; step < 40; step++) {
-      const double middle = 0.5 * (a + b);
-      double below = 0.0;
-      for (size_t k = 0; k < count; k++)
-        if (films[k].um <= middle) below += films[k].mass;
-      if (below < wanted)
-        a = middle;
-      else
-        b = middle;
-    }
-    *(which == 0 ? &e->film_low_um : &e->film_high_um) = b;
-  }
+  e->film_low_um = film_quantile_um(films, count, 0.5 * (1.0 - ESTIMATE_INTERVAL) * e->film_probability);
+  e->film_high_um = film_quantile_um(films, count, 0.5 * (1.0 + ESTIMATE_INTERVAL) * e->film_probability);
 }
 
 static enum status judge(struct estimate *e, struct error *error) {
   double logs[ESTIMATE_HYPOTHESIS_MAX];
-  for (size_t i = 0; i < e->count; i++) logs[i] = e->hypotheses[i].log_evidence + log(e->hypotheses[i].prior);
+  for (size_t i = 0; i < e->count; i++) logs[i] = weight_of(&e->hypotheses[i]);
   const double all = probability_log_sum_exp(e->count, logs);
   if (!isfinite(all))
     return error_set(error, STATUS_BAD_DATA,
