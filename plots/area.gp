@@ -1,4 +1,4 @@
-# Gap area against blade opening. Data and texts come from src/io/picture_area.c.
+# Gap area against blade opening. Data and texts come from src/io/picture/picture_area.c.
 set xrange [0:opening_high]
 set yrange [0:area_high]
 set xlabel 'blade opening above the closed stop, degrees'

@@ -1,4 +1,4 @@
-# Runs side by side, one column each, one scale per row. Data: src/io/picture_beside.c, blocks $CHANNEL_RUN.
+# Runs side by side, one column each, one scale per row. Data: src/io/picture/picture_beside.c, blocks $CHANNEL_RUN.
 set xrange [time_low:time_high]
 has(name, run) = int(value(sprintf('has_%s_%d', name, run)))
 any(name) = sum [i = 1:column_count] has(name, i)

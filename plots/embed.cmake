@@ -18,7 +18,7 @@ foreach(layout IN LISTS layouts)
   string(APPEND arrays "static const unsigned char ${name}_bytes[] = {\n${bytes}};\n\n")
   string(APPEND rows "    {\"${name}\", ${name}_bytes, sizeof ${name}_bytes},\n")
 endforeach()
-set(text "/* Made by plots/embed.cmake from the layouts of plots/; change those. */\n#include \"io/plots_embedded.h\"\n\n")
+set(text "/* Made by plots/embed.cmake from the layouts of plots/; change those. */\n#include \"io/picture/plots_embedded.h\"\n\n")
 string(APPEND text "${arrays}const struct plot_layout plots_embedded[] = {\n${rows}};\n")
 string(APPEND text "const size_t plots_embedded_count = sizeof plots_embedded / sizeof plots_embedded[0];\n")
 

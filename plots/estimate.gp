@@ -1,4 +1,4 @@
-# What an estimate says. Data: src/io/picture_estimate.c. $film: thickness, density; bar_name, bar_value: causes; $off: row, then
+# What an estimate says. Data: src/io/picture/picture_estimate.c. $film: thickness, density; bar_name, bar_value: causes; $off: row, then
 # for each leading cause how far the reading lies from what it lets expect, in standard deviations.
 cause_colour(k) = word('#000000 #D55E00 #0072B2 #009E73', k)
 cause_mark(k) = int(word('4 7 9 13', k))

@@ -1,5 +1,5 @@
 # The gap to scale. Lengths in mm: distance from the bore axis, height along the bore, positive downstream
-# (down the page). Numbers come from src/io/picture_gap.c; `down_` and `up_` stand before those of the two edges.
+# (down the page). Numbers come from src/io/picture/picture_gap.c; `down_` and `up_` stand before those of the two edges.
 if (letters) {
   unset grid
   set label 1 title_text at screen 0.02, 0.98

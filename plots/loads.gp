@@ -1,4 +1,4 @@
-# Lowest speed after each load step against film. Data: src/io/picture_loads.c, one block $line_N per kind of load.
+# Lowest speed after each load step against film. Data: src/io/picture/picture_loads.c, one block $line_N per kind of load.
 line_colour(kind) = word('#0072B2 #D55E00 #009E73 #CC79A7 #000000', kind)
 line_dash(kind) = int(word('1 2 4 5 3', kind))
 line_mark(kind) = int(word('7 5 9 13 11', kind))

@@ -1,8 +1,8 @@
-# A run over time. All texts, ranges and data blocks come from src/io/picture_run.c.
+# A run over time. All texts, ranges and data blocks come from src/io/picture/picture_run.c.
 set xrange [time_low:time_high]
 
 if (letters) {
-  # The main panels: speed, and what lets the air in. Codes and notes are listed by src/io/picture_marks.c.
+  # The main panels: speed, and what lets the air in. Codes and notes are listed by src/io/picture/picture_marks.c.
   set multiplot
   set key tmargin right horizontal
   set lmargin 9; set rmargin 2; set tmargin 3

@@ -1,4 +1,4 @@
-# A sweep over one input, a line for each value of the other. Data: src/io/picture_sweep.c.
+# A sweep over one input, a line for each value of the other. Data: src/io/picture/picture_sweep.c.
 # $bars: state, line, from, to, first value, whether it begins inside; $line_N: input, then all series.
 series_colour(k) = word('#0072B2 #D55E00 #009E73 #CC79A7 #000000 #E69F00', k)
 series_dash(k) = int(word('1 2 4 5 3 6', k))

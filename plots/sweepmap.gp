@@ -1,4 +1,4 @@
-# A sweep over two inputs. Data: src/io/picture_sweepmap.c. $grid: x, y, shade, then a field for each line on the map, which
+# A sweep over two inputs. Data: src/io/picture/picture_sweepmap.c. $grid: x, y, shade, then a field for each line on the map, which
 # runs where the field is zero. Shades run from dark (low) to light, so that a grey print reads the same way.
 line_colour(k) = word('#D55E00 #000000 #0072B2 #009E73 #CC79A7 #E69F00 #000000 #D55E00 #0072B2 #009E73', k)
 line_dash(k) = int(word('1 2 4 5 3 1 2 4 5 3', k))

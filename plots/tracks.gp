@@ -1,4 +1,4 @@
-# Position tracks and motor current over blade opening. Data and texts come from src/io/picture_tracks.c.
+# Position tracks and motor current over blade opening. Data and texts come from src/io/picture/picture_tracks.c.
 set xrange [0:85]
 array colour[6] = [blue, vermilion, green, orange, purple, black]
 

@@ -1,6 +1,6 @@
 /* The program's entry: runs a command, prints its error, and answers with its exit code. */
 #include "commands/command.h"
-#include "io/output_file.h"
+#include "io/format/output_file.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -1,9 +1,9 @@
 #include "base/attributes.h"
 #include "commands/command.h"
-#include "io/events_file.h"
-#include "io/file_kind.h"
-#include "io/json.h"
-#include "io/log_file.h"
+#include "io/report/events_file.h"
+#include "io/config/file_kind.h"
+#include "io/format/json.h"
+#include "io/log/log_file.h"
 
 #include <string.h>
 #include <unistd.h>

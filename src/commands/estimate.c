@@ -1,17 +1,17 @@
 /* `bladegap estimate ENGINE --readings FILE`: how much film a car's readings imply, and what else could explain them. */
-#include "analysis/reach.h"
+#include "analysis/estimate/reach.h"
 #include "base/attributes.h"
 #include "base/near_miss.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
 #include "commands/threads.h"
-#include "io/engine_file.h"
-#include "io/estimate_doubts.h"
-#include "io/estimate_readings.h"
-#include "io/estimate_report.h"
-#include "io/output_file.h"
-#include "io/picture_estimate.h"
-#include "sim/setting.h"
+#include "io/config/engine_file.h"
+#include "io/report/estimate_doubts.h"
+#include "io/log/estimate_readings.h"
+#include "io/report/estimate_report.h"
+#include "io/format/output_file.h"
+#include "io/picture/picture_estimate.h"
+#include "car/setting.h"
 
 #include <stdlib.h>
 #include <string.h>

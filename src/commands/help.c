@@ -2,7 +2,7 @@
 
 #include "base/status.h"
 #include "commands/command.h"
-#include "io/text.h"
+#include "io/format/text.h"
 
 #include <string.h>
 

@@ -1,7 +1,7 @@
 #include "base/attributes.h"
 #include "commands/command.h"
 #include "commands/help.h"
-#include "io/json.h"
+#include "io/format/json.h"
 
 static const struct option_row option_rows[] = {
     OPTION_ROW_FLAG("man", "print the manual page, as roff"),

@@ -3,8 +3,8 @@
 #define COMMANDS_LISTING_H
 
 #include "base/error.h"
-#include "io/json.h"
-#include "io/text.h"
+#include "io/format/json.h"
+#include "io/format/text.h"
 
 struct listing {
   const char *name;

@@ -1,7 +1,7 @@
 /* `bladegap merge PART ...`: joins what `sweep --shard` computed. */
 #include "commands/command.h"
-#include "io/json.h"
-#include "io/sweep_file.h"
+#include "io/format/json.h"
+#include "io/report/sweep_file.h"
 
 #include <stdio.h>
 

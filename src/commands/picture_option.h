@@ -3,7 +3,7 @@
 #define COMMANDS_PICTURE_OPTION_H
 
 #include "commands/options.h"
-#include "io/picture.h"
+#include "io/picture/picture.h"
 
 extern const char *const picture_option_names[]; // NULL after the last
 

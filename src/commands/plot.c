@@ -1,12 +1,12 @@
 /* `bladegap plot CSV`: draws a run again, or a log from a car. */
 #include "commands/command.h"
 #include "commands/picture_option.h"
-#include "io/engine_file.h"
-#include "io/json.h"
-#include "io/log_file.h"
-#include "io/output_file.h"
-#include "io/run_pictures.h"
-#include "io/text.h"
+#include "io/config/engine_file.h"
+#include "io/format/json.h"
+#include "io/log/log_file.h"
+#include "io/format/output_file.h"
+#include "io/picture/run_pictures.h"
+#include "io/format/text.h"
 
 #include <stdio.h>
 #include <stdlib.h>

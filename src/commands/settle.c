@@ -1,12 +1,12 @@
 /* `bladegap settle ENGINE`: the settled operating point. */
-#include "analysis/settle.h"
+#include "analysis/settle/settle.h"
 #include "base/attributes.h"
 #include "commands/command.h"
-#include "io/engine_file.h"
-#include "io/json.h"
-#include "sim/engine_check.h"
-#include "sim/setting.h"
-#include "io/text.h"
+#include "io/config/engine_file.h"
+#include "io/format/json.h"
+#include "car/engine_check.h"
+#include "car/setting.h"
+#include "io/format/text.h"
 
 #include <math.h>
 #include <stdio.h>

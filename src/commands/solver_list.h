@@ -2,7 +2,7 @@
 #ifndef COMMANDS_SOLVER_LIST_H
 #define COMMANDS_SOLVER_LIST_H
 
-#include "sim/solver.h"
+#include "solver/solver.h"
 
 /* SOLVER(name): a row is the vtable solver_NAME. The first is the default. */
 #define SOLVER_LIST(SOLVER) SOLVER(cvode) SOLVER(fast) SOLVER(fixed)

@@ -1,14 +1,14 @@
 /* `bladegap sweep FILE --vary NAME=...`: one or two inputs over ranges, on all cores. */
-#include "analysis/sweep.h"
+#include "analysis/sweep/sweep.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
 #include "commands/threads.h"
-#include "io/engine_file.h"
-#include "io/file_kind.h"
-#include "io/json.h"
-#include "io/picture_sweep.h"
-#include "io/scenario_file.h"
-#include "io/sweep_file.h"
+#include "io/config/engine_file.h"
+#include "io/config/file_kind.h"
+#include "io/format/json.h"
+#include "io/picture/picture_sweep.h"
+#include "io/config/scenario_file.h"
+#include "io/report/sweep_file.h"
 
 #include <math.h>
 #include <stdio.h>

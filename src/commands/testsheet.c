@@ -1,9 +1,9 @@
 /* `bladegap testsheet ENGINE`: what each bench test reads on a good unit, and what each departure means. */
-#include "io/testsheet.h"
-#include "analysis/bench_test.h"
+#include "io/report/testsheet.h"
+#include "analysis/testsheet/bench_test.h"
 #include "commands/command.h"
-#include "io/engine_file.h"
-#include "io/output_file.h"
+#include "io/config/engine_file.h"
+#include "io/format/output_file.h"
 
 #include <pthread.h>
 #include <stdatomic.h>

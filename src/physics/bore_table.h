@@ -16,7 +16,7 @@
  * rim open one after the other. Below opens the area stays what it is at opens.
  *
  * Error against the integral: below 0.002 mm2 + 2e-5 of the area at every angle, for films up to 300 um
- * with any bias, edge films and bands from 1.5 mm (tests/unit/test_bore_table.c; tried with some thousand
+ * with any bias, edge films and bands from 1.5 mm (tests/unit/physics/test_bore_table.c; tried with some thousand
  * films besides). */
 #ifndef PHYSICS_BORE_TABLE_H
 #define PHYSICS_BORE_TABLE_H

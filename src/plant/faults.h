@@ -1,5 +1,5 @@
 /* What can be wrong with the metal, beside the film: held while the plant is integrated. SI; a sound engine has the values of
- * the conditions' table (sim/conditions.c). */
+ * the conditions' table (car/conditions.c). */
 #ifndef PLANT_FAULTS_H
 #define PLANT_FAULTS_H
 

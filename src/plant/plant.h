@@ -78,7 +78,7 @@ void plant_engine_rates(const struct plant_params *params, const struct plant_in
 #define PLANT_STEP_MOST_S 0.01
 double plant_step_s(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state);
 
-/* How far each state's rate times the step may bend in that step (h |k1 - k2 - k3 + k4|, sim/solver_fast.c): a hint cannot know where the
+/* How far each state's rate times the step may bend in that step (h |k1 - k2 - k3 + k4|, solver/solver_fast.c): a hint cannot know where the
  * computer has just sent the blade, nor where a mixture begins to burn. */
 void plant_step_bends(const struct plant_params *params, struct plant_state *most);
 

@@ -8,7 +8,7 @@
 #include "base/units.h"
 #include "control/computer.h"
 #include "plant/plant.h"
-#include "sim/conditions.h"
+#include "car/conditions.h"
 
 /* Everything that is known at one moment. */
 struct snapshot {

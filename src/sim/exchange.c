@@ -4,7 +4,7 @@
 #include "control/actuate.h"
 #include "control/position.h"
 #include "plant/blade.h"
-#include "sim/battery.h"
+#include "car/battery.h"
 
 #include <math.h>
 #include <string.h>

@@ -7,7 +7,7 @@
  * integrated only where they are looked at, which is near one angle; once it rests its table is whole, and
  * quicker to look up. Error against the integral,
  * for a bias of at most a half: below 0.002 mm2 + 2e-5 of the area from half a degree above the closed
- * stop, below 0.02 mm2 under that (tests/unit/test_film_bore.c). */
+ * stop, below 0.02 mm2 under that (tests/unit/sim/test_film_bore.c). */
 #ifndef SIM_FILM_BORE_H
 #define SIM_FILM_BORE_H
 

@@ -2,7 +2,7 @@
 #ifndef SIM_SCAN_H
 #define SIM_SCAN_H
 
-#include "sim/engine.h"
+#include "car/engine.h"
 #include "sim/freeze_frame.h"
 
 struct scan {

@@ -3,7 +3,7 @@
 #define SIM_SCENARIO_H
 
 #include "control/computer.h"
-#include "sim/conditions.h"
+#include "car/conditions.h"
 
 #include <stdint.h>
 

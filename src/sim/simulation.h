@@ -9,12 +9,12 @@
 #define SIM_SIMULATION_H
 
 #include "sim/driver.h"
-#include "sim/engine.h"
+#include "car/engine.h"
 #include "sim/film_bore.h"
 #include "sim/recording.h"
 #include "sim/scan.h"
-#include "sim/sensors.h"
-#include "sim/solver.h"
+#include "car/sensors.h"
+#include "solver/solver.h"
 #include "sim/timeline.h"
 
 #include <stdbool.h>
@@ -65,7 +65,7 @@ MUST_CHECK enum status simulation_create(const struct engine *engine, const stru
                                          struct simulation **simulation, struct error *error);
 void simulation_destroy(struct simulation *simulation);
 
-/* Prepares a run that goes on from an engine at rest in its operating point, as analysis/settle.h leaves one, under its
+/* Prepares a run that goes on from an engine at rest in its operating point, as analysis/settle/settle.h leaves one, under its
  * conditions; the scenario gives the timeline only. */
 MUST_CHECK enum status simulation_create_resting(const struct simulation *rest, const struct scenario *scenario,
                                                  const struct solver_vtable *solver, const struct solver_options *options,

@@ -4,7 +4,7 @@
  *
  * Medians of five, all from this one run on this one machine; what is measured stands in parts/. */
 #include "base/attributes.h"
-#include "io/picture.h"
+#include "io/picture/picture.h"
 #include "parts/measure.h"
 
 #include <stdio.h>

@@ -2,27 +2,59 @@
 # layers.sh BUILD-FOLDER: the rules of structure. Truth: the order of the layers below, and the objects just built.
 set -uo pipefail
 build=$1
-layers=(base physics plant control sim analysis io commands)
+layers=(base physics plant control solver car sim analysis io commands)
+# The rooms of the two large layers. The rooms of analysis in order, each including only itself and those before it; those of io
+# may know each other.
+analysis_rooms=(settle run testsheet sweep estimate)
+io_rooms=(format config log scantool picture report)
 failed=0
 fault() {
   printf '%s\n' "$*"
   failed=1
 }
+join() { (IFS='|' && echo "$*"); }
+files_of() { find "$@" -name '*.[ch]' 2>/dev/null | sort; }
 
-# 1. A file includes only its own layer and those before it; includes carry the layer.
+# 1. A file includes only its own layer and those before it; includes carry layer and room. The solvers need base only.
 for at in "${!layers[@]}"; do
-  allowed=$(IFS='|' && echo "${layers[*]:0:at+1}")
-  for file in src/"${layers[at]}"/*.[ch]; do
-    [ -e "$file" ] || continue
+  allowed=$(join "${layers[@]:0:at+1}")
+  [ "${layers[at]}" = solver ] && allowed='base|solver'
+  for file in $(files_of src/"${layers[at]}"); do
     while IFS= read -r line; do
       fault "$file: $line: layer ${layers[at]} may include ${allowed//|/, } only"
-    done < <(grep -nE '^#include "' "$file" | grep -vE "#include \"($allowed)/[a-z0-9_]+\.h\"")
+    done < <(grep -nE '^#include "' "$file" | grep -vE "#include \"($allowed)/([a-z]+/)?[a-z0-9_]+\.h\"")
+  done
+done
+for at in "${!analysis_rooms[@]}"; do
+  allowed=$(join "${analysis_rooms[@]:0:at+1}")
+  for file in $(files_of src/analysis/"${analysis_rooms[at]}"); do
+    while IFS= read -r line; do
+      fault "$file: $line: room analysis/${analysis_rooms[at]} may include ${allowed//|/, } only"
+    done < <(grep -nE '^#include "analysis/' "$file" | grep -vE "#include \"analysis/($allowed)/")
   done
 done
 
+# Every file of a layer with rooms stands in one of them; tests/unit mirrors the layers.
+in_rooms() { # layer, rooms
+  local layer=$1 file
+  shift
+  for file in $(files_of src/"$layer"); do
+    [[ $file =~ ^src/$layer/($(join "$@"))/[^/]+$ ]] || fault "$file: in none of the rooms of $layer: $*"
+  done
+}
+in_rooms analysis "${analysis_rooms[@]}"
+in_rooms io "${io_rooms[@]}"
+for folder in tests/unit/*/; do
+  name=$(basename "$folder")
+  [ "$name" = data ] || [ -d "src/$name" ] || fault "tests/unit/$name mirrors no layer of src"
+done
+for file in tests/unit/test_*.c; do
+  [ -e "$file" ] && fault "$file: belongs into the folder of its layer"
+done
+
 # 2. base to analysis: libc and libm only, no files, no printing, no threads; solver_cvode.c is the exception.
-for file in src/{base,physics,plant,control,sim,analysis}/*.[ch]; do
-  [ -e "$file" ] && [ "$file" != src/sim/solver_cvode.c ] || continue
+for file in $(files_of src/{base,physics,plant,control,solver,car,sim,analysis}); do
+  [ "$file" != src/solver/solver_cvode.c ] || continue
   while IFS= read -r line; do
     fault "$file: $line: not in the core"
   done < <(grep -nE '^#include <' "$file" |
@@ -51,13 +83,14 @@ one_file jansson '#include <jansson\.h>'
 objects=0
 while IFS= read -r object; do
   stem=$(basename "$object" .c.o)
-  folder=$(basename "$(dirname "$object")")
+  folder=$(dirname "$object")
+  folder=${folder##*/src/}
   [ "$stem" = main ] && continue
   [ -e "src/$folder/$stem.c" ] || continue # an object left over from a file that is gone
   objects=$((objects + 1))
   while IFS= read -r symbol; do
     case $symbol in
-      "$stem" | "$stem"_* | "${stem%s}"_* | "${folder}_${stem%s}"_*) ;;
+      "$stem" | "$stem"_* | "${stem%s}"_* | "${folder%%/*}_${stem%s}"_*) ;;
       "${stem%%_*}"_*) [ -e "src/$folder/${stem%%_*}.h" ] || fault "src/$folder/$stem.c exports $symbol" ;;
       command_*) [ "$folder" = commands ] || fault "src/$folder/$stem.c exports $symbol" ;;
       __asan* | __odr_asan* | __ubsan*) ;;

@@ -7,8 +7,8 @@ mkdir -p "$work/objects"
 flags=(--target=wasm32-wasi -std=c11 -D_GNU_SOURCE -O2 -Wall -Wextra -Werror -ffp-contract=off -Isrc)
 
 objects=()
-for source in src/{base,physics,plant,control,sim,analysis}/*.c; do
-  [ -e "$source" ] && [ "$source" != src/sim/solver_cvode.c ] || continue
+for source in $(find src/{base,physics,plant,control,solver,car,sim,analysis} -name '*.c' | sort); do
+  [ "$source" != src/solver/solver_cvode.c ] || continue
   object=$work/objects/$(basename "$(dirname "$source")")_$(basename "$source" .c).o
   objects+=("$object")
   # Headers count too: anything newer than the object compiles it anew.
@@ -21,8 +21,8 @@ llvm-ar-14 rcs "$work/libbladegap_core.a" "${objects[@]}"
 
 cat >"$work/main.c" <<'END'
 #include "physics/atmosphere.h"
-#include "sim/conditions.h"
-#include "sim/solver.h"
+#include "car/conditions.h"
+#include "solver/solver.h"
 
 #include <math.h>
 

@@ -1,7 +1,7 @@
 /* An outside decoder reads our capture. Truth: the ISO 15765 and OBD-II dissectors of tshark (Debian package tshark), which
  * share no code and no table with ours. Skipped where there is no tshark. */
 #include "base/attributes.h"
-#include "io/capture.h"
+#include "io/scantool/capture.h"
 #include "support/check.h"
 
 #include <stdio.h>

@@ -8,11 +8,11 @@
  * sums are written out here anew, by the covariance of the readings and not by that of the departures. */
 #include "support/check.h"
 
-#include "analysis/estimate.h"
+#include "analysis/estimate/estimate.h"
 #include "base/matrix.h"
 #include "base/probability.h"
 #include "base/units.h"
-#include "io/engine_file.h"
+#include "io/config/engine_file.h"
 
 #include <stdlib.h>
 #include <string.h>

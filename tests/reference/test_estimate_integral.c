@@ -3,9 +3,9 @@
 #include "support/check.h"
 #include "support/oracle.h"
 
-#include "analysis/estimate.h"
+#include "analysis/estimate/estimate.h"
 #include "base/random.h"
-#include "io/engine_file.h"
+#include "io/config/engine_file.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -10,8 +10,8 @@
  *   trajectories   are compared with the ideal position loop, where nothing sticks; with a stepper in the mean
  *   means          over windows are compared with the throttle drive as shipped, against what CVODE's two tolerances differ by */
 #include "commands/threads.h"
-#include "io/engine_file.h"
-#include "io/scenario_file.h"
+#include "io/config/engine_file.h"
+#include "io/config/scenario_file.h"
 #include "sim/simulation.h"
 #include "support/check.h"
 

@@ -11,7 +11,7 @@
 
 #include "base/attributes.h"
 #include "base/units.h"
-#include "io/engine_file.h"
+#include "io/config/engine_file.h"
 
 #include <stdio.h>
 

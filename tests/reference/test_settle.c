@@ -13,7 +13,7 @@
 #include "support/fault_table.h"
 #include "support/scene.h"
 
-#include "analysis/settle.h"
+#include "analysis/settle/settle.h"
 #include "base/attributes.h"
 
 #include <stdio.h>

@@ -13,9 +13,9 @@
 #include "support/check.h"
 #include "support/fault_table.h"
 
-#include "analysis/settle_balance.h"
+#include "analysis/settle/settle_balance.h"
 #include "base/attributes.h"
-#include "io/engine_file.h"
+#include "io/config/engine_file.h"
 
 #include <kinsol/kinsol.h>
 #include <nvector/nvector_serial.h>

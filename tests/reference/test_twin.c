@@ -10,7 +10,7 @@
 
 #include "base/attributes.h"
 #include "base/units.h"
-#include "io/engine_file.h"
+#include "io/config/engine_file.h"
 #include "sim/simulation.h"
 
 #include <stdio.h>

@@ -1,7 +1,7 @@
 #include "support/drawn_car.h"
 
 #include "base/random.h"
-#include "sim/engine.h"
+#include "car/engine.h"
 
 #include <assert.h>
 #include <math.h>

@@ -5,7 +5,7 @@
 #ifndef TESTS_SUPPORT_DRAWN_CAR_H
 #define TESTS_SUPPORT_DRAWN_CAR_H
 
-#include "analysis/estimate_forward.h"
+#include "analysis/estimate/estimate_forward.h"
 
 struct drawn_car {
   uint64_t seed, key;             // of its random numbers

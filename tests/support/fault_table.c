@@ -1,7 +1,7 @@
 #include "support/fault_table.h"
 
-#include "analysis/window.h"
-#include "io/engine_file.h"
+#include "analysis/run/window.h"
+#include "io/config/engine_file.h"
 
 #include <dirent.h>
 #include <math.h>

@@ -1,8 +1,8 @@
 #include "support/idle_point.h"
 
 #include "base/units.h"
-#include "io/engine_file.h"
-#include "sim/conditions.h"
+#include "io/config/engine_file.h"
+#include "car/conditions.h"
 #include "support/check.h"
 
 #include <stdio.h>

@@ -5,7 +5,7 @@
 #define TESTS_SUPPORT_IDLE_POINT_H
 
 #include "control/computer.h"
-#include "sim/engine.h"
+#include "car/engine.h"
 
 #define IDLE_POINT_AMBIENT_PA  100e3
 #define IDLE_POINT_AMBIENT_K   298.15

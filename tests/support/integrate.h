@@ -3,7 +3,7 @@
 #ifndef TESTS_SUPPORT_INTEGRATE_H
 #define TESTS_SUPPORT_INTEGRATE_H
 
-#include "sim/solver.h"
+#include "solver/solver.h"
 
 /* Integrates state from start_s to end_s, or to the first event; returns the time reached. A solver that
  * fails fails the test with its message. Tolerance 1e-9, fixed step 1 ms, pieces of 10 ms. */

@@ -1,8 +1,8 @@
 #include "support/scene.h"
 
-#include "analysis/window.h"
-#include "io/engine_file.h"
-#include "io/scenario_file.h"
+#include "analysis/run/window.h"
+#include "io/config/engine_file.h"
+#include "io/config/scenario_file.h"
 #include "support/check.h"
 
 #include <math.h>

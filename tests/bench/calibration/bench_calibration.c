@@ -12,7 +12,7 @@
 #include "report.h"
 
 #include "commands/threads.h"
-#include "io/engine_file.h"
+#include "io/config/engine_file.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,6 +1,6 @@
 #include "judge.h"
 
-#include "analysis/estimate.h"
+#include "analysis/estimate/estimate.h"
 #include "base/matrix.h"
 #include "base/probability.h"
 #include "drive.h"

@@ -4,7 +4,7 @@
 
 #include "base/error.h"
 #include "base/for_each.h"
-#include "sim/engine.h"
+#include "car/engine.h"
 
 #include <stdint.h>
 #include <stdio.h>

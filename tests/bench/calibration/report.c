@@ -1,6 +1,6 @@
 #include "report.h"
 
-#include "analysis/estimate.h"
+#include "analysis/estimate/estimate.h"
 #include "base/probability.h"
 
 #include <math.h>

@@ -2,8 +2,8 @@
 #ifndef BENCH_MEASURE_H
 #define BENCH_MEASURE_H
 
-#include "io/engine_file.h"
-#include "io/scenario_file.h"
+#include "io/config/engine_file.h"
+#include "io/config/scenario_file.h"
 #include "sim/simulation.h"
 
 #include <time.h>

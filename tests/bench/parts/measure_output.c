@@ -1,10 +1,10 @@
 /* What a run's files cost beside the run itself. */
 #include "parts/measure.h"
 
-#include "analysis/story.h"
+#include "analysis/run/story.h"
 #include "base/attributes.h"
-#include "io/csv_write.h"
-#include "io/run_pictures.h"
+#include "io/format/csv_write.h"
+#include "io/picture/run_pictures.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
 /* Settled points one by one and in maps, with one thread and with two. */
 #include "parts/measure.h"
 
-#include "analysis/sweep.h"
+#include "analysis/sweep/sweep.h"
 #include "base/attributes.h"
 #include "commands/threads.h"
 

@@ -1,0 +1,49 @@
+#include "analysis/estimate/estimate_compare.h"
+
+#include "base/matrix.h"
+
+#include <math.h>
+#include <string.h>
+
+/* What one hypothesis expects, and the spread of cars about it. False where it does not run. */
+static bool expectation(const struct estimate *e, size_t hypothesis, struct estimate_forward *forward, const double *cars,
+                        double expected[ESTIMATE_READING_MAX], double spread[ESTIMATE_READING_MAX]) {
+  const struct estimate_problem *p = &e->problem;
+  const struct estimate_hypothesis *h = &e->hypotheses[hypothesis];
+  if (!estimate_fit_expect(p, forward, p->prior.mean, &h->fault, expected)) return false;
+  for (size_t j = 0; j < p->readings->count; j++) {
+    double variance = p->readings->readings[j].sd * p->readings->readings[j].sd;
+    for (size_t i = 0; i < p->count; i++)
+      for (size_t k = 0; k < p->count; k++) variance += h->slopes.by[j][i] * cars[i * p->count + k] * h->slopes.by[j][k];
+    spread[j] = sqrt(variance);
+  }
+  return true;
+}
+
+enum status estimate_compare(const struct estimate *e, size_t hypothesis, struct estimate_comparison comparisons[ESTIMATE_READING_MAX],
+                             struct error *error) {
+  const struct estimate_problem *p = &e->problem;
+  struct estimate_forward *forward;
+  const enum status status = estimate_forward_create(p->engine, &forward, error);
+  if (status != STATUS_OK) return status;
+  double factor[SCATTER_COUNT * SCATTER_COUNT], cars[SCATTER_COUNT * SCATTER_COUNT];
+  memcpy(factor, p->prior.precision, sizeof factor);
+  double expected[ESTIMATE_READING_MAX], spread[ESTIMATE_READING_MAX];
+  double good[ESTIMATE_READING_MAX], good_spread[ESTIMATE_READING_MAX];
+  bool known = matrix_cholesky(p->count, factor);
+  if (known) matrix_cholesky_inverse(p->count, factor, cars);
+  known = known && expectation(e, hypothesis, forward, cars, expected, spread);
+  const bool good_known = known && expectation(e, 0, forward, cars, good, good_spread);
+  for (size_t j = 0; j < p->readings->count; j++) {
+    const double value = p->readings->readings[j].value;
+    comparisons[j] = (struct estimate_comparison){NAN, NAN, NAN, NAN};
+    if (!known) continue;
+    const double off = (value - expected[j]) / spread[j];
+    comparisons[j] = (struct estimate_comparison){expected[j], spread[j], off, NAN};
+    if (!good_known) continue;
+    const double good_off = (value - good[j]) / good_spread[j];
+    comparisons[j].weight = -0.5 * (off * off - good_off * good_off) - log(spread[j] / good_spread[j]);
+  }
+  estimate_forward_destroy(forward);
+  return STATUS_OK;
+}

@@ -1,0 +1,305 @@
+#include "analysis/estimate/estimate_fit.h"
+
+#include "base/matrix.h"
+#include "base/probability.h"
+#include "base/units.h"
+
+#include <math.h>
+#include <string.h>
+
+#define DIFFERENCE_SD   0.5   // how far a departure is moved for its slope
+#define STEP_ENOUGH     0.1   // chi-squared still to be gained: 5 % of a likelihood, far below what tells two faults apart
+#define LINEAR_ENOUGH   0.6   // what a linear model from next door may still promise when its steps gain no more
+#define STEPS_TRUSTED   0.3   // chi-squared by which load steps' slopes may be off before they are formed anew
+enum { STEP_SLOPES_MAX = 3, STEP_MAX = 10, DAMPING_MAX = 5, CHORD_MAX = 4 };
+
+void estimate_problem_init(struct estimate_problem *p, const struct engine *engine, const struct estimate_setting *setting,
+                           const struct estimate_readings *readings) {
+  memset(p, 0, sizeof *p);
+  p->engine = engine;
+  p->setting = setting;
+  p->readings = readings;
+  p->steps_most = STEP_MAX;
+  for (size_t i = 0; i < readings->count; i++) p->conditions |= 1u << readings->readings[i].condition;
+  for (int i = 0; i < SCATTER_COUNT; i++)
+    if (scatter_applies(engine, (enum scatter)i)) p->scatter[p->count++] = (enum scatter)i;
+  for (size_t i = 0; i < p->count; i++) p->prior.precision[i * p->count + i] = 1.0;
+}
+
+static bool expect_at(const struct estimate_problem *p, struct estimate_forward *forward, const double *z,
+                      const struct estimate_fault *fault, unsigned conditions, double expected[ESTIMATE_READING_MAX]) {
+  struct estimate_point points[ESTIMATE_CONDITION_COUNT];
+  estimate_forward_predict(forward, p->setting, z, fault, conditions, points);
+  for (size_t j = 0; j < p->readings->count; j++) {
+    const struct estimate_reading *reading = &p->readings->readings[j];
+    if (!(conditions & (1u << reading->condition))) continue;
+    const struct estimate_point *point = &points[reading->condition];
+    if (!point->runs) return false;
+    expected[j] = estimate_quantities[reading->quantity].value(point);
+  }
+  return true;
+}
+
+bool estimate_fit_expect(const struct estimate_problem *p, struct estimate_forward *forward, const double *z,
+                         const struct estimate_fault *fault, double expected[ESTIMATE_READING_MAX]) {
+  return expect_at(p, forward, z, fault, p->conditions, expected);
+}
+
+/* The same somewhere else: steady conditions anew, load steps along their slopes from where they are known, since each costs a run. */
+static bool expect_moved(const struct estimate_problem *p, struct estimate_forward *forward, const double *z,
+                         const struct estimate_fault *fault, const struct estimate_fit *from, const struct estimate_slopes *slopes,
+                         double expected[ESTIMATE_READING_MAX]) {
+  if (!expect_at(p, forward, z, fault, p->conditions & ~ESTIMATE_AT_STEPS, expected)) return false;
+  for (size_t j = 0; j < p->readings->count; j++) {
+    if (!((1u << p->readings->readings[j].condition) & ESTIMATE_AT_STEPS)) continue;
+    expected[j] = from->expected[j];
+    for (size_t i = 0; i < p->count; i++) expected[j] += slopes->by[j][i] * (z[p->scatter[i]] - from->z[p->scatter[i]]);
+  }
+  return true;
+}
+
+static unsigned felt_at(unsigned conditions, enum scatter scatter) {
+  unsigned felt = 0;
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    if ((conditions & (1u << c)) && estimate_forward_feels(scatter, (enum estimate_condition)c)) felt |= 1u << c;
+  return felt;
+}
+
+bool estimate_fit_slopes(const struct estimate_problem *p, struct estimate_forward *forward, const double *z,
+                         const struct estimate_fault *fault, const double expected[ESTIMATE_READING_MAX], unsigned conditions,
+                         struct estimate_slopes *slopes) {
+  for (size_t i = 0; i < p->count; i++) {
+    const unsigned felt = felt_at(conditions & p->conditions, p->scatter[i]);
+    double moved[SCATTER_COUNT], there[ESTIMATE_READING_MAX];
+    memcpy(moved, z, sizeof moved);
+    memcpy(there, expected, sizeof there);
+    double step = DIFFERENCE_SD;
+    moved[p->scatter[i]] += step;
+    if (felt && !expect_at(p, forward, moved, fault, felt, there)) {
+      step = -DIFFERENCE_SD; // the other way it may still run
+      moved[p->scatter[i]] = z[p->scatter[i]] + step;
+      if (!expect_at(p, forward, moved, fault, felt, there)) return false;
+    }
+    for (size_t j = 0; j < p->readings->count; j++)
+      if (conditions & (1u << p->readings->readings[j].condition)) slopes->by[j][i] = (there[j] - expected[j]) / step;
+  }
+  return true;
+}
+
+/* (z - m)' P (z - m) over the departures in use. */
+static double prior_chi2(const struct estimate_problem *p, const double *z) {
+  const size_t n = p->count;
+  double sum = 0.0;
+  for (size_t i = 0; i < n; i++)
+    for (size_t k = 0; k < n; k++)
+      sum += (z[p->scatter[i]] - p->prior.mean[p->scatter[i]]) * p->prior.precision[i * n + k] *
+             (z[p->scatter[k]] - p->prior.mean[p->scatter[k]]);
+  return sum;
+}
+
+static double reading_chi2(const struct estimate_problem *p, const double expected[ESTIMATE_READING_MAX]) {
+  double sum = 0.0;
+  for (size_t j = 0; j < p->readings->count; j++) {
+    const double off = (p->readings->readings[j].value - expected[j]) / p->readings->readings[j].sd;
+    sum += off * off;
+  }
+  return sum;
+}
+
+/* H = P + J' S^-1 J, and minus half the gradient of chi-squared at z. */
+static void normal_equations(const struct estimate_problem *p, const double *z, const double expected[ESTIMATE_READING_MAX],
+                             const struct estimate_slopes *slopes, double *h, double *g) {
+  const size_t n = p->count;
+  memcpy(h, p->prior.precision, n * n * sizeof *h);
+  for (size_t i = 0; i < n; i++) {
+    g[i] = 0.0;
+    for (size_t k = 0; k < n; k++)
+      g[i] -= p->prior.precision[i * n + k] * (z[p->scatter[k]] - p->prior.mean[p->scatter[k]]);
+  }
+  for (size_t j = 0; j < p->readings->count; j++) {
+    const struct estimate_reading *reading = &p->readings->readings[j];
+    const double weight = 1.0 / (reading->sd * reading->sd), off = reading->value - expected[j];
+    for (size_t i = 0; i < n; i++) {
+      const double weighted = weight * slopes->by[j][i];
+      g[i] += weighted * off;
+      for (size_t k = 0; k <= i; k++) h[i * n + k] += weighted * slopes->by[j][k];
+    }
+  }
+}
+
+/* log p(y | fault) from the least chi-squared and H's factor. */
+static double log_likelihood(const struct estimate_problem *p, double chi2, const double *factor) {
+  double log_sd = 0.0;
+  for (size_t j = 0; j < p->readings->count; j++) log_sd += log(p->readings->readings[j].sd);
+  return -0.5 * (chi2 + matrix_cholesky_log_determinant(p->count, factor) - p->prior.log_determinant) - log_sd -
+         0.5 * (double)p->readings->count * log(2.0 * UNITS_PI);
+}
+
+static void impossible(struct estimate_fit *fit) {
+  fit->possible = false;
+  fit->log_likelihood = -INFINITY;
+  fit->chi2 = INFINITY;
+}
+
+/* The linear step from fit->z, where fit->expected is known; H's factor goes into h. */
+static bool linear_step(const struct estimate_problem *p, const struct estimate_slopes *slopes, double *h, struct estimate_fit *fit) {
+  double g[SCATTER_COUNT], step[SCATTER_COUNT];
+  normal_equations(p, fit->z, fit->expected, slopes, h, g);
+  if (!matrix_cholesky(p->count, h)) return false;
+  memcpy(step, g, sizeof step);
+  matrix_cholesky_solve(p->count, h, step);
+  fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+  for (size_t i = 0; i < p->count; i++) {
+    fit->chi2 -= g[i] * step[i];
+    fit->z[p->scatter[i]] += step[i];
+  }
+  fit->log_likelihood = log_likelihood(p, fit->chi2, h);
+  return true;
+}
+
+void estimate_fit_quick(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
+                        const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
+  double h[SCATTER_COUNT * SCATTER_COUNT];
+  memcpy(fit->z, start ? start : p->prior.mean, sizeof fit->z);
+  fit->possible = estimate_fit_expect(p, forward, fit->z, fault, fit->expected) && linear_step(p, slopes, h, fit);
+  if (!fit->possible) impossible(fit);
+}
+
+bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
+                       const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
+  double h[SCATTER_COUNT * SCATTER_COUNT];
+  memcpy(fit->z, start, sizeof fit->z);
+  if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
+  fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+  for (int i = 0; i < CHORD_MAX; i++) {
+    struct estimate_fit next = *fit;
+    if (!linear_step(p, slopes, h, &next)) return false;
+    const double hoped = next.chi2;
+    if (!expect_moved(p, forward, next.z, fault, fit, slopes, next.expected)) return false;
+    next.chi2 = reading_chi2(p, next.expected) + prior_chi2(p, next.z);
+    const double gained = fit->chi2 - next.chi2;
+    if (gained > 0.0) *fit = next;
+    if (gained > STEP_ENOUGH) continue; // from here the same slopes may gain more
+    if (fit->chi2 - hoped > LINEAR_ENOUGH) return false;
+    if (p->conditions & ESTIMATE_AT_STEPS) {
+      const double along = fit->chi2;
+      if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
+      fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+      if (fabs(fit->chi2 - along) > LINEAR_ENOUGH) return false;
+    }
+    fit->log_likelihood = log_likelihood(p, fit->chi2, h);
+    matrix_cholesky_inverse(p->count, h, fit->covariance);
+    fit->possible = true;
+    return true;
+  }
+  return false;
+}
+
+/* A step of Levenberg and Marquardt: the stronger the damping, the shorter and the nearer to steepest descent; damping rises until
+ * chi-squared falls, and is lower for the next step. Beside a limit of the controller, where the slopes change at once, plain steps
+ * would jump to and fro. False if none gains. */
+static bool go(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault, const double *h,
+               const double *g, const struct estimate_slopes *slopes, double *damping, struct estimate_fit *fit) {
+  const size_t n = p->count;
+  for (int i = 0; i < DAMPING_MAX; i++) {
+    double damped[SCATTER_COUNT * SCATTER_COUNT], step[SCATTER_COUNT], z[SCATTER_COUNT], expected[ESTIMATE_READING_MAX];
+    memcpy(damped, h, n * n * sizeof *h);
+    memcpy(step, g, sizeof step);
+    for (size_t k = 0; k < n; k++) damped[k * n + k] *= 1.0 + *damping;
+    if (!matrix_cholesky(n, damped)) return false;
+    matrix_cholesky_solve(n, damped, step);
+    memcpy(z, fit->z, sizeof z);
+    for (size_t k = 0; k < n; k++) z[p->scatter[k]] += step[k];
+    if (expect_moved(p, forward, z, fault, fit, slopes, expected)) {
+      const double chi2 = reading_chi2(p, expected) + prior_chi2(p, z);
+      if (chi2 < fit->chi2) {
+        memcpy(fit->z, z, sizeof z);
+        memcpy(fit->expected, expected, sizeof expected);
+        fit->chi2 = chi2;
+        *damping *= 0.2;
+        return true;
+      }
+    }
+    *damping = fmax(*damping * 10.0, 0.1);
+  }
+  return false;
+}
+
+/* Steps until there is no more to gain, load steps along their slopes. factor: of H at the last z. False if there are no slopes. */
+static bool walk(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
+                 struct estimate_slopes *slopes, double *factor, struct estimate_fit *fit) {
+  double h[SCATTER_COUNT * SCATTER_COUNT], g[SCATTER_COUNT], step[SCATTER_COUNT], damping = 0.0;
+  for (int i = 0; i < p->steps_most; i++) {
+    if (!estimate_fit_slopes(p, forward, fit->z, fault, fit->expected, ~ESTIMATE_AT_STEPS, slopes)) return false;
+    normal_equations(p, fit->z, fit->expected, slopes, h, g);
+    memcpy(factor, h, sizeof h);
+    if (!matrix_cholesky(p->count, factor)) return false;
+    memcpy(step, g, sizeof step);
+    matrix_cholesky_solve(p->count, factor, step);
+    double gain = 0.0;
+    for (size_t k = 0; k < p->count; k++) gain += g[k] * step[k];
+    const double before = fit->chi2;
+    if (gain < STEP_ENOUGH || !go(p, forward, fault, h, g, slopes, &damping, fit) || before - fit->chi2 < STEP_ENOUGH) break;
+  }
+  return true;
+}
+
+void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
+                       const double *start, struct estimate_slopes *slopes, struct estimate_fit *fit) {
+  memcpy(fit->z, start ? start : p->prior.mean, sizeof fit->z);
+  bool runs = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
+  if (!runs && start) {
+    memcpy(fit->z, p->prior.mean, sizeof fit->z);
+    runs = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
+  }
+  if (!runs) {
+    impossible(fit);
+    return;
+  }
+  fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+  double factor[SCATTER_COUNT * SCATTER_COUNT];
+  struct estimate_fit before = *fit;
+  for (int round = 0; round < STEP_SLOPES_MAX; round++) {
+    if (!walk(p, forward, fault, slopes, factor, fit)) {
+      impossible(fit);
+      return;
+    }
+    if (!(p->conditions & ESTIMATE_AT_STEPS)) break;
+    const double hoped = fit->chi2;
+    const bool stands = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
+    fit->chi2 = stands ? reading_chi2(p, fit->expected) + prior_chi2(p, fit->z) : INFINITY;
+    if (fabs(fit->chi2 - hoped) < STEPS_TRUSTED) break;
+    if (fit->chi2 > before.chi2) *fit = before; // led astray: from where it was, with slopes of there
+    before = *fit;
+    if (!estimate_fit_slopes(p, forward, fit->z, fault, fit->expected, ESTIMATE_AT_STEPS, slopes)) break;
+  }
+  if (fit->chi2 > before.chi2) *fit = before;
+  fit->possible = true;
+  fit->log_likelihood = log_likelihood(p, fit->chi2, factor);
+  matrix_cholesky_inverse(p->count, factor, fit->covariance);
+}
+
+bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estimate_forward *forward,
+                           struct estimate_car_prior *prior, double *p_value) {
+  const struct estimate_fault nothing = {0};
+  const size_t n = baseline->count;
+  struct estimate_fit fit;
+  struct estimate_slopes slopes;
+  if (!estimate_fit_expect(baseline, forward, baseline->prior.mean, &nothing, fit.expected)) return false;
+  if (!estimate_fit_slopes(baseline, forward, baseline->prior.mean, &nothing, fit.expected, ESTIMATE_AT_STEPS, &slopes)) return false;
+  estimate_fit_full(baseline, forward, &nothing, NULL, &slopes, &fit);
+  if (!fit.possible) return false;
+  *p_value = probability_chi2_tail(fit.chi2, (double)baseline->readings->count);
+  // a day passes: covariances with its departures go, and those become standard normal again
+  double covariance[SCATTER_COUNT * SCATTER_COUNT];
+  for (size_t i = 0; i < n; i++)
+    for (size_t k = 0; k < n; k++) {
+      const bool lasts = scatter_rows[baseline->scatter[i]].kind == SCATTER_UNIT && scatter_rows[baseline->scatter[k]].kind == SCATTER_UNIT;
+      covariance[i * n + k] = lasts ? fit.covariance[i * n + k] : i == k ? 1.0 : 0.0;
+    }
+  if (!matrix_cholesky(n, covariance)) return false;
+  prior->log_determinant = -matrix_cholesky_log_determinant(n, covariance);
+  matrix_cholesky_inverse(n, covariance, prior->precision);
+  for (int i = 0; i < SCATTER_COUNT; i++) prior->mean[i] = scatter_rows[i].kind == SCATTER_UNIT ? fit.z[i] : 0.0;
+  return true;
+}

@@ -1,0 +1,231 @@
+#include "analysis/estimate/estimate_forward.h"
+
+#include "base/units.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define COLD_IDLE_C      20.0
+#define COLD_RISE_K      4.3 // of coolant and oil since the start, half a minute before; 3 to 6 in runs of cars of all four kinds
+#define HELD_RPM         2500.0
+#define STEP_WATCHED_S   2.0
+#define RECOVERED_S      0.25 // after so long above its lowest by so much, the speed will not go lower
+#define RECOVERED_RPM    2.0
+#define ON_TARGET_RPM    15.0
+#define RESTING_RATIO    0.003 // learned offset moves less than this while ...
+#define WATCHED_S        10.0  // ... it is watched for so long
+
+struct estimate_forward {
+  const struct engine *middling;
+  struct engine car;
+  struct settle *settle;
+  struct scenario nothing_happens;
+  struct simulation *run;       // for load steps
+};
+
+struct estimate_fault estimate_forward_without(const struct estimate_fault *fault, enum cause cause) {
+  struct estimate_fault left = {0};
+  for (size_t i = 0; i < fault->count; i++) {
+    if (fault->cause[i] == cause) continue;
+    left.cause[left.count] = fault->cause[i];
+    left.severity[left.count++] = fault->severity[i];
+  }
+  return left;
+}
+
+void estimate_setting_init(struct estimate_setting *setting) {
+  *setting = (struct estimate_setting){.cold_coolant_c = COLD_IDLE_C, .cold_intake_c = NAN};
+  conditions_init(&setting->conditions);
+}
+
+enum status estimate_forward_create(const struct engine *engine, struct estimate_forward **result, struct error *error) {
+  struct estimate_forward *f = calloc(1, sizeof *f);
+  if (!f) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  f->middling = engine;
+  scenario_init(&f->nothing_happens);
+  const struct solver_options options = solver_options_default();
+  enum status status = settle_create(engine, &f->settle, error);
+  if (status == STATUS_OK)
+    status = simulation_create_resting(settle_rest(f->settle), &f->nothing_happens, &solver_fast, &options, &f->run, error);
+  if (status == STATUS_OK)
+    *result = f;
+  else
+    estimate_forward_destroy(f);
+  return status;
+}
+
+void estimate_forward_destroy(struct estimate_forward *f) {
+  if (!f) return;
+  simulation_destroy(f->run);
+  settle_destroy(f->settle);
+  free(f);
+}
+
+bool estimate_forward_has(const struct engine *engine, enum estimate_condition condition) {
+  const bool gear = condition == ESTIMATE_CONDITION_drive || condition == ESTIMATE_CONDITION_gear_step;
+  const bool compressor = condition == ESTIMATE_CONDITION_idle_ac || condition == ESTIMATE_CONDITION_ac_step;
+  if (gear) return engine->plant.loads.converter_torque_nm > 0.0;
+  return !compressor || engine->plant.loads.compressor_torque_nm > 0.0;
+}
+
+bool estimate_forward_feels(enum scatter scatter, enum estimate_condition condition) {
+  const bool standing = condition == ESTIMATE_CONDITION_key_on;
+  switch (scatter) {
+  case SCATTER_compressor_pct:
+    return condition == ESTIMATE_CONDITION_idle_ac || condition == ESTIMATE_CONDITION_ac_step;
+  case SCATTER_converter_pct:
+    return condition == ESTIMATE_CONDITION_drive || condition == ESTIMATE_CONDITION_gear_step;
+  case SCATTER_coolant_c:
+    return !standing && condition != ESTIMATE_CONDITION_cold_idle;
+  case SCATTER_intake_c:
+    return condition != ESTIMATE_CONDITION_cold_idle;
+  case SCATTER_target_rpm:
+    return !standing && condition != ESTIMATE_CONDITION_hold_2500;
+  case SCATTER_closed_deg:
+  case SCATTER_clearance_um:
+  case SCATTER_track_pct:
+  case SCATTER_map_offset_kpa:
+  case SCATTER_ambient_kpa:
+    return true;
+  default:
+    return !standing;
+  }
+}
+
+static bool is_step(enum estimate_condition condition) {
+  return condition == ESTIMATE_CONDITION_ac_step || condition == ESTIMATE_CONDITION_gear_step;
+}
+
+/* What the computer keeps from idling warm to the other conditions. */
+struct kept {
+  double learned_ratio;
+  double long_trim[PLANT_BANK_MAX];
+};
+
+/* The day, the fault, the car's own departures, and what the condition asks. */
+static void set_conditions(const struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
+                           const struct estimate_fault *fault, enum estimate_condition condition, struct conditions *c) {
+  *c = setting->conditions;
+  for (size_t i = 0; i < fault->count; i++) cause_apply(fault->cause[i], fault->severity[i], c);
+  scatter_make_conditions(f->middling, z, c);
+  c->warmth_held = 1.0;
+  if (condition == ESTIMATE_CONDITION_idle_ac) c->compressor_request = 1.0;
+  if (condition == ESTIMATE_CONDITION_drive) c->drive_selected = 1.0;
+  if (condition == ESTIMATE_CONDITION_hold_2500) c->hold_speed_rad_s = HELD_RPM * UNITS_RAD_S_PER_RPM;
+  if (condition != ESTIMATE_CONDITION_cold_idle) return;
+  // a car that stood for hours was as cold all through as its sensors say, less what they are wrong by
+  c->coolant_k = setting->cold_coolant_c + UNITS_KELVIN_AT_ZERO_C - c->sensor_faults.coolant_bias_k;
+  c->oil_k = c->coolant_k; // it has warmed as much
+  c->intake_k = isnan(setting->cold_intake_c) ? c->coolant_k - COLD_RISE_K
+                                              : setting->cold_intake_c + UNITS_KELVIN_AT_ZERO_C - c->sensor_faults.intake_bias_k;
+}
+
+static bool does_what_it_should(enum estimate_condition condition, enum settle_outcome outcome) {
+  if (condition == ESTIMATE_CONDITION_key_on) return outcome == SETTLE_STANDS;
+  if (condition == ESTIMATE_CONDITION_hold_2500) return outcome == SETTLE_HELD;
+  return outcome == SETTLE_IDLES || outcome == SETTLE_DROOPS || outcome == SETTLE_RACES;
+}
+
+static void settle_at(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
+                      const struct estimate_fault *fault, enum estimate_condition condition, const struct kept *kept,
+                      struct estimate_point *point) {
+  struct settle_query query = {0};
+  set_conditions(f, setting, z, fault, condition, &query.conditions);
+  query.engine_off = condition == ESTIMATE_CONDITION_key_on;
+  query.learning = kept ? SETTLE_STALE : SETTLE_LEARNED;
+  if (kept) query.learned_ratio = kept->learned_ratio;
+  if (condition == ESTIMATE_CONDITION_cold_idle) memcpy(query.long_trim, kept->long_trim, sizeof query.long_trim);
+  struct settle_point settled;
+  settle_solve(f->settle, &query, &settled);
+  *point = (struct estimate_point){.runs = does_what_it_should(condition, settled.outcome),
+                                   .outcome = settled.outcome,
+                                   .ambient_kpa = conditions_ambient_pa(&query.conditions) / UNITS_PA_PER_KPA};
+  for (int i = 0; i < CHANNEL_COUNT; i++) point->values[i] = settled.values[i];
+}
+
+/* The lowest speed after a load came on, from idling as settle_at() has just left it. */
+static void step_from_idle(struct estimate_forward *f, const struct estimate_point *idle, enum estimate_condition condition,
+                           struct estimate_point *point) {
+  *point = *idle;
+  simulation_adopt(f->run, settle_rest(f->settle));
+  if (condition == ESTIMATE_CONDITION_ac_step)
+    f->run->conditions.compressor_request = 1.0;
+  else
+    f->run->conditions.drive_selected = 1.0;
+  double lowest = f->run->state.crank_speed_rad_s;
+  int lowest_at = 0;
+  struct error ignored = {0};
+  for (int i = 0; i < (int)(STEP_WATCHED_S / COMPUTER_PERIOD_S); i++) {
+    if (simulation_tick(f->run, &ignored) != STATUS_OK || f->run->computer.mode != COMPUTER_RUNNING) {
+      point->runs = false; // it stalled
+      return;
+    }
+    const double speed = f->run->state.crank_speed_rad_s;
+    if (speed < lowest) {
+      lowest = speed;
+      lowest_at = i;
+    }
+    if (i - lowest_at > (int)(RECOVERED_S / COMPUTER_PERIOD_S) && speed > lowest + RECOVERED_RPM * UNITS_RAD_S_PER_RPM) break;
+  }
+  point->lowest_rpm = lowest / UNITS_RAD_S_PER_RPM;
+}
+
+void estimate_forward_predict(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
+                              const struct estimate_fault *fault, unsigned conditions,
+                              struct estimate_point points[ESTIMATE_CONDITION_COUNT]) {
+  scatter_make_car(f->middling, z, &f->car);
+  settle_change_car(f->settle, &f->car);
+  struct kept kept = {.learned_ratio = setting->learned_ratio};
+  if (conditions & ~ESTIMATE_AT_REST) {
+    struct estimate_point idle;
+    settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, setting->stale ? &kept : NULL, &idle);
+    const struct computer_memory *memory = &settle_rest(f->settle)->computer.memory;
+    kept.learned_ratio = memory->learned_ratio;
+    for (int bank = 0; bank < PLANT_BANK_MAX; bank++) kept.long_trim[bank] = memory->long_trim[bank][COMPUTER_CELL_IDLE];
+    for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) {
+      const enum estimate_condition condition = (enum estimate_condition)i;
+      if (!is_step(condition) || !(conditions & (1u << i))) continue;
+      points[i] = idle;
+      if (idle.runs) step_from_idle(f, &idle, condition, &points[i]);
+    }
+    if (conditions & ESTIMATE_AT(idle)) points[ESTIMATE_CONDITION_idle] = idle;
+  }
+  for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) {
+    const enum estimate_condition condition = (enum estimate_condition)i;
+    if (!(conditions & (1u << i)) || condition == ESTIMATE_CONDITION_idle || is_step(condition)) continue;
+    settle_at(f, setting, z, fault, condition, &kept, &points[i]);
+  }
+}
+
+bool estimate_forward_idles(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
+                            const struct estimate_fault *fault) {
+  struct estimate_point points[ESTIMATE_CONDITION_COUNT];
+  estimate_forward_predict(f, setting, z, fault, ESTIMATE_AT(idle), points);
+  return points[ESTIMATE_CONDITION_idle].outcome == SETTLE_IDLES;
+}
+
+double estimate_forward_rest_s(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
+                               const struct estimate_fault *fault, double most_s) {
+  scatter_make_car(f->middling, z, &f->car);
+  settle_change_car(f->settle, &f->car);
+  struct estimate_point idle;
+  const struct kept kept = {.learned_ratio = setting->learned_ratio};
+  settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, &kept, &idle);
+  if (!idle.runs) return NAN;
+  simulation_adopt(f->run, settle_rest(f->settle));
+  const long watched = lround(WATCHED_S / COMPUTER_PERIOD_S), most = lround(most_s / COMPUTER_PERIOD_S);
+  struct error ignored = {0};
+  double learned_before = setting->learned_ratio, furthest = 0.0;
+  for (long i = 1; i <= most; i++) {
+    if (simulation_tick(f->run, &ignored) != STATUS_OK || f->run->computer.mode != COMPUTER_RUNNING) return NAN;
+    furthest = fmax(furthest, fabs(f->run->state.crank_speed_rad_s - f->run->computer.target_rad_s));
+    if (i % watched != 0) continue;
+    const double learned = f->run->computer.memory.learned_ratio;
+    if (furthest < ON_TARGET_RPM * UNITS_RAD_S_PER_RPM && fabs(learned - learned_before) < RESTING_RATIO)
+      return (double)(i - watched) * COMPUTER_PERIOD_S; // it has been at rest since the watch began
+    learned_before = learned;
+    furthest = 0.0;
+  }
+  return NAN;
+}

@@ -1,0 +1,323 @@
+#include "analysis/estimate/estimate_next.h"
+
+#include "analysis/estimate/estimate_outlook.h"
+#include "base/matrix.h"
+#include "base/probability.h"
+#include "base/random.h"
+#include "base/units.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define WORTH_TELLING   0.003 // probability below which a hypothesis does not count here
+#define LEAST_BITS      0.002 // a gain nobody would go for
+enum { GRID_LEAST = 64, GRID_MOST = 2000, SAMPLE_COUNT = 384, LIKELY_MAX = 24 };
+#define GRID_REACH_SD   5.0
+#define GRID_STEP_SD    0.4   // of the narrowest: error below 1e-5 bits (base/probability.h)
+
+/* ---- tests that say yes or no ---- */
+enum { FINDS_MAX = 3 };
+
+/* Columns: name, minutes, what to do, cautions, how often it says yes without any of its causes, causes that it finds and how
+ * often. Minutes and shares: common practice, no source. */
+struct look_row {
+  const char *name;
+  double minutes;
+  const char *text;
+  unsigned cautions;
+  double false_alarm;
+  struct { enum cause cause; double found; } finds[FINDS_MAX];
+};
+#define CAUTION(name) BENCH_TEST_CAUTION_##name
+static const struct look_row look_rows[] = {
+    {"smoke_test", 20, "smoke into the manifold, engine off, and look where it comes out", CAUTION(fumes), 0.05,
+     {{CAUSE_vacuum_leak, 0.95}, {CAUSE_torn_boot, 0.9}, {CAUSE_purge_stuck, 0.3}}},
+    {"boot_off", 8, "intake boot off and bent open in the light: cracks", CAUTION(moving), 0.03, {{CAUSE_torn_boot, 0.95}}},
+    {"ventilation_hose_pinched", 3, "pinch the crankcase ventilation hose, idling: does the reading come back?", CAUTION(moving) | CAUTION(fumes),
+     0.05, {{CAUSE_ventilation_stuck, 0.9}}},
+    {"purge_hose_pinched", 3, "pinch the purge hose, idling: does the reading come back?", CAUTION(moving) | CAUTION(fumes), 0.03,
+     {{CAUSE_purge_stuck, 0.95}}},
+    {"egr_valve_off", 25, "exhaust-gas recirculation valve off or blanked: does idling come right?", CAUTION(moving) | CAUTION(fumes), 0.05,
+     {{CAUSE_egr_stuck, 0.9}}},
+    {"bypass_valve_off", 20, "idle bypass valve off: deposit on seat and pintle?", CAUTION(unplugging) | CAUTION(solvent), 0.1,
+     {{CAUSE_bypass_film, 0.95}}},
+    {"air_cleaner_out", 4, "air cleaner out, idling and in a short run: does anything change?", CAUTION(moving), 0.02,
+     {{CAUSE_filter_clogged, 0.95}}},
+    {"exhaust_back_pressure", 25, "gauge in the oxygen sensor's thread at 2500 rpm", CAUTION(moving) | CAUTION(fumes), 0.03,
+     {{CAUSE_exhaust_blocked, 0.92}}},
+    {"air_flow_at_full_load", 15, "air-flow reading at full load on the road or the dynamometer against what the engine must draw",
+     CAUTION(moving), 0.07, {{CAUSE_air_flow_low, 0.85}, {CAUSE_air_flow_high, 0.85}, {CAUSE_filter_clogged, 0.7}}},
+    {"pressure_against_barometer", 5, "manifold pressure sensor, engine off, against the barometer", CAUTION(leads), 0.05,
+     {{CAUSE_pressure_low, 0.9}, {CAUSE_pressure_high, 0.9}}},
+    {"coolant_by_thermometer", 4, "thermometer on the coolant outlet against the sensor's reading", CAUTION(moving), 0.05,
+     {{CAUSE_coolant_low, 0.92}}},
+    {"intake_air_by_thermometer", 3, "thermometer in the intake, cold engine, against the sensor's reading", 0, 0.05,
+     {{CAUSE_intake_low, 0.92}}},
+    {"fuel_pressure", 20, "fuel pressure and delivered quantity; injectors by a balance test", CAUTION(fumes), 0.06,
+     {{CAUSE_fuel_weak, 0.85}, {CAUSE_fuel_strong, 0.7}}},
+    {"cylinder_balance", 10, "one cylinder off after the other: which costs less speed?", CAUTION(moving) | CAUTION(fumes), 0.05,
+     {{CAUSE_weak_cylinder, 0.92}}},
+    {"compression_test", 45, "compression of all cylinders, warm, throttle open", CAUTION(moving) | CAUTION(unplugging), 0.04,
+     {{CAUSE_compression_lost, 0.9}, {CAUSE_weak_cylinder, 0.5}}},
+    {"spark_timing", 15, "spark at the crank by a timing light against the value told by the computer", CAUTION(moving) | CAUTION(fumes), 0.04,
+     {{CAUSE_spark_late, 0.9}}},
+    {"belt_off", 20, "engine off, belt off, a short run: does the reading come back? Every pulley by hand", CAUTION(moving), 0.05,
+     {{CAUSE_drag, 0.88}}},
+    {"closed_position_relearned", 5, "relearn the closed position as the maker says: does the opening come back?", CAUTION(relearn) | CAUTION(fingers),
+     0.05, {{CAUSE_position_lost, 0.9}}},
+    {"tracks_compared", 6, "both position tracks by voltmeter over the whole travel: their sum must not move", CAUTION(fingers) | CAUTION(leads),
+     0.03, {{CAUSE_track_shifted_up, 0.92}}},
+    {"battery_test", 8, "battery under load, and charging voltage", CAUTION(leads), 0.05, {{CAUSE_battery_weak, 0.92}}},
+};
+
+static double says_yes(const struct look_row *row, const struct estimate_hypothesis *h) {
+  double no = 1.0 - row->false_alarm;
+  for (size_t i = 0; i < FINDS_MAX; i++)
+    if (row->finds[i].found > 0.0 && estimate_hypothesis_place(h, row->finds[i].cause) >= 0) no *= 1.0 - row->finds[i].found;
+  return 1.0 - no;
+}
+
+/* False if no hypothesis that is still open has one of its causes. */
+static bool concerns(const struct look_row *row, const struct estimate *e) {
+  for (size_t i = 0; i < e->count; i++)
+    for (size_t k = 0; k < FINDS_MAX; k++)
+      if (row->finds[k].found > 0.0 && e->hypotheses[i].probability > WORTH_TELLING &&
+          estimate_hypothesis_place(&e->hypotheses[i], row->finds[k].cause) >= 0)
+        return true;
+  return false;
+}
+
+/* ---- tests that read a number ---- */
+/* The hypotheses still open, and what each expects of every reading that could be had. */
+struct open_question {
+  size_t count;
+  size_t hypothesis[LIKELY_MAX];
+  double probability[LIKELY_MAX];
+  struct estimate_outlook *outlook; // [count]
+  struct estimate_readings wanted;
+  double densities[LIKELY_MAX * GRID_MOST];
+};
+
+static double normal_density(double x, double mean, double sd) {
+  const double off = (x - mean) / sd;
+  return exp(-0.5 * off * off) / (sd * sqrt(2.0 * UNITS_PI));
+}
+
+static bool readable(const struct open_question *q, size_t reading) {
+  for (size_t i = 0; i < q->count; i++)
+    for (size_t k = 0; k < q->outlook[i].node_count; k++)
+      if (!q->outlook[i].runs[k] || isnan(q->outlook[i].mean[k][reading])) return false;
+  return true;
+}
+
+/* By quadrature: the mixture of every hypothesis on one grid. */
+static double gain_of_one(struct open_question *q, size_t reading) {
+  double least = INFINITY, most = -INFINITY, narrowest = INFINITY;
+  const size_t m = q->wanted.count;
+  for (size_t i = 0; i < q->count; i++) {
+    const double sd = sqrt(q->outlook[i].covariance[reading * m + reading]);
+    narrowest = fmin(narrowest, sd);
+    for (size_t k = 0; k < q->outlook[i].node_count; k++) {
+      least = fmin(least, q->outlook[i].mean[k][reading] - GRID_REACH_SD * sd);
+      most = fmax(most, q->outlook[i].mean[k][reading] + GRID_REACH_SD * sd);
+    }
+  }
+  const size_t points = (size_t)fmin(fmax((most - least) / (GRID_STEP_SD * narrowest), GRID_LEAST), GRID_MOST);
+  const double step = (most - least) / (double)(points - 1);
+  for (size_t i = 0; i < q->count; i++) {
+    const double sd = sqrt(q->outlook[i].covariance[reading * m + reading]);
+    for (size_t x = 0; x < points; x++) {
+      double sum = 0.0;
+      for (size_t k = 0; k < q->outlook[i].node_count; k++)
+        sum += q->outlook[i].mass[k] * normal_density(least + step * (double)x, q->outlook[i].mean[k][reading], sd);
+      q->densities[i * points + x] = sum;
+    }
+  }
+  const double bits = probability_information_bits(q->count, q->probability, points, q->densities, step);
+  return isnan(bits) ? 0.0 : bits;
+}
+
+/* One hypothesis' normal over some of the readings. */
+struct joint {
+  double factor[ESTIMATE_QUANTITY_COUNT * ESTIMATE_QUANTITY_COUNT];
+  double log_norm;
+};
+
+static bool make_joint(const struct open_question *q, size_t i, size_t count, const size_t *readings, struct joint *joint) {
+  const size_t m = q->wanted.count;
+  for (size_t a = 0; a < count; a++)
+    for (size_t b = 0; b < count; b++) joint->factor[a * count + b] = q->outlook[i].covariance[readings[a] * m + readings[b]];
+  if (!matrix_cholesky(count, joint->factor)) return false;
+  joint->log_norm = -0.5 * matrix_cholesky_log_determinant(count, joint->factor);
+  return true;
+}
+
+static double log_density(const struct open_question *q, size_t i, size_t count, const size_t *readings, const struct joint *joint,
+                          const double *y) {
+  double logs[ESTIMATE_OUTLOOK_NODE_MAX];
+  for (size_t k = 0; k < q->outlook[i].node_count; k++) {
+    double off[ESTIMATE_QUANTITY_COUNT], sum = 0.0;
+    for (size_t a = 0; a < count; a++) off[a] = y[a] - q->outlook[i].mean[k][readings[a]];
+    matrix_cholesky_forward(count, joint->factor, off);
+    for (size_t a = 0; a < count; a++) sum += off[a] * off[a];
+    logs[k] = log(q->outlook[i].mass[k]) - 0.5 * sum + joint->log_norm;
+  }
+  return probability_log_sum_exp(q->outlook[i].node_count, logs);
+}
+
+/* One set of readings as the hypothesis would give them. */
+static void draw(const struct open_question *q, size_t i, size_t count, const size_t *readings, const struct joint *joint,
+                 uint64_t sample, double *y) {
+  double u = random_uniform(1, RANDOM_STREAM_CASE, sample);
+  size_t k = 0;
+  while (k + 1 < q->outlook[i].node_count && u > q->outlook[i].mass[k]) u -= q->outlook[i].mass[k++];
+  for (size_t a = 0; a < count; a++) {
+    y[a] = q->outlook[i].mean[k][readings[a]];
+    for (size_t b = 0; b <= a; b++)
+      y[a] += joint->factor[a * count + b] * random_normal(2, RANDOM_STREAM_CASE, sample * ESTIMATE_QUANTITY_COUNT + b);
+  }
+}
+
+/* A whole data stream at once, by sampling: mean over readings to come of the entropy that they take away. Each hypothesis is
+ * sampled equally often and weighted by its probability; fixed seeds, so that the answer is the same every time. */
+static double gain_of_many(const struct open_question *q, size_t count, const size_t *readings) {
+  struct joint *joints = calloc(q->count, sizeof *joints);
+  double gain = 0.0;
+  for (size_t i = 0; joints && i < q->count; i++)
+    if (!make_joint(q, i, count, readings, &joints[i])) gain = NAN;
+  const size_t each = SAMPLE_COUNT / q->count + 1;
+  for (size_t i = 0; joints && !isnan(gain) && i < q->count; i++)
+    for (size_t s = 0; s < each; s++) {
+      double y[ESTIMATE_QUANTITY_COUNT], logs[LIKELY_MAX];
+      draw(q, i, count, readings, &joints[i], i * each + s, y);
+      for (size_t k = 0; k < q->count; k++) logs[k] = log(q->probability[k]) + log_density(q, k, count, readings, &joints[k], y);
+      const double posterior = logs[i] - probability_log_sum_exp(q->count, logs);
+      gain += q->probability[i] * (posterior - log(q->probability[i])) / (double)each / log(2.0);
+    }
+  free(joints);
+  return isnan(gain) ? 0.0 : fmax(gain, 0.0);
+}
+
+/* ---- the list ---- */
+static void add_test(struct estimate_next *next, const struct estimate_next_test *test) {
+  if (test->gain_bits < LEAST_BITS || next->count >= ESTIMATE_NEXT_MAX) return;
+  size_t place = next->count++;
+  const double worth = test->gain_bits / test->minutes;
+  for (; place > 0 && next->tests[place - 1].gain_bits / next->tests[place - 1].minutes < worth; place--)
+    next->tests[place] = next->tests[place - 1];
+  next->tests[place] = *test;
+}
+
+static unsigned condition_cautions(enum estimate_condition condition, enum estimate_instrument instrument) {
+  unsigned cautions = 0;
+  if (condition != ESTIMATE_CONDITION_key_on) cautions |= CAUTION(moving) | CAUTION(fumes);
+  if (condition == ESTIMATE_CONDITION_drive || condition == ESTIMATE_CONDITION_gear_step) cautions |= CAUTION(gear);
+  if (instrument == ESTIMATE_METER) cautions |= CAUTION(leads);
+  if (instrument == ESTIMATE_TORCH) cautions |= CAUTION(fingers) | CAUTION(hand) | CAUTION(unplugging);
+  return cautions;
+}
+
+static void add_single(struct open_question *q, size_t reading, struct estimate_next *next) {
+  const struct estimate_reading *wanted = &q->wanted.readings[reading];
+  const struct estimate_quantity_row *row = &estimate_quantities[wanted->quantity];
+  const struct estimate_condition_row *at = &estimate_conditions[wanted->condition];
+  const bool step = (1u << wanted->condition) & ESTIMATE_AT_STEPS;
+  struct estimate_next_test test = {.gain_bits = gain_of_one(q, reading),
+                                    .minutes = at->minutes + estimate_instruments[row->instrument].minutes,
+                                    .cautions = condition_cautions(wanted->condition, row->instrument)};
+  snprintf(test.name, sizeof test.name, "%s@%s", row->name, at->name);
+  if (step)
+    snprintf(test.text, sizeof test.text, "%s", at->text);
+  else
+    snprintf(test.text, sizeof test.text, "%s: %s; %s", estimate_instruments[row->instrument].text, row->text, at->text);
+  add_test(next, &test);
+}
+
+static bool stream_quantity(const struct estimate_reading *wanted) {
+  return estimate_quantities[wanted->quantity].instrument == ESTIMATE_STREAM && !((1u << wanted->condition) & ESTIMATE_AT_STEPS);
+}
+
+static void add_stream(const struct estimate *e, struct open_question *q, enum estimate_condition condition,
+                       struct estimate_next *next) {
+  size_t readings[ESTIMATE_QUANTITY_COUNT], count = 0, looked = 0;
+  double most = 0.0;
+  const char *most_telling = NULL;
+  for (size_t i = 0; i < e->problem.readings->count; i++)
+    looked += e->problem.readings->readings[i].condition == condition && stream_quantity(&e->problem.readings->readings[i]);
+  for (size_t i = 0; i < q->wanted.count; i++) {
+    if (q->wanted.readings[i].condition != condition || !stream_quantity(&q->wanted.readings[i]) || !readable(q, i)) continue;
+    if (estimate_readings_find(e->problem.readings, q->wanted.readings[i].quantity, condition)) continue;
+    readings[count++] = i;
+    const double gain = gain_of_one(q, i);
+    if (gain <= most) continue;
+    most = gain;
+    most_telling = estimate_quantities[q->wanted.readings[i].quantity].name;
+  }
+  if (count == 0 || !most_telling) return;
+  struct estimate_next_test test = {.gain_bits = fmax(gain_of_many(q, count, readings), most),
+                                    .minutes = estimate_conditions[condition].minutes,
+                                    .cautions = condition_cautions(condition, ESTIMATE_STREAM)};
+  snprintf(test.name, sizeof test.name, "data_stream@%s", estimate_conditions[condition].name);
+  snprintf(test.text, sizeof test.text, "%s: %s; most telling: %s",
+           looked > 0 ? "the rest of the data stream, as far as the scan tool shows it" : "all of the data stream", estimate_conditions[condition].text, most_telling);
+  add_test(next, &test);
+}
+
+static void open(const struct estimate *e, struct estimate_forward *forward, struct open_question *q) {
+  double sum = 0.0;
+  for (size_t i = 0; i < e->count && q->count < LIKELY_MAX; i++) {
+    const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
+    if (h->probability < WORTH_TELLING || !h->nodes[h->best].full) continue;
+    q->hypothesis[q->count] = e->order[i];
+    q->probability[q->count++] = h->probability;
+    sum += h->probability;
+  }
+  for (size_t i = 0; i < q->count; i++) q->probability[i] /= sum;
+  for (size_t i = 0; i < q->count; i++) {
+    estimate_outlook(e, q->hypothesis[i], forward, &q->wanted, ESTIMATE_AS_IT_IS, false, &q->outlook[i]);
+    if (!q->outlook[i].possible) q->probability[i] = 0.0;
+  }
+}
+
+static void list_tests(const struct estimate *e, struct open_question *q, struct estimate_next *next) {
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) add_stream(e, q, (enum estimate_condition)c, next);
+  for (size_t i = 0; i < q->wanted.count; i++) {
+    const struct estimate_reading *wanted = &q->wanted.readings[i];
+    if (stream_quantity(wanted) || !readable(q, i)) continue;
+    if (estimate_readings_find(e->problem.readings, wanted->quantity, wanted->condition)) continue;
+    add_single(q, i, next);
+  }
+  for (size_t r = 0; r < sizeof look_rows / sizeof look_rows[0]; r++) {
+    if (!concerns(&look_rows[r], e)) continue;
+    double yes[LIKELY_MAX];
+    for (size_t i = 0; i < q->count; i++) yes[i] = says_yes(&look_rows[r], &e->hypotheses[q->hypothesis[i]]);
+    struct estimate_next_test test = {.gain_bits = probability_information_binary_bits(q->count, q->probability, yes),
+                                      .minutes = look_rows[r].minutes,
+                                      .cautions = look_rows[r].cautions};
+    snprintf(test.name, sizeof test.name, "%s", look_rows[r].name);
+    snprintf(test.text, sizeof test.text, "%s", look_rows[r].text);
+    add_test(next, &test);
+  }
+}
+
+enum status estimate_next(const struct estimate *e, struct estimate_next *next, struct error *error) {
+  memset(next, 0, sizeof *next);
+  struct open_question *q = calloc(1, sizeof *q);
+  struct estimate_outlook *outlook = calloc(LIKELY_MAX, sizeof *outlook);
+  struct estimate_forward *forward = NULL;
+  enum status status = q && outlook ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what to measure next");
+  if (status == STATUS_OK) status = estimate_forward_create(e->problem.engine, &forward, error);
+  if (status == STATUS_OK) {
+    q->outlook = outlook;
+    estimate_outlook_everything(e, forward, &q->wanted);
+    open(e, forward, q);
+    next->entropy_bits = probability_entropy_bits(q->count, q->probability);
+    list_tests(e, q, next);
+  }
+  estimate_forward_destroy(forward);
+  free(outlook);
+  free(q);
+  return status;
+}

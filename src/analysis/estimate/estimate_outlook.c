@@ -1,0 +1,122 @@
+#include "analysis/estimate/estimate_outlook.h"
+
+#include "base/units.h"
+
+#include <math.h>
+#include <string.h>
+
+/* The likeliest node, and others so that each stands for about the same mass. */
+static size_t choose_nodes(const struct estimate_hypothesis *h, size_t chosen[ESTIMATE_OUTLOOK_NODE_MAX],
+                           double mass[ESTIMATE_OUTLOOK_NODE_MAX]) {
+  size_t count = 0;
+  double gathered = 0.0, passed = 0.0;
+  for (size_t i = 0; i < h->node_count; i++) {
+    gathered += h->nodes[i].mass;
+    const double due = (double)(count + 1) / ESTIMATE_OUTLOOK_NODE_MAX;
+    const bool last = passed + gathered > 1.0 - 1e-9;
+    if (!(h->nodes[i].mass > 0.0) || (passed + gathered < due - 0.5 / ESTIMATE_OUTLOOK_NODE_MAX && !last)) continue;
+    if (count == ESTIMATE_OUTLOOK_NODE_MAX) { // what is left goes to the last
+      mass[count - 1] += gathered;
+    } else {
+      chosen[count] = i;
+      mass[count++] = gathered;
+    }
+    passed += gathered;
+    gathered = 0.0;
+  }
+  if (count == 0) {
+    chosen[0] = h->best;
+    mass[count++] = 1.0;
+  }
+  return count;
+}
+
+/* What the computer has learned, idling as it is now. */
+static double learned_now_ratio(const struct estimate *e, struct estimate_forward *forward, const double *z,
+                                const struct estimate_fault *fault) {
+  struct estimate_point points[ESTIMATE_CONDITION_COUNT];
+  estimate_forward_predict(forward, &e->question->setting, z, fault, ESTIMATE_AT(idle), points);
+  return points[ESTIMATE_CONDITION_idle].values[CHANNEL_learned_pct] * UNITS_RATIO_PER_PCT;
+}
+
+/* The problem of what is wanted, after the change at a node. setting: written, and pointed to. */
+static void pose(const struct estimate *e, const struct estimate_readings *wanted, enum estimate_change change, double learned_ratio,
+                 struct estimate_setting *setting, struct estimate_problem *problem, struct estimate_fault *fault) {
+  *setting = e->question->setting;
+  if (change != ESTIMATE_AS_IT_IS) {
+    *fault = estimate_forward_without(fault, CAUSE_film);
+    setting->stale = change == ESTIMATE_CLEANED_STALE;
+    setting->learned_ratio = learned_ratio;
+  }
+  *problem = e->problem;
+  problem->setting = setting;
+  problem->readings = wanted;
+  problem->conditions = 0;
+  for (size_t i = 0; i < wanted->count; i++) problem->conditions |= 1u << wanted->readings[i].condition;
+}
+
+/* J C J' + S. */
+static void spread(const struct estimate *e, const struct estimate_readings *wanted, const double *car, struct estimate_outlook *o) {
+  const size_t n = e->problem.count, m = wanted->count;
+  for (size_t j = 0; j < m; j++) {
+    double row[SCATTER_COUNT];
+    for (size_t k = 0; k < n; k++) {
+      row[k] = 0.0;
+      for (size_t i = 0; i < n; i++) row[k] += o->slopes[j][i] * car[i * n + k];
+    }
+    for (size_t l = 0; l < m; l++) {
+      double sum = j == l ? wanted->readings[j].sd * wanted->readings[j].sd : 0.0;
+      for (size_t k = 0; k < n; k++) sum += row[k] * o->slopes[l][k];
+      o->covariance[j * m + l] = sum;
+    }
+  }
+}
+
+void estimate_outlook(const struct estimate *e, size_t hypothesis, struct estimate_forward *forward,
+                      const struct estimate_readings *wanted, enum estimate_change change, bool step_slopes,
+                      struct estimate_outlook *o) {
+  const struct estimate_hypothesis *h = &e->hypotheses[hypothesis];
+  size_t chosen[ESTIMATE_OUTLOOK_NODE_MAX];
+  o->node_count = choose_nodes(h, chosen, o->mass);
+  o->possible = false;
+  memset(o->slopes, 0, sizeof o->slopes);
+  size_t likeliest = 0;
+  for (size_t i = 1; i < o->node_count; i++)
+    if (h->nodes[chosen[i]].fit.log_likelihood > h->nodes[chosen[likeliest]].fit.log_likelihood) likeliest = i;
+  for (size_t i = 0; i < o->node_count; i++) {
+    const struct estimate_node *node = &h->nodes[chosen[i]];
+    struct estimate_fault fault = estimate_node_fault(h, node);
+    struct estimate_setting setting;
+    struct estimate_problem problem;
+    const double learned = learned_now_ratio(e, forward, node->fit.z, &fault);
+    o->learned_pct[i] = learned / UNITS_RATIO_PER_PCT;
+    pose(e, wanted, change, learned, &setting, &problem, &fault);
+    o->runs[i] = estimate_fit_expect(&problem, forward, node->fit.z, &fault, o->mean[i]);
+    o->possible = o->possible || o->runs[i];
+    struct estimate_slopes slopes = {0};
+    const unsigned which = step_slopes ? ~0u : ~ESTIMATE_AT_STEPS;
+    if (i == likeliest && o->runs[i] && estimate_fit_slopes(&problem, forward, node->fit.z, &fault, o->mean[i], which, &slopes))
+      memcpy(o->slopes, slopes.by, sizeof o->slopes);
+  }
+  const struct estimate_node *best = &h->nodes[h->best];
+  spread(e, wanted, best->fit.covariance, o);
+}
+
+void estimate_outlook_everything(const struct estimate *e, struct estimate_forward *forward, struct estimate_readings *wanted) {
+  const struct estimate_fault nothing = {0};
+  struct estimate_point points[ESTIMATE_CONDITION_COUNT];
+  unsigned conditions = 0;
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    if (estimate_forward_has(e->question->engine, (enum estimate_condition)c)) conditions |= 1u << c;
+  estimate_forward_predict(forward, &e->question->setting, e->problem.prior.mean, &nothing, conditions, points);
+  wanted->count = 0;
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    for (int q = 0; q < ESTIMATE_QUANTITY_COUNT && wanted->count < ESTIMATE_READING_MAX; q++) {
+      if (!(conditions & estimate_quantities[q].conditions & (1u << c)) || !points[c].runs) continue;
+      const double value = estimate_quantities[q].value(&points[c]);
+      if (isnan(value)) continue;
+      wanted->readings[wanted->count++] =
+          (struct estimate_reading){(enum estimate_quantity)q, (enum estimate_condition)c, value,
+                                    estimate_reading_sd((enum estimate_quantity)q, value, NAN, NAN)};
+    }
+}

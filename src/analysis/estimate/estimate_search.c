@@ -1,0 +1,267 @@
+#include "analysis/estimate/estimate_search.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { LOOK_COUNT = 9, LOOK_ROUNDS = 4 };
+#define WORTH_FITTING   9.0   // log likelihood below the best at which a node's quick value will do
+#define STEEP           0.8   // change of log likelihood between nodes that want one between them ...
+#define HEAVY           0.02  // ... if so much of the posterior lies there
+#define TOO_HEAVY       0.12  // so much of it in one piece wants a node anyway, unless it is level
+#define LEVEL           0.05
+#define NARROWEST       (1.0 / 512.0)
+enum { REFINED_MAX = 56, MEND_ROUNDS = 3 };
+#define CLOSE           0.07  // share between neighbours within which ...
+#define CAUGHT          1.0   // ... log likelihood does not fall by more
+
+static struct estimate_node *add_node(struct estimate_hypothesis *h, double share) {
+  size_t place = h->node_count++;
+  for (; place > 0 && h->nodes[place - 1].share[0] > share; place--) h->nodes[place] = h->nodes[place - 1];
+  memset(&h->nodes[place], 0, sizeof h->nodes[place]);
+  h->nodes[place].share[0] = share;
+  return &h->nodes[place];
+}
+
+size_t estimate_search_likeliest(const struct estimate_hypothesis *h) {
+  size_t best = 0;
+  for (size_t i = 1; i < h->node_count; i++)
+    if (h->nodes[i].fit.log_likelihood > h->nodes[best].fit.log_likelihood) best = i;
+  return best;
+}
+
+/* Slopes between anchors, linear in the share. */
+static void slopes_between(const struct estimate_anchors *anchors, double share, struct estimate_slopes *slopes) {
+  size_t i = 1;
+  while (i + 1 < anchors->count && share > anchors->share[i]) i++;
+  if (anchors->count < 2) {
+    *slopes = anchors->slopes[0];
+    return;
+  }
+  const struct estimate_slopes *a = &anchors->slopes[i - 1], *b = &anchors->slopes[i];
+  const double span = anchors->share[i] - anchors->share[i - 1];
+  const double weight = fmin(fmax((share - anchors->share[i - 1]) / span, 0.0), 1.0);
+  for (size_t j = 0; j < ESTIMATE_READING_MAX; j++)
+    for (size_t k = 0; k < SCATTER_COUNT; k++) slopes->by[j][k] = (1.0 - weight) * a->by[j][k] + weight * b->by[j][k];
+}
+
+static void look_at(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_anchors *anchors,
+                    const struct estimate_hypothesis *h, struct estimate_node *node) {
+  struct estimate_slopes slopes;
+  slopes_between(anchors, node->share[0], &slopes);
+  const struct estimate_fault fault = estimate_node_fault(h, node);
+  estimate_fit_quick(p, forward, &fault, NULL, &slopes, &node->fit);
+}
+
+/* Slopes of a share at the prior's mean; load steps' from `nothing`. */
+static bool anchor_at(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                      const struct estimate_hypothesis *h, double share, struct estimate_anchors *anchors) {
+  const struct estimate_node node = {.share = {share}};
+  const struct estimate_fault fault = estimate_node_fault(h, &node);
+  struct estimate_slopes *slopes = &anchors->slopes[anchors->count];
+  double expected[ESTIMATE_READING_MAX];
+  *slopes = *nothing;
+  if (!estimate_fit_expect(p, forward, p->prior.mean, &fault, expected)) return false;
+  if (!estimate_fit_slopes(p, forward, p->prior.mean, &fault, expected, ~ESTIMATE_AT_STEPS, slopes)) return false;
+  anchors->share[anchors->count++] = share;
+  return true;
+}
+
+static void anchor_at_nothing(const struct estimate_slopes *nothing, struct estimate_anchors *anchors) {
+  anchors->count = 1;
+  anchors->share[0] = 0.0;
+  anchors->slopes[0] = *nothing;
+}
+
+void estimate_search_glance(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                            struct estimate_hypothesis *h) {
+  struct estimate_anchors anchors;
+  anchor_at_nothing(nothing, &anchors);
+  h->node_count = 0;
+  const int count = h->fault.count == 0 ? 1 : LOOK_COUNT;
+  for (int i = 0; i < count; i++) look_at(p, forward, &anchors, h, add_node(h, (double)i / (LOOK_COUNT - 1)));
+}
+
+void estimate_search_look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+  anchor_at_nothing(nothing, anchors);
+  if (h->fault.count == 0) return;
+  (void)anchor_at(p, forward, nothing, h, 0.5, anchors); // where it does not run, the others serve
+  (void)anchor_at(p, forward, nothing, h, 1.0, anchors);
+  for (size_t i = 0; i < h->node_count; i++) look_at(p, forward, anchors, h, &h->nodes[i]);
+  for (int round = 0; round < LOOK_ROUNDS; round++) { // closer and closer round the best
+    const size_t best = estimate_search_likeliest(h);
+    const double here = h->nodes[best].share[0];
+    const double left = best > 0 ? h->nodes[best - 1].share[0] : here;
+    const double right = best + 1 < h->node_count ? h->nodes[best + 1].share[0] : here;
+    if (left < here) look_at(p, forward, anchors, h, add_node(h, 0.5 * (left + here)));
+    if (right > here) look_at(p, forward, anchors, h, add_node(h, 0.5 * (here + right)));
+  }
+}
+
+/* A full fit, or one step from a neighbour that has had one. */
+static void fit_node(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_hypothesis *h,
+                     const struct estimate_fit *neighbour, struct estimate_slopes *slopes, struct estimate_node *node) {
+  const struct estimate_fault fault = estimate_node_fault(h, node);
+  if (!neighbour || !estimate_fit_near(p, forward, &fault, neighbour->z, slopes, &node->fit))
+    estimate_fit_full(p, forward, &fault, neighbour ? neighbour->z : node->fit.possible ? node->fit.z : NULL, slopes, &node->fit);
+  node->full = node->fit.possible;
+}
+
+/* Fits outwards from the best, each from its inner neighbour, until one that is fitted matters no more: a look from the prior's
+ * mean cannot be trusted beyond a limit of the controller that the fit has come to on this side. */
+static void fit_side(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h, size_t from,
+                     int direction, const struct estimate_slopes *at_best) {
+  struct estimate_slopes slopes = *at_best;
+  double best = h->nodes[from].fit.log_likelihood;
+  size_t last = from;
+  for (size_t i = from + (size_t)direction; i < h->node_count; i += (size_t)direction) { // past 0 it wraps, and ends
+    struct estimate_node *node = &h->nodes[i];
+    if (h->nodes[last].fit.log_likelihood < best - WORTH_FITTING) break;
+    fit_node(p, forward, h, &h->nodes[last].fit, &slopes, node);
+    if (!node->full) break;
+    last = i;
+    best = fmax(best, node->fit.log_likelihood);
+  }
+}
+
+/* The piece that most wants a node in its middle; node_count if none does. */
+static size_t piece_to_split(const struct estimate_hypothesis *h) {
+  struct probability_curve curve = {.count = h->node_count};
+  for (size_t i = 0; i < h->node_count; i++) {
+    curve.x[i] = h->nodes[i].share[0];
+    curve.log_density[i] = h->nodes[i].fit.log_likelihood;
+  }
+  const double whole = probability_curve_log_integral(&curve);
+  size_t worst = h->node_count;
+  double most = 0.0;
+  for (size_t i = 0; i + 1 < h->node_count; i++) {
+    const double width = curve.x[i + 1] - curve.x[i], a = curve.log_density[i], b = curve.log_density[i + 1];
+    const bool edge = isinf(a) != isinf(b); // beyond it the engine does not run
+    const double inside = isinf(a) ? b : a;
+    const double mass = edge ? width * exp(inside - whole)
+                             : exp(probability_loglinear_integral(curve.x[i], a, curve.x[i + 1], b) - whole);
+    const double change = edge ? INFINITY : fabs(b - a);
+    const bool wants = (mass > HEAVY && change > STEEP) || (mass > TOO_HEAVY && change > LEVEL);
+    if (!wants || width < NARROWEST || mass <= most) continue;
+    most = mass;
+    worst = i;
+  }
+  return worst;
+}
+
+/* A node that lies far below its neighbour close by has been caught beside a limit: it is tried again from there. */
+static bool mend_side(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h, int direction) {
+  const size_t first = direction > 0 ? 0 : h->node_count - 1;
+  bool mended = false;
+  for (size_t i = first; i + (size_t)direction < h->node_count; i += (size_t)direction) {
+    const struct estimate_node *good = &h->nodes[i];
+    struct estimate_node *node = &h->nodes[i + (size_t)direction];
+    const bool close = fabs(node->share[0] - good->share[0]) < CLOSE;
+    if (!good->full || !node->full || !close || node->fit.log_likelihood > good->fit.log_likelihood - CAUGHT) continue;
+    struct estimate_slopes slopes = h->slopes;
+    struct estimate_fit again;
+    const struct estimate_fault fault = estimate_node_fault(h, node);
+    estimate_fit_full(p, forward, &fault, good->fit.z, &slopes, &again);
+    if (!again.possible || again.log_likelihood <= node->fit.log_likelihood) continue;
+    node->fit = again;
+    mended = true;
+  }
+  return mended;
+}
+
+static bool mend(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h) {
+  const bool upwards = mend_side(p, forward, h, 1), downwards = mend_side(p, forward, h, -1);
+  return upwards || downwards;
+}
+
+/* Nodes where the posterior is, until it is smooth between them. */
+static void split(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h) {
+  while (h->node_count < REFINED_MAX) {
+    const size_t piece = piece_to_split(h);
+    if (piece >= h->node_count) return;
+    const size_t better = h->nodes[piece].fit.log_likelihood > h->nodes[piece + 1].fit.log_likelihood ? piece : piece + 1;
+    const struct estimate_fit neighbour = h->nodes[better].fit;
+    const bool fitted = h->nodes[better].full;
+    struct estimate_slopes slopes = h->slopes;
+    struct estimate_node *node = add_node(h, 0.5 * (h->nodes[piece].share[0] + h->nodes[piece + 1].share[0]));
+    fit_node(p, forward, h, fitted ? &neighbour : NULL, &slopes, node);
+  }
+}
+
+void estimate_search_refine(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+                            double enough, struct estimate_hypothesis *h) {
+  size_t best = estimate_search_likeliest(h);
+  if (!h->nodes[best].fit.possible) return;
+  const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[best]);
+  double expected[ESTIMATE_READING_MAX];
+  h->slopes = *nothing;
+  if ((p->conditions & ESTIMATE_AT_STEPS) && !estimate_forward_idles(forward, p->setting, p->prior.mean, &fault) &&
+      estimate_fit_expect(p, forward, p->prior.mean, &fault, expected) &&
+      !estimate_fit_slopes(p, forward, p->prior.mean, &fault, expected, ESTIMATE_AT_STEPS, &h->slopes))
+    h->slopes = *nothing;
+  const double looked = h->nodes[best].fit.log_likelihood;
+  fit_node(p, forward, h, NULL, &h->slopes, &h->nodes[best]);
+  if (h->nodes[best].full && h->nodes[best].fit.log_likelihood < enough) {
+    const double moved = h->nodes[best].fit.log_likelihood - looked;
+    for (size_t i = 0; i < h->node_count; i++)
+      if (i != best) h->nodes[i].fit.log_likelihood += moved;
+    return;
+  }
+  fit_side(p, forward, h, best, 1, &h->slopes);
+  fit_side(p, forward, h, best, -1, &h->slopes);
+  if (h->fault.count == 0) return;
+  (void)mend(p, forward, h);
+  for (int round = 0; round < MEND_ROUNDS; round++) {
+    split(p, forward, h);
+    if (!mend(p, forward, h)) break;
+  }
+}
+
+/* Half of each piece's mass to either end, in the ratio of the ends' densities. */
+static void share_masses(const struct probability_curve *curve, double whole, struct estimate_hypothesis *h) {
+  for (size_t i = 0; i < h->node_count; i++) h->nodes[i].mass = 0.0;
+  for (size_t i = 0; i + 1 < h->node_count; i++) {
+    const double a = curve->log_density[i], b = curve->log_density[i + 1];
+    const double mass = exp(probability_loglinear_integral(curve->x[i], a, curve->x[i + 1], b) - whole);
+    if (!(mass > 0.0)) continue;
+    const double right = 1.0 / (1.0 + exp(a - b));
+    h->nodes[i].mass += (1.0 - right) * mass;
+    h->nodes[i + 1].mass += right * mass;
+  }
+}
+
+void estimate_search_judge(const struct estimate_problem *p, struct estimate_hypothesis *h) {
+  h->best = estimate_search_likeliest(h);
+  h->chi2 = h->nodes[h->best].fit.chi2;
+  const double freedom = (double)p->readings->count - (double)h->fault.count;
+  h->p_value = probability_chi2_tail(h->chi2, fmax(freedom, 1.0));
+  for (size_t i = 0; i < h->fault.count; i++) h->fault.severity[i] = estimate_node_severity(h, &h->nodes[h->best], i);
+}
+
+void estimate_search_interval(const struct probability_curve *curve, size_t place, struct estimate_hypothesis *h) {
+  const enum cause cause = h->fault.cause[place];
+  const double outside = 0.5 * (1.0 - ESTIMATE_INTERVAL);
+  const double a = cause_severity(cause, probability_curve_quantile(curve, outside));
+  const double b = cause_severity(cause, probability_curve_quantile(curve, 1.0 - outside));
+  h->low[place] = fmin(a, b);
+  h->high[place] = fmax(a, b);
+  h->mean[place] = cause_severity(cause, probability_curve_mean(curve));
+}
+
+void estimate_search_weigh(const struct estimate_problem *p, struct estimate_hypothesis *h) {
+  estimate_search_judge(p, h);
+  if (h->fault.count == 0) {
+    h->log_evidence = h->nodes[0].fit.log_likelihood;
+    h->nodes[0].mass = 1.0;
+    return;
+  }
+  struct probability_curve curve = {.count = h->node_count};
+  for (size_t i = 0; i < h->node_count; i++) {
+    curve.x[i] = h->nodes[i].share[0];
+    curve.log_density[i] = h->nodes[i].fit.log_likelihood;
+  }
+  h->log_evidence = probability_curve_log_integral(&curve); // the prior's density is one
+  if (!isfinite(h->log_evidence)) return;
+  share_masses(&curve, h->log_evidence, h);
+  estimate_search_interval(&curve, 0, h);
+}

@@ -1,0 +1,55 @@
+/* The nodes of one hypothesis: where its severity may lie, fitted. */
+#ifndef ANALYSIS_ESTIMATE_ESTIMATE_SEARCH_H
+#define ANALYSIS_ESTIMATE_ESTIMATE_SEARCH_H
+
+#include "analysis/estimate/estimate.h"
+#include "base/probability.h"
+
+/* Slopes of the good car, and where each cause stands by quick fits; kept between the stages. */
+struct estimate_anchors {
+  size_t count;
+  double share[3];
+  struct estimate_slopes slopes[3];
+};
+
+/* A first look at a single cause over its severities, with the slopes of the good car. nothing: those, at the prior's mean, load
+ * steps included. */
+void estimate_search_glance(const struct estimate_problem *problem, struct estimate_forward *forward,
+                            const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis);
+
+/* A closer look, with slopes of the cause itself at a few places, and closest round the best. */
+void estimate_search_look(const struct estimate_problem *problem, struct estimate_forward *forward,
+                          const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis,
+                          struct estimate_anchors *anchors);
+
+/* The full answer where the posterior is: nodes added until it is smooth between them. enough: log likelihood below which it is
+ * enough to fit the likeliest node, the others keep their looks, moved by as much. */
+void estimate_search_refine(const struct estimate_problem *problem, struct estimate_forward *forward,
+                            const struct estimate_slopes *nothing, double enough, struct estimate_hypothesis *hypothesis);
+
+/* The likeliest node. */
+size_t estimate_search_likeliest(const struct estimate_hypothesis *hypothesis);
+
+/* Likeliest node, its severities and its fit. */
+void estimate_search_judge(const struct estimate_problem *problem, struct estimate_hypothesis *hypothesis);
+
+/* Interval and mean of one severity from its posterior over shares. */
+void estimate_search_interval(const struct probability_curve *curve, size_t place, struct estimate_hypothesis *hypothesis);
+
+/* Evidence, masses, interval and fit from the nodes of a single cause. */
+void estimate_search_weigh(const struct estimate_problem *problem, struct estimate_hypothesis *hypothesis);
+
+/* A problem and the slopes of the good car in it. */
+struct estimate_view {
+  const struct estimate_problem *problem;
+  const struct estimate_slopes *nothing;
+};
+
+/* Film and another cause: both stages and the weighing in one, on two grids of which the second is laid round the best of the
+ * first. steady: without load steps, for the first grid; film and other: anchors of either alone, in the steady view; enough: log evidence
+ * below which the quick answer will do. */
+void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_forward *forward,
+                          const struct estimate_anchors *film, const struct estimate_anchors *other, double enough,
+                          struct estimate_hypothesis *hypothesis);
+
+#endif

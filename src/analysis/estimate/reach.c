@@ -1,0 +1,131 @@
+#include "analysis/estimate/reach.h"
+
+#include "analysis/estimate/estimate_fit.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { SHARE_COUNT = 5, PAIR_SHARE_COUNT = 2 };
+static const double shares[SHARE_COUNT] = {0.0, 0.25, 0.5, 0.75, 1.0};
+static const double pair_shares[PAIR_SHARE_COUNT] = {0.5, 1.0};
+
+/* What is predicted: faults, and what each reading would be under them. */
+struct trial {
+  struct estimate_fault fault;
+  bool usual;
+  bool runs[ESTIMATE_CONDITION_COUNT];
+  double values[ESTIMATE_READING_MAX];
+};
+
+enum { TRIAL_MAX = 1 + CAUSE_COUNT * (SHARE_COUNT + PAIR_SHARE_COUNT * PAIR_SHARE_COUNT) };
+
+struct work {
+  const struct estimate_problem *problem;
+  struct estimate_forward **forwards; // one a hand
+  size_t trial_count;
+  struct trial trials[TRIAL_MAX];
+};
+
+static void list_trials(struct work *work, const struct engine *engine, bool pairs) {
+  work->trials[work->trial_count++].usual = true; // nothing wrong
+  for (int c = 0; c < CAUSE_COUNT; c++) {
+    const enum cause cause = (enum cause)c;
+    if (cause == CAUSE_nothing || !cause_applies(engine, cause)) continue;
+    for (int i = 0; i < SHARE_COUNT; i++) {
+      struct trial *trial = &work->trials[work->trial_count++];
+      trial->usual = cause == CAUSE_film;
+      trial->fault = (struct estimate_fault){1, {cause, CAUSE_nothing}, {cause_severity(cause, shares[i]), 0.0}};
+    }
+    for (int i = 0; pairs && cause != CAUSE_film && i < PAIR_SHARE_COUNT * PAIR_SHARE_COUNT; i++)
+      work->trials[work->trial_count++].fault =
+          (struct estimate_fault){2,
+                                  {CAUSE_film, cause},
+                                  {cause_severity(CAUSE_film, pair_shares[i / PAIR_SHARE_COUNT]),
+                                   cause_severity(cause, pair_shares[i % PAIR_SHARE_COUNT])}};
+  }
+}
+
+static void trial_job(size_t index, size_t worker, void *user) {
+  struct work *work = user;
+  const struct estimate_problem *problem = work->problem;
+  struct trial *trial = &work->trials[index];
+  const double middling[SCATTER_COUNT] = {0};
+  struct estimate_point points[ESTIMATE_CONDITION_COUNT];
+  estimate_forward_predict(work->forwards[worker], problem->setting, middling, &trial->fault, problem->conditions, points);
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) trial->runs[c] = (problem->conditions & (1u << c)) && points[c].runs;
+  for (size_t i = 0; i < problem->readings->count; i++) {
+    const struct estimate_reading *reading = &problem->readings->readings[i];
+    trial->values[i] =
+        trial->runs[reading->condition] ? estimate_quantities[reading->quantity].value(&points[reading->condition]) : NAN;
+  }
+}
+
+/* Standard deviation of a good car's readings; false if it does not run. */
+static bool find_spreads(const struct estimate_problem *problem, struct estimate_forward *forward, struct reach *reach) {
+  const struct estimate_fault nothing = {0};
+  double expected[ESTIMATE_READING_MAX];
+  struct estimate_slopes *slopes = calloc(1, sizeof *slopes);
+  const bool runs = slopes && estimate_fit_expect(problem, forward, problem->prior.mean, &nothing, expected) &&
+                    estimate_fit_slopes(problem, forward, problem->prior.mean, &nothing, expected, ~0u, slopes);
+  for (size_t i = 0; runs && i < problem->readings->count; i++) {
+    double variance = problem->readings->readings[i].sd * problem->readings->readings[i].sd;
+    for (size_t k = 0; k < problem->count; k++) variance += slopes->by[i][k] * slopes->by[i][k];
+    reach->rows[i].spread = sqrt(variance);
+  }
+  free(slopes);
+  return runs;
+}
+
+static void gather(const struct work *work, size_t reading, struct reach_row *row) {
+  row->low = row->usual_low = INFINITY;
+  row->high = row->usual_high = -INFINITY;
+  for (size_t i = 0; i < work->trial_count; i++) {
+    const double value = work->trials[i].values[reading];
+    if (isnan(value)) continue;
+    row->low = fmin(row->low, value);
+    row->high = fmax(row->high, value);
+    if (!work->trials[i].usual) continue;
+    row->usual_low = fmin(row->usual_low, value);
+    row->usual_high = fmax(row->usual_high, value);
+  }
+  if (row->low > row->high) return;
+  const bool positive = row->low > 0.0; // with every cause, and then nothing below 0 is in reach
+  const double margin = REACH_SPREADS * row->spread + REACH_SHARE * (row->high - row->low);
+  row->low -= margin;
+  row->high += margin;
+  if (positive) row->low = fmax(0.0, row->low);
+}
+
+enum status reach_find(const struct engine *engine, const struct estimate_setting *setting,
+                       const struct estimate_readings *readings, bool pairs, const struct for_each *for_each,
+                       struct reach *reach, struct error *error) {
+  struct estimate_problem problem;
+  estimate_problem_init(&problem, engine, setting, readings);
+  struct work *work = calloc(1, sizeof *work);
+  struct estimate_forward **forwards = calloc(for_each->worker_count, sizeof *forwards);
+  enum status status = work && forwards ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what an engine can show");
+  size_t count = 0;
+  for (; status == STATUS_OK && count < for_each->worker_count; count++)
+    status = estimate_forward_create(engine, &forwards[count], error);
+  if (status == STATUS_OK && !find_spreads(&problem, forwards[0], reach))
+    status = error_set(error, STATUS_BAD_DATA,
+                       "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
+                       engine->name);
+  if (status == STATUS_OK) {
+    work->problem = &problem;
+    work->forwards = forwards;
+    list_trials(work, engine, pairs);
+    for_each->run(for_each, work->trial_count, trial_job, work);
+    for (size_t i = 0; i < readings->count; i++) gather(work, i, &reach->rows[i]);
+  }
+  for (size_t i = 0; forwards && i < for_each->worker_count; i++) estimate_forward_destroy(forwards[i]);
+  free(forwards);
+  free(work);
+  return status;
+}
+
+bool reach_holds(const struct reach_row *row, double value) { return value >= row->low && value <= row->high; }
+
+double reach_off(const struct reach_row *row, double value) {
+  return fmax(0.0, fmax(row->usual_low - value, value - row->usual_high)) / row->spread;
+}

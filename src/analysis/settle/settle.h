@@ -1,0 +1,89 @@
+/* The settled operating point of the whole closed loop, without waiting for a run.
+ *
+ * The same equations as a run: signals and rates of the plant, sensors, conditions and the computer's own parts. What a run
+ * reaches by waiting is set to rest here:
+ *
+ *   air     pressure p where all that comes in leaves through the cylinders; temperature and exhaust share follow
+ *   fuel    trims where lambda is one, or at their limits; open loop as the computer doses it
+ *   torque  net torque zero:  at the target speed, by the effort E that the idle controller needs; where E is at a limit, by
+ *           the speed at which the engine then runs; at a held speed, by the pedal; with the pedal somewhere, by the speed
+ *
+ * Pressure is found by a safeguarded Newton inside, the outer unknown by regula falsi on net torque; a droop is searched
+ * for all speeds at which torque balances, of which those count where more speed means less torque. Stiction is taken as
+ * overcome, cycle scatter as nothing. A bypass valve stands on a whole step where the controller is at a limit; elsewhere it
+ * swings between two, and the mean of them, a part of a step, holds the target. Off idle it stays on one of the two, by the
+ * way it came; the point is the one between.
+ *
+ * A throttle drive without supply leaves the blade where its springs do. An interrupted motor, or a blade so far off its command
+ * that it counts as stuck, puts the computer into limp-home; no other way into it is looked at. */
+#ifndef ANALYSIS_SETTLE_SETTLE_H
+#define ANALYSIS_SETTLE_SETTLE_H
+
+#include "sim/simulation.h"
+
+/* What the learned offset is taken to be. */
+enum settle_learning {
+  SETTLE_LEARNED, // where long use brings it: the controller's own effort is nil inside its limits
+  SETTLE_STALE,   // a given value; the controller does what it can on top
+};
+
+/* What is asked. */
+struct settle_query {
+  struct conditions conditions;
+  enum settle_learning learning;
+  double learned_ratio;         // SETTLE_STALE: the offset; share of base air
+  double long_trim[PLANT_BANK_MAX]; // long-term trims where none are learned, cold or open loop: what was kept; share of fuel
+  bool engine_off;              // key on, engine standing
+};
+
+enum settle_outcome {
+  SETTLE_IDLES,                 // at its target
+  SETTLE_DROOPS,                // below it, the controller at its upper limit
+  SETTLE_RACES,                 // above it, the controller at its lower limit
+  SETTLE_HELD,                  // at the speed the driver holds, or where the pedal's position brings it
+  SETTLE_STANDS,                // key on, engine off
+  SETTLE_STALLS,                // there is no speed at which it keeps running
+  SETTLE_CANNOT_HOLD,           // not even the whole pedal reaches the speed asked for
+  SETTLE_LIMPS,                 // limp-home: the throttle drive is off, the blade where its springs leave it
+  SETTLE_CUTS,                  // limp-home, but so fast that fuel is cut and comes back, again and again; values are those just
+                                // before it is cut, the speeds of cut and return are branches 0 and 1
+  SETTLE_OUTCOME_COUNT
+};
+extern const char *const settle_outcome_names[];
+
+enum { SETTLE_BRANCH_MAX = 4 };
+
+struct settle_point {
+  enum settle_outcome outcome;
+  double values[CHANNEL_COUNT]; // all channels, edge units; unsteadiness of speed is 0
+  size_t branch_count;          // speeds at which torque balances and the engine runs on, the reported one first
+  double branch_rad_s[SETTLE_BRANCH_MAX];
+  unsigned codes;               // bit per monitor_code that would set, long conditions (idle codes only)
+};
+
+struct settle;
+
+/* Memory for one engine; one per thread. It keeps gap tables between queries, so that neighbours cost little. */
+MUST_CHECK enum status settle_create(const struct engine *engine, struct settle **settle, struct error *error);
+void settle_destroy(struct settle *settle);
+
+/* Goes on with another engine, which the caller keeps; gap tables stay if they serve it. */
+void settle_change_engine(struct settle *settle, const struct engine *engine);
+
+/* Goes on with another car of the same kind, from scatter_make_car() of the engine that settle_create() had; the computer's
+ * calibration stays. The car must live as long as it is used. */
+void settle_change_car(struct settle *settle, const struct engine *car);
+
+/* The engine as the last settle_solve() left it, for a run to go on from; until the next. */
+const struct simulation *settle_rest(const struct settle *settle);
+
+void settle_query_init(struct settle_query *query);
+
+/* How much less and more air than its feed-forward the idle controller can bring about, share of base air: limits of effort and learned
+ * offset together. coolant_k: as the computer reads it. */
+void settle_limits(const struct engine *engine, const struct settle_query *query, double coolant_k, double *low, double *high);
+
+/* Always gives an answer: an engine that stalls is one. */
+void settle_solve(struct settle *settle, const struct settle_query *query, struct settle_point *point);
+
+#endif

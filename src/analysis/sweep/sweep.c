@@ -1,0 +1,295 @@
+#include "analysis/sweep/sweep.h"
+
+#include "analysis/sweep/sweep_order.h"
+#include "car/engine_check.h"
+#include "sim/simulation.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const enum monitor_code sweep_settled_codes[] = {MONITOR_P0171, MONITOR_P0172, MONITOR_P0174,
+                                                 MONITOR_P0505, MONITOR_P0506, MONITOR_P0507};
+const size_t sweep_settled_code_count = ARRAY_COUNT(sweep_settled_codes);
+
+/* ---- Grid and columns ---- */
+
+size_t sweep_point_count(const struct sweep *sweep) {
+  size_t count = 1;
+  for (size_t i = 0; i < sweep->axis_count; i++) {
+    if (sweep->axes[i].count > 0 && count > SIZE_MAX / sweep->axes[i].count) return SIZE_MAX;
+    count *= sweep->axes[i].count;
+  }
+  return count;
+}
+
+double sweep_axis_value(const struct sweep *sweep, size_t axis, size_t point) {
+  for (size_t i = sweep->axis_count; i-- > axis + 1;) point /= sweep->axes[i].count;
+  return sweep->axes[axis].values[point % sweep->axes[axis].count];
+}
+
+static void add_column(struct sweep *sweep, const char *name, int decimals, enum sweep_source source, int index) {
+  struct sweep_column *column = &sweep->columns[sweep->column_count++];
+  *column = (struct sweep_column){.decimals = decimals, .source = source, .index = index};
+  snprintf(column->name, sizeof column->name, "%s", name);
+}
+
+static bool is_axis(const struct sweep *sweep, const char *name) {
+  for (size_t i = 0; i < sweep->axis_count; i++)
+    if (strcmp(sweep->axes[i].name, name) == 0) return true;
+  return false;
+}
+
+static void add_settled_columns(struct sweep *sweep) {
+  add_column(sweep, "outcome", 0, SWEEP_OUTCOME, 0);
+  for (int i = 1; i < CHANNEL_COUNT; i++) // time says nothing here; two more decimals, as there is no scatter
+    if (!is_axis(sweep, channel_rows[i].name))
+      add_column(sweep, channel_rows[i].name, channel_rows[i].decimals + 2, SWEEP_CHANNEL, i);
+  for (size_t i = 0; i < sweep_settled_code_count; i++)
+    add_column(sweep, monitor_rows[sweep_settled_codes[i]].code, 0, SWEEP_CODE, (int)sweep_settled_codes[i]);
+}
+
+static void add_run_columns(struct sweep *sweep) {
+  for (int i = 0; i < SWEEP_METRIC_COUNT; i++)
+    add_column(sweep, sweep_metric_rows[i].name, sweep_metric_rows[i].decimals, SWEEP_METRIC, i);
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
+    char name[SETTING_NAME_SIZE];
+    snprintf(name, sizeof name, "%s_s", monitor_rows[i].code);
+    add_column(sweep, name, 2, SWEEP_METRIC, SWEEP_METRIC_COUNT + i);
+  }
+}
+
+void sweep_columns_make(struct sweep *sweep) {
+  sweep->column_count = 0;
+  for (size_t i = 0; i < sweep->axis_count; i++)
+    add_column(sweep, sweep->axes[i].name, sweep->axes[i].decimals, SWEEP_AXIS, (int)i);
+  if (sweep->scenario)
+    add_run_columns(sweep);
+  else
+    add_settled_columns(sweep);
+}
+
+int sweep_set_line(const struct scenario *scenario, const struct setting *setting) {
+  for (size_t i = 0; i < scenario->step_count; i++)
+    for (size_t k = 0; k < scenario->steps[i].set_count; k++)
+      if (setting->field == &condition_rows[scenario->steps[i].sets[k].condition].field) return scenario->steps[i].line;
+  return 0;
+}
+
+/* ---- Points ---- */
+
+void sweep_place(const struct sweep *sweep, size_t point, struct engine *engine, struct settle_query *query) {
+  *query = sweep->query;
+  for (size_t i = 0; i < sweep->axis_count; i++) {
+    const double value = sweep_axis_value(sweep, i, point);
+    if (sweep->axes[i].learned) {
+      query->learning = SETTLE_STALE;
+      query->learned_ratio = value * UNITS_RATIO_PER_PCT;
+    } else {
+      setting_apply(&sweep->axes[i].setting, value, engine, &query->conditions);
+    }
+  }
+}
+
+/* A failure, with the values of the point it happened at. */
+static enum status tell_at(const struct sweep *sweep, size_t point, const struct error *what, struct error *error) {
+  char at[SWEEP_AXIS_MAX * (SETTING_NAME_SIZE + 32)] = "";
+  for (size_t i = 0; i < sweep->axis_count; i++) {
+    const size_t used = strlen(at);
+    snprintf(at + used, sizeof at - used, "%s%s=%.10g", i ? " " : "", sweep->axes[i].name, sweep_axis_value(sweep, i, point));
+  }
+  return error_set(error, what->status, "at %s: %.7000s", at, what->text);
+}
+
+/* Whether a point is the first of its engine: conditions, which do not change that, are all at their first values. */
+static bool is_first_of_engine(const struct sweep *sweep, size_t point) {
+  for (size_t i = sweep->axis_count; i-- > 0; point /= sweep->axes[i].count)
+    if (!sweep->axes[i].setting.of_engine && point % sweep->axes[i].count != 0) return false;
+  return true;
+}
+
+enum status sweep_check(const struct sweep *sweep, struct error *error) {
+  bool varies = false;
+  for (size_t i = 0; i < sweep->axis_count; i++) varies |= sweep->axes[i].setting.of_engine;
+  if (!varies) return engine_check(&sweep->engine, error);
+  const size_t count = sweep_point_count(sweep);
+  struct engine engine = sweep->engine;
+  struct settle_query unused;
+  struct error what;
+  for (size_t point = 0; point < count; point++) {
+    if (!is_first_of_engine(sweep, point)) continue;
+    sweep_place(sweep, point, &engine, &unused);
+    if (engine_check(&engine, &what) != STATUS_OK) return tell_at(sweep, point, &what, error);
+  }
+  return STATUS_OK;
+}
+
+/* ---- Hands ---- */
+
+struct hand {
+  struct engine engine; // with the axes' parameters of now
+  struct settle *settle;
+  double of_values[SWEEP_AXIS_MAX]; // axes' values that `settle` was made for
+  size_t failed_point;
+  struct error error;
+};
+
+struct sweep_hands {
+  const struct sweep *sweep;
+  size_t count;
+  struct hand *hands;
+  // of the call to sweep_points
+  size_t first;
+  struct sweep_order order;
+  double *values;
+};
+
+enum status sweep_hands_create(const struct sweep *sweep, size_t count, struct sweep_hands **result, struct error *error) {
+  struct sweep_hands *hands = calloc(1, sizeof *hands);
+  if (hands) hands->hands = calloc(count, sizeof *hands->hands);
+  if (!hands || !hands->hands) {
+    free(hands);
+    return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu hands", count);
+  }
+  hands->sweep = sweep;
+  hands->count = count;
+  *result = hands;
+  return STATUS_OK;
+}
+
+void sweep_hands_destroy(struct sweep_hands *hands) {
+  if (!hands) return;
+  for (size_t i = 0; i < hands->count; i++) settle_destroy(hands->hands[i].settle);
+  free(hands->hands);
+  free(hands);
+}
+
+/* Whether another engine is wanted than the last point's. */
+static bool engine_changes(const struct sweep *sweep, const struct hand *hand, size_t point) {
+  if (!hand->settle) return true;
+  for (size_t i = 0; i < sweep->axis_count; i++) {
+    const double value = sweep_axis_value(sweep, i, point);
+    if (sweep->axes[i].setting.of_engine && (value < hand->of_values[i] || value > hand->of_values[i])) return true;
+  }
+  return false;
+}
+
+static enum status renew(const struct sweep *sweep, struct hand *hand, size_t point, struct error *error) {
+  hand->engine = sweep->engine;
+  struct settle_query query;
+  sweep_place(sweep, point, &hand->engine, &query);
+  for (size_t i = 0; i < sweep->axis_count; i++) hand->of_values[i] = sweep_axis_value(sweep, i, point);
+  if (!hand->settle) return settle_create(&hand->engine, &hand->settle, error);
+  settle_change_engine(hand->settle, &hand->engine);
+  return STATUS_OK;
+}
+
+/* ---- One point ---- */
+
+static void put_axes(const struct sweep *sweep, size_t point, double *row) {
+  for (size_t i = 0; i < sweep->axis_count; i++) row[i] = sweep_axis_value(sweep, i, point);
+}
+
+static enum status settled_point(const struct sweep *sweep, struct hand *hand, size_t point, double *row,
+                                 struct error *error) {
+  if (engine_changes(sweep, hand, point)) {
+    const enum status status = renew(sweep, hand, point, error);
+    if (status != STATUS_OK) return status;
+  }
+  struct settle_query query;
+  struct engine unused = sweep->engine;
+  struct settle_point answer;
+  sweep_place(sweep, point, &unused, &query);
+  settle_solve(hand->settle, &query, &answer);
+  put_axes(sweep, point, row);
+  for (size_t i = sweep->axis_count; i < sweep->column_count; i++) {
+    const struct sweep_column *column = &sweep->columns[i];
+    if (column->source == SWEEP_OUTCOME)
+      row[i] = (double)answer.outcome;
+    else if (column->source == SWEEP_CODE)
+      row[i] = (answer.codes >> column->index) & 1u;
+    else
+      row[i] = answer.values[column->index];
+  }
+  return STATUS_OK;
+}
+
+static enum status run_once(const struct sweep *sweep, const struct engine *engine, const struct scenario *scenario,
+                            const struct settle_query *query, double values[SWEEP_METRICS_ALL], struct error *error) {
+  const struct solver_options options = solver_options_default();
+  struct simulation *sim = NULL;
+  struct recording recording;
+  recording_init(&recording);
+  enum status status = simulation_create(engine, scenario, &solver_fast, &options, &sim, error);
+  if (status == STATUS_OK) {
+    if (sweep->learned_given || query->learning == SETTLE_STALE) sim->computer.memory.learned_ratio = query->learned_ratio;
+    status = simulation_run(sim, &recording, NULL, NULL, error);
+  }
+  if (status == STATUS_OK) sweep_metrics_find(&recording, scenario, values);
+  if (status == STATUS_BAD_CONFIG) { // does not idle at the start
+    sweep_metrics_none(values);
+    error_clear(error);
+    status = STATUS_OK;
+  }
+  recording_destroy(&recording);
+  simulation_destroy(sim);
+  return status;
+}
+
+static enum status run_point(const struct sweep *sweep, struct hand *hand, size_t point, double *row, struct error *error) {
+  struct settle_query query;
+  hand->engine = sweep->engine;
+  sweep_place(sweep, point, &hand->engine, &query);
+  struct scenario scenario = *sweep->scenario; // shares the steps
+  scenario.initial = query.conditions;
+  double values[SWEEP_METRICS_ALL];
+  const enum status status = run_once(sweep, &hand->engine, &scenario, &query, values, error);
+  if (status != STATUS_OK) return status;
+  put_axes(sweep, point, row);
+  for (size_t i = sweep->axis_count; i < sweep->column_count; i++) row[i] = values[sweep->columns[i].index];
+  return STATUS_OK;
+}
+
+/* ---- All points ---- */
+
+static void do_block(size_t index, size_t worker, void *user) {
+  struct sweep_hands *hands = user;
+  const struct sweep *sweep = hands->sweep;
+  struct hand *hand = &hands->hands[worker];
+  for (size_t i = hands->order.begins[index]; i < hands->order.begins[index + 1]; i++) {
+    const size_t point = hands->order.points[i];
+    double *row = hands->values + (point - hands->first) * sweep->column_count;
+    struct error error;
+    error_clear(&error);
+    const enum status status = sweep->scenario ? run_point(sweep, hand, point, row, &error)
+                                               : settled_point(sweep, hand, point, row, &error);
+    if (status == STATUS_OK || point >= hand->failed_point) continue;
+    hand->failed_point = point;
+    hand->error = error;
+  }
+}
+
+/* The failure of the lowest point, with the values it was at. */
+static enum status tell_failure(const struct sweep_hands *hands, struct error *error) {
+  const struct hand *worst = NULL;
+  for (size_t i = 0; i < hands->count; i++)
+    if (hands->hands[i].failed_point < SIZE_MAX && (!worst || hands->hands[i].failed_point < worst->failed_point))
+      worst = &hands->hands[i];
+  if (!worst) return STATUS_OK;
+  return tell_at(hands->sweep, worst->failed_point, &worst->error, error);
+}
+
+enum status sweep_points(struct sweep_hands *hands, const struct for_each *for_each, size_t first, size_t count, double *values,
+                         struct error *error) {
+  for (size_t i = 0; i < hands->count; i++) hands->hands[i].failed_point = SIZE_MAX;
+  hands->first = first;
+  hands->values = values;
+  enum status status = sweep_order_make(hands->sweep, first, count, for_each->worker_count, &hands->order, error);
+  if (status == STATUS_OK) {
+    for_each->run(for_each, hands->order.block_count, do_block, hands);
+    status = tell_failure(hands, error);
+  }
+  sweep_order_forget(&hands->order);
+  return status;
+}

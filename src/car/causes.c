@@ -1,0 +1,65 @@
+#include "car/causes.h"
+
+#include "base/attributes.h"
+#include "car/engine.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+const struct cause_row cause_rows[CAUSE_COUNT] = {
+#define CAUSE(name, condition, least, most, scale, needs, text)                                                        \
+  {#name, #condition, text, least, most, CAUSE_##scale, CAUSE_##needs},
+    CAUSE_LIST(CAUSE)
+#undef CAUSE
+};
+
+static const struct field rate_fields[] = {
+#define CAUSE(name, condition, least, most, scale, needs, text)                                                        \
+  FIELD_ROW_REAL(struct cause_rates, parts[CAUSE_##name], #name, 1.0, 0, 1e6, "how many of all complaints: " text),
+    CAUSE_LIST(CAUSE)
+#undef CAUSE
+};
+
+const struct field_group cause_rate_groups[] = {
+    {"cause_rates", rate_fields, ARRAY_COUNT(rate_fields), 0,
+     "how often each cause stands behind an idle complaint, in parts of their sum", false},
+};
+const size_t cause_rate_group_count = ARRAY_COUNT(cause_rate_groups);
+
+int cause_find(const char *name) {
+  for (int i = 0; i < CAUSE_COUNT; i++)
+    if (strcmp(cause_rows[i].name, name) == 0) return i;
+  return -1;
+}
+
+bool cause_applies(const struct engine *engine, enum cause cause) {
+  switch (cause_rows[cause].needs) {
+  case CAUSE_AIR_FLOW: return engine->computer.fuel.metering == METERING_AIR_FLOW;
+  case CAUSE_PRESSURE: return engine->computer.fuel.metering == METERING_PRESSURE;
+  case CAUSE_CABLE: return engine->plant.throttle.kind == THROTTLE_CABLE;
+  case CAUSE_DRIVE: return engine->plant.drive.gear_ratio > 0.0;
+  case CAUSE_TWO_TRACKS: return engine->plant.throttle.open2_position_ratio > 0.0;
+  case CAUSE_ALL: break;
+  }
+  return true;
+}
+
+double cause_prior(const struct engine *engine, enum cause cause) {
+  double sum = 0.0;
+  for (int i = 0; i < CAUSE_COUNT; i++)
+    if (cause_applies(engine, (enum cause)i)) sum += engine->rates.parts[i];
+  return sum > 0.0 && cause_applies(engine, cause) ? engine->rates.parts[cause] / sum : 0.0;
+}
+
+double cause_severity(enum cause cause, double share) {
+  const struct cause_row *row = &cause_rows[cause];
+  if (row->scale == CAUSE_LOG) return row->least * pow(row->most / row->least, share);
+  return row->least + (row->most - row->least) * share;
+}
+
+void cause_apply(enum cause cause, double severity, struct conditions *conditions) {
+  const struct condition_row *row = condition_find(cause_rows[cause].condition);
+  assert(row); // every cause names a condition: tests/unit/car/test_causes.c
+  field_set_real(&row->field, conditions, field_to_si(&row->field, severity));
+}

@@ -1,0 +1,47 @@
+#include "car/circuits.h"
+
+#include "base/bounds.h"
+#include "base/units.h"
+
+#include <math.h>
+
+#define TRACK_OHM     1000.0 // resistance of the track; 1 to 2 kilo-ohm, common practice, no source
+#define WORN_RAD      (0.7 * UNITS_RAD_PER_DEG) // half-width of a worn spot
+#define WORN_RATIO    0.03   // the same on the pedal's travel
+#define HOT_WIRE_A    1.0    // V^2 without flow
+#define HOT_WIRE_B    49.7   // V^2 per sqrt(kg/s): 4.5 V at 0.15 kg/s
+
+static double bump(double off, double half_width) {
+  const double u = off / half_width;
+  return fabs(u) < 1.0 ? 0.5 * (1.0 + cos(UNITS_PI * u)) : 0.0;
+}
+
+double circuits_track_v(const struct throttle_params *throttle, const struct circuit_faults *faults, enum circuit circuit,
+                        double opening_rad, double pedal_ratio) {
+  const struct circuit_fault *fault = &faults->track[circuit];
+  const bool blade = circuit == CIRCUIT_TRACK1 || circuit == CIRCUIT_TRACK2;
+  const double span = 0.5 * UNITS_PI - throttle->bore.closed_angle_rad;
+  const double low[CIRCUIT_COUNT] = {throttle->closed_position_ratio, throttle->closed2_position_ratio,
+                                     throttle->released_pedal_ratio[0], throttle->released_pedal_ratio[1]};
+  const double high[CIRCUIT_COUNT] = {throttle->open_position_ratio, throttle->open2_position_ratio,
+                                      throttle->floored_pedal_ratio[0], throttle->floored_pedal_ratio[1]};
+  if (high[circuit] <= 0.0) return 0.0; // this engine has no such track
+  if (fault->shorted_to_supply > 0.5) return faults->supply_v;
+  if (fault->open > 0.5 || fault->shorted_to_ground > 0.5) return 0.0;
+  double share = low[circuit] + (high[circuit] - low[circuit]) * (blade ? opening_rad / span : pedal_ratio);
+  if (blade) {
+    const double ground = faults->ground_ohm / (TRACK_OHM + faults->ground_ohm);
+    share = ground + (1.0 - ground) * share;
+    if (faults->supply_swapped > 0.5) share = 1.0 - share;
+  }
+  const double worn = blade ? bump(opening_rad - faults->worn_at_rad, WORN_RAD)
+                            : bump(pedal_ratio - faults->worn_pedal_ratio, WORN_RATIO);
+  const double volts = fault->gain_ratio * faults->supply_v * share + fault->offset_v - fault->worn_v * worn;
+  return bounds_smaller(bounds_larger(volts, 0.0), faults->supply_v);
+}
+
+double circuits_air_flow_v(const struct circuit_faults *faults, double flow_kg_s) {
+  if (faults->air_flow_open > 0.5) return 0.0;
+  if (faults->air_flow_shorted > 0.5) return 5.0;
+  return bounds_smaller(sqrt(HOT_WIRE_A + HOT_WIRE_B * sqrt(bounds_larger(flow_kg_s, 0.0))), 4.85);
+}

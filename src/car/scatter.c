@@ -1,0 +1,80 @@
+#include "car/scatter.h"
+
+#include "base/attributes.h"
+#include "base/units.h"
+#include "car/engine.h"
+
+#include <math.h>
+
+#define LEAST_CLEARANCE_M   1e-6 // a blade that touches all round would jam
+#define LEAST_VENTILATION   0.1  // share of the middling valve's flow
+#define LEAST_CLOSED_RATIO  0.01
+
+const struct scatter_row scatter_rows[SCATTER_COUNT] = {
+#define SCATTER(key, factor, most, needs, kind, text) {SCATTER_##kind, SCATTER_##needs, #key, text},
+    SCATTER_LIST(SCATTER)
+#undef SCATTER
+};
+
+static const struct field scatter_fields[] = {
+#define SCATTER(key, factor, most, needs, kind, text)                                                          \
+  FIELD_ROW_REAL(struct scatter_params, sd[SCATTER_##key], #key, factor, 0, most, "standard deviation from car to car: " text),
+    SCATTER_LIST(SCATTER)
+#undef SCATTER
+};
+
+const struct field_group scatter_groups[] = {
+    {"scatter", scatter_fields, ARRAY_COUNT(scatter_fields), 0,
+     "how far cars of this kind, and days, lie apart: standard deviations", false},
+};
+const size_t scatter_group_count = ARRAY_COUNT(scatter_groups);
+
+bool scatter_applies(const struct engine *engine, enum scatter scatter) {
+  if (engine->scatter.sd[scatter] <= 0.0) return false;
+  switch (scatter_rows[scatter].needs) {
+  case SCATTER_AIR_FLOW: return engine->computer.fuel.metering == METERING_AIR_FLOW;
+  case SCATTER_PRESSURE: return engine->computer.fuel.metering == METERING_PRESSURE;
+  case SCATTER_CONVERTER: return engine->plant.loads.converter_torque_nm > 0.0;
+  case SCATTER_ALL: break;
+  }
+  return true;
+}
+
+void scatter_make_car(const struct engine *middling, const double *z, struct engine *car) {
+  *car = *middling;
+  car->calibrated_on = middling->calibrated_on ? middling->calibrated_on : &middling->plant;
+  const double *sd = middling->scatter.sd;
+  struct plant_params *plant = &car->plant;
+#define AMOUNT(key) (scatter_applies(middling, SCATTER_##key) ? z[SCATTER_##key] * sd[SCATTER_##key] : 0.0)
+  const double friction = 1.0 + AMOUNT(friction_pct);
+  plant->friction.constant_pa *= friction;
+  plant->friction.per_krpm_pa *= friction;
+  plant->friction.per_krpm2_pa *= friction;
+  plant->charge.pressure_slope_ratio *= 1.0 + AMOUNT(filling_pct);
+  curve_scale(&plant->combustion.efficiency, 1.0 + AMOUNT(efficiency_pct));
+  plant->throttle.bore.closed_angle_rad += AMOUNT(closed_deg);
+  plant->throttle.bore.clearance_m = fmax(plant->throttle.bore.clearance_m + AMOUNT(clearance_um), LEAST_CLEARANCE_M);
+  curve_scale(&plant->throttle.discharge, 1.0 + AMOUNT(discharge_pct));
+  plant->intake.ventilation_cda_m2 *= fmax(1.0 + AMOUNT(ventilation_pct), LEAST_VENTILATION);
+  plant->loads.compressor_torque_nm *= 1.0 + AMOUNT(compressor_pct);
+  plant->loads.converter_torque_nm *= 1.0 + AMOUNT(converter_pct);
+  plant->throttle.closed_position_ratio = fmax(plant->throttle.closed_position_ratio + AMOUNT(track_pct), LEAST_CLOSED_RATIO);
+  curve_raise(&car->computer.target.by_coolant, AMOUNT(target_rpm));
+  car->computer.target.drive_rad_s += AMOUNT(target_rpm);
+  car->computer.target.compressor_rad_s += AMOUNT(target_rpm);
+}
+
+void scatter_make_conditions(const struct engine *middling, const double *z, struct conditions *conditions) {
+  const double *sd = middling->scatter.sd;
+  conditions->faults.drag_nm += AMOUNT(accessory_nm);
+  conditions->faults.spark_offset_rad += AMOUNT(spark_deg);
+  conditions->faults.fuel_delivery_ratio *= 1.0 + AMOUNT(injector_pct);
+  conditions->sensor_faults.air_flow_gain_ratio *= 1.0 + AMOUNT(maf_gain_pct);
+  conditions->sensor_faults.pressure_offset_pa += AMOUNT(map_offset_kpa);
+  conditions->electrical_load_w = fmax(conditions->electrical_load_w + AMOUNT(electrical_w), 0.0);
+  conditions->coolant_k += AMOUNT(coolant_c);
+  conditions->oil_k += AMOUNT(coolant_c);
+  conditions->intake_k += AMOUNT(intake_c);
+  conditions->ambient_pa = conditions_ambient_pa(conditions) + AMOUNT(ambient_kpa);
+#undef AMOUNT
+}

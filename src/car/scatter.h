@@ -1,0 +1,77 @@
+/* How one car of a kind differs from the next, and one day from another: what an estimate from readings must not take for a
+ * fault.
+ *
+ * The engine file describes a middling car. Its group `scatter` gives the standard deviation of each departure; a car is
+ * the engine plus `z` standard deviations of each, z standard normal and independent. The computer stays what it was
+ * calibrated as: on the middling engine. */
+#ifndef CAR_SCATTER_H
+#define CAR_SCATTER_H
+
+#include "base/field.h"
+#include "car/conditions.h"
+
+#include <stdbool.h>
+
+struct engine;
+
+/* SCATTER(key, factor to SI or ratio, most, which car needs it, of the day or of the unit, of which loads it tells, what it is) */
+#define SCATTER_LIST(SCATTER)                                                                                  \
+  SCATTER(friction_pct, UNITS_RATIO_PER_PCT, 30, ALL, UNIT, "friction of the engine")                          \
+  SCATTER(filling_pct, UNITS_RATIO_PER_PCT, 20, ALL, UNIT, "air drawn at the same manifold pressure")          \
+  SCATTER(efficiency_pct, UNITS_RATIO_PER_PCT, 20, ALL, UNIT, "work out of the same fuel")                     \
+  SCATTER(closed_deg, UNITS_RAD_PER_DEG, 2, ALL, UNIT, "blade angle at the closed stop")                       \
+  SCATTER(clearance_um, UNITS_M_PER_UM, 30, ALL, UNIT, "running clearance of the closed blade")                \
+  SCATTER(discharge_pct, UNITS_RATIO_PER_PCT, 20, ALL, UNIT, "discharge coefficient of the throttle")          \
+  SCATTER(ventilation_pct, UNITS_RATIO_PER_PCT, 60, ALL, UNIT, "flow of the crankcase ventilation valve")      \
+  SCATTER(accessory_nm, 1.0, 5, ALL, UNIT, "drag of belt and accessories")                                     \
+  SCATTER(compressor_pct, UNITS_RATIO_PER_PCT, 40, ALL, UNIT, "torque of the air-conditioning compressor")     \
+  SCATTER(converter_pct, UNITS_RATIO_PER_PCT, 40, CONVERTER, UNIT, "drag of the converter in gear")            \
+  SCATTER(spark_deg, UNITS_RAD_PER_DEG, 5, ALL, UNIT, "spark at the crank against what the computer wants")    \
+  SCATTER(injector_pct, UNITS_RATIO_PER_PCT, 20, ALL, UNIT, "flow of the injectors")                           \
+  SCATTER(maf_gain_pct, UNITS_RATIO_PER_PCT, 20, AIR_FLOW, UNIT, "gain of the air-flow sensor")                \
+  SCATTER(map_offset_kpa, UNITS_PA_PER_KPA, 5, PRESSURE, UNIT, "offset of the manifold pressure sensor")       \
+  SCATTER(track_pct, UNITS_RATIO_PER_PCT, 3, ALL, UNIT, "what position track 1 reads at the closed stop, share of 5 V") \
+  SCATTER(target_rpm, UNITS_RAD_S_PER_RPM, 60, ALL, UNIT, "idle target: another calibration of the same engine") \
+  SCATTER(electrical_w, 1.0, 300, ALL, DAY, "electrical load")                                                 \
+  SCATTER(coolant_c, 1.0, 15, ALL, DAY, "temperature of the warm engine")                                      \
+  SCATTER(intake_c, 1.0, 25, ALL, DAY, "temperature of the air that is drawn in")                              \
+  SCATTER(ambient_kpa, UNITS_PA_PER_KPA, 5, ALL, DAY, "pressure of the air against that of the altitude")
+
+enum scatter {
+#define SCATTER(key, factor, most, needs, kind, text) SCATTER_##key,
+  SCATTER_LIST(SCATTER)
+#undef SCATTER
+      SCATTER_COUNT
+};
+
+/* UNIT: a car's own, today as when it was known good. DAY: another one every day. */
+enum scatter_kind { SCATTER_UNIT, SCATTER_DAY };
+enum scatter_needs { SCATTER_ALL, SCATTER_AIR_FLOW, SCATTER_PRESSURE, SCATTER_CONVERTER };
+
+struct scatter_row {
+  enum scatter_kind kind;
+  enum scatter_needs needs;
+  const char *key, *text;
+};
+extern const struct scatter_row scatter_rows[SCATTER_COUNT];
+
+/* The engine file's standard deviations, SI. */
+struct scatter_params {
+  double sd[SCATTER_COUNT];
+};
+
+/* The group of the engine file, base relative to struct scatter_params. */
+extern const struct field_group scatter_groups[];
+extern const size_t scatter_group_count;
+
+/* True if the departure means something on this engine and its standard deviation is not nil. */
+bool scatter_applies(const struct engine *engine, enum scatter scatter);
+
+/* Makes the car: `middling` with z standard deviations of each departure. The car's computer is the middling engine's but
+ * for its target (engine.h, calibrated_on); z: SCATTER_COUNT numbers. */
+void scatter_make_car(const struct engine *middling, const double *z, struct engine *car);
+
+/* Adds what the departures do to the conditions of a day; `conditions` hold those of the middling car. */
+void scatter_make_conditions(const struct engine *middling, const double *z, struct conditions *conditions);
+
+#endif

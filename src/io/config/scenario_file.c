@@ -1,0 +1,272 @@
+#include "io/config/scenario_file.h"
+
+#include "base/units.h"
+#include "io/config/config_field.h"
+
+#include <assert.h>
+#include <errno.h>
+#include <limits.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define HINT "bladegap list faults"
+
+/* Ambient pressure at 4500 m, the greatest altitude, is 58 kPa; what lies below 50 is a slip of the unit. */
+#define AMBIENT_LEAST_PA (50.0 * UNITS_PA_PER_KPA)
+
+enum { CONDITION_MAX = 160, STEP_KEY_COUNT = 5 };
+
+/* What the file says in another form than the scenario keeps it. */
+struct settings {
+  int seed;
+  int start;
+};
+enum start { START_IDLING, START_KEY_OFF };
+static const char *const start_names[] = {"idling", "key_off", NULL};
+
+static const struct field duration_field = FIELD_ROW_REAL(struct scenario, duration_s, "duration_s", 1.0, 0.1,
+                                                          86400, "how long to simulate, seconds");
+static const struct field record_field =
+    FIELD_ROW_REAL(struct scenario, record_s, "record_s", 1.0, 0.01, 60, "spacing of the rows written");
+static const struct field seed_field =
+    FIELD_ROW_COUNT(struct settings, seed, "seed", 0, INT_MAX, "of the cycle scatter");
+static const struct field start_field =
+    FIELD_ROW_CHOICE(struct settings, start, "start", start_names, "how the engine stands at the start");
+
+static const struct field at_field =
+    FIELD_ROW_REAL(struct scenario_step, at_s, "at_s", 1.0, 0, 86400, "when the step happens, seconds");
+static const struct field ramp_field = FIELD_ROW_REAL(struct scenario_step, ramp_s, "ramp_s", 1.0, 0, 86400,
+                                                      "how long its values take to get there");
+static const struct field key_field =
+    FIELD_ROW_CHOICE(struct scenario_step, key, "key", computer_key_names, "ignition key");
+static const struct field action_field =
+    FIELD_ROW_CHOICE(struct scenario_step, action, "action", scenario_action_names, "scan tool");
+_Static_assert(sizeof(enum scenario_action) == sizeof(int), "FIELD_CHOICE writes an int");
+
+/* The keys of a step, or of `initial`: conditions, after `extra` other ones. */
+static void check_known(struct config *config, const struct config_setting_t *group, const char *const *extra,
+                        size_t extra_count) {
+  const char *names[CONDITION_MAX + STEP_KEY_COUNT];
+  size_t count = 0;
+  assert(condition_count <= CONDITION_MAX && extra_count <= STEP_KEY_COUNT);
+  for (size_t i = 0; i < extra_count; i++) names[count++] = extra[i];
+  for (size_t i = 0; i < condition_count; i++) names[count++] = condition_rows[i].field.key;
+  config_field_check_known(config, group, names, count, HINT);
+}
+
+/* Reads the value of one condition; false if it is faulty. */
+static bool condition_read(struct config *config, const struct config_setting_t *node,
+                           const struct condition_row *row, struct conditions *conditions) {
+  if (!config_field_read(config, node, &row->field, conditions)) return false;
+  const double ambient_pa = conditions->ambient_pa;
+  if (row->field.offset != offsetof(struct conditions, ambient_pa) || ambient_pa <= 0.0) return true;
+  if (ambient_pa >= AMBIENT_LEAST_PA) return true;
+  config_fault_at(config, node, "is %.10g; allowed: %.10g to %.10g, or 0 to take it from altitude_m",
+                  field_from_si(&row->field, ambient_pa), AMBIENT_LEAST_PA / UNITS_PA_PER_KPA,
+                  row->field.max);
+  return false;
+}
+
+static void read_initial(struct config *config, struct scenario *scenario) {
+  const struct config_setting_t *group = config_member(config_root(config), "initial");
+  if (!group || !config_field_is_group(config, group)) return;
+  for (size_t i = 0; i < condition_count; i++) {
+    const struct config_setting_t *node = config_member(group, condition_rows[i].field.key);
+    if (node) condition_read(config, node, &condition_rows[i], &scenario->initial);
+  }
+  check_known(config, group, NULL, 0);
+}
+
+/* The conditions that a step sets. */
+static void read_sets(struct config *config, const struct config_setting_t *group,
+                      struct scenario_step *step) {
+  size_t set_count = 0;
+  for (size_t i = 0; i < condition_count; i++) {
+    const struct condition_row *row = &condition_rows[i];
+    const struct config_setting_t *node = config_member(group, row->field.key);
+    if (!node) continue;
+    set_count++;
+    struct conditions conditions;
+    conditions_init(&conditions);
+    if (!condition_read(config, node, row, &conditions)) continue;
+    if (row->field.kind == FIELD_SWITCH && step->ramp_s > 0.0)
+      config_fault_at(config, node,
+                      "is a switch and cannot be ramped; give it a step of its own without ramp_s");
+    if (step->set_count == SCENARIO_SET_MAX) continue;
+    step->sets[step->set_count++] = (struct scenario_set){i, field_real(&row->field, &conditions)};
+  }
+  if (set_count > SCENARIO_SET_MAX)
+    config_fault(config, step->line,
+                 "this step sets %zu conditions; allowed: %d. Write a second step with the same at_s",
+                 set_count, SCENARIO_SET_MAX);
+}
+
+static bool step_is_empty(const struct scenario_step *step) {
+  return step->set_count == 0 && step->key < 0 && step->action == SCENARIO_ACTION_NONE && !step->note[0];
+}
+
+/* Reads one step. False if its place in time is unknown, so that it cannot be compared with the others. */
+static bool read_step(struct config *config, const struct config_setting_t *group, double duration_s,
+                      struct scenario_step *step) {
+  static const char *const keys[STEP_KEY_COUNT] = {"at_s", "ramp_s", "note", "key", "action"};
+  *step = (struct scenario_step){.key = -1, .line = config_line(group)};
+  if (!config_field_is_group(config, group)) return false;
+  const size_t faults_before = config_fault_count(config);
+  const bool at_good = config_field_required(config, group, &at_field, step);
+  const bool ramp_good = config_field_optional(config, group, &ramp_field, step);
+  config_field_optional(config, group, &key_field, step);
+  config_field_optional(config, group, &action_field, step);
+  if (config_member(group, "note")) config_field_text(config, group, "note", sizeof step->note, step->note);
+  read_sets(config, group, step);
+  check_known(config, group, keys, STEP_KEY_COUNT);
+  if (step->at_s > duration_s)
+    config_fault_at(config, config_member(group, "at_s"), "is %.10g, after the end: duration_s is %.10g",
+                    step->at_s, duration_s);
+  if (config_fault_count(config) == faults_before && step_is_empty(step))
+    config_fault(config, step->line,
+                 "this step does nothing; give it a condition, a key, an action or a note");
+  else if (config_fault_count(config) == faults_before && step->ramp_s > 0.0 && step->set_count == 0)
+    config_fault_at(config, config_member(group, "ramp_s"), "has no condition to ramp in this step");
+  return at_good && ramp_good;
+}
+
+struct place {
+  double at_s;
+  size_t index; // in the file
+};
+
+static int place_order(const void *left, const void *right) {
+  const struct place *a = left, *b = right;
+  if (a->at_s < b->at_s) return -1;
+  if (a->at_s > b->at_s) return 1;
+  return a->index < b->index ? -1 : a->index > b->index;
+}
+
+/* Sorts by time; steps of one moment keep the order of the file. False if memory ran out. */
+static bool sort_steps(struct scenario *scenario) {
+  const size_t count = scenario->step_count;
+  bool sorted = false;
+  struct place *places = calloc(count + 1, sizeof *places);
+  struct scenario_step *steps = calloc(count + 1, sizeof *steps);
+  if (!places || !steps) goto cleanup;
+  for (size_t i = 0; i < count; i++) places[i] = (struct place){scenario->steps[i].at_s, i};
+  qsort(places, count, sizeof *places, place_order);
+  for (size_t i = 0; i < count; i++) steps[i] = scenario->steps[places[i].index];
+  free(scenario->steps);
+  scenario->steps = steps;
+  steps = NULL;
+  sorted = true;
+cleanup:
+  free(steps);
+  free(places);
+  return sorted;
+}
+
+static const struct scenario_set *find_set(const struct scenario_step *step, size_t condition) {
+  for (size_t i = 0; i < step->set_count; i++)
+    if (step->sets[i].condition == condition) return &step->sets[i];
+  return NULL;
+}
+
+/* A condition must not be set again before its ramp has ended, and an ambient pressure of 0 (from the
+ * altitude) is no place for a ramp to begin or end. The steps are sorted. */
+static void check_ramps(struct config *config, const struct scenario *scenario, size_t condition) {
+  const struct field *field = &condition_rows[condition].field;
+  const bool ambient = field->offset == offsetof(struct conditions, ambient_pa);
+  const double slack_s = 0.5 * COMPUTER_PERIOD_S; // 0.1 + 0.2 is a hair more than 0.3
+  const struct scenario_step *ramp = NULL;
+  double value = field_real(field, &scenario->initial);
+  for (size_t i = 0; i < scenario->step_count; i++) {
+    const struct scenario_step *step = &scenario->steps[i];
+    const struct scenario_set *set = find_set(step, condition);
+    if (!set) continue;
+    if (ramp && step->at_s < ramp->at_s + ramp->ramp_s - slack_s)
+      config_fault(config, step->line,
+                   "key 'timeline.%s' is set at %.10g s while the ramp of line %d still runs, until "
+                   "%.10g s",
+                   field->key, step->at_s, ramp->line, ramp->at_s + ramp->ramp_s);
+    if (ambient && step->ramp_s > 0.0 && (value <= 0.0 || set->value <= 0.0))
+      config_fault(config, step->line,
+                   "key 'timeline.%s' cannot ramp from or to 0, which means: from altitude_m; set a "
+                   "pressure first",
+                   field->key);
+    value = set->value;
+    if (step->ramp_s > 0.0) ramp = step;
+  }
+}
+
+static enum status read_timeline(struct config *config, struct scenario *scenario, struct error *error) {
+  const struct config_setting_t *list = config_member(config_root(config), "timeline");
+  if (!list || !config_field_is_list(config, list)) return STATUS_OK;
+  const size_t count = config_child_count(list);
+  scenario->steps = calloc(count + 1, sizeof *scenario->steps);
+  if (!scenario->steps)
+    return error_append(error, STATUS_NO_MEMORY, "out of memory for a timeline of %zu steps", count);
+  for (size_t i = 0; i < count; i++) {
+    struct scenario_step *step = &scenario->steps[scenario->step_count];
+    if (read_step(config, config_child(list, i), scenario->duration_s, step)) scenario->step_count++;
+  }
+  if (!sort_steps(scenario))
+    return error_append(error, STATUS_NO_MEMORY, "out of memory for a timeline of %zu steps", count);
+  for (size_t i = 0; i < condition_count; i++) check_ramps(config, scenario, i);
+  return STATUS_OK;
+}
+
+static void read_engine_path(struct config *config, struct scenario *scenario) {
+  char given[SCENARIO_PATH_SIZE];
+  const struct config_setting_t *root = config_root(config);
+  if (!config_field_text(config, root, "engine", sizeof given, given)) return;
+  const struct config_setting_t *node = config_member(root, "engine");
+  if (!config_resolve(config, given, sizeof scenario->engine_path, scenario->engine_path))
+    config_fault_at(config, node, "makes a path longer than %d bytes", SCENARIO_PATH_SIZE - 1);
+  else if (access(scenario->engine_path, R_OK) != 0)
+    config_fault_at(config, node, "names %.200s, which cannot be read: %s", scenario->engine_path,
+                    strerror(errno));
+}
+
+static void read_top(struct config *config, struct scenario *scenario) {
+  static const char *const keys[] = {"title", "engine", "duration_s", "record_s",
+                                     "seed",  "start",  "initial",    "timeline"};
+  const struct config_setting_t *root = config_root(config);
+  struct settings settings = {.seed = (int)scenario->seed, .start = START_IDLING};
+  config_stem(config, sizeof scenario->name, scenario->name);
+  config_field_text(config, root, "title", sizeof scenario->title, scenario->title);
+  read_engine_path(config, scenario);
+  config_field_required(config, root, &duration_field, scenario);
+  config_field_optional(config, root, &record_field, scenario);
+  config_field_optional(config, root, &seed_field, &settings);
+  config_field_optional(config, root, &start_field, &settings);
+  const double ticks = scenario->record_s / COMPUTER_PERIOD_S;
+  if (fabs(ticks - round(ticks)) > 1e-6) // far above rounding, far below a tick
+    config_fault_at(config, config_member(root, "record_s"), "is %.10g; it must be a multiple of %.10g",
+                    scenario->record_s, COMPUTER_PERIOD_S);
+  scenario->seed = (uint64_t)settings.seed;
+  scenario->running = settings.start == START_IDLING;
+  config_field_check_known(config, root, keys, ARRAY_COUNT(keys), NULL);
+}
+
+bool scenario_file_recognises(const struct config *config) {
+  static const char *const marks[] = {"engine", "timeline", "duration_s"};
+  for (size_t i = 0; i < ARRAY_COUNT(marks); i++)
+    if (config_member(config_root(config), marks[i])) return true;
+  return false;
+}
+
+enum status scenario_file_read(const char *path, struct scenario *scenario, struct error *error) {
+  struct config *config;
+  scenario_init(scenario);
+  enum status status = config_open(path, &config, error);
+  if (status != STATUS_OK) return status;
+  if (!scenario_file_recognises(config) && config_member(config_root(config), "throttle")) {
+    config_fault(config, 1, "this is an engine file; a scenario is wanted here");
+  } else {
+    read_top(config, scenario);
+    read_initial(config, scenario);
+    status = read_timeline(config, scenario, error);
+  }
+  if (status == STATUS_OK) status = config_report(config, error);
+  config_close(config);
+  return status;
+}

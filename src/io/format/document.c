@@ -1,0 +1,146 @@
+#include "io/format/document.h"
+
+#include "io/format/html.h"
+
+#include <stdarg.h>
+#include <string.h>
+
+enum { WORDS_SIZE = 1200 };
+
+static const char style[] =
+    "@page { size: A4; margin: 12mm 12mm 14mm 12mm; }\n"
+    "* { box-sizing: border-box; }\n"
+    "body { font: 9.5pt/1.35 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 186mm; }\n"
+    "h1 { font-size: 15pt; margin: 0 0 1mm 0; }\n"
+    "h2 { font-size: 11pt; margin: 5mm 0 1mm 0; break-after: avoid; }\n"
+    "p, ul { margin: 1mm 0; }\n"
+    "ul { padding-left: 6mm; }\n"
+    ".frame { border: 0.6mm solid #000; padding: 1mm 3mm 2mm 3mm; margin: 4mm 0; break-inside: avoid; }\n"
+    ".frame h2 { margin-top: 1mm; }\n"
+    "table { width: 100%; border-collapse: collapse; margin: 1.5mm 0; }\n"
+    "thead { display: table-header-group; }\n"
+    "tr, figure { break-inside: avoid; }\n"
+    "th, td { border: 0.2mm solid #777; padding: 0.8mm 1.5mm; text-align: left; vertical-align: top; }\n"
+    "th { background: #e4e4e4; }\n"
+    "figure { margin: 3mm 0; }\n"
+    "figure svg { width: 100%; height: auto; }\n"
+    "figcaption { color: #333; }\n";
+
+static void end_list(struct document *document) {
+  if (document->in_list && document->form == DOCUMENT_HTML) fputs("</ul>\n", document->stream);
+  document->in_list = false;
+}
+
+void document_begin(struct document *document, enum document_form form, FILE *stream, const char *title, const char *subject) {
+  *document = (struct document){.form = form, .stream = stream};
+  if (form == DOCUMENT_TEXT) {
+    fprintf(stream, "%s: ", title);
+    text_wrap(stream, strlen(title) + 2, subject);
+    return;
+  }
+  html_begin(stream, title, subject, style);
+}
+
+void document_heading(struct document *document, const char *text) {
+  end_list(document);
+  if (document->form == DOCUMENT_HTML)
+    html_put_in(document->stream, "<h2>", text, "</h2>\n");
+  else
+    fprintf(document->stream, "\n%s\n", text);
+}
+
+void document_paragraph(struct document *document, const char *format, ...) {
+  char words[WORDS_SIZE];
+  va_list values;
+  va_start(values, format);
+  vsnprintf(words, sizeof words, format, values);
+  va_end(values);
+  end_list(document);
+  if (document->form == DOCUMENT_HTML) {
+    html_put_in(document->stream, "<p>", words, "</p>\n");
+  } else {
+    fputs("  ", document->stream);
+    text_wrap(document->stream, 2, words);
+  }
+}
+
+void document_item(struct document *document, const char *format, ...) {
+  char words[WORDS_SIZE];
+  va_list values;
+  va_start(values, format);
+  vsnprintf(words, sizeof words, format, values);
+  va_end(values);
+  if (document->form == DOCUMENT_HTML) {
+    if (!document->in_list) fputs("<ul>\n", document->stream);
+    html_put_in(document->stream, "<li>", words, "</li>\n");
+  } else {
+    fputs("  - ", document->stream);
+    text_wrap(document->stream, 4, words);
+  }
+  document->in_list = true;
+}
+
+void document_frame_begin(struct document *document) {
+  end_list(document);
+  if (document->form == DOCUMENT_HTML) fputs("<div class=\"frame\">\n", document->stream);
+}
+
+void document_frame_end(struct document *document) {
+  end_list(document);
+  if (document->form == DOCUMENT_HTML) fputs("</div>\n", document->stream);
+}
+
+void document_table_begin(struct document *document, size_t column_count, const char *const *headings) {
+  end_list(document);
+  document->column_count = column_count;
+  document->cell_count = 0;
+  if (document->form == DOCUMENT_TEXT) {
+    text_table_init(&document->table, column_count, headings);
+    return;
+  }
+  fputs("<table><thead><tr>", document->stream);
+  for (size_t i = 0; i < column_count; i++) html_put_in(document->stream, "<th>", headings[i], "</th>");
+  fputs("</tr></thead><tbody>\n", document->stream);
+}
+
+void document_cell(struct document *document, const char *format, ...) {
+  char words[WORDS_SIZE];
+  va_list values;
+  va_start(values, format);
+  vsnprintf(words, sizeof words, format, values);
+  va_end(values);
+  const size_t column = document->cell_count++ % document->column_count;
+  if (document->form == DOCUMENT_TEXT) {
+    text_table_add(&document->table, "%s", words);
+    return;
+  }
+  if (column == 0) fputs("<tr>", document->stream);
+  html_put_in(document->stream, "<td>", words, "</td>");
+  if (column + 1 == document->column_count) fputs("</tr>\n", document->stream);
+}
+
+void document_table_end(struct document *document) {
+  if (document->form == DOCUMENT_HTML) {
+    fputs("</tbody></table>\n", document->stream);
+    return;
+  }
+  if (text_table_print(&document->table, document->stream, 2) != 0) document->failed = true;
+  text_table_destroy(&document->table);
+}
+
+/* The SVG element alone: an XML declaration and a document type may stand before it. */
+void document_drawing(struct document *document, const char *svg, size_t size, const char *text) {
+  end_list(document);
+  if (document->form == DOCUMENT_TEXT) return;
+  const char *begin = size > 0 ? strstr(svg, "<svg") : NULL;
+  if (!begin) return;
+  fputs("<figure>\n", document->stream);
+  fwrite(begin, 1, size - (size_t)(begin - svg), document->stream);
+  html_put_in(document->stream, "<figcaption>", text, "</figcaption>\n</figure>\n");
+}
+
+enum status document_finish(struct document *document, struct error *error) {
+  end_list(document);
+  if (document->form == DOCUMENT_HTML) fputs("</body>\n</html>\n", document->stream);
+  return document->failed ? error_set(error, STATUS_NO_MEMORY, "out of memory for a table") : STATUS_OK;
+}

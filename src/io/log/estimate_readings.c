@@ -1,0 +1,389 @@
+#include "io/log/estimate_readings.h"
+
+#include "base/near_miss.h"
+#include "io/format/csv_read.h"
+#include "io/log/log_columns.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { WORD_SIZE = 96, LIST_SIZE = 400 };
+
+#define COLD_LEAST_C -40.0 // what the model's conditions allow,
+#define COLD_MOST_C  50.0  // and the warmest that anybody would call a cold start; our own choice
+
+enum status estimate_readings_init(struct estimate_readings_input *input, const struct engine *engine, struct error *error) {
+  *input = (struct estimate_readings_input){.engine = engine, .cold_coolant_c = NAN, .cold_intake_c = NAN};
+  struct estimate_forward *forward;
+  const enum status status = estimate_forward_create(engine, &forward, error);
+  if (status != STATUS_OK) return status;
+  struct estimate_setting setting;
+  estimate_setting_init(&setting);
+  const struct estimate_fault nothing = {0};
+  const double z[SCATTER_COUNT] = {0};
+  struct estimate_point points[ESTIMATE_CONDITION_COUNT];
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) {
+    if (!estimate_forward_has(engine, (enum estimate_condition)c)) continue;
+    estimate_forward_predict(forward, &setting, z, &nothing, 1u << c, points);
+    for (int q = 0; q < ESTIMATE_QUANTITY_COUNT; q++)
+      input->has[c][q] = !isnan(estimate_quantities[q].value(&points[c]));
+  }
+  estimate_forward_destroy(forward);
+  return STATUS_OK;
+}
+
+/* ---- One reading, wherever it stands ---- */
+
+/* As it was written, and where; the words are without blanks round them. */
+struct written {
+  const char *place;
+  enum status fault; // what it is if it cannot be taken
+  char name[WORD_SIZE], condition[WORD_SIZE];
+  double value, resolution, noise; // unit of the name as written; NaN: the usual
+  double sd;                       // of the reading as a whole; NaN: from resolution and noise
+};
+
+/* What a name stands for: a quantity, and how its unit becomes ours. */
+struct meaning {
+  enum estimate_quantity quantity;
+  double factor, offset;
+};
+
+static void list_conditions(unsigned conditions, char text[LIST_SIZE]) {
+  text[0] = '\0';
+  for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) {
+    const size_t used = strlen(text);
+    if (conditions & (1u << i)) snprintf(text + used, LIST_SIZE - used, "%s%s", used ? ", " : "", estimate_conditions[i].name);
+  }
+}
+
+static const char *near_quantity(const char *name) {
+  const char *names[ESTIMATE_QUANTITY_COUNT];
+  for (int i = 0; i < ESTIMATE_QUANTITY_COUNT; i++) names[i] = estimate_quantities[i].name;
+  const char *near = near_miss_best(name, names, ESTIMATE_QUANTITY_COUNT);
+  return near ? near : log_columns_near(name);
+}
+
+static bool find_quantity(const struct written *written, struct meaning *meaning, struct error *error) {
+  const int own = estimate_quantity_find(written->name);
+  if (own >= 0) {
+    *meaning = (struct meaning){(enum estimate_quantity)own, 1.0, 0.0};
+    return true;
+  }
+  struct log_columns_meaning column;
+  const enum log_columns_answer answer = log_columns_find(written->name, &column);
+  if (answer == LOG_COLUMNS_BAD_UNIT) {
+    error_append(error, written->fault, "%s: '%s': the unit '%s' is not known here; those of %s are: %s", written->place,
+                 written->name, column.unit, channel_rows[column.channel].name, column.units);
+    return false;
+  }
+  const int quantity = answer == LOG_COLUMNS_KNOWN ? estimate_quantity_find(channel_rows[column.channel].name) : -1;
+  if (quantity >= 0) {
+    *meaning = (struct meaning){(enum estimate_quantity)quantity, column.factor, column.offset};
+    return true;
+  }
+  const char *near = answer == LOG_COLUMNS_KNOWN ? NULL : near_quantity(written->name);
+  if (answer == LOG_COLUMNS_KNOWN)
+    error_append(error, written->fault, "%s: an estimate makes no use of '%s'; bladegap list readings shows what it uses",
+                 written->place, written->name);
+  else if (near)
+    error_append(error, written->fault, "%s: there is no reading '%s'; did you mean '%s'?", written->place, written->name, near);
+  else
+    error_append(error, written->fault, "%s: there is no reading '%s'; bladegap list readings shows all", written->place,
+                 written->name);
+  return false;
+}
+
+static bool find_condition(const struct written *written, enum estimate_condition *condition, struct error *error) {
+  char name[WORD_SIZE], list[LIST_SIZE];
+  size_t length = 0;
+  for (; written->condition[length]; length++)
+    name[length] = written->condition[length] == ' ' ? '_' : (char)tolower((unsigned char)written->condition[length]);
+  name[length] = '\0';
+  const int found = estimate_condition_find(name);
+  if (found >= 0) {
+    *condition = (enum estimate_condition)found;
+    return true;
+  }
+  const char *names[ESTIMATE_CONDITION_COUNT];
+  for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) names[i] = estimate_conditions[i].name;
+  const char *near = near_miss_best(name, names, ESTIMATE_CONDITION_COUNT);
+  list_conditions(~0u, list);
+  if (near)
+    error_append(error, written->fault, "%s: there is no condition '%s'; did you mean '%s'?", written->place, written->condition,
+                 near);
+  else
+    error_append(error, written->fault, "%s: there is no condition '%s'; there are %s", written->place, written->condition, list);
+  return false;
+}
+
+/* How cold the car was, told by its own sensors. */
+static void take_cold(const struct written *written, double value_c, double *cold_c, char place[ESTIMATE_READINGS_PLACE_SIZE],
+                      struct error *error) {
+  const double from_f = (value_c - 32.0) / 1.8;
+  if (!isnan(*cold_c))
+    error_append(error, written->fault, "%s: %s at cold_idle is there already: %s", written->place, written->name, place);
+  else if (value_c >= COLD_LEAST_C && value_c <= COLD_MOST_C) {
+    *cold_c = value_c;
+    snprintf(place, ESTIMATE_READINGS_PLACE_SIZE, "%s", written->place);
+  } else if (from_f >= COLD_LEAST_C && from_f <= COLD_MOST_C)
+    error_append(error, written->fault,
+                 "%s: %s at cold_idle is %g C, which is no cold start; %g F would be %.1f C: write that if it is meant",
+                 written->place, written->name, value_c, value_c, from_f);
+  else
+    error_append(error, written->fault, "%s: %s at cold_idle is %g C, which is no cold start: %g to %g C", written->place,
+                 written->name, value_c, COLD_LEAST_C, COLD_MOST_C);
+}
+
+/* What is read as a whole is not read in parts as well: both would be counted. */
+static const enum estimate_quantity wholes[][3] = {
+    {ESTIMATE_QUANTITY_trim_pct, ESTIMATE_QUANTITY_stft_pct, ESTIMATE_QUANTITY_ltft_pct},
+    {ESTIMATE_QUANTITY_trim2_pct, ESTIMATE_QUANTITY_stft2_pct, ESTIMATE_QUANTITY_ltft2_pct},
+    {ESTIMATE_QUANTITY_idle_air_pct, ESTIMATE_QUANTITY_learned_pct, ESTIMATE_QUANTITY_effort_pct},
+};
+
+static bool tell_the_same(enum estimate_quantity a, enum estimate_quantity b) {
+  for (size_t i = 0; i < ARRAY_COUNT(wholes); i++)
+    for (int part = 1; part < 3; part++)
+      if ((a == wholes[i][0] && b == wholes[i][part]) || (b == wholes[i][0] && a == wholes[i][part])) return true;
+  return false;
+}
+
+static bool is_new(const struct estimate_readings_input *input, const struct written *written, enum estimate_quantity quantity,
+                   enum estimate_condition condition, struct error *error) {
+  for (size_t i = 0; i < input->given.count; i++) {
+    const struct estimate_reading *other = &input->given.readings[i];
+    if (other->condition != condition) continue;
+    if (other->quantity == quantity) {
+      error_append(error, written->fault, "%s: %s at %s is there already, as %g: %s; leave one out", written->place,
+                   estimate_quantities[quantity].name, estimate_conditions[condition].name, other->value, input->places[i]);
+      return false;
+    }
+    if (tell_the_same(other->quantity, quantity)) {
+      error_append(error, written->fault, "%s: %s and %s at %s tell the same, one the whole and one a part of it: leave one out (%s)",
+                   written->place, estimate_quantities[quantity].name, estimate_quantities[other->quantity].name,
+                   estimate_conditions[condition].name, input->places[i]);
+      return false;
+    }
+  }
+  return true;
+}
+
+/* Whether this can be read at this condition on this engine. */
+static bool can_be_read(const struct estimate_readings_input *input, const struct written *written,
+                        enum estimate_quantity quantity, enum estimate_condition condition, struct error *error) {
+  const struct estimate_quantity_row *row = &estimate_quantities[quantity];
+  char list[LIST_SIZE];
+  if (!estimate_forward_has(input->engine, condition)) {
+    error_append(error, written->fault, "%s: %s has no condition %s (%s)", written->place, input->engine->name,
+                 estimate_conditions[condition].name, estimate_conditions[condition].text);
+    return false;
+  }
+  if (!(row->conditions & (1u << condition))) {
+    list_conditions(row->conditions, list);
+    error_append(error, written->fault, "%s: %s says nothing at %s; it is read at %s", written->place, row->name,
+                 estimate_conditions[condition].name, list);
+    return false;
+  }
+  if (!input->has[condition][quantity]) {
+    error_append(error, written->fault, "%s: %s has no %s (%s)", written->place, input->engine->name, row->name, row->text);
+    return false;
+  }
+  return true;
+}
+
+static bool is_sure(const struct written *written, struct error *error) {
+  if (written->resolution <= 0.0)
+    error_append(error, written->fault, "%s: the resolution %g is not above 0", written->place, written->resolution);
+  else if (written->noise < 0.0)
+    error_append(error, written->fault, "%s: the noise %g is below 0", written->place, written->noise);
+  else if (written->sd <= 0.0)
+    error_append(error, written->fault, "%s: the standard deviation %g is not above 0", written->place, written->sd);
+  else
+    return true;
+  return false;
+}
+
+static void add(struct estimate_readings_input *input, const struct written *written, struct error *error) {
+  struct meaning meaning;
+  enum estimate_condition condition;
+  const bool known = find_quantity(written, &meaning, error); // both are looked at, so that both are told
+  if (!find_condition(written, &condition, error) || !known || !is_sure(written, error)) return;
+  const double value = meaning.factor * written->value + meaning.offset;
+  if (condition == ESTIMATE_CONDITION_cold_idle && meaning.quantity == ESTIMATE_QUANTITY_coolant_c) {
+    take_cold(written, value, &input->cold_coolant_c, input->cold_coolant_place, error);
+    return;
+  }
+  if (condition == ESTIMATE_CONDITION_cold_idle && meaning.quantity == ESTIMATE_QUANTITY_intake_c) {
+    take_cold(written, value, &input->cold_intake_c, input->cold_intake_place, error);
+    return;
+  }
+  if (!can_be_read(input, written, meaning.quantity, condition, error)) return;
+  if (!is_new(input, written, meaning.quantity, condition, error)) return;
+  if (input->given.count == ESTIMATE_READING_MAX) {
+    error_append(error, written->fault, "%s: more than %d readings", written->place, ESTIMATE_READING_MAX);
+    return;
+  }
+  const double scale = fabs(meaning.factor);
+  const double sd = isnan(written->sd) ? estimate_reading_sd(meaning.quantity, value, scale * written->resolution,
+                                                             scale * written->noise)
+                                       : scale * written->sd;
+  snprintf(input->places[input->given.count], ESTIMATE_READINGS_PLACE_SIZE, "%s", written->place);
+  input->given.readings[input->given.count++] = (struct estimate_reading){meaning.quantity, condition, value, sd};
+}
+
+/* ---- Words and numbers ---- */
+
+static void trim(const char *text, size_t size, char word[WORD_SIZE]) {
+  while (size > 0 && isspace((unsigned char)*text)) {
+    text++;
+    size--;
+  }
+  while (size > 0 && isspace((unsigned char)text[size - 1])) size--;
+  snprintf(word, WORD_SIZE, "%.*s", (int)(size < WORD_SIZE ? size : WORD_SIZE), text);
+}
+
+/* The whole word, decimal, finite. */
+static bool read_number(const char *word, double *value) {
+  if (*word == '\0' || word[strspn(word, "+-.0123456789eE")] != '\0') return false;
+  char *end;
+  *value = strtod(word, &end);
+  return end != word && *end == '\0' && isfinite(*value);
+}
+
+/* ---- On the command line ---- */
+
+static bool read_value(const char *option, const char *text, const char *word, struct written *written, struct error *error) {
+  static const char *const marks[] = {"+-", "+/-", "\302\261"}; // the last is the sign for it
+  char number[WORD_SIZE], spread[WORD_SIZE] = "";
+  const char *mark = NULL;
+  size_t mark_size = 0;
+  for (size_t i = 0; !mark && i < ARRAY_COUNT(marks); i++) {
+    mark = strstr(word, marks[i]);
+    mark_size = strlen(marks[i]);
+  }
+  trim(word, mark ? (size_t)(mark - word) : strlen(word), number);
+  if (!read_number(number, &written->value)) {
+    error_append(error, STATUS_USAGE, "%s %s: '%s' is not a number", option, text, number);
+    return false;
+  }
+  if (!mark) return true;
+  trim(mark + mark_size, strlen(mark + mark_size), spread);
+  if (read_number(spread, &written->sd)) return true;
+  error_append(error, STATUS_USAGE, "%s %s: '%s' is not a number", option, text, spread);
+  return false;
+}
+
+enum status estimate_readings_add_text(struct estimate_readings_input *input, const char *option, const char *text,
+                                       struct error *error) {
+  const size_t before = error->line_count;
+  const char *equals = strchr(text, '='), *at = strrchr(text, '@');
+  if (!equals || equals == text || !at || at < equals || at[1] == '\0')
+    return error_append(error, STATUS_USAGE, "%s %s: it wants NAME=VALUE@CONDITION, as in maf_gps=2.58@idle", option, text);
+  char place[ESTIMATE_READINGS_PLACE_SIZE], word[WORD_SIZE];
+  snprintf(place, sizeof place, "%s %s", option, text);
+  struct written written = {.place = place, .fault = STATUS_USAGE, .resolution = NAN, .noise = NAN, .sd = NAN};
+  trim(text, (size_t)(equals - text), written.name);
+  trim(equals + 1, (size_t)(at - equals - 1), word);
+  trim(at + 1, strlen(at + 1), written.condition);
+  if (read_value(option, text, word, &written, error)) add(input, &written, error);
+  return error->line_count == before ? STATUS_OK : error->status;
+}
+
+/* ---- In a file ---- */
+
+enum column { COLUMN_NAME, COLUMN_CONDITION, COLUMN_VALUE, COLUMN_RESOLUTION, COLUMN_NOISE, COLUMN_COUNT };
+static const char *const column_names[COLUMN_COUNT] = {"name", "condition", "value", "resolution", "noise"};
+
+/* Where each column stands, -1 where it is not. */
+static void find_columns(const char *path, const struct csv_table *table, int columns[COLUMN_COUNT], struct error *error) {
+  for (int i = 0; i < COLUMN_COUNT; i++) {
+    columns[i] = csv_read_find(table, column_names[i]);
+    if (columns[i] < 0 && i <= COLUMN_VALUE)
+      error_append(error, STATUS_BAD_DATA, "%s: there is no column '%s': the header is name,condition,value, and where wanted "
+                   "resolution,noise", path, column_names[i]);
+  }
+  for (size_t i = 0; i < table->column_count; i++) {
+    const char *name = table->columns[i].name;
+    bool known = false;
+    for (int k = 0; k < COLUMN_COUNT; k++) known = known || columns[k] == (int)i;
+    const char *near = known ? NULL : near_miss_best(name, column_names, COLUMN_COUNT);
+    if (!known)
+      error_append(error, STATUS_BAD_DATA, near ? "%s: there is no column '%s'; did you mean '%s'?" : "%s: there is no column '%s'",
+                   path, name, near);
+  }
+}
+
+/* A number of the row; NaN where there is none. */
+static double cell(const struct written *written, const struct csv_table *table, size_t row, int column, struct error *error) {
+  if (column < 0) return NAN;
+  const double value = csv_read_value(table, row, (size_t)column);
+  const char *word = csv_read_word(table, row, (size_t)column);
+  if (isnan(value) && *word)
+    error_append(error, written->fault, "%s: %s: '%s' is not a number", written->place, table->columns[column].name, word);
+  return value;
+}
+
+static void add_row(struct estimate_readings_input *input, const char *path, const struct csv_table *table, size_t row,
+                    const int columns[COLUMN_COUNT], struct error *error) {
+  char place[ESTIMATE_READINGS_PLACE_SIZE];
+  snprintf(place, sizeof place, "%s:%zu", path, table->lines[row]);
+  struct written written = {.place = place, .fault = STATUS_BAD_DATA, .sd = NAN};
+  const char *name = csv_read_word(table, row, (size_t)columns[COLUMN_NAME]);
+  const char *condition = csv_read_word(table, row, (size_t)columns[COLUMN_CONDITION]);
+  trim(name, strlen(name), written.name);
+  trim(condition, strlen(condition), written.condition);
+  const size_t before = error->line_count;
+  written.value = cell(&written, table, row, columns[COLUMN_VALUE], error);
+  written.resolution = cell(&written, table, row, columns[COLUMN_RESOLUTION], error);
+  written.noise = cell(&written, table, row, columns[COLUMN_NOISE], error);
+  if (error->line_count > before) return;
+  if (isnan(written.value))
+    error_append(error, STATUS_BAD_DATA, "%s: %s has no value; leave the line out if it was not read", place, written.name);
+  else
+    add(input, &written, error);
+}
+
+enum status estimate_readings_add_file(struct estimate_readings_input *input, const char *path, struct error *error) {
+  const size_t before = error->line_count;
+  struct csv_table table;
+  struct error reading;
+  error_clear(&reading);
+  const enum status status = csv_read_words(path, &table, &reading);
+  if (status != STATUS_OK) return error_append(error, status, "%s", reading.text);
+  int columns[COLUMN_COUNT];
+  find_columns(path, &table, columns, error);
+  const bool readable = error->line_count == before;
+  size_t fault = 0;
+  for (size_t row = 0; readable && row <= table.row_count; row++) { // the last time round for what is behind the last row
+    for (; fault < table.fault_count && (row == table.row_count || table.faults[fault].line < table.lines[row]); fault++)
+      error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, table.faults[fault].line, table.faults[fault].text);
+    if (row < table.row_count) add_row(input, path, &table, row, columns, error);
+  }
+  if (readable && table.bad_row_count > table.fault_count)
+    error_append(error, STATUS_BAD_DATA, "%s: %zu more rows like these", path, table.bad_row_count - table.fault_count);
+  if (readable && table.row_count + table.bad_row_count == 0)
+    error_append(error, STATUS_BAD_DATA, "%s: no readings: there is a header and nothing below it", path);
+  csv_read_destroy(&table);
+  return error->line_count == before ? STATUS_OK : error->status;
+}
+
+/* ---- All of them ---- */
+
+enum status estimate_readings_finish(const struct estimate_readings_input *input, struct estimate_setting *setting,
+                                     struct estimate_readings *readings, struct error *error) {
+  for (size_t i = 0; i < input->given.count; i++) {
+    if (input->given.readings[i].condition != ESTIMATE_CONDITION_cold_idle || !isnan(input->cold_coolant_c)) continue;
+    return error_append(error, STATUS_BAD_DATA,
+                        "%s: read at cold_idle, but how cold was it? Add what the coolant sensor read then: coolant_c at cold_idle",
+                        input->places[i]);
+  }
+  if (!isnan(input->cold_coolant_c)) setting->cold_coolant_c = input->cold_coolant_c;
+  if (!isnan(input->cold_intake_c)) setting->cold_intake_c = input->cold_intake_c;
+  *readings = input->given;
+  estimate_readings_join(readings);
+  return STATUS_OK;
+}

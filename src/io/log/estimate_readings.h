@@ -1,0 +1,52 @@
+/* Readings of a car, as a user writes them: a file, or NAME=VALUE@CONDITION on the command line.
+ *
+ * A file is a CSV with the columns name, condition and value, and where wanted resolution and noise: what one count of the
+ * instrument is, and the standard deviation of its flicker, both in the unit of the value; empty cells stand for the usual
+ * instrument (analysis/estimate/estimate_reading.h). A line that begins with # is a comment.
+ *
+ *   name,condition,value
+ *   maf_gps,idle,2.58
+ *   "MAF (kg/h)",hold_2500,29
+ *   coolant_c,cold_idle,14
+ *
+ * Names: our own, or any spelling and unit that io/log/log_columns.h knows. On the command line NAME=VALUE+-SD@CONDITION gives the
+ * standard deviation of the reading as a whole. coolant_c and intake_c at cold_idle say how cold the car was; they are the
+ * day's, no readings to be explained. */
+#ifndef IO_LOG_ESTIMATE_READINGS_H
+#define IO_LOG_ESTIMATE_READINGS_H
+
+#include "analysis/estimate/estimate_forward.h"
+#include "base/error.h"
+
+enum { ESTIMATE_READINGS_PLACE_SIZE = 200 };
+
+/* Readings in the making. */
+struct estimate_readings_input {
+  const struct engine *engine;
+  bool has[ESTIMATE_CONDITION_COUNT][ESTIMATE_QUANTITY_COUNT]; // what can be read on this engine
+  struct estimate_readings given;                              // in the order of the user, nothing joined
+  char places[ESTIMATE_READING_MAX][ESTIMATE_READINGS_PLACE_SIZE]; // "file:line", "--reading maf_gps=2.58@idle"
+  double cold_coolant_c, cold_intake_c;                        // NaN: not given
+  char cold_coolant_place[ESTIMATE_READINGS_PLACE_SIZE], cold_intake_place[ESTIMATE_READINGS_PLACE_SIZE];
+};
+
+/* Nothing read yet. The engine must outlive the input. STATUS_NO_MEMORY. */
+MUST_CHECK enum status estimate_readings_init(struct estimate_readings_input *input, const struct engine *engine,
+                                              struct error *error);
+
+/* Adds what a file holds. Every fault is appended to the error, with file and line: STATUS_NO_INPUT if it cannot be read,
+ * STATUS_BAD_DATA for a file without readings, and for a name, condition, number or repetition that cannot be taken. */
+MUST_CHECK enum status estimate_readings_add_file(struct estimate_readings_input *input, const char *path, struct error *error);
+
+/* Adds NAME=VALUE@CONDITION or NAME=VALUE+-SD@CONDITION; option: as it is called on the command line, for messages. The
+ * fault is appended to the error: STATUS_USAGE. */
+MUST_CHECK enum status estimate_readings_add_text(struct estimate_readings_input *input, const char *option, const char *text,
+                                                  struct error *error);
+
+/* To be called when all are in: what they lack together. STATUS_BAD_DATA if something was read at cold idle and nobody says how
+ * cold it was. Then `readings` are those to be explained, joined where they share what they tell, and the setting has the
+ * cold day's temperatures. */
+MUST_CHECK enum status estimate_readings_finish(const struct estimate_readings_input *input, struct estimate_setting *setting,
+                                                struct estimate_readings *readings, struct error *error);
+
+#endif

@@ -1,0 +1,42 @@
+/* What a column of a logged file means: the data names of SAE J1979 / ISO 15031-5 service 01, common plain
+ * spellings, and our own names; with the unit the header gives, else the unit of the standard.
+ *
+ * Adding a spelling or a unit: one row in log_columns.c. */
+#ifndef IO_LOG_LOG_COLUMNS_H
+#define IO_LOG_LOG_COLUMNS_H
+
+#include "sim/channels.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum log_columns_answer {
+  LOG_COLUMNS_UNKNOWN,  // no such name
+  LOG_COLUMNS_KNOWN,    // all of *meaning is set
+  LOG_COLUMNS_BAD_UNIT, // the name is known, its unit is not: channel and units are set, unit is the header's
+};
+
+enum { LOG_COLUMNS_TEXT_SIZE = 160, LOG_COLUMNS_UNIT_SIZE = 32 };
+
+struct log_columns_meaning {
+  enum channel channel;
+  bool own;                         // our own name, as a run writes it
+  bool assumed;                     // the header names no unit, and there are several
+  char unit[LOG_COLUMNS_UNIT_SIZE]; // as the header writes it, else the one assumed
+  double factor, offset;            // channel's value = factor * cell + offset
+  double least, most; // channel's values that can be true at all; infinite where nothing is known
+  const char *remark; // what a reader of this column must know, NULL for nothing
+  const char *units;  // all that are understood, for messages
+};
+
+/* Reads a header's cell. A unit stands in brackets or after a comma, or is the last word after a blank or
+ * `_`. Letter case, punctuation and a degree sign do not matter. */
+enum log_columns_answer log_columns_find(const char *header, struct log_columns_meaning *meaning);
+
+/* A spelling within two slips of the header's name; NULL if none, or if the name is too short to tell. */
+const char *log_columns_near(const char *header);
+
+/* The spellings of a channel: 'a', 'b', ... */
+void log_columns_list(enum channel channel, char text[LOG_COLUMNS_TEXT_SIZE]);
+
+#endif

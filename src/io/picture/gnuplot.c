@@ -1,0 +1,275 @@
+#include "io/picture/gnuplot.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <poll.h>
+#include <signal.h>
+#include <spawn.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+extern char **environ;
+
+enum { COMPLAINT_SIZE = 2048, CHUNK_SIZE = 65536 };
+
+/* One run of gnuplot: our ends of its pipes, -1 when closed. */
+struct helper {
+  pid_t process;
+  int to_stdin, from_stdout, from_stderr;
+  size_t picture_size;
+  size_t complaint_size;
+  char complaint[COMPLAINT_SIZE];
+};
+
+static void close_end(int *end) {
+  if (*end >= 0) close(*end);
+  *end = -1;
+}
+
+static double now_s(void) {
+  struct timespec now;
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+/* ---- Starting ---- */
+
+/* Variables by which a user's settings would change what is drawn or which files are read. */
+static bool is_unwanted(const char *variable) {
+  static const char *const starts[] = {"GNUPLOT",     "GNUTERM=", "GNUHELP=", "GNUFITLOG=", "FIT_",
+                                       "GDFONTPATH=", "LC_",      "LANG=",    "LANGUAGE="};
+  for (size_t i = 0; i < ARRAY_COUNT(starts); i++)
+    if (strncmp(variable, starts[i], strlen(starts[i])) == 0) return true;
+  return false;
+}
+
+/* The environment without those; the strings are the process's own. */
+static char **clean_environment(void) {
+  static char utf8[] = "LC_ALL=C.UTF-8"; // the labels are UTF-8
+  size_t count = 0, kept = 0;
+  while (environ && environ[count]) count++;
+  char **variables = calloc(count + 2, sizeof *variables);
+  if (!variables) return NULL;
+  for (size_t i = 0; i < count; i++)
+    if (!is_unwanted(environ[i])) variables[kept++] = environ[i];
+  variables[kept] = utf8;
+  return variables;
+}
+
+/* Two pipe ends above the standard three, so that the moves in the child cannot clash. */
+static bool make_pipe(int ends[2]) {
+  int raw[2];
+  if (pipe2(raw, O_CLOEXEC) != 0) return false;
+  for (int i = 0; i < 2; i++) {
+    ends[i] = fcntl(raw[i], F_DUPFD_CLOEXEC, 3);
+    close(raw[i]);
+  }
+  if (ends[0] >= 0 && ends[1] >= 0) return true;
+  close_end(&ends[0]);
+  close_end(&ends[1]);
+  return false;
+}
+
+/* posix_spawnp with the pipes as standard files and no signal blocked or ignored; 0 or an errno. */
+static int spawn(struct helper *helper, const int theirs[3]) {
+  static char program[] = "gnuplot", defaults_only[] = "-d";
+  char *arguments[] = {program, defaults_only, NULL};
+  char **variables = clean_environment();
+  if (!variables) return ENOMEM;
+  posix_spawn_file_actions_t moves;
+  posix_spawnattr_t attributes;
+  sigset_t none, all;
+  sigemptyset(&none);
+  sigfillset(&all);
+  int reason = posix_spawn_file_actions_init(&moves);
+  if (reason) {
+    free(variables);
+    return reason;
+  }
+  reason = posix_spawnattr_init(&attributes);
+  if (!reason) {
+    for (int i = 0; i < 3 && !reason; i++) reason = posix_spawn_file_actions_adddup2(&moves, theirs[i], i);
+    posix_spawnattr_setsigmask(&attributes, &none);
+    posix_spawnattr_setsigdefault(&attributes, &all);
+    posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF);
+    if (!reason) reason = posix_spawnp(&helper->process, program, &moves, &attributes, arguments, variables);
+    posix_spawnattr_destroy(&attributes);
+  }
+  posix_spawn_file_actions_destroy(&moves);
+  free(variables);
+  return reason;
+}
+
+/* 0 or an errno. */
+static int start(struct helper *helper) {
+  int in[2] = {-1, -1}, out[2] = {-1, -1}, err[2] = {-1, -1};
+  int reason = 0;
+  if (!make_pipe(in) || !make_pipe(out) || !make_pipe(err)) reason = errno ? errno : EMFILE;
+  if (!reason) reason = spawn(helper, (const int[]){in[0], out[1], err[1]});
+  close_end(&in[0]);
+  close_end(&out[1]);
+  close_end(&err[1]);
+  helper->to_stdin = in[1];
+  helper->from_stdout = out[0];
+  helper->from_stderr = err[0];
+  if (!reason && fcntl(helper->to_stdin, F_SETFL, O_NONBLOCK) != 0) reason = errno;
+  return reason;
+}
+
+/* ---- Talking ---- */
+
+/* One write as far as the pipe takes it; closes the pipe after the last byte or when the reader is gone. */
+static void feed(struct helper *helper, const char *script, size_t size, size_t *sent) {
+  const ssize_t written = write(helper->to_stdin, script + *sent, size - *sent);
+  if (written > 0) *sent += (size_t)written;
+  const bool gone = written < 0 && errno != EAGAIN && errno != EINTR;
+  if (gone || *sent == size) close_end(&helper->to_stdin);
+}
+
+/* One read; closes the pipe at its end. */
+static size_t drain(int *end, char *chunk) {
+  const ssize_t got = read(*end, chunk, CHUNK_SIZE);
+  if (got > 0) return (size_t)got;
+  if (got == 0 || (errno != EAGAIN && errno != EINTR)) close_end(end);
+  return 0;
+}
+
+/* The end of what it says matters: first it repeats the script's block in which it stumbled. */
+static void keep_complaint(struct helper *helper, const char *chunk, size_t size) {
+  const size_t space = sizeof helper->complaint - 1;
+  if (size > space) {
+    chunk += size - space;
+    size = space;
+  }
+  const size_t excess = helper->complaint_size + size > space ? helper->complaint_size + size - space : 0;
+  memmove(helper->complaint, helper->complaint + excess, helper->complaint_size - excess);
+  helper->complaint_size -= excess;
+  memcpy(helper->complaint + helper->complaint_size, chunk, size);
+  helper->complaint_size += size;
+}
+
+/* Feeds and drains all pipes as they are ready, so that neither side waits for the other; false after the
+ * deadline. */
+static bool talk(struct helper *helper, const char *script, size_t size, FILE *picture, double deadline_s) {
+  char *chunk = malloc(CHUNK_SIZE);
+  size_t sent = 0;
+  if (!chunk) return false;
+  if (size == 0) close_end(&helper->to_stdin);
+  while (helper->from_stdout >= 0 || helper->from_stderr >= 0) {
+    struct pollfd ends[] = {
+        {helper->to_stdin, POLLOUT, 0}, {helper->from_stdout, POLLIN, 0}, {helper->from_stderr, POLLIN, 0}};
+    const double left_s = deadline_s - now_s();
+    if (left_s <= 0.0) break;
+    if (poll(ends, ARRAY_COUNT(ends), (int)(left_s * 1e3) + 1) < 0 && errno != EINTR) break;
+    if (ends[0].revents) feed(helper, script, size, &sent);
+    if (ends[1].revents) {
+      const size_t got = drain(&helper->from_stdout, chunk);
+      helper->picture_size += fwrite(chunk, 1, got, picture);
+    }
+    if (ends[2].revents) keep_complaint(helper, chunk, drain(&helper->from_stderr, chunk));
+  }
+  free(chunk);
+  return helper->from_stdout < 0 && helper->from_stderr < 0;
+}
+
+/* A write to a helper that died raises SIGPIPE. It is held back in this thread and taken out of the queue,
+ * unless it was there before: then it is somebody else's. */
+static bool hold_pipe_signal(sigset_t *before) {
+  sigset_t pipe_only, pending;
+  sigemptyset(&pipe_only);
+  sigaddset(&pipe_only, SIGPIPE);
+  sigpending(&pending);
+  pthread_sigmask(SIG_BLOCK, &pipe_only, before);
+  return sigismember(&pending, SIGPIPE) == 1;
+}
+
+static void release_pipe_signal(const sigset_t *before, bool was_pending) {
+  sigset_t pipe_only;
+  sigemptyset(&pipe_only);
+  sigaddset(&pipe_only, SIGPIPE);
+  if (!was_pending)
+    while (sigtimedwait(&pipe_only, NULL, &(struct timespec){0}) < 0 && errno == EINTR) {
+    }
+  pthread_sigmask(SIG_SETMASK, before, NULL);
+}
+
+/* ---- Ending ---- */
+
+/* Waits for the process, which is ended first unless it closed its pipes by itself; its exit status, -1 if
+ * it had none. */
+static int finish(struct helper *helper, bool in_time, double deadline_s) {
+  int state = 0;
+  close_end(&helper->to_stdin);
+  close_end(&helper->from_stdout);
+  close_end(&helper->from_stderr);
+  if (!in_time) kill(helper->process, SIGKILL);
+  for (;;) {
+    const pid_t ended = waitpid(helper->process, &state, WNOHANG);
+    if (ended == helper->process) return WIFEXITED(state) ? WEXITSTATUS(state) : -1;
+    if (ended < 0 && errno != EINTR) return -1;
+    if (now_s() > deadline_s) kill(helper->process, SIGKILL);
+    nanosleep(&(struct timespec){.tv_nsec = 1000000}, NULL);
+  }
+}
+
+/* Its own words on one line, from the last `line N: ...` on if there is one. */
+static const char *complaint_of(struct helper *helper) {
+  size_t used = 0;
+  for (size_t i = 0; i < helper->complaint_size; i++) {
+    const char letter = helper->complaint[i];
+    const bool blank = letter == '\n' || letter == '\t' || letter == '\r' || letter == ' ' || letter == '\0';
+    if (!blank)
+      helper->complaint[used++] = letter;
+    else if (used > 0 && helper->complaint[used - 1] != ' ')
+      helper->complaint[used++] = ' ';
+  }
+  while (used > 0 && helper->complaint[used - 1] == ' ') used--;
+  helper->complaint[used] = '\0';
+  char *reason = helper->complaint;
+  for (char *next = reason; (next = strstr(next, " line ")); next++) reason = next + 1;
+  return reason;
+}
+
+static enum status missing(int reason, const char *data_path, struct error *error) {
+  const char *tail = data_path ? "; the data is in " : "";
+  if (reason == ENOENT || reason == EACCES || reason == ENOTDIR)
+    return error_set(error, STATUS_NO_HELPER, "gnuplot is not installed; apt-get install gnuplot-nox%s%s",
+                     tail, data_path ? data_path : "");
+  return error_set(error, STATUS_INTERNAL, "gnuplot cannot be started: %s%s%s", strerror(reason), tail,
+                   data_path ? data_path : "");
+}
+
+enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const char *data_path,
+                         double timeout_s, struct error *error) {
+  struct helper helper = {.to_stdin = -1, .from_stdout = -1, .from_stderr = -1};
+  const double deadline_s = now_s() + timeout_s;
+  const int reason = start(&helper);
+  if (reason && helper.process == 0) {
+    close_end(&helper.to_stdin);
+    close_end(&helper.from_stdout);
+    close_end(&helper.from_stderr);
+    return missing(reason, data_path, error);
+  }
+  sigset_t before;
+  const bool was_pending = hold_pipe_signal(&before);
+  const bool in_time = reason == 0 && talk(&helper, script, size, picture, deadline_s);
+  release_pipe_signal(&before, was_pending);
+  const int exit_status = finish(&helper, in_time, deadline_s);
+
+  const char *tail = data_path ? "; the data is in " : "";
+  const char *data = data_path ? data_path : "";
+  if (!in_time)
+    return error_set(error, STATUS_INTERNAL, "gnuplot did not finish within %.0f s%s%s", timeout_s, tail,
+                     data);
+  if (helper.complaint_size > 0)
+    return error_set(error, STATUS_INTERNAL, "gnuplot failed: %s%s%s", complaint_of(&helper), tail, data);
+  if (exit_status != 0)
+    return error_set(error, STATUS_INTERNAL, "gnuplot ended with status %d%s%s", exit_status, tail, data);
+  if (helper.picture_size == 0)
+    return error_set(error, STATUS_INTERNAL, "gnuplot drew nothing%s%s", tail, data);
+  return STATUS_OK;
+}

@@ -1,0 +1,168 @@
+#include "io/picture/picture_estimate.h"
+
+#include "base/attributes.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum {
+  GRID_COUNT = 240, // points of the film's density: finer than a pixel of its panel is not seen
+  BAR_MAX = 9,
+  ROW_HEIGHT = 34,  // pixels for one reading,
+  ROWS_USUAL = 12,  // so many of which the usual height holds
+};
+#define LEAST_BAR   0.005 // probability of a cause from which it has a bar of its own
+#define LEAST_WIDTH 15.0  // um: a narrower density is not shown more widely than this
+#define OFF_LEAST   4.0   // standard deviations: the scale reaches at least so far,
+#define OFF_MOST    9.0   // and no further; marks beyond stand at the edge, with their number
+
+/* ---- The film's density ---- */
+
+struct point {
+  double share, log_density;
+};
+
+static int compare_points(const void *a, const void *b) {
+  const double left = ((const struct point *)a)->share, right = ((const struct point *)b)->share;
+  return (left > right) - (left < right);
+}
+
+/* The film alone, as a cause; NULL if it cannot be. */
+static const struct estimate_hypothesis *film_of(const struct estimate *e) {
+  for (size_t i = 0; i < e->count; i++)
+    if (e->hypotheses[i].fault.count == 1 && e->hypotheses[i].fault.cause[0] == CAUSE_film && e->hypotheses[i].node_count > 1)
+      return isfinite(e->hypotheses[i].log_evidence) ? &e->hypotheses[i] : NULL;
+  return NULL;
+}
+
+/* Its log is linear between nodes, as the estimate takes it (analysis/estimate/estimate.h); the prior is uniform in the share. */
+static double log_density_at(const struct point *points, size_t count, double share) {
+  size_t i = 1;
+  while (i + 1 < count && points[i].share < share) i++;
+  const struct point *a = &points[i - 1], *b = &points[i];
+  if (!isfinite(a->log_density) || !isfinite(b->log_density)) return -INFINITY;
+  return a->log_density + (b->log_density - a->log_density) * (share - a->share) / (b->share - a->share);
+}
+
+static void send_film(struct picture_script *script, const struct estimate *e) {
+  const struct estimate_hypothesis *film = film_of(e);
+  picture_number(script, "has_film", film != NULL);
+  if (!film) return;
+  struct point points[ESTIMATE_NODE_MAX];
+  double most = -INFINITY;
+  for (size_t i = 0; i < film->node_count; i++) {
+    const struct estimate_node *node = &film->nodes[i];
+    points[i] = (struct point){node->share[0], node->fit.possible ? node->fit.log_likelihood : -INFINITY};
+    most = fmax(most, points[i].log_density);
+  }
+  qsort(points, film->node_count, sizeof points[0], compare_points);
+  double density[GRID_COUNT + 1], area = 0.0;
+  const double step_um = (cause_severity(CAUSE_film, 1.0) - cause_severity(CAUSE_film, 0.0)) / GRID_COUNT;
+  for (int i = 0; i <= GRID_COUNT; i++) {
+    density[i] = exp(log_density_at(points, film->node_count, (double)i / GRID_COUNT) - most);
+    area += density[i] * step_um * (i == 0 || i == GRID_COUNT ? 0.5 : 1.0);
+  }
+  picture_block_begin(script, "film");
+  for (int i = 0; i <= GRID_COUNT; i++)
+    fprintf(script->stream, "%.6g %.6g\n", cause_severity(CAUSE_film, (double)i / GRID_COUNT), density[i] / area);
+  picture_block_end(script);
+  const double width = fmax(film->high[0] - film->low[0], LEAST_WIDTH);
+  picture_number(script, "film_low", film->low[0]);
+  picture_number(script, "film_high", film->high[0]);
+  picture_number(script, "film_best", film->mean[0]);
+  picture_number(script, "film_from", fmax(0.0, film->low[0] - 1.5 * width));
+  picture_number(script, "film_to", fmin(cause_severity(CAUSE_film, 1.0), film->high[0] + 1.5 * width));
+}
+
+/* ---- The causes ---- */
+
+static void send_bars(struct picture_script *script, const struct estimate *e) {
+  double rest = 1.0;
+  int count = 0;
+  fprintf(script->stream, "array bar_name[%d]\narray bar_value[%d]\n", BAR_MAX + 1, BAR_MAX + 1);
+  for (size_t i = 0; i < e->count && count < BAR_MAX; i++) {
+    const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
+    if (h->probability < LEAST_BAR) break;
+    char name[ESTIMATE_NAME_SIZE];
+    estimate_hypothesis_name(h, name);
+    fprintf(script->stream, "bar_value[%d] = %.6g\nbar_name[%d] = ", count + 1, h->probability, count + 1);
+    picture_quote(script, h->fault.count == 0 ? "nothing wrong" : name);
+    fputc('\n', script->stream);
+    rest -= h->probability;
+    count++;
+  }
+  fprintf(script->stream, "bar_value[%d] = %.6g\nbar_name[%d] = 'all others'\n", count + 1, fmax(0.0, rest), count + 1);
+  picture_number(script, "bar_count", count + 1);
+}
+
+/* ---- The readings ---- */
+
+static double scale_of(const struct estimate_report *report) {
+  double most = OFF_LEAST;
+  for (size_t k = 0; k < report->leading_count; k++)
+    for (size_t i = 0; i < report->estimate->problem.readings->count; i++)
+      if (!isnan(report->comparisons[k][i].off)) most = fmax(most, fabs(report->comparisons[k][i].off) + 1.0);
+  return fmin(most, OFF_MOST);
+}
+
+static void send_readings(struct picture_script *script, const struct estimate_report *report) {
+  const struct estimate_readings *readings = report->estimate->problem.readings;
+  const int count = (int)readings->count;
+  fprintf(script->stream, "array reading_name[%d]\narray cause_name[%d]\n", count, ESTIMATE_REPORT_LEADING_MAX);
+  picture_number(script, "reading_count", count);
+  picture_number(script, "cause_count", (double)report->leading_count);
+  picture_number(script, "off_most", scale_of(report));
+  for (size_t k = 0; k < report->leading_count; k++) {
+    const struct estimate_hypothesis *h = &report->estimate->hypotheses[report->leading[k]];
+    char name[ESTIMATE_NAME_SIZE];
+    estimate_hypothesis_name(h, name);
+    fprintf(script->stream, "cause_name[%zu] = ", k + 1);
+    picture_quote(script, h->fault.count == 0 ? "nothing wrong" : name);
+    fputc('\n', script->stream);
+  }
+  for (int row = 0; row < count; row++) {
+    const struct estimate_reading *r = &readings->readings[report->order[row]];
+    fprintf(script->stream, "reading_name[%d] = '%s@%s  %.*f'\n", row + 1, estimate_quantities[r->quantity].name,
+            estimate_conditions[r->condition].name, estimate_report_decimals(r->quantity), r->value);
+  }
+  picture_block_begin(script, "off");
+  for (int row = 0; row < count; row++) {
+    fprintf(script->stream, "%d ", row + 1);
+    for (size_t k = 0; k < report->leading_count; k++)
+      picture_value(script, report->comparisons[k][report->order[row]].off);
+    fputc('\n', script->stream);
+  }
+  picture_block_end(script);
+}
+
+static enum status make_script(const struct estimate_report *report, const struct picture_target *target,
+                               struct picture_script *script, struct error *error) {
+  const struct estimate *e = report->estimate;
+  const int rows = (int)e->problem.readings->count;
+  const enum status status = picture_begin(script, PICTURE_OF_estimate, target, ROW_HEIGHT * (rows - ROWS_USUAL), error);
+  if (status != STATUS_OK) return status;
+  char title[160];
+  snprintf(title, sizeof title, "What %d readings imply%s", rows,
+           e->p_value < ESTIMATE_P_VALUE_LEAST ? ": none of the causes explains them" : "");
+  picture_text(script, "title_text", title);
+  picture_text(script, "engine_text", e->problem.engine->title);
+  picture_number(script, "film_probability", e->film_probability);
+  picture_number(script, "row_height", ROW_HEIGHT);
+  send_film(script, e);
+  send_bars(script, e);
+  send_readings(script, report);
+  return STATUS_OK;
+}
+
+enum status picture_estimate_draw(const struct estimate_report *report, const struct picture_target *target, struct error *error) {
+  struct picture_script script;
+  const enum status status = make_script(report, target, &script, error);
+  return status == STATUS_OK ? picture_finish(&script, error) : status;
+}
+
+enum status picture_estimate_draw_into(const struct estimate_report *report, const struct picture_target *target, FILE *stream,
+                                       struct error *error) {
+  struct picture_script script;
+  const enum status status = make_script(report, target, &script, error);
+  return status == STATUS_OK ? picture_finish_into(&script, stream, error) : status;
+}

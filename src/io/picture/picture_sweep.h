@@ -1,0 +1,27 @@
+/* Draws a sweep: a chart over one input (a line each for a few values of the second), or a map over two.
+ *
+ * Chart: what the engine does and which codes set, as bars over the input; speed; opening; learned offset and controller.
+ * Of runs: speeds, times to settle and to relearn, times to codes. Map: speed in shades, with lines where the idle begins to
+ * droop or race, where each code sets, and where the engine stalls. */
+#ifndef IO_PICTURE_PICTURE_SWEEP_H
+#define IO_PICTURE_PICTURE_SWEEP_H
+
+#include "io/picture/picture.h"
+#include "io/report/sweep_file.h"
+
+enum { PICTURE_SWEEP_LINE_MAX = 6 }; // values of an input that can be lines of a chart
+
+struct picture_sweep {
+  const struct sweep *sweep;
+  const struct sweep_table *table;
+  const char *title;
+  const char *engine_title;
+};
+
+/* Which picture suits: PICTURE_OF_sweep, PICTURE_OF_sweepmap, or PICTURE_COUNT for a single point, which has none. */
+enum picture picture_sweep_kind(const struct sweep *sweep);
+
+MUST_CHECK enum status picture_sweep_draw(const struct picture_sweep *picture, const struct picture_target *target,
+                                          struct error *error);
+
+#endif

@@ -1,0 +1,91 @@
+#include "io/picture/picture_tracks.h"
+
+#include <math.h>
+
+enum { STRETCH_MAX = 6 };
+#define TRAVEL_DEG 20.0 // a blade that moved less has not been swept
+
+/* Rows between two notes. */
+struct stretch {
+  double from_s, to_s;
+  const char *label;
+};
+
+static bool standing(const struct recording *r, size_t row) {
+  return recording_value(r, row, CHANNEL_speed_rpm) <= 0.0 && recording_value(r, row, CHANNEL_motor_supply_v) > 1.0;
+}
+
+bool picture_tracks_drawable(const struct recording *recording) {
+  double least = INFINITY, most = -INFINITY;
+  for (size_t row = 0; row < recording->row_count; row++) {
+    if (!standing(recording, row)) continue;
+    least = fmin(least, recording_value(recording, row, CHANNEL_blade_deg));
+    most = fmax(most, recording_value(recording, row, CHANNEL_blade_deg));
+  }
+  return most - least > TRAVEL_DEG;
+}
+
+/* The blade moved between these times by more than TRAVEL_DEG with the engine standing. */
+static bool moved(const struct recording *r, double from_s, double to_s) {
+  double least = INFINITY, most = -INFINITY;
+  for (size_t row = 0; row < r->row_count; row++) {
+    const double now = recording_value(r, row, CHANNEL_time_s);
+    if (now < from_s || now >= to_s || !standing(r, row)) continue;
+    least = fmin(least, recording_value(r, row, CHANNEL_blade_deg));
+    most = fmax(most, recording_value(r, row, CHANNEL_blade_deg));
+  }
+  return most - least > TRAVEL_DEG;
+}
+
+static int find_stretches(const struct recording *r, struct stretch *stretches) {
+  int count = 0;
+  for (size_t i = 0; i < r->event_count && count < STRETCH_MAX; i++) {
+    if (r->events[i].kind != RECORDING_NOTE) continue;
+    double to_s = INFINITY;
+    for (size_t k = i + 1; k < r->event_count && !isfinite(to_s); k++)
+      if (r->events[k].kind == RECORDING_NOTE && r->events[k].time_s > r->events[i].time_s) to_s = r->events[k].time_s;
+    if (moved(r, r->events[i].time_s, to_s)) stretches[count++] = (struct stretch){r->events[i].time_s, to_s, r->events[i].text};
+  }
+  if (count == 0) stretches[count++] = (struct stretch){0.0, INFINITY, "sweep"};
+  return count;
+}
+
+/* Columns: opening, track 1, track 2, their sum, current; stretches parted by two empty lines. */
+static void send_rows(struct picture_script *script, const struct recording *r, const struct stretch *stretches, int count) {
+  picture_block_begin(script, "sweep");
+  for (int i = 0; i < count; i++) {
+    for (size_t row = 0; row < r->row_count; row++) {
+      const double now = recording_value(r, row, CHANNEL_time_s);
+      if (now < stretches[i].from_s || now >= stretches[i].to_s || !standing(r, row)) continue;
+      const double one = recording_value(r, row, CHANNEL_tps1_v), two = recording_value(r, row, CHANNEL_tps2_v);
+      const double values[] = {recording_value(r, row, CHANNEL_blade_deg), one, two, one + two,
+                               recording_value(r, row, CHANNEL_motor_a)};
+      for (size_t k = 0; k < ARRAY_COUNT(values); k++) picture_value(script, values[k]);
+      fputc('\n', script->stream);
+    }
+    fputs("\n\n", script->stream);
+  }
+  picture_block_end(script);
+}
+
+enum status picture_tracks_draw(const struct picture_tracks *tracks, const struct picture_target *target,
+                                struct error *error) {
+  if (!picture_tracks_drawable(tracks->recording))
+    return error_set(error, STATUS_BAD_DATA, "there is no sweep of the blade with the engine standing to draw");
+  struct stretch stretches[STRETCH_MAX];
+  const int count = find_stretches(tracks->recording, stretches);
+  struct picture_script script;
+  const enum status status = picture_begin(&script, PICTURE_OF_tracks, target, 0, error);
+  if (status != STATUS_OK) return status;
+  picture_text(&script, "title_text", tracks->title);
+  picture_text(&script, "engine_text", tracks->engine_title);
+  picture_number(&script, "stretch_count", count);
+  fprintf(script.stream, "array stretch_name[%d]\n", STRETCH_MAX);
+  for (int i = 0; i < count; i++) {
+    fprintf(script.stream, "stretch_name[%d] = ", i + 1);
+    picture_quote(&script, stretches[i].label);
+    fputc('\n', script.stream);
+  }
+  send_rows(&script, tracks->recording, stretches, count);
+  return picture_finish(&script, error);
+}

@@ -1,0 +1,190 @@
+#include "io/report/estimate_doubts.h"
+
+#include "base/attributes.h"
+#include "base/units.h"
+
+#include <math.h>
+#include <stdio.h>
+
+/* Kinds of quantity that are mistaken for each other's units. */
+enum kind { FLOW, PRESSURE, SPEED, POSITION, TEMPERATURE, TRIM, SHARE, TRACK, VOLTAGE, AREA, KIND_COUNT };
+static const char *const units[KIND_COUNT] = {"g/s", "kPa", "rpm", "%", "C", "%", "%", "V", "V", "mm2"}; // ours
+
+static const struct {
+  enum estimate_quantity quantity;
+  enum kind kind;
+} kinds[] = {
+    {ESTIMATE_QUANTITY_maf_gps, FLOW},          {ESTIMATE_QUANTITY_map_kpa, PRESSURE},
+    {ESTIMATE_QUANTITY_manifold_kpa, PRESSURE}, {ESTIMATE_QUANTITY_barometer_kpa, PRESSURE},
+    {ESTIMATE_QUANTITY_speed_rpm, SPEED},       {ESTIMATE_QUANTITY_target_rpm, SPEED},
+    {ESTIMATE_QUANTITY_tp_pct, POSITION},       {ESTIMATE_QUANTITY_blade_pct, POSITION},
+    {ESTIMATE_QUANTITY_coolant_c, TEMPERATURE}, {ESTIMATE_QUANTITY_intake_c, TEMPERATURE},
+    {ESTIMATE_QUANTITY_trim_pct, TRIM},         {ESTIMATE_QUANTITY_stft_pct, TRIM},
+    {ESTIMATE_QUANTITY_ltft_pct, TRIM},         {ESTIMATE_QUANTITY_trim2_pct, TRIM},
+    {ESTIMATE_QUANTITY_stft2_pct, TRIM},        {ESTIMATE_QUANTITY_ltft2_pct, TRIM},
+    {ESTIMATE_QUANTITY_load_pct, SHARE},        {ESTIMATE_QUANTITY_idle_air_pct, SHARE},
+    {ESTIMATE_QUANTITY_learned_pct, SHARE},     {ESTIMATE_QUANTITY_effort_pct, SHARE},
+    {ESTIMATE_QUANTITY_tps1_v, TRACK},          {ESTIMATE_QUANTITY_tps2_v, TRACK},
+    {ESTIMATE_QUANTITY_maf_v, VOLTAGE},         {ESTIMATE_QUANTITY_battery_v, VOLTAGE},
+    {ESTIMATE_QUANTITY_closed_gap_mm2, AREA},
+};
+
+/* Columns: kind, what the value might be in, factor and offset to ours; whether to count from the air pressure outside. Of
+ * several that fit equally well the first is told. */
+static const struct slip {
+  enum kind kind;
+  const char *unit;
+  double factor, offset;
+  bool below_ambient;
+} slips[] = {
+    {FLOW, "kg/h", 1.0 / 3.6, 0.0, false},
+    {FLOW, "lb/min", 453.59237 / 60.0, 0.0, false},
+    {PRESSURE, "inHg", 3.38638, 0.0, false},
+    {PRESSURE, "psi", 6.894757, 0.0, false},
+    {PRESSURE, "mbar", 0.1, 0.0, false},
+    {PRESSURE, "bar", 100.0, 0.0, false},
+    {PRESSURE, "mmHg", 0.1333224, 0.0, false},
+    {PRESSURE, "kPa of vacuum", -1.0, 0.0, true},
+    {PRESSURE, "kPa against the air outside", 1.0, 0.0, true},
+    {PRESSURE, "inHg of vacuum", -3.38638, 0.0, true},
+    {PRESSURE, "inHg against the air outside", 3.38638, 0.0, true},
+    {PRESSURE, "mbar of vacuum", -0.1, 0.0, true},
+    {PRESSURE, "bar of vacuum", -100.0, 0.0, true},
+    {PRESSURE, "psi of vacuum", -6.894757, 0.0, true},
+    {SPEED, "rad/s", 1.0 / UNITS_RAD_S_PER_RPM, 0.0, false},
+    {SPEED, "Hz", 60.0, 0.0, false},
+    {SPEED, "thousands of rpm", 1000.0, 0.0, false},
+    {TEMPERATURE, "F", 1.0 / 1.8, -32.0 / 1.8, false},
+    {TEMPERATURE, "K", 1.0, -UNITS_KELVIN_AT_ZERO_C, false},
+    {SHARE, "as a share of 1", 100.0, 0.0, false},
+    {POSITION, "as a share of 1", 100.0, 0.0, false},
+    {TRACK, "mV", 1e-3, 0.0, false},
+    {TRACK, "% of 5 V", 0.05, 0.0, false},
+    {VOLTAGE, "mV", 1e-3, 0.0, false},
+    {AREA, "cm2", 100.0, 0.0, false},
+};
+
+static int kind_of(enum estimate_quantity quantity) {
+  for (size_t i = 0; i < ARRAY_COUNT(kinds); i++)
+    if (kinds[i].quantity == quantity) return (int)kinds[i].kind;
+  return -1;
+}
+
+/* What was perhaps meant, and how it may have been written. */
+struct guess {
+  bool found;
+  char unit[48];
+  double value, off;
+};
+
+/* The reading that is looked at, among all. */
+struct doubt {
+  const struct estimate_readings *readings;
+  const struct reach *reach;
+  size_t index;
+};
+
+static const struct estimate_reading *reading_of(const struct doubt *doubt) { return &doubt->readings->readings[doubt->index]; }
+static const struct reach_row *row_of(const struct doubt *doubt) { return &doubt->reach->rows[doubt->index]; }
+static bool in_reach(const struct doubt *doubt) { return reach_holds(row_of(doubt), reading_of(doubt)->value); }
+
+/* A slip of the unit is made at every condition alike: each reading of this quantity must be better off with it. */
+static bool suits_all(const struct doubt *doubt, double factor, double offset) {
+  for (size_t i = 0; i < doubt->readings->count; i++) {
+    const struct estimate_reading *other = &doubt->readings->readings[i];
+    if (other->quantity != reading_of(doubt)->quantity) continue;
+    const struct reach_row *row = &doubt->reach->rows[i];
+    if (reach_off(row, factor * other->value + offset) >= reach_off(row, other->value)) return false;
+  }
+  return true;
+}
+
+/* Takes the guess that ours = factor * given + offset if the engine can show that, and nearer to the usual than any guess so far;
+ * a reading within reach must come right to the usual range, and the others of its quantity with it. */
+static void consider(const struct doubt *doubt, double factor, double offset, const char *unit, struct guess *guess) {
+  const double value = factor * reading_of(doubt)->value + offset;
+  const double off = reach_off(row_of(doubt), value);
+  const bool fits = in_reach(doubt) ? off < ESTIMATE_DOUBTS_NEAR && suits_all(doubt, factor, offset) : reach_holds(row_of(doubt), value);
+  if (!fits || (guess->found && guess->off <= off)) return;
+  guess->found = true;
+  guess->value = value;
+  guess->off = off;
+  snprintf(guess->unit, sizeof guess->unit, "%s", unit);
+}
+
+/* Degrees of blade or volts of a track written as a share of the travel. What degrees count from is not known: the blade across the
+ * bore, or the closed stop. Of the latter one is 1.2 %, which within reach is not told from a leak. */
+static void consider_position(const struct doubt *doubt, const struct engine *engine, struct guess *guess) {
+  const double closed_deg = engine->plant.throttle.bore.closed_angle_rad / UNITS_RAD_PER_DEG;
+  const double per_degree = 100.0 / (90.0 - closed_deg);
+  if (reading_of(doubt)->quantity == ESTIMATE_QUANTITY_blade_pct) {
+    if (!in_reach(doubt)) consider(doubt, per_degree, 0.0, "degrees above the closed stop", guess);
+    consider(doubt, per_degree, -per_degree * closed_deg, "degrees from straight across the bore", guess);
+  } else {
+    consider(doubt, 100.0 / 5.0, 0.0, "V of 5 V", guess);
+  }
+}
+
+static void guess_meaning(const struct doubt *doubt, const struct estimate_readings_input *input,
+                          const struct estimate_setting *setting, struct guess *guess) {
+  const int kind = kind_of(reading_of(doubt)->quantity);
+  const double ambient_kpa = conditions_ambient_pa(&setting->conditions) / UNITS_PA_PER_KPA;
+  for (size_t i = 0; i < ARRAY_COUNT(slips); i++)
+    if ((int)slips[i].kind == kind)
+      consider(doubt, slips[i].factor, slips[i].offset + (slips[i].below_ambient ? ambient_kpa : 0.0), slips[i].unit, guess);
+  if (kind == POSITION) consider_position(doubt, input->engine, guess);
+}
+
+/* 1.05 for a trim of 5 %: in percent, service 01 counts by 0.78 (SAE J1979), so that nothing lies between 0.78 and 1.56 but what
+ * somebody has rounded to 1. */
+#define RATIO_LEAST 0.85
+#define RATIO_MOST  1.25
+static bool is_trim_as_ratio(const struct doubt *doubt) {
+  const double given = reading_of(doubt)->value;
+  return kind_of(reading_of(doubt)->quantity) == TRIM && given > RATIO_LEAST && given < RATIO_MOST && fabs(given - 1.0) > 1e-9;
+}
+
+/* Decimals that suit the range. */
+static int decimals_for(double width) { return width < 1.0 ? 3 : width < 20.0 ? 2 : width < 300.0 ? 1 : 0; }
+
+static void ask(const struct estimate_readings_input *input, const struct doubt *doubt, const struct guess *guess,
+                struct error *error) {
+  const struct estimate_reading *reading = reading_of(doubt);
+  const struct reach_row *row = row_of(doubt);
+  const char *name = estimate_quantities[reading->quantity].name, *condition = estimate_conditions[reading->condition].name;
+  const char *engine = input->engine->name;
+  const int decimals = decimals_for(row->high - row->low);
+  char what[300], meant[300] = "";
+  if (row->low > row->high)
+    snprintf(what, sizeof what, "%s@%s %g: %s does not run there with any cause", name, condition, reading->value, engine);
+  else if (is_trim_as_ratio(doubt))
+    snprintf(what, sizeof what, "%s@%s %g %% lies between two counts of a scan tool, 0.78 and 1.56", name, condition, reading->value);
+  else if (!in_reach(doubt))
+    snprintf(what, sizeof what, "%s@%s %g is beyond what %s can show there with any cause (%.*f to %.*f)", name, condition,
+             reading->value, engine, decimals, row->low, decimals, row->high);
+  else
+    snprintf(what, sizeof what, "%s@%s %g is far from what %s shows there, good or with a film (%.*f to %.*f)", name, condition,
+             reading->value, engine, decimals, row->usual_low, decimals, row->usual_high);
+  if (guess->found)
+    snprintf(meant, sizeof meant, "%g %s would be %.*f %s: write %s=%.*f@%s if that is meant, or --trust", reading->value,
+             guess->unit, decimals, guess->value, units[kind_of(reading->quantity)], name, decimals, guess->value, condition);
+  else
+    snprintf(meant, sizeof meant, "is it right, at that condition and in that unit? Then --trust");
+  error_append(error, STATUS_BAD_DATA, "%s: %s; %s", input->places[doubt->index], what, meant);
+}
+
+enum status estimate_doubts_ask(const struct estimate_readings_input *input, const struct estimate_setting *setting,
+                                const struct reach *reach, struct error *error) {
+  const size_t before = error->line_count;
+  for (size_t i = 0; i < input->given.count; i++) {
+    const struct doubt doubt = {&input->given, reach, i};
+    const bool far = !in_reach(&doubt) || reach_off(row_of(&doubt), reading_of(&doubt)->value) > ESTIMATE_DOUBTS_FAR;
+    struct guess guess = {0};
+    if (is_trim_as_ratio(&doubt))
+      guess = (struct guess){true, "as a ratio", 100.0 * reading_of(&doubt)->value - 100.0, 0.0};
+    else if (far)
+      guess_meaning(&doubt, input, setting, &guess);
+    if (!in_reach(&doubt) || guess.found) ask(input, &doubt, &guess, error);
+  }
+  return error->line_count == before ? STATUS_OK : STATUS_BAD_DATA;
+}

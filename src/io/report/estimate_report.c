@@ -1,0 +1,342 @@
+#include "io/report/estimate_report.h"
+
+#include "base/attributes.h"
+#include "base/units.h"
+
+#include <math.h>
+#include <string.h>
+
+#define LEAST_TOLD      0.01 // probability of a cause from which it has a row of its own
+#define WORTH_COMPARING 0.02 // and from which its expectations are shown
+enum { TEST_MAX = 8, TEXT_SIZE = 200 };
+
+/* ---- Working it out ---- */
+
+static double loss_pct(const struct estimate *e, double film_um) {
+  return isnan(film_um) ? NAN : 100.0 * estimate_area_loss_ratio(e, film_um * UNITS_M_PER_UM);
+}
+
+enum status estimate_report_init(struct estimate_report *report, const struct estimate *e, struct error *error) {
+  memset(report, 0, sizeof *report);
+  report->estimate = e;
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    for (size_t i = 0; i < e->problem.readings->count; i++)
+      if ((int)e->problem.readings->readings[i].condition == c) report->order[report->reading_count++] = i;
+  report->leading[report->leading_count++] = 0;
+  for (size_t i = 0; i < e->count && report->leading_count < ESTIMATE_REPORT_LEADING_MAX; i++)
+    if (e->order[i] != 0 && (report->leading_count == 1 || e->hypotheses[e->order[i]].probability > WORTH_COMPARING))
+      report->leading[report->leading_count++] = e->order[i];
+  enum status status = estimate_explain(e, &report->why, error);
+  if (status == STATUS_OK) status = estimate_next(e, &report->next, error);
+  if (status == STATUS_OK) status = estimate_after(e, &report->after, error);
+  for (size_t i = 0; status == STATUS_OK && i < report->leading_count; i++)
+    status = estimate_compare(e, report->leading[i], report->comparisons[i], error);
+  report->area_loss_best_pct = loss_pct(e, e->film_best_um);
+  report->area_loss_low_pct = loss_pct(e, e->film_low_um);
+  report->area_loss_high_pct = loss_pct(e, e->film_high_um);
+  return status;
+}
+
+int estimate_report_decimals(enum estimate_quantity quantity) {
+  const struct estimate_quantity_row *row = &estimate_quantities[quantity];
+  return row->resolution >= 1.0 || row->flicker >= 4.0 ? 0 : row->resolution >= 0.1 ? 1 : 2;
+}
+
+size_t estimate_report_next_count(const struct estimate_report *report) {
+  return report->next.count < TEST_MAX ? report->next.count : TEST_MAX;
+}
+
+static bool was_read(const struct estimate *e, unsigned conditions) { return (e->problem.conditions & conditions) != 0; }
+
+static bool has_reading(const struct estimate *e, enum estimate_quantity quantity) {
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    if (estimate_readings_find(e->problem.readings, quantity, (enum estimate_condition)c)) return true;
+  return false;
+}
+
+size_t estimate_report_limits(const struct estimate *e, const char *limits[ESTIMATE_REPORT_LIMIT_MAX]) {
+  size_t count = 0;
+  if (isnan(e->baseline_p_value) && !has_reading(e, ESTIMATE_QUANTITY_closed_gap_mm2))
+    limits[count++] = "A film and a blade that shuts further than those of most cars look alike from outside: readings of this car "
+                      "when it was good (--baseline), or light through the closed gap, tell them apart.";
+  if (!was_read(e, ~(unsigned)(ESTIMATE_AT(idle) | ESTIMATE_AT(key_on))))
+    limits[count++] = "Read at idle alone, causes that take or bring the same air look alike; the same readings at 2500 rpm and with "
+                      "a load tell more of them apart.";
+  if (!e->question->pairs)
+    limits[count++] = "One cause at a time was tried; --pairs also tries a film together with each other cause.";
+  limits[count++] = "A vacuum leak stands for hoses, gaskets and brake booster alike, and a film for deposit on wall and blade: nothing "
+                    "read from outside tells those apart.";
+  limits[count++] = "Only the causes in the list were tried, as steady faults of a running engine. Faults that come and go, or that "
+                    "set their own code, are not among them.";
+  limits[count++] = "The car is taken as one of the kind that the engine file describes, within the differences in its group "
+                    "'scatter'. It is a model, and not this car.";
+  return count;
+}
+
+unsigned estimate_report_cautions(const struct estimate_report *report) {
+  unsigned cautions = BENCH_TEST_CAUTION_moving | BENCH_TEST_CAUTION_fumes;
+  for (size_t i = 0; i < estimate_report_next_count(report); i++) {
+    cautions |= report->next.tests[i].cautions;
+    if (strstr(report->next.tests[i].name, "@drive") || strstr(report->next.tests[i].name, "@gear_step"))
+      cautions |= BENCH_TEST_CAUTION_gear;
+  }
+  if (report->after.applies)
+    cautions |= BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating | BENCH_TEST_CAUTION_relearn |
+                BENCH_TEST_CAUTION_unplugging;
+  return cautions;
+}
+
+/* ---- Words for numbers ---- */
+
+/* "93 %", "0.4 %", "less than 0.1 %". */
+static const char *percent(double probability, char text[TEXT_SIZE]) {
+  const double pct = 100.0 * probability;
+  if (pct < 0.1)
+    snprintf(text, TEXT_SIZE, "< 0.1 %%");
+  else if (pct > 99.9)
+    snprintf(text, TEXT_SIZE, "> 99.9 %%");
+  else
+    snprintf(text, TEXT_SIZE, "%.*f %%", pct < 10.0 || pct > 99.0 ? 1 : 0, pct);
+  return text;
+}
+
+static const char *severity(const struct estimate_hypothesis *h, char text[TEXT_SIZE]) {
+  text[0] = '\0';
+  for (size_t i = 0; i < h->fault.count; i++) {
+    const size_t used = strlen(text);
+    snprintf(text + used, TEXT_SIZE - used, "%s%s %.3g (%.3g to %.3g)", i ? ", " : "", cause_rows[h->fault.cause[i]].condition,
+             h->mean[i], fmin(h->low[i], h->high[i]), fmax(h->low[i], h->high[i]));
+  }
+  return text;
+}
+
+static const char *cause_text(const struct estimate_hypothesis *h) {
+  return cause_rows[h->fault.count ? h->fault.cause[h->fault.count - 1] : CAUSE_nothing].text;
+}
+
+static const char *duration(double seconds, char text[TEXT_SIZE]) {
+  if (isnan(seconds))
+    snprintf(text, TEXT_SIZE, "more than an hour");
+  else if (seconds < 90.0)
+    snprintf(text, TEXT_SIZE, "%.0f seconds", seconds);
+  else
+    snprintf(text, TEXT_SIZE, "%.0f minutes", seconds / 60.0);
+  return text;
+}
+
+/* ---- Sections ---- */
+
+static void put_read(const struct estimate_report *report, struct document *d) {
+  static const char *const headings[] = {"reading", "at", "value", "give or take", "what it is"};
+  const struct estimate_readings *readings = report->estimate->problem.readings;
+  document_heading(d, "What was read");
+  document_table_begin(d, ARRAY_COUNT(headings), headings);
+  for (size_t i = 0; i < report->reading_count; i++) {
+    const struct estimate_reading *r = &readings->readings[report->order[i]];
+    const int decimals = estimate_report_decimals(r->quantity);
+    document_cell(d, "%s", estimate_quantities[r->quantity].name);
+    document_cell(d, "%s", estimate_conditions[r->condition].name);
+    document_cell(d, "%.*f", decimals, estimate_reading_plain(r->value, decimals));
+    document_cell(d, "%.2g", r->sd);
+    document_cell(d, "%s", estimate_quantities[r->quantity].text);
+  }
+  document_table_end(d);
+  if (!isnan(report->estimate->baseline_p_value))
+    document_paragraph(d, "Beside them %zu readings of this car when it was good; a good car of this kind fits those worse by chance in "
+                          "%.0f of 100 cases.",
+                       report->estimate->question->baseline.count, 100.0 * report->estimate->baseline_p_value);
+}
+
+static void put_film(const struct estimate_report *report, struct document *d) {
+  const struct estimate *e = report->estimate;
+  char text[TEXT_SIZE];
+  document_heading(d, "How much film");
+  if (e->p_value < ESTIMATE_P_VALUE_LEAST)
+    document_paragraph(d, "None of the causes explains these readings (see below): no figure here deserves trust before that is cleared up.");
+  if (!(cause_prior(e->problem.engine, CAUSE_film) > 0.0)) {
+    document_paragraph(d, "No film was looked for: its rate is 0.");
+    return;
+  }
+  if (e->film_probability < 0.001) {
+    document_paragraph(d, "These readings speak against a film: %s.", percent(e->film_probability, text));
+    return;
+  }
+  document_paragraph(d, "A film is there with a probability of %s.", percent(e->film_probability, text));
+  document_paragraph(d, "If there is one, it is %.0f um thick (%.0f to %.0f um with 90 %%), and takes %.0f %% (%.0f to %.0f %%) of the gap's "
+                        "area where the clean engine idles.",
+                     e->film_best_um, e->film_low_um, e->film_high_um, report->area_loss_best_pct, report->area_loss_low_pct,
+                     report->area_loss_high_pct);
+}
+
+static void put_causes(const struct estimate_report *report, struct document *d) {
+  static const char *const headings[] = {"probability", "cause", "what it is", "how severe (90 %)", "fit"};
+  const struct estimate *e = report->estimate;
+  char text[TEXT_SIZE];
+  document_heading(d, "Causes");
+  document_table_begin(d, ARRAY_COUNT(headings), headings);
+  double rest = 0.0;
+  size_t rest_count = 0;
+  for (size_t i = 0; i < e->count; i++) {
+    const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
+    if (h->probability < LEAST_TOLD) {
+      rest += h->probability;
+      rest_count++;
+      continue;
+    }
+    char name[ESTIMATE_NAME_SIZE];
+    estimate_hypothesis_name(h, name);
+    document_cell(d, "%s", percent(h->probability, text));
+    document_cell(d, "%s", name);
+    document_cell(d, "%s%s", h->fault.count == 2 ? "a film, and: " : "", cause_text(h));
+    document_cell(d, "%s", severity(h, text));
+    document_cell(d, h->p_value < ESTIMATE_P_VALUE_LEAST ? "bad (%.2g)" : "%.2f", h->p_value);
+  }
+  document_table_end(d);
+  document_paragraph(d, "%zu other causes together: %s. Fit: how often a car with this cause would lie further off by chance; below %g "
+                        "the cause does not explain what was read.",
+                     rest_count, percent(rest, text), ESTIMATE_P_VALUE_LEAST);
+}
+
+/* Each reading beside what a good car and the leading causes let expect of it. */
+static void put_comparisons(const struct estimate_report *report, struct document *d) {
+  const struct estimate *e = report->estimate;
+  char names[ESTIMATE_REPORT_LEADING_MAX][ESTIMATE_NAME_SIZE];
+  const char *headings[2 + ESTIMATE_REPORT_LEADING_MAX] = {"reading", "read"};
+  for (size_t k = 0; k < report->leading_count; k++) {
+    estimate_hypothesis_name(&e->hypotheses[report->leading[k]], names[k]);
+    headings[2 + k] = k == 0 ? "nothing wrong" : names[k];
+  }
+  document_heading(d, "What each cause lets expect");
+  document_paragraph(d, "In brackets how far off the reading is, in standard deviations of what cars, days and instruments differ by; "
+                        "beyond 2 it speaks against.");
+  document_table_begin(d, 2 + report->leading_count, headings);
+  for (size_t i = 0; i < report->reading_count; i++) {
+    const struct estimate_reading *r = &e->problem.readings->readings[report->order[i]];
+    const int decimals = estimate_report_decimals(r->quantity);
+    document_cell(d, "%s@%s", estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name);
+    document_cell(d, "%.*f", decimals, estimate_reading_plain(r->value, decimals));
+    for (size_t k = 0; k < report->leading_count; k++) {
+      const struct estimate_comparison *c = &report->comparisons[k][report->order[i]];
+      if (isnan(c->expected))
+        document_cell(d, "stalls");
+      else
+        document_cell(d, "%.*f (%+.1f)", decimals, estimate_reading_plain(c->expected, decimals), estimate_reading_plain(c->off, 1));
+    }
+  }
+  document_table_end(d);
+}
+
+static void put_why(const struct estimate_report *report, struct document *d) {
+  document_heading(d, "Why");
+  for (size_t i = 0; i < report->why.count; i++) document_item(d, "%s", report->why.text[i]);
+}
+
+static void put_next(const struct estimate_report *report, struct document *d) {
+  static const char *const headings[] = {"next", "what to do", "gain, bits", "minutes", "bits/minute"};
+  const size_t count = estimate_report_next_count(report);
+  document_heading(d, "What to measure next");
+  if (count == 0) {
+    document_paragraph(d, "Nothing known here would tell much more about the cause (%.2f bits are open).", report->next.entropy_bits);
+    return;
+  }
+  document_paragraph(d, "%.2f bits are open (1 bit is two causes as likely as each other). Most gain for the time first:",
+                     report->next.entropy_bits);
+  document_table_begin(d, ARRAY_COUNT(headings), headings);
+  for (size_t i = 0; i < count; i++) {
+    const struct estimate_next_test *test = &report->next.tests[i];
+    document_cell(d, "%s", test->name);
+    document_cell(d, "%s", test->text);
+    document_cell(d, "%.2f", test->gain_bits);
+    document_cell(d, "%.0f", test->minutes);
+    document_cell(d, "%.3f", test->gain_bits / test->minutes);
+  }
+  document_table_end(d);
+}
+
+static void put_range(struct document *d, const struct estimate_range *range, int decimals) {
+  if (isnan(range->middle))
+    document_cell(d, "does not run");
+  else
+    document_cell(d, "%.*f (%.*f to %.*f)", decimals, estimate_reading_plain(range->middle, decimals), decimals, estimate_reading_plain(range->low, decimals), decimals,
+                  estimate_reading_plain(range->high, decimals));
+}
+
+static void put_after(const struct estimate_report *report, struct document *d) {
+  static const char *const headings[] = {"reading", "now", "cleaned, not relearned", "cleaned and relearned"};
+  char text[TEXT_SIZE];
+  document_heading(d, "After cleaning");
+  if (!report->after.applies) {
+    document_paragraph(d, "Cleaning is not worth predicting: a film is too unlikely.");
+    return;
+  }
+  document_paragraph(d, "If it is a film and it is taken off (in brackets 90 %%):");
+  document_table_begin(d, ARRAY_COUNT(headings), headings);
+  for (size_t i = 0; i < report->after.count; i++) {
+    const struct estimate_after_reading *r = &report->after.readings[i];
+    const int decimals = estimate_report_decimals(r->quantity);
+    document_cell(d, "%s@%s", estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name);
+    put_range(d, &r->now, decimals);
+    put_range(d, &r->stale, decimals);
+    put_range(d, &r->relearned, decimals);
+  }
+  document_table_end(d);
+  document_paragraph(d, "The computer has learned %.0f %% of idle air for the film; idling, it takes %s to unlearn that, if the maker has "
+                        "no quicker way.",
+                     report->after.learned_now_pct, duration(report->after.relearn_s, text));
+  if (!isnan(report->after.cure_probability))
+    document_paragraph(d, "That it then idles on its target, with nothing else wrong: %s.", percent(report->after.cure_probability, text));
+}
+
+static void put_limits(const struct estimate_report *report, struct document *d) {
+  const char *limits[ESTIMATE_REPORT_LIMIT_MAX];
+  const size_t count = estimate_report_limits(report->estimate, limits);
+  document_heading(d, "What this cannot know");
+  for (size_t i = 0; i < count; i++) document_item(d, "%s", limits[i]);
+}
+
+/* How often each cause stands behind a complaint, before anything is read. */
+static void put_priors(const struct estimate_report *report, struct document *d) {
+  const struct estimate *e = report->estimate;
+  char list[4 * TEXT_SIZE] = "";
+  for (size_t i = 0; i < e->count && e->hypotheses[i].fault.count < 2; i++) {
+    const struct estimate_hypothesis *h = &e->hypotheses[i];
+    char name[ESTIMATE_NAME_SIZE];
+    estimate_hypothesis_name(h, name);
+    const size_t used = strlen(list);
+    snprintf(list + used, sizeof list - used, "%s%s %.2g %%", used ? ", " : "", i == 0 ? "nothing wrong" : name, 100.0 * h->prior);
+  }
+  document_heading(d, "What was assumed before reading");
+  document_paragraph(d, "%s. These are the rates of the engine file's group 'cause_rates'; where you know better, edit them or say "
+                        "--rate CAUSE=PARTS.",
+                     list);
+}
+
+static void put_cautions(const struct estimate_report *report, struct document *d) {
+  const unsigned cautions = estimate_report_cautions(report);
+  document_frame_begin(d);
+  document_heading(d, "Cautions");
+  for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u) document_item(d, "%s", bench_test_cautions[i].text);
+  document_paragraph(d, "%s", bench_test_disclaimer);
+  document_frame_end(d);
+}
+
+enum status estimate_report_print(const struct estimate_report *report, enum document_form form, const char *svg, size_t svg_size,
+                                  FILE *stream, struct error *error) {
+  struct document document, *d = &document;
+  document_begin(d, form, stream, "What the readings imply", report->estimate->problem.engine->title);
+  if (form == DOCUMENT_HTML) put_cautions(report, d); // on paper before anybody goes to the car
+  put_read(report, d);
+  put_film(report, d);
+  put_causes(report, d);
+  document_drawing(d, svg, svg_size, "Top left how thick a film would be, top right how likely each cause is, below how far each reading "
+                                     "lies from what the leading causes let expect, in standard deviations.");
+  put_why(report, d);
+  put_comparisons(report, d);
+  put_next(report, d);
+  put_after(report, d);
+  put_limits(report, d);
+  put_priors(report, d);
+  if (form == DOCUMENT_TEXT) put_cautions(report, d);
+  return document_finish(d, error);
+}

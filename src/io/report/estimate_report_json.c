@@ -1,0 +1,167 @@
+#include "base/attributes.h"
+#include "io/report/estimate_report.h"
+#include "io/format/json.h"
+
+#include <math.h>
+
+static void put_interval(struct json *json, double best, double low, double high, int decimals) {
+  json_put_real(json, "best", best, decimals);
+  json_put_real(json, "low", fmin(low, high), decimals);
+  json_put_real(json, "high", fmax(low, high), decimals);
+}
+
+static void put_readings(struct json *json, const struct estimate_report *report) {
+  const struct estimate *e = report->estimate;
+  json_open_array(json, "readings");
+  for (size_t i = 0; i < e->problem.readings->count; i++) {
+    const struct estimate_reading *r = &e->problem.readings->readings[i];
+    const int decimals = estimate_report_decimals(r->quantity) + 1;
+    json_open_object(json, NULL);
+    json_put_text(json, "name", estimate_quantities[r->quantity].name);
+    json_put_text(json, "condition", estimate_conditions[r->condition].name);
+    json_put_real(json, "value", r->value, decimals);
+    json_put_real(json, "sd", r->sd, 4);
+    json_open_array(json, "expected");
+    for (size_t k = 0; k < report->leading_count; k++) {
+      char name[ESTIMATE_NAME_SIZE];
+      estimate_hypothesis_name(&e->hypotheses[report->leading[k]], name);
+      json_open_object(json, NULL);
+      json_put_text(json, "cause", name);
+      json_put_real(json, "value", report->comparisons[k][i].expected, decimals);
+      json_put_real(json, "spread", report->comparisons[k][i].spread, 4);
+      json_put_real(json, "off", report->comparisons[k][i].off, 2);
+      json_close(json);
+    }
+    json_close(json);
+    json_close(json);
+  }
+  json_close(json);
+}
+
+static void put_severity(struct json *json, const char *key, const struct estimate_hypothesis *h, size_t place) {
+  json_open_object(json, key);
+  json_put_text(json, "name", cause_rows[h->fault.cause[place]].condition);
+  put_interval(json, h->mean[place], h->low[place], h->high[place], 3);
+  json_close(json);
+}
+
+static void put_causes(struct json *json, const struct estimate *e) {
+  json_open_array(json, "causes");
+  for (size_t i = 0; i < e->count; i++) {
+    const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
+    char name[ESTIMATE_NAME_SIZE];
+    estimate_hypothesis_name(h, name);
+    json_open_object(json, NULL);
+    json_put_text(json, "name", name);
+    json_put_real(json, "probability", h->probability, 5);
+    json_put_real(json, "prior", h->prior, 5);
+    if (h->fault.count > 0)
+      put_severity(json, "severity", h, 0);
+    else
+      json_put_null(json, "severity");
+    if (h->fault.count > 1) put_severity(json, "second_severity", h, 1);
+    json_put_real(json, "fit_p", h->p_value, 6);
+    json_close(json);
+  }
+  json_close(json);
+}
+
+static void put_next(struct json *json, const struct estimate_next *next) {
+  json_put_real(json, "open_bits", next->entropy_bits, 4);
+  json_open_array(json, "next");
+  for (size_t i = 0; i < next->count; i++) {
+    json_open_object(json, NULL);
+    json_put_text(json, "measure", next->tests[i].name);
+    json_put_text(json, "text", next->tests[i].text);
+    json_put_real(json, "gain_bits", next->tests[i].gain_bits, 4);
+    json_put_real(json, "minutes", next->tests[i].minutes, 1);
+    json_open_array(json, "cautions");
+    for (int k = 0; k < BENCH_TEST_CAUTION_COUNT; k++)
+      if ((next->tests[i].cautions >> k) & 1u) json_put_text(json, NULL, bench_test_cautions[k].name);
+    json_close(json);
+    json_close(json);
+  }
+  json_close(json);
+}
+
+static void put_range(struct json *json, const char *key, const struct estimate_range *range, int decimals) {
+  json_open_object(json, key);
+  put_interval(json, range->middle, range->low, range->high, decimals);
+  json_close(json);
+}
+
+static void put_after(struct json *json, const struct estimate_after *after) {
+  if (!after->applies) {
+    json_put_null(json, "after_clean");
+    return;
+  }
+  json_open_object(json, "after_clean");
+  json_put_real(json, "relearn_s", after->relearn_s, 0);
+  json_put_real(json, "learned_now_pct", after->learned_now_pct, 1);
+  json_put_real(json, "cure_probability", after->cure_probability, 4);
+  json_open_array(json, "readings");
+  for (size_t i = 0; i < after->count; i++) {
+    const int decimals = estimate_report_decimals(after->readings[i].quantity) + 1;
+    json_open_object(json, NULL);
+    json_put_text(json, "name", estimate_quantities[after->readings[i].quantity].name);
+    json_put_text(json, "condition", estimate_conditions[after->readings[i].condition].name);
+    put_range(json, "now", &after->readings[i].now, decimals);
+    put_range(json, "cleaned", &after->readings[i].stale, decimals);
+    put_range(json, "relearned", &after->readings[i].relearned, decimals);
+    json_close(json);
+  }
+  json_close(json);
+  json_close(json);
+}
+
+static void put_film(struct json *json, const struct estimate_report *report) {
+  const struct estimate *e = report->estimate;
+  json_open_object(json, "film_um");
+  put_interval(json, e->film_best_um, e->film_low_um, e->film_high_um, 2);
+  json_put_real(json, "probability", e->film_probability, 5);
+  json_close(json);
+  json_open_object(json, "area_loss_pct");
+  put_interval(json, report->area_loss_best_pct, report->area_loss_low_pct, report->area_loss_high_pct, 2);
+  json_close(json);
+}
+
+static void put_words(struct json *json, const struct estimate_report *report) {
+  json_open_array(json, "why");
+  for (size_t i = 0; i < report->why.count; i++) json_put_text(json, NULL, report->why.text[i]);
+  json_close(json);
+  const char *limits[ESTIMATE_REPORT_LIMIT_MAX];
+  const size_t count = estimate_report_limits(report->estimate, limits);
+  json_open_array(json, "limits");
+  for (size_t i = 0; i < count; i++) json_put_text(json, NULL, limits[i]);
+  json_close(json);
+  const unsigned cautions = estimate_report_cautions(report);
+  json_open_object(json, "cautions");
+  for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u) json_put_text(json, bench_test_cautions[i].name, bench_test_cautions[i].text);
+  json_close(json);
+  json_put_text(json, "disclaimer", bench_test_disclaimer);
+}
+
+enum status estimate_report_json(const struct estimate_report *report, size_t file_count, const char *const *files, FILE *stream,
+                                 struct error *error) {
+  const struct estimate *e = report->estimate;
+  struct json *json = json_create();
+  json_put_text(json, "engine", e->problem.engine->name);
+  put_film(json, report);
+  put_causes(json, e);
+  json_open_object(json, "fit");
+  json_put_real(json, "p_value", e->p_value, 6);
+  json_put_flag(json, "explained", e->p_value >= ESTIMATE_P_VALUE_LEAST);
+  json_put_real(json, "baseline_p_value", e->baseline_p_value, 6);
+  json_close(json);
+  put_readings(json, report);
+  put_next(json, &report->next);
+  put_after(json, &report->after);
+  put_words(json, report);
+  json_open_array(json, "files");
+  for (size_t i = 0; i < file_count; i++) json_put_text(json, NULL, files[i]);
+  json_close(json);
+  const enum status status = json_print(json, stream, error);
+  json_destroy(json);
+  return status;
+}

@@ -1,0 +1,115 @@
+/* The page: black on white with grey rules, so that it prints and copies; a table for each section; no row
+ * breaks across pages. */
+#include "io/report/testsheet.h"
+
+#include "io/format/html.h"
+
+#include <string.h>
+
+static const char style[] =
+    "@page { size: A4; margin: 12mm 12mm 14mm 12mm; }\n"
+    "* { box-sizing: border-box; }\n"
+    "body { font: 8.5pt/1.3 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 186mm; }\n"
+    "h1 { font-size: 15pt; margin: 0 0 1mm 0; }\n"
+    "h2 { font-size: 11pt; margin: 5mm 0 0 0; break-after: avoid; }\n"
+    "p { margin: 1mm 0; }\n"
+    ".purpose { break-after: avoid; font-style: italic; margin-bottom: 1.5mm; }\n"
+    ".who { display: flex; gap: 4mm; margin: 3mm 0; }\n"
+    ".who span { flex: 1; border-bottom: 0.3mm solid #000; padding-bottom: 1mm; height: 8mm; }\n"
+    ".caution { border: 0.6mm solid #000; padding: 2mm 3mm; margin: 3mm 0; break-inside: avoid; }\n"
+    ".caution ol { margin: 1mm 0 0 0; padding-left: 6mm; }\n"
+    ".caution b { font-size: 10pt; }\n"
+    "table { width: 100%; border-collapse: collapse; table-layout: fixed; }\n"
+    "thead { display: table-header-group; }\n"
+    "tr { break-inside: avoid; }\n"
+    "th, td { border: 0.2mm solid #777; padding: 1mm 1.5mm; text-align: left; vertical-align: top; "
+    "overflow-wrap: anywhere; }\n"
+    "th { background: #e4e4e4; }\n"
+    ".test { width: 32%; } .good { width: 15%; } .box { width: 12%; } .with { width: 41%; }\n"
+    ".when, .know, .see { color: #333; }\n"
+    ".number { font-weight: bold; font-size: 9.5pt; white-space: nowrap; }\n"
+    ".blank { display: block; height: 9mm; border: 0.4mm solid #000; margin-top: 1mm; }\n"
+    ".range { white-space: nowrap; }\n"
+    ".small { font-size: 7.5pt; }\n"
+    ".with div { margin-bottom: 0.6mm; }\n";
+
+static void put_head(const struct bench_test_sheet *sheet, FILE *stream) {
+  html_begin(stream, "Bench test sheet", sheet->engine->title, style);
+  fputs("<div class=\"who\"><span>Vehicle</span><span>Date</span><span>Measured by</span><span>Complaint, "
+        "codes</span></div>\n",
+        stream);
+  fputs("<div class=\"caution\"><b>Cautions</b>\n<ol>\n", stream);
+  for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++)
+    if (testsheet_caution_number(sheet, i)) html_put_in(stream, "<li>", bench_test_cautions[i].text, "</li>\n");
+  html_put_in(stream, "</ol>\n<p>", bench_test_disclaimer, "</p>\n</div>\n");
+  html_put_in(stream, "<p>", testsheet_how, "</p>\n");
+}
+
+static void put_cautions(const struct bench_test_sheet *sheet, unsigned cautions, FILE *stream) {
+  const char *before = "<div class=\"see\"><b>Caution ";
+  for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++) {
+    if (!((cautions >> i) & 1u)) continue;
+    fprintf(stream, "%s%d", before, testsheet_caution_number(sheet, i));
+    before = ", ";
+  }
+  if (cautions) fputs("</b></div>\n", stream);
+}
+
+static void put_departures(const struct bench_test_reading *reading, FILE *stream) {
+  bool unseen = false;
+  for (size_t i = 0; i < reading->departure_count; i++) {
+    const struct bench_test_departure *departure = &reading->departures[i];
+    char value[TESTSHEET_TEXT_SIZE];
+    if (departure->seen) {
+      testsheet_value(reading->row, departure->value, value);
+      html_put_in(stream, "<div><b>", value, "</b> with ");
+      html_put(stream, departure->fault->label);
+      html_put_in(stream, ": ", departure->fault->meaning, "</div>\n");
+      continue;
+    }
+    html_put_in(stream, unseen ? "; " : "<div class=\"see\"><i>Not seen here:</i> ", departure->fault->label, "");
+    testsheet_unseen_value(reading, departure->value, value);
+    html_put(stream, value);
+    unseen = true;
+  }
+  if (unseen) fputs("</div>\n", stream);
+}
+
+static void put_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading,
+                        FILE *stream) {
+  char text[TESTSHEET_TEXT_SIZE];
+  html_put_in(stream, "<tr><td><b>", reading->row->title, "</b>\n");
+  html_put_in(stream, "<div class=\"when\">", bench_procedure_window_rows[reading->row->window].text, "</div>\n");
+  html_put_in(stream, "<div>", reading->row->where, "</div>\n");
+  testsheet_note(sheet, reading, text);
+  if (*text) html_put_in(stream, "<div class=\"know\"><i>", text, "</i></div>\n");
+  put_cautions(sheet, reading->row->cautions, stream);
+  testsheet_value(reading->row, reading->good, text);
+  html_put_in(stream, "</td><td><span class=\"number\">", text, "</span><br/>\n");
+  testsheet_range(reading, text);
+  html_put_in(stream, "<span class=\"range\">", text, "</span>");
+  html_put_in(stream, "</td><td>", reading->row->unit, "<span class=\"blank\"></span></td><td class=\"small\">\n");
+  put_departures(reading, stream);
+  fputs("</td></tr>\n", stream);
+}
+
+void testsheet_print_html(const struct bench_test_sheet *sheet, FILE *stream) {
+  put_head(sheet, stream);
+  int section = -1;
+  for (size_t i = 0; i < sheet->reading_count; i++) {
+    const struct bench_test_reading *reading = &sheet->readings[i];
+    if ((int)reading->row->section != section) {
+      if (section >= 0) fputs("</tbody></table>\n", stream);
+      section = (int)reading->row->section;
+      html_put_in(stream, "<h2>", bench_test_sections[section].heading, "</h2>\n");
+      html_put_in(stream, "<p class=\"purpose\">", bench_test_sections[section].text, "</p>\n");
+      fputs("<table><thead><tr><th class=\"test\">Test</th><th class=\"good\">Good unit</th><th "
+            "class=\"box\">Measured</th>"
+            "<th class=\"with\">Departures</th></tr></thead><tbody>\n",
+            stream);
+    }
+    put_reading(sheet, reading, stream);
+  }
+  if (section >= 0) fputs("</tbody></table>\n", stream);
+  fputs("</body>\n</html>\n", stream);
+}

@@ -1,0 +1,150 @@
+#include "io/scantool/capture.h"
+
+#include "io/format/output_file.h"
+
+#include <math.h>
+#include <string.h>
+
+enum {
+  LINK_TYPE_CAN = 227,
+  SNAP_LENGTH = 65535,
+  REQUEST_ID = 0x7DF, // to all computers
+  ANSWER_ID = 0x7E8,  // from the engine computer
+  FLOW_ID = 0x7E0,    // to the engine computer
+  POSITIVE = 0x40,    // added to the service in an answer
+  FRAME_SIZE = 8,     // data bytes of a CAN frame
+  SINGLE_MOST = 7,
+  FIRST_MOST = 6,
+  ANSWER_MAX = 3 + 2 * MONITOR_CODE_COUNT,
+};
+#define FRAME_S 0.001 // from frame to frame; a bus of 500 kbit/s and a quick computer
+
+struct writer {
+  FILE *stream;
+  double time_s;
+};
+
+/* ---- File ---- */
+
+static void put_number(FILE *stream, uint32_t number, int bytes) { // low byte first
+  for (int i = 0; i < bytes; i++) fputc((int)(number >> (8 * i) & 0xFF), stream);
+}
+
+static void put_file_header(FILE *stream) {
+  put_number(stream, 0xA1B2C3D4U, 4);
+  put_number(stream, 2, 2);
+  put_number(stream, 4, 2);
+  put_number(stream, 0, 4); // time zone
+  put_number(stream, 0, 4); // accuracy
+  put_number(stream, SNAP_LENGTH, 4);
+  put_number(stream, LINK_TYPE_CAN, 4);
+}
+
+static void put_frame(struct writer *writer, unsigned identifier, const uint8_t data[FRAME_SIZE]) {
+  FILE *stream = writer->stream;
+  const double whole_s = floor(writer->time_s);
+  put_number(stream, (uint32_t)whole_s, 4);
+  put_number(stream, (uint32_t)floor((writer->time_s - whole_s) * 1e6), 4);
+  put_number(stream, 8 + FRAME_SIZE, 4);
+  put_number(stream, 8 + FRAME_SIZE, 4);
+  for (int i = 3; i >= 0; i--) fputc((int)(identifier >> (8 * i) & 0xFF), stream);
+  fputc(FRAME_SIZE, stream);
+  put_number(stream, 0, 3);
+  fwrite(data, 1, FRAME_SIZE, stream);
+  writer->time_s += FRAME_S;
+}
+
+/* ---- ISO 15765-2 ---- */
+
+static void put_flow_control(struct writer *writer) {
+  const uint8_t frame[FRAME_SIZE] = {0x30, 0, 0}; // clear to send, all in one block, no pause
+  put_frame(writer, FLOW_ID, frame);
+}
+
+static void put_message(struct writer *writer, unsigned identifier, const uint8_t *bytes, size_t count) {
+  uint8_t frame[FRAME_SIZE] = {(uint8_t)count};
+  if (count <= SINGLE_MOST) {
+    memcpy(frame + 1, bytes, count);
+    put_frame(writer, identifier, frame);
+    return;
+  }
+  frame[0] = (uint8_t)(0x10 | count >> 8);
+  frame[1] = (uint8_t)(count & 0xFF);
+  memcpy(frame + 2, bytes, FIRST_MOST);
+  put_frame(writer, identifier, frame);
+  put_flow_control(writer);
+  size_t sent = FIRST_MOST;
+  for (unsigned number = 1; sent < count; number++) {
+    const size_t part = count - sent < SINGLE_MOST ? count - sent : SINGLE_MOST;
+    memset(frame, 0, sizeof frame);
+    frame[0] = (uint8_t)(0x20 | (number & 0x0F));
+    memcpy(frame + 1, bytes + sent, part);
+    put_frame(writer, identifier, frame);
+    sent += part;
+  }
+}
+
+/* ---- Dialogue ---- */
+
+static void put_value(struct writer *writer, uint8_t identifier, const uint8_t *bytes, int count,
+                      bool answered) {
+  const uint8_t request[] = {0x01, identifier};
+  put_message(writer, REQUEST_ID, request, sizeof request);
+  if (!answered) return;
+  uint8_t answer[2 + SERVICE01_BYTES_MAX] = {POSITIVE | 0x01, identifier};
+  memcpy(answer + 2, bytes, (size_t)count);
+  put_message(writer, ANSWER_ID, answer, 2 + (size_t)count);
+}
+
+static void put_supported(struct writer *writer, const struct service01_source *source, uint8_t from,
+                          bool answered) {
+  const uint32_t bits = service01_supported(source, from);
+  uint8_t bytes[4];
+  for (int i = 0; i < 4; i++) bytes[i] = (uint8_t)(bits >> (8 * (3 - i)));
+  put_value(writer, from, bytes, 4, answered);
+}
+
+static void put_values(struct writer *writer, const struct service01_source *source, bool answered) {
+  for (unsigned from = 0; from <= 0x40; from += 0x20) put_supported(writer, source, (uint8_t)from, answered);
+  for (size_t i = 0; i < service01_count; i++) {
+    const struct service01_row *row = &service01_rows[i];
+    const double value = row->value(source);
+    uint8_t bytes[SERVICE01_BYTES_MAX];
+    if (isnan(value)) continue;
+    put_value(writer, row->identifier, bytes, service01_bytes(row, service01_encode(row, value), bytes),
+              answered);
+  }
+}
+
+/* Services 03 and 07: how many codes, then two bytes each. */
+static void put_codes(struct writer *writer, const struct monitors *monitors, uint8_t service,
+                      enum code_state state, bool answered) {
+  uint8_t answer[ANSWER_MAX] = {(uint8_t)(POSITIVE | service)};
+  size_t count = 2;
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
+    if (monitors->code[i].code != state) continue;
+    const int bytes = monitors_code_bytes(monitor_rows[i].code);
+    answer[count++] = (uint8_t)(bytes >> 8);
+    answer[count++] = (uint8_t)(bytes & 0xFF);
+    answer[1]++;
+  }
+  put_message(writer, REQUEST_ID, &service, 1);
+  if (answered) put_message(writer, ANSWER_ID, answer, count);
+}
+
+enum status capture_write(const char *path, const struct engine *engine, const struct scan *scans,
+                          size_t count, struct error *error) {
+  struct output_file file;
+  const enum status status = output_file_open(&file, path, error);
+  if (status != STATUS_OK) return status;
+  put_file_header(file.stream);
+  for (size_t i = 0; i < count; i++) {
+    const struct scan *scan = &scans[i];
+    const struct service01_source source = {engine, &scan->reading, &scan->monitors};
+    struct writer writer = {file.stream, scan->reading.values[CHANNEL_time_s]};
+    put_values(&writer, &source, scan->reading.awake);
+    put_codes(&writer, &scan->monitors, 0x03, CODE_CONFIRMED, scan->reading.awake);
+    put_codes(&writer, &scan->monitors, 0x07, CODE_PENDING, scan->reading.awake);
+  }
+  return output_file_commit(&file, error);
+}

@@ -1,0 +1,270 @@
+/* analysis/explain with phases and load_steps: that a sentence is there when its link happened, is not there when it did not,
+ * and that its numbers are the recording's. Truth: hand values for the timeline; for sentences the run's own rows; that an
+ * air-flow engine's trims move with a leak and a pressure engine's do not is an invariant (the sensor sees the air, or the
+ * pressure counts it). Runs on the fixed-step solver, four-16.cfg. */
+#include "analysis/run/explain.h"
+#include "analysis/run/load_steps.h"
+#include "analysis/run/phases.h"
+
+#include "support/check.h"
+#include "support/scene.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+struct told {
+  struct scene scene;
+  struct story story;
+  struct explanation explanation;
+};
+
+static void tell(struct told *told) {
+  told->scene.solver = &solver_fixed;
+  scene_run(&told->scene);
+  story_find(&told->scene.recording, &told->story);
+  told->story.load_count =
+      load_steps_find(&told->scene.recording, &told->scene.scenario, told->story.loads, STORY_LOAD_MAX);
+  explain_run(told->scene.sim, &told->scene.recording, &told->story, &told->explanation);
+}
+
+/* The first sentence with this text in it, NULL if none. */
+static const char *sentence(const struct told *told, const char *text) {
+  for (size_t i = 0; i < told->explanation.count; i++) {
+    const char *found = strstr(told->explanation.text[i], text);
+    if (found) return found;
+  }
+  return NULL;
+}
+
+static double number_after(const struct told *told, const char *text) {
+  const char *found = sentence(told, text);
+  double value = NAN;
+  if (!found || sscanf(found + strlen(text), "%lf", &value) != 1)
+    fail_msg("no sentence has a number after '%s'", text);
+  return value;
+}
+
+/* ---- phases ---- */
+
+static void sound_scenario_is_one_phase(void **state) {
+  (void)state;
+  struct scene scene;
+  struct phase phases[PHASES_MAX];
+  scene_init(&scene, "four-16", 50.0);
+  scene_set(&scene, 10.0, "air_conditioning", 1.0); // a load is no fault
+  scene_set(&scene, 20.0, "film_um", 30.0);         // the film has its own story
+  scene_set(&scene, 30.0, "leak_bank1_pct", 80.0);  // says how a leak acts, and there is none
+  assert_int_equal(phases_find(&scene.scenario, phases), 1);
+  assert_int_equal(phases[0].fault_count, 0);
+  check_close(phases[0].to_s, 50.0, 0.0);
+  scene_end(&scene);
+}
+
+static void faults_come_and_go(void **state) {
+  (void)state;
+  struct scene scene;
+  struct phase phases[PHASES_MAX];
+  scene_init(&scene, "four-16", 90.0);
+  scene_ramp(&scene, 10.0, 5.0, "leak_mm2", 3.0);
+  scene_set(&scene, 30.0, "maf_gain_ratio", 0.9);
+  scene_set(&scene, 30.0, "drag_nm", 5.0); // the same moment
+  scene_set(&scene, 60.0, "leak_mm2", 0.0);
+  assert_int_equal(phases_find(&scene.scenario, phases), 4);
+  assert_int_equal(phases[1].fault_count, 1);
+  check_close(phases[1].from_s, 10.0, 0.0);
+  check_close(phases[1].full_s, 15.0, 1e-9);
+  check_close(phases[1].to_s, 30.0, 0.0);
+  check_close(phases[1].faults[0].value, 3.0, 1e-9);
+  assert_int_equal(phases[2].fault_count, 3);
+  assert_int_equal(phases[3].fault_count, 2);
+  assert_false(phases_have(&phases[3], "leak_mm2"));
+  assert_true(phases_have(&phases[3], "drag_nm"));
+  assert_true(phases_within(&phases[0], &phases[1]));
+  assert_true(phases_within(&phases[1], &phases[2]));
+  assert_false(phases_within(&phases[1], &phases[3])); // another fault
+  assert_false(phases_within(&phases[2], &phases[2]));
+  scene_end(&scene);
+}
+
+/* ---- sentences ---- */
+
+static void nothing_happened_nothing_said(void **state) {
+  (void)state;
+  static const char *const links[] = {"film grew",  "stalled", "raced",   "lower limit", "leak", "trims",
+                                      "Compressor", "Started", "cleaned", "Held",        "-0.0"};
+  struct told told;
+  scene_init(&told.scene, "four-16", 40.0);
+  tell(&told);
+  assert_true(told.explanation.count >= 1);
+  for (size_t i = 0; i < ARRAY_COUNT(links); i++)
+    if (sentence(&told, links[i])) fail_msg("said of a sound idle: %s", sentence(&told, links[i]));
+  check_close(number_after(&told, "the engine idles at "), told.story.first.mean[CHANNEL_speed_rpm], 0.5);
+  scene_end(&told.scene);
+}
+
+/* A leak of 3 mm2 that comes at 30 s; held at 2500 rpm before and after. */
+static void run_leak(struct told *told, int metering) {
+  scene_init(&told->scene, "four-16", 170.0);
+  told->scene.engine.computer.fuel.metering = metering;
+  scene_set(&told->scene, 15.0, "hold_rpm", 2500.0);
+  scene_set(&told->scene, 30.0, "hold_rpm", 0.0);
+  scene_ramp(&told->scene, 55.0, 10.0, "leak_mm2", 3.0);
+  scene_set(&told->scene, 140.0, "hold_rpm", 2500.0);
+  tell(told);
+}
+
+static void leak_on_an_air_flow_engine(void **state) {
+  (void)state;
+  struct told told;
+  run_leak(&told, METERING_AIR_FLOW);
+  assert_non_null(sentence(&told, "From 55 to 65 s leak_mm2 went to 3 "));
+  assert_non_null(sentence(&told, "came in behind it"));
+  assert_non_null(sentence(&told, "mark of a leak"));
+  assert_null(sentence(&told, "So the trims stayed"));
+  // the numbers are those of the rows it speaks of
+  const struct explain_moment *leak = NULL;
+  for (size_t i = 0; i < told.explanation.moment_count; i++)
+    if (strcmp(told.explanation.moments[i].label, "leak_mm2 3") == 0) leak = &told.explanation.moments[i];
+  assert_non_null(leak);
+  const double from = leak->moment.time_s, to = from + leak->moment.length_s;
+  check_close(number_after(&told, "the air-flow sensor saw "),
+              scene_mean(&told.scene, from, to, CHANNEL_maf_gps), 0.006);
+  check_close(number_after(&told, "(maf_gps); "),
+              scene_mean(&told.scene, from, to, CHANNEL_airflow_gps) -
+                  scene_mean(&told.scene, from, to, CHANNEL_maf_gps),
+              0.02);
+  check_close(number_after(&told, " and ltft_pct "), scene_mean(&told.scene, from, to, CHANNEL_ltft_pct),
+              0.06);
+  check_above(scene_mean(&told.scene, from, to, CHANNEL_ltft_pct), 10.0); // invariant: it moved
+  scene_end(&told.scene);
+}
+
+static void leak_on_a_pressure_engine(void **state) {
+  (void)state;
+  struct told told;
+  run_leak(&told, METERING_PRESSURE);
+  assert_non_null(sentence(&told, "The pressure sensor counts what is in the manifold"));
+  assert_non_null(sentence(&told, "So the trims stayed"));
+  assert_null(sentence(&told, "came in behind it"));
+  assert_null(sentence(&told, "mark of a leak"));
+  scene_end(&told.scene);
+}
+
+static void film_starves_and_does_not_lean(void **state) {
+  (void)state;
+  struct told told;
+  scene_init(&told.scene, "four-16", 150.0);
+  scene_ramp(&told.scene, 30.0, 60.0, "film_um", 40.0);
+  tell(&told);
+  assert_non_null(sentence(&told, "the film grew to 40 um"));
+  assert_non_null(sentence(&told, "The mixture never noticed"));
+  assert_null(sentence(&told, "leak"));
+  check_close(number_after(&told, "So the idle settled at "), told.story.lowest.mean[CHANNEL_speed_rpm], 0.5);
+  scene_end(&told.scene);
+}
+
+static void lower_limit_and_race(void **state) {
+  (void)state;
+  struct told told;
+  scene_init(&told.scene, "four-16", 120.0);
+  scene_ramp(&told.scene, 30.0, 20.0, "leak_mm2", 7.0);
+  tell(&told);
+  assert_non_null(sentence(&told, "It stood at its lower limit"));
+  check_above(number_after(&told, "So the idle raced at "), 900.0);
+  scene_end(&told.scene);
+}
+
+static void stall_and_restart(void **state) {
+  (void)state;
+  struct told told;
+  scene_init(&told.scene, "four-16", 90.0);
+  scene_set(&told.scene, 20.0, "leak_mm2", 14.0); // at once: no trim is that quick
+  scene_key(&told.scene, 40.0, KEY_OFF);
+  scene_set(&told.scene, 42.0, "leak_mm2", 0.0);
+  scene_key(&told.scene, 44.0, KEY_ON);
+  scene_key(&told.scene, 46.0, KEY_START);
+  tell(&told);
+  const double stall_s = scene_event_s(&told.scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL);
+  assert_true(isfinite(stall_s));
+  const char *why = sentence(&told, "the engine stalled");
+  assert_non_null(why);
+  assert_non_null(strstr(why, "after leak_mm2 began to change"));
+  assert_non_null(sentence(&told, "What was left just before"));
+  assert_non_null(sentence(&told, "too lean to burn well"));
+  assert_non_null(sentence(&told, "Started again at 46 s"));
+  scene_end(&told.scene);
+}
+
+static void cold_start(void **state) {
+  (void)state;
+  struct told told;
+  scene_init(&told.scene, "four-16", 60.0);
+  told.scene.scenario.running = false;
+  scene_initial(&told.scene, "coolant_c", -10.0);
+  scene_initial(&told.scene, "oil_c", -10.0);
+  scene_initial(&told.scene, "warmth_held", 0.0);
+  scene_key(&told.scene, 2.0, KEY_ON);
+  scene_key(&told.scene, 4.0, KEY_START);
+  tell(&told);
+  const double started_s = scene_event_s(&told.scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STARTED);
+  check_close(number_after(&told, "ran by itself after "), started_s - 4.0, 0.06);
+  check_close(number_after(&told, "It flared to "),
+              scene_most(&told.scene, started_s, started_s + 4.0, CHANNEL_speed_rpm), 0.5);
+  assert_non_null(sentence(&told, "Cold it needs more of everything"));
+  assert_non_null(sentence(&told, "still too cold for the idle monitors"));
+  assert_null(sentence(&told, "The oxygen sensor was heeded")); // not within a minute
+  scene_end(&told.scene);
+}
+
+/* ---- load steps ---- */
+
+static void every_kind_of_load(void **state) {
+  (void)state;
+  struct told told;
+  scene_init(&told.scene, "four-16", 110.0);
+  scene_set(&told.scene, 10.0, "air_conditioning", 1.0);
+  scene_set(&told.scene, 20.0, "air_conditioning", 0.0);
+  scene_set(&told.scene, 30.0, "drive", 1.0);
+  scene_set(&told.scene, 40.0, "drive", 0.0);
+  scene_set(&told.scene, 50.0, "steering_pct", 100.0);
+  scene_set(&told.scene, 60.0, "electrical_load_w", 600.0);
+  scene_set(&told.scene, 70.0, "hold_rpm", 2000.0);
+  scene_set(&told.scene, 75.0, "air_conditioning", 1.0); // while driven: no load step of an idle
+  scene_set(&told.scene, 85.0, "hold_rpm", 0.0);
+  tell(&told);
+  static const struct {
+    double time_s;
+    enum load_steps_kind kind;
+    bool on;
+  } due[] = {{10.0, LOAD_STEPS_compressor, true}, {20.0, LOAD_STEPS_compressor, false},
+             {30.0, LOAD_STEPS_gear, true},       {40.0, LOAD_STEPS_gear, false},
+             {50.0, LOAD_STEPS_steering, true},   {60.0, LOAD_STEPS_electrical, true},
+             {85.0, LOAD_STEPS_pedal, true}};
+  assert_int_equal(told.story.load_count, ARRAY_COUNT(due));
+  for (size_t i = 0; i < ARRAY_COUNT(due); i++) {
+    const struct load_step *step = &told.story.loads[i];
+    check_close_at((double)i, step->time_s, due[i].time_s, 0.11);
+    assert_int_equal(step->kind, due[i].kind);
+    assert_int_equal(step->on, due[i].on);
+    assert_false(step->stalled);
+  }
+  check_close(told.story.loads[2].lowest_rpm, scene_least(&told.scene, 30.0, 33.0, CHANNEL_speed_rpm), 1e-9);
+  scene_end(&told.scene);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(sound_scenario_is_one_phase),
+      cmocka_unit_test(faults_come_and_go),
+      cmocka_unit_test(nothing_happened_nothing_said),
+      cmocka_unit_test(leak_on_an_air_flow_engine),
+      cmocka_unit_test(leak_on_a_pressure_engine),
+      cmocka_unit_test(film_starves_and_does_not_lean),
+      cmocka_unit_test(lower_limit_and_race),
+      cmocka_unit_test(stall_and_restart),
+      cmocka_unit_test(cold_start),
+      cmocka_unit_test(every_kind_of_load),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

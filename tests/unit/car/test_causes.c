@@ -1,0 +1,116 @@
+/* sim/causes and sim/scatter: the tables name what there is, on every engine that is shipped. */
+#include "support/check.h"
+
+#include "base/attributes.h"
+#include "base/units.h"
+#include "io/config/engine_file.h"
+#include "car/causes.h"
+#include "car/scatter.h"
+
+#include <string.h>
+
+static const char *const engines[] = {"models/four-16.cfg", "models/four-18-cable.cfg", "models/three-10.cfg", "models/six-30.cfg"};
+
+static void read_engine(const char *path, struct engine *engine) {
+  struct error error = {0};
+  assert_int_equal(engine_file_read(path, engine, &error), STATUS_OK);
+}
+
+/* A severity at either end of the prior is one that a scenario could set. */
+static void severities_are_conditions(void **state) {
+  (void)state;
+  for (int i = 0; i < CAUSE_COUNT; i++) {
+    const struct condition_row *row = condition_find(cause_rows[i].condition);
+    assert_non_null(row);
+    assert_true(cause_rows[i].least >= row->field.min && cause_rows[i].least <= row->field.max);
+    assert_true(cause_rows[i].most >= row->field.min && cause_rows[i].most <= row->field.max);
+    assert_int_equal(cause_find(cause_rows[i].name), i);
+  }
+}
+
+/* The prior is uniform in the share: the ends, and the middle of a logarithm. */
+static void shares(void **state) {
+  (void)state;
+  check_relative(cause_severity(CAUSE_film, 0.5), 57.5, 1e-12);
+  check_relative(cause_severity(CAUSE_vacuum_leak, 0.5), sqrt(0.7 * 25.0), 1e-12); // geometric mean
+  check_relative(cause_severity(CAUSE_air_flow_low, 1.0), 0.65, 1e-12);
+}
+
+/* Applied, the condition has the severity in SI and nothing else has changed. */
+static void apply(void **state) {
+  (void)state;
+  struct conditions before, after;
+  conditions_init(&before);
+  after = before;
+  cause_apply(CAUSE_film, 40.0, &after);
+  check_relative(after.film_m, 40e-6, 1e-12);
+  after.film_m = before.film_m;
+  assert_memory_equal(&after, &before, sizeof after);
+}
+
+/* Rates are shares of a whole on each engine; what it cannot have has none. */
+static void rates(void **state) {
+  (void)state;
+  for (size_t e = 0; e < ARRAY_COUNT(engines); e++) {
+    struct engine engine;
+    read_engine(engines[e], &engine);
+    double sum = 0.0;
+    for (int i = 0; i < CAUSE_COUNT; i++) sum += cause_prior(&engine, (enum cause)i);
+    check_close_at((double)e, sum, 1.0, 1e-12);
+    const bool cable = engine.plant.throttle.kind == THROTTLE_CABLE;
+    assert_int_equal(cause_prior(&engine, CAUSE_bypass_film) > 0.0, cable);
+    assert_int_equal(cause_prior(&engine, CAUSE_position_lost) > 0.0, !cable);
+  }
+}
+
+/* A car of nought standard deviations is the engine itself; its computer stays calibrated on the middling one whatever it is. */
+static void middling_car(void **state) {
+  (void)state;
+  struct engine engine, car;
+  read_engine(engines[0], &engine);
+  const double none[SCATTER_COUNT] = {0};
+  scatter_make_car(&engine, none, &car);
+  assert_memory_equal(&car.plant, &engine.plant, sizeof car.plant);
+  assert_memory_equal(&car.computer, &engine.computer, sizeof car.computer);
+  assert_ptr_equal(engine_calibrated_on(&car), &engine.plant);
+}
+
+/* Every departure that applies changes the car or its day, and each by its own standard deviation. */
+static void departures(void **state) {
+  (void)state;
+  for (size_t e = 0; e < ARRAY_COUNT(engines); e++) {
+    struct engine engine, car;
+    read_engine(engines[e], &engine);
+    for (int i = 0; i < SCATTER_COUNT; i++) {
+      if (!scatter_applies(&engine, (enum scatter)i)) continue;
+      double z[SCATTER_COUNT] = {0};
+      z[i] = 1.0;
+      struct conditions day, moved;
+      conditions_init(&day);
+      moved = day;
+      scatter_make_car(&engine, z, &car);
+      scatter_make_conditions(&engine, z, &moved);
+      moved.ambient_pa = i == SCATTER_ambient_kpa ? moved.ambient_pa : day.ambient_pa; // it is written out in any case
+      const bool changed = memcmp(&car.plant, &engine.plant, sizeof car.plant) != 0 ||
+                           memcmp(&car.computer, &engine.computer, sizeof car.computer) != 0 || memcmp(&moved, &day, sizeof day) != 0;
+      if (!changed) fail_msg("%s of %s changes nothing", scatter_rows[i].key, engine.name);
+    }
+  }
+  struct engine engine, car;
+  read_engine(engines[0], &engine);
+  double z[SCATTER_COUNT] = {0};
+  z[SCATTER_closed_deg] = -2.0;
+  z[SCATTER_friction_pct] = 1.5;
+  scatter_make_car(&engine, z, &car);
+  check_close(car.plant.throttle.bore.closed_angle_rad - engine.plant.throttle.bore.closed_angle_rad,
+              -2.0 * engine.scatter.sd[SCATTER_closed_deg], 1e-15);
+  check_relative(car.plant.friction.constant_pa, engine.plant.friction.constant_pa * (1.0 + 1.5 * engine.scatter.sd[SCATTER_friction_pct]), 1e-12);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(severities_are_conditions), cmocka_unit_test(shares), cmocka_unit_test(apply),
+      cmocka_unit_test(rates),                     cmocka_unit_test(middling_car), cmocka_unit_test(departures),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

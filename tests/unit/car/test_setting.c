@@ -1,0 +1,105 @@
+/* sim/setting: NAME=VALUE on the command line. Truth: the contract in setting.h; ranges and units from the
+ * tables of conditions and engine parameters. */
+#include "support/check.h"
+
+#include "base/units.h"
+#include "io/config/engine_file.h"
+#include "car/setting.h"
+
+#include <string.h>
+
+static struct engine engine;
+static struct conditions conditions;
+
+static int read_engine(void **state) {
+  (void)state;
+  struct error error;
+  conditions_init(&conditions);
+  return engine_file_read("models/four-16.cfg", &engine, &error) == STATUS_OK ? 0 : -1;
+}
+
+static void takes(const char *text) {
+  struct error error;
+  error_clear(&error);
+  if (setting_apply_text("set", text, &engine, &conditions, &error) != STATUS_OK) fail_msg("%s", error.text);
+}
+
+/* Refused with STATUS_USAGE and a message that holds these words; nothing is changed. */
+static void refuses(const char *text, const char *words) {
+  struct error error;
+  error_clear(&error);
+  const struct engine engine_before = engine;
+  const struct conditions before = conditions;
+  assert_int_equal(setting_apply_text("set", text, &engine, &conditions, &error), STATUS_USAGE);
+  if (!strstr(error.text, words))
+    fail_msg("'%s' gives '%s', which does not say '%s'", text, error.text, words);
+  assert_memory_equal(&engine_before, &engine, sizeof engine);
+  assert_memory_equal(&before, &conditions, sizeof conditions);
+}
+
+static void conditions_in_their_unit(void **state) {
+  (void)state;
+  takes("film_um=40");
+  check_relative(conditions.film_m, 40e-6, 1e-14);
+  takes("coolant_c=-10.5");
+  check_relative(conditions.coolant_k, 262.65, 1e-14);
+  takes("hold_rpm=3e3");
+  check_relative(conditions.hold_speed_rad_s, 100.0 * UNITS_PI, 1e-14);
+  takes("air_conditioning=1");
+  check_close(conditions.compressor_request, 1.0, 0.0);
+}
+
+static void parameters_by_group_and_key(void **state) {
+  (void)state;
+  takes("idle_air.learned_most_pct=20");
+  check_relative(engine.computer.air.learned_most_ratio, 0.2, 1e-14);
+  takes("drive.resistance_ohm=2.5");
+  check_relative(engine.plant.drive.resistance_ohm, 2.5, 1e-14);
+  takes("throttle.bore_radius_mm=25");
+  check_relative(engine.plant.throttle.bore.radius_m, 0.025, 1e-14);
+}
+
+/* Every row of the conditions can be found, takes both ends of its range, and gives them back; beyond them it
+ * is refused. */
+static void every_condition(void **state) {
+  (void)state;
+  for (size_t i = 0; i < condition_count; i++) {
+    const struct field *field = &condition_rows[i].field;
+    struct setting setting;
+    struct error error;
+    assert_int_equal(setting_find(field->key, &setting, &error), STATUS_OK);
+    const double ends[] = {field->min, field->max};
+    for (int k = 0; k < 2; k++) {
+      assert_int_equal(setting_check(&setting, ends[k], &error), STATUS_OK);
+      setting_apply(&setting, ends[k], &engine, &conditions);
+      check_close_at((double)i, setting_value(&setting, &engine, &conditions), ends[k], 1e-9);
+    }
+    assert_int_equal(setting_check(&setting, field->max + 1.0, &error), STATUS_USAGE);
+    assert_int_equal(setting_check(&setting, field->min - 1.0, &error), STATUS_USAGE);
+  }
+}
+
+static void bad_input(void **state) {
+  (void)state;
+  refuses("film_um", "NAME=VALUE");
+  refuses("=40", "NAME=VALUE");
+  refuses("film_um=", "is not a number");
+  refuses("film_um=40um", "'40um' is not a number");
+  refuses("film_um=nan", "out of range");
+  refuses("film_um=inf", "out of range");
+  refuses("film_um=-1", "0 to 300");
+  refuses("film_um=301", "0 to 300");
+  refuses("air_conditioning=0.5", "switch");
+  refuses("film_mu=40", "did you mean 'film_um'");
+  refuses("idle_air.learned_most_pc=20", "did you mean 'idle_air.learned_most_pct'");
+  refuses("zzzzzzzzzz=1", "list faults");
+  refuses("throttle.kind=1", "there is no quantity"); // a word of the engine file, no number
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {cmocka_unit_test_setup(conditions_in_their_unit, read_engine),
+                                     cmocka_unit_test_setup(parameters_by_group_and_key, read_engine),
+                                     cmocka_unit_test_setup(every_condition, read_engine),
+                                     cmocka_unit_test_setup(bad_input, read_engine)};
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

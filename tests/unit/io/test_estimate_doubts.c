@@ -1,0 +1,141 @@
+/* io/estimate_doubts and analysis/reach: readings that are asked about. Truth: a good car's reading of the model, written in
+ * another unit; factors by hand from NIST SP 811 (2008), appendix B.8. */
+#include "support/check.h"
+
+#include "analysis/estimate/reach.h"
+#include "io/config/engine_file.h"
+#include "io/report/estimate_doubts.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static struct engine air_flow, pressure;
+static struct error error;
+
+static int read_engines(void **state) {
+  (void)state;
+  error_clear(&error);
+  return engine_file_read("models/four-16.cfg", &air_flow, &error) == STATUS_OK &&
+                 engine_file_read("models/three-10.cfg", &pressure, &error) == STATUS_OK
+             ? 0
+             : -1;
+}
+
+/* What is asked about these readings; the texts end with NULL. */
+static enum status asked(const struct engine *engine, const char *const *texts) {
+  static struct estimate_readings_input input;
+  static struct reach reach;
+  struct estimate_setting setting;
+  estimate_setting_init(&setting);
+  error_clear(&error);
+  assert_int_equal(estimate_readings_init(&input, engine, &error), STATUS_OK);
+  for (; *texts; texts++) assert_int_equal(estimate_readings_add_text(&input, "--reading", *texts, &error), STATUS_OK);
+  assert_int_equal(reach_find(engine, &setting, &input.given, false, &for_each_serial, &reach, &error), STATUS_OK);
+  return estimate_doubts_ask(&input, &setting, &reach, &error);
+}
+
+static void is_asked(const struct engine *engine, const char *reading, const char *words) {
+  const char *const readings[] = {reading, NULL};
+  assert_int_equal(asked(engine, readings), STATUS_BAD_DATA);
+  if (!strstr(error.text, words)) fail_msg("'%s' does not say '%s'", error.text, words);
+}
+
+static void is_taken(const struct engine *engine, const char *reading) {
+  const char *const readings[] = {reading, NULL};
+  if (asked(engine, readings) != STATUS_OK) fail_msg("%s", error.text);
+}
+
+/* A good four-16 idles at 850 rpm on 2.52 g/s, 12.1 % and 90 C; a good three-10 at 31 kPa (bladegap settle). */
+static void units_that_are_recognised(void **state) {
+  (void)state;
+  is_asked(&air_flow, "maf_gps=9.07@idle", "9.07 kg/h would be 2.52 g/s: write maf_gps=2.52@idle");
+  is_asked(&air_flow, "maf_gps=0.333@idle", "0.333 lb/min would be 2.52 g/s");
+  is_asked(&air_flow, "speed_rpm=89@idle", "89 rad/s would be 850 rpm");
+  is_asked(&air_flow, "speed_rpm=14.2@idle", "14.2 Hz would be 852 rpm");
+  is_asked(&air_flow, "coolant_c=194@idle", "194 F would be 90.0 C");
+}
+
+static void pressures(void **state) {
+  (void)state;
+  is_asked(&pressure, "map_kpa=9.15@idle", "9.15 inHg would be 31.0 kPa");
+  is_asked(&pressure, "map_kpa=4.5@idle", "4.5 psi would be 31.0 kPa");
+  is_asked(&pressure, "map_kpa=310@idle", "310 mbar would be 31.0 kPa");
+  is_asked(&pressure, "map_kpa=-70@idle", "-70 kPa against the air outside would be 31.3 kPa");
+  is_asked(&pressure, "map_kpa=20.8@idle", "20.8 inHg of vacuum would be 30.9 kPa");
+  is_asked(&pressure, "barometer_kpa=29.9@key_on", "29.9 inHg would be 101.25 kPa");
+}
+
+static void positions(void **state) {
+  (void)state;
+  is_asked(&air_flow, "tp_pct=0.6@idle", "0.6 V of 5 V would be 12.00 %");
+  is_asked(&air_flow, "tps1_v=602@idle", "602 mV would be 0.602 V");
+  // across the bore is 0 degrees, the closed stop 7 (throttle.closed_deg), wide open 90: 9.1 degrees are 2.1 of 83 above the stop
+  is_asked(&air_flow, "blade_pct=9.1@idle", "9.1 degrees from straight across the bore would be 2.53 %");
+}
+
+static void trims_as_ratios(void **state) {
+  (void)state;
+  is_asked(&air_flow, "trim_pct=1.05@idle", "1.05 as a ratio would be 5.0 %");
+  is_asked(&air_flow, "ltft_pct=0.93@hold_2500", "0.93 as a ratio would be -7.0 %");
+  is_taken(&air_flow, "trim_pct=0.78@idle");
+  is_taken(&air_flow, "trim_pct=1@idle");
+  is_taken(&air_flow, "trim_pct=1.56@idle");
+}
+
+static void readings_beyond_reach(void **state) {
+  (void)state;
+  is_asked(&air_flow, "tp_pct=90@idle", "tp_pct@idle 90 is beyond what four-16 can show there with any cause");
+  is_asked(&air_flow, "tp_pct=90@idle", "is it right, at that condition and in that unit? Then --trust");
+  is_asked(&air_flow, "battery_v=24@key_on", "is beyond what four-16 can show");
+}
+
+/* Readings of good and of bad engines, in their own units. */
+static void readings_that_are_taken(void **state) {
+  (void)state;
+  static const char *const good[] = {"maf_gps=2.52@idle", "speed_rpm=850@idle", "tp_pct=12.1@idle", "coolant_c=90@idle",
+                                     "maf_gps=6.5@hold_2500", "barometer_kpa=101@key_on", "trim_pct=-25@idle", NULL};
+  static const char *const high_up[] = {"maf_gps=2.9@idle", "speed_rpm=700@idle", "intake_c=-5@idle", NULL};
+  assert_int_equal(asked(&air_flow, good), STATUS_OK);
+  assert_int_equal(asked(&air_flow, high_up), STATUS_OK);
+}
+
+/* 66 kPa in one place may be vacuum; 31 kPa in another is none: 70 kPa are further from the usual. */
+static void the_unit_is_the_same_everywhere(void **state) {
+  (void)state;
+  static const char *const alone[] = {"map_kpa=66@idle_ac", NULL}; // 37 kPa on a good one
+  static const char *const beside[] = {"map_kpa=66@idle_ac", "map_kpa=31@idle", NULL};
+  assert_int_equal(asked(&pressure, alone), STATUS_BAD_DATA);
+  assert_non_null(strstr(error.text, "66 kPa of vacuum would be 35.3 kPa"));
+  assert_int_equal(asked(&pressure, beside), STATUS_OK);
+}
+
+static void a_film_and_a_leak_reach_further(void **state) {
+  (void)state;
+  static struct reach one, two;
+  struct estimate_setting setting;
+  estimate_setting_init(&setting);
+  const struct estimate_readings readings = {1, {{ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle, 2.5, 0.03}}};
+  error_clear(&error);
+  assert_int_equal(reach_find(&air_flow, &setting, &readings, false, &for_each_serial, &one, &error), STATUS_OK);
+  assert_int_equal(reach_find(&air_flow, &setting, &readings, true, &for_each_serial, &two, &error), STATUS_OK);
+  assert_true(two.rows[0].low <= one.rows[0].low && two.rows[0].high >= one.rows[0].high);
+  assert_true(one.rows[0].low < one.rows[0].usual_low && one.rows[0].high > one.rows[0].usual_high);
+  assert_true(one.rows[0].usual_low < 2.52 && one.rows[0].usual_high > 2.52); // what it settles at when it is good
+  check_close(reach_off(&one.rows[0], 2.52), 0.0, 0.0);
+  check_relative(reach_off(&one.rows[0], one.rows[0].usual_high + 3.0 * one.rows[0].spread), 3.0, 1e-12);
+}
+
+int main(void) {
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test(units_that_are_recognised),
+      cmocka_unit_test(pressures),
+      cmocka_unit_test(positions),
+      cmocka_unit_test(trims_as_ratios),
+      cmocka_unit_test(readings_beyond_reach),
+      cmocka_unit_test(readings_that_are_taken),
+      cmocka_unit_test(the_unit_is_the_same_everywhere),
+      cmocka_unit_test(a_film_and_a_leak_reach_further),
+  };
+  return cmocka_run_group_tests(tests, read_engines, NULL);
+}
