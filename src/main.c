@@ -14,9 +14,7 @@
  * into that. So each gets /dev/null, in the direction that makes its use fail. */
 static void occupy_standard_descriptors(void) {
   for (int fd = STDIN_FILENO; fd <= STDERR_FILENO; fd++)
-    if (fcntl(fd, F_GETFD) == -1 && errno == EBADF &&
-        open("/dev/null", fd == STDIN_FILENO ? O_WRONLY : O_RDONLY) == -1)
-      return;
+    if (fcntl(fd, F_GETFD) == -1 && errno == EBADF && open("/dev/null", fd == STDIN_FILENO ? O_WRONLY : O_RDONLY) == -1) return;
 }
 
 /* A pipe whose reader has gone is no news to anybody: the shell's user closed it. */

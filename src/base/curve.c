@@ -28,9 +28,8 @@ void curve_monotone_slopes(size_t count, const double *x, const double *y, doubl
   }
   const size_t n = count;
   slope[0] = end_slope(x[1] - x[0], x[2] - x[1], (y[1] - y[0]) / (x[1] - x[0]), (y[2] - y[1]) / (x[2] - x[1]));
-  slope[n - 1] =
-      end_slope(x[n - 1] - x[n - 2], x[n - 2] - x[n - 3], (y[n - 1] - y[n - 2]) / (x[n - 1] - x[n - 2]),
-                (y[n - 2] - y[n - 3]) / (x[n - 2] - x[n - 3]));
+  slope[n - 1] = end_slope(x[n - 1] - x[n - 2], x[n - 2] - x[n - 3], (y[n - 1] - y[n - 2]) / (x[n - 1] - x[n - 2]),
+                           (y[n - 2] - y[n - 3]) / (x[n - 2] - x[n - 3]));
 }
 
 bool curve_init(struct curve *curve) {

@@ -3,13 +3,9 @@
 #include <assert.h>
 #include <string.h>
 
-double field_to_si(const struct field *field, double value) {
-  return field->unit.si_at_zero + field->unit.si_per_unit * value;
-}
+double field_to_si(const struct field *field, double value) { return field->unit.si_at_zero + field->unit.si_per_unit * value; }
 
-double field_from_si(const struct field *field, double si) {
-  return (si - field->unit.si_at_zero) / field->unit.si_per_unit;
-}
+double field_from_si(const struct field *field, double si) { return (si - field->unit.si_at_zero) / field->unit.si_per_unit; }
 
 double field_real(const struct field *field, const void *base) {
   assert(field->kind == FIELD_REAL || field->kind == FIELD_SWITCH);

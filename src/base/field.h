@@ -25,31 +25,34 @@ struct field_unit {
 struct field {
   const char *key;
   enum field_kind kind;
-  size_t offset;            // of the value within its struct
-  struct field_unit unit;   // of the value; of a curve's y
-  double min, max;          // user's unit; of a curve's y
-  struct field_unit x_unit; // curves only
+  size_t offset;              // of the value within its struct
+  struct field_unit unit;     // of the value; of a curve's y
+  double min, max;            // user's unit; of a curve's y
+  struct field_unit x_unit;   // curves only
   const char *const *choices; // FIELD_CHOICE only: names, NULL after the last
-  const char *text;         // what it is, where a usual value comes from
+  const char *text;           // what it is, where a usual value comes from
 };
 
-#define FIELD_PLAIN   {1.0, 0.0}
-#define FIELD_SCALED(factor) {factor, 0.0}
-#define FIELD_CELSIUS {1.0, 273.15}
+#define FIELD_PLAIN \
+  { 1.0, 0.0 }
+#define FIELD_SCALED(factor) \
+  { factor, 0.0 }
+#define FIELD_CELSIUS \
+  { 1.0, 273.15 }
 
 /* Rows for tables of struct field; `type` is the struct they point into. */
 #define FIELD_ROW_REAL(type, member, key, factor, min, max, text) \
-  {key, FIELD_REAL, offsetof(type, member), FIELD_SCALED(factor), min, max, FIELD_PLAIN, NULL, text}
+  { key, FIELD_REAL, offsetof(type, member), FIELD_SCALED(factor), min, max, FIELD_PLAIN, NULL, text }
 #define FIELD_ROW_CELSIUS(type, member, key, min, max, text) \
-  {key, FIELD_REAL, offsetof(type, member), FIELD_CELSIUS, min, max, FIELD_PLAIN, NULL, text}
+  { key, FIELD_REAL, offsetof(type, member), FIELD_CELSIUS, min, max, FIELD_PLAIN, NULL, text }
 #define FIELD_ROW_SWITCH(type, member, key, text) \
-  {key, FIELD_SWITCH, offsetof(type, member), FIELD_PLAIN, 0, 1, FIELD_PLAIN, NULL, text}
+  { key, FIELD_SWITCH, offsetof(type, member), FIELD_PLAIN, 0, 1, FIELD_PLAIN, NULL, text }
 #define FIELD_ROW_COUNT(type, member, key, min, max, text) \
-  {key, FIELD_COUNT, offsetof(type, member), FIELD_PLAIN, min, max, FIELD_PLAIN, NULL, text}
+  { key, FIELD_COUNT, offsetof(type, member), FIELD_PLAIN, min, max, FIELD_PLAIN, NULL, text }
 #define FIELD_ROW_CHOICE(type, member, key, names, text) \
-  {key, FIELD_CHOICE, offsetof(type, member), FIELD_PLAIN, 0, 0, FIELD_PLAIN, names, text}
+  { key, FIELD_CHOICE, offsetof(type, member), FIELD_PLAIN, 0, 0, FIELD_PLAIN, names, text }
 #define FIELD_ROW_CURVE(type, member, key, x_factor, y_factor, min, max, text) \
-  {key, FIELD_CURVE, offsetof(type, member), FIELD_SCALED(y_factor), min, max, FIELD_SCALED(x_factor), NULL, text}
+  { key, FIELD_CURVE, offsetof(type, member), FIELD_SCALED(y_factor), min, max, FIELD_SCALED(x_factor), NULL, text }
 
 /* A named group of rows: `name = { ... }` in an engine file. All rows point into the same struct. */
 struct field_group {

@@ -9,7 +9,7 @@
 typedef void (*for_each_job)(size_t index, size_t worker, void *user);
 
 struct for_each {
-  size_t worker_count;         // how many hands there may be; at least 1
+  size_t worker_count; // how many hands there may be; at least 1
   /* Returns when all items are done. */
   void (*run)(const struct for_each *for_each, size_t item_count, for_each_job job, void *user);
 };

@@ -59,6 +59,5 @@ void matrix_cholesky_inverse(size_t n, const double *factor, double *inverse) {
     matrix_cholesky_solve(n, factor, row);
   }
   for (size_t i = 0; i < n; i++)
-    for (size_t j = 0; j < i; j++)
-      inverse[j * n + i] = inverse[i * n + j]; // they differ in the last digits only
+    for (size_t j = 0; j < i; j++) inverse[j * n + i] = inverse[i * n + j]; // they differ in the last digits only
 }

@@ -4,12 +4,8 @@
 #include <stdbool.h>
 #include <string.h>
 
-static size_t smaller(size_t a, size_t b) {
-  return a < b ? a : b;
-}
-static size_t larger(size_t a, size_t b) {
-  return a > b ? a : b;
-}
+static size_t smaller(size_t a, size_t b) { return a < b ? a : b; }
+static size_t larger(size_t a, size_t b) { return a > b ? a : b; }
 
 /* Row i of the table holds the distances of the first i letters of a to the first j letters of b; three rows
  * serve. */
@@ -33,9 +29,7 @@ size_t near_miss_distance(const char *a, const char *b) {
 }
 
 /* An abbreviation is the nearest thing to its word. */
-static bool begins_with(const char *candidate, const char *word) {
-  return *word && strncmp(candidate, word, strlen(word)) == 0;
-}
+static bool begins_with(const char *candidate, const char *word) { return *word && strncmp(candidate, word, strlen(word)) == 0; }
 
 const char *near_miss_best(const char *word, const char *const *candidates, size_t count) {
   const size_t length = strlen(word);
@@ -45,9 +39,8 @@ const char *near_miss_best(const char *word, const char *const *candidates, size
   for (size_t i = 0; i < count; i++) {
     const size_t candidate_length = strlen(candidates[i]);
     if (candidate_length > NEAR_MISS_WORD_MAX) continue;
-    const size_t distance = begins_with(candidates[i], word) && candidate_length <= length + 2
-                                ? 0
-                                : near_miss_distance(word, candidates[i]);
+    const size_t distance =
+        begins_with(candidates[i], word) && candidate_length <= length + 2 ? 0 : near_miss_distance(word, candidates[i]);
     if (distance >= best_distance || distance >= larger(length, candidate_length)) continue;
     best = candidates[i];
     best_distance = distance;

@@ -6,15 +6,12 @@
 
 /* ---- distributions ---- */
 
-double probability_normal_cdf(double x) {
-  return 0.5 * erfc(-x * M_SQRT1_2);
-}
+double probability_normal_cdf(double x) { return 0.5 * erfc(-x * M_SQRT1_2); }
 
 enum { RATIONAL_DEGREE = 7 };
 
 /* Numerator over denominator, lowest power first. */
-static double rational(const double above[RATIONAL_DEGREE + 1], const double below[RATIONAL_DEGREE + 1],
-                       double r) {
+static double rational(const double above[RATIONAL_DEGREE + 1], const double below[RATIONAL_DEGREE + 1], double r) {
   double top = 0.0, bottom = 0.0;
   for (size_t i = RATIONAL_DEGREE + 1; i-- > 0;) {
     top = top * r + above[i];
@@ -24,9 +21,9 @@ static double rational(const double above[RATIONAL_DEGREE + 1], const double bel
 }
 
 /* Wichura's coefficients: the middle, the shoulders (down to e^-25, 1.4e-11) and the tails. */
-static const double middle_above[] = {
-    3.3871328727963666080,   1.3314166789178437745e2, 1.9715909503065514427e3, 1.3731693765509461125e4,
-    4.5921953931549871457e4, 6.7265770927008700853e4, 3.3430575583588128105e4, 2.5090809287301226727e3};
+static const double middle_above[] = {3.3871328727963666080,   1.3314166789178437745e2, 1.9715909503065514427e3,
+                                      1.3731693765509461125e4, 4.5921953931549871457e4, 6.7265770927008700853e4,
+                                      3.3430575583588128105e4, 2.5090809287301226727e3};
 static const double middle_below[] = {1.0,
                                       4.2313330701600911252e1,
                                       6.8718700749205790830e2,
@@ -35,9 +32,9 @@ static const double middle_below[] = {1.0,
                                       3.9307895800092710610e4,
                                       2.8729085735721942674e4,
                                       5.2264952788528545610e3};
-static const double shoulder_above[] = {
-    1.42343711074968357734, 4.63033784615654529590,    5.76949722146069140550,    3.64784832476320460504,
-    1.27045825245236838258, 2.41780725177450611770e-1, 2.27238449892691845833e-2, 7.74545014278341407640e-4};
+static const double shoulder_above[] = {1.42343711074968357734,    4.63033784615654529590,   5.76949722146069140550,
+                                        3.64784832476320460504,    1.27045825245236838258,   2.41780725177450611770e-1,
+                                        2.27238449892691845833e-2, 7.74545014278341407640e-4};
 static const double shoulder_below[] = {1.0,
                                         2.05319162663775882187,
                                         1.67638483018380384940,
@@ -46,9 +43,8 @@ static const double shoulder_below[] = {1.0,
                                         1.51986665636164571966e-2,
                                         5.47593808499534494600e-4,
                                         1.05075007164441684324e-9};
-static const double tail_above[] = {6.65790464350110377720,    5.46378491116411436990,
-                                    1.78482653991729133580,    2.96560571828504891230e-1,
-                                    2.65321895265761230930e-2, 1.24266094738807843860e-3,
+static const double tail_above[] = {6.65790464350110377720,    5.46378491116411436990,    1.78482653991729133580,
+                                    2.96560571828504891230e-1, 2.65321895265761230930e-2, 1.24266094738807843860e-3,
                                     2.71155556874348757815e-5, 2.01033439929228813265e-7};
 static const double tail_below[] = {1.0,
                                     5.99832206555887937690e-1,
@@ -66,8 +62,7 @@ double probability_normal_quantile(double p) {
   const double q = p - 0.5;
   if (fabs(q) <= 0.425) return q * rational(middle_above, middle_below, 0.180625 - q * q); // 0.425 squared
   const double r = sqrt(-log(q < 0.0 ? p : 1.0 - p));
-  const double size = r <= 5.0 ? rational(shoulder_above, shoulder_below, r - 1.6)
-                               : rational(tail_above, tail_below, r - 5.0);
+  const double size = r <= 5.0 ? rational(shoulder_above, shoulder_below, r - 1.6) : rational(tail_above, tail_below, r - 5.0);
   return q < 0.0 ? -size : size;
 }
 
@@ -121,9 +116,7 @@ double probability_gamma_q(double a, double x) {
   return a * gamma_front(a, x) * gamma_fraction(a, x);
 }
 
-double probability_chi2_tail(double chi2, double dof) {
-  return probability_gamma_q(0.5 * dof, 0.5 * chi2);
-}
+double probability_chi2_tail(double chi2, double dof) { return probability_gamma_q(0.5 * dof, 0.5 * chi2); }
 
 /* ---- densities by their logarithms ---- */
 
@@ -185,9 +178,7 @@ static size_t piece_count(const struct probability_curve *curve) {
   return curve->count < 2 ? 0 : curve->count - 1;
 }
 
-static double piece_width(const struct probability_curve *curve, size_t i) {
-  return curve->x[i + 1] - curve->x[i];
-}
+static double piece_width(const struct probability_curve *curve, size_t i) { return curve->x[i + 1] - curve->x[i]; }
 
 static double piece_rise(const struct probability_curve *curve, size_t i) {
   return curve->log_density[i + 1] - curve->log_density[i];
@@ -223,8 +214,7 @@ double probability_curve_quantile(const struct probability_curve *curve, double 
   double wanted = p, end = NAN;
   for (size_t i = 0; i < piece_count(curve); i++) {
     if (share[i] <= 0.0) continue;
-    if (wanted <= share[i])
-      return curve->x[i] + piece_width(curve, i) * piece_quantile(piece_rise(curve, i), wanted / share[i]);
+    if (wanted <= share[i]) return curve->x[i] + piece_width(curve, i) * piece_quantile(piece_rise(curve, i), wanted / share[i]);
     wanted -= share[i];
     end = curve->x[i + 1];
   }
@@ -237,8 +227,7 @@ double probability_curve_cdf(const struct probability_curve *curve, double x) {
   double below = 0.0;
   for (size_t i = 0; i < piece_count(curve); i++) {
     const double u = (x - curve->x[i]) / piece_width(curve, i);
-    if (share[i] > 0.0 && u > 0.0)
-      below += u < 1.0 ? share[i] * piece_cdf(piece_rise(curve, i), u) : share[i];
+    if (share[i] > 0.0 && u > 0.0) below += u < 1.0 ? share[i] * piece_cdf(piece_rise(curve, i), u) : share[i];
   }
   return fmin(below, 1.0);
 }
@@ -248,8 +237,7 @@ double probability_curve_mean(const struct probability_curve *curve) {
   if (!isfinite(piece_shares(curve, share))) return NAN;
   double mean = 0.0;
   for (size_t i = 0; i < piece_count(curve); i++)
-    if (share[i] > 0.0)
-      mean += share[i] * (curve->x[i] + piece_width(curve, i) * piece_mean(piece_rise(curve, i)));
+    if (share[i] > 0.0) mean += share[i] * (curve->x[i] + piece_width(curve, i) * piece_mean(piece_rise(curve, i)));
   return mean;
 }
 
@@ -268,9 +256,7 @@ double probability_entropy_bits(size_t count, const double *p) {
 }
 
 /* Rounding may leave some -1e-17 where nothing is learned. */
-static double not_negative(double bits) {
-  return bits > 0.0 || isnan(bits) ? bits : 0.0;
-}
+static double not_negative(double bits) { return bits > 0.0 || isnan(bits) ? bits : 0.0; }
 
 /* The trapezium rule's weight of a point. */
 static double trapezium_weight(size_t point, size_t points, double step) {
@@ -278,8 +264,7 @@ static double trapezium_weight(size_t point, size_t points, double step) {
 }
 
 /* Sum over causes and points of p f log2(f / mixture), f the density brought to integral 1. */
-double probability_information_bits(size_t causes, const double *p, size_t points, const double *densities,
-                                    double step) {
+double probability_information_bits(size_t causes, const double *p, size_t points, const double *densities, double step) {
   if (causes > PROBABILITY_CAUSE_MAX || points < 2 || !(step > 0.0)) return NAN;
   double scale[PROBABILITY_CAUSE_MAX];
   for (size_t cause = 0; cause < causes; cause++) {
@@ -295,8 +280,7 @@ double probability_information_bits(size_t causes, const double *p, size_t point
     for (size_t cause = 0; cause < causes; cause++)
       if (p[cause] > 0.0) mixture += p[cause] * scale[cause] * densities[cause * points + point];
     for (size_t cause = 0; cause < causes; cause++)
-      if (p[cause] > 0.0)
-        gain += p[cause] * bits_against(scale[cause] * densities[cause * points + point], mixture);
+      if (p[cause] > 0.0) gain += p[cause] * bits_against(scale[cause] * densities[cause * points + point], mixture);
     bits += trapezium_weight(point, points, step) * gain;
   }
   return not_negative(bits);
@@ -311,7 +295,6 @@ double probability_information_binary_bits(size_t causes, const double *p, const
   }
   double bits = 0.0;
   for (size_t cause = 0; cause < causes; cause++)
-    if (p[cause] > 0.0)
-      bits += p[cause] * (bits_against(positive[cause], yes) + bits_against(1.0 - positive[cause], no));
+    if (p[cause] > 0.0) bits += p[cause] * (bits_against(positive[cause], yes) + bits_against(1.0 - positive[cause], no));
   return not_negative(bits);
 }

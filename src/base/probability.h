@@ -84,8 +84,7 @@ double probability_entropy_bits(size_t count, const double *p);
  * the grid reaches 8 s beyond them. A cause of p = 0 is passed over.
  * NAN for more causes than PROBABILITY_CAUSE_MAX, or if the density of a cause with p > 0 has no finite integral above
  * zero. */
-double probability_information_bits(size_t causes, const double *p, size_t points, const double *densities,
-                                    double step);
+double probability_information_bits(size_t causes, const double *p, size_t points, const double *densities, double step);
 
 /* The same for a test that answers yes or no; positive[cause] is the probability of yes given the cause. */
 double probability_information_binary_bits(size_t causes, const double *p, const double *positive);

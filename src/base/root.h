@@ -6,8 +6,8 @@ typedef double (*root_function)(double x, void *user);
 
 /* When to be content. */
 struct root_limits {
-  double x_tolerance;           // the bracket is no wider
-  double f_tolerance;           // the value is no further from zero
+  double x_tolerance; // the bracket is no wider
+  double f_tolerance; // the value is no further from zero
   int iteration_max;
 };
 

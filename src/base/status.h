@@ -4,17 +4,17 @@
 #define BASE_STATUS_H
 
 /* STATUS(name, exit code, what it means) */
-#define STATUS_LIST(STATUS)                                                                                  \
-  STATUS(OK, 0, "done")                                                                                      \
-  STATUS(NO, 1, "the check or the comparison says no")                                                       \
-  STATUS(USAGE, 64, "the command line is not understood")                                                    \
-  STATUS(BAD_DATA, 65, "the data in a log or a reading cannot be used")                                      \
-  STATUS(NO_INPUT, 66, "an input file cannot be read")                                                       \
-  STATUS(NO_HELPER, 69, "a helper program is missing")                                                       \
-  STATUS(INTERNAL, 70, "the solver or the program itself failed")                                            \
-  STATUS(NO_MEMORY, 71, "out of memory")                                                                     \
-  STATUS(CANNOT_CREATE, 73, "an output file or folder cannot be created")                                    \
-  STATUS(IO, 74, "reading or writing failed half-way")                                                       \
+#define STATUS_LIST(STATUS) \
+  STATUS(OK, 0, "done") \
+  STATUS(NO, 1, "the check or the comparison says no") \
+  STATUS(USAGE, 64, "the command line is not understood") \
+  STATUS(BAD_DATA, 65, "the data in a log or a reading cannot be used") \
+  STATUS(NO_INPUT, 66, "an input file cannot be read") \
+  STATUS(NO_HELPER, 69, "a helper program is missing") \
+  STATUS(INTERNAL, 70, "the solver or the program itself failed") \
+  STATUS(NO_MEMORY, 71, "out of memory") \
+  STATUS(CANNOT_CREATE, 73, "an output file or folder cannot be created") \
+  STATUS(IO, 74, "reading or writing failed half-way") \
   STATUS(BAD_CONFIG, 78, "a model, scenario or lesson file has faults")
 
 enum status {

@@ -8,14 +8,14 @@
 #include <string.h>
 
 const struct cause_row cause_rows[CAUSE_COUNT] = {
-#define CAUSE(name, condition, least, most, scale, needs, text)                                                        \
+#define CAUSE(name, condition, least, most, scale, needs, text) \
   {#name, #condition, text, least, most, CAUSE_##scale, CAUSE_##needs},
     CAUSE_LIST(CAUSE)
 #undef CAUSE
 };
 
 static const struct field rate_fields[] = {
-#define CAUSE(name, condition, least, most, scale, needs, text)                                                        \
+#define CAUSE(name, condition, least, most, scale, needs, text) \
   FIELD_ROW_REAL(struct cause_rates, parts[CAUSE_##name], #name, 1.0, 0, 1e6, "how many of all complaints: " text),
     CAUSE_LIST(CAUSE)
 #undef CAUSE
@@ -35,12 +35,18 @@ int cause_find(const char *name) {
 
 bool cause_applies(const struct engine *engine, enum cause cause) {
   switch (cause_rows[cause].needs) {
-  case CAUSE_AIR_FLOW: return engine->computer.fuel.metering == METERING_AIR_FLOW;
-  case CAUSE_PRESSURE: return engine->computer.fuel.metering == METERING_PRESSURE;
-  case CAUSE_CABLE: return engine->plant.throttle.kind == THROTTLE_CABLE;
-  case CAUSE_DRIVE: return engine->plant.drive.gear_ratio > 0.0;
-  case CAUSE_TWO_TRACKS: return engine->plant.throttle.open2_position_ratio > 0.0;
-  case CAUSE_ALL: break;
+  case CAUSE_AIR_FLOW:
+    return engine->computer.fuel.metering == METERING_AIR_FLOW;
+  case CAUSE_PRESSURE:
+    return engine->computer.fuel.metering == METERING_PRESSURE;
+  case CAUSE_CABLE:
+    return engine->plant.throttle.kind == THROTTLE_CABLE;
+  case CAUSE_DRIVE:
+    return engine->plant.drive.gear_ratio > 0.0;
+  case CAUSE_TWO_TRACKS:
+    return engine->plant.throttle.open2_position_ratio > 0.0;
+  case CAUSE_ALL:
+    break;
   }
   return true;
 }

@@ -18,6 +18,7 @@ struct engine;
  *
  * One cause stands for all that nothing read from outside can tell apart: a vacuum leak for hoses, gaskets and brake booster, a
  * film for deposit on wall and on blade. Severities: common practice, no source. */
+// clang-format off
 #define CAUSE_LIST(CAUSE)                                                                                              \
   CAUSE(nothing, film_um, 0, 0, LINEAR, ALL, "nothing wrong: a good car within its scatter")                           \
   CAUSE(film, film_um, 5, 110, LINEAR, ALL, "deposit in the throttle bore")                                            \
@@ -44,6 +45,7 @@ struct engine;
   CAUSE(track_shifted_up, tps1_offset_v, 0.04, 0.2, LINEAR, TWO_TRACKS, "position track 1 reads high")                 \
   CAUSE(position_lost, position_offset_deg, -0.25, -1.2, LINEAR, DRIVE, "learned closed position lost: the blade stands too far shut") \
   CAUSE(battery_weak, battery_rest_v, 12.1, 11.0, LINEAR, ALL, "battery weak")
+// clang-format on
 
 enum cause {
 #define CAUSE(name, condition, least, most, scale, needs, text) CAUSE_##name,

@@ -5,11 +5,11 @@
 
 #include <math.h>
 
-#define TRACK_OHM     1000.0 // resistance of the track; 1 to 2 kilo-ohm, common practice, no source
-#define WORN_RAD      (0.7 * UNITS_RAD_PER_DEG) // half-width of a worn spot
-#define WORN_RATIO    0.03   // the same on the pedal's travel
-#define HOT_WIRE_A    1.0    // V^2 without flow
-#define HOT_WIRE_B    49.7   // V^2 per sqrt(kg/s): 4.5 V at 0.15 kg/s
+#define TRACK_OHM  1000.0                    // resistance of the track; 1 to 2 kilo-ohm, common practice, no source
+#define WORN_RAD   (0.7 * UNITS_RAD_PER_DEG) // half-width of a worn spot
+#define WORN_RATIO 0.03                      // the same on the pedal's travel
+#define HOT_WIRE_A 1.0                       // V^2 without flow
+#define HOT_WIRE_B 49.7                      // V^2 per sqrt(kg/s): 4.5 V at 0.15 kg/s
 
 static double bump(double off, double half_width) {
   const double u = off / half_width;
@@ -34,8 +34,8 @@ double circuits_track_v(const struct throttle_params *throttle, const struct cir
     share = ground + (1.0 - ground) * share;
     if (faults->supply_swapped > 0.5) share = 1.0 - share;
   }
-  const double worn = blade ? bump(opening_rad - faults->worn_at_rad, WORN_RAD)
-                            : bump(pedal_ratio - faults->worn_pedal_ratio, WORN_RATIO);
+  const double worn =
+      blade ? bump(opening_rad - faults->worn_at_rad, WORN_RAD) : bump(pedal_ratio - faults->worn_pedal_ratio, WORN_RATIO);
   const double volts = fault->gain_ratio * faults->supply_v * share + fault->offset_v - fault->worn_v * worn;
   return bounds_smaller(bounds_larger(volts, 0.0), faults->supply_v);
 }

@@ -18,18 +18,18 @@ enum circuit { CIRCUIT_TRACK1, CIRCUIT_TRACK2, CIRCUIT_PEDAL1, CIRCUIT_PEDAL2, C
 struct circuit_fault {
   double offset_v;
   double gain_ratio;
-  double open;                    // signal wire broken: 1, else 0; the computer's resistor pulls it to ground
+  double open;                                 // signal wire broken: 1, else 0; the computer's resistor pulls it to ground
   double shorted_to_ground, shorted_to_supply; // 1, else 0
-  double worn_v;                  // depth of a worn spot
+  double worn_v;                               // depth of a worn spot
 };
 
 struct circuit_faults {
   struct circuit_fault track[CIRCUIT_COUNT];
-  double worn_at_rad;             // opening of the blade where its tracks are worn
-  double worn_pedal_ratio;        // travel where the pedal's are
-  double supply_v;                // of the sensors; 5
-  double ground_ohm;              // in the blade sensor's ground
-  double supply_swapped;          // blade sensor's supply and ground the wrong way round: 1, else 0
+  double worn_at_rad;                     // opening of the blade where its tracks are worn
+  double worn_pedal_ratio;                // travel where the pedal's are
+  double supply_v;                        // of the sensors; 5
+  double ground_ohm;                      // in the blade sensor's ground
+  double supply_swapped;                  // blade sensor's supply and ground the wrong way round: 1, else 0
   double air_flow_open, air_flow_shorted; // air-flow signal: 1, else 0
 };
 

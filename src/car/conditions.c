@@ -17,6 +17,7 @@
 
 /* Columns: kind, value at the start in the user's unit, then the row of field.h. */
 /* The rows of one potentiometer track. */
+// clang-format off
 #define TRACK_ROWS(circuit, name, text)                                                                       \
   {CONDITION_FAULT, 0, REAL(circuit_faults.track[circuit].offset_v, name "_offset_v", 1.0, -2, 2, text " reads so much more")}, \
   {CONDITION_FAULT, 1, REAL(circuit_faults.track[circuit].gain_ratio, name "_gain_ratio", 1.0, 0.3, 1.7, text " reads this times the truth")}, \
@@ -24,7 +25,9 @@
   {CONDITION_FAULT, 0, SWITCH(circuit_faults.track[circuit].shorted_to_ground, name "_grounded", text ": signal shorted to ground")}, \
   {CONDITION_FAULT, 0, SWITCH(circuit_faults.track[circuit].shorted_to_supply, name "_shorted", text ": signal shorted to the supply")}, \
   {CONDITION_FAULT, 0, REAL(circuit_faults.track[circuit].worn_v, name "_worn_v", 1.0, 0, 4, text ": depth of a worn spot")}
+// clang-format on
 
+// clang-format off
 const struct condition_row condition_rows[] = {
     {CONDITION_FAULT, 0, REAL(film_m, "film_um", UM, 0, 300,
                               "deposit on the bore wall: thickness at the closed line, mean round the bore")},
@@ -106,6 +109,7 @@ const struct condition_row condition_rows[] = {
     {CONDITION_WORLD, 0, REAL(ambient_pa, "ambient_kpa", UNITS_PA_PER_KPA, 0, 110, "ambient pressure; 0: from altitude_m")},
     {CONDITION_TEACHING, 0, SWITCH(controller_frozen, "controller_frozen", "idle air, spark and trims stay where they are")},
 };
+// clang-format on
 const size_t condition_count = ARRAY_COUNT(condition_rows);
 
 const char *const condition_kind_names[] = {"fault", "load", "driver", "world", "teaching"};

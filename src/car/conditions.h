@@ -7,41 +7,41 @@
 #define CAR_CONDITIONS_H
 
 #include "base/field.h"
-#include "plant/faults.h"
 #include "car/circuits.h"
 #include "car/sensors.h"
+#include "plant/faults.h"
 
 struct conditions {
   double film_m, edge_film_m;
   struct plant_faults faults;
   struct sensor_faults sensor_faults;
   struct circuit_faults circuit_faults;
-  double blade_stick_rad;         // the blade moves only when the command has gone further than this
-  double blade_jammed;            // switch: it does not move at all
-  double hand_nm;                 // somebody pushes the blade
-  double motor_supply_lost;       // switch
-  double position_offset_rad;     // error of the learned closed position
-  double battery_v;               // at rest
-  double compressor_request;      // switch
-  double drive_selected;          // switch
-  double steering_ratio;          // 1: wheel held at its stop
+  double blade_stick_rad;     // the blade moves only when the command has gone further than this
+  double blade_jammed;        // switch: it does not move at all
+  double hand_nm;             // somebody pushes the blade
+  double motor_supply_lost;   // switch
+  double position_offset_rad; // error of the learned closed position
+  double battery_v;           // at rest
+  double compressor_request;  // switch
+  double drive_selected;      // switch
+  double steering_ratio;      // 1: wheel held at its stop
   double electrical_load_w;
   double pedal_ratio;
-  double hold_speed_rad_s;        // 0: nobody; else the driver's foot holds this speed with the pedal
-  double coolant_k, oil_k;        // at the start, and whenever they are set; then they warm up unless held
-  double warmth_held;             // switch
+  double hold_speed_rad_s; // 0: nobody; else the driver's foot holds this speed with the pedal
+  double coolant_k, oil_k; // at the start, and whenever they are set; then they warm up unless held
+  double warmth_held;      // switch
   double intake_k;
   double altitude_m;
-  double ambient_pa;              // 0: from the altitude
-  double controller_frozen;       // switch
+  double ambient_pa;        // 0: from the altitude
+  double controller_frozen; // switch
 };
 
 enum condition_kind { CONDITION_FAULT, CONDITION_LOAD, CONDITION_DRIVER, CONDITION_WORLD, CONDITION_TEACHING };
 
 struct condition_row {
   enum condition_kind kind;
-  double initial;                 // user's unit
-  struct field field;             // name, unit, range, sentence; all FIELD_REAL or FIELD_SWITCH
+  double initial;     // user's unit
+  struct field field; // name, unit, range, sentence; all FIELD_REAL or FIELD_SWITCH
 };
 extern const struct condition_row condition_rows[];
 extern const size_t condition_count;

@@ -2,10 +2,10 @@
 #ifndef CAR_ENGINE_H
 #define CAR_ENGINE_H
 
-#include "control/computer_params.h"
-#include "plant/plant_params.h"
 #include "car/causes.h"
 #include "car/scatter.h"
+#include "control/computer_params.h"
+#include "plant/plant_params.h"
 
 enum { ENGINE_TEXT_SIZE = 160 };
 
@@ -14,8 +14,8 @@ struct engine {
   char title[ENGINE_TEXT_SIZE]; // one line for people
   struct plant_params plant;
   struct computer_params computer;
-  struct scatter_params scatter; // how cars of this kind differ
-  struct cause_rates rates;      // how often each cause stands behind a complaint
+  struct scatter_params scatter;            // how cars of this kind differ
+  struct cause_rates rates;                 // how often each cause stands behind a complaint
   const struct plant_params *calibrated_on; // metal that the computer was calibrated on; NULL: its own. Not owned
 };
 

@@ -45,7 +45,8 @@ static const struct order orders[] = {
     {"drive", "slide_nm", NOT_ABOVE, 1, "drive", "stick_nm", always,
      "what holds a blade at rest is not less than what brakes a moving one"},
     {"throttle", "shaft_mm", BELOW, 2, "throttle", "bore_radius_mm", always, "the shaft would fill the bore"},
-    {"throttle", "closed_position_pct", BELOW, 1, "throttle", "open_position_pct", always, "the reading rises as the blade opens"},
+    {"throttle", "closed_position_pct", BELOW, 1, "throttle", "open_position_pct", always,
+     "the reading rises as the blade opens"},
     {"throttle", "pedal1_released_pct", BELOW, 1, "throttle", "pedal1_floored_pct", is_electronic,
      "the reading rises with the pedal"},
     {"throttle", "pedal2_released_pct", BELOW, 1, "throttle", "pedal2_floored_pct", is_electronic,
@@ -112,7 +113,8 @@ static void check_rest_opening(const struct engine *engine, const struct listene
                "is for a cable throttle; with 'throttle.kind' \"electronic\" it must be 0");
 }
 
-void engine_check_each(const struct engine *engine, void (*tell)(const struct engine_check_fault *fault, void *user), void *user) {
+void engine_check_each(const struct engine *engine, void (*tell)(const struct engine_check_fault *fault, void *user),
+                       void *user) {
   const struct listener listener = {tell, user};
   for (size_t i = 0; i < ARRAY_COUNT(orders); i++) check_order(engine, &orders[i], &listener);
   check_targets(engine, &listener);

@@ -6,9 +6,9 @@
 
 #include <math.h>
 
-#define LEAST_CLEARANCE_M   1e-6 // a blade that touches all round would jam
-#define LEAST_VENTILATION   0.1  // share of the middling valve's flow
-#define LEAST_CLOSED_RATIO  0.01
+#define LEAST_CLEARANCE_M  1e-6 // a blade that touches all round would jam
+#define LEAST_VENTILATION  0.1  // share of the middling valve's flow
+#define LEAST_CLOSED_RATIO 0.01
 
 const struct scatter_row scatter_rows[SCATTER_COUNT] = {
 #define SCATTER(key, factor, most, needs, kind, text) {SCATTER_##kind, SCATTER_##needs, #key, text},
@@ -17,7 +17,7 @@ const struct scatter_row scatter_rows[SCATTER_COUNT] = {
 };
 
 static const struct field scatter_fields[] = {
-#define SCATTER(key, factor, most, needs, kind, text)                                                          \
+#define SCATTER(key, factor, most, needs, kind, text) \
   FIELD_ROW_REAL(struct scatter_params, sd[SCATTER_##key], #key, factor, 0, most, "standard deviation from car to car: " text),
     SCATTER_LIST(SCATTER)
 #undef SCATTER
@@ -32,10 +32,14 @@ const size_t scatter_group_count = ARRAY_COUNT(scatter_groups);
 bool scatter_applies(const struct engine *engine, enum scatter scatter) {
   if (engine->scatter.sd[scatter] <= 0.0) return false;
   switch (scatter_rows[scatter].needs) {
-  case SCATTER_AIR_FLOW: return engine->computer.fuel.metering == METERING_AIR_FLOW;
-  case SCATTER_PRESSURE: return engine->computer.fuel.metering == METERING_PRESSURE;
-  case SCATTER_CONVERTER: return engine->plant.loads.converter_torque_nm > 0.0;
-  case SCATTER_ALL: break;
+  case SCATTER_AIR_FLOW:
+    return engine->computer.fuel.metering == METERING_AIR_FLOW;
+  case SCATTER_PRESSURE:
+    return engine->computer.fuel.metering == METERING_PRESSURE;
+  case SCATTER_CONVERTER:
+    return engine->plant.loads.converter_torque_nm > 0.0;
+  case SCATTER_ALL:
+    break;
   }
   return true;
 }

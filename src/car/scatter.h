@@ -15,6 +15,7 @@
 struct engine;
 
 /* SCATTER(key, factor to SI or ratio, most, which car needs it, of the day or of the unit, of which loads it tells, what it is) */
+// clang-format off
 #define SCATTER_LIST(SCATTER)                                                                                  \
   SCATTER(friction_pct, UNITS_RATIO_PER_PCT, 30, ALL, UNIT, "friction of the engine")                          \
   SCATTER(filling_pct, UNITS_RATIO_PER_PCT, 20, ALL, UNIT, "air drawn at the same manifold pressure")          \
@@ -36,6 +37,7 @@ struct engine;
   SCATTER(coolant_c, 1.0, 15, ALL, DAY, "temperature of the warm engine")                                      \
   SCATTER(intake_c, 1.0, 25, ALL, DAY, "temperature of the air that is drawn in")                              \
   SCATTER(ambient_kpa, UNITS_PA_PER_KPA, 5, ALL, DAY, "pressure of the air against that of the altitude")
+// clang-format on
 
 enum scatter {
 #define SCATTER(key, factor, most, needs, kind, text) SCATTER_##key,

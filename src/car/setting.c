@@ -36,7 +36,8 @@ static size_t all_names(char (*storage)[SETTING_NAME_SIZE], const char **names) 
     for (size_t j = 0; j < *engine_parts[i].count; j++)
       for (size_t k = 0; k < engine_parts[i].groups[j].count && count < NAMES_MAX; k++) {
         if (!can_be_set(&engine_parts[i].groups[j].fields[k])) continue;
-        snprintf(storage[used], SETTING_NAME_SIZE, "%s.%s", engine_parts[i].groups[j].name, engine_parts[i].groups[j].fields[k].key);
+        snprintf(storage[used], SETTING_NAME_SIZE, "%s.%s", engine_parts[i].groups[j].name,
+                 engine_parts[i].groups[j].fields[k].key);
         names[count++] = storage[used++];
       }
   return count;
@@ -68,8 +69,8 @@ enum status setting_find(const char *name, struct setting *setting, struct error
 enum status setting_check(const struct setting *setting, double value, struct error *error) {
   const struct field *field = setting->field;
   if (!isfinite(value) || value < field->min || value > field->max)
-    return error_set(error, STATUS_USAGE, "%s=%.10g is out of range: %g to %g (%s)", setting->name, value, field->min,
-                     field->max, field->text);
+    return error_set(error, STATUS_USAGE, "%s=%.10g is out of range: %g to %g (%s)", setting->name, value, field->min, field->max,
+                     field->text);
   if (field->kind == FIELD_SWITCH && value > 0.0 && value < 1.0)
     return error_set(error, STATUS_USAGE, "%s=%.10g: it is a switch, 0 or 1 (%s)", setting->name, value, field->text);
   return STATUS_OK;
@@ -94,8 +95,7 @@ enum status setting_apply_text(const char *option, const char *text, struct engi
   snprintf(name, sizeof name, "%.*s", (int)(equals - text), text);
   char *end;
   const double value = strtod(equals + 1, &end);
-  if (end == equals + 1 || *end)
-    return error_set(error, STATUS_USAGE, "--%s %s: '%s' is not a number", option, text, equals + 1);
+  if (end == equals + 1 || *end) return error_set(error, STATUS_USAGE, "--%s %s: '%s' is not a number", option, text, equals + 1);
   struct setting setting;
   enum status status = setting_find(name, &setting, error);
   if (status == STATUS_OK) status = setting_check(&setting, value, error);

@@ -13,8 +13,8 @@ enum { SETTING_NAME_SIZE = 96 };
 struct setting {
   char name[SETTING_NAME_SIZE];
   const struct field *field;
-  bool of_engine;              // else of the conditions
-  size_t base;                 // engine: offset of the group's struct within struct engine
+  bool of_engine; // else of the conditions
+  size_t base;    // engine: offset of the group's struct within struct engine
 };
 
 /* Finds a name; STATUS_USAGE with the nearest that there is. Only numbers and switches can be set. */

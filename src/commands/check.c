@@ -1,9 +1,9 @@
 #include "base/attributes.h"
 #include "commands/command.h"
-#include "io/report/events_file.h"
 #include "io/config/file_kind.h"
 #include "io/format/json.h"
 #include "io/log/log_file.h"
+#include "io/report/events_file.h"
 
 #include <string.h>
 #include <unistd.h>
@@ -15,8 +15,7 @@ static enum status check_log(const char *path, struct error *error) {
     for (size_t i = 0; i < log.fault_count; i++)
       error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, log.faults[i].line, log.faults[i].text);
     if (log.left_out_count > log.fault_count)
-      error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad rows", path,
-                   log.left_out_count - log.fault_count);
+      error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad rows", path, log.left_out_count - log.fault_count);
   }
   log_file_destroy(&log);
   return error->status;
@@ -47,8 +46,7 @@ static enum status check_file(const char *path, const char **name, struct error 
   }
   *name = "unknown";
   if (!ends_with(path, ".cfg") && access(path, F_OK) == 0)
-    return error_append(error, STATUS_USAGE,
-                        "%s: its name ends neither in .cfg (engine, scenario) nor in .csv (log)", path);
+    return error_append(error, STATUS_USAGE, "%s: its name ends neither in .cfg (engine, scenario) nor in .csv (log)", path);
   enum file_kind kind;
   const enum status status = file_kind_check(path, &kind, error);
   if (kind != FILE_KIND_COUNT) *name = file_kind_name(kind);

@@ -36,8 +36,7 @@ enum status command_main(int argc, char **argv, struct error *error) {
     return STATUS_OK;
   }
   if (argv[1][0] == '-')
-    return error_set(error, STATUS_USAGE,
-                     "'%s' before the command is not understood; options come after it (bladegap help)",
+    return error_set(error, STATUS_USAGE, "'%s' before the command is not understood; options come after it (bladegap help)",
                      argv[1]);
   const struct command *command = command_find(argv[1]);
   if (!command) return command_unknown(argv[1], error);

@@ -16,23 +16,22 @@ struct command {
   const struct option_row *options; // NULL if it has none of its own
   size_t option_count;
   enum status (*run)(const struct command_line *line, struct error *error);
-  const char
-      *details; // help and man page: paragraphs, parted by "\n\n"; a line that begins with two blanks is
-                // printed as it stands (examples); NULL for none
+  const char *details;                // help and man page: paragraphs, parted by "\n\n"; a line that begins with two blanks is
+                                      // printed as it stands (examples); NULL for none
   const char *const *operand_choices; // for completion: NULL after the last; NULL itself: file names
 };
 
 /* In the order of the help text. Adding a command: a row here and its file. */
-#define COMMAND_LIST(COMMAND)                                                                                \
-  COMMAND(run)                                                                                               \
-  COMMAND(plot)                                                                                              \
-  COMMAND(settle)                                                                                             \
-  COMMAND(sweep)                                                                                             \
-  COMMAND(merge)                                                                                             \
-  COMMAND(estimate)                                                                                          \
-  COMMAND(testsheet)                                                                                         \
-  COMMAND(list)                                                                                              \
-  COMMAND(check)                                                                                             \
+#define COMMAND_LIST(COMMAND) \
+  COMMAND(run) \
+  COMMAND(plot) \
+  COMMAND(settle) \
+  COMMAND(sweep) \
+  COMMAND(merge) \
+  COMMAND(estimate) \
+  COMMAND(testsheet) \
+  COMMAND(list) \
+  COMMAND(check) \
   COMMAND(help)
 
 #define COMMAND(name) extern const struct command command_##name;

@@ -18,8 +18,7 @@ static enum status find(const char *subfolder, char path[DATA_FOLDER_PATH_SIZE],
   const char *chosen = getenv("BLADEGAP_DATA");
   if (chosen && *chosen) {
     if (has_folder(chosen, subfolder, path)) return STATUS_OK;
-    return error_set(error, STATUS_NO_INPUT, "BLADEGAP_DATA is '%s', and there is no folder '%s' in it",
-                     chosen, subfolder);
+    return error_set(error, STATUS_NO_INPUT, "BLADEGAP_DATA is '%s', and there is no folder '%s' in it", chosen, subfolder);
   }
   const char *bases = BLADEGAP_DATA_DIRS; // parted by colons
   while (*bases) {
@@ -29,8 +28,7 @@ static enum status find(const char *subfolder, char path[DATA_FOLDER_PATH_SIZE],
     if (has_folder(base, subfolder, path)) return STATUS_OK;
     bases += size + (bases[size] == ':');
   }
-  return error_set(error, STATUS_NO_INPUT,
-                   "no folder '%s' in any of %s; set BLADEGAP_DATA to the folder that has it", subfolder,
+  return error_set(error, STATUS_NO_INPUT, "no folder '%s' in any of %s; set BLADEGAP_DATA to the folder that has it", subfolder,
                    BLADEGAP_DATA_DIRS);
 }
 

@@ -17,8 +17,7 @@ struct data_folder_files {
 
 /* The *.cfg in subfolder ("models", "scenarios") of the data folder. STATUS_NO_INPUT if there is no such
  * folder. */
-MUST_CHECK enum status data_folder_list(const char *subfolder, struct data_folder_files *files,
-                                        struct error *error);
+MUST_CHECK enum status data_folder_list(const char *subfolder, struct data_folder_files *files, struct error *error);
 void data_folder_release(struct data_folder_files *files);
 
 #endif

@@ -2,16 +2,16 @@
 #include "analysis/estimate/reach.h"
 #include "base/attributes.h"
 #include "base/near_miss.h"
+#include "car/setting.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
 #include "commands/threads.h"
 #include "io/config/engine_file.h"
-#include "io/report/estimate_doubts.h"
-#include "io/log/estimate_readings.h"
-#include "io/report/estimate_report.h"
 #include "io/format/output_file.h"
+#include "io/log/estimate_readings.h"
 #include "io/picture/picture_estimate.h"
-#include "car/setting.h"
+#include "io/report/estimate_doubts.h"
+#include "io/report/estimate_report.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -22,16 +22,19 @@ static const struct option_row estimate_options[] = {
     OPTION_ROW_TEXTS("readings", "FILE", "a CSV with the columns name, condition, value, and where wanted resolution, noise"),
     OPTION_ROW_TEXTS("reading", "NAME=VALUE@CONDITION",
                      "one reading, as in maf_gps=2.58@idle; =VALUE+-SD to say how sure it is. bladegap list readings shows all"),
-    OPTION_ROW_TEXT("baseline", "FILE", "readings of the same car when it was good, or after the clean, in a file of the same kind"),
+    OPTION_ROW_TEXT("baseline", "FILE",
+                    "readings of the same car when it was good, or after the clean, in a file of the same kind"),
     OPTION_ROW_FLAG("pairs", "also try a film together with each other cause"),
-    OPTION_ROW_TEXTS("set", "NAME=VALUE", "the day (altitude_m=600, intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
+    OPTION_ROW_TEXTS("set", "NAME=VALUE",
+                     "the day (altitude_m=600, intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
     OPTION_ROW_TEXTS("rate", "CAUSE=PARTS", "how often this cause stands behind a complaint, against those of the engine file"),
     OPTION_ROW_REAL("stale-learned", "PCT", -100, 200,
                     "the learned offset is at this value, as after a clean; else it is what long use brings"),
     OPTION_ROW_FLAG("trust", "take readings as they are, even those beyond what the engine can show"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
     OPTION_ROW_TEXT("html", "FILE", "write the report as one page to print, with its picture"),
-    OPTION_ROW_TEXT("out", "DIR", "folder for estimate.json and the picture; out/estimate-NAME of the engine if only --format is given"),
+    OPTION_ROW_TEXT("out", "DIR",
+                    "folder for estimate.json and the picture; out/estimate-NAME of the engine if only --format is given"),
     PICTURE_OPTION_ROW,
 };
 
@@ -58,18 +61,19 @@ static enum status check_set(const char *text, struct error *error) {
   const struct condition_row *row = condition_find(name);
   if (!row) return STATUS_OK;
   if (row->kind == CONDITION_FAULT)
-    return error_set(error, STATUS_USAGE, "--set %s: a fault is what estimate looks for; --set tells it the day and the engine", text);
+    return error_set(error, STATUS_USAGE, "--set %s: a fault is what estimate looks for; --set tells it the day and the engine",
+                     text);
   if (row->kind == CONDITION_DRIVER || row->kind == CONDITION_TEACHING || strcmp(name, "drive") == 0 ||
       strcmp(name, "air_conditioning") == 0 || strcmp(name, "warmth_held") == 0)
-    return error_set(error, STATUS_USAGE, "--set %s: the condition of each reading (idle, idle_ac, drive, hold_2500) says that", text);
+    return error_set(error, STATUS_USAGE, "--set %s: the condition of each reading (idle, idle_ac, drive, hold_2500) says that",
+                     text);
   return STATUS_OK;
 }
 
 static enum status set_rate(struct job *job, const char *text, struct error *error) {
   char name[RATE_TEXT_SIZE], setting[RATE_TEXT_SIZE];
   const char *equals = strchr(text, '=');
-  if (!equals || equals == text)
-    return error_set(error, STATUS_USAGE, "--rate %s: it wants CAUSE=PARTS, as in film=30", text);
+  if (!equals || equals == text) return error_set(error, STATUS_USAGE, "--rate %s: it wants CAUSE=PARTS, as in film=30", text);
   snprintf(name, sizeof name, "%.*s", (int)(equals - text), text);
   if (cause_find(name) < 0) {
     const char *names[CAUSE_COUNT];
@@ -106,15 +110,17 @@ static enum status read_readings(struct job *job, struct error *error) {
   if (status == STATUS_OK) status = estimate_readings_init(&job->baseline, &job->engine, error);
   if (status != STATUS_OK) return status;
   for (size_t i = 0; i < options_given(job->line, "readings"); i++)
-    status = estimate_readings_add_file(&job->input, options_text_at(job->line, "readings", i), error) == STATUS_OK ? status
-                                                                                                                     : error->status;
+    status = estimate_readings_add_file(&job->input, options_text_at(job->line, "readings", i), error) == STATUS_OK
+                 ? status
+                 : error->status;
   for (size_t i = 0; i < options_given(job->line, "reading"); i++)
     status = estimate_readings_add_text(&job->input, "--reading", options_text_at(job->line, "reading", i), error) == STATUS_OK
                  ? status
                  : error->status;
   if (options_given(job->line, "baseline"))
-    status = estimate_readings_add_file(&job->baseline, options_text(job->line, "baseline", ""), error) == STATUS_OK ? status
-                                                                                                                    : error->status;
+    status = estimate_readings_add_file(&job->baseline, options_text(job->line, "baseline", ""), error) == STATUS_OK
+                 ? status
+                 : error->status;
   if (status != STATUS_OK) return status;
   status = estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error);
   if (estimate_readings_finish(&job->baseline, &job->question.baseline_setting, &job->question.baseline, error) != STATUS_OK)
@@ -128,8 +134,7 @@ static enum status ask_about(struct job *job, const struct estimate_readings_inp
   if (input->given.count == 0) return STATUS_OK;
   struct reach *reach = calloc(1, sizeof *reach);
   if (!reach) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
-  enum status status =
-      reach_find(&job->engine, setting, &input->given, job->question.pairs, &job->for_each, reach, error);
+  enum status status = reach_find(&job->engine, setting, &input->given, job->question.pairs, &job->for_each, reach, error);
   if (status == STATUS_OK) status = estimate_doubts_ask(input, setting, reach, error);
   free(reach);
   return status;
@@ -284,13 +289,16 @@ const struct command command_estimate = {
     .options = estimate_options,
     .option_count = ARRAY_COUNT(estimate_options),
     .run = run,
-    .details =
-        "From any readings of a car of this kind: the film they imply and how sure that is, every other cause with its probability, "
-        "whether any of them explains the readings at all, what to measure next for the most certainty a minute, and what to expect "
-        "after cleaning. Cars differ, days differ and instruments round: all of that is in the answer.\n\n"
-        "A reading stands at a condition: key_on, idle, idle_ac, drive, hold_2500, cold_idle, ac_step, gear_step. Whatever was not "
-        "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant.\n\n"
-        "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
-        "--baseline scenarios/readings/film-full-when-good.csv\n"
-        "  bladegap estimate models/four-16.cfg --reading maf_gps=2.5@idle --reading tp_pct=14.9@idle --reading speed_rpm=702@idle",
+    .details = "From any readings of a car of this kind: the film they imply and how sure that is, every other cause with its "
+               "probability, "
+               "whether any of them explains the readings at all, what to measure next for the most certainty a minute, and what "
+               "to expect "
+               "after cleaning. Cars differ, days differ and instruments round: all of that is in the answer.\n\n"
+               "A reading stands at a condition: key_on, idle, idle_ac, drive, hold_2500, cold_idle, ac_step, gear_step. "
+               "Whatever was not "
+               "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant.\n\n"
+               "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
+               "--baseline scenarios/readings/film-full-when-good.csv\n"
+               "  bladegap estimate models/four-16.cfg --reading maf_gps=2.5@idle --reading tp_pct=14.9@idle --reading "
+               "speed_rpm=702@idle",
 };

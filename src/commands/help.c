@@ -23,9 +23,7 @@ static const struct {
     {"NO_COLOR", "honoured: the program prints no colours on a terminal"},
 };
 
-void help_version(FILE *stream) {
-  fprintf(stream, "bladegap %s\n", BLADEGAP_VERSION);
-}
+void help_version(FILE *stream) { fprintf(stream, "bladegap %s\n", BLADEGAP_VERSION); }
 
 /* "--out DIR" of a row. */
 static void option_usage(char *text, size_t size, const struct option_row *row) {
@@ -38,8 +36,8 @@ static void option_text(char *text, size_t size, const struct option_row *row) {
   if (row->kind == OPTION_REAL || row->kind == OPTION_COUNT)
     used += snprintf(text + used, size - (size_t)used, " (%.10g to %.10g)", row->min, row->max);
   for (size_t i = 0; row->kind == OPTION_CHOICE && row->choices[i]; i++)
-    used += snprintf(text + used, size - (size_t)used, "%s%s%s", i ? ", " : " (", row->choices[i],
-                     row->choices[i + 1] ? "" : ")");
+    used +=
+        snprintf(text + used, size - (size_t)used, "%s%s%s", i ? ", " : " (", row->choices[i], row->choices[i + 1] ? "" : ")");
   if (row->repeats) snprintf(text + used, size - (size_t)used, "; may be given several times");
 }
 
@@ -67,8 +65,7 @@ static void print_options(FILE *stream, const struct option_row *rows, size_t co
 }
 
 void help_overview(FILE *stream) {
-  fprintf(stream, "bladegap: %s\n\nusage: bladegap COMMAND [OPTION ...] [OPERAND ...]\n\ncommands\n",
-          purpose);
+  fprintf(stream, "bladegap: %s\n\nusage: bladegap COMMAND [OPTION ...] [OPERAND ...]\n\ncommands\n", purpose);
   char left[OPTION_USAGE_SIZE];
   for (size_t i = 0; i < command_count; i++) {
     const struct command *command = command_rows[i];
@@ -89,8 +86,8 @@ void help_overview(FILE *stream) {
 
 void help_command(FILE *stream, const struct command *command) {
   const bool operands = *command->operands != '\0';
-  fprintf(stream, "bladegap %s: %s\n\nusage: bladegap %s [OPTION ...]%s%s\n", command->name, command->text,
-          command->name, operands ? " " : "", command->operands);
+  fprintf(stream, "bladegap %s: %s\n\nusage: bladegap %s [OPTION ...]%s%s\n", command->name, command->text, command->name,
+          operands ? " " : "", command->operands);
   if (command->details) {
     putc('\n', stream);
     text_paragraphs(stream, 0, command->details);
@@ -117,9 +114,7 @@ static void roff(FILE *stream, const char *text, size_t size) {
   }
 }
 
-static void roff_text(FILE *stream, const char *text) {
-  roff(stream, text, strlen(text));
-}
+static void roff_text(FILE *stream, const char *text) { roff(stream, text, strlen(text)); }
 
 static void roff_entry(FILE *stream, const char *left, const char *right) {
   fputs(".TP\n.B ", stream);
@@ -156,11 +151,9 @@ static void roff_options(FILE *stream, const struct option_row *rows, size_t cou
 }
 
 void help_man(FILE *stream) {
-  fprintf(stream, ".TH BLADEGAP 1 \"\" \"bladegap %s\" \"User commands\"\n.SH NAME\nbladegap \\- %s\n",
-          BLADEGAP_VERSION, purpose);
-  fputs(
-      ".SH SYNOPSIS\n.B bladegap\n.I command\n[\\fIoption\\fR ...] [\\fIoperand\\fR ...]\n.SH DESCRIPTION\n",
-      stream);
+  fprintf(stream, ".TH BLADEGAP 1 \"\" \"bladegap %s\" \"User commands\"\n.SH NAME\nbladegap \\- %s\n", BLADEGAP_VERSION,
+          purpose);
+  fputs(".SH SYNOPSIS\n.B bladegap\n.I command\n[\\fIoption\\fR ...] [\\fIoperand\\fR ...]\n.SH DESCRIPTION\n", stream);
   roff_paragraphs(stream, description);
   fputs(".SH COMMANDS\n", stream);
   for (size_t i = 0; i < command_count; i++) {
@@ -217,14 +210,13 @@ static void completion_case(FILE *stream, const struct command *command) {
 }
 
 void help_completion(FILE *stream) {
-  fputs(
-      "# bash completion for bladegap; made by: bladegap help --completion\n"
-      "_bladegap() {\n"
-      "  local word=${COMP_WORDS[COMP_CWORD]} previous=${COMP_WORDS[COMP_CWORD - 1]} options='' operands=''\n"
-      "  COMPREPLY=()\n"
-      "  if [ \"$COMP_CWORD\" -eq 1 ]; then\n"
-      "    COMPREPLY=($(compgen -W '--help --version",
-      stream);
+  fputs("# bash completion for bladegap; made by: bladegap help --completion\n"
+        "_bladegap() {\n"
+        "  local word=${COMP_WORDS[COMP_CWORD]} previous=${COMP_WORDS[COMP_CWORD - 1]} options='' operands=''\n"
+        "  COMPREPLY=()\n"
+        "  if [ \"$COMP_CWORD\" -eq 1 ]; then\n"
+        "    COMPREPLY=($(compgen -W '--help --version",
+        stream);
   for (size_t i = 0; i < command_count; i++) fprintf(stream, " %s", command_rows[i]->name);
   fputs("' -- \"$word\"))\n    return\n  fi\n  case ${COMP_WORDS[1]} in\n", stream);
   for (size_t i = 0; i < command_count; i++) completion_case(stream, command_rows[i]);

@@ -1,17 +1,17 @@
 #include "analysis/estimate/estimate_reading.h"
 #include "base/attributes.h"
 #include "base/near_miss.h"
+#include "car/causes.h"
+#include "car/conditions.h"
 #include "commands/command.h"
 #include "commands/data_folder.h"
 #include "commands/listing.h"
+#include "commands/solver_list.h"
 #include "control/monitors.h"
 #include "io/config/engine_file.h"
 #include "io/config/scenario_file.h"
 #include "plant/plant_params.h"
-#include "car/causes.h"
 #include "sim/channels.h"
-#include "car/conditions.h"
-#include "commands/solver_list.h"
 
 #include <string.h>
 
@@ -222,17 +222,17 @@ static enum status fill_exit_codes(struct listing *listing, struct error *error)
 /* ---- the kinds ---- */
 
 /* KIND(C name, name at the edge, columns) */
-#define KIND_LIST(KIND)                                                                                      \
-  KIND(engines, "engines", file_columns)                                                                     \
-  KIND(scenarios, "scenarios", file_columns)                                                                 \
-  KIND(channels, "channels", channel_columns)                                                                \
-  KIND(faults, "faults", fault_columns)                                                                      \
-  KIND(codes, "codes", code_columns)                                                                         \
-  KIND(parameters, "parameters", parameter_columns)                                                          \
-  KIND(readings, "readings", reading_columns)                                                                \
-  KIND(conditions, "conditions", condition_columns)                                                          \
-  KIND(causes, "causes", cause_columns)                                                                      \
-  KIND(solvers, "solvers", solver_columns)                                                                   \
+#define KIND_LIST(KIND) \
+  KIND(engines, "engines", file_columns) \
+  KIND(scenarios, "scenarios", file_columns) \
+  KIND(channels, "channels", channel_columns) \
+  KIND(faults, "faults", fault_columns) \
+  KIND(codes, "codes", code_columns) \
+  KIND(parameters, "parameters", parameter_columns) \
+  KIND(readings, "readings", reading_columns) \
+  KIND(conditions, "conditions", condition_columns) \
+  KIND(causes, "causes", cause_columns) \
+  KIND(solvers, "solvers", solver_columns) \
   KIND(exit_codes, "exit-codes", exit_code_columns)
 
 static const struct {
@@ -259,8 +259,8 @@ static enum status unknown_kind(const char *word, struct error *error) {
     snprintf(list + used, sizeof list - used, "%s%s", i ? ", " : "", kind_names[i]);
   }
   const char *near = near_miss_best(word, kind_names, ARRAY_COUNT(kind_rows));
-  return error_set(error, STATUS_USAGE, "list: '%s' is none of %s%s%s%s", word, list,
-                   near ? "; did you mean " : "", near ? near : "", near ? "?" : "");
+  return error_set(error, STATUS_USAGE, "list: '%s' is none of %s%s%s%s", word, list, near ? "; did you mean " : "",
+                   near ? near : "", near ? "?" : "");
 }
 
 static enum status run(const struct command_line *line, struct error *error) {
@@ -282,17 +282,16 @@ const struct command command_list = {
     .operand_least = 1,
     .operand_most = 1,
     .run = run,
-    .details =
-        "KIND is one of engines, scenarios, channels, faults, codes, parameters, readings, conditions, causes, "
-        "solvers, exit-codes.\n\n"
-        "faults are all the quantities that a scenario's timeline, --set and --vary know by name: faults, "
-        "loads, "
-        "the driver, the world. parameters are the keys of an engine file, with the range each may have. A "
-        "name "
-        "ends in its unit; ranges are in that unit. seen_by says whether a trade instrument shows a "
-        "channel. readings are what bladegap estimate takes, conditions where it takes them, and causes what it "
-        "looks for.\n\n"
-        "  bladegap list faults\n"
-        "  bladegap list channels --json",
+    .details = "KIND is one of engines, scenarios, channels, faults, codes, parameters, readings, conditions, causes, "
+               "solvers, exit-codes.\n\n"
+               "faults are all the quantities that a scenario's timeline, --set and --vary know by name: faults, "
+               "loads, "
+               "the driver, the world. parameters are the keys of an engine file, with the range each may have. A "
+               "name "
+               "ends in its unit; ranges are in that unit. seen_by says whether a trade instrument shows a "
+               "channel. readings are what bladegap estimate takes, conditions where it takes them, and causes what it "
+               "looks for.\n\n"
+               "  bladegap list faults\n"
+               "  bladegap list channels --json",
     .operand_choices = kind_names,
 };

@@ -3,8 +3,7 @@
 #include <assert.h>
 #include <math.h>
 
-void listing_init(struct listing *listing, const char *name, size_t column_count, const char *const *columns,
-                  bool as_json) {
+void listing_init(struct listing *listing, const char *name, size_t column_count, const char *const *columns, bool as_json) {
   *listing = (struct listing){.name = name, .column_count = column_count, .columns = columns};
   text_table_init(&listing->table, column_count, columns);
   if (!as_json) return;

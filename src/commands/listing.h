@@ -15,8 +15,7 @@ struct listing {
 };
 
 /* name: the key of the array in JSON. */
-void listing_init(struct listing *listing, const char *name, size_t column_count, const char *const *columns,
-                  bool as_json);
+void listing_init(struct listing *listing, const char *name, size_t column_count, const char *const *columns, bool as_json);
 
 /* The next cell: row after row, column after column. */
 void listing_text(struct listing *listing, const char *text);

@@ -12,16 +12,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum {
-  OPTION_ROW_MAX = 32,
-  OPTION_KEY = 256
-}; // getopt's value of row i is OPTION_KEY + i; above any character
+enum { OPTION_ROW_MAX = 32, OPTION_KEY = 256 }; // getopt's value of row i is OPTION_KEY + i; above any character
 
+// clang-format off
 const struct option_row options_common_rows[] = {
     OPTION_ROW_FLAG("json", "print the result as JSON on stdout"),
     OPTION_ROW_FLAG("quiet", "print nothing but errors; with --json, nothing but the JSON"),
     OPTION_ROW_FLAG("help", "print this help"),
 };
+// clang-format on
 const size_t options_common_count = ARRAY_COUNT(options_common_rows);
 
 /* All rows of a command: its own, then the common ones. */
@@ -39,8 +38,7 @@ static struct row_set row_set(const struct command *command) {
 }
 
 bool options_read_real(const char *text, double *value) {
-  if (*text == '\0' || isspace((unsigned char)*text) || strpbrk(text, "xX"))
-    return false; // no blanks, no hexadecimal
+  if (*text == '\0' || isspace((unsigned char)*text) || strpbrk(text, "xX")) return false; // no blanks, no hexadecimal
   char *end;
   const double number = strtod(text, &end);
   if (*end != '\0' || !isfinite(number)) return false;
@@ -48,23 +46,21 @@ bool options_read_real(const char *text, double *value) {
   return true;
 }
 
-static enum status read_number(const struct option_row *row, const char *text, double *value,
-                               struct error *error) {
+static enum status read_number(const struct option_row *row, const char *text, double *value, struct error *error) {
   const bool whole = row->kind == OPTION_COUNT;
   if (!options_read_real(text, value))
     return error_set(error, STATUS_USAGE, "--%s: '%s' is not a %s; allowed: %.10g to %.10g", row->name, text,
                      whole ? "whole number" : "finite number", row->min, row->max);
   if (whole && *value != floor(*value))
-    return error_set(error, STATUS_USAGE, "--%s: '%s' is not a whole number; allowed: %.10g to %.10g",
-                     row->name, text, row->min, row->max);
+    return error_set(error, STATUS_USAGE, "--%s: '%s' is not a whole number; allowed: %.10g to %.10g", row->name, text, row->min,
+                     row->max);
   if (*value < row->min || *value > row->max)
-    return error_set(error, STATUS_USAGE, "--%s: %s is out of range; allowed: %.10g to %.10g", row->name,
-                     text, row->min, row->max);
+    return error_set(error, STATUS_USAGE, "--%s: %s is out of range; allowed: %.10g to %.10g", row->name, text, row->min,
+                     row->max);
   return STATUS_OK;
 }
 
-static enum status read_choice(const struct option_row *row, const char *text, double *value,
-                               struct error *error) {
+static enum status read_choice(const struct option_row *row, const char *text, double *value, struct error *error) {
   char list[256] = "";
   size_t count = 0;
   for (; row->choices[count]; count++) {
@@ -76,24 +72,21 @@ static enum status read_choice(const struct option_row *row, const char *text, d
     snprintf(list + used, sizeof list - used, "%s%s", count ? ", " : "", row->choices[count]);
   }
   const char *near = near_miss_best(text, row->choices, count);
-  return error_set(error, STATUS_USAGE, "--%s: '%s' is none of %s%s%s%s", row->name, text, list,
-                   near ? "; did you mean " : "", near ? near : "", near ? "?" : "");
+  return error_set(error, STATUS_USAGE, "--%s: '%s' is none of %s%s%s%s", row->name, text, list, near ? "; did you mean " : "",
+                   near ? near : "", near ? "?" : "");
 }
 
 /* Checks one option's value and appends it to the line. */
-static enum status add_value(struct command_line *line, const struct option_row *row, const char *text,
-                             struct error *error) {
+static enum status add_value(struct command_line *line, const struct option_row *row, const char *text, struct error *error) {
   struct option_value value = {row, text, 0.0};
   if (!row->repeats && row->kind != OPTION_FLAG)
     for (size_t i = 0; i < line->value_count; i++)
       if (line->values[i].row == row)
-        return error_set(error, STATUS_USAGE, "--%s is given twice: '%s' and '%s'", row->name,
-                         line->values[i].text, text);
+        return error_set(error, STATUS_USAGE, "--%s is given twice: '%s' and '%s'", row->name, line->values[i].text, text);
   enum status status = STATUS_OK;
   if (row->kind == OPTION_TEXT && *text == '\0')
     status = error_set(error, STATUS_USAGE, "--%s: %s must not be empty", row->name, row->argument);
-  if (row->kind == OPTION_REAL || row->kind == OPTION_COUNT)
-    status = read_number(row, text, &value.real, error);
+  if (row->kind == OPTION_REAL || row->kind == OPTION_COUNT) status = read_number(row, text, &value.real, error);
   if (row->kind == OPTION_CHOICE) status = read_choice(row, text, &value.real, error);
   if (status == STATUS_OK) line->values[line->value_count++] = value;
   return status;
@@ -105,12 +98,10 @@ static enum status unknown_option(const struct command *command, const struct ro
   char name[80] = "";
   const char *candidates[OPTION_ROW_MAX];
   for (size_t i = 0; i < set->count; i++) candidates[i] = set->rows[i]->name;
-  if (strncmp(word, "--", 2) == 0 && size - 2 < sizeof name)
-    snprintf(name, sizeof name, "%.*s", (int)(size - 2), word + 2);
+  if (strncmp(word, "--", 2) == 0 && size - 2 < sizeof name) snprintf(name, sizeof name, "%.*s", (int)(size - 2), word + 2);
   const char *near = *name ? near_miss_best(name, candidates, set->count) : NULL;
-  return error_set(error, STATUS_USAGE, "%s has no option %.*s%s%s%s (bladegap help %s lists its options)",
-                   command->name, (int)size, word, near ? "; did you mean --" : "", near ? near : "",
-                   near ? "?" : "", command->name);
+  return error_set(error, STATUS_USAGE, "%s has no option %.*s%s%s%s (bladegap help %s lists its options)", command->name,
+                   (int)size, word, near ? "; did you mean --" : "", near ? near : "", near ? "?" : "", command->name);
 }
 
 /* The word of argv that held the option getopt_long has just answered with. */
@@ -120,8 +111,7 @@ static const char *option_word(char **argv, const char *argument) {
 }
 
 /* What to do about one answer of getopt_long. */
-static enum status take(const struct row_set *set, int answer, char **argv, struct command_line *line,
-                        struct error *error) {
+static enum status take(const struct row_set *set, int answer, char **argv, struct command_line *line, struct error *error) {
   const struct command *command = line->command;
   if (answer == '?' && optopt < OPTION_KEY) {
     const char letter[] = {'-', (char)optopt, '\0'};
@@ -129,26 +119,22 @@ static enum status take(const struct row_set *set, int answer, char **argv, stru
   }
   const struct option_row *row = set->rows[(answer == '?' || answer == ':' ? optopt : answer) - OPTION_KEY];
   const char *word = option_word(argv, optarg);
-  if (strcspn(word + 2, "=") != strlen(row->name))
-    return unknown_option(command, set, word, error); // abbreviated
+  if (strcspn(word + 2, "=") != strlen(row->name)) return unknown_option(command, set, word, error); // abbreviated
   if (answer == '?') return error_set(error, STATUS_USAGE, "--%s takes no value: '%s'", row->name, word);
-  if (answer == ':')
-    return error_set(error, STATUS_USAGE, "--%s needs a value: --%s %s", row->name, row->name, row->argument);
+  if (answer == ':') return error_set(error, STATUS_USAGE, "--%s needs a value: --%s %s", row->name, row->name, row->argument);
   if (optarg == argv[optind - 1] && strncmp(optarg, "--", 2) == 0)
-    return error_set(error, STATUS_USAGE,
-                     "--%s needs a value, and '%s' looks like an option (--%s=%s if it is meant)", row->name,
+    return error_set(error, STATUS_USAGE, "--%s needs a value, and '%s' looks like an option (--%s=%s if it is meant)", row->name,
                      optarg, row->name, optarg);
   return add_value(line, row, optarg, error);
 }
 
-static enum status check_operands(const struct command *command, const struct command_line *line,
-                                  struct error *error) {
+static enum status check_operands(const struct command *command, const struct command_line *line, struct error *error) {
   if (line->operand_count > command->operand_most)
     return error_set(error, STATUS_USAGE, "%s: '%s' is one too many (usage: bladegap %s %s)", command->name,
                      line->operands[command->operand_most], command->name, command->operands);
   if (line->operand_count < command->operand_least)
-    return error_set(error, STATUS_USAGE, "%s: %s is missing (bladegap help %s tells more)", command->name,
-                     command->operands, command->name);
+    return error_set(error, STATUS_USAGE, "%s: %s is missing (bladegap help %s tells more)", command->name, command->operands,
+                     command->name);
   return STATUS_OK;
 }
 
@@ -158,8 +144,7 @@ static bool help_asked(int argc, char **argv) {
   return false;
 }
 
-enum status options_parse(const struct command *command, int argc, char **argv, struct command_line *line,
-                          struct error *error) {
+enum status options_parse(const struct command *command, int argc, char **argv, struct command_line *line, struct error *error) {
   *line = (struct command_line){.command = command};
   line->help = help_asked(argc, argv);
   if (line->help) return STATUS_OK;
@@ -169,9 +154,8 @@ enum status options_parse(const struct command *command, int argc, char **argv, 
   const struct row_set set = row_set(command);
   struct option words[OPTION_ROW_MAX] = {{0}}; // the last one stays empty, as getopt_long wants it
   for (size_t i = 0; i < set.count; i++)
-    words[i] =
-        (struct option){set.rows[i]->name, set.rows[i]->kind == OPTION_FLAG ? no_argument : required_argument,
-                        NULL, OPTION_KEY + (int)i};
+    words[i] = (struct option){set.rows[i]->name, set.rows[i]->kind == OPTION_FLAG ? no_argument : required_argument, NULL,
+                               OPTION_KEY + (int)i};
   optind = 0; // glibc: start afresh
   opterr = 0; // messages are ours
   for (int answer; (answer = getopt_long(argc, argv, ":", words, NULL)) != -1;) {
@@ -202,8 +186,7 @@ static const struct option_row *find_row(const struct command_line *line, const 
 }
 
 /* The index-th value given for the row, NULL if there are not so many. */
-static const struct option_value *find_value(const struct command_line *line, const struct option_row *row,
-                                             size_t index) {
+static const struct option_value *find_value(const struct command_line *line, const struct option_row *row, size_t index) {
   for (size_t i = 0; i < line->value_count; i++)
     if (line->values[i].row == row && index-- == 0) return &line->values[i];
   return NULL;

@@ -28,17 +28,17 @@ struct option_row {
   const char *text;           // one sentence; names the default if there is one
 };
 
-#define OPTION_ROW_FLAG(name, text)                                                                          \
+#define OPTION_ROW_FLAG(name, text) \
   { name, OPTION_FLAG, NULL, 0, 0, NULL, false, text }
-#define OPTION_ROW_TEXT(name, argument, text)                                                                \
+#define OPTION_ROW_TEXT(name, argument, text) \
   { name, OPTION_TEXT, argument, 0, 0, NULL, false, text }
-#define OPTION_ROW_TEXTS(name, argument, text)                                                               \
+#define OPTION_ROW_TEXTS(name, argument, text) \
   { name, OPTION_TEXT, argument, 0, 0, NULL, true, text }
-#define OPTION_ROW_REAL(name, argument, min, max, text)                                                      \
+#define OPTION_ROW_REAL(name, argument, min, max, text) \
   { name, OPTION_REAL, argument, min, max, NULL, false, text }
-#define OPTION_ROW_COUNT(name, argument, min, max, text)                                                     \
+#define OPTION_ROW_COUNT(name, argument, min, max, text) \
   { name, OPTION_COUNT, argument, min, max, NULL, false, text }
-#define OPTION_ROW_CHOICE(name, argument, choices, text)                                                     \
+#define OPTION_ROW_CHOICE(name, argument, choices, text) \
   { name, OPTION_CHOICE, argument, 0, 0, choices, false, text }
 
 struct option_value {
@@ -66,8 +66,8 @@ extern const size_t options_common_count;
 /* Splits and checks argv[1..]; argv[0] is the command's name. Reorders argv. With --help nothing further is
  * checked. STATUS_USAGE names the option, the value and its range, or a near miss. options_destroy(line) in
  * any case. */
-MUST_CHECK enum status options_parse(const struct command *command, int argc, char **argv,
-                                     struct command_line *line, struct error *error);
+MUST_CHECK enum status options_parse(const struct command *command, int argc, char **argv, struct command_line *line,
+                                     struct error *error);
 void options_destroy(struct command_line *line);
 
 /* What was given. The name must be one of the command's rows. */

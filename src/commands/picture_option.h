@@ -7,8 +7,8 @@
 
 extern const char *const picture_option_names[]; // NULL after the last
 
-#define PICTURE_OPTION_ROW                                                                                    \
-  OPTION_ROW_CHOICE("format", "FORMAT", picture_option_names,                                                 \
+#define PICTURE_OPTION_ROW \
+  OPTION_ROW_CHOICE("format", "FORMAT", picture_option_names, \
                     "pictures as png (default), svg, both, as letters on this terminal (dumb), or none")
 
 /* Which formats the command line asks for. Letters only where JSON does not want stdout for itself. */

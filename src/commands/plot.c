@@ -3,10 +3,10 @@
 #include "commands/picture_option.h"
 #include "io/config/engine_file.h"
 #include "io/format/json.h"
-#include "io/log/log_file.h"
 #include "io/format/output_file.h"
-#include "io/picture/run_pictures.h"
 #include "io/format/text.h"
+#include "io/log/log_file.h"
+#include "io/picture/run_pictures.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -17,8 +17,7 @@ enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = PICTURE_FORMAT_COUNT * PICT
 static const struct option_row plot_options[] = {
     OPTION_ROW_TEXT("out", "DIR", "folder for the pictures; that of the CSV by default"),
     PICTURE_OPTION_ROW,
-    OPTION_ROW_TEXT("engine", "FILE",
-                    "engine of the run: also draws gap area against opening, and the gap to scale"),
+    OPTION_ROW_TEXT("engine", "FILE", "engine of the run: also draws gap area against opening, and the gap to scale"),
     OPTION_ROW_TEXT("title", "TEXT", "title of the picture; the CSV's path by default"),
 };
 
@@ -61,8 +60,7 @@ static enum status place(struct job *job, struct error *error) {
   const int length = slash ? (int)(slash - job->path) : 0;
   char beside[PATH_SIZE];
   if (length >= PATH_SIZE)
-    return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->path,
-                     PATH_SIZE);
+    return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->path, PATH_SIZE);
   snprintf(beside, sizeof beside, "%.*s", slash == job->path ? 1 : length, job->path);
   snprintf(job->folder, sizeof job->folder, "%s", options_text(job->line, "out", slash ? beside : "."));
   const bool is_run = stem == 3 && strncmp(name, "run", 3) == 0;
@@ -70,14 +68,13 @@ static enum status place(struct job *job, struct error *error) {
   return output_file_make_folder(job->folder, error);
 }
 
-static enum status name_file(const struct job *job, enum picture picture, enum picture_format format,
-                             char path[PATH_SIZE], struct error *error) {
+static enum status name_file(const struct job *job, enum picture picture, enum picture_format format, char path[PATH_SIZE],
+                             struct error *error) {
   const bool here = strcmp(job->folder, ".") == 0;
-  const int length = snprintf(path, PATH_SIZE, "%s%s%s%s%s", here ? "" : job->folder, here ? "" : "/",
-                              job->prefix, picture_rows[picture].name, picture_format_rows[format].ending);
+  const int length = snprintf(path, PATH_SIZE, "%s%s%s%s%s", here ? "" : job->folder, here ? "" : "/", job->prefix,
+                              picture_rows[picture].name, picture_format_rows[format].ending);
   if (length < 0 || length >= PATH_SIZE)
-    return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->folder,
-                     PATH_SIZE);
+    return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->folder, PATH_SIZE);
   return STATUS_OK;
 }
 
@@ -92,9 +89,7 @@ static void place_blade(struct job *job) {
   const double closed_pct = 100.0 * throttle->closed_position_ratio;
   const double span_ratio = throttle->open_position_ratio - throttle->closed_position_ratio;
   const double travel_deg = 90.0 - throttle->bore.closed_angle_rad / UNITS_RAD_PER_DEG;
-  if (log_file_column_of(&job->log, CHANNEL_blade_deg) || (relative && relative->own) ||
-      !(absolute || relative))
-    return;
+  if (log_file_column_of(&job->log, CHANNEL_blade_deg) || (relative && relative->own) || !(absolute || relative)) return;
   struct recording *recording = &job->log.recording;
   for (size_t row = 0; row < recording->row_count; row++) {
     double *values = recording->values + row * CHANNEL_COUNT;
@@ -120,10 +115,8 @@ static enum status load(struct job *job, struct error *error) {
   if (job->has_engine) place_blade(job);
   story_find(&job->log.recording, &job->story);
   if (job->has_engine && !job->story.first.happened)
-    print_note(
-        job,
-        "no steady idle is found in this log (that takes speed_rpm, target_rpm and pedal_pct): the pictures "
-        "of area and gap show the engine alone");
+    print_note(job, "no steady idle is found in this log (that takes speed_rpm, target_rpm and pedal_pct): the pictures "
+                    "of area and gap show the engine alone");
   return STATUS_OK;
 }
 
@@ -153,8 +146,7 @@ static enum status draw(struct job *job, struct error *error) {
   for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
     for (int picture = 0; formats[format] && picture < PICTURE_COUNT; picture++) {
       if (!run_pictures_wanted(&pictures, (enum picture)picture)) continue;
-      const enum status status =
-          draw_one(job, &pictures, (enum picture)picture, (enum picture_format)format, error);
+      const enum status status = draw_one(job, &pictures, (enum picture)picture, (enum picture_format)format, error);
       if (status != STATUS_OK) return status;
     }
   }
@@ -215,8 +207,8 @@ static enum status print_text(const struct job *job, struct error *error) {
   const struct log_file *log = &job->log;
   const struct recording *recording = &log->recording;
   printf("%s: %zu rows, %.2f to %.2f s, %zu left out\n", job->path, recording->row_count,
-         recording_value(recording, 0, CHANNEL_time_s),
-         recording_value(recording, recording->row_count - 1, CHANNEL_time_s), log->left_out_count);
+         recording_value(recording, 0, CHANNEL_time_s), recording_value(recording, recording->row_count - 1, CHANNEL_time_s),
+         log->left_out_count);
   enum status status = STATUS_OK;
   if (log->own)
     printf("a run's own data: %zu channels, %zu events\n", log->column_count, recording->event_count);

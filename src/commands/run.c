@@ -2,16 +2,16 @@
 #include "commands/command.h"
 #include "commands/picture_option.h"
 #include "commands/solver_list.h"
-#include "io/scantool/capture.h"
-#include "io/format/csv_write.h"
 #include "io/config/engine_file.h"
-#include "io/report/events_file.h"
+#include "io/config/scenario_file.h"
+#include "io/format/csv_write.h"
 #include "io/format/json.h"
 #include "io/format/output_file.h"
 #include "io/picture/picture_beside.h"
 #include "io/picture/run_pictures.h"
+#include "io/report/events_file.h"
 #include "io/report/run_report.h"
-#include "io/config/scenario_file.h"
+#include "io/scantool/capture.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -21,10 +21,9 @@
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, STREAM_MAX = 16 };
 
 static const struct option_row run_options[] = {
-    OPTION_ROW_TEXT(
-        "out", "DIR",
-        "folder for run.csv, summary.txt and the pictures; out/NAME of the scenario by default. Of several "
-        "scenarios each has its folder in it"),
+    OPTION_ROW_TEXT("out", "DIR",
+                    "folder for run.csv, summary.txt and the pictures; out/NAME of the scenario by default. Of several "
+                    "scenarios each has its folder in it"),
     PICTURE_OPTION_ROW,
     OPTION_ROW_CHOICE("solver", "SOLVER", solver_list_names,
                       "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or "
@@ -32,10 +31,10 @@ static const struct option_row run_options[] = {
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
     {"stream-at", OPTION_REAL, "T", 0, 604800, NULL, true,
      "also show what a scan tool reads T seconds into the run; may be given up to 16 times"},
-    OPTION_ROW_FLAG("rows-only", "write run.csv and events.csv as the run goes, and no pictures or summary: memory stays the same "
-                                 "however long it is"),
-    OPTION_ROW_FLAG("capture",
-                    "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
+    OPTION_ROW_FLAG("rows-only",
+                    "write run.csv and events.csv as the run goes, and no pictures or summary: memory stays the same "
+                    "however long it is"),
+    OPTION_ROW_FLAG("capture", "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
 };
 
 /* Everything a run owns. */
@@ -66,12 +65,10 @@ static bool show_progress(double share, void *user) {
   return true;
 }
 
-static enum status name_file(struct job *job, const char *stem, const char *ending, char path[PATH_SIZE],
-                             struct error *error) {
+static enum status name_file(struct job *job, const char *stem, const char *ending, char path[PATH_SIZE], struct error *error) {
   const int length = snprintf(path, PATH_SIZE, "%s/%s%s", job->folder, stem, ending);
   if (length < 0 || length >= PATH_SIZE)
-    return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->folder,
-                     PATH_SIZE);
+    return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->folder, PATH_SIZE);
   return STATUS_OK;
 }
 
@@ -93,17 +90,15 @@ static void choose_folder(struct job *job) {
 static enum status choose_streams(struct job *job, struct error *error) {
   const size_t count = options_given(job->line, "stream-at");
   if (count > STREAM_MAX)
-    return error_set(error, STATUS_USAGE, "--stream-at is given %zu times; allowed: up to %d", count,
-                     STREAM_MAX);
+    return error_set(error, STATUS_USAGE, "--stream-at is given %zu times; allowed: up to %d", count, STREAM_MAX);
   if (count == 0 && options_given(job->line, "capture"))
-    return error_set(error, STATUS_USAGE,
-                     "--capture needs at least one --stream-at T: it writes those moments");
+    return error_set(error, STATUS_USAGE, "--capture needs at least one --stream-at T: it writes those moments");
   for (size_t i = 0; i < count; i++) {
     double *wanted_s = &job->streams[i].wanted_s;
     const char *word = options_text_at(job->line, "stream-at", i);
     if (!options_read_real(word, wanted_s) || *wanted_s > job->scenario.duration_s)
-      return error_set(error, STATUS_USAGE, "--stream-at: %s s is beyond the end of %s at %g s", word,
-                       job->path, job->scenario.duration_s);
+      return error_set(error, STATUS_USAGE, "--stream-at: %s s is beyond the end of %s at %g s", word, job->path,
+                       job->scenario.duration_s);
   }
   job->stream_count = count;
   return STATUS_OK;
@@ -198,8 +193,7 @@ static enum status draw_one(struct job *job, const struct run_pictures *pictures
                             enum picture_format format, struct error *error) {
   if (format == PICTURE_dumb) return run_pictures_draw(pictures, picture, format, NULL, error);
   char path[PATH_SIZE];
-  enum status status =
-      name_file(job, picture_rows[picture].name, picture_format_rows[format].ending, path, error);
+  enum status status = name_file(job, picture_rows[picture].name, picture_format_rows[format].ending, path, error);
   if (status == STATUS_OK) status = run_pictures_draw(pictures, picture, format, path, error);
   if (status == STATUS_OK) list_file(job, path);
   return status;
@@ -213,8 +207,7 @@ static enum status draw(struct job *job, struct error *error) {
   for (int format = 0; format < PICTURE_FORMAT_COUNT; format++)
     for (int picture = 0; formats[format] && picture < PICTURE_COUNT; picture++) {
       if (!run_pictures_wanted(&pictures, (enum picture)picture)) continue;
-      const enum status status =
-          draw_one(job, &pictures, (enum picture)picture, (enum picture_format)format, error);
+      const enum status status = draw_one(job, &pictures, (enum picture)picture, (enum picture_format)format, error);
       if (status != STATUS_OK) return status;
     }
   return STATUS_OK;
@@ -254,8 +247,7 @@ static enum status tell(struct job *job, struct error *error) {
   struct error second;
   error_clear(&second);
   enum status status = save_summary(job, &report, &second);
-  if (status == STATUS_OK && !job->line->json && !job->line->quiet)
-    status = run_report_print(&report, stdout, &second);
+  if (status == STATUS_OK && !job->line->json && !job->line->quiet) status = run_report_print(&report, stdout, &second);
   if (drawn != STATUS_OK) return drawn;
   if (status != STATUS_OK) *error = second;
   return status;
@@ -277,20 +269,18 @@ static enum status check_names(const struct batch *batch, struct error *error) {
   for (size_t i = 0; i < batch->count; i++)
     for (size_t k = 0; k < i; k++)
       if (strcmp(batch->jobs[i].folder, batch->jobs[k].folder) == 0)
-        return error_set(error, STATUS_USAGE,
-                         "run: %s and %s would both write to %s; rename one or run them one by one",
+        return error_set(error, STATUS_USAGE, "run: %s and %s would both write to %s; rename one or run them one by one",
                          batch->jobs[k].path, batch->jobs[i].path, batch->jobs[i].folder);
   return STATUS_OK;
 }
 
-static enum status draw_beside_one(struct batch *batch, const struct picture_beside *beside,
-                                   enum picture_format format, struct error *error) {
+static enum status draw_beside_one(struct batch *batch, const struct picture_beside *beside, enum picture_format format,
+                                   struct error *error) {
   if (format == PICTURE_dumb)
-    return picture_beside_draw(beside, &(struct picture_target){format, NULL, batch->jobs[0].csv_path, 0},
-                               error);
+    return picture_beside_draw(beside, &(struct picture_target){format, NULL, batch->jobs[0].csv_path, 0}, error);
   char *path = batch->files[batch->file_count];
-  const int length = snprintf(path, PATH_SIZE, "%s/beside%s", options_text(batch->line, "out", "out"),
-                              picture_format_rows[format].ending);
+  const int length =
+      snprintf(path, PATH_SIZE, "%s/beside%s", options_text(batch->line, "out", "out"), picture_format_rows[format].ending);
   if (length < 0 || length >= PATH_SIZE)
     return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
   const struct picture_target target = {format, path, batch->jobs[0].csv_path, 0};
@@ -302,8 +292,7 @@ static enum status draw_beside_one(struct batch *batch, const struct picture_bes
 static enum status draw_beside(struct batch *batch, struct error *error) {
   struct picture_beside_run runs[PICTURE_BESIDE_MAX];
   for (size_t i = 0; i < batch->count; i++)
-    runs[i] = (struct picture_beside_run){&batch->jobs[i].recording, batch->jobs[i].scenario.title,
-                                          batch->jobs[i].engine.title};
+    runs[i] = (struct picture_beside_run){&batch->jobs[i].recording, batch->jobs[i].scenario.title, batch->jobs[i].engine.title};
   const struct picture_beside beside = {runs, batch->count};
   bool formats[PICTURE_FORMAT_COUNT];
   picture_option_formats(batch->line, formats);
@@ -337,8 +326,7 @@ static enum status print_json(const struct batch *batch, struct error *error) {
 }
 
 /* What all have been simulated for. *drawn: the first picture that could not be drawn. */
-static enum status run_all(struct batch *batch, enum status *drawn, struct error *drawing,
-                           struct error *error) {
+static enum status run_all(struct batch *batch, enum status *drawn, struct error *drawing, struct error *error) {
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < batch->count; i++) status = load(&batch->jobs[i], error);
   if (status == STATUS_OK) status = check_names(batch, error);

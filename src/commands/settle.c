@@ -1,11 +1,11 @@
 /* `bladegap settle ENGINE`: the settled operating point. */
 #include "analysis/settle/settle.h"
 #include "base/attributes.h"
+#include "car/engine_check.h"
+#include "car/setting.h"
 #include "commands/command.h"
 #include "io/config/engine_file.h"
 #include "io/format/json.h"
-#include "car/engine_check.h"
-#include "car/setting.h"
 #include "io/format/text.h"
 
 #include <math.h>
@@ -26,8 +26,8 @@ static void print_outcome(const struct settle_point *point) {
     printf("It idles at its target of %.0f rpm.\n", v[CHANNEL_target_rpm]);
     break;
   case SETTLE_DROOPS:
-    printf("It droops: %.0f rpm, %.0f below its target; controller and learned offset have nothing left.\n",
-           v[CHANNEL_speed_rpm], v[CHANNEL_target_rpm] - v[CHANNEL_speed_rpm]);
+    printf("It droops: %.0f rpm, %.0f below its target; controller and learned offset have nothing left.\n", v[CHANNEL_speed_rpm],
+           v[CHANNEL_target_rpm] - v[CHANNEL_speed_rpm]);
     break;
   case SETTLE_RACES:
     printf("It races: %.0f rpm, %.0f above its target; the controller cannot take more air away.\n", v[CHANNEL_speed_rpm],
@@ -94,8 +94,7 @@ static enum status print_json(const struct settle_point *point, struct error *er
   for (int i = 1; i < CHANNEL_COUNT; i++)
     json_put_real(json, channel_rows[i].name, point->values[i], channel_rows[i].decimals + 3);
   json_open_array(json, "branches_rpm");
-  for (size_t i = 0; i < point->branch_count; i++)
-    json_put_real(json, NULL, point->branch_rad_s[i] / UNITS_RAD_S_PER_RPM, 4);
+  for (size_t i = 0; i < point->branch_count; i++) json_put_real(json, NULL, point->branch_rad_s[i] / UNITS_RAD_S_PER_RPM, 4);
   json_close(json);
   json_open_array(json, "codes");
   for (int i = 0; i < MONITOR_CODE_COUNT; i++)
@@ -141,9 +140,10 @@ const struct command command_settle = {
     .options = settle_options,
     .option_count = ARRAY_COUNT(settle_options),
     .run = run,
-    .details = "What a long run would come to, from the same equations, without waiting for it: idling, in droop, racing, held at a "
-               "speed, or stalled.\n\n"
-               "  bladegap settle models/four-16.cfg --set film_um=60\n"
-               "  bladegap settle models/four-16.cfg --set film_um=0 --stale-learned 36\n"
-               "  bladegap settle models/four-16.cfg --set hold_rpm=2500 --set leak_mm2=4",
+    .details =
+        "What a long run would come to, from the same equations, without waiting for it: idling, in droop, racing, held at a "
+        "speed, or stalled.\n\n"
+        "  bladegap settle models/four-16.cfg --set film_um=60\n"
+        "  bladegap settle models/four-16.cfg --set film_um=0 --stale-learned 36\n"
+        "  bladegap settle models/four-16.cfg --set hold_rpm=2500 --set leak_mm2=4",
 };

@@ -5,9 +5,9 @@
 #include "commands/threads.h"
 #include "io/config/engine_file.h"
 #include "io/config/file_kind.h"
+#include "io/config/scenario_file.h"
 #include "io/format/json.h"
 #include "io/picture/picture_sweep.h"
-#include "io/config/scenario_file.h"
 #include "io/report/sweep_file.h"
 
 #include <math.h>
@@ -19,7 +19,8 @@
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_HAND = 2, FILE_MAX = 4 };
 
 static const struct option_row sweep_options[] = {
-    OPTION_ROW_TEXTS("vary", "NAME=VALUES", "an input and its values: FROM:TO:STEP, FROM:TO:xN (N values of equal ratio) or A,B,C; "
+    OPTION_ROW_TEXTS("vary", "NAME=VALUES",
+                     "an input and its values: FROM:TO:STEP, FROM:TO:xN (N values of equal ratio) or A,B,C; "
                      "once or twice"),
     OPTION_ROW_TEXTS("set", "NAME=VALUE", "a condition or an engine parameter that stays the same"),
     OPTION_ROW_REAL("stale-learned", "PCT", SWEEP_AXIS_LEARNED_LOW, SWEEP_AXIS_LEARNED_HIGH,
@@ -68,12 +69,12 @@ static enum status load(struct job *job, struct error *error) {
 }
 
 /* What the timeline sets at its own time cannot be fixed or varied as well. */
-static enum status check_timeline(const struct job *job, const char *option, const struct setting *setting,
-                                  struct error *error) {
+static enum status check_timeline(const struct job *job, const char *option, const struct setting *setting, struct error *error) {
   const int line = job->sweep.scenario && !setting->of_engine ? sweep_set_line(job->sweep.scenario, setting) : 0;
   if (!line) return STATUS_OK;
-  return error_set(error, STATUS_USAGE, "--%s %s: %s:%d: the timeline sets it as well, so that it would not stay what it was given",
-                   option, setting->name, job->path, line);
+  return error_set(error, STATUS_USAGE,
+                   "--%s %s: %s:%d: the timeline sets it as well, so that it would not stay what it was given", option,
+                   setting->name, job->path, line);
 }
 
 static enum status read_set(struct job *job, const char *text, struct error *error) {
@@ -110,8 +111,7 @@ static enum status read_axes(struct job *job, struct error *error) {
   if (given == 0 || given > SWEEP_AXIS_MAX)
     return error_set(error, STATUS_USAGE, "sweep: give --vary NAME=VALUES once or twice, as in --vary film_um=0:100:2");
   enum status status = STATUS_OK;
-  for (size_t i = 0; status == STATUS_OK && i < given; i++)
-    status = read_axis(job, options_text_at(job->line, "vary", i), error);
+  for (size_t i = 0; status == STATUS_OK && i < given; i++) status = read_axis(job, options_text_at(job->line, "vary", i), error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
     status = read_set(job, options_text_at(job->line, "set", i), error);
   if (options_given(job->line, "stale-learned")) {
@@ -196,12 +196,13 @@ static enum status compute(struct job *job, const struct for_each *for_each, str
 /* ---- Telling ---- */
 
 static enum status draw_one(struct job *job, enum picture kind, enum picture_format format, struct error *error) {
-  const struct picture_sweep picture = {
-      &job->sweep, &job->table, job->sweep.scenario ? job->scenario.title : "Settled points", job->sweep.engine.title};
+  const struct picture_sweep picture = {&job->sweep, &job->table, job->sweep.scenario ? job->scenario.title : "Settled points",
+                                        job->sweep.engine.title};
   if (format == PICTURE_dumb)
     return picture_sweep_draw(&picture, &(struct picture_target){format, NULL, job->csv_path, 0}, error);
   char *path = job->files[job->file_count];
-  const int length = snprintf(path, PATH_SIZE, "%s/%s%s", job->folder, picture_rows[kind].name, picture_format_rows[format].ending);
+  const int length =
+      snprintf(path, PATH_SIZE, "%s/%s%s", job->folder, picture_rows[kind].name, picture_format_rows[format].ending);
   if (length < 0 || length >= PATH_SIZE)
     return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
   const enum status status = picture_sweep_draw(&picture, &(struct picture_target){format, path, job->csv_path, 0}, error);
@@ -263,7 +264,9 @@ static void print_text(const struct job *job) {
   printf("%s: %zu %s over %s%s%s", job->sweep.engine.title, rows, job->sweep.scenario ? "runs" : "settled points",
          job->sweep.axes[0].name, job->sweep.axis_count > 1 ? " and " : "",
          job->sweep.axis_count > 1 ? job->sweep.axes[1].name : "");
-  if (job->shard) printf(", part %d of %d (rows %zu to %zu of %zu)", job->shard, job->shard_count, job->head.first, job->head.end, job->head.total);
+  if (job->shard)
+    printf(", part %d of %d (rows %zu to %zu of %zu)", job->shard, job->shard_count, job->head.first, job->head.end,
+           job->head.total);
   printf("\n");
   if (job->resumed) printf("%zu of them were there from before\n", job->resumed);
   if (!job->sweep.scenario) {
@@ -294,8 +297,10 @@ static enum status sweep(struct job *job, struct error *error) {
   struct error drawing;
   error_clear(&drawing);
   const enum status drawn = draw(job, &drawing);
-  if (job->line->json) status = print_json(job, error);
-  else if (!job->line->quiet) print_text(job);
+  if (job->line->json)
+    status = print_json(job, error);
+  else if (!job->line->quiet)
+    print_text(job);
   if (status == STATUS_OK && drawn != STATUS_OK) *error = drawing;
   return status == STATUS_OK ? drawn : status;
 }
@@ -327,7 +332,8 @@ const struct command command_sweep = {
     .option_count = ARRAY_COUNT(sweep_options),
     .run = run,
     .details =
-        "Of an engine file each point is its settled state; of a scenario each point is a run, in which the value takes the place "
+        "Of an engine file each point is its settled state; of a scenario each point is a run, in which the value takes the "
+        "place "
         "of the scenario's own at the start. learned_pct is the learned offset that the computer starts with.\n\n"
         "sweep.csv has the inputs first, then all channels, or what each run came to. It is called sweep.csv.partial until it is "
         "whole: the same command goes on where it was stopped.\n\n"

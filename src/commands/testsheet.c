@@ -13,8 +13,7 @@
 enum { THREAD_MAX = 16 };
 
 static const struct option_row testsheet_options[] = {
-    OPTION_ROW_TEXT("html", "FILE",
-                    "write the sheet as one page to print on A4, with boxes for what was measured"),
+    OPTION_ROW_TEXT("html", "FILE", "write the sheet as one page to print on A4, with boxes for what was measured"),
 };
 
 /* What the threads share: each takes the next job, and the error of the lowest job is the one that is told.
@@ -54,8 +53,7 @@ static enum status compute(struct work *work) {
   const long cores = sysconf(_SC_NPROCESSORS_ONLN);
   pthread_t threads[THREAD_MAX];
   long count = 0;
-  while (count < cores - 1 && count < THREAD_MAX && pthread_create(&threads[count], NULL, do_jobs, work) == 0)
-    count++;
+  while (count < cores - 1 && count < THREAD_MAX && pthread_create(&threads[count], NULL, do_jobs, work) == 0) count++;
   do_jobs(work);
   for (long i = 0; i < count; i++) pthread_join(threads[i], NULL);
   if (work->failed_job < work->sheet.job_count) return work->error->status;
@@ -68,8 +66,7 @@ static enum status save_html(const struct work *work, struct output_file *file, 
   return output_file_commit(file, error);
 }
 
-static enum status report(const struct command_line *line, const struct work *work, const char *html,
-                          struct error *error) {
+static enum status report(const struct command_line *line, const struct work *work, const char *html, struct error *error) {
   if (line->json) return testsheet_print_json(&work->sheet, stdout, error);
   if (line->quiet) return STATUS_OK;
   if (!html)

@@ -61,8 +61,7 @@ static double angle_for_cda_rad(const struct computer_design *design, double cda
   return root_between(area_miss_m2, &wanted, b.low, b.low_miss, b.high, b.high_miss, &limits);
 }
 
-double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa,
-                               double intake_k) {
+double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa, double intake_k) {
   return angle_for_cda_rad(design, orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), barometer_pa, intake_k),
                            design->plant->throttle.bore.closed_angle_rad);
 }
@@ -77,7 +76,8 @@ double actuate_wanted(const struct computer_design *design, const struct compute
                       double near_rad) {
   double wanted_m2 = orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), sensors->barometer_pa, sensors->intake_k);
   wanted_m2 -= design->plant->intake.ventilation_cda_m2; // passes air that the actuator need not
-  if (design->plant->throttle.kind == THROTTLE_ELECTRONIC) return angle_for_cda_rad(design, bounds_larger(wanted_m2, 0.0), near_rad);
+  if (design->plant->throttle.kind == THROTTLE_ELECTRONIC)
+    return angle_for_cda_rad(design, bounds_larger(wanted_m2, 0.0), near_rad);
   const struct bypass_params *bypass = &design->plant->bypass;
   wanted_m2 -= actuate_clean_cda_m2(design, plant_rest_angle_rad(design->plant));
   return bypass_clean_steps(bypass, bounds_larger(wanted_m2, 0.0) / bypass->discharge_ratio);

@@ -11,13 +11,13 @@
 #include <math.h>
 #include <string.h>
 
-#define LIMP_PEDAL_RATIO    0.2  // what reduced power leaves of the pedal
-#define LEARN_PUSH_RAD      (0.5 * UNITS_RAD_PER_DEG) // beyond the stop, so that the blade surely lies against it
-#define AIR_FLOW_LEAST_V    0.3
-#define AIR_FLOW_MOST_V     4.9
-#define CRANK_AIR_RATIO     1.6  // blade while cranking, share of base air: an engine needs more to start than to idle
-#define WARM_UP_RISE_K      22.0 // 40 degrees F; 13 CCR 1968.2 definition of a warm-up cycle, from memory
-#define WARM_UP_REACHED_K   344.0 // 160 degrees F; the same
+#define LIMP_PEDAL_RATIO     0.2                       // what reduced power leaves of the pedal
+#define LEARN_PUSH_RAD       (0.5 * UNITS_RAD_PER_DEG) // beyond the stop, so that the blade surely lies against it
+#define AIR_FLOW_LEAST_V     0.3
+#define AIR_FLOW_MOST_V      4.9
+#define CRANK_AIR_RATIO      1.6   // blade while cranking, share of base air: an engine needs more to start than to idle
+#define WARM_UP_RISE_K       22.0  // 40 degrees F; 13 CCR 1968.2 definition of a warm-up cycle, from memory
+#define WARM_UP_REACHED_K    344.0 // 160 degrees F; the same
 #define COLD_START_SPARK_RAD (10.0 * UNITS_RAD_PER_DEG) // while cranking; usual practice 5 to 10 degrees
 
 const char *const computer_key_names[] = {"off", "on", "start", 0};
@@ -98,8 +98,8 @@ static void start_cycle(struct computer_state *state, const struct computer_sens
 
 static void key_off(struct computer_state *state) {
   if (state->ran_this_cycle) {
-    const bool warmed_up = state->coolant_highest_k >= WARM_UP_REACHED_K &&
-                           state->coolant_highest_k - state->coolant_at_start_k >= WARM_UP_RISE_K;
+    const bool warmed_up =
+        state->coolant_highest_k >= WARM_UP_REACHED_K && state->coolant_highest_k - state->coolant_at_start_k >= WARM_UP_RISE_K;
     monitors_end_cycle(&state->memory.monitors, warmed_up);
     state->ran_this_cycle = false;
   }
@@ -138,12 +138,12 @@ static void choose_mode(const struct computer_design *design, const struct compu
 
 /* The pedal's demand on top of an idle angle; in limp-home little of it. */
 static double with_pedal(const struct computer_design *design, const struct computer_state *state, double idle_rad) {
-  const double pedal = state->limp == COMPUTER_LIMP_NONE ? state->pedal_seen_ratio : bounds_smaller(state->pedal_seen_ratio, LIMP_PEDAL_RATIO);
+  const double pedal =
+      state->limp == COMPUTER_LIMP_NONE ? state->pedal_seen_ratio : bounds_smaller(state->pedal_seen_ratio, LIMP_PEDAL_RATIO);
   return actuate_with_pedal_rad(design, pedal, idle_rad);
 }
 
-static void run_tick(const struct computer_design *design, const struct computer_sensors *sensors,
-                     struct computer_state *state) {
+static void run_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   const bool disturbed = sensors->compressor_request != state->compressor_request ||
                          sensors->drive_selected != state->drive_selected || sensors->steering != state->steering ||
                          state->pedal_seen_ratio > design->params->pedal.closed_ratio;
@@ -172,13 +172,13 @@ static void mode_tick(const struct computer_design *design, const struct compute
     break;
   case COMPUTER_KEY_ON: // first the closed stop is learned; then the blade follows the pedal, no air being needed
     if (sensors->speed_rad_s <= 0.0) state->manifold_pa = sensors->barometer_pa;
-    state->blade_command_rad = position_learn_tick(design, sensors, state) ? closed - LEARN_PUSH_RAD
-                                                                           : with_pedal(design, state, closed);
+    state->blade_command_rad =
+        position_learn_tick(design, sensors, state) ? closed - LEARN_PUSH_RAD : with_pedal(design, state, closed);
     break;
   case COMPUTER_CRANKING: {
     const double cold = curve_value(&design->params->air.cold_ratio, sensors->coolant_k);
-    actuate_idle_air(design, sensors,
-                     design->params->air.base_kg_s * (CRANK_AIR_RATIO * cold + state->memory.learned_ratio), state);
+    actuate_idle_air(design, sensors, design->params->air.base_kg_s * (CRANK_AIR_RATIO * cold + state->memory.learned_ratio),
+                     state);
     state->blade_command_rad = with_pedal(design, state, state->idle_blade_rad);
     state->spark_rad = COLD_START_SPARK_RAD;
     break;
@@ -201,8 +201,7 @@ static void power_tick(const struct computer_design *design, struct computer_sta
   state->drive_powered = state->asleep_in_s > 0.0 && state->limp != COMPUTER_LIMP_REST && !looking;
 }
 
-void computer_tick(const struct computer_design *design, const struct computer_sensors *sensors,
-                   struct computer_state *state) {
+void computer_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   position_read(design, sensors, state);
   state->air_flow_good = sensors->air_flow_v > AIR_FLOW_LEAST_V && sensors->air_flow_v < AIR_FLOW_MOST_V;
   choose_mode(design, sensors, state);

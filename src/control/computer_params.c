@@ -8,6 +8,7 @@
 #define GPS UNITS_KG_S_PER_GPS
 #define PCT UNITS_RATIO_PER_PCT
 
+// clang-format off
 static const struct field target_fields[] = {
     {"by_coolant_c", FIELD_CURVE, offsetof(struct idle_target_params, by_coolant), FIELD_SCALED(RPM), 400, 2500,
      FIELD_CELSIUS, NULL, "idle target, rpm, over coolant temperature"},
@@ -15,7 +16,9 @@ static const struct field target_fields[] = {
     FIELD_ROW_REAL(struct idle_target_params, compressor_rad_s, "compressor_rpm", RPM, 400, 1500,
                    "least idle target with the compressor on"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field air_fields[] = {
     FIELD_ROW_REAL(struct idle_air_params, base_kg_s, "base_gps", GPS, 0.2, 20,
                    "air a new warm engine needs at its target, nothing switched on"),
@@ -44,7 +47,9 @@ static const struct field air_fields[] = {
     FIELD_ROW_REAL(struct idle_air_params, learn_delay_s, "learn_delay_s", 1.0, 0, 600,
                    "learning waits so long after a start or a change of load"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field spark_fields[] = {
     FIELD_ROW_REAL(struct idle_spark_params, base_rad, "base_deg", DEG, -20, 50,
                    "idle spark at the target, before top dead centre"),
@@ -55,9 +60,11 @@ static const struct field spark_fields[] = {
                     "spark off idle over engine speed"),
     FIELD_ROW_REAL(struct idle_spark_params, slew_rad_s, "slew_deg_per_s", DEG, 10, 2000, "how fast spark may move"),
 };
+// clang-format on
 
 const char *const computer_params_metering_names[] = {"air_flow", "pressure", NULL};
 
+// clang-format off
 static const struct field fuel_fields[] = {
     FIELD_ROW_CHOICE(struct fuel_params, metering, "metering", computer_params_metering_names,
                      "air_flow: by the air-flow sensor; pressure: by manifold pressure and speed"),
@@ -82,14 +89,18 @@ static const struct field fuel_fields[] = {
                    "exhaust valve to oxygen sensor, engine cycles"),
     FIELD_ROW_REAL(struct fuel_params, sensor_lag_s, "sensor_lag_s", 1.0, 0.02, 2, "response of the oxygen sensor"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field pedal_fields[] = {
     FIELD_ROW_CURVE(struct driver_demand_params, opening_rad, "opening_deg_by_pct", PCT, DEG, 0, 88,
                     "blade opening that the pedal adds, over pedal travel"),
     FIELD_ROW_REAL(struct driver_demand_params, closed_ratio, "closed_pct", PCT, 0.1, 10,
                    "pedal travel below which it counts as released"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field supervision_fields[] = {
     FIELD_ROW_REAL(struct supervision_params, running_rad_s, "running_rpm", RPM, 150, 900, "the start is done above this speed"),
     FIELD_ROW_REAL(struct supervision_params, sync_rad, "sync_revolutions", 2.0 * UNITS_PI, 0, 10,
@@ -99,9 +110,11 @@ static const struct field supervision_fields[] = {
                    "idle monitors wait so long after a start or a change of load"),
     FIELD_ROW_REAL(struct supervision_params, debounce_s, "debounce_s", 1.0, 0.1, 120, "how long an idle fault must last"),
 };
+// clang-format on
 
-#define GROUP(name, fields, member, text)                                                                     \
-  {name, fields, ARRAY_COUNT(fields), offsetof(struct computer_params, member), text, false}
+#define GROUP(name, fields, member, text) \
+  { name, fields, ARRAY_COUNT(fields), offsetof(struct computer_params, member), text, false }
+// clang-format off
 const struct field_group computer_params_groups[] = {
     GROUP("idle_target", target_fields, target, "speed the idle controller aims at"),
     GROUP("idle_air", air_fields, air, "feed-forward air, controller, learned offset"),
@@ -110,4 +123,5 @@ const struct field_group computer_params_groups[] = {
     GROUP("pedal", pedal_fields, pedal, "driver's demand"),
     GROUP("supervision", supervision_fields, supervision, "start and monitors"),
 };
+// clang-format on
 const size_t computer_params_group_count = ARRAY_COUNT(computer_params_groups);

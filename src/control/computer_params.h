@@ -8,48 +8,48 @@
 #include "base/field.h"
 
 struct idle_target_params {
-  struct curve by_coolant;     // target speed, rad/s, over coolant temperature, K
-  double drive_rad_s;          // warm target in gear
-  double compressor_rad_s;     // least target with the compressor on
+  struct curve by_coolant; // target speed, rad/s, over coolant temperature, K
+  double drive_rad_s;      // warm target in gear
+  double compressor_rad_s; // least target with the compressor on
 };
 
 struct idle_air_params {
-  double base_kg_s;            // what a new warm engine needs at the warm target, nothing switched on
-  struct curve cold_ratio;     // air relative to warm at the same target, over coolant temperature, K
-  double compressor_kg_s;      // added with the compressor
-  double drive_kg_s;           // added in gear
-  double steering_kg_s;        // added while the power steering is at its stop
-  double start_ratio;          // extra air after the start, share of base
-  double start_decay_s;        // and how fast it goes
-  double proportional_s_rad;   // effort (share of base air) per rad/s of speed error
-  double integral_1_rad;       // effort per second and rad/s
+  double base_kg_s;             // what a new warm engine needs at the warm target, nothing switched on
+  struct curve cold_ratio;      // air relative to warm at the same target, over coolant temperature, K
+  double compressor_kg_s;       // added with the compressor
+  double drive_kg_s;            // added in gear
+  double steering_kg_s;         // added while the power steering is at its stop
+  double start_ratio;           // extra air after the start, share of base
+  double start_decay_s;         // and how fast it goes
+  double proportional_s_rad;    // effort (share of base air) per rad/s of speed error
+  double integral_1_rad;        // effort per second and rad/s
   double integral_window_rad_s; // no integration when the error is larger
   double effort_least_ratio, effort_most_ratio;
   double learned_least_ratio, learned_most_ratio;
-  double learn_time_s;         // the steady effort moves into the learned offset with this time constant
-  double learn_delay_s;        // not before so long after a start or a change of load
+  double learn_time_s;  // the steady effort moves into the learned offset with this time constant
+  double learn_delay_s; // not before so long after a start or a change of load
 };
 
 struct idle_spark_params {
-  double base_rad;             // before top dead centre at the target: the distance to best spark is the reserve
-  double gain_s;               // rad of spark per rad/s of speed error
-  double advance_limit_rad;    // most that may be added
-  double retard_limit_rad;     // most that may be taken
-  struct curve running_rad;    // off idle, over crank speed
-  double slew_rad_s;           // how fast spark may move between the two
+  double base_rad;          // before top dead centre at the target: the distance to best spark is the reserve
+  double gain_s;            // rad of spark per rad/s of speed error
+  double advance_limit_rad; // most that may be added
+  double retard_limit_rad;  // most that may be taken
+  struct curve running_rad; // off idle, over crank speed
+  double slew_rad_s;        // how fast spark may move between the two
 };
 
 struct driver_demand_params {
-  struct curve opening_rad;    // blade opening that the pedal adds, over pedal travel (0 to 1)
-  double closed_ratio;         // pedal travel below which the pedal counts as released
+  struct curve opening_rad; // blade opening that the pedal adds, over pedal travel (0 to 1)
+  double closed_ratio;      // pedal travel below which the pedal counts as released
 };
 
 struct supervision_params {
-  double running_rad_s;        // the start is done when speed passes this
-  double sync_rad;             // crank angle the starter turns before the computer knows where the crank is and fires
-  double warm_k;               // coolant temperature from which the idle monitors work
-  double monitor_delay_s;      // they wait so long after a start
-  double debounce_s;           // how long a fault must last
+  double running_rad_s;   // the start is done when speed passes this
+  double sync_rad;        // crank angle the starter turns before the computer knows where the crank is and fires
+  double warm_k;          // coolant temperature from which the idle monitors work
+  double monitor_delay_s; // they wait so long after a start
+  double debounce_s;      // how long a fault must last
 };
 
 /* What the air in the cylinders is known from: the air-flow sensor, or manifold pressure and speed. */
@@ -57,19 +57,19 @@ enum metering { METERING_AIR_FLOW, METERING_PRESSURE };
 extern const char *const computer_params_metering_names[]; // NULL after the last
 
 struct fuel_params {
-  int metering;                // enum metering
-  struct curve lambda;         // asked for over coolant temperature, K
-  double start_ratio;          // extra fuel after a start
+  int metering;        // enum metering
+  struct curve lambda; // asked for over coolant temperature, K
+  double start_ratio;  // extra fuel after a start
   double start_decay_s;
-  double crank_ratio;          // extra fuel while cranking
-  double closed_loop_k;        // coolant from which the oxygen sensor is heeded
-  double closed_loop_delay_s;  // and how long after the start
+  double crank_ratio;           // extra fuel while cranking
+  double closed_loop_k;         // coolant from which the oxygen sensor is heeded
+  double closed_loop_delay_s;   // and how long after the start
   double open_loop_pedal_ratio; // full load: not heeded
-  double proportional;         // short-term trim per unit of lambda error
+  double proportional;          // short-term trim per unit of lambda error
   double integral_1_s;
   double short_limit_ratio, long_limit_ratio;
-  double long_time_s;          // short-term trim moves into the long-term one with this time constant
-  double sensor_delay_cycles;  // exhaust valve to sensor, engine cycles
+  double long_time_s;         // short-term trim moves into the long-term one with this time constant
+  double sensor_delay_cycles; // exhaust valve to sensor, engine cycles
   double sensor_lag_s;
 };
 

@@ -6,7 +6,7 @@
 
 #include <math.h>
 
-#define CUT_CLEARS_S 1.0 // until the oxygen sensor sees burned gas again after a fuel cut
+#define CUT_CLEARS_S      1.0 // until the oxygen sensor sees burned gas again after a fuel cut
 #define LEAST_SPEED_RAD_S 5.0 // 50 rpm: slower, nothing is injected
 #define LEAST_PRESSURE_PA 5e3 // the observer's floor; no engine pulls a deeper vacuum
 #define CRANK_LAMBDA_MOST 1.0
@@ -53,8 +53,8 @@ static double air_per_cycle_kg(const struct computer_design *design, const struc
   return air_kg;
 }
 
-static void trim_tick(const struct computer_params *params, const struct computer_sensors *sensors,
-                      struct computer_state *state, int bank) {
+static void trim_tick(const struct computer_params *params, const struct computer_sensors *sensors, struct computer_state *state,
+                      int bank) {
   const struct fuel_params *fuel = &params->fuel;
   double *long_trim = &state->memory.long_trim[bank][state->cell];
   if (!state->closed_loop) {
@@ -94,7 +94,8 @@ void fuel_rest(const struct computer_design *design, const struct computer_senso
       double temperature;
       const double air_kg_s = observed_air_kg(design, sensors, state->manifold_pa, &temperature) * cycles_per_s;
       const double filled = charge->pressure_slope_ratio * state->manifold_pa + charge->pressure_offset_pa;
-      const double wanted = (filled * sensed_air_kg_s(sensors, state) / air_kg_s - charge->pressure_offset_pa) / charge->pressure_slope_ratio;
+      const double wanted =
+          (filled * sensed_air_kg_s(sensors, state) / air_kg_s - charge->pressure_offset_pa) / charge->pressure_slope_ratio;
       state->manifold_pa = clamp(wanted, LEAST_PRESSURE_PA, sensors->barometer_pa);
     }
   }
@@ -109,8 +110,7 @@ double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, cons
   return state->closed_loop ? 1.0 : lambda / (1.0 + state->start_fuel_ratio);
 }
 
-void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors,
-               struct computer_state *state) {
+void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   const struct fuel_params *fuel = &design->params->fuel;
   const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
   const double air_kg = air_per_cycle_kg(design, sensors, state);
@@ -131,8 +131,7 @@ void fuel_tick(const struct computer_design *design, const struct computer_senso
       state->wall_fuel_kg[bank] *= exp(-COMPUTER_PERIOD_S / curve_value(&design->plant->mixture.wall_time_s, sensors->coolant_k));
       continue;
     }
-    const double injected =
-        injected_kg_s(&design->plant->mixture, wanted_kg_s, sensors->coolant_k, &state->wall_fuel_kg[bank]);
+    const double injected = injected_kg_s(&design->plant->mixture, wanted_kg_s, sensors->coolant_k, &state->wall_fuel_kg[bank]);
     state->fuel_per_cycle_kg[bank] = injected / cycles_per_s;
   }
 }

@@ -13,8 +13,7 @@
 
 #include "control/computer.h"
 
-void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors,
-               struct computer_state *state);
+void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
 /* Where the computer's own idea of manifold pressure and wall film stands once air flow, fuel and speed have long been what
  * `sensors` and the state's outputs say. */

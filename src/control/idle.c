@@ -57,13 +57,11 @@ double idle_spark_goal_rad(const struct computer_design *design, double speed_ra
   const struct idle_spark_params *spark = &design->params->spark;
   const double best = curve_value(&design->plant->combustion.best_spark_rad, speed_rad_s);
   double goal = curve_value(&spark->running_rad, speed_rad_s);
-  if (idling)
-    goal = spark->base_rad + clamp(spark->gain_s * error_rad_s, -spark->retard_limit_rad, spark->advance_limit_rad);
+  if (idling) goal = spark->base_rad + clamp(spark->gain_s * error_rad_s, -spark->retard_limit_rad, spark->advance_limit_rad);
   return bounds_smaller(goal, best);
 }
 
-void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors,
-               struct computer_state *state) {
+void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   const struct computer_params *params = design->params;
   state->idling = state->pedal_seen_ratio <= params->pedal.closed_ratio && state->limp != COMPUTER_LIMP_REST;
   state->target_rad_s = idle_target_rad_s(design, sensors);

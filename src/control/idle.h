@@ -5,8 +5,7 @@
 #include "control/computer.h"
 
 /* Sets target, effort, learned offset, idle_blade_rad and spark in the state. */
-void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors,
-               struct computer_state *state);
+void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
 /* Its parts, without memory: what a settled idle follows too. */
 

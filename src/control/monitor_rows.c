@@ -53,6 +53,7 @@ static double limp(const struct monitor_measures *m) { return m->limp; }
 /* Columns: code, definition, enable bits, measure, threshold, debounce, effect, factor and unit for people, condition. The 100 and 200 rpm are
  * 13 CCR 1968.2 (e)(15.2.2)(B) (from memory). Circuit limits of 0.2 and 4.8 V, and all other thresholds: our own choice within
  * common practice, no source. Definitions were checked in two published lists of data, but for those marked. */
+// clang-format off
 const struct monitor_row monitor_rows[MONITOR_CODE_COUNT] = {
     ROW(P0101, "Mass or Volume Air Flow \"A\" Circuit Range/Performance",
         E(running) | E(off_idle) | E(warm) | E(air_flow) | E(electronic) | E(drive), air_off, 0.35, 0.5, NONE, 100, "%",
@@ -122,3 +123,4 @@ const struct monitor_row monitor_rows[MONITOR_CODE_COUNT] = {
     ROW(P2176, "Throttle Actuator Control System - Idle Position Not Learned", // definition from memory
         E(key_on) | E(electronic), not_learned, 0.5, 0.1, NONE, 1, "", "closed stop not learned"),
 };
+// clang-format on

@@ -68,8 +68,7 @@ void monitors_end_cycle(struct monitors *monitors, bool warmed_up) {
       state->again = false;
       if (state->lamp && ++state->passed_cycles >= LAMP_OFF_AFTER_CYCLES) state->lamp = false;
     }
-    if (state->code == CODE_CONFIRMED && !state->failed && !state->lamp && warmed_up &&
-        ++state->warm_ups >= ERASE_AFTER_WARM_UPS)
+    if (state->code == CODE_CONFIRMED && !state->failed && !state->lamp && warmed_up && ++state->warm_ups >= ERASE_AFTER_WARM_UPS)
       state->code = CODE_NONE;
     state->tested = state->failed = false;
     state->failing_s = state->passing_s = 0.0;

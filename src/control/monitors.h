@@ -13,11 +13,13 @@
 #include <stdbool.h>
 
 /* Codes in the order of their numbers; what they mean stands in monitor_rows. */
+// clang-format off
 #define MONITOR_CODE_LIST(CODE)                                                                               \
   CODE(P0101) CODE(P0102) CODE(P0103) CODE(P0106) CODE(P0121) CODE(P0122) CODE(P0123) CODE(P0171) CODE(P0172)  \
   CODE(P0174) CODE(P0222) CODE(P0223) CODE(P0300) CODE(P0505) CODE(P0506) CODE(P0507) CODE(P0638) CODE(P2100)  \
   CODE(P2101) CODE(P2106) CODE(P2111) CODE(P2112) CODE(P2118) CODE(P2119) CODE(P2122) CODE(P2127) CODE(P2135)  \
   CODE(P2138) CODE(P2176)
+// clang-format on
 
 enum monitor_code {
 #define CODE(name) MONITOR_##name,
@@ -27,6 +29,7 @@ enum monitor_code {
 };
 
 /* Enable conditions, as bits. ENABLE(name, text when it is missing). */
+// clang-format off
 #define MONITOR_ENABLE_LIST(ENABLE)                                                                           \
   ENABLE(key_on, "the key was off")                                                                           \
   ENABLE(running, "the engine was not running")                                                               \
@@ -46,6 +49,7 @@ enum monitor_code {
   ENABLE(pedal_sensor, "there is no pedal sensor")                                                            \
   ENABLE(electronic, "there is no electronic throttle")                                                       \
   ENABLE(two_banks, "there is one bank only")
+// clang-format on
 
 enum monitor_enable_index {
 #define ENABLE(name, text) MONITOR_ENABLE_INDEX_##name,
@@ -62,23 +66,23 @@ extern const char *const monitor_enable_texts[MONITOR_ENABLE_COUNT];
 
 /* What the monitors measure. */
 struct monitor_measures {
-  unsigned enabled;            // bits of enum monitor_enable that hold now
-  double low_speed_rad_s;      // target less actual speed
-  double high_speed_rad_s;     // actual less target
+  unsigned enabled;        // bits of enum monitor_enable that hold now
+  double low_speed_rad_s;  // target less actual speed
+  double high_speed_rad_s; // actual less target
   double track_v[2], pedal_v[2], air_flow_v;
   double track_difference_ratio, pedal_difference_ratio; // between the two tracks, share of travel
-  double track1_alone_ratio;   // track 1 against where the blade must be, share of travel
-  double air_off_ratio;        // air-flow sensor over what it should be, less one
-  double pressure_off_pa;      // pressure sensor less barometer, engine stopped
-  double trim_ratio[2];        // short and long together
+  double track1_alone_ratio;                             // track 1 against where the blade must be, share of travel
+  double air_off_ratio;                                  // air-flow sensor over what it should be, less one
+  double pressure_off_pa;                                // pressure sensor less barometer, engine stopped
+  double trim_ratio[2];                                  // short and long together
   double roughness_rad_s;
-  double position_off_rad;     // command less what is seen
+  double position_off_rad; // command less what is seen
   double motor_v, motor_a;
-  double motor_current_ratio;  // measured over expected
-  double motor_stall_ratio;    // current over the stall current at this battery voltage
-  double body_off_ratio;       // closed stop or rest position against its window
-  double not_learned;          // 1 while the closed stop is not learned
-  double limp;                 // 1 in limp-home
+  double motor_current_ratio; // measured over expected
+  double motor_stall_ratio;   // current over the stall current at this battery voltage
+  double body_off_ratio;      // closed stop or rest position against its window
+  double not_learned;         // 1 while the closed stop is not learned
+  double limp;                // 1 in limp-home
 };
 
 /* What a code does to the driver's command while its fault is there. */
@@ -86,34 +90,34 @@ enum monitor_effect { MONITOR_EFFECT_NONE, MONITOR_EFFECT_REDUCED, MONITOR_EFFEC
 
 struct monitor_row {
   const char *code;
-  const char *text;            // SAE J2012 definition
-  unsigned enable;             // bits that must all hold
+  const char *text; // SAE J2012 definition
+  unsigned enable;  // bits that must all hold
   double (*measure)(const struct monitor_measures *measures);
-  double threshold;            // a fault while the measure exceeds this, in the measure's own unit
-  double debounce_ratio;       // of the computer's debounce time
-  enum monitor_effect effect;  // confirmed at once unless NONE
-  double user_factor;          // threshold * this is what people read
+  double threshold;           // a fault while the measure exceeds this, in the measure's own unit
+  double debounce_ratio;      // of the computer's debounce time
+  enum monitor_effect effect; // confirmed at once unless NONE
+  double user_factor;         // threshold * this is what people read
   const char *user_unit;
-  const char *condition;       // the fault in words, for lists and summaries
+  const char *condition; // the fault in words, for lists and summaries
 };
 extern const struct monitor_row monitor_rows[MONITOR_CODE_COUNT];
 
 enum code_state { CODE_NONE, CODE_PENDING, CODE_CONFIRMED };
 
 struct monitor_state {
-  double failing_s;            // how long the fault has been seen without a break
-  double passing_s;            // the same for no fault
-  bool tested, failed;         // in this driving cycle
-  bool watched;                // has run for at least one tick in this run
-  bool ready;                  // has run to an answer since the codes were last cleared
+  double failing_s;    // how long the fault has been seen without a break
+  double passing_s;    // the same for no fault
+  bool tested, failed; // in this driving cycle
+  bool watched;        // has run for at least one tick in this run
+  bool ready;          // has run to an answer since the codes were last cleared
   enum code_state code;
-  bool again;                  // a confirmed code, lamp out, found again once: lights the lamp in the next cycle
+  bool again; // a confirmed code, lamp out, found again once: lights the lamp in the next cycle
   bool lamp;
-  int passed_cycles;           // in a row, since the lamp lit
-  int warm_ups;                // without the fault
+  int passed_cycles; // in a row, since the lamp lit
+  int warm_ups;      // without the fault
   // for the summary, over the whole run
   double longest_failing_s, largest_measure;
-  unsigned missing;            // enable bits that were missing while the measure was beyond its threshold
+  unsigned missing; // enable bits that were missing while the measure was beyond its threshold
 };
 
 struct monitors {

@@ -5,9 +5,9 @@
 
 #include <math.h>
 
-#define LEARN_TAKES_S    0.9  // the stop has been reached and is read here
-#define PEDAL_LOW_V      0.2
-#define PEDAL_HIGH_V     4.85
+#define LEARN_TAKES_S 0.9 // the stop has been reached and is read here
+#define PEDAL_LOW_V   0.2
+#define PEDAL_HIGH_V  4.85
 
 static bool in_range(double volts, double low, double high) { return volts >= low && volts <= high; }
 
@@ -66,8 +66,7 @@ static void read_pedal(const struct computer_design *design, const struct comput
   state->pedal_seen_ratio = bounds_smaller(bounds_larger(seen, 0.0), 1.0);
 }
 
-void position_read(const struct computer_design *design, const struct computer_sensors *sensors,
-                   struct computer_state *state) {
+void position_read(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   read_blade(design, sensors, state);
   read_pedal(design, sensors, state);
 }

@@ -8,16 +8,15 @@
 
 #include "control/computer.h"
 
-#define POSITION_SUPPLY_V 5.0  // sensor supply; common practice, no source
-#define POSITION_LOW_V    0.2  // below: circuit low; common practice, no source
-#define POSITION_HIGH_V   4.8  // above: circuit high; common practice, no source
+#define POSITION_SUPPLY_V 5.0 // sensor supply; common practice, no source
+#define POSITION_LOW_V    0.2 // below: circuit low; common practice, no source
+#define POSITION_HIGH_V   4.8 // above: circuit high; common practice, no source
 
 #define POSITION_CLOSED_WINDOW_V 0.15 // a closed stop further from its design value is not believed; common practice, no source
-#define POSITION_REST_LOOK_S 0.3 // the drive stays off so long after key-on: the springs show where they leave the blade
+#define POSITION_REST_LOOK_S     0.3  // the drive stays off so long after key-on: the springs show where they leave the blade
 
 /* Reads both pairs: sets blade_seen_rad, pedal_seen_ratio, track differences and validity in the state. */
-void position_read(const struct computer_design *design, const struct computer_sensors *sensors,
-                   struct computer_state *state);
+void position_read(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
 /* Learning of the closed stop in the first moments of key-on. True while it drives the blade against the stop. */
 bool position_learn_tick(const struct computer_design *design, const struct computer_sensors *sensors,

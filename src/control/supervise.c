@@ -8,20 +8,18 @@
 
 #include <math.h>
 
-#define SPEED_FILTER_S                                                                                       \
-  0.5 // speed as the idle monitors see it: longer than a firing stroke, shorter than a debounce
-#define RIPPLE_FILTER_S   0.25 // what is faster than this is ripple
-#define RIPPLE_MEAN_S     2.0
-#define CURRENT_FILTER_S  0.2
-#define AIR_FILTER_S      1.0
-#define POSITION_FILTER_S 0.05
-#define LEAST_VOLTAGE_V   9.0  // below, actuators are not judged
-#define LEAST_MOTOR_V     1.0  // too little voltage tells nothing of the current
-#define TRACKS_AGREE_RATIO 0.02  // else the position, and with it the rate, is not known
-#define SLOW_BLADE_RAD_S  0.3  // faster, the back voltage is not known well enough
-#define REST_WINDOW_RAD                                                                                      \
-  (2.0 * UNITS_RAD_PER_DEG) // springs in order leave the blade within this of its rest angle
-#define IDLE_AIR_RATIO    1.6 // with less than this times the base air the blade must be near rest
+#define SPEED_FILTER_S     0.5  // speed as the idle monitors see it: longer than a firing stroke, shorter than a debounce
+#define RIPPLE_FILTER_S    0.25 // what is faster than this is ripple
+#define RIPPLE_MEAN_S      2.0
+#define CURRENT_FILTER_S   0.2
+#define AIR_FILTER_S       1.0
+#define POSITION_FILTER_S  0.05
+#define LEAST_VOLTAGE_V    9.0                       // below, actuators are not judged
+#define LEAST_MOTOR_V      1.0                       // too little voltage tells nothing of the current
+#define TRACKS_AGREE_RATIO 0.02                      // else the position, and with it the rate, is not known
+#define SLOW_BLADE_RAD_S   0.3                       // faster, the back voltage is not known well enough
+#define REST_WINDOW_RAD    (2.0 * UNITS_RAD_PER_DEG) // springs in order leave the blade within this of its rest angle
+#define IDLE_AIR_RATIO     1.6                       // with less than this times the base air the blade must be near rest
 
 static void follow(double *filtered, double value, double time_s) {
   *filtered += (value - *filtered) * (COMPUTER_PERIOD_S / time_s);
@@ -56,13 +54,12 @@ static void filter_drive(const struct computer_design *design, const struct comp
 static void filter_air(const struct computer_design *design, const struct computer_sensors *sensors,
                        struct computer_state *state) {
   if (design->params->fuel.metering != METERING_AIR_FLOW || state->mode != COMPUTER_RUNNING) return;
-  const double base_m2 =
-      orifice_choked_cda_m2(design->params->air.base_kg_s, sensors->barometer_pa, sensors->intake_k);
+  const double base_m2 = orifice_choked_cda_m2(design->params->air.base_kg_s, sensors->barometer_pa, sensors->intake_k);
   const double film_m2 = bounds_larger(state->memory.learned_ratio, 0.0) * base_m2;
   const double open_m2 = actuate_clean_cda_m2(design, state->blade_seen_rad) - film_m2;
   const double cda_m2 = bounds_larger(open_m2, 0.0) + design->plant->intake.ventilation_cda_m2;
-  const double expected = orifice_mass_flow_kg_s(cda_m2, sensors->barometer_pa, sensors->intake_k,
-                                                 state->manifold_pa, sensors->intake_k);
+  const double expected =
+      orifice_mass_flow_kg_s(cda_m2, sensors->barometer_pa, sensors->intake_k, state->manifold_pa, sensors->intake_k);
   if (expected > 0.2 * design->params->air.base_kg_s)
     follow(&state->air_expected_ratio, sensors->air_flow_kg_s / expected, AIR_FILTER_S);
 }
@@ -116,8 +113,7 @@ static double single_track_off(const struct computer_design *design, const struc
   return fabs(state->track_opening_rad[0] - throttle->rest_opening_rad) / span;
 }
 
-static struct monitor_measures form_measures(const struct computer_design *design,
-                                             const struct computer_sensors *sensors,
+static struct monitor_measures form_measures(const struct computer_design *design, const struct computer_sensors *sensors,
                                              const struct computer_state *state) {
   const struct drive_params *drive = &design->plant->drive;
   struct monitor_measures m = {.enabled = enabled_bits(design, sensors, state)};
@@ -139,8 +135,7 @@ static struct monitor_measures form_measures(const struct computer_design *desig
   m.motor_v = sensors->motor_v;
   m.motor_a = sensors->motor_a;
   m.motor_current_ratio = state->motor_current_ratio;
-  if (drive->gear_ratio > 0.0)
-    m.motor_stall_ratio = fabs(sensors->motor_a) * drive->resistance_ohm / sensors->battery_v;
+  if (drive->gear_ratio > 0.0) m.motor_stall_ratio = fabs(sensors->motor_a) * drive->resistance_ohm / sensors->battery_v;
   m.body_off_ratio = bounds_larger(state->closed_error_v / POSITION_CLOSED_WINDOW_V, state->rest_error_rad / REST_WINDOW_RAD);
   m.not_learned = state->memory.closed_learned ? 0.0 : 1.0;
   m.limp = state->limp == COMPUTER_LIMP_NONE ? 0.0 : 1.0;
@@ -148,11 +143,9 @@ static struct monitor_measures form_measures(const struct computer_design *desig
 }
 
 /* Limp-home holds until the key is turned off. With the drive off, fuel is cut above a fast idle. */
-static void take_effect(enum monitor_effect effect, const struct computer_sensors *sensors,
-                        struct computer_state *state) {
+static void take_effect(enum monitor_effect effect, const struct computer_sensors *sensors, struct computer_state *state) {
   if (effect == MONITOR_EFFECT_REST) state->limp = COMPUTER_LIMP_REST;
-  if (effect == MONITOR_EFFECT_REDUCED && state->limp == COMPUTER_LIMP_NONE)
-    state->limp = COMPUTER_LIMP_REDUCED;
+  if (effect == MONITOR_EFFECT_REDUCED && state->limp == COMPUTER_LIMP_NONE) state->limp = COMPUTER_LIMP_REDUCED;
   if (state->limp != COMPUTER_LIMP_REST)
     state->fuel_cut = false;
   else if (sensors->speed_rad_s > SUPERVISE_LIMP_SPEED_RAD_S)
@@ -161,13 +154,12 @@ static void take_effect(enum monitor_effect effect, const struct computer_sensor
     state->fuel_cut = false;
 }
 
-void supervise_tick(const struct computer_design *design, const struct computer_sensors *sensors,
-                    struct computer_state *state) {
+void supervise_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   filter_speed(sensors, state);
   filter_drive(design, sensors, state);
   filter_air(design, sensors, state);
   const struct monitor_measures measures = form_measures(design, sensors, state);
-  const enum monitor_effect effect = monitors_tick(&state->memory.monitors, &measures, COMPUTER_PERIOD_S,
-                                                   design->params->supervision.debounce_s);
+  const enum monitor_effect effect =
+      monitors_tick(&state->memory.monitors, &measures, COMPUTER_PERIOD_S, design->params->supervision.debounce_s);
   take_effect(effect, sensors, state);
 }

@@ -11,7 +11,6 @@
 #define SUPERVISE_LIMP_RESUME_RAD_S (1600.0 * UNITS_RAD_S_PER_RPM)
 
 /* Forms the measures of this tick, runs the monitors and takes the consequences. */
-void supervise_tick(const struct computer_design *design, const struct computer_sensors *sensors,
-                    struct computer_state *state);
+void supervise_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
 #endif

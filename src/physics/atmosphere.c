@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-#define LAPSE_K_M   0.0065  // ISO 2533
+#define LAPSE_K_M    0.0065  // ISO 2533
 #define GRAVITY_M_S2 9.80665 // ISO 2533
 
 double atmosphere_temperature_k(double altitude_m) { return ATMOSPHERE_SEA_LEVEL_K - LAPSE_K_M * altitude_m; }

@@ -7,10 +7,8 @@
 
 /* Eight-point Gauss-Legendre rule on [-1, 1]; Abramowitz and Stegun, table 25.4. */
 enum { GAUSS_HALF = 4 };
-static const double gauss_node[GAUSS_HALF] = {0.1834346424956498, 0.5255324099163290, 0.7966664774136267,
-                                              0.9602898564975363};
-static const double gauss_weight[GAUSS_HALF] = {0.3626837833783620, 0.3137066458778873, 0.2223810344533745,
-                                                0.1012285362903763};
+static const double gauss_node[GAUSS_HALF] = {0.1834346424956498, 0.5255324099163290, 0.7966664774136267, 0.9602898564975363};
+static const double gauss_weight[GAUSS_HALF] = {0.3626837833783620, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763};
 
 // Widest panel in tan(theta / 2), of which a quarter turn is 1; half of it changes areas by 1e-10 of them.
 #define PANEL_MAX 0.4
@@ -47,8 +45,8 @@ struct view {
   double bias_cosine, bias_sine; // bias times cosine and sine of the place where it is thickest
 };
 
-static struct view view_at(const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                           const struct bore_film *film, double angle_rad) {
+static struct view view_at(const struct bore_geometry *bore, const struct bore_film_shape *shape, const struct bore_film *film,
+                           double angle_rad) {
   const double angle = fmin(fmax(angle_rad, bore->closed_angle_rad), 0.5 * UNITS_PI);
   const double closed_cosine = cos(bore->closed_angle_rad);
   return (struct view){
@@ -106,8 +104,7 @@ static inline struct sample sample_at(const struct quarter *q, double tau) {
   const double inverse_cube = e.inverse * e.inverse * e.inverse;
   double outer = v->radius_m, outer_slope = 0.0;
   if (v->wall_m > 0.0 && e.lift_m < v->half_land_m + q->half_width_m) {
-    const double full =
-        v->wall_m * (1.0 + q->right * v->bias_cosine * e.cosine + q->down * v->bias_sine * e.sine);
+    const double full = v->wall_m * (1.0 + q->right * v->bias_cosine * e.cosine + q->down * v->bias_sine * e.sine);
     double thickness = full;
     if (e.lift_m > v->half_land_m) {
       const double phase = UNITS_PI * (e.lift_m - v->half_land_m) / q->half_width_m;
@@ -129,9 +126,7 @@ static inline struct sample sample_at(const struct quarter *q, double tau) {
                          squares + CLOSED_RATIO * v->radius_m * v->radius_m};
 }
 
-static double gap_m2(const struct quarter *q, double tau) {
-  return sample_at(q, tau).gap_m2;
-}
+static double gap_m2(const struct quarter *q, double tau) { return sample_at(q, tau).gap_m2; }
 
 /* Positive where the blade's edge, negative where the shaft is the inner border. */
 static double edge_over_shaft_m(const struct quarter *q, double tau) {
@@ -140,14 +135,12 @@ static double edge_over_shaft_m(const struct quarter *q, double tau) {
 }
 
 /* How far the edge has left the line, less q->lift_sought_m. */
-static double lift_over_m(const struct quarter *q, double tau) {
-  return ellipse_at(&q->view, tau).lift_m - q->lift_sought_m;
-}
+static double lift_over_m(const struct quarter *q, double tau) { return ellipse_at(&q->view, tau).lift_m - q->lift_sought_m; }
 
 /* Root of f between a and b, where it is fa and fb of different signs: the Illinois form of the false
  * position, some six calls. Source: M. Dowell, P. Jarratt, BIT 11 (1971) 168-174. */
-static double root_between(const struct quarter *q, double (*f)(const struct quarter *, double), double a,
-                           double fa, double b, double fb) {
+static double root_between(const struct quarter *q, double (*f)(const struct quarter *, double), double a, double fa, double b,
+                           double fb) {
   double root = b;
   for (int i = 0; i < 60; i++) {
     const double next = b - fb * (b - a) / (fb - fa);
@@ -173,8 +166,7 @@ static double panel_tau(double a, double b, int i) {
   const double middle = 0.5 * (a + b), half = 0.5 * (b - a);
   if (i == 0) return a;
   if (i == SAMPLES - 1) return b;
-  return i <= GAUSS_HALF ? middle - half * gauss_node[GAUSS_HALF - i]
-                         : middle + half * gauss_node[i - GAUSS_HALF - 1];
+  return i <= GAUSS_HALF ? middle - half * gauss_node[GAUSS_HALF - i] : middle + half * gauss_node[i - GAUSS_HALF - 1];
 }
 
 static void add_gauss(double a, double b, const struct sample samples[SAMPLES], struct bore_area *sum) {
@@ -203,17 +195,15 @@ static double hidden_tau(const struct quarter *q, double a, double b, const stru
   const double rise_before = (samples[nearest - 1].gap_m2 - value) / before;
   const double rise_after = (samples[nearest + 1].gap_m2 - value) / after;
   const double bend = (rise_after - rise_before) / (after - before);
-  const double slope = rise_before - bend * before; // of the parabola through the three
-  if (sign * (value - 0.25 * slope * slope / bend) > 0.1 * fabs(value))
-    return NAN; // nor nearly: it is a parabola only nearly
+  const double slope = rise_before - bend * before;                                 // of the parabola through the three
+  if (sign * (value - 0.25 * slope * slope / bend) > 0.1 * fabs(value)) return NAN; // nor nearly: it is a parabola only nearly
   const double top = here - 0.5 * slope / bend;
   if (!(top > here + before && top < here + after)) return NAN;
   return sign * gap_m2(q, top) < 0.0 ? top : NAN;
 }
 
 /* One piece of a panel; *begin is where the open stretch began, NAN while closed. */
-static void walk(const struct quarter *q, double a, double fa, double b, double fb, double *begin,
-                 struct bore_area *sum) {
+static void walk(const struct quarter *q, double a, double fa, double b, double fb, double *begin, struct bore_area *sum) {
   if ((fa > 0.0) == (fb > 0.0)) return;
   const double root = root_between(q, gap_m2, a, fa, b, fb);
   if (fb > 0.0)
@@ -244,8 +234,7 @@ static void add_panel(const struct quarter *q, double a, struct sample first, do
     walk(q, hidden, value, b, last.gap_m2, &begin, sum);
   } else {
     for (int i = 0; i < SAMPLES - 1; i++)
-      walk(q, panel_tau(a, b, i), samples[i].gap_m2, panel_tau(a, b, i + 1), samples[i + 1].gap_m2, &begin,
-           sum);
+      walk(q, panel_tau(a, b, i), samples[i].gap_m2, panel_tau(a, b, i + 1), samples[i + 1].gap_m2, &begin, sum);
   }
   if (last.gap_m2 > 0.0) add_open_panel(q, begin, b, sum);
 }
@@ -294,8 +283,7 @@ static void add_quarter(struct quarter *q, struct bore_area *sum) {
   struct sample first = sample_at(q, breaks[0]);
   const double narrow = 0.5 * fmax(q->view.ratio, 0.01); // a blade nearly edge-on is k wide at the shaft
   for (int i = 0; i + 1 < count; i++) {
-    const bool hidden =
-        q->view.half_shaft_m > 0.0 && edge_over_shaft_m(q, 0.5 * (breaks[i] + breaks[i + 1])) < 0.0;
+    const bool hidden = q->view.half_shaft_m > 0.0 && edge_over_shaft_m(q, 0.5 * (breaks[i] + breaks[i + 1])) < 0.0;
     for (double a = breaks[i], b; a < breaks[i + 1]; a = b) {
       // the poles to stay away from: 1 / sin(theta) behind the shaft, the ellipse's at +-i k / 2 elsewhere
       const double width = fmin(PANEL_MAX, hidden ? 0.5 * a : 0.8 * a + narrow);
@@ -316,9 +304,7 @@ static struct quarter quarter_at(const struct bore_geometry *bore, const struct 
 }
 
 /* The same right and left of the square to the shaft. */
-static bool mirrored(const struct quarter *q) {
-  return q->view.wall_m <= 0.0 || fabs(q->view.bias_cosine) < EVEN_RATIO;
-}
+static bool mirrored(const struct quarter *q) { return q->view.wall_m <= 0.0 || fabs(q->view.bias_cosine) < EVEN_RATIO; }
 
 struct bore_area bore_half_area(const struct bore_geometry *bore, const struct bore_film_shape *shape,
                                 const struct bore_film *film, double angle_rad, enum bore_half half) {
@@ -336,16 +322,15 @@ struct bore_area bore_half_area(const struct bore_geometry *bore, const struct b
 }
 
 bool bore_halves_alike(const struct bore_film_shape *shape, const struct bore_film *film) {
-  return film->wall_m <= 0.0 || (fabs(shape->bias_ratio * sin(shape->bias_angle_rad)) < EVEN_RATIO &&
-                                 fabs(shape->asymmetry_ratio) < EVEN_RATIO);
+  return film->wall_m <= 0.0 ||
+         (fabs(shape->bias_ratio * sin(shape->bias_angle_rad)) < EVEN_RATIO && fabs(shape->asymmetry_ratio) < EVEN_RATIO);
 }
 
 struct bore_area bore_area_and_slope(const struct bore_geometry *bore, const struct bore_film_shape *shape,
                                      const struct bore_film *film, double angle_rad) {
   const struct bore_area down = bore_half_area(bore, shape, film, angle_rad, BORE_HALF_DOWNSTREAM);
-  const struct bore_area up = bore_halves_alike(shape, film)
-                                  ? down
-                                  : bore_half_area(bore, shape, film, angle_rad, BORE_HALF_UPSTREAM);
+  const struct bore_area up =
+      bore_halves_alike(shape, film) ? down : bore_half_area(bore, shape, film, angle_rad, BORE_HALF_UPSTREAM);
   return (struct bore_area){down.area_m2 + up.area_m2, down.slope_m2_rad + up.slope_m2_rad};
 }
 
@@ -383,8 +368,8 @@ static double half_widest_gap_m2(const struct bore_geometry *bore, const struct 
   return fmax(right, widest_gap_m2(&q));
 }
 
-double bore_half_opens_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                           const struct bore_film *film, enum bore_half half) {
+double bore_half_opens_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape, const struct bore_film *film,
+                           enum bore_half half) {
   double shut = bore->closed_angle_rad, open = shut;
   double at_shut = half_widest_gap_m2(bore, shape, film, shut, half), at_open = at_shut;
   if (at_shut > 0.0) return shut;
@@ -395,9 +380,8 @@ double bore_half_opens_rad(const struct bore_geometry *bore, const struct bore_f
     open = fmin(bore->closed_angle_rad + opening, 0.5 * UNITS_PI);
     at_open = half_widest_gap_m2(bore, shape, film, open, half);
   }
-  const double margin =
-      0.1 * OPENING_TOLERANCE_RAD; // steps over the root once it is near, so that both ends close in
-  int last = 0;                    // Illinois, see root_between()
+  const double margin = 0.1 * OPENING_TOLERANCE_RAD; // steps over the root once it is near, so that both ends close in
+  int last = 0;                                      // Illinois, see root_between()
   for (int i = 0; i < 60 && open - shut > OPENING_TOLERANCE_RAD; i++) {
     const double guess = open - at_open * (open - shut) / (at_open - at_shut);
     const double next = fmin(fmax(guess, shut + margin), open - margin);
@@ -423,13 +407,13 @@ double bore_hidden_rad(const struct bore_geometry *bore, const struct bore_film 
   return fmax(acos(fmin(fmax(cosine, 0.0), 1.0)), bore->closed_angle_rad);
 }
 
-double bore_area_m2(const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                    const struct bore_film *film, double angle_rad) {
+double bore_area_m2(const struct bore_geometry *bore, const struct bore_film_shape *shape, const struct bore_film *film,
+                    double angle_rad) {
   return bore_area_and_slope(bore, shape, film, angle_rad).area_m2;
 }
 
-double bore_area_slope_m2_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                              const struct bore_film *film, double angle_rad) {
+double bore_area_slope_m2_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape, const struct bore_film *film,
+                              double angle_rad) {
   return bore_area_and_slope(bore, shape, film, angle_rad).slope_m2_rad;
 }
 

@@ -54,13 +54,13 @@ struct bore_film {
  * angle_rad: blade angle psi, from closed_angle_rad (less is taken as closed) to pi/2 (more is taken as
  * pi/2). Quadrature error below 1e-6 of the result: Gauss-Legendre on panels that end wherever the
  * integrand has a kink. */
-double bore_area_m2(const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                    const struct bore_film *film, double angle_rad);
+double bore_area_m2(const struct bore_geometry *bore, const struct bore_film_shape *shape, const struct bore_film *film,
+                    double angle_rad);
 
 /* The same area's derivative with respect to the blade angle, m2/rad, from the same quadrature; at the
  * closed stop and below it the derivative towards opening, at pi/2 and beyond the one from below. */
-double bore_area_slope_m2_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                              const struct bore_film *film, double angle_rad);
+double bore_area_slope_m2_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape, const struct bore_film *film,
+                              double angle_rad);
 
 /* Both at the price of one. */
 struct bore_area {
@@ -85,8 +85,8 @@ bool bore_halves_alike(const struct bore_film_shape *shape, const struct bore_fi
 /* Blade angle at which a side begins to open, to 1e-9 rad and never above it: the closed stop if it is
  * open there, pi/2 if it never opens. Above it the area grows as (psi - this)^1.5: that is where a table
  * needs care. */
-double bore_half_opens_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                           const struct bore_film *film, enum bore_half half);
+double bore_half_opens_rad(const struct bore_geometry *bore, const struct bore_film_shape *shape, const struct bore_film *film,
+                           enum bore_half half);
 
 /* Blade angle at which the blade goes behind the shaft; the area ends there as (this - psi)^1.5 and stays. */
 double bore_hidden_rad(const struct bore_geometry *bore, const struct bore_film *film);

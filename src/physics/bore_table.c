@@ -14,7 +14,7 @@ enum {
 };
 
 #define NEAR_RAD    (18.0 * UNITS_RAD_PER_DEG) // further open no film a few mm wide meets the edge
-#define ROOM_RAD    1e-3 // at least so much between opening and hiding, and from there to pi/2
+#define ROOM_RAD    1e-3                       // at least so much between opening and hiding, and from there to pi/2
 #define FINE_STEP   (BORE_TABLE_FINE_SHARE / FINE)
 #define COARSE_STEP ((1.0 - BORE_TABLE_FINE_SHARE) / BORE_TABLE_COARSE_COUNT)
 #define FAR_STEP    (1.0 / FAR)
@@ -53,17 +53,14 @@ static struct piece far_piece(const struct bore_table_side *side, int j) {
 static double start_factor_rad(const struct piece *p) {
   return p->reach_rad * p->step * (p->root > 0.0 ? 2.0 * p->root : p->step);
 }
-static double end_factor_rad(const struct piece *p) {
-  return p->reach_rad * p->step * 2.0 * (p->root + p->step);
-}
+static double end_factor_rad(const struct piece *p) { return p->reach_rad * p->step * 2.0 * (p->root + p->step); }
 
 /* Powers 0, 1, 2, 3 of u, or 0, 2, 3, 4 in the piece at the kink. */
 static double piece_area_m2(const struct bore_table_side *side, const struct piece *p, double u) {
   const double first = side->area_m2[p->node[0]], rise = side->area_m2[p->node[1]] - first;
   const double start = start_factor_rad(p) * side->slope_m2_rad[p->node[0]];
   const double end = end_factor_rad(p) * side->slope_m2_rad[p->node[1]];
-  if (p->root > 0.0)
-    return first + u * (start + u * (3.0 * rise - 2.0 * start - end + u * (start + end - 2.0 * rise)));
+  if (p->root > 0.0) return first + u * (start + u * (3.0 * rise - 2.0 * start - end + u * (start + end - 2.0 * rise)));
   return first + u * u * (start + u * (4.0 * rise - end - 2.0 * start + u * (end + start - 3.0 * rise)));
 }
 
@@ -111,9 +108,8 @@ static double side_frame(struct bore_table_side *side, const struct bore_geometr
   return opens;
 }
 
-static void side_init(struct bore_table_side *side, const struct bore_geometry *bore,
-                      const struct bore_film_shape *shape, const struct bore_film *film,
-                      enum bore_half half) {
+static void side_init(struct bore_table_side *side, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                      const struct bore_film *film, enum bore_half half) {
   const double opens = side_frame(side, bore, shape, film, half);
   for (int i = 0; i <= LAST; i++) {
     const struct bore_area area = bore_half_area(bore, shape, film, bore_table_node_angle_rad(side, i), half);
@@ -124,8 +120,8 @@ static void side_init(struct bore_table_side *side, const struct bore_geometry *
   limit_slopes(side);
 }
 
-void bore_table_init(struct bore_table *table, const struct bore_geometry *bore,
-                     const struct bore_film_shape *shape, const struct bore_film *film) {
+void bore_table_init(struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                     const struct bore_film *film) {
   table->on_demand = false;
   side_init(&table->sides[BORE_HALF_DOWNSTREAM], bore, shape, film, BORE_HALF_DOWNSTREAM);
   table->halves_alike = bore_halves_alike(shape, film);
@@ -135,8 +131,8 @@ void bore_table_init(struct bore_table *table, const struct bore_geometry *bore,
     side_init(&table->sides[BORE_HALF_UPSTREAM], bore, shape, film, BORE_HALF_UPSTREAM);
 }
 
-void bore_table_init_on_demand(struct bore_table *table, const struct bore_geometry *bore,
-                               const struct bore_film_shape *shape, const struct bore_film *film) {
+void bore_table_init_on_demand(struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                               const struct bore_film *film) {
   table->on_demand = true;
   table->last_angle_rad = NAN;
   table->halves_alike = bore_halves_alike(shape, film);
@@ -151,12 +147,9 @@ void bore_table_init_on_demand(struct bore_table *table, const struct bore_geome
   }
 }
 
-static double mean(double a, double b, double weight) {
-  return (1.0 - weight) * a + weight * b;
-}
+static double mean(double a, double b, double weight) { return (1.0 - weight) * a + weight * b; }
 
-void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b,
-                      double weight) {
+void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b, double weight) {
   table->on_demand = false;
   table->halves_alike = a->halves_alike && b->halves_alike;
   for (int s = 0; s < 2; s++) {
@@ -204,7 +197,8 @@ static void demand_node(struct bore_table *table, int half, int node) {
     demand_node(table->low, low, node);
     demand_node(table->high, high, node);
     side->area_m2[node] = mean(table->low->sides[low].area_m2[node], table->high->sides[high].area_m2[node], table->weight);
-    side->slope_m2_rad[node] = mean(table->low->sides[low].slope_m2_rad[node], table->high->sides[high].slope_m2_rad[node], table->weight);
+    side->slope_m2_rad[node] =
+        mean(table->low->sides[low].slope_m2_rad[node], table->high->sides[high].slope_m2_rad[node], table->weight);
     return;
   }
   const double angle = bore_table_node_angle_rad(side, node);
@@ -235,9 +229,8 @@ static bool find_piece(const struct bore_table_side *side, double angle_rad, str
   if (beyond_opening <= 0.0 || before_hiding <= 0.0) return false;
   if (beyond_opening < side->near_rad) {
     const double root = sqrt(beyond_opening * side->near_inverse);
-    const double place = root < BORE_TABLE_FINE_SHARE
-                             ? root * (1.0 / FINE_STEP)
-                             : FINE + (root - BORE_TABLE_FINE_SHARE) * (1.0 / COARSE_STEP);
+    const double place =
+        root < BORE_TABLE_FINE_SHARE ? root * (1.0 / FINE_STEP) : FINE + (root - BORE_TABLE_FINE_SHARE) * (1.0 / COARSE_STEP);
     const int i = place < NEAR - 1 ? (int)place : NEAR - 1;
     *piece = near_piece(side, i);
     *along = place - i;
@@ -254,8 +247,8 @@ static bool find_piece(const struct bore_table_side *side, double angle_rad, str
 static double outside_area_m2(const struct bore_table_side *side, double angle_rad) {
   if (angle_rad <= side->opens_rad) return side->area_m2[0];
   if (angle_rad >= 0.5 * UNITS_PI) return side->area_m2[LAST];
-  return curve_hermite(side->hidden_rad, side->area_m2[HIDDEN], side->slope_m2_rad[HIDDEN], 0.5 * UNITS_PI,
-                       side->area_m2[LAST], side->slope_m2_rad[LAST], angle_rad);
+  return curve_hermite(side->hidden_rad, side->area_m2[HIDDEN], side->slope_m2_rad[HIDDEN], 0.5 * UNITS_PI, side->area_m2[LAST],
+                       side->slope_m2_rad[LAST], angle_rad);
 }
 
 static double side_area_m2(const struct bore_table_side *side, double angle_rad) {

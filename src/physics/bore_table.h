@@ -45,7 +45,8 @@ struct bore_table {
   bool halves_alike;               // both are the same
   // a table that is integrated only where it is looked at:
   bool on_demand;
-  double last_angle_rad, last_area_m2; // on demand: the last look, since a blade at rest is looked at again and again; NaN for none
+  double last_angle_rad,
+      last_area_m2; // on demand: the last look, since a blade at rest is looked at again and again; NaN for none
   struct bore_geometry bore;
   struct bore_film_shape shape;
   struct bore_film film;
@@ -56,18 +57,17 @@ struct bore_table {
 double bore_table_node_angle_rad(const struct bore_table_side *side, int node);
 
 /* Fills the table; 0.1 ms without a film, 0.2 to 0.8 ms with one, by how even it is. */
-void bore_table_init(struct bore_table *table, const struct bore_geometry *bore,
-                     const struct bore_film_shape *shape, const struct bore_film *film);
+void bore_table_init(struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                     const struct bore_film *film);
 
 /* The same table, but each node is integrated when it is first needed: some 0.02 ms for a film of which one idle is wanted.
  * Looking it up writes into it: one thread at a time. */
-void bore_table_init_on_demand(struct bore_table *table, const struct bore_geometry *bore,
-                               const struct bore_film_shape *shape, const struct bore_film *film);
+void bore_table_init_on_demand(struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                               const struct bore_film *film);
 
 /* The table (1 - weight) * a + weight * b of two tables over the same bore, whose films differ by little:
  * the nodes move from a's to b's places, and at each the area is the mean of the two there. */
-void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b,
-                      double weight);
+void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b, double weight);
 
 /* The same blend, its nodes taken from a and b, which may be on demand themselves, when they are first needed. a and b must stay as
  * long as it is looked at. */

@@ -10,12 +10,12 @@
 #define PHYSICS_BYPASS_H
 
 struct bypass_params {
-  double seat_diameter_m;       // D
-  double cone_angle_rad;        // alpha, between the cone's surface and the direction of lift
-  double pitch_m;               // lift per step
-  int step_count;               // whole travel
-  double discharge_ratio;       // discharge coefficient
-  double steps_per_s;           // speed of the stepper
+  double seat_diameter_m; // D
+  double cone_angle_rad;  // alpha, between the cone's surface and the direction of lift
+  double pitch_m;         // lift per step
+  int step_count;         // whole travel
+  double discharge_ratio; // discharge coefficient
+  double steps_per_s;     // speed of the stepper
 };
 
 /* Open area at so many steps from the seat; 0 while the film fills the gap. */

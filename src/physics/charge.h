@@ -16,20 +16,18 @@
 struct charge_params {
   double displacement_m3;
   int cylinder_count;
-  int bank_count;                 // cylinder banks with an oxygen sensor each: 1 or 2
+  int bank_count; // cylinder banks with an oxygen sensor each: 1 or 2
   double compression_ratio;
-  double pressure_slope_ratio;    // s, about 0.95
-  double pressure_offset_pa;      // y, about -7 kPa
-  struct curve speed_factor;      // e over crank speed, rad/s; 1 at mid speed
-  double overlap_factor_deg_m;    // OF; 0.3 to 1.5, small for an engine that idles well
+  double pressure_slope_ratio; // s, about 0.95
+  double pressure_offset_pa;   // y, about -7 kPa
+  struct curve speed_factor;   // e over crank speed, rad/s; 1 at mid speed
+  double overlap_factor_deg_m; // OF; 0.3 to 1.5, small for an engine that idles well
 };
 
 /* Fresh air that one engine cycle (two revolutions, all cylinders) draws, kg; never negative. */
-double charge_air_per_cycle_kg(const struct charge_params *charge, double manifold_pa, double manifold_k,
-                               double crank_rad_s);
+double charge_air_per_cycle_kg(const struct charge_params *charge, double manifold_pa, double manifold_k, double crank_rad_s);
 
 /* Burned-gas fraction of the charge, from 0 to 1. Valid from cranking to rated speed; clamped to [0, 0.9]. */
-double charge_residual_fraction(const struct charge_params *charge, double manifold_pa, double exhaust_pa,
-                                double crank_rad_s);
+double charge_residual_fraction(const struct charge_params *charge, double manifold_pa, double exhaust_pa, double crank_rad_s);
 
 #endif

@@ -13,17 +13,17 @@
 #define PHYSICS_DRIVE_H
 
 struct drive_params {
-  double gear_ratio;              // n; 0: the engine file has no drive, an ideal position loop stands for it
-  double motor_constant_nm_a;     // K, N m/A and V s/rad
-  double resistance_ohm;          // winding, wiring and driver
-  double inertia_kg_m2;           // rotor through the gear, and blade
-  double spring_nm_rad;           // c
-  double spring_preload_nm;       // P
-  double rest_opening_rad;        // psi_rest above the closed stop
-  double slide_nm, stick_nm;      // friction of a clean unit
-  double film_stick_nm_m;         // sticking torque per metre of film while the edge lies in it
-  double integral_1_s;            // integral part of the position loop, per second, over the proportional one
-  double awake_s;                 // how long after key-off the drive stays powered
+  double gear_ratio;          // n; 0: the engine file has no drive, an ideal position loop stands for it
+  double motor_constant_nm_a; // K, N m/A and V s/rad
+  double resistance_ohm;      // winding, wiring and driver
+  double inertia_kg_m2;       // rotor through the gear, and blade
+  double spring_nm_rad;       // c
+  double spring_preload_nm;   // P
+  double rest_opening_rad;    // psi_rest above the closed stop
+  double slide_nm, stick_nm;  // friction of a clean unit
+  double film_stick_nm_m;     // sticking torque per metre of film while the edge lies in it
+  double integral_1_s;        // integral part of the position loop, per second, over the proportional one
+  double awake_s;             // how long after key-off the drive stays powered
 };
 
 /* Torque per volt at standstill, N m/V. */

@@ -5,8 +5,7 @@
 
 #define KRPM_PER_RAD_S (1.0 / (1000.0 * UNITS_RAD_S_PER_RPM))
 
-double loads_friction_nm(const struct friction_params *friction, double displacement_m3, double crank_rad_s,
-                         double oil_k) {
+double loads_friction_nm(const struct friction_params *friction, double displacement_m3, double crank_rad_s, double oil_k) {
   const double n = crank_rad_s * KRPM_PER_RAD_S;
   const double fmep_pa = friction->constant_pa + n * (friction->per_krpm_pa + n * friction->per_krpm2_pa);
   return fmep_pa * curve_value(&friction->oil_factor, oil_k) * displacement_m3 / (4.0 * UNITS_PI);

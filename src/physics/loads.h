@@ -18,24 +18,23 @@
 
 struct friction_params {
   double constant_pa, per_krpm_pa, per_krpm2_pa; // warm
-  struct curve oil_factor;        // friction relative to warm over oil temperature, K
+  struct curve oil_factor;                       // friction relative to warm over oil temperature, K
 };
 
 struct load_params {
   double alternator_efficiency_ratio;
   double alternator_fade_low_rad_s, alternator_fade_high_rad_s; // crank speeds between which its output comes up
-  double compressor_torque_nm;    // air conditioning, clutch closed
-  double compressor_lag_s;        // clutch
-  double steering_torque_nm;      // power steering pump on the crank, wheel at its stop
-  double converter_torque_nm;     // at converter_speed_rad_s, in gear, wheels held
+  double compressor_torque_nm;                                  // air conditioning, clutch closed
+  double compressor_lag_s;                                      // clutch
+  double steering_torque_nm;                                    // power steering pump on the crank, wheel at its stop
+  double converter_torque_nm;                                   // at converter_speed_rad_s, in gear, wheels held
   double converter_speed_rad_s;
-  double converter_lag_s;         // filling of the clutch in the gearbox
-  double starter_torque_nm;       // at standstill
-  double starter_speed_rad_s;     // where its torque has fallen to zero
+  double converter_lag_s;     // filling of the clutch in the gearbox
+  double starter_torque_nm;   // at standstill
+  double starter_speed_rad_s; // where its torque has fallen to zero
 };
 
-double loads_friction_nm(const struct friction_params *friction, double displacement_m3, double crank_rad_s,
-                         double oil_k);
+double loads_friction_nm(const struct friction_params *friction, double displacement_m3, double crank_rad_s, double oil_k);
 double loads_pumping_nm(double displacement_m3, double manifold_pa, double exhaust_pa);
 
 /* Share of the alternator's output that is there at this crank speed, 0 to 1. */

@@ -15,12 +15,10 @@ double mixture_scatter_factor(const struct mixture_params *mixture, double lambd
   return 1.0 + mixture->scatter_lean_ratio * lean * lean;
 }
 
-double mixture_delivered_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg,
-                              double coolant_k) {
+double mixture_delivered_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg, double coolant_k) {
   return (1.0 - mixture->wall_share_ratio) * injected_kg_s + wall_kg / curve_value(&mixture->wall_time_s, coolant_k);
 }
 
-double mixture_wall_rate_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg,
-                              double coolant_k) {
+double mixture_wall_rate_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg, double coolant_k) {
   return mixture->wall_share_ratio * injected_kg_s - wall_kg / curve_value(&mixture->wall_time_s, coolant_k);
 }

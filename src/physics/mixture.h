@@ -13,11 +13,11 @@
 #include "base/curve.h"
 
 struct mixture_params {
-  double wall_share_ratio;      // X
-  struct curve wall_time_s;     // tau over coolant temperature, K
-  double best_lambda_ratio;     // l0
-  double torque_curvature;      // c
-  double scatter_lean_ratio;    // growth of cycle scatter at 0.1 of lambda beyond 1.05
+  double wall_share_ratio;   // X
+  struct curve wall_time_s;  // tau over coolant temperature, K
+  double best_lambda_ratio;  // l0
+  double torque_curvature;   // c
+  double scatter_lean_ratio; // growth of cycle scatter at 0.1 of lambda beyond 1.05
 };
 
 /* Torque relative to that at lambda one with the same air. Infinite lambda (no fuel) gives 0. */
@@ -27,9 +27,7 @@ double mixture_torque_factor(const struct mixture_params *mixture, double lambda
 double mixture_scatter_factor(const struct mixture_params *mixture, double lambda);
 
 /* Rates of the wall film. injected_kg_s, wall_kg -> fuel that goes into the cylinders, kg/s. */
-double mixture_delivered_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg,
-                              double coolant_k);
-double mixture_wall_rate_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg,
-                              double coolant_k);
+double mixture_delivered_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg, double coolant_k);
+double mixture_wall_rate_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg, double coolant_k);
 
 #endif

@@ -25,8 +25,7 @@ static void laminar_edge(double *value, double *slope) {
   *value = psi(ORIFICE_LAMINAR_RATIO);
   // d(Psi^2)/dr by the product rule, then d/dx = -d/dr
   const double r = ORIFICE_LAMINAR_RATIO, g = GAS_AIR_GAMMA;
-  const double squared_slope =
-      2.0 * g / (g - 1.0) * (2.0 / g * pow(r, 2.0 / g - 1.0) - (g + 1.0) / g * pow(r, 1.0 / g));
+  const double squared_slope = 2.0 * g / (g - 1.0) * (2.0 / g * pow(r, 2.0 / g - 1.0) - (g + 1.0) / g * pow(r, 1.0 / g));
   *slope = -squared_slope / (2.0 * *value);
 }
 

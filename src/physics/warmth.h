@@ -10,14 +10,14 @@
 #define PHYSICS_WARMTH_H
 
 struct warmth_params {
-  double coolant_j_k, oil_j_k;  // capacities, metal included
-  double wall_heat_ratio;       // of the burned energy that is not work
-  double coolant_loss_w_k;      // to the air round the engine
+  double coolant_j_k, oil_j_k; // capacities, metal included
+  double wall_heat_ratio;      // of the burned energy that is not work
+  double coolant_loss_w_k;     // to the air round the engine
   double oil_loss_w_k;
   double coolant_oil_w_k;
   double thermostat_opens_k, thermostat_open_k; // where it begins, where it is full open
-  double radiator_w_k;          // with the thermostat open and the fan on
-  double exhaust_gas_k;         // temperature of gas that comes back through an open recirculation valve
+  double radiator_w_k;                          // with the thermostat open and the fan on
+  double exhaust_gas_k;                         // temperature of gas that comes back through an open recirculation valve
 };
 
 /* Heat the radiator takes, W. */

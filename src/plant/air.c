@@ -7,24 +7,22 @@
 
 #include <math.h>
 
-#define DUCT_TOLERANCE_PA 1e-7   // far below any solver tolerance, so that the rates stay smooth
-#define SURELY_CHOKED     0.52   // pressure ratio below which every path from the duct is choked, whatever the filter takes
+#define DUCT_TOLERANCE_PA 1e-7 // far below any solver tolerance, so that the rates stay smooth
+#define SURELY_CHOKED     0.52 // pressure ratio below which every path from the duct is choked, whatever the filter takes
 enum { DUCT_ITERATION_MAX = 60 };
 
 /* Flow area of each path, discharge coefficient included. */
-static void path_areas(const struct plant_params *params, const struct plant_inputs *inputs,
-                       const struct plant_state *state, struct plant_signals *signals,
-                       double cda_m2[PLANT_PATH_COUNT]) {
+static void path_areas(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                       struct plant_signals *signals, double cda_m2[PLANT_PATH_COUNT]) {
   const struct plant_faults *faults = &inputs->faults;
   const double opening = state->blade_rad - params->throttle.bore.closed_angle_rad;
   signals->gap_area_m2 = bore_table_area_m2(inputs->bore, state->blade_rad);
   cda_m2[PLANT_PATH_blade] = signals->gap_area_m2 * curve_value(&params->throttle.discharge, opening);
   cda_m2[PLANT_PATH_bypass] = 0.0;
   if (params->throttle.kind == THROTTLE_CABLE)
-    cda_m2[PLANT_PATH_bypass] = params->bypass.discharge_ratio *
-                                bypass_area_m2(&params->bypass, inputs->bypass_steps, faults->bypass_film_m);
-  cda_m2[PLANT_PATH_ventilation] =
-      params->intake.ventilation_cda_m2 + AIR_SHARP_DISCHARGE_RATIO * faults->ventilation_area_m2;
+    cda_m2[PLANT_PATH_bypass] =
+        params->bypass.discharge_ratio * bypass_area_m2(&params->bypass, inputs->bypass_steps, faults->bypass_film_m);
+  cda_m2[PLANT_PATH_ventilation] = params->intake.ventilation_cda_m2 + AIR_SHARP_DISCHARGE_RATIO * faults->ventilation_area_m2;
   cda_m2[PLANT_PATH_leak] = AIR_SHARP_DISCHARGE_RATIO * faults->leak_area_m2;
   cda_m2[PLANT_PATH_booster] = AIR_SHARP_DISCHARGE_RATIO * faults->booster_leak_area_m2;
   cda_m2[PLANT_PATH_purge] = AIR_SHARP_DISCHARGE_RATIO * faults->purge_area_m2;
@@ -104,8 +102,8 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
                                              state->crank_speed_rad_s) *
                      (1.0 - inputs->faults.compression_loss_ratio);
   s->cylinder_kg_s = s->intake_air_kg * state->crank_speed_rad_s / (4.0 * UNITS_PI);
-  s->exhaust_pa = inputs->ambient_pa + params->intake.exhaust_drop_pa_s2_kg2 * inputs->faults.exhaust_ratio *
-                                           s->cylinder_kg_s * s->cylinder_kg_s;
+  s->exhaust_pa = inputs->ambient_pa +
+                  params->intake.exhaust_drop_pa_s2_kg2 * inputs->faults.exhaust_ratio * s->cylinder_kg_s * s->cylinder_kg_s;
   s->inflow_kg_s = through_duct;
   for (int i = 0; i < PLANT_PATH_COUNT; i++) {
     if (plant_path_rows[i].node == PLANT_NODE_DUCT) continue;

@@ -31,12 +31,11 @@ static double derivative_v_s_rad(const struct plant_params *params) {
 }
 
 /* What the loop would like to put on the motor, before the supply limits it. */
-static double wanted_v(const struct plant_params *params, const struct plant_inputs *inputs,
-                       const struct plant_state *state) {
+static double wanted_v(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state) {
   const double seen = state->blade_rad + inputs->position_error_rad;
   const double error = inputs->blade_command_rad - seen;
-  return proportional_v_rad(params) * error + state->drive_integral_v -
-         derivative_v_s_rad(params) * state->blade_rate_rad_s + inputs->holding_v;
+  return proportional_v_rad(params) * error + state->drive_integral_v - derivative_v_s_rad(params) * state->blade_rate_rad_s +
+         inputs->holding_v;
 }
 
 static double limited_v(const struct plant_inputs *inputs, double wanted) {
@@ -45,28 +44,26 @@ static double limited_v(const struct plant_inputs *inputs, double wanted) {
 }
 
 /* The open winding or an unpowered bridge carries no current, so a moving blade is not braked by it either. */
-static double current_a(const struct plant_params *params, const struct plant_inputs *inputs,
-                        const struct plant_state *state, double motor_v) {
+static double current_a(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                        double motor_v) {
   if (!inputs->drive_powered || inputs->faults.motor_open > 0.5) return 0.0;
   return drive_current_a(&params->drive, motor_v, state->blade_rate_rad_s) / inputs->faults.motor_resistance_ratio;
 }
 
-double blade_motor_v(const struct plant_params *params, const struct plant_inputs *inputs,
-                     const struct plant_state *state) {
+double blade_motor_v(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state) {
   return limited_v(inputs, wanted_v(params, inputs, state));
 }
 
-double blade_motor_a(const struct plant_params *params, const struct plant_inputs *inputs,
-                     const struct plant_state *state) {
+double blade_motor_a(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state) {
   return current_a(params, inputs, state, blade_motor_v(params, inputs, state));
 }
 
 /* Everything that turns the shaft but friction. */
-static double driving_nm(const struct plant_params *params, const struct plant_inputs *inputs,
-                         const struct plant_state *state, double wanted) {
+static double driving_nm(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                         double wanted) {
   const struct drive_params *drive = &params->drive;
-  const double motor = drive->gear_ratio * drive->motor_constant_nm_a *
-                       current_a(params, inputs, state, limited_v(inputs, wanted));
+  const double motor =
+      drive->gear_ratio * drive->motor_constant_nm_a * current_a(params, inputs, state, limited_v(inputs, wanted));
   const double spring = inputs->faults.spring_ratio * drive_spring_nm(drive, opening_rad(params, state));
   return motor + spring + inputs->hand_nm;
 }
@@ -77,8 +74,8 @@ static bool at_closed(const struct plant_params *params, const struct plant_stat
 
 static bool at_open(const struct plant_state *state) { return state->blade_rad >= 0.5 * UNITS_PI - STOP_TOUCH_RAD; }
 
-static void drive_rates(const struct plant_params *params, const struct plant_inputs *inputs,
-                        const struct plant_state *state, struct plant_state *rates) {
+static void drive_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                        struct plant_state *rates) {
   const double wanted = wanted_v(params, inputs, state);
   const double error = inputs->blade_command_rad - state->blade_rad - inputs->position_error_rad;
   // at the supply's limit, or against a stop, more of it would only wind up
@@ -96,8 +93,8 @@ static void drive_rates(const struct plant_params *params, const struct plant_in
 }
 
 /* The ideal loop, and a cable: second order towards the command. */
-static void follow_rates(const struct plant_params *params, const struct plant_inputs *inputs,
-                         const struct plant_state *state, struct plant_state *rates) {
+static void follow_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                         struct plant_state *rates) {
   rates->blade_rad = rates->blade_rate_rad_s = rates->drive_integral_v = 0.0;
   if (inputs->mode.blade == BLADE_HELD) return;
   const double natural = params->throttle.natural_frequency_rad_s;
@@ -131,13 +128,12 @@ static double close_excess_nm(const struct plant_params *params, const struct pl
   return at_closed(params, state) ? -1.0 : -driving - inputs->stick_nm;
 }
 
-void blade_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
-                        const struct plant_state *state, double values[PLANT_EVENT_COUNT]) {
+void blade_event_values(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                        double values[PLANT_EVENT_COUNT]) {
   for (int i = PLANT_BLADE_EVENT_FIRST; i < PLANT_EVENT_COUNT; i++) values[i] = 1.0;
   const enum blade_mode mode = inputs->mode.blade;
   if (mode != BLADE_HELD) {
-    if (mode != BLADE_OPENING)
-      values[PLANT_EVENT_closed_stop] = state->blade_rad - closed_rad(params) + 0.1 * STOP_HAIR_RAD;
+    if (mode != BLADE_OPENING) values[PLANT_EVENT_closed_stop] = state->blade_rad - closed_rad(params) + 0.1 * STOP_HAIR_RAD;
     if (mode != BLADE_CLOSING) values[PLANT_EVENT_open_stop] = 0.5 * UNITS_PI + 0.1 * STOP_HAIR_RAD - state->blade_rad;
   }
   if (!blade_has_drive(params)) return;

@@ -8,11 +8,9 @@
 static inline bool blade_has_drive(const struct plant_params *params) { return params->drive.gear_ratio > 0.0; }
 
 /* Voltage on the motor; 0 while the drive has no power. */
-double blade_motor_v(const struct plant_params *params, const struct plant_inputs *inputs,
-                     const struct plant_state *state);
+double blade_motor_v(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state);
 
-double blade_motor_a(const struct plant_params *params, const struct plant_inputs *inputs,
-                     const struct plant_state *state);
+double blade_motor_a(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state);
 
 void blade_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                  struct plant_state *rates);
@@ -24,8 +22,8 @@ enum { BLADE_STATE_COUNT = 3 };
 double blade_step_s(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state);
 
 /* The events of the blade, from PLANT_BLADE_EVENT_FIRST on. */
-void blade_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
-                        const struct plant_state *state, double values[PLANT_EVENT_COUNT]);
+void blade_event_values(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                        double values[PLANT_EVENT_COUNT]);
 
 /* The blade came to rest, reached a stop, or broke loose: the next mode. */
 void blade_event_apply(const struct plant_params *params, const struct plant_inputs *inputs, enum plant_event event,

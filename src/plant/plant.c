@@ -2,16 +2,16 @@
 
 #include "base/bounds.h"
 #include "base/units.h"
+#include "physics/gas.h"
 #include "plant/air.h"
 #include "plant/blade.h"
-#include "physics/gas.h"
 #include "plant/torque.h"
 
 #include <assert.h>
 #include <math.h>
 
-#define STANDSTILL_RAD_S    1.0  // 10 rpm: no engine turns slower, the last compression stops it
-#define MANIFOLD_STEP_RATIO 1.0  // step times fastest rate; the method is stable to 2.8
+#define STANDSTILL_RAD_S    1.0 // 10 rpm: no engine turns slower, the last compression stops it
+#define MANIFOLD_STEP_RATIO 1.0 // step times fastest rate; the method is stable to 2.8
 #define LAG_STEP_RATIO      0.5
 #define BEND_RATIO          3e-4 // of a state's everyday size
 #define BEND_SPEED_RAD_S    1e-3 // 0.01 rpm
@@ -24,8 +24,8 @@ const struct plant_path_row plant_path_rows[PLANT_PATH_COUNT] = {
 #undef PATH
 };
 
-void plant_signals(const struct plant_params *params, const struct plant_inputs *inputs,
-                   const struct plant_state *state, struct plant_signals *signals) {
+void plant_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                   struct plant_signals *signals) {
   air_signals(params, inputs, state, signals);
   torque_signals(params, inputs, state, signals);
 }
@@ -38,18 +38,16 @@ void plant_lambda(const struct plant_params *params, const struct plant_inputs *
     air_signals(params, inputs, state, &s);
     bank1_ratio = s.bank1_air_ratio;
   }
-  for (int bank = 0; bank < params->charge.bank_count; bank++)
-    lambda[bank] = torque_lambda(params, state, bank1_ratio, bank);
+  for (int bank = 0; bank < params->charge.bank_count; bank++) lambda[bank] = torque_lambda(params, state, bank1_ratio, bank);
 }
 
-static void warmth_rates(const struct plant_params *params, const struct plant_inputs *inputs,
-                         const struct plant_state *state, const struct plant_signals *s, struct plant_state *rates) {
+static void warmth_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                         const struct plant_signals *s, struct plant_state *rates) {
   rates->coolant_k = rates->oil_k = 0.0;
   if (inputs->warmth_held) return;
-  rates->coolant_k =
-      warmth_coolant_rate_k_s(&params->warmth, s->wall_heat_w, state->coolant_k, state->oil_k, inputs->ambient_k);
-  rates->oil_k = warmth_oil_rate_k_s(&params->warmth, s->friction_nm * state->crank_speed_rad_s, state->coolant_k,
-                                     state->oil_k, inputs->ambient_k);
+  rates->coolant_k = warmth_coolant_rate_k_s(&params->warmth, s->wall_heat_w, state->coolant_k, state->oil_k, inputs->ambient_k);
+  rates->oil_k = warmth_oil_rate_k_s(&params->warmth, s->friction_nm * state->crank_speed_rad_s, state->coolant_k, state->oil_k,
+                                     inputs->ambient_k);
 }
 
 void plant_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
@@ -65,13 +63,11 @@ void plant_engine_rates(const struct plant_params *params, const struct plant_in
   air_rates(params, inputs, state, &s, rates);
   torque_rates(params, inputs, state, &s, rates);
   warmth_rates(params, inputs, state, &s, rates);
-  rates->air_sensor_kg_s = (s.metered_kg_s - state->air_sensor_kg_s) /
-                           (params->air_sensor.lag_s * inputs->faults.air_sensor_lag_ratio);
+  rates->air_sensor_kg_s =
+      (s.metered_kg_s - state->air_sensor_kg_s) / (params->air_sensor.lag_s * inputs->faults.air_sensor_lag_ratio);
   const double clutch = inputs->compressor_clutch ? 1.0 : 0.0;
-  rates->compressor_engagement_ratio =
-      (clutch - state->compressor_engagement_ratio) / params->loads.compressor_lag_s;
-  rates->drive_engagement_ratio =
-      (inputs->drive_engaged - state->drive_engagement_ratio) / params->loads.converter_lag_s;
+  rates->compressor_engagement_ratio = (clutch - state->compressor_engagement_ratio) / params->loads.compressor_lag_s;
+  rates->drive_engagement_ratio = (inputs->drive_engaged - state->drive_engagement_ratio) / params->loads.converter_lag_s;
 }
 
 /* Manifold: dp/dt = gamma R T / V * flow(p). Choked, the flow does not feel p; nearer to ambient its slope per pascal is at most
@@ -90,7 +86,8 @@ static double manifold_step_s(const struct plant_params *params, const struct pl
 }
 
 double plant_step_s(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state) {
-  const double burning_s = params->combustion.torque_lag_cycle_ratio * 4.0 * UNITS_PI / bounds_larger(state->crank_speed_rad_s, 1.0);
+  const double burning_s =
+      params->combustion.torque_lag_cycle_ratio * 4.0 * UNITS_PI / bounds_larger(state->crank_speed_rad_s, 1.0);
   const double sensor_s = params->air_sensor.lag_s * inputs->faults.air_sensor_lag_ratio;
   const double lags = LAG_STEP_RATIO * bounds_smaller(bounds_smaller(burning_s, sensor_s), params->loads.compressor_lag_s);
   return bounds_smaller(bounds_smaller(PLANT_STEP_MOST_S, lags), manifold_step_s(params, inputs, state));
@@ -105,8 +102,8 @@ void plant_step_bends(const struct plant_params *params, struct plant_state *mos
   most->blade_rate_rad_s = params->throttle.natural_frequency_rad_s * most->blade_rad; // no more than position needs
 }
 
-void plant_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
-                        const struct plant_state *state, double values[PLANT_EVENT_COUNT]) {
+void plant_event_values(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                        double values[PLANT_EVENT_COUNT]) {
   plant_engine_event_values(params, inputs, state, values);
   blade_event_values(params, inputs, state, values);
 }

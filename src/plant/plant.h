@@ -13,6 +13,7 @@
 enum plant_node { PLANT_NODE_DUCT, PLANT_NODE_AMBIENT, PLANT_NODE_EXHAUST };
 
 /* The ways gas takes into the manifold. PATH(name, node, text). What begins in the duct has passed the air-flow sensor. */
+// clang-format off
 #define PLANT_PATH_LIST(PATH)                                                                                 \
   PATH(blade, DUCT, "past the throttle blade")                                                                \
   PATH(bypass, DUCT, "through the idle bypass valve")                                                         \
@@ -21,6 +22,7 @@ enum plant_node { PLANT_NODE_DUCT, PLANT_NODE_AMBIENT, PLANT_NODE_EXHAUST };
   PATH(booster, AMBIENT, "brake booster leak")                                                                \
   PATH(purge, AMBIENT, "canister purge: air with fuel vapour")                                                \
   PATH(recirculation, EXHAUST, "exhaust-gas recirculation")
+// clang-format on
 
 enum plant_path {
 #define PATH(name, node, text) PLANT_PATH_##name,
@@ -39,31 +41,31 @@ extern const struct plant_path_row plant_path_rows[PLANT_PATH_COUNT];
 /* Everything that follows from a state at one instant. */
 struct plant_signals {
   // air
-  double gap_area_m2;             // between blade and wall, film taken off
+  double gap_area_m2; // between blade and wall, film taken off
   double path_kg_s[PLANT_PATH_COUNT];
-  double inflow_kg_s;             // all gas into the manifold
-  double airflow_kg_s;            // the air in it: without exhaust gas and fuel vapour
-  double metered_kg_s;            // what the air-flow sensor sees
-  double vapour_kg_s;             // fuel with the purge air
-  double duct_pa;                 // before the blade
+  double inflow_kg_s;  // all gas into the manifold
+  double airflow_kg_s; // the air in it: without exhaust gas and fuel vapour
+  double metered_kg_s; // what the air-flow sensor sees
+  double vapour_kg_s;  // fuel with the purge air
+  double duct_pa;      // before the blade
   double exhaust_pa;
-  double cylinder_kg_s;           // out of the manifold
-  double intake_air_kg;           // fresh air per engine cycle, drawn now
-  double bank1_air_ratio;         // share of it that bank 1 draws
-  double residual_fraction;       // burned gas in the charge, from the cylinder and from recirculation
+  double cylinder_kg_s;     // out of the manifold
+  double intake_air_kg;     // fresh air per engine cycle, drawn now
+  double bank1_air_ratio;   // share of it that bank 1 draws
+  double residual_fraction; // burned gas in the charge, from the cylinder and from recirculation
   // mixture and torque
-  double lambda[PLANT_BANK_MAX];  // of what burns now; large without fuel
+  double lambda[PLANT_BANK_MAX]; // of what burns now; large without fuel
   double best_spark_rad;
-  double spark_rad;               // as the crank gets it
+  double spark_rad; // as the crank gets it
   double indicated_nm, friction_nm, pumping_nm, alternator_nm, compressor_nm, steering_nm, converter_nm, starter_nm;
   double net_nm;
   // heat
-  double burned_w;                // fuel energy set free
-  double wall_heat_w;             // of it into the coolant
+  double burned_w;    // fuel energy set free
+  double wall_heat_w; // of it into the coolant
 };
 
-void plant_signals(const struct plant_params *params, const struct plant_inputs *inputs,
-                   const struct plant_state *state, struct plant_signals *signals);
+void plant_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                   struct plant_signals *signals);
 
 /* Time derivative of every state. */
 void plant_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
@@ -87,6 +89,7 @@ void plant_lambda(const struct plant_params *params, const struct plant_inputs *
                   double lambda[PLANT_BANK_MAX]);
 
 /* Things that happen between ticks, found as sign changes. EVENT(name, text): its function is positive before. */
+// clang-format off
 #define PLANT_EVENT_LIST(EVENT)                                                                               \
   EVENT(stall, "speed fell below what keeps the engine running")                                              \
   EVENT(standstill, "the crank came to rest")                                                                 \
@@ -95,6 +98,7 @@ void plant_lambda(const struct plant_params *params, const struct plant_inputs *
   EVENT(blade_rests, "the blade came to rest")                                                                \
   EVENT(blade_opens, "a resting blade broke loose and opens")                                                 \
   EVENT(blade_closes, "a resting blade broke loose and closes")
+// clang-format on
 
 enum plant_event {
 #define EVENT(name, text) PLANT_EVENT_##name,
@@ -105,8 +109,8 @@ enum plant_event {
 enum { PLANT_BLADE_EVENT_FIRST = PLANT_EVENT_closed_stop }; // from here on they are the blade's
 
 /* One value per event; it falls through zero when the event happens. An event that the mode rules out keeps 1. */
-void plant_event_values(const struct plant_params *params, const struct plant_inputs *inputs,
-                        const struct plant_state *state, double values[PLANT_EVENT_COUNT]);
+void plant_event_values(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                        double values[PLANT_EVENT_COUNT]);
 
 /* Those before PLANT_BLADE_EVENT_FIRST. */
 void plant_engine_event_values(const struct plant_params *params, const struct plant_inputs *inputs,

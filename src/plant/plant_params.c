@@ -20,6 +20,7 @@
 
 const char *const plant_params_throttle_kinds[] = {"electronic", "cable", NULL};
 
+// clang-format off
 static const struct field throttle_fields[] = {
     FIELD_ROW_CHOICE(struct throttle_params, kind, "kind", plant_params_throttle_kinds,
                      "electronic: the computer moves the blade; cable: the pedal does, idle air goes through a bypass valve"),
@@ -54,7 +55,9 @@ static const struct field throttle_fields[] = {
                    "pedal track 2 released; 0 with a cable"),
     FIELD_ROW_REAL(struct throttle_params, floored_pedal_ratio[1], "pedal2_floored_pct", PCT, 0, 99, "pedal track 2 floored"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field film_fields[] = {
     FIELD_ROW_REAL(struct throttle_params, film_shape.band_half_width_m, "band_mm", MM, 0.2, 20,
                    "half-width of the deposit along the bore, to where it has thinned to nothing"),
@@ -65,7 +68,9 @@ static const struct field film_fields[] = {
     FIELD_ROW_REAL(struct throttle_params, film_shape.bias_angle_rad, "bias_from_shaft_deg", DEG, -360, 360,
                    "where round the bore it is thickest, from the shaft; 90 is the half that opens downstream"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field intake_fields[] = {
     FIELD_ROW_REAL(struct intake_params, filter_drop_pa_s2_kg2, "filter_drop_kpa_at_100gps", KPA_AT_100GPS, 0, 60,
                    "pressure lost in air cleaner and duct at 100 g/s; grows with flow squared"),
@@ -80,7 +85,9 @@ static const struct field intake_fields[] = {
     FIELD_ROW_REAL(struct intake_params, exhaust_drop_pa_s2_kg2, "exhaust_drop_kpa_at_100gps", KPA_AT_100GPS, 0, 100,
                    "exhaust back pressure above ambient at 100 g/s; grows with flow squared"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field charge_fields[] = {
     FIELD_ROW_REAL(struct charge_params, displacement_m3, "displacement_l", LITRE, 0.3, 8, "swept volume, all cylinders"),
     FIELD_ROW_COUNT(struct charge_params, cylinder_count, "cylinder_count", 1, 12, "number of cylinders"),
@@ -95,7 +102,9 @@ static const struct field charge_fields[] = {
     FIELD_ROW_REAL(struct charge_params, overlap_factor_deg_m, "valve_overlap_deg_m", 1.0, 0, 3,
                    "valve overlap factor of the residual-gas model, degrees per metre"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field combustion_fields[] = {
     FIELD_ROW_REAL(struct combustion_params, heating_value_j_kg, "heating_value_mj_kg", 1e6, 20, 50,
                    "lower heating value of the fuel; petrol 44"),
@@ -118,7 +127,9 @@ static const struct field combustion_fields[] = {
     FIELD_ROW_REAL(struct combustion_params, torque_lag_cycle_ratio, "torque_lag_cycles", 1.0, 0.1, 3,
                    "from intake to torque, engine cycles"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field friction_fields[] = {
     FIELD_ROW_REAL(struct friction_params, constant_pa, "constant_bar", BAR, 0.1, 3, "friction mean pressure, constant part"),
     FIELD_ROW_REAL(struct friction_params, per_krpm_pa, "per_krpm_bar", BAR, 0, 1, "friction mean pressure per 1000 rpm"),
@@ -127,7 +138,9 @@ static const struct field friction_fields[] = {
     {"oil_factor_by_c", FIELD_CURVE, offsetof(struct friction_params, oil_factor), FIELD_PLAIN, 0.5, 10, FIELD_CELSIUS, NULL,
      "friction relative to the warm engine's over oil temperature"},
 };
+// clang-format on
 
+// clang-format off
 static const struct field load_fields[] = {
     FIELD_ROW_REAL(struct load_params, alternator_efficiency_ratio, "alternator_efficiency_pct", PCT, 20, 95,
                    "electrical output over belt power"),
@@ -148,7 +161,9 @@ static const struct field load_fields[] = {
     FIELD_ROW_REAL(struct load_params, starter_speed_rad_s, "starter_rpm", RPM, 100, 800,
                    "engine speed at which the starter's torque has fallen to nothing"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field mixture_fields[] = {
     FIELD_ROW_REAL(struct mixture_params, wall_share_ratio, "wall_share_ratio", 1.0, 0, 0.9,
                    "share of the injected fuel that wets the port wall first"),
@@ -161,7 +176,9 @@ static const struct field mixture_fields[] = {
     FIELD_ROW_REAL(struct mixture_params, scatter_lean_ratio, "scatter_lean_ratio", 1.0, 0, 50,
                    "growth of the cycle scatter by a lean mixture, at 0.1 beyond lambda 1.05"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field warmth_fields[] = {
     FIELD_ROW_REAL(struct warmth_params, coolant_j_k, "coolant_kj_k", 1e3, 1, 500, "heat capacity of coolant and metal"),
     FIELD_ROW_REAL(struct warmth_params, oil_j_k, "oil_kj_k", 1e3, 0.5, 100, "heat capacity of the oil and what it wets"),
@@ -175,8 +192,10 @@ static const struct field warmth_fields[] = {
     FIELD_ROW_REAL(struct warmth_params, radiator_w_k, "radiator_w_k", 1.0, 10, 5000, "radiator with the fan on"),
     FIELD_ROW_CELSIUS(struct warmth_params, exhaust_gas_k, "exhaust_gas_c", 50, 900, "gas that comes back from the exhaust"),
 };
+// clang-format on
 
 /* Present on a cable throttle only. */
+// clang-format off
 static const struct field bypass_fields[] = {
     FIELD_ROW_REAL(struct bypass_params, seat_diameter_m, "seat_mm", MM, 2, 30, "diameter of the valve seat"),
     FIELD_ROW_REAL(struct bypass_params, cone_angle_rad, "cone_deg", DEG, 5, 85, "half-angle of the pintle's cone"),
@@ -185,8 +204,10 @@ static const struct field bypass_fields[] = {
     FIELD_ROW_REAL(struct bypass_params, discharge_ratio, "discharge_ratio", 1.0, 0.3, 1, "discharge coefficient"),
     FIELD_ROW_REAL(struct bypass_params, steps_per_s, "steps_per_s", 1.0, 10, 1000, "speed of the stepper"),
 };
+// clang-format on
 
 /* Present on an electronic throttle; without it an ideal position loop stands for the drive. */
+// clang-format off
 static const struct field drive_fields[] = {
     FIELD_ROW_REAL(struct drive_params, gear_ratio, "gear_ratio", 1.0, 1, 100, "motor turns per turn of the blade"),
     FIELD_ROW_REAL(struct drive_params, motor_constant_nm_a, "motor_constant_nm_a", 1.0, 0.001, 0.2,
@@ -206,21 +227,25 @@ static const struct field drive_fields[] = {
     FIELD_ROW_REAL(struct drive_params, integral_1_s, "integral_1_s", 1.0, 0, 200, "integral part of the position loop"),
     FIELD_ROW_REAL(struct drive_params, awake_s, "awake_s", 1.0, 0.1, 600, "time after key-off until the drive sleeps"),
 };
+// clang-format on
 
+// clang-format off
 static const struct field crank_fields[] = {
     FIELD_ROW_REAL(struct crank_params, inertia_kg_m2, "inertia_kg_m2", 1.0, 0.01, 2, "all that turns with the crank"),
     FIELD_ROW_REAL(struct crank_params, stall_speed_rad_s, "stall_rpm", RPM, 50, 500,
                    "speed below which the engine no longer keeps itself running"),
 };
+// clang-format on
 
 static const struct field air_sensor_fields[] = {
     FIELD_ROW_REAL(struct air_sensor_params, lag_s, "lag_s", 1.0, 0.002, 1, "response of the air-flow sensor"),
 };
 
 #define GROUP(name, fields, member, text) \
-  {name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text, false}
+  { name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text, false }
 #define GROUP_OPTIONAL(name, fields, member, text) \
-  {name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text, true}
+  { name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text, true }
+// clang-format off
 const struct field_group plant_params_groups[] = {
     GROUP("throttle", throttle_fields, throttle, "bore, blade and drive"),
     GROUP("film", film_fields, throttle, "form of the deposit; its thickness is a scenario's film_um"),
@@ -236,4 +261,5 @@ const struct field_group plant_params_groups[] = {
     GROUP("crank", crank_fields, crank, "inertia and stall"),
     GROUP("air_sensor", air_sensor_fields, air_sensor, "air-flow sensor"),
 };
+// clang-format on
 const size_t plant_params_group_count = ARRAY_COUNT(plant_params_groups);

@@ -9,6 +9,7 @@
 
 #include <stddef.h>
 
+// clang-format off
 #define PLANT_STATE_LIST(STATE)                                                                               \
   STATE(manifold_pressure_pa, 3e4, "intake manifold absolute pressure")                                       \
   STATE(manifold_temperature_k, 3e2, "intake manifold gas temperature")                                       \
@@ -27,6 +28,7 @@
   STATE(drive_engagement_ratio, 1e0, "gear engagement, 0 neutral, 1 in gear")                                 \
   STATE(coolant_k, 3e2, "coolant temperature")                                                                \
   STATE(oil_k, 3e2, "oil temperature")
+// clang-format on
 
 struct plant_state {
 #define STATE(name, nominal, text) double name;

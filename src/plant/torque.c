@@ -20,8 +20,8 @@ double torque_lambda(const struct plant_params *params, const struct plant_state
 }
 
 /* Work of one bank in one engine cycle at best spark and without dilution, J, and the fuel energy set free. */
-static double bank_work_j(const struct plant_params *params, double air_kg, double fuel_kg, double efficiency,
-                          double *lambda, double *burned_j) {
+static double bank_work_j(const struct plant_params *params, double air_kg, double fuel_kg, double efficiency, double *lambda,
+                          double *burned_j) {
   const struct combustion_params *combustion = &params->combustion;
   const double enough_kg = air_kg / combustion->stoichiometric_ratio;
   *lambda = lambda_of(enough_kg, fuel_kg);
@@ -35,10 +35,9 @@ static void combustion_signals(const struct plant_params *params, const struct p
                                const struct plant_state *state, struct plant_signals *s) {
   const struct combustion_params *combustion = &params->combustion;
   const double speed = state->crank_speed_rad_s;
-  const double efficiency = curve_value(&combustion->efficiency, speed) *
-                            combustion_spark_efficiency(s->best_spark_rad - s->spark_rad) *
-                            combustion_burn_efficiency(combustion, s->residual_fraction) *
-                            (1.0 - 0.5 * inputs->faults.compression_loss_ratio);
+  const double efficiency =
+      curve_value(&combustion->efficiency, speed) * combustion_spark_efficiency(s->best_spark_rad - s->spark_rad) *
+      combustion_burn_efficiency(combustion, s->residual_fraction) * (1.0 - 0.5 * inputs->faults.compression_loss_ratio);
   double work = 0.0, burned = 0.0, uneven = 0.0;
   for (int bank = 0; bank < params->charge.bank_count; bank++) {
     const double fuel = bank == 0 ? state->burning_fuel1_kg : state->burning_fuel2_kg;
@@ -54,11 +53,12 @@ static void combustion_signals(const struct plant_params *params, const struct p
   const double lost = (1.0 - inputs->faults.weak_cylinder_ratio) / params->charge.cylinder_count * inputs->weak_pattern;
   s->indicated_nm = (work * (1.0 - lost) + scatter) / (4.0 * UNITS_PI);
   s->burned_w = burned * speed / (4.0 * UNITS_PI);
-  s->wall_heat_w = params->warmth.wall_heat_ratio * bounds_larger(s->burned_w - work * (1.0 - lost) * speed / (4.0 * UNITS_PI), 0.0);
+  s->wall_heat_w =
+      params->warmth.wall_heat_ratio * bounds_larger(s->burned_w - work * (1.0 - lost) * speed / (4.0 * UNITS_PI), 0.0);
 }
 
-void torque_signals(const struct plant_params *params, const struct plant_inputs *inputs,
-                    const struct plant_state *state, struct plant_signals *s) {
+void torque_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                    struct plant_signals *s) {
   const double speed = state->crank_speed_rad_s;
   const double displacement = params->charge.displacement_m3;
   s->best_spark_rad = curve_value(&params->combustion.best_spark_rad, speed);
@@ -80,9 +80,8 @@ void torque_signals(const struct plant_params *params, const struct plant_inputs
 }
 
 /* Fuel of one bank: injected onto wall and into air, evaporated, drawn in, burned a lag later. */
-static void bank_rates(const struct plant_params *params, const struct plant_inputs *inputs,
-                       const struct plant_state *state, const struct plant_signals *s, int bank, double *wall_rate,
-                       double *fuel_rate) {
+static void bank_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                       const struct plant_signals *s, int bank, double *wall_rate, double *fuel_rate) {
   const double cycles_per_s = state->crank_speed_rad_s / (4.0 * UNITS_PI);
   const double asked = inputs->firing ? inputs->fuel_per_cycle_kg[bank] : 0.0;
   const double injected_kg_s = asked * inputs->faults.fuel_delivery_ratio * cycles_per_s;
@@ -99,10 +98,8 @@ void torque_rates(const struct plant_params *params, const struct plant_inputs *
                   const struct plant_signals *s, struct plant_state *rates) {
   const double cycles_per_s = state->crank_speed_rad_s / (4.0 * UNITS_PI);
   rates->crank_speed_rad_s = inputs->mode.crank_held ? 0.0 : s->net_nm / params->crank.inertia_kg_m2;
-  rates->burning_air_kg =
-      (s->intake_air_kg - state->burning_air_kg) * cycles_per_s / params->combustion.torque_lag_cycle_ratio;
+  rates->burning_air_kg = (s->intake_air_kg - state->burning_air_kg) * cycles_per_s / params->combustion.torque_lag_cycle_ratio;
   bank_rates(params, inputs, state, s, 0, &rates->wall_fuel1_kg, &rates->burning_fuel1_kg);
   rates->wall_fuel2_kg = rates->burning_fuel2_kg = 0.0;
-  if (params->charge.bank_count == 2)
-    bank_rates(params, inputs, state, s, 1, &rates->wall_fuel2_kg, &rates->burning_fuel2_kg);
+  if (params->charge.bank_count == 2) bank_rates(params, inputs, state, s, 1, &rates->wall_fuel2_kg, &rates->burning_fuel2_kg);
 }

@@ -8,8 +8,8 @@
 #define TORQUE_LAMBDA_NO_FUEL 100.0
 
 /* Fills the second and third group of the signals; the first must be there. */
-void torque_signals(const struct plant_params *params, const struct plant_inputs *inputs,
-                    const struct plant_state *state, struct plant_signals *signals);
+void torque_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
+                    struct plant_signals *signals);
 
 /* Lambda of one bank from what burns in it; TORQUE_LAMBDA_NO_FUEL where there is none. bank1_ratio: bank 1's share of the air. */
 double torque_lambda(const struct plant_params *params, const struct plant_state *state, double bank1_ratio, int bank);

@@ -1,6 +1,5 @@
 #include "sim/channels.h"
 
-
 #include <math.h>
 #include <string.h>
 
@@ -68,9 +67,7 @@ static double channels_air_flow_v(const struct snapshot *s) {
   return isnan(flow) ? NAN : circuits_air_flow_v(&s->conditions->circuit_faults, flow);
 }
 
-static double channels_drive(const struct snapshot *s, double value) {
-  return s->plant->drive.gear_ratio > 0.0 ? value : NAN;
-}
+static double channels_drive(const struct snapshot *s, double value) { return s->plant->drive.gear_ratio > 0.0 ? value : NAN; }
 
 #define CHANNEL(name, decimals, view, text, expression) \
   static double value_##name(const struct snapshot *s) { return expression; }

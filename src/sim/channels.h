@@ -6,9 +6,9 @@
 #define SIM_CHANNELS_H
 
 #include "base/units.h"
+#include "car/conditions.h"
 #include "control/computer.h"
 #include "plant/plant.h"
-#include "car/conditions.h"
 
 /* Everything that is known at one moment. */
 struct snapshot {
@@ -21,18 +21,19 @@ struct snapshot {
   const struct plant_signals *signals;
   const struct computer_state *computer;
   const struct sensors *sensors;
-  double clean_area_m2;       // gap at this blade angle without any deposit
-  double closed_gap_m2;       // gap with the blade at its closed stop, deposit included
-  double speed_sd_rad_s;      // standard deviation of speed over the last ten seconds
-  double pedal_ratio;         // where the driver's foot is
+  double clean_area_m2;  // gap at this blade angle without any deposit
+  double closed_gap_m2;  // gap with the blade at its closed stop, deposit included
+  double speed_sd_rad_s; // standard deviation of speed over the last ten seconds
+  double pedal_ratio;    // where the driver's foot is
   double battery_v;
-  double motor_v, motor_a;    // throttle drive
+  double motor_v, motor_a; // throttle drive
   double track_v[CIRCUIT_COUNT];
 };
 
 /* INSTRUMENT: some trade instrument shows it; TRUTH: no instrument does, it is here for teaching. */
 enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
 
+// clang-format off
 #define CHANNEL_LIST(CHANNEL)                                                                                 \
   CHANNEL(time_s, 2, INSTRUMENT, "simulated time", s->time_s)                                                 \
   CHANNEL(speed_rpm, 1, INSTRUMENT, "engine speed", s->state->crank_speed_rad_s / UNITS_RAD_S_PER_RPM)        \
@@ -89,6 +90,7 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(leak_mm2, 2, TRUTH, "vacuum leak", s->conditions->faults.leak_area_m2 / UNITS_M2_PER_MM2)                  \
   CHANNEL(codes_pending, 0, INSTRUMENT, "number of codes pending", channels_code_count(s, CODE_PENDING))      \
   CHANNEL(codes_confirmed, 0, INSTRUMENT, "number of codes confirmed", channels_code_count(s, CODE_CONFIRMED))
+// clang-format on
 
 enum channel {
 #define CHANNEL(name, decimals, view, text, value) CHANNEL_##name,

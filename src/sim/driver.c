@@ -8,8 +8,7 @@
 #define INTEGRAL_1_RAD     0.0010
 #define TRAVEL_MOST        0.6 // nobody floors an unloaded engine to hold a speed
 
-double driver_pedal_ratio(struct driver *driver, double hold_rad_s, double speed_rad_s, double pedal_ratio,
-                          double period_s) {
+double driver_pedal_ratio(struct driver *driver, double hold_rad_s, double speed_rad_s, double pedal_ratio, double period_s) {
   if (hold_rad_s <= 0.0) {
     driver->integral_ratio = 0.0;
     return pedal_ratio;

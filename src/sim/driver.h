@@ -3,11 +3,10 @@
 #define SIM_DRIVER_H
 
 struct driver {
-  double integral_ratio;        // slow part of the pedal travel
+  double integral_ratio; // slow part of the pedal travel
 };
 
 /* Pedal travel for this tick, 0 to 1. hold_rad_s 0: the foot does what pedal_ratio says. */
-double driver_pedal_ratio(struct driver *driver, double hold_rad_s, double speed_rad_s, double pedal_ratio,
-                          double period_s);
+double driver_pedal_ratio(struct driver *driver, double hold_rad_s, double speed_rad_s, double pedal_ratio, double period_s);
 
 #endif

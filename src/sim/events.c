@@ -39,8 +39,7 @@ enum status events_log_step(struct simulation *sim, const struct scenario_step *
 }
 
 enum status events_log_plant(struct simulation *sim, double time_s, enum plant_event event, struct error *error) {
-  if (event == PLANT_EVENT_stall)
-    return add(sim, time_s, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL, error, "engine stalled");
+  if (event == PLANT_EVENT_stall) return add(sim, time_s, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL, error, "engine stalled");
   if (event == PLANT_EVENT_standstill)
     return add(sim, time_s, RECORDING_ENGINE, -1, RECORDING_VALUE_STANDSTILL, error, "engine stands");
   return STATUS_OK; // a blade touching its stop is nothing to report
@@ -61,8 +60,8 @@ static enum status log_codes(struct simulation *sim, struct error *error) {
     if (now == sim->codes_seen[i]) continue;
     sim->codes_seen[i] = now;
     keep_frame(sim, (enum monitor_code)i, now);
-    const enum status status = add(sim, simulation_time_s(sim), RECORDING_CODE, i, (int)now, error, "%s %s",
-                                   monitor_rows[i].code, now == CODE_NONE ? "erased" : monitors_code_state_name(now));
+    const enum status status = add(sim, simulation_time_s(sim), RECORDING_CODE, i, (int)now, error, "%s %s", monitor_rows[i].code,
+                                   now == CODE_NONE ? "erased" : monitors_code_state_name(now));
     if (status != STATUS_OK) return status;
   }
   return STATUS_OK;
@@ -80,8 +79,8 @@ static enum status log_limits(struct simulation *sim, struct error *error) {
     status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_LEARNED_LIMIT, error,
                  "learned offset at its limit of %.0f %%", 100.0 * learned);
   if (status == STATUS_OK && at_limit && !sim->at_limit_seen)
-    status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_AT_LIMIT, error,
-                 "controller at its limit too: nothing left");
+    status =
+        add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_AT_LIMIT, error, "controller at its limit too: nothing left");
   const bool away = effort < 0.8 * air->effort_most_ratio && effort > 0.8 * air->effort_least_ratio;
   sim->learned_limit_seen = learned_limit;
   sim->at_limit_seen = at_limit || (sim->at_limit_seen && !away);

@@ -8,8 +8,7 @@
 void events_init(struct simulation *sim);
 
 MUST_CHECK enum status events_log_step(struct simulation *sim, const struct scenario_step *step, struct error *error);
-MUST_CHECK enum status events_log_plant(struct simulation *sim, double time_s, enum plant_event event,
-                                        struct error *error);
+MUST_CHECK enum status events_log_plant(struct simulation *sim, double time_s, enum plant_event event, struct error *error);
 /* Code changes, limits, start and stop of the engine; before: the computer's mode before its tick. */
 MUST_CHECK enum status events_log_computer(struct simulation *sim, enum computer_mode before, struct error *error);
 

@@ -1,17 +1,17 @@
 #include "sim/exchange.h"
 
 #include "base/bounds.h"
+#include "car/battery.h"
 #include "control/actuate.h"
 #include "control/position.h"
 #include "plant/blade.h"
-#include "car/battery.h"
 
 #include <math.h>
 #include <string.h>
 
-enum { PATTERN_SAMPLES = 64 };   // the bump is smooth: its mean is exact to rounding with far fewer
-#define JAMMED_NM          50.0  // more than any motor has
-#define SLIDE_SHARE        0.7   // what sticks slides with less; usual for dry friction
+enum { PATTERN_SAMPLES = 64 }; // the bump is smooth: its mean is exact to rounding with far fewer
+#define JAMMED_NM   50.0       // more than any motor has
+#define SLIDE_SHARE 0.7        // what sticks slides with less; usual for dry friction
 
 /* Ambient pressure, formed anew only when what it comes from has changed. */
 static double ambient_pa(struct simulation *sim) {
@@ -97,8 +97,8 @@ static double blade_command_rad(struct simulation *sim) {
 static double faced_film_m(struct simulation *sim) {
   const double film_m = sim->conditions.film_m, blade_rad = sim->state.blade_rad;
   if (film_m <= 0.0) return 0.0;
-  const bool same = sim->faced_of_film_m >= film_m && sim->faced_of_film_m <= film_m &&
-                    sim->faced_of_blade_rad >= blade_rad && sim->faced_of_blade_rad <= blade_rad;
+  const bool same = sim->faced_of_film_m >= film_m && sim->faced_of_film_m <= film_m && sim->faced_of_blade_rad >= blade_rad &&
+                    sim->faced_of_blade_rad <= blade_rad;
   if (!same) {
     const struct throttle_params *throttle = &sim->engine->plant.throttle;
     const struct bore_film film = {film_m, sim->conditions.edge_film_m};
@@ -124,8 +124,7 @@ static void hold_drive(struct simulation *sim) {
   if (!blade_has_drive(plant)) return;
   inputs->holding_v = drive_holding_v(drive, inputs->blade_command_rad - plant->throttle.bore.closed_angle_rad);
   const double natural = plant->throttle.natural_frequency_rad_s;
-  const double added = drive->film_stick_nm_m * faced_film_m(sim) +
-                       drive->inertia_kg_m2 * natural * natural * c->blade_stick_rad;
+  const double added = drive->film_stick_nm_m * faced_film_m(sim) + drive->inertia_kg_m2 * natural * natural * c->blade_stick_rad;
   inputs->stick_nm = drive->stick_nm + added + (c->blade_jammed > 0.5 ? JAMMED_NM : 0.0);
   inputs->slide_nm = drive->slide_nm + SLIDE_SHARE * added + (c->blade_jammed > 0.5 ? JAMMED_NM : 0.0);
   if (!inputs->drive_powered) sim->state.drive_integral_v = 0.0;
@@ -162,7 +161,8 @@ void exchange_learn_closed(struct simulation *sim) {
   const struct throttle_params *throttle = &sim->engine->plant.throttle;
   if (!blade_has_drive(&sim->engine->plant)) return;
   for (int i = 0; i < 2; i++) {
-    const double volts = circuits_track_v(throttle, &sim->conditions.circuit_faults, i == 0 ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2, 0.0, 0.0);
+    const double volts =
+        circuits_track_v(throttle, &sim->conditions.circuit_faults, i == 0 ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2, 0.0, 0.0);
     const double design_v = POSITION_SUPPLY_V * (i == 0 ? throttle->closed_position_ratio : throttle->closed2_position_ratio);
     if (fabs(volts - design_v) < POSITION_CLOSED_WINDOW_V) sim->computer.memory.closed_ratio[i] = volts / POSITION_SUPPLY_V;
   }

@@ -6,8 +6,7 @@
 
 enum { AT_REST_CALLS = 100 }; // a second of ticks
 
-void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore,
-                    const struct bore_film_shape *shape) {
+void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape) {
   *film_bore = (struct film_bore){.bore = *bore, .shape = *shape};
   const struct bore_film none = {0.0, 0.0};
   film_bore_set(film_bore, &none);
@@ -44,13 +43,11 @@ struct cell {
  * anything but linear in the film. */
 static struct cell cell_round(const struct film_bore *b, double wall, double edge) {
   const long coarse = FILM_BORE_RUNGS_PER_UM;
-  struct cell cell = {(long)floor(wall / (double)coarse) * coarse,
-                      (long)floor(edge / (double)coarse) * coarse, coarse};
+  struct cell cell = {(long)floor(wall / (double)coarse) * coarse, (long)floor(edge / (double)coarse) * coarse, coarse};
   const double bias = b->shape.bias_ratio, clearance = b->bore.clearance_m / FILM_BORE_RUNG_M;
   const double thinnest = (double)cell.wall * (1.0 - bias) + (double)cell.edge;
   const double thickest = (double)(cell.wall + coarse) * (1.0 + bias) + (double)(cell.edge + coarse);
-  if (thinnest <= clearance && clearance <= thickest)
-    cell = (struct cell){(long)floor(wall), (long)floor(edge), 1};
+  if (thinnest <= clearance && clearance <= thickest) cell = (struct cell){(long)floor(wall), (long)floor(edge), 1};
   return cell;
 }
 
@@ -80,8 +77,7 @@ static struct bore_table *rung_table(struct film_bore *b, struct cell cell, long
 }
 
 /* Table on one side of the cell, any wall film. */
-static void blend_wall(struct film_bore *b, struct cell cell, double wall, long edge,
-                       struct bore_table *table) {
+static void blend_wall(struct film_bore *b, struct cell cell, double wall, long edge, struct bore_table *table) {
   const double weight = (wall - (double)cell.wall) / (double)cell.step;
   const struct bore_table *a = rung_table(b, cell, cell.wall, edge, true);
   if (weight > 0.0)

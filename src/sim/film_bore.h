@@ -31,13 +31,12 @@ struct film_bore {
   struct bore_table table;
   struct film_bore_rung rungs[4]; // corners round the film, kept while they serve
   bool filled;
-  bool on_demand;                 // a film at rest: its own table, integrated only where it is looked at
-  bool moved;                     // the film of the last film_bore_set() was another than that before
-  int still;                      // calls since it last moved
+  bool on_demand; // a film at rest: its own table, integrated only where it is looked at
+  bool moved;     // the film of the last film_bore_set() was another than that before
+  int still;      // calls since it last moved
 };
 
-void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore,
-                    const struct bore_film_shape *shape);
+void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape);
 
 /* Whether it was made for a bore and a film like these. */
 bool film_bore_is_of(const struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape);

@@ -1,7 +1,7 @@
 #include "sim/freeze_frame.h"
 
-void freeze_frame_code_stored(struct freeze_frame *frame, const struct simulation *sim,
-                              enum monitor_code code, enum code_state stored_as) {
+void freeze_frame_code_stored(struct freeze_frame *frame, const struct simulation *sim, enum monitor_code code,
+                              enum code_state stored_as) {
   if (frame->state == FREEZE_FRAME_STORED) return;
   *frame = (struct freeze_frame){.state = FREEZE_FRAME_STORED, .code = code, .stored_as = stored_as};
   reading_take(sim, &frame->reading);

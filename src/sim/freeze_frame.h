@@ -23,8 +23,8 @@ struct freeze_frame {
 };
 
 /* A code became pending or confirmed: stores the reading of now, unless there is a frame already. */
-void freeze_frame_code_stored(struct freeze_frame *frame, const struct simulation *sim,
-                              enum monitor_code code, enum code_state stored_as);
+void freeze_frame_code_stored(struct freeze_frame *frame, const struct simulation *sim, enum monitor_code code,
+                              enum code_state stored_as);
 
 /* A code was erased: its frame goes with it. */
 void freeze_frame_code_erased(struct freeze_frame *frame, enum monitor_code code, double time_s);

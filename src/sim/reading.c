@@ -11,8 +11,7 @@ static enum reading_fuel fuel_status(const struct simulation *sim) {
   const struct fuel_params *fuel = &sim->engine->computer.fuel;
   if (computer->mode != COMPUTER_RUNNING) return READING_FUEL_NONE;
   if (computer->closed_loop) return READING_FUEL_CLOSED;
-  if (computer->fuel_cut || computer->pedal_seen_ratio >= fuel->open_loop_pedal_ratio)
-    return READING_FUEL_OPEN_LOAD;
+  if (computer->fuel_cut || computer->pedal_seen_ratio >= fuel->open_loop_pedal_ratio) return READING_FUEL_OPEN_LOAD;
   return READING_FUEL_OPEN;
 }
 
@@ -24,8 +23,7 @@ void reading_take(const struct simulation *sim, struct reading *reading) {
   const double coolant_k = reading->values[CHANNEL_coolant_c] + UNITS_KELVIN_AT_ZERO_C; // as the sensor says
   reading->awake = computer->mode != COMPUTER_OFF;
   reading->run_time_s = running ? computer->running_s : 0.0;
-  reading->wanted_lambda =
-      running ? fuel_wanted_lambda(&sim->engine->computer.fuel, coolant_k, computer) : NAN;
+  reading->wanted_lambda = running ? fuel_wanted_lambda(&sim->engine->computer.fuel, coolant_k, computer) : NAN;
   reading->closed_position_pct = 100.0 * computer->memory.closed_ratio[0];
   reading->fuel = fuel_status(sim);
 }

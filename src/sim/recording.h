@@ -33,8 +33,8 @@ enum { RECORDING_TEXT_SIZE = 200 };
 struct recording_event {
   double time_s;
   enum recording_event_kind kind;
-  int code;             // enum monitor_code of a RECORDING_CODE, else -1
-  int value;            // its new enum code_state; of other kinds an enum recording_value
+  int code;  // enum monitor_code of a RECORDING_CODE, else -1
+  int value; // its new enum code_state; of other kinds an enum recording_value
   char text[RECORDING_TEXT_SIZE];
 };
 
@@ -43,19 +43,17 @@ typedef enum status (*recording_sink)(const double values[CHANNEL_COUNT], void *
 
 struct recording {
   size_t row_count, row_capacity;
-  recording_sink sink;  // rows go there and are not kept: memory stays flat; NULL: they are kept
+  recording_sink sink; // rows go there and are not kept: memory stays flat; NULL: they are kept
   void *sink_user;
-  double *values;       // row after row of CHANNEL_COUNT values in the channels' edge units; owned; NULL with a sink
+  double *values; // row after row of CHANNEL_COUNT values in the channels' edge units; owned; NULL with a sink
   size_t event_count, event_capacity;
   struct recording_event *events; // in order of time; owned
 };
 
 void recording_init(struct recording *recording);
 void recording_destroy(struct recording *recording);
-MUST_CHECK enum status recording_append(struct recording *recording, const double values[CHANNEL_COUNT],
-                                        struct error *error);
-MUST_CHECK enum status recording_add_event(struct recording *recording, const struct recording_event *event,
-                                           struct error *error);
+MUST_CHECK enum status recording_append(struct recording *recording, const double values[CHANNEL_COUNT], struct error *error);
+MUST_CHECK enum status recording_add_event(struct recording *recording, const struct recording_event *event, struct error *error);
 
 static inline double recording_value(const struct recording *recording, size_t row, enum channel channel) {
   return recording->values[row * CHANNEL_COUNT + (size_t)channel];

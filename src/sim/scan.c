@@ -24,8 +24,7 @@ void scan_tick(struct simulation *sim) {
 bool scan_monitor_fitted(const struct engine *engine, enum monitor_code code) {
   const struct throttle_params *throttle = &engine->plant.throttle;
   const bool air_flow = engine->computer.fuel.metering == METERING_AIR_FLOW;
-  const bool by_wire = throttle->kind == THROTTLE_ELECTRONIC,
-             drive = by_wire && blade_has_drive(&engine->plant);
+  const bool by_wire = throttle->kind == THROTTLE_ELECTRONIC, drive = by_wire && blade_has_drive(&engine->plant);
   const bool two_tracks = throttle->open2_position_ratio > 0.0;
   unsigned lacking = 0;
   lacking |= air_flow ? MONITOR_ENABLE_pressure : MONITOR_ENABLE_air_flow;

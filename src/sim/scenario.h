@@ -2,8 +2,8 @@
 #ifndef SIM_SCENARIO_H
 #define SIM_SCENARIO_H
 
-#include "control/computer.h"
 #include "car/conditions.h"
+#include "control/computer.h"
 
 #include <stdint.h>
 
@@ -18,33 +18,33 @@ enum scenario_action {
 extern const char *const scenario_action_names[]; // NULL after the last
 
 struct scenario_set {
-  size_t condition;             // row of condition_rows
-  double value;                 // SI
+  size_t condition; // row of condition_rows
+  double value;     // SI
 };
 
 /* One line of the timeline: at a time, set or ramp some conditions, turn the key, use the scan tool, say something. */
 struct scenario_step {
   double at_s;
-  double ramp_s;                // 0: at once
+  double ramp_s; // 0: at once
   size_t set_count;
   struct scenario_set sets[SCENARIO_SET_MAX];
-  int key;                      // enum key, -1 leaves it
+  int key; // enum key, -1 leaves it
   enum scenario_action action;
   char note[SCENARIO_TEXT_SIZE]; // shown in the picture; empty for none
-  int line;                     // in the file
+  int line;                      // in the file
 };
 
 struct scenario {
-  char name[SCENARIO_TEXT_SIZE];  // the file's stem
+  char name[SCENARIO_TEXT_SIZE]; // the file's stem
   char title[SCENARIO_TEXT_SIZE];
   char engine_path[SCENARIO_PATH_SIZE];
   double duration_s;
-  double record_s;              // spacing of the rows written
+  double record_s; // spacing of the rows written
   uint64_t seed;
-  bool running;                 // starts idling warm (true) or standing with the key off
+  bool running; // starts idling warm (true) or standing with the key off
   struct conditions initial;
   size_t step_count;
-  struct scenario_step *steps;  // sorted by at_s; owned
+  struct scenario_step *steps; // sorted by at_s; owned
 };
 
 void scenario_init(struct scenario *scenario);

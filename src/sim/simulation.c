@@ -12,16 +12,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define CRANK_PATIENCE_S   8.0   // usual advice: not more than ten seconds at a time
-#define SETTLE_S           20.0  // one round of settling in: ten times the idle loop's slowest mode
+#define CRANK_PATIENCE_S 8.0                        // usual advice: not more than ten seconds at a time
+#define SETTLE_S         20.0                       // one round of settling in: ten times the idle loop's slowest mode
 enum { SETTLE_ROUNDS = 6, SETTLE_FILM_ROUNDS = 4 }; // each moves the rest of the effort into the learned offset
-#define PROGRESS_TICKS     2000
-#define LEAST_PRESSURE_PA  100.0 // a state outside these is not an engine any more
-#define MOST_PRESSURE_PA   300e3
+#define PROGRESS_TICKS      2000
+#define LEAST_PRESSURE_PA   100.0 // a state outside these is not an engine any more
+#define MOST_PRESSURE_PA    300e3
 #define LEAST_TEMPERATURE_K 150.0
-#define MOST_TEMPERATURE_K 900.0
-#define MOST_SPEED_RAD_S   1500.0
-#define LONG_AGO_S         3600.0
+#define MOST_TEMPERATURE_K  900.0
+#define MOST_SPEED_RAD_S    1500.0
+#define LONG_AGO_S          3600.0
 
 static void rates_callback(double time_s, const double *state, double *rates, const void *context) {
   const struct simulation *sim = context;
@@ -280,13 +280,13 @@ static void start_idling(struct simulation *sim) {
 static enum status prepare(struct simulation *sim, struct error *error) {
   const double ambient = conditions_ambient_pa(&sim->conditions);
   const double rest_rad = plant_rest_angle_rad(&sim->engine->plant);
-  plant_state_at_rest(ambient, sim->conditions.intake_k, sim->conditions.coolant_k, sim->conditions.oil_k, rest_rad,
-                      &sim->state);
+  plant_state_at_rest(ambient, sim->conditions.intake_k, sim->conditions.coolant_k, sim->conditions.oil_k, rest_rad, &sim->state);
   sim->stick_rad = rest_rad;
   sensors_init(&sim->sensors);
   computer_init(&sim->computer, &sim->design);
   sim->key = KEY_OFF;
-  sim->inputs.mode = (struct plant_mode){.crank_held = !sim->scenario->running, .blade = blade_has_drive(&sim->engine->plant) ? BLADE_HELD : BLADE_FREE};
+  sim->inputs.mode = (struct plant_mode){.crank_held = !sim->scenario->running,
+                                         .blade = blade_has_drive(&sim->engine->plant) ? BLADE_HELD : BLADE_FREE};
   if (sim->scenario->running) start_idling(sim);
   exchange_hold(sim);
   if (!sim->scenario->running) return STATUS_OK;
@@ -339,9 +339,8 @@ static enum status create_empty(const struct engine *engine, const struct scenar
   return status;
 }
 
-enum status simulation_create(const struct engine *engine, const struct scenario *scenario,
-                              const struct solver_vtable *vtable, const struct solver_options *options,
-                              struct simulation **result, struct error *error) {
+enum status simulation_create(const struct engine *engine, const struct scenario *scenario, const struct solver_vtable *vtable,
+                              const struct solver_options *options, struct simulation **result, struct error *error) {
   struct simulation *sim;
   enum status status = create_empty(engine, scenario, vtable, options, &sim, error);
   if (status != STATUS_OK) return status;

@@ -8,14 +8,14 @@
 #ifndef SIM_SIMULATION_H
 #define SIM_SIMULATION_H
 
-#include "sim/driver.h"
 #include "car/engine.h"
+#include "car/sensors.h"
+#include "sim/driver.h"
 #include "sim/film_bore.h"
 #include "sim/recording.h"
 #include "sim/scan.h"
-#include "car/sensors.h"
-#include "solver/solver.h"
 #include "sim/timeline.h"
+#include "solver/solver.h"
 
 #include <stdbool.h>
 
@@ -32,26 +32,26 @@ struct simulation {
   struct driver driver;
   double pedal_ratio;
   enum key key;
-  double crank_s;                 // how long the starter has turned
+  double crank_s; // how long the starter has turned
   struct sensors sensors;
   struct computer_state computer;
-  double firing_rad;              // crank angle in the engine cycle, for what cylinder 1 does apart
-  double motor_v, motor_a;        // throttle drive, at the last tick
-  double stick_rad;               // where a sticking blade last let itself be moved to
+  double firing_rad;                                        // crank angle in the engine cycle, for what cylinder 1 does apart
+  double motor_v, motor_a;                                  // throttle drive, at the last tick
+  double stick_rad;                                         // where a sticking blade last let itself be moved to
   double faced_film_m, faced_of_film_m, faced_of_blade_rad; // film that the blade's edge faces, and where
   struct plant_inputs inputs;
   struct plant_state state;
   struct solver *solver;
-  long tick;                      // now = tick * COMPUTER_PERIOD_S
-  double scatter;                 // band-limited cycle scatter, standard normal
+  long tick;      // now = tick * COMPUTER_PERIOD_S
+  double scatter; // band-limited cycle scatter, standard normal
   double speed_window[SIMULATION_SPEED_WINDOW];
-  long speed_count;               // ticks written into it
-  struct recording *recording;    // where rows and events go; not owned; NULL while settling in
+  long speed_count;            // ticks written into it
+  struct recording *recording; // where rows and events go; not owned; NULL while settling in
   enum code_state codes_seen[MONITOR_CODE_COUNT];
   bool learned_limit_seen, at_limit_seen;
   enum computer_limp limp_seen;
   struct freeze_frame freeze_frame;
-  struct scan *scans;             // to be taken on the way; not owned; NULL for none
+  struct scan *scans; // to be taken on the way; not owned; NULL for none
   size_t scan_count;
 };
 
@@ -75,8 +75,8 @@ MUST_CHECK enum status simulation_create_resting(const struct simulation *rest, 
 void simulation_adopt(struct simulation *simulation, const struct simulation *rest);
 
 /* Runs to the scenario's end. On failure the recording holds all up to then. */
-MUST_CHECK enum status simulation_run(struct simulation *simulation, struct recording *recording,
-                                      simulation_progress progress, void *user, struct error *error);
+MUST_CHECK enum status simulation_run(struct simulation *simulation, struct recording *recording, simulation_progress progress,
+                                      void *user, struct error *error);
 
 /* One tick: decide, hold, integrate. */
 MUST_CHECK enum status simulation_tick(struct simulation *simulation, struct error *error);

@@ -32,8 +32,8 @@ const struct scenario_step *timeline_step(struct timeline *timeline, double time
       continue;
     }
     assert(timeline->ramp_count < TIMELINE_RAMP_MAX);
-    timeline->ramps[timeline->ramp_count++] = (struct timeline_ramp){
-        set->condition, step->at_s, step->at_s + step->ramp_s, field_real(field, conditions), set->value};
+    timeline->ramps[timeline->ramp_count++] =
+        (struct timeline_ramp){set->condition, step->at_s, step->at_s + step->ramp_s, field_real(field, conditions), set->value};
   }
   return step;
 }

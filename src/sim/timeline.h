@@ -9,12 +9,12 @@ enum { TIMELINE_RAMP_MAX = 32 }; // conditions that can be on a ramp at once; mo
 struct timeline_ramp {
   size_t condition;
   double start_s, end_s;
-  double from, to;              // SI
+  double from, to; // SI
 };
 
 struct timeline {
   const struct scenario *scenario;
-  size_t next;                  // first step not yet played
+  size_t next; // first step not yet played
   size_t ramp_count;
   struct timeline_ramp ramps[TIMELINE_RAMP_MAX];
 };

@@ -23,20 +23,21 @@ struct solver_problem {
   /* For solver_fast; all may be left out. Some states, one behind the other, lead: their rates, and the events from
    * lead_event_first on, follow from themselves alone. They are cheap, so they may take short steps of their own. */
   size_t lead_first, lead_count, lead_event_first;
-  void (*lead_rates)(double time_s, const double *state, double *rates, const void *context);  // writes those of the leading states
+  void (*lead_rates)(double time_s, const double *state, double *rates,
+                     const void *context); // writes those of the leading states
   void (*lead_events)(double time_s, const double *state, double *values, const void *context); // and of their events
-  void (*rest_rates)(double time_s, const double *state, double *rates, const void *context);  // the same for all others
+  void (*rest_rates)(double time_s, const double *state, double *rates, const void *context);   // the same for all others
   void (*rest_events)(double time_s, const double *state, double *values, const void *context);
   /* The longest steps that suit the equations as they are now, of the leading states and of the others. */
   struct solver_steps (*step_hint)(double time_s, const double *state, const void *context);
   // each read by create() only
-  const double *nominal;      // everyday size of each state; absolute tolerance = relative tolerance * this
-  const double *bend_most;    // how far each state's rate times the step may bend in a step of solver_fast; NULL: any
+  const double *nominal;   // everyday size of each state; absolute tolerance = relative tolerance * this
+  const double *bend_most; // how far each state's rate times the step may bend in a step of solver_fast; NULL: any
 };
 
 struct solver_options {
-  double relative_tolerance;  // adaptive solvers; 1e-6 keeps speed within 0.02 rpm (tests/reference/test_tolerance.c)
-  double step_s;              // fixed-step solvers
+  double relative_tolerance; // adaptive solvers; 1e-6 keeps speed within 0.02 rpm (tests/reference/test_tolerance.c)
+  double step_s;             // fixed-step solvers
 };
 struct solver_options solver_options_default(void);
 
@@ -47,8 +48,8 @@ struct solver;
 struct solver_vtable {
   const char *name;
   const char *text;
-  enum status (*create)(const struct solver_problem *problem, const struct solver_options *options,
-                        struct solver **solver, struct error *error);
+  enum status (*create)(const struct solver_problem *problem, const struct solver_options *options, struct solver **solver,
+                        struct error *error);
   /* Integrates from *time_s towards end_s, never past it, starting afresh from the state given. Stops at the first event:
    * then *event is its index and *time_s where it happened; else *time_s == end_s. STATUS_INTERNAL with a message that
    * names time and cause if the integration fails; the state is then what it was when it last was good. */
@@ -62,9 +63,9 @@ struct solver {
   const struct solver_vtable *vtable;
 };
 
-extern const struct solver_vtable solver_fixed;  // classic Runge-Kutta of fourth order, fixed step
-extern const struct solver_vtable solver_fast;   // the same, with steps as long as the equations allow
-extern const struct solver_vtable solver_cvode;  // SUNDIALS CVODE, adaptive; only where the program links it
+extern const struct solver_vtable solver_fixed; // classic Runge-Kutta of fourth order, fixed step
+extern const struct solver_vtable solver_fast;  // the same, with steps as long as the equations allow
+extern const struct solver_vtable solver_cvode; // SUNDIALS CVODE, adaptive; only where the program links it
 
 static inline enum status solver_advance(struct solver *solver, double *time_s, double end_s, double *state,
                                          enum solver_stop *stop, size_t *event, struct error *error) {

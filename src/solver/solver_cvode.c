@@ -125,14 +125,13 @@ static bool fallen_at_end(struct cvode_solver *solver, double end_s, const doubl
 
 static enum status failure(struct cvode_solver *solver, double time_s, int flag, struct error *error) {
   char *name = CVodeGetReturnFlagName(flag);
-  const enum status status =
-      error_set(error, STATUS_INTERNAL, "CVODE failed at %.6f s (%s): %s", time_s, name, solver->message);
+  const enum status status = error_set(error, STATUS_INTERNAL, "CVODE failed at %.6f s (%s): %s", time_s, name, solver->message);
   free(name);
   return status;
 }
 
-static enum status cvode_advance(struct solver *base, double *time_s, double end_s, double *state,
-                                 enum solver_stop *stop, size_t *event, struct error *error) {
+static enum status cvode_advance(struct solver *base, double *time_s, double end_s, double *state, enum solver_stop *stop,
+                                 size_t *event, struct error *error) {
   struct cvode_solver *solver = (struct cvode_solver *)base;
   const struct solver_problem *p = &solver->problem;
   const size_t size = p->state_count * sizeof *state;
@@ -160,5 +159,4 @@ static enum status cvode_advance(struct solver *base, double *time_s, double end
   return STATUS_OK;
 }
 
-const struct solver_vtable solver_cvode = {"cvode", "SUNDIALS CVODE, adaptive Adams", cvode_create, cvode_advance,
-                                           cvode_destroy};
+const struct solver_vtable solver_cvode = {"cvode", "SUNDIALS CVODE, adaptive Adams", cvode_create, cvode_advance, cvode_destroy};

@@ -29,9 +29,9 @@
 struct fast_solver {
   struct solver base;
   struct solver_problem problem;
-  double *work;                           // all the vectors below
-  double *k[4], *stage, *before;          // of all states
-  double *start, *trial, *middle, *end;   // of all states, but only the leading ones change
+  double *work;                         // all the vectors below
+  double *k[4], *stage, *before;        // of all states
+  double *start, *trial, *middle, *end; // of all states, but only the leading ones change
   double *bend_most;
   double *events_before, *events_after;
 };
@@ -43,8 +43,8 @@ static void fast_destroy(struct solver *base) {
   free(solver);
 }
 
-static enum status fast_create(const struct solver_problem *problem, const struct solver_options *options,
-                               struct solver **result, struct error *error) {
+static enum status fast_create(const struct solver_problem *problem, const struct solver_options *options, struct solver **result,
+                               struct error *error) {
   (void)options;
   struct fast_solver *solver = calloc(1, sizeof *solver);
   const size_t n = problem->state_count;
@@ -58,9 +58,9 @@ static enum status fast_create(const struct solver_problem *problem, const struc
   if (!problem->lead_count) solver->problem.lead_event_first = problem->event_count;
   if (!problem->rest_rates) solver->problem.rest_rates = problem->rates;
   if (!problem->rest_events) solver->problem.rest_events = problem->events;
-  double **const vectors[VECTOR_COUNT] = {&solver->k[0],   &solver->k[1],  &solver->k[2],   &solver->k[3],
-                                          &solver->stage,  &solver->before, &solver->start, &solver->trial,
-                                          &solver->middle, &solver->end,   &solver->bend_most};
+  double **const vectors[VECTOR_COUNT] = {&solver->k[0],   &solver->k[1],   &solver->k[2],     &solver->k[3],
+                                          &solver->stage,  &solver->before, &solver->start,    &solver->trial,
+                                          &solver->middle, &solver->end,    &solver->bend_most};
   for (size_t i = 0; i < VECTOR_COUNT; i++) *vectors[i] = solver->work + i * n;
   solver->events_before = solver->work + VECTOR_COUNT * n;
   solver->events_after = solver->events_before + problem->event_count;
@@ -82,8 +82,7 @@ static struct range lead_states(const struct solver_problem *p) {
 static bool bends(const struct fast_solver *solver, struct range states, double h) {
   const double *k1 = solver->k[0], *k2 = solver->k[1], *k3 = solver->k[2], *k4 = solver->k[3];
   bool too_much = false;
-  for (size_t i = states.first; i < states.end; i++)
-    too_much |= h * fabs(k1[i] - k2[i] - k3[i] + k4[i]) > solver->bend_most[i];
+  for (size_t i = states.first; i < states.end; i++) too_much |= h * fabs(k1[i] - k2[i] - k3[i] + k4[i]) > solver->bend_most[i];
   return too_much && h > STEP_LEAST_S;
 }
 
@@ -202,7 +201,8 @@ static double lead_locate(struct fast_solver *solver, double t, double h, const 
 /* Moves the leading states in y on by h in steps of at most longest. Returns how far it came: h, or where *event happened; looks
  * for events only if event is given, and leaves event_count in it if there was none. */
 static double lead_go(struct fast_solver *solver, double t, double h, double longest, double *y, size_t *event) {
-  const struct range states = lead_states(&solver->problem), events = {solver->problem.lead_event_first, solver->problem.event_count};
+  const struct range states = lead_states(&solver->problem),
+                     events = {solver->problem.lead_event_first, solver->problem.event_count};
   double gone = 0.0, d = h / bounds_larger(ceil(h / longest - HAIR), 1.0);
   while (h - gone > HAIR * d) {
     d = bounds_smaller(d, h - gone);
@@ -235,7 +235,8 @@ static void lead_path(struct fast_solver *solver, double t, double h, double lon
  * y + h/24 (5 k1 + 4 k2 + 4 k3 - k4) (E. Hairer, S. Norsett, G. Wanner, Solving Ordinary Differential Equations I, section II.6,
  * from memory). False if that is too long, or an event lies in it. */
 static bool lead_at_once(struct fast_solver *solver, double t, double h, const double *y) {
-  const struct range states = lead_states(&solver->problem), events = {solver->problem.lead_event_first, solver->problem.event_count};
+  const struct range states = lead_states(&solver->problem),
+                     events = {solver->problem.lead_event_first, solver->problem.event_count};
   lead_step(solver, t, h, y, solver->end);
   if (bends(solver, states, h)) return false;
   lead_values(solver, t + h, solver->end, solver->events_after);
@@ -330,8 +331,8 @@ static enum status fast_advance(struct solver *base, double *time_s, double end_
   const struct solver_problem *p = &solver->problem;
   *stop = SOLVER_STOP_TIME;
   while (end_s - *time_s > EVENT_TIME_S) {
-    const struct solver_steps longest = p->step_hint ? p->step_hint(*time_s, state, p->context)
-                                                     : (struct solver_steps){end_s - *time_s, end_s - *time_s};
+    const struct solver_steps longest =
+        p->step_hint ? p->step_hint(*time_s, state, p->context) : (struct solver_steps){end_s - *time_s, end_s - *time_s};
     double h = (end_s - *time_s) / bounds_larger(ceil((end_s - *time_s) / longest.rest_s - HAIR), 1.0);
     if (!whole_step(solver, *time_s, &h, longest.lead_s, state, event))
       return error_set(error, STATUS_INTERNAL, "fast solver: the state is no longer finite after %.6f s", *time_s);

@@ -18,7 +18,7 @@ struct fixed_solver {
   struct solver base;
   struct solver_problem problem;
   double step_s;
-  double *work;                 // k1 .. k4, stage, before: six vectors
+  double *work; // k1 .. k4, stage, before: six vectors
   double *events_before, *events_after;
 };
 
@@ -119,8 +119,8 @@ static bool all_finite(const double *y, size_t n) {
   return true;
 }
 
-static enum status fixed_advance(struct solver *base, double *time_s, double end_s, double *state,
-                                 enum solver_stop *stop, size_t *event, struct error *error) {
+static enum status fixed_advance(struct solver *base, double *time_s, double end_s, double *state, enum solver_stop *stop,
+                                 size_t *event, struct error *error) {
   struct fixed_solver *solver = (struct fixed_solver *)base;
   const size_t n = solver->problem.state_count;
   double *before = solver->work + 5 * n;
@@ -153,7 +153,9 @@ static enum status fixed_advance(struct solver *base, double *time_s, double end
   return STATUS_OK;
 }
 
-struct solver_options solver_options_default(void) { return (struct solver_options){1e-6, 1e-3}; }
+struct solver_options solver_options_default(void) {
+  return (struct solver_options){1e-6, 1e-3};
+}
 
-const struct solver_vtable solver_fixed = {"fixed", "Runge-Kutta of fourth order, 1 ms steps", fixed_create,
-                                           fixed_advance, fixed_destroy};
+const struct solver_vtable solver_fixed = {"fixed", "Runge-Kutta of fourth order, 1 ms steps", fixed_create, fixed_advance,
+                                           fixed_destroy};

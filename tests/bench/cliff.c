@@ -21,34 +21,20 @@ struct variant {
   void (*apply)(struct scene *scene);
 };
 
-static void as_shipped(struct scene *scene) {
-  (void)scene;
-}
+static void as_shipped(struct scene *scene) { (void)scene; }
 static void full_alternator(struct scene *scene) {
   scene->engine.plant.loads.alternator_fade_low_rad_s = 1.0;
   scene->engine.plant.loads.alternator_fade_high_rad_s = 2.0;
 }
-static void no_electrical_load(struct scene *scene) {
-  scene_initial(scene, "electrical_load_w", 0.0);
-}
-static void no_spark_help(struct scene *scene) {
-  scene->engine.computer.spark.gain_s = 0.0;
-}
-static void no_scatter(struct scene *scene) {
-  scene->engine.plant.combustion.scatter_ratio = 0.0;
-}
-static void no_dilution_loss(struct scene *scene) {
-  scene->engine.plant.combustion.dilution_width_fraction = 1e3;
-}
-static void nothing_learned(struct scene *scene) {
-  scene->engine.computer.air.learned_most_ratio = 1e-6;
-}
-static void no_clearance(struct scene *scene) {
-  scene->engine.plant.throttle.bore.clearance_m = 1e-6;
-}
+static void no_electrical_load(struct scene *scene) { scene_initial(scene, "electrical_load_w", 0.0); }
+static void no_spark_help(struct scene *scene) { scene->engine.computer.spark.gain_s = 0.0; }
+static void no_scatter(struct scene *scene) { scene->engine.plant.combustion.scatter_ratio = 0.0; }
+static void no_dilution_loss(struct scene *scene) { scene->engine.plant.combustion.dilution_width_fraction = 1e3; }
+static void nothing_learned(struct scene *scene) { scene->engine.computer.air.learned_most_ratio = 1e-6; }
+static void no_clearance(struct scene *scene) { scene->engine.plant.throttle.bore.clearance_m = 1e-6; }
 static void no_feed_forward(struct scene *scene) {
-  scene->engine.computer.air.compressor_kg_s = scene->engine.computer.air.drive_kg_s =
-      scene->engine.computer.air.steering_kg_s = 0.0;
+  scene->engine.computer.air.compressor_kg_s = scene->engine.computer.air.drive_kg_s = scene->engine.computer.air.steering_kg_s =
+      0.0;
 }
 static void full_and_even(struct scene *scene) {
   full_alternator(scene);
@@ -108,9 +94,8 @@ static void frozen_row(double film_um) {
     const double area = scene_mean(&scene, 50.0, 100.0, CHANNEL_area_mm2),
                  air = scene_mean(&scene, 50.0, 100.0, CHANNEL_airflow_gps);
     const double speed = scene_mean(&scene, 50.0, 100.0, CHANNEL_speed_rpm);
-    printf("| %.0f | %.0f | %.2f | %.3f | %.4f | %.1f | %.0f | %s |\n", film_um, speed, area, air,
-           (air - 0.2392) / area, scene_mean(&scene, 50.0, 100.0, CHANNEL_manifold_kpa),
-           2e3 * 60.0 * air / speed, full_speed);
+    printf("| %.0f | %.0f | %.2f | %.3f | %.4f | %.1f | %.0f | %s |\n", film_um, speed, area, air, (air - 0.2392) / area,
+           scene_mean(&scene, 50.0, 100.0, CHANNEL_manifold_kpa), 2e3 * 60.0 * air / speed, full_speed);
   }
   scene_end(&scene);
   scene_end(&loaded);
@@ -130,14 +115,10 @@ static void live_row(const struct scene *scene, double to_s, double film_um) {
   const double stalled_s = scene_event_s(scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL);
   if (stalled_s < to_s) return;
   printf("| %.0f | %.2f | %.1f | %.1f | %.1f | %.2f | %.2f | %.0f | %.1f |\n", film_um,
-         scene_mean(scene, from_s, to_s, CHANNEL_blade_pct),
-         scene_mean(scene, from_s, to_s, CHANNEL_learned_pct),
-         scene_mean(scene, from_s, to_s, CHANNEL_effort_pct),
-         scene_mean(scene, from_s, to_s, CHANNEL_spark_reserve_pct),
-         scene_mean(scene, from_s, to_s, CHANNEL_area_mm2),
-         scene_mean(scene, from_s, to_s, CHANNEL_airflow_gps),
-         scene_mean(scene, from_s, to_s, CHANNEL_speed_rpm),
-         scene_mean(scene, to_s - 20.0, to_s, CHANNEL_speed_sd_rpm));
+         scene_mean(scene, from_s, to_s, CHANNEL_blade_pct), scene_mean(scene, from_s, to_s, CHANNEL_learned_pct),
+         scene_mean(scene, from_s, to_s, CHANNEL_effort_pct), scene_mean(scene, from_s, to_s, CHANNEL_spark_reserve_pct),
+         scene_mean(scene, from_s, to_s, CHANNEL_area_mm2), scene_mean(scene, from_s, to_s, CHANNEL_airflow_gps),
+         scene_mean(scene, from_s, to_s, CHANNEL_speed_rpm), scene_mean(scene, to_s - 20.0, to_s, CHANNEL_speed_sd_rpm));
 }
 
 static void live_table(void) {
@@ -150,8 +131,8 @@ static void live_table(void) {
          "air, g/s | speed, rpm | unsteadiness, rpm |\n"
          "|---|---|---|---|---|---|---|---|---|\n");
   for (int i = 0; i <= steps; i++) live_row(&scene, 80.0 + 160.0 * i, 10.0 * i);
-  printf("\nStalled at %.0f um. Learned offset at its limit at %.1f um, effort too at %.1f um.\n",
-         stalled_um(&scene), full_um(&scene, false), full_um(&scene, true));
+  printf("\nStalled at %.0f um. Learned offset at its limit at %.1f um, effort too at %.1f um.\n", stalled_um(&scene),
+         full_um(&scene, false), full_um(&scene, true));
   scene_end(&scene);
 }
 
@@ -166,12 +147,9 @@ struct window_um {
 static double until_um(const struct scene *scene, double below_rpm, double end_s) {
   double film = 0.0;
   for (double t = 10.0; t + 5.0 < end_s; t += 1.0) {
-    if (scene_mean(scene, t - 5.0, t + 5.0, CHANNEL_air_conditioning) +
-            scene_mean(scene, t - 5.0, t + 5.0, CHANNEL_drive) >
-        0.0)
+    if (scene_mean(scene, t - 5.0, t + 5.0, CHANNEL_air_conditioning) + scene_mean(scene, t - 5.0, t + 5.0, CHANNEL_drive) > 0.0)
       continue;
-    if (scene_mean(scene, t - 5.0, t + 5.0, CHANNEL_speed_rpm) > 850.0 - below_rpm)
-      film = scene_at(scene, t, CHANNEL_film_um);
+    if (scene_mean(scene, t - 5.0, t + 5.0, CHANNEL_speed_rpm) > 850.0 - below_rpm) film = scene_at(scene, t, CHANNEL_film_um);
   }
   return film;
 }
@@ -238,8 +216,8 @@ static void window_table(void) {
          "|---|---|---|---|---|---|\n");
   for (size_t i = 0; i < ARRAY_COUNT(variants); i++) {
     const struct window_um w = median_window(&variants[i], NULL);
-    printf("| %s | %.0f | %.0f | %.0f | %.0f | %.0f |\n", variants[i].name, w.limit, w.hidden, w.code,
-           w.stall, w.stall - w.hidden);
+    printf("| %s | %.0f | %.0f | %.0f | %.0f | %.0f |\n", variants[i].name, w.limit, w.hidden, w.code, w.stall,
+           w.stall - w.hidden);
     fflush(stdout);
   }
 }
@@ -252,15 +230,13 @@ static void load_table(void) {
                                       {"600 W more on the alternator", "electrical_load_w", 900.0, 300.0},
                                       {"6 N m that nobody announces", "drag_nm", 6.0, 0.0},
                                       {"10 N m that nobody announces", "drag_nm", 10.0, 0.0}};
-  static const struct variant variants[] = {
-      {"", as_shipped}, {"", no_feed_forward}, {"", full_alternator}, {"", rough_model}};
+  static const struct variant variants[] = {{"", as_shipped}, {"", no_feed_forward}, {"", full_alternator}, {"", rough_model}};
   printf("\n### Slow growth with a load for 10 s every 40 s: stalls at, um\n\n| load | as shipped | no air "
          "fed forward | alternator never fades | never fades, spark does not help |\n"
          "|---|---|---|---|---|\n");
   for (size_t i = 0; i < ARRAY_COUNT(loads); i++) {
     printf("| %s |", loads[i].name);
-    for (size_t v = 0; v < ARRAY_COUNT(variants); v++)
-      printf(" %.0f |", median_window(&variants[v], &loads[i]).stall);
+    for (size_t v = 0; v < ARRAY_COUNT(variants); v++) printf(" %.0f |", median_window(&variants[v], &loads[i]).stall);
     printf("\n");
     fflush(stdout);
   }
@@ -312,8 +288,8 @@ static void sudden_table(void) {
 
 /* ---- one load step, without scatter ---- */
 
-static double lowest_rpm(double film_um, const char *condition, double value,
-                         void (*change)(struct scene *scene), double *before) {
+static double lowest_rpm(double film_um, const char *condition, double value, void (*change)(struct scene *scene),
+                         double *before) {
   struct scene scene;
   const struct variant variant = {"", change};
   begin(&scene, 40.0, &variant, 1);
@@ -336,8 +312,7 @@ static void step_table(void) {
     const double plain = lowest_rpm(film, "air_conditioning", 1.0, no_feed_forward, &before);
     const double gear = lowest_rpm(film, "drive", 1.0, as_shipped, &before);
     const double electrical = lowest_rpm(film, "electrical_load_w", 900.0, as_shipped, &before);
-    printf("| %.0f | %.0f | %.0f | %.0f | %.0f | %.0f |\n", film, before, compressor, plain, gear,
-           electrical);
+    printf("| %.0f | %.0f | %.0f | %.0f | %.0f | %.0f |\n", film, before, compressor, plain, gear, electrical);
   }
 }
 

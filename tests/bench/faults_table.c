@@ -37,8 +37,7 @@ static void print_head(void) {
          "| reading | dead band | what it is, and why the band is that wide |\n|---|---|---|\n");
   for (int i = 0; i < FAULT_READING_COUNT; i++) {
     const struct fault_reading_row *row = &fault_reading_rows[i];
-    printf("| %s | %g %s | %s |\n", row->name, row->dead_band, strcmp(row->unit, "1") == 0 ? "" : row->unit,
-           row->text);
+    printf("| %s | %g %s | %s |\n", row->name, row->dead_band, strcmp(row->unit, "1") == 0 ? "" : row->unit, row->text);
   }
   printf("\n");
 }
@@ -49,14 +48,11 @@ static void print_case(const struct fault_case *fault) {
   printf(" |");
 }
 
-static bool has(const struct results *results, int point, int reading) {
-  return !isnan(results->clean.reading[point][reading]);
-}
+static bool has(const struct results *results, int point, int reading) { return !isnan(results->clean.reading[point][reading]); }
 
 static void print_cells(const struct results *results, size_t fault, int point) {
   for (int i = 0; i < FAULT_READING_COUNT; i++) {
-    const double change = fault_change(&results->clean, &results->faulty[fault], (enum fault_point)point,
-                                       (enum fault_reading)i);
+    const double change = fault_change(&results->clean, &results->faulty[fault], (enum fault_point)point, (enum fault_reading)i);
     if (!has(results, point, i))
       printf(" – |");
     else if (isnan(change))
@@ -88,9 +84,7 @@ static void print_table(const struct results *results, int point) {
     print_cells(results, fault, point);
     if (point == FAULT_POINT_HELD)
       printf(" %s | %s |",
-             results->faulty[fault].limp == COMPUTER_LIMP_NONE
-                 ? "–"
-                 : computer_limp_names[results->faulty[fault].limp],
+             results->faulty[fault].limp == COMPUTER_LIMP_NONE ? "–" : computer_limp_names[results->faulty[fault].limp],
              results->faulty[fault].codes[0] ? results->faulty[fault].codes : "–");
     printf("\n");
   }
@@ -98,17 +92,14 @@ static void print_table(const struct results *results, int point) {
 }
 
 static int sign_of(const struct results *results, size_t fault, int point, int reading) {
-  const double change = fault_change(&results->clean, &results->faulty[fault], (enum fault_point)point,
-                                     (enum fault_reading)reading);
-  if (isnan(change) ||
-      fabs(change) < fault_dead_band(&results->clean, (enum fault_point)point, (enum fault_reading)reading))
+  const double change =
+      fault_change(&results->clean, &results->faulty[fault], (enum fault_point)point, (enum fault_reading)reading);
+  if (isnan(change) || fabs(change) < fault_dead_band(&results->clean, (enum fault_point)point, (enum fault_reading)reading))
     return 0;
   return change > 0.0 ? 1 : -1;
 }
 
-static size_t case_of(const char *key) {
-  return (size_t)(fault_case_find(key) - fault_cases);
-}
+static size_t case_of(const char *key) { return (size_t)(fault_case_find(key) - fault_cases); }
 
 static double at(const struct results *results, const char *key, int point, enum fault_reading reading) {
   return fault_change(&results->clean, &results->faulty[case_of(key)], (enum fault_point)point, reading);
@@ -117,8 +108,7 @@ static double at(const struct results *results, const char *key, int point, enum
 /* Readings that differ in sign between two faults at a point; a letter of -1, 0, 1 each. No instrument shows the spark reserve,
  * and scatter makes roughness a poor witness. */
 static bool tells_apart(const struct results *results, size_t a, size_t b, int point, int reading) {
-  if (reading == FAULT_READING_RESERVE || reading == FAULT_READING_ROUGHNESS || !has(results, point, reading))
-    return false;
+  if (reading == FAULT_READING_RESERVE || reading == FAULT_READING_ROUGHNESS || !has(results, point, reading)) return false;
   return sign_of(results, a, point, reading) != sign_of(results, b, point, reading);
 }
 
@@ -129,8 +119,7 @@ static void print_rivals(const struct results *results, const char *film_key) {
   printf("Faults that raise the idle air as `%s` does, and what tells them from it:\n\n", film_key);
   printf("| rival | at idle | at 2500 |\n|---|---|---|\n");
   for (size_t fault = 0; fault < fault_case_count; fault++) {
-    const double added =
-        fault_change(&results->clean, &results->faulty[fault], FAULT_POINT_IDLE, FAULT_READING_ADDED);
+    const double added = fault_change(&results->clean, &results->faulty[fault], FAULT_POINT_IDLE, FAULT_READING_ADDED);
     if (fault == film || !(added > 0.1 * own) || results->faulty[fault].limp != COMPUTER_LIMP_NONE) continue;
     printf("| %s |", fault_cases[fault].key);
     for (int point = 0; point < FAULT_POINT_COUNT; point++) {
@@ -138,8 +127,7 @@ static void print_rivals(const struct results *results, const char *film_key) {
       for (int i = 0; i < FAULT_READING_COUNT; i++) {
         if (!tells_apart(results, film, fault, point, i)) continue;
         static const char *const words[] = {"falls", "stays", "rises"};
-        printf("%s %s %s", count++ ? "," : "", fault_reading_rows[i].name,
-               words[1 + sign_of(results, fault, point, i)]);
+        printf("%s %s %s", count++ ? "," : "", fault_reading_rows[i].name, words[1 + sign_of(results, fault, point, i)]);
       }
       printf("%s |", count ? "" : " nothing");
     }
@@ -158,8 +146,7 @@ static void print_film(const struct results *results, const struct engine *engin
   printf("*Metered or not.* The film's air is metered: opening %+.2f %s, idle air added %+.1f %%, trim %+.1f "
          "%%. ",
          at(results, film, FAULT_POINT_IDLE, FAULT_READING_OPENING), unit,
-         at(results, film, FAULT_POINT_IDLE, FAULT_READING_ADDED),
-         at(results, film, FAULT_POINT_IDLE, FAULT_READING_TRIM));
+         at(results, film, FAULT_POINT_IDLE, FAULT_READING_ADDED), at(results, film, FAULT_POINT_IDLE, FAULT_READING_TRIM));
   printf("A vacuum leak goes the other way, opening %+.2f %s, idle air added %+.1f %%, and trim %+.1f %%: ",
          at(results, "leak_mm2", FAULT_POINT_IDLE, FAULT_READING_OPENING), unit,
          at(results, "leak_mm2", FAULT_POINT_IDLE, FAULT_READING_ADDED),
@@ -231,8 +218,7 @@ static void print_expectations(void) {
   }
 }
 
-static enum status run_model(const char *model, struct results *results, struct fault_bench *bench,
-                             struct error *error) {
+static enum status run_model(const char *model, struct results *results, struct fault_bench *bench, struct error *error) {
   enum status status = fault_bench_init(bench, model, error);
   if (status == STATUS_OK) status = fault_bench_run(bench, NULL, 1, &results->clean, error);
   for (size_t i = 0; i < fault_case_count && status == STATUS_OK; i++)

@@ -34,11 +34,12 @@ static void draw(const struct car *car, double z[SCATTER_COUNT]) {
 
 /* What an instrument shows: flicker, then rounding; NaN where this car has nothing to read. */
 static double shown_alone(const struct car *car, enum estimate_quantity quantity, enum estimate_condition condition,
-                    const struct estimate_point *point) {
+                          const struct estimate_point *point) {
   const struct estimate_quantity_row *row = &estimate_quantities[quantity];
   const double value = row->value(point);
   if (!point->runs || isnan(value)) return NAN;
-  const uint64_t index = NOISE_AT + DAY_STRIDE * (uint64_t)car->day + (uint64_t)(ESTIMATE_QUANTITY_COUNT * (int)condition + (int)quantity);
+  const uint64_t index =
+      NOISE_AT + DAY_STRIDE * (uint64_t)car->day + (uint64_t)(ESTIMATE_QUANTITY_COUNT * (int)condition + (int)quantity);
   const double noise = hypot(row->flicker, row->flicker_share * value) * random_normal(car->seed, RANDOM_STREAM_SENSOR, index);
   const double read = row->resolution * round((value + noise) / row->resolution);
   return quantity == ESTIMATE_QUANTITY_closed_gap_mm2 ? fmax(0.0, read) : read + 0.0; // and no -0
@@ -60,7 +61,8 @@ static double shown(const struct car *car, enum estimate_quantity quantity, enum
   return shown_alone(car, quantity, condition, point);
 }
 
-static void measure(struct estimate_forward *forward, const struct car *car, unsigned conditions, struct estimate_readings *readings) {
+static void measure(struct estimate_forward *forward, const struct car *car, unsigned conditions,
+                    struct estimate_readings *readings) {
   double z[SCATTER_COUNT];
   struct estimate_setting setting;
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
@@ -98,7 +100,8 @@ static bool is_wanted(const struct estimate_reading *reading, int count, char **
 
 static void print_file(const struct car *car, const struct estimate_readings *readings, int count, char **wanted) {
   const char *engine = car->engine->name;
-  printf("# An invented car, drawn from the scatter of models/%s.cfg by bench_readings: seed %lu, day %lu, ", engine, car->seed, car->day);
+  printf("# An invented car, drawn from the scatter of models/%s.cfg by bench_readings: seed %lu, day %lu, ", engine, car->seed,
+         car->day);
   if (car->fault.count)
     printf("%s %g.\n", cause_rows[car->fault.cause[0]].condition, car->fault.severity[0]);
   else
@@ -153,7 +156,8 @@ static int count_doubts(const struct engine *engine, long cars) {
       continue;
     asked++;
     by_cause[car.fault.count ? car.fault.cause[0] : CAUSE_nothing]++;
-    printf("seed %ld, %s %g\n%s\n", i, car.fault.count ? cause_rows[car.fault.cause[0]].name : "nothing", car.fault.severity[0], error.text);
+    printf("seed %ld, %s %g\n%s\n", i, car.fault.count ? cause_rows[car.fault.cause[0]].name : "nothing", car.fault.severity[0],
+           error.text);
   }
   printf("%s: %ld of %ld cars asked about\n", engine->name, asked, cars);
   for (int c = 0; c < CAUSE_COUNT; c++)
@@ -180,7 +184,8 @@ static int make_file(const struct engine *engine, int argc, char **argv) {
 
 int main(int argc, char **argv) {
   const bool doubts = argc == 4 && strcmp(argv[1], "--doubts") == 0;
-  if (!doubts && argc < 6) return fprintf(stderr, "ENGINE SEED DAY CAUSE SEVERITY [NAME@CONDITION ...], or --doubts ENGINE CARS\n"), 1;
+  if (!doubts && argc < 6)
+    return fprintf(stderr, "ENGINE SEED DAY CAUSE SEVERITY [NAME@CONDITION ...], or --doubts ENGINE CARS\n"), 1;
   static struct engine engine;
   struct error error;
   error_clear(&error);

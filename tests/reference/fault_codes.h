@@ -28,6 +28,7 @@ struct fault_codes_row {
 #define LEAN       "P0171 P0174"
 #define LIMP       "P2106"
 
+// clang-format off
 static const struct fault_codes_row fault_codes_rows[] = {
     {"film_um", 30, NEED_NOTHING, "", IDLE_CODES},          // comes at once, the offset has had no time: a droop for a while
     {"edge_film_um", 30, NEED_NOTHING, "", IDLE_CODES},
@@ -93,5 +94,6 @@ static const struct fault_codes_row fault_codes_rows[] = {
     {"maf_shorted", 1, NEED_AIR_FLOW, "P0103", ""},
     {"battery_rest_v", 11, NEED_NOTHING, "", ""},
 };
+// clang-format on
 
 #endif

@@ -81,6 +81,7 @@ struct fault_expectation {
   {key, ELECTRONIC, RUNS_ON, NO_ORDER, REDUCED, COMMON, "idle needs no pedal; power is reduced"},           \
   NOT_THERE(key, CABLE, "a cable throttle has no pedal sensor")
 
+// clang-format off
 static const struct fault_expectation fault_expectations[] = {
     // deposits
     {"film_um", ANY, {"0.++00000.", "0.p.00000."}, NO_ORDER, NONE, DIRTY,
@@ -242,6 +243,7 @@ static const struct fault_expectation fault_expectations[] = {
     {"battery_rest_v", ANY, NOTHING, NO_ORDER, NONE, COMMON,
      "the alternator carries a running engine; only cranking suffers"},
 };
+// clang-format on
 // clang-format on
 
 /* Bits of enum fault_engine that an engine has. */

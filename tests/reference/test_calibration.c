@@ -12,9 +12,9 @@
 #include <math.h>
 
 enum { CARS = 60 };
-#define SEED         1
-#define CHANCE_SD    3.3
-#define UNIFORM_SD   0.28867513459481287 // of a number between 0 and 1: 1 / sqrt 12
+#define SEED       1
+#define CHANCE_SD  3.3
+#define UNIFORM_SD 0.28867513459481287 // of a number between 0 and 1: 1 / sqrt 12
 
 /* Sums over cars of what the estimate's own statements say will come true, of its variance, and of what does. */
 struct score {
@@ -38,9 +38,9 @@ struct tally {
 /* Readings of a data stream at idle; false if the engine does not idle. */
 static bool read_idle(struct estimate_forward *forward, const struct drawn_car *car, struct estimate_question *question) {
   static const enum estimate_quantity read[] = {
-      ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_QUANTITY_target_rpm, ESTIMATE_QUANTITY_tp_pct,   ESTIMATE_QUANTITY_maf_gps,
-      ESTIMATE_QUANTITY_map_kpa,   ESTIMATE_QUANTITY_load_pct,   ESTIMATE_QUANTITY_spark_deg, ESTIMATE_QUANTITY_trim_pct,
-      ESTIMATE_QUANTITY_idle_air_pct, ESTIMATE_QUANTITY_coolant_c, ESTIMATE_QUANTITY_intake_c};
+      ESTIMATE_QUANTITY_speed_rpm,    ESTIMATE_QUANTITY_target_rpm, ESTIMATE_QUANTITY_tp_pct,    ESTIMATE_QUANTITY_maf_gps,
+      ESTIMATE_QUANTITY_map_kpa,      ESTIMATE_QUANTITY_load_pct,   ESTIMATE_QUANTITY_spark_deg, ESTIMATE_QUANTITY_trim_pct,
+      ESTIMATE_QUANTITY_idle_air_pct, ESTIMATE_QUANTITY_coolant_c,  ESTIMATE_QUANTITY_intake_c};
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
   estimate_forward_predict(forward, &question->setting, car->z, &car->fault, ESTIMATE_AT(idle), points);
   const struct estimate_point *idle = &points[ESTIMATE_CONDITION_idle];
@@ -57,7 +57,8 @@ static void score_severity(const struct estimate_hypothesis *h, const struct dra
   }
   const double severity = car->fault.severity[0];
   add(&tally->rank, 0.5, UNIFORM_SD * UNIFORM_SD, probability_curve_cdf(&curve, car->share));
-  add(&tally->inside, ESTIMATE_INTERVAL, ESTIMATE_INTERVAL * (1.0 - ESTIMATE_INTERVAL), severity >= h->low[0] && severity <= h->high[0]);
+  add(&tally->inside, ESTIMATE_INTERVAL, ESTIMATE_INTERVAL * (1.0 - ESTIMATE_INTERVAL),
+      severity >= h->low[0] && severity <= h->high[0]);
 }
 
 static void score_car(const struct estimate *e, const struct drawn_car *car, struct tally *tally) {

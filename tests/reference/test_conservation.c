@@ -40,8 +40,7 @@ static double wall_heat_w(const struct rig *rig, const struct plant_state *plant
 
 static double source_k(const struct rig *rig, int path, double flow_kg_s, double gas_k) {
   if (flow_kg_s < 0.0) return gas_k;
-  return plant_path_rows[path].node == PLANT_NODE_EXHAUST ? rig->params->warmth.exhaust_gas_k
-                                                          : rig->inputs.ambient_k;
+  return plant_path_rows[path].node == PLANT_NODE_EXHAUST ? rig->params->warmth.exhaust_gas_k : rig->inputs.ambient_k;
 }
 
 static void rates(double time_s, const double *state, double *rates, const void *context) {
@@ -66,8 +65,7 @@ static void rates(double time_s, const double *state, double *rates, const void 
 
 static double manifold_kg(const struct rig *rig, const double *state) {
   const struct plant_state *s = (const struct plant_state *)state;
-  return s->manifold_pressure_pa * rig->params->intake.manifold_volume_m3 /
-         (GAS_AIR_CONSTANT_J_KG_K * s->manifold_temperature_k);
+  return s->manifold_pressure_pa * rig->params->intake.manifold_volume_m3 / (GAS_AIR_CONSTANT_J_KG_K * s->manifold_temperature_k);
 }
 
 static double manifold_j(const struct rig *rig, const double *state) {
@@ -102,8 +100,7 @@ static void run(const struct rig *rig, const struct solver_vtable *vtable, doubl
   double nominal[STATE_COUNT];
   for (int i = 0; i < PLANT_STATE_COUNT; i++) nominal[i] = plant_state_rows[i].nominal;
   memcpy(nominal + PLANT_STATE_COUNT, total_nominal, sizeof total_nominal);
-  const struct solver_problem problem = {
-      .state_count = STATE_COUNT, .rates = rates, .context = rig, .nominal = nominal};
+  const struct solver_problem problem = {.state_count = STATE_COUNT, .rates = rates, .context = rig, .nominal = nominal};
   struct solver_options options = solver_options_default();
   options.relative_tolerance = tolerance;
   struct solver *solver = NULL;
@@ -114,8 +111,7 @@ static void run(const struct rig *rig, const struct solver_vtable *vtable, doubl
   for (long i = 1; i <= lround(length_s / TICK_S); i++) {
     enum solver_stop stop;
     size_t event;
-    if (solver_advance(solver, &now_s, (double)i * TICK_S, state, &stop, &event, &error) != STATUS_OK)
-      fail_msg("%s", error.text);
+    if (solver_advance(solver, &now_s, (double)i * TICK_S, state, &stop, &event, &error) != STATUS_OK) fail_msg("%s", error.text);
   }
   solver_destroy(solver);
 }
@@ -144,10 +140,9 @@ static struct miss books(const struct solver_vtable *vtable, double tolerance) {
   const double *total = state + PLANT_STATE_COUNT;
   check_above(fabs(manifold_kg(&rig, state) - mass_kg), 0.1 * mass_kg); // there was something to keep books
                                                                         // of
-  const struct miss miss = {
-      (manifold_kg(&rig, state) - mass_kg - total[MASS_IN] + total[MASS_OUT]) / total[MASS_IN],
-      (manifold_j(&rig, state) - energy_j - total[ENTHALPY_IN] + total[ENTHALPY_OUT] - total[HEAT]) /
-          total[ENTHALPY_IN]};
+  const struct miss miss = {(manifold_kg(&rig, state) - mass_kg - total[MASS_IN] + total[MASS_OUT]) / total[MASS_IN],
+                            (manifold_j(&rig, state) - energy_j - total[ENTHALPY_IN] + total[ENTHALPY_OUT] - total[HEAT]) /
+                                total[ENTHALPY_IN]};
   scene_end(&scene);
   return miss;
 }
@@ -160,14 +155,11 @@ static void conserved(void **state) {
   static const struct {
     const struct solver_vtable *vtable;
     double tolerance, mass_ratio;
-  } rows[] = {{&solver_cvode, 1e-5, 1e-5},
-              {&solver_cvode, 1e-7, 1e-7},
-              {&solver_cvode, 1e-9, 3e-9},
-              {&solver_fixed, 0.0, 2.4e-7}};
+  } rows[] = {
+      {&solver_cvode, 1e-5, 1e-5}, {&solver_cvode, 1e-7, 1e-7}, {&solver_cvode, 1e-9, 3e-9}, {&solver_fixed, 0.0, 2.4e-7}};
   for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
     const struct miss miss = books(rows[i].vtable, rows[i].tolerance);
-    print_message("%s %g: mass %.2e, energy %.2e\n", rows[i].vtable->name, rows[i].tolerance, miss.mass_ratio,
-                  miss.energy_ratio);
+    print_message("%s %g: mass %.2e, energy %.2e\n", rows[i].vtable->name, rows[i].tolerance, miss.mass_ratio, miss.energy_ratio);
     check_close(miss.mass_ratio, 0.0, rows[i].mass_ratio);
     check_close(miss.energy_ratio, 0.0, 1e-12);
   }
@@ -186,14 +178,12 @@ static void balanced_at_equilibrium(void **state) {
   struct plant_signals s;
   const struct plant_state *plant = (const struct plant_state *)values;
   plant_signals(rig.params, &rig.inputs, plant, &s);
-  print_message("net %.2e of %.3f N m at %.3f rpm\n", s.net_nm, s.indicated_nm,
-                plant->crank_speed_rad_s / UNITS_RAD_S_PER_RPM);
+  print_message("net %.2e of %.3f N m at %.3f rpm\n", s.net_nm, s.indicated_nm, plant->crank_speed_rad_s / UNITS_RAD_S_PER_RPM);
   check_close(s.net_nm, 0.0, 1e-6 * s.indicated_nm);
   check_relative(s.indicated_nm, s.friction_nm + s.pumping_nm + s.alternator_nm, 1e-6);
   check_relative(s.cylinder_kg_s, s.airflow_kg_s, 1e-6);
   check_relative(plant->burning_air_kg, s.intake_air_kg, 1e-6);
-  const double carried_w =
-      s.cylinder_kg_s * GAS_AIR_CP_J_KG_K * (plant->manifold_temperature_k - rig.inputs.ambient_k);
+  const double carried_w = s.cylinder_kg_s * GAS_AIR_CP_J_KG_K * (plant->manifold_temperature_k - rig.inputs.ambient_k);
   check_relative(carried_w, wall_heat_w(&rig, plant), 1e-6);
   scene_end(&scene);
 }

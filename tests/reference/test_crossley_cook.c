@@ -30,9 +30,7 @@ struct plant {
   double held_rad_s; // 0: speed is free
 };
 
-static double throttle_function(double th) {
-  return 2.821 + th * (-0.05231 + th * (0.10299 - 0.00063 * th));
-}
+static double throttle_function(double th) { return 2.821 + th * (-0.05231 + th * (0.10299 - 0.00063 * th)); }
 
 static double pressure_function(double pressure) {
   const double r = fmin(pressure / AMBIENT_BAR, AMBIENT_BAR / pressure);
@@ -40,13 +38,11 @@ static double pressure_function(double pressure) {
   return pressure <= AMBIENT_BAR ? size : -size;
 }
 
-static double flow_out(double n, double p) {
-  return -0.366 + n * p * (0.08979 - 0.0337 * p + 0.0001 * n);
-}
+static double flow_out(double n, double p) { return -0.366 + n * p * (0.08979 - 0.0337 * p + 0.0001 * n); }
 
 static double torque(double m, double a, double s, double n) {
-  return -181.3 + 379.36 * m + 21.91 * a - 0.85 * a * a + 0.26 * s - 0.0028 * s * s + 0.027 * n -
-         0.000107 * n * n + 0.00048 * n * s + 2.55 * s * m - 0.05 * s * s * m;
+  return -181.3 + 379.36 * m + 21.91 * a - 0.85 * a * a + 0.26 * s - 0.0028 * s * s + 0.027 * n - 0.000107 * n * n +
+         0.00048 * n * s + 2.55 * s * m - 0.05 * s * s * m;
 }
 
 /* state: P bar, N rad/s */
@@ -72,22 +68,17 @@ static void plant_is_the_published_one(void **state) {
   (void)state;
   static const double f[][2] = {{0, 2.821},    {5, 5.05545},    {8.9, 10.069148}, {10, 11.9669},
                                 {20, 37.9308}, {45, 151.61305}, {90, 373.0621}};
-  for (size_t i = 0; i < ARRAY_COUNT(f); i++)
-    check_close_at(f[i][0], throttle_function(f[i][0]), f[i][1], 6e-7);
-  static const double g[][2] = {{0.3, 1},   {0.543, 0.996295}, {0.7, 0.916515},
-                                {0.8, 0.8}, {0.9, 0.6},        {1.2, -0.745356}};
-  for (size_t i = 0; i < ARRAY_COUNT(g); i++)
-    check_close_at(g[i][0], pressure_function(g[i][0]), g[i][1], 6e-7);
+  for (size_t i = 0; i < ARRAY_COUNT(f); i++) check_close_at(f[i][0], throttle_function(f[i][0]), f[i][1], 6e-7);
+  static const double g[][2] = {{0.3, 1}, {0.543, 0.996295}, {0.7, 0.916515}, {0.8, 0.8}, {0.9, 0.6}, {1.2, -0.745356}};
+  for (size_t i = 0; i < ARRAY_COUNT(g); i++) check_close_at(g[i][0], pressure_function(g[i][0]), g[i][1], 6e-7);
   check_close(throttle_function(8.9) * pressure_function(0.543), 10.031844, 6e-7);
   check_close(throttle_function(20.0) * pressure_function(0.9), 22.758480, 6e-7);
   check_close(flow_out(209, 0.543), 10.119166, 6e-7);
   check_close(flow_out(100, 0.5), 3.781000, 6e-7);
   check_close(flow_out(80, 0.4), 2.331920, 6e-7);
   check_close(flow_out(300, 0.8), 21.913200, 6e-7);
-  static const double t[][2] = {{5, 18.7297},  {15, 24.097933}, {20, 26.0095},
-                                {25, 27.4061}, {30, 28.2877},   {35, 28.6543}};
-  for (size_t i = 0; i < ARRAY_COUNT(t); i++)
-    check_close_at(t[i][0], torque(0.15, 14.6, t[i][0], 209), t[i][1], 6e-5);
+  static const double t[][2] = {{5, 18.7297}, {15, 24.097933}, {20, 26.0095}, {25, 27.4061}, {30, 28.2877}, {35, 28.6543}};
+  for (size_t i = 0; i < ARRAY_COUNT(t); i++) check_close_at(t[i][0], torque(0.15, 14.6, t[i][0], 209), t[i][1], 6e-5);
 }
 
 struct settled {
@@ -117,10 +108,8 @@ static void settles_free(void **state) {
 /* The throttle that holds a speed against a load; five decimals of an angle are 2e-4 rad/s here. */
 static void holds_speed(void **state) {
   (void)state;
-  static const struct settled rows[] = {{8.90903, 25, 207.34, 0},
-                                        {8.37162, 20, 207.34, 0},
-                                        {11.25689, 20, 311.01, 0},
-                                        {11.84403, 25, 311.01, 0}};
+  static const struct settled rows[] = {
+      {8.90903, 25, 207.34, 0}, {8.37162, 20, 207.34, 0}, {11.25689, 20, 311.01, 0}, {11.84403, 25, 311.01, 0}};
   for (size_t s = 0; s < ARRAY_COUNT(solvers); s++)
     for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
       const struct plant plant = {rows[i].throttle_deg, rows[i].load_nm, 0.0};
@@ -145,8 +134,7 @@ static void settles_held(void **state) {
       check_close_at(rows[i].throttle_deg, y[0], rows[i].pressure_bar, 6e-7);
       const double out = flow_out(y[1], y[0]);
       check_close_at(rows[i].throttle_deg, out, flow_gps[i], 6e-6);
-      check_close_at(rows[i].throttle_deg, torque(out * UNITS_PI / y[1], AIR_FUEL, SPARK_DEG, y[1]),
-                     torque_nm[i], 6e-5);
+      check_close_at(rows[i].throttle_deg, torque(out * UNITS_PI / y[1], AIR_FUEL, SPARK_DEG, y[1]), torque_nm[i], 6e-5);
     }
 }
 
@@ -168,9 +156,8 @@ static void manifold_transient(void **state) {
 /* Load step 25 -> 20 N m, both states. */
 static void load_step(void **state) {
   (void)state;
-  static const double rows[][3] = {{0.1, 0.541293, 210.61304}, {0.2, 0.533235, 213.93873},
-                                   {0.5, 0.506597, 220.93875}, {1, 0.485970, 224.79780},
-                                   {2, 0.482063, 225.31079},   {5, 0.482112, 225.29534}};
+  static const double rows[][3] = {{0.1, 0.541293, 210.61304}, {0.2, 0.533235, 213.93873}, {0.5, 0.506597, 220.93875},
+                                   {1, 0.485970, 224.79780},   {2, 0.482063, 225.31079},   {5, 0.482112, 225.29534}};
   const struct plant plant = {8.9, 20.0, 0.0};
   const struct solver_problem problem = problem_of(&plant);
   for (size_t s = 0; s < ARRAY_COUNT(solvers); s++)

@@ -50,8 +50,7 @@ static void fill(struct scan *scan, int number) {
   static const double speed[SCAN_COUNT] = {712.3, 2503.9, 6120.0};
   *scan = (struct scan){.taken = true};
   struct reading *reading = &scan->reading;
-  *reading =
-      (struct reading){.awake = true, .run_time_s = 61.0 + 300.0 * number, .fuel = READING_FUEL_CLOSED};
+  *reading = (struct reading){.awake = true, .run_time_s = 61.0 + 300.0 * number, .fuel = READING_FUEL_CLOSED};
   double *values = reading->values;
   reading->wanted_lambda = 1.0 - 0.07 * number;
   reading->closed_position_pct = 10.0;
@@ -124,8 +123,7 @@ static void test_readings(void **unused) {
   for (size_t i = 0; i < ARRAY_COUNT(fields); i++) {
     const struct service01_row *row = service01_find(fields[i].identifier);
     char options[256], output[OUTPUT_SIZE];
-    snprintf(options, sizeof options,
-             "-d iso15765.subdissector,obd-ii -Y obd-ii.mode01_%s -T fields -e obd-ii.mode01_%s",
+    snprintf(options, sizeof options, "-d iso15765.subdissector,obd-ii -Y obd-ii.mode01_%s -T fields -e obd-ii.mode01_%s",
              fields[i].field, fields[i].field);
     ask(options, output);
     char *at = output;
@@ -135,8 +133,7 @@ static void test_readings(void **unused) {
       char *end;
       const double theirs = strtod(at, &end);
       if (end == at) fail_msg("tshark shows no %s in scan %d: '%s'", fields[i].field, k, output);
-      check_close_at(row->identifier, theirs, ours,
-                     row->identifier == 0x44 ? 1e-3 : 1e-3 * row->scale + 1e-9);
+      check_close_at(row->identifier, theirs, ours, row->identifier == 0x44 ? 1e-3 : 1e-3 * row->scale + 1e-9);
       at = end;
     }
   }

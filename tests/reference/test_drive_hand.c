@@ -48,8 +48,7 @@ static void a_hand_with_the_key_off(void **state) {
   scene_run(&scene);
   const struct drive_params *drive = &scene.engine.plant.drive;
   const double expected = drive->rest_opening_rad + (0.35 - drive->spring_preload_nm) / drive->spring_nm_rad;
-  check_close(scene_last(&scene, CHANNEL_blade_deg), expected / DEG,
-              drive->stick_nm / drive->spring_nm_rad / DEG);
+  check_close(scene_last(&scene, CHANNEL_blade_deg), expected / DEG, drive->stick_nm / drive->spring_nm_rad / DEG);
   check_below(scene_last(&scene, CHANNEL_blade_deg),
               expected / DEG + 0.01); // pressed on slowly, friction is against the hand
   scene_end(&scene);
@@ -63,8 +62,7 @@ static void a_hand_with_the_key_on(void **state) {
   stand(&scene, 8.0);
   scene_set(&scene, 4.0, "hand_nm", 0.8);
   scene_run(&scene);
-  const double before_v = scene_at(&scene, 3.9, CHANNEL_tps1_v),
-               before_a = scene_at(&scene, 3.9, CHANNEL_motor_a);
+  const double before_v = scene_at(&scene, 3.9, CHANNEL_tps1_v), before_a = scene_at(&scene, 3.9, CHANNEL_motor_a);
   check_above(scene_most(&scene, 4.0, 4.5, CHANNEL_blade_deg), 0.5);
   check_above(scene_most(&scene, 4.0, 4.5, CHANNEL_tps1_v), before_v + 0.02);
   check_below(scene_least(&scene, 4.0, 4.5, CHANNEL_tps2_v), 4.5 - 0.02);
@@ -85,8 +83,7 @@ static void stall_current(void **state) {
   scene_set(&scene, 3.0, "blade_jammed", 1);
   scene_set(&scene, 3.1, "pedal_pct", 100);
   scene_run(&scene);
-  check_relative(scene_most(&scene, 3.1, 4.0, CHANNEL_motor_a),
-                 12.6 / scene.engine.plant.drive.resistance_ohm, 1e-6);
+  check_relative(scene_most(&scene, 3.1, 4.0, CHANNEL_motor_a), 12.6 / scene.engine.plant.drive.resistance_ohm, 1e-6);
   check_close(scene_last(&scene, CHANNEL_motor_a), 0.0, 0.0);
   assert_int_equal(scene.sim->computer.limp, COMPUTER_LIMP_REST);
   scene_end(&scene);
@@ -115,9 +112,8 @@ static void film_makes_it_stick(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(asleep_after_key_off),   cmocka_unit_test(a_hand_with_the_key_off),
-      cmocka_unit_test(a_hand_with_the_key_on), cmocka_unit_test(stall_current),
-      cmocka_unit_test(film_makes_it_stick),
+      cmocka_unit_test(asleep_after_key_off), cmocka_unit_test(a_hand_with_the_key_off), cmocka_unit_test(a_hand_with_the_key_on),
+      cmocka_unit_test(stall_current),        cmocka_unit_test(film_makes_it_stick),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

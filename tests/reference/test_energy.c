@@ -24,8 +24,7 @@ struct books {
 };
 
 /* Everything that passes per second. */
-static struct books flows(const struct plant_params *params, const struct plant_inputs *inputs,
-                          const struct plant_state *s) {
+static struct books flows(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *s) {
   struct plant_signals now;
   plant_signals(params, inputs, s, &now);
   const double w = s->crank_speed_rad_s, ambient_k = inputs->ambient_k;
@@ -39,8 +38,7 @@ static struct books flows(const struct plant_params *params, const struct plant_
       .friction_j = now.friction_nm * w,
       .load_j = (now.pumping_nm + now.alternator_nm - now.starter_nm) * w,
       .radiator_j = warmth_radiator_w(warmth, s->coolant_k, ambient_k),
-      .lost_j = warmth->coolant_loss_w_k * (s->coolant_k - ambient_k) +
-                warmth->oil_loss_w_k * (s->oil_k - ambient_k),
+      .lost_j = warmth->coolant_loss_w_k * (s->coolant_k - ambient_k) + warmth->oil_loss_w_k * (s->oil_k - ambient_k),
       .to_oil_j = warmth->coolant_oil_w_k * (s->coolant_k - s->oil_k),
       .injected_kg = inputs->fuel_per_cycle_kg[0] * w / (4.0 * UNITS_PI),
       .burned_kg = s->burning_fuel1_kg * w / (4.0 * UNITS_PI),
@@ -79,8 +77,7 @@ static int warm_up(void **state) {
   scene_initial(&scene, "oil_c", 20.0);
   scene_initial(&scene, "warmth_held", 0.0);
   scene_initial(&scene, "intake_c", 20.0);
-  if (simulation_create(&scene.engine, &scene.scenario, scene.solver, &scene.options, &scene.sim, &error) !=
-      STATUS_OK)
+  if (simulation_create(&scene.engine, &scene.scenario, scene.solver, &scene.options, &scene.sim, &error) != STATUS_OK)
     fail_msg("%s", error.text);
   struct simulation *sim = scene.sim;
   first = sim->state;
@@ -95,12 +92,11 @@ static int warm_up(void **state) {
     if (sum.oil_80_s <= 0.0 && sim->state.oil_k > warm_k) sum.oil_80_s = simulation_time_s(sim);
   }
   last = sim->state;
-  print_message(
-      "%d min: fuel %.3f MJ = work %.3f + walls %.3f + exhaust %.3f; radiator %.3f, air %.3f; 80 C: coolant "
-      "after %.0f s, oil %.0f s; at the end %.1f and %.1f C\n",
-      MINUTES, 1e-6 * sum.burned_j, 1e-6 * sum.work_j, 1e-6 * sum.wall_j, 1e-6 * sum.exhaust_j,
-      1e-6 * sum.radiator_j, 1e-6 * sum.lost_j, sum.coolant_80_s, sum.oil_80_s,
-      last.coolant_k - UNITS_KELVIN_AT_ZERO_C, last.oil_k - UNITS_KELVIN_AT_ZERO_C);
+  print_message("%d min: fuel %.3f MJ = work %.3f + walls %.3f + exhaust %.3f; radiator %.3f, air %.3f; 80 C: coolant "
+                "after %.0f s, oil %.0f s; at the end %.1f and %.1f C\n",
+                MINUTES, 1e-6 * sum.burned_j, 1e-6 * sum.work_j, 1e-6 * sum.wall_j, 1e-6 * sum.exhaust_j, 1e-6 * sum.radiator_j,
+                1e-6 * sum.lost_j, sum.coolant_80_s, sum.oil_80_s, last.coolant_k - UNITS_KELVIN_AT_ZERO_C,
+                last.oil_k - UNITS_KELVIN_AT_ZERO_C);
   return 0;
 }
 
@@ -129,8 +125,7 @@ static void work_balance(void **state) {
   (void)state;
   const double inertia = scene.engine.plant.crank.inertia_kg_m2;
   const double gained =
-      0.5 * inertia *
-      (last.crank_speed_rad_s * last.crank_speed_rad_s - first.crank_speed_rad_s * first.crank_speed_rad_s);
+      0.5 * inertia * (last.crank_speed_rad_s * last.crank_speed_rad_s - first.crank_speed_rad_s * first.crank_speed_rad_s);
   check_relative(sum.work_j, gained + sum.friction_j + sum.load_j, 1e-3);
   check_above(sum.friction_j, 0.3 * sum.work_j);
 }
@@ -141,8 +136,7 @@ static void work_balance(void **state) {
 static void fuel_balance(void **state) {
   (void)state;
   const double lag = scene.engine.plant.combustion.torque_lag_cycle_ratio;
-  const double kept =
-      last.wall_fuel1_kg - first.wall_fuel1_kg + lag * (last.burning_fuel1_kg - first.burning_fuel1_kg);
+  const double kept = last.wall_fuel1_kg - first.wall_fuel1_kg + lag * (last.burning_fuel1_kg - first.burning_fuel1_kg);
   check_relative(sum.injected_kg, sum.burned_kg + kept, 1e-3);
   const double all_j = sum.burned_kg * scene.engine.plant.combustion.heating_value_j_kg;
   check_below(sum.burned_j, all_j * (1.0 + 1e-9)); // never more than there was
@@ -174,7 +168,6 @@ static void heat_up_time(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(heat_balance), cmocka_unit_test(work_balance),
-                                     cmocka_unit_test(fuel_balance), cmocka_unit_test(shares),
-                                     cmocka_unit_test(heat_up_time)};
+                                     cmocka_unit_test(fuel_balance), cmocka_unit_test(shares), cmocka_unit_test(heat_up_time)};
   return cmocka_run_group_tests(tests, warm_up, tear_down);
 }

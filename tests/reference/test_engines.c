@@ -28,8 +28,7 @@ static const struct subject subjects[] = {
 };
 
 static double off_target_rpm(const struct scene *scene, double from_s, double to_s) {
-  return scene_mean(scene, from_s, to_s, CHANNEL_speed_rpm) -
-         scene_mean(scene, from_s, to_s, CHANNEL_target_rpm);
+  return scene_mean(scene, from_s, to_s, CHANNEL_speed_rpm) - scene_mean(scene, from_s, to_s, CHANNEL_target_rpm);
 }
 
 /* ---- clean and warm ---- */
@@ -79,17 +78,13 @@ static void check_load(const struct subject *subject, const char *load, double v
   scene_init(&scene, subject->model, 40.0);
   scene_set(&scene, 20.0, load, value);
   scene_run(&scene);
-  const double before =
-      scene_mean(&scene, 0.0, 19.0, CHANNEL_effort_pct) + scene_mean(&scene, 0.0, 19.0, CHANNEL_learned_pct);
-  const double after = scene_mean(&scene, 28.0, 40.0, CHANNEL_effort_pct) +
-                       scene_mean(&scene, 28.0, 40.0, CHANNEL_learned_pct);
+  const double before = scene_mean(&scene, 0.0, 19.0, CHANNEL_effort_pct) + scene_mean(&scene, 0.0, 19.0, CHANNEL_learned_pct);
+  const double after = scene_mean(&scene, 28.0, 40.0, CHANNEL_effort_pct) + scene_mean(&scene, 28.0, 40.0, CHANNEL_learned_pct);
   check_close(after, before, 2.0);
   check_close(off_target_rpm(&scene, 28.0, 40.0), 0.0, 10.0);
-  check_above(scene_mean(&scene, 28.0, 40.0, CHANNEL_airflow_gps),
-              1.05 * scene_mean(&scene, 0.0, 19.0, CHANNEL_airflow_gps));
+  check_above(scene_mean(&scene, 28.0, 40.0, CHANNEL_airflow_gps), 1.05 * scene_mean(&scene, 0.0, 19.0, CHANNEL_airflow_gps));
   if (belt)
-    check_below(scene_least(&scene, 20.0, 23.0, CHANNEL_speed_rpm),
-                scene_mean(&scene, 28.0, 40.0, CHANNEL_target_rpm) - 20.0);
+    check_below(scene_least(&scene, 20.0, 23.0, CHANNEL_speed_rpm), scene_mean(&scene, 28.0, 40.0, CHANNEL_target_rpm) - 20.0);
   assert_false(scene_stalled(&scene));
   scene_end(&scene);
 }
@@ -112,8 +107,7 @@ static void loads_are_met(void **state) {
 #define START_S  2.0
 
 /* Everything as cold as the night was; a warm engine in mild air. */
-static void build_start(struct scene *scene, const struct subject *subject, double coolant_c,
-                        double duration_s) {
+static void build_start(struct scene *scene, const struct subject *subject, double coolant_c, double duration_s) {
   scene_init(scene, subject->model, duration_s);
   scene->scenario.running = false;
   scene_initial(scene, "coolant_c", coolant_c);
@@ -138,8 +132,8 @@ static double check_start(const struct subject *subject, double coolant_c) {
   const double cranking = scene_mean(&scene, START_S + 0.3, START_S + 0.5, CHANNEL_speed_rpm);
   check_above_at(coolant_c, cranking, 120.0);
   check_below_at(coolant_c, cranking, 250.0);
-  const double flare = scene_most(&scene, started_s, started_s + 5.0, CHANNEL_speed_rpm) -
-                       scene_at(&scene, started_s + 1.0, CHANNEL_target_rpm);
+  const double flare =
+      scene_most(&scene, started_s, started_s + 5.0, CHANNEL_speed_rpm) - scene_at(&scene, started_s + 1.0, CHANNEL_target_rpm);
   if (coolant_c > 80.0) check_above_at(coolant_c, flare, 200.0);
   check_below_at(coolant_c, flare, 500.0);
   check_close_at(coolant_c, off_target_rpm(&scene, 10.0, 30.0), 0.0, 60.0);
@@ -174,14 +168,13 @@ static double check_warm_up(const struct subject *subject, double coolant_c) {
   double warm_s = NAN;
   for (double t = 14.0; t + 4.0 <= LONGEST_S; t += 4.0) {
     check_close_at(t, off_target_rpm(&scene, t, t + 4.0), 0.0, 60.0);
-    const double effort = scene_mean(&scene, t, t + 4.0, CHANNEL_effort_pct) +
-                          scene_mean(&scene, t, t + 4.0, CHANNEL_learned_pct);
+    const double effort =
+        scene_mean(&scene, t, t + 4.0, CHANNEL_effort_pct) + scene_mean(&scene, t, t + 4.0, CHANNEL_learned_pct);
     strained += fabs(effort) > 3.0;
     windows++;
     if (isnan(warm_s) && scene_at(&scene, t, CHANNEL_coolant_c) >= 80.0) warm_s = t - START_S;
   }
-  if (strained * 50 > windows)
-    fail_msg("%s from %g C: %d of %d windows strained", subject->model, coolant_c, strained, windows);
+  if (strained * 50 > windows) fail_msg("%s from %g C: %d of %d windows strained", subject->model, coolant_c, strained, windows);
   const double middle_rpm = scene_mean(&scene, 14.0, 30.0, CHANNEL_target_rpm);
   check_above(middle_rpm, subject->target_rpm + 200.0); // a fast idle, and one that goes away
   check_close(scene_last(&scene, CHANNEL_target_rpm), subject->target_rpm, 1e-6);
@@ -194,8 +187,7 @@ static void warms_up(void **state) {
   (void)state;
   for (size_t i = 0; i < ARRAY_COUNT(subjects); i++) {
     const double mild_s = check_warm_up(&subjects[i], 20.0), frost_s = check_warm_up(&subjects[i], -20.0);
-    print_message("%s: 80 C after %.1f min from 20 C, %.1f min from -20 C\n", subjects[i].model,
-                  mild_s / 60.0, frost_s / 60.0);
+    print_message("%s: 80 C after %.1f min from 20 C, %.1f min from -20 C\n", subjects[i].model, mild_s / 60.0, frost_s / 60.0);
     check_above(mild_s, 10.0 * 60.0);
     check_below(mild_s, 20.0 * 60.0);
     check_above(frost_s, mild_s);
@@ -226,16 +218,11 @@ struct deposit {
 };
 
 static const struct deposit deposits[] = {
-    {"four-16", 30.0, 0.0, 0.0, 82.0, 0.0, 0.0, 150.0},
-    {"four-16", 0.0, 28.0, 0.0, 0.0, 80.0, 0.0, 150.0},
-    {"three-10", 22.0, 0.0, 0.0, 75.0, 0.0, 0.0, 150.0},
-    {"three-10", 0.0, 22.0, 0.0, 0.0, 70.0, 0.0, 150.0},
-    {"six-30", 30.0, 0.0, 0.0, 98.0, 0.0, 0.0, 150.0},
-    {"six-30", 0.0, 30.0, 0.0, 0.0, 95.0, 0.0, 150.0},
-    {"four-18-cable", 28.0, 0.0, 0.0, 110.0, 0.0, 0.0, 120.0},
-    {"four-18-cable", 0.0, 28.0, 0.0, 0.0, 110.0, 0.0, 120.0},
-    {"four-18-cable", 0.0, 0.0, 100.0, 0.0, 0.0, 225.0, 120.0},
-    {"four-18-cable", 14.0, 0.0, 60.0, 50.0, 0.0, 130.0, 120.0},
+    {"four-16", 30.0, 0.0, 0.0, 82.0, 0.0, 0.0, 150.0},         {"four-16", 0.0, 28.0, 0.0, 0.0, 80.0, 0.0, 150.0},
+    {"three-10", 22.0, 0.0, 0.0, 75.0, 0.0, 0.0, 150.0},        {"three-10", 0.0, 22.0, 0.0, 0.0, 70.0, 0.0, 150.0},
+    {"six-30", 30.0, 0.0, 0.0, 98.0, 0.0, 0.0, 150.0},          {"six-30", 0.0, 30.0, 0.0, 0.0, 95.0, 0.0, 150.0},
+    {"four-18-cable", 28.0, 0.0, 0.0, 110.0, 0.0, 0.0, 120.0},  {"four-18-cable", 0.0, 28.0, 0.0, 0.0, 110.0, 0.0, 120.0},
+    {"four-18-cable", 0.0, 0.0, 100.0, 0.0, 0.0, 225.0, 120.0}, {"four-18-cable", 14.0, 0.0, 60.0, 50.0, 0.0, 130.0, 120.0},
 };
 
 #define GROWN_S  80.0  // the deposit grows from 10 s until then
@@ -268,25 +255,21 @@ static void check_deposit(const struct deposit *deposit) {
   struct scene scene;
   build_deposit(&scene, deposit);
   scene_run(&scene);
-  const double at =
-      deposit->starved_bore + deposit->starved_edge + deposit->starved_bypass; // to tell rows apart
+  const double at = deposit->starved_bore + deposit->starved_edge + deposit->starved_bypass; // to tell rows apart
   const struct idle_air_params *air = &scene.engine.computer.air;
   check_close_at(at, off_target_rpm(&scene, 0.0, 10.0), 0.0, 15.0);
   check_above_at(at, scene_mean(&scene, 0.0, 10.0, CHANNEL_learned_pct), 5.0);
-  check_below_at(at, scene_mean(&scene, 0.0, 10.0, CHANNEL_learned_pct),
-                 100.0 * air->learned_most_ratio - 1.0);
+  check_below_at(at, scene_mean(&scene, 0.0, 10.0, CHANNEL_learned_pct), 100.0 * air->learned_most_ratio - 1.0);
   check_below_at(at, off_target_rpm(&scene, GROWN_S + 20.0, OFF_S), -100.0);
   check_above_at(at, scene_mean(&scene, GROWN_S + 20.0, OFF_S - 0.1, CHANNEL_speed_rpm), 400.0);
-  check_close_at(at, scene_at(&scene, OFF_S - 1.0, CHANNEL_learned_pct), 100.0 * air->learned_most_ratio,
-                 1e-6);
+  check_close_at(at, scene_at(&scene, OFF_S - 1.0, CHANNEL_learned_pct), 100.0 * air->learned_most_ratio, 1e-6);
   check_close_at(at, scene_at(&scene, OFF_S - 1.0, CHANNEL_effort_pct), 100.0 * air->effort_most_ratio, 1e-6);
   check_above_at(at, scene_mean(&scene, GROWN_S + 20.0, OFF_S - 0.1, CHANNEL_speed_sd_rpm),
                  1.5 * scene_at(&scene, 9.9, CHANNEL_speed_sd_rpm));
   assert_int_equal(scene_events(&scene, RECORDING_CODE, MONITOR_P0506, CODE_PENDING), 1);
   check_below_at(at, scene_event_s(&scene, RECORDING_CODE, MONITOR_P0506, CODE_PENDING), OFF_S);
   if (scene.engine.plant.throttle.kind == THROTTLE_CABLE)
-    check_below_at(at, scene_at(&scene, OFF_S - 1.0, CHANNEL_bypass_steps),
-                   0.8 * scene.engine.plant.bypass.step_count);
+    check_below_at(at, scene_at(&scene, OFF_S - 1.0, CHANNEL_bypass_steps), 0.8 * scene.engine.plant.bypass.step_count);
   check_above_at(at, off_target_rpm(&scene, AGAIN_S + 10.0, AGAIN_S + 25.0), deposit->race_rpm);
   check_close_at(at, off_target_rpm(&scene, FORGOT_S, FILMED_S), 0.0, 20.0);
   assert_false(scene_stalled(&scene));
@@ -300,12 +283,8 @@ static void starves_and_races(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(clean_idle),
-      cmocka_unit_test(loads_are_met),
-      cmocka_unit_test(starts_at_four_temperatures),
-      cmocka_unit_test(asks_for_a_fast_idle),
-      cmocka_unit_test(warms_up),
-      cmocka_unit_test(starves_and_races),
+      cmocka_unit_test(clean_idle),           cmocka_unit_test(loads_are_met), cmocka_unit_test(starts_at_four_temperatures),
+      cmocka_unit_test(asks_for_a_fast_idle), cmocka_unit_test(warms_up),      cmocka_unit_test(starves_and_races),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -21,7 +21,12 @@ enum { READINGS = 4 };
 
 /* Readings that only say what they are: intake, barometer, position track at the closed stop. In what they depend on: the intake
  * sensor's bias, and departures intake_c, ambient_kpa, track_pct. */
-static const struct { enum estimate_quantity quantity; enum estimate_condition condition; enum scatter scatter; double good, value, sd; } plain[READINGS] = {
+static const struct {
+  enum estimate_quantity quantity;
+  enum estimate_condition condition;
+  enum scatter scatter;
+  double good, value, sd;
+} plain[READINGS] = {
     {ESTIMATE_QUANTITY_intake_c, ESTIMATE_CONDITION_key_on, SCATTER_intake_c, 20.0, -11.0, 0.8},
     {ESTIMATE_QUANTITY_intake_c, ESTIMATE_CONDITION_idle, SCATTER_intake_c, 20.0, -9.5, 0.8},
     {ESTIMATE_QUANTITY_barometer_kpa, ESTIMATE_CONDITION_key_on, SCATTER_ambient_kpa, 101.325, 100.2, 0.4},
@@ -38,9 +43,12 @@ static void fill(struct estimate_readings *readings) {
 static double by_departure(const struct engine *engine, size_t i) {
   const double sd = engine->scatter.sd[plain[i].scatter];
   switch (plain[i].scatter) {
-  case SCATTER_ambient_kpa: return sd / UNITS_PA_PER_KPA;
-  case SCATTER_track_pct: return 5.0 * sd;
-  default: return sd;
+  case SCATTER_ambient_kpa:
+    return sd / UNITS_PA_PER_KPA;
+  case SCATTER_track_pct:
+    return 5.0 * sd;
+  default:
+    return sd;
   }
 }
 
@@ -50,7 +58,8 @@ static void normal_of(const struct engine *engine, double covariance[READINGS * 
     off[i] = plain[i].value - plain[i].good;
     for (size_t k = 0; k < READINGS; k++) {
       const bool shared = plain[i].scatter == plain[k].scatter;
-      covariance[i * READINGS + k] = (shared ? by_departure(engine, i) * by_departure(engine, k) : 0.0) + (i == k ? plain[i].sd * plain[i].sd : 0.0);
+      covariance[i * READINGS + k] =
+          (shared ? by_departure(engine, i) * by_departure(engine, k) : 0.0) + (i == k ? plain[i].sd * plain[i].sd : 0.0);
     }
   }
 }

@@ -17,10 +17,13 @@ enum { SHARES = 161 };
 
 /* A filmed car of the model's own, read with its instruments' errors. */
 static void read_car(const struct engine *engine, double film_um, uint64_t seed, struct estimate_question *question) {
-  static const struct { enum estimate_quantity quantity; enum estimate_condition condition; } read[] = {
-      {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_key_on},    {ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_idle},
-      {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_idle},      {ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle},
-      {ESTIMATE_QUANTITY_trim_pct, ESTIMATE_CONDITION_idle},    {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_hold_2500},
+  static const struct {
+    enum estimate_quantity quantity;
+    enum estimate_condition condition;
+  } read[] = {
+      {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_key_on},     {ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_idle},
+      {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_idle},       {ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle},
+      {ESTIMATE_QUANTITY_trim_pct, ESTIMATE_CONDITION_idle},     {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_hold_2500},
       {ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_hold_2500},
   };
   struct estimate_forward *forward;
@@ -30,7 +33,8 @@ static void read_car(const struct engine *engine, double film_um, uint64_t seed,
   double z[SCATTER_COUNT];
   for (int i = 0; i < SCATTER_COUNT; i++) z[i] = random_normal(seed, RANDOM_STREAM_CASE, (uint64_t)i);
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
-  estimate_forward_predict(forward, &question->setting, z, &film, ESTIMATE_AT(key_on) | ESTIMATE_AT(idle) | ESTIMATE_AT(hold_2500), points);
+  estimate_forward_predict(forward, &question->setting, z, &film,
+                           ESTIMATE_AT(key_on) | ESTIMATE_AT(idle) | ESTIMATE_AT(hold_2500), points);
   for (size_t i = 0; i < sizeof read / sizeof read[0]; i++) {
     const double value = estimate_quantities[read[i].quantity].value(&points[read[i].condition]);
     const double sd = estimate_reading_sd(read[i].quantity, value, NAN, NAN);
@@ -45,7 +49,8 @@ static void fit_shares(const struct estimate *estimate, struct estimate_forward 
   struct estimate_fit fit = {0};
   for (int i = 0; i < SHARES; i++) {
     const int place = upwards ? i : SHARES - 1 - i;
-    const struct estimate_fault film = {.count = 1, .cause = {CAUSE_film}, .severity = {cause_severity(CAUSE_film, (double)place / (SHARES - 1))}};
+    const struct estimate_fault film = {
+        .count = 1, .cause = {CAUSE_film}, .severity = {cause_severity(CAUSE_film, (double)place / (SHARES - 1))}};
     struct estimate_slopes slopes = {0};
     struct estimate_fit here;
     estimate_fit_full(&estimate->problem, forward, &film, fit.possible ? fit.z : NULL, &slopes, &here);
@@ -122,6 +127,7 @@ static void film_beyond(void **state) {
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(hidden_film), cmocka_unit_test(film_at_the_limit), cmocka_unit_test(film_beyond)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(hidden_film), cmocka_unit_test(film_at_the_limit),
+                                     cmocka_unit_test(film_beyond)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

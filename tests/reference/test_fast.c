@@ -21,8 +21,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FOLDER       "scenarios"
-#define LONGEST_S    45.0 // of each scenario its beginning: starts, faults, films and pedal; settling in, 120 s more, is compared with it
+#define FOLDER "scenarios"
+#define LONGEST_S \
+  45.0 // of each scenario its beginning: starts, faults, films and pedal; settling in, 120 s more, is compared with it
 #define WINDOW_S     10.0
 #define SPEED_RPM    0.05
 #define PRESSURE_KPA 0.01
@@ -111,8 +112,8 @@ static void compare_job(size_t index, size_t worker, void *user) {
   struct scenario scenario;
   struct engine *engine = malloc(sizeof *engine);
   error_clear(&row->error);
-  row->status = engine ? scenario_file_read(row->path, &scenario, &row->error)
-                       : error_set(&row->error, STATUS_NO_MEMORY, "out of memory");
+  row->status =
+      engine ? scenario_file_read(row->path, &scenario, &row->error) : error_set(&row->error, STATUS_NO_MEMORY, "out of memory");
   if (row->status != STATUS_OK) {
     free(engine);
     return;
@@ -192,17 +193,18 @@ static void means_as_shipped(void **state) {
   for (size_t i = 0; i < all->count; i++) {
     const struct difference *fast = &all->rows[i].shipped, *own = &all->rows[i].own;
     print_message("%-40s as shipped: fast %.2g rpm %.2g kPa, means %.2g rpm; CVODE's own %.2g rpm %.2g kPa, means %.2g rpm\n",
-                  all->rows[i].path, fast->speed_rpm, fast->pressure_kpa, fast->window_rpm, own->speed_rpm,
-                  own->pressure_kpa, own->window_rpm);
+                  all->rows[i].path, fast->speed_rpm, fast->pressure_kpa, fast->window_rpm, own->speed_rpm, own->pressure_kpa,
+                  own->window_rpm);
     fast_mean += fast->mean_rpm / (double)all->count;
     own_mean += own->mean_rpm / (double)all->count;
     fast_window = fmax(fast_window, fast->window_rpm);
     own_window = fmax(own_window, own->window_rpm);
     alike += within(fast);
   }
-  print_message("within the bounds at every row: %zu of %zu; mean difference %.3g, CVODE's own %.3g rpm; of window means at most %.3g "
-                "and %.3g rpm\n",
-                alike, all->count, fast_mean, own_mean, fast_window, own_window);
+  print_message(
+      "within the bounds at every row: %zu of %zu; mean difference %.3g, CVODE's own %.3g rpm; of window means at most %.3g "
+      "and %.3g rpm\n",
+      alike, all->count, fast_mean, own_mean, fast_window, own_window);
   check_below(fast_mean, 2.0 * own_mean + SPEED_RPM);
   check_below(fast_window, 2.0 * own_window + SPEED_RPM);
 }

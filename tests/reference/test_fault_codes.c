@@ -44,7 +44,8 @@ static int run_row(const char *model, const struct fault_codes_row *row) {
   int wrong = 0;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     const char *code = monitor_rows[i].code;
-    const bool set = scene_events(&scene, RECORDING_CODE, i, CODE_PENDING) + scene_events(&scene, RECORDING_CODE, i, CODE_CONFIRMED) > 0;
+    const bool set =
+        scene_events(&scene, RECORDING_CODE, i, CODE_PENDING) + scene_events(&scene, RECORDING_CODE, i, CODE_CONFIRMED) > 0;
     const bool must = fits && lists(row->must, code) && possible(&scene.engine, code);
     if (must && !set && !stalled) {
       print_error("%s, %s = %g: %s did not set\n", model, row->fault, row->value, code);

@@ -73,13 +73,10 @@ static void every_fault_has_its_rows(void **state) {
   for (size_t i = 0; i < condition_count; i++) {
     if (condition_rows[i].kind != CONDITION_FAULT) continue;
     const char *key = condition_rows[i].field.key;
-    if (!fault_case_find(key))
-      print_error("%s has no row in fault_cases of tests/support/fault_table.c\n", key), missing++;
+    if (!fault_case_find(key)) print_error("%s has no row in fault_cases of tests/support/fault_table.c\n", key), missing++;
     for (size_t model = 0; model < runs->model_count; model++)
       if (!fault_expectations_find(key, runs->engine[model]))
-        print_error("%s has no row for %s in tests/reference/fault_expectations.h\n", key,
-                    runs->models[model]),
-            missing++;
+        print_error("%s has no row for %s in tests/reference/fault_expectations.h\n", key, runs->models[model]), missing++;
   }
   for (size_t i = 0; i < ARRAY_COUNT(fault_expectations); i++) {
     assert_non_null(condition_find(fault_expectations[i].key));
@@ -97,12 +94,10 @@ static void dead_bands_are_wide_enough(void **state) {
   for (size_t model = 0; model < runs->model_count; model++)
     for (int point = 0; point < FAULT_POINT_COUNT; point++)
       for (int i = 0; i < FAULT_READING_COUNT; i++) {
-        const double change = fault_change(&runs->clean[model], &runs->other_seed[model],
-                                           (enum fault_point)point, (enum fault_reading)i);
+        const double change =
+            fault_change(&runs->clean[model], &runs->other_seed[model], (enum fault_point)point, (enum fault_reading)i);
         if (!isnan(change))
-          check_below_at(
-              i, fabs(change),
-              fault_dead_band(&runs->clean[model], (enum fault_point)point, (enum fault_reading)i));
+          check_below_at(i, fabs(change), fault_dead_band(&runs->clean[model], (enum fault_point)point, (enum fault_reading)i));
       }
 }
 
@@ -123,8 +118,7 @@ static bool as_expected(char sign, double change, double band) {
   }
 }
 
-static int signs_against(const struct runs *runs, size_t model, size_t fault,
-                         const struct fault_expectation *row) {
+static int signs_against(const struct runs *runs, size_t model, size_t fault, const struct fault_expectation *row) {
   const struct fault_outcome *clean = &runs->clean[model], *faulty = &runs->faulty[model][fault];
   int wrong = 0;
   for (int point = 0; point < FAULT_POINT_COUNT; point++) {
@@ -136,17 +130,16 @@ static int signs_against(const struct runs *runs, size_t model, size_t fault,
       const double change = fault_change(clean, faulty, (enum fault_point)point, (enum fault_reading)i);
       const double band = fault_dead_band(clean, (enum fault_point)point, (enum fault_reading)i);
       if (isnan(change) || as_expected(row->signs[point][i], change, band)) continue;
-      print_error("%s, %s at %s: %s changes by %.3g %s, band %.3g, expected %c: %s (%s)\n",
-                  runs->models[model], row->key, fault_point_names[point], fault_reading_rows[i].name, change,
-                  fault_reading_rows[i].unit, band, row->signs[point][i], row->why, row->source);
+      print_error("%s, %s at %s: %s changes by %.3g %s, band %.3g, expected %c: %s (%s)\n", runs->models[model], row->key,
+                  fault_point_names[point], fault_reading_rows[i].name, change, fault_reading_rows[i].unit, band,
+                  row->signs[point][i], row->why, row->source);
       wrong++;
     }
   }
   return wrong;
 }
 
-static bool in_order(const struct fault_outcome *clean, const struct fault_outcome *faulty,
-                     enum fault_more more) {
+static bool in_order(const struct fault_outcome *clean, const struct fault_outcome *faulty, enum fault_more more) {
   const double trim_idle = fabs(fault_change(clean, faulty, FAULT_POINT_IDLE, FAULT_READING_TRIM));
   const double trim_held = fabs(fault_change(clean, faulty, FAULT_POINT_HELD, FAULT_READING_TRIM));
   const double pressure_idle = fault_change(clean, faulty, FAULT_POINT_IDLE, FAULT_READING_PRESSURE);
@@ -179,9 +172,7 @@ static void signs_as_the_trade_expects(void **state) {
       }
       wrong += signs_against(runs, model, i, row);
       if (!in_order(&runs->clean[model], faulty, row->more))
-        print_error("%s, %s: trim or pressure not in the order expected: %s\n", runs->models[model], row->key,
-                    row->why),
-            wrong++;
+        print_error("%s, %s: trim or pressure not in the order expected: %s\n", runs->models[model], row->key, row->why), wrong++;
       if (row->limp != LIMP_ANY && (int)faulty->limp != row->limp)
         print_error("%s, %s: limp-home is %s, expected %s: %s\n", runs->models[model], row->key,
                     computer_limp_names[faulty->limp], computer_limp_names[row->limp], row->why),
@@ -204,8 +195,7 @@ static bool document_row(FILE *document, const char *model, const char *heading,
   rewind(document);
   while (fgets(line, LINE_SIZE, document)) {
     line[strcspn(line, "\n")] = '\0';
-    if (strncmp(line, "## ", 3) == 0)
-      in_model = strncmp(line + 3, model, strlen(model)) == 0 && line[3 + strlen(model)] == ':';
+    if (strncmp(line, "## ", 3) == 0) in_model = strncmp(line + 3, model, strlen(model)) == 0 && line[3 + strlen(model)] == ':';
     if (line[0] == '#') in_table = in_model && strcmp(line, heading) == 0;
     if (!in_table || strncmp(line, "| ", 2) != 0) continue;
     if (strncmp(line + 2, key, strlen(key)) != 0 || line[2 + strlen(key)] != ' ') continue;
@@ -226,13 +216,13 @@ static int row_against(const struct runs *runs, size_t model, size_t fault, int 
   int wrong = 0;
   for (int i = 0; i < FAULT_READING_COUNT; i++) {
     const double band = fault_dead_band(&runs->clean[model], (enum fault_point)point, (enum fault_reading)i);
-    const double change = fault_change(&runs->clean[model], &runs->faulty[model][fault],
-                                       (enum fault_point)point, (enum fault_reading)i);
+    const double change =
+        fault_change(&runs->clean[model], &runs->faulty[model][fault], (enum fault_point)point, (enum fault_reading)i);
     const double now = fabs(change) < band ? 0.0 : change, told = cell_value(cells[i]);
     const bool same = isnan(change) ? isnan(told) : fabs(told - now) <= band + 0.1 * fabs(now);
     if (same) continue;
-    print_error("%s, %s, %s at %s: %s says%s, it is %.3g\n", DOCUMENT, runs->models[model],
-                fault_cases[fault].key, fault_point_names[point], fault_reading_rows[i].name, cells[i], now);
+    print_error("%s, %s, %s at %s: %s says%s, it is %.3g\n", DOCUMENT, runs->models[model], fault_cases[fault].key,
+                fault_point_names[point], fault_reading_rows[i].name, cells[i], now);
     wrong++;
   }
   return wrong;
@@ -253,12 +243,10 @@ static void document_is_what_runs_give(void **state) {
         if (document_row(document, runs->models[model], headings[point], fault_cases[i].key, line, cells))
           wrong += row_against(runs, model, i, point, cells);
         else
-          print_error("%s has no row for %s of %s\n", DOCUMENT, fault_cases[i].key, runs->models[model]),
-              wrong++;
+          print_error("%s has no row for %s of %s\n", DOCUMENT, fault_cases[i].key, runs->models[model]), wrong++;
       }
   fclose(document);
-  if (wrong)
-    fail_msg("%d places of %s are out of date: write it anew with bench_faults_table", wrong, DOCUMENT);
+  if (wrong) fail_msg("%d places of %s are out of date: write it anew with bench_faults_table", wrong, DOCUMENT);
 }
 
 static double start_s(double battery_v) {
@@ -287,8 +275,8 @@ static double between(const struct condition_row *row, double share) {
   return row->field.min + share * (row->field.max - row->field.min);
 }
 
-static int try_values(struct fault_bench *bench, const size_t *rows, const double *values, size_t count,
-                      double duration_s, int *stalls) {
+static int try_values(struct fault_bench *bench, const size_t *rows, const double *values, size_t count, double duration_s,
+                      int *stalls) {
   struct error error;
   error_clear(&error);
   bool stalled;
@@ -341,9 +329,7 @@ static void range_ends_start(void **state) {
       scene_key(&scene, 0.1, KEY_ON);
       scene_key(&scene, 1.5, KEY_START);
       if (scene_try(&scene, &error) != STATUS_OK)
-        print_error("%s = %g from the key: %s\n", row->field.key, end ? row->field.max : row->field.min,
-                    error.text),
-            failed++;
+        print_error("%s = %g from the key: %s\n", row->field.key, end ? row->field.max : row->field.min, error.text), failed++;
       else
         started += scene_events(&scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STARTED) > 0;
       scene_end(&scene);
@@ -369,8 +355,7 @@ static void pairs_run(void **state) {
         const double pick = random_uniform(1, RANDOM_STREAM_CASE, 4 * pair + 2 * i);
         const char *key = fault_cases[(size_t)(pick * (double)fault_case_count)].key;
         rows[i] = (size_t)(condition_find(key) - condition_rows);
-        values[i] =
-            between(&condition_rows[rows[i]], random_uniform(1, RANDOM_STREAM_CASE, 4 * pair + 2 * i + 1));
+        values[i] = between(&condition_rows[rows[i]], random_uniform(1, RANDOM_STREAM_CASE, 4 * pair + 2 * i + 1));
       }
       failed += try_values(&bench, rows, values, 2, PAIR_S, &stalls);
     }

@@ -49,8 +49,7 @@ static void trajectory(void **state) {
   (void)state;
   static const struct {
     double time_s, pressure_pa;
-  } rows[] = {{0.1, 33417.43}, {0.2, 46834.86}, {0.3, 60230.57},
-              {0.4, 73086.57}, {0.5, 84418.92}, {0.6, 93331.34}};
+  } rows[] = {{0.1, 33417.43}, {0.2, 46834.86}, {0.3, 60230.57}, {0.4, 73086.57}, {0.5, 84418.92}, {0.6, 93331.34}};
   const struct solver_problem problem = filling(0);
   for (size_t s = 0; s < ARRAY_COUNT(solvers); s++)
     for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {

@@ -22,8 +22,7 @@ static const struct bore_geometry bore = {28.5e-3, 8.0 * DEG, 10e-3, 12e-6, 1.2e
 static const struct bore_film_shape uneven = {1.6e-3, 0.25, 0.6, 1.1};
 static const struct bore_film_shape even = {1.6e-3, 0.0, 0.0, 0.0};
 
-static double brute_thickness_m(const struct bore_film_shape *shape, double wall_m, double theta,
-                                double shift) {
+static double brute_thickness_m(const struct bore_film_shape *shape, double wall_m, double theta, double shift) {
   const double width = shape->band_half_width_m * (1.0 + (shift < 0.0 ? -1.0 : 1.0) * shape->asymmetry_ratio);
   const double distance = fmax(fabs(shift) - 0.5 * bore.edge_land_m, 0.0);
   if (distance > width) return 0.0;
@@ -37,8 +36,7 @@ static double brute_force_m2(const struct bore_film_shape *shape, const struct b
   double sum = 0.0;
   for (int i = 0; i < MIDPOINTS; i++) {
     const double s = (i + 0.5) * width;
-    const double x = radius * cos(s), y = half_length * sin(s) * cos(psi),
-                 z = half_length * sin(s) * sin(psi);
+    const double x = radius * cos(s), y = half_length * sin(s) * cos(psi), z = half_length * sin(s) * sin(psi);
     const double theta = atan2(y, x);
     const double shift = z - radius * sin(theta) * tan(bore.closed_angle_rad);
     const double outer = radius - brute_thickness_m(shape, film->wall_m, theta, shift);
@@ -74,8 +72,7 @@ static void area_falls_with_film(void **state) {
   for (size_t a = 0; a < ARRAY_COUNT(angles_deg); a++)
     for (int um = 0; um < 120; um += 3) {
       const double psi = angles_deg[a] * DEG;
-      const struct bore_film less = {um * UM, 10 * UM}, wall = {(um + 3) * UM, 10 * UM},
-                             edge = {um * UM, 13 * UM};
+      const struct bore_film less = {um * UM, 10 * UM}, wall = {(um + 3) * UM, 10 * UM}, edge = {um * UM, 13 * UM};
       const double area = bore_area_m2(&bore, &uneven, &less, psi);
       const double bound = area * (1.0 + 1e-6) + 1e-15;
       check_below_at(um, bore_area_m2(&bore, &uneven, &wall, psi), bound);
@@ -90,8 +87,7 @@ static void where_the_film_counts(void **state) {
   const struct bore_film clean = {0, 0}, film = {60 * UM, 0};
   const double near = 9.0 * DEG, off_idle = 16.0 * DEG, wide = 90.0 * DEG;
   check_below(bore_area_m2(&bore, &even, &film, near), 0.5 * bore_area_m2(&bore, &even, &clean, near));
-  check_above(bore_area_m2(&bore, &even, &film, off_idle),
-              0.9 * bore_area_m2(&bore, &even, &clean, off_idle));
+  check_above(bore_area_m2(&bore, &even, &film, off_idle), 0.9 * bore_area_m2(&bore, &even, &clean, off_idle));
   check_relative(bore_area_m2(&bore, &even, &film, wide), bore_area_m2(&bore, &even, &clean, wide), 1e-9);
 }
 
@@ -139,8 +135,7 @@ static void closed_ring(void **state) {
   plain.shaft_diameter_m = 0.0;
   const struct bore_film clean = {0, 0};
   const double r = plain.radius_m, c = plain.clearance_m;
-  check_relative(bore_area_m2(&plain, &even, &clean, plain.closed_angle_rad),
-                 UNITS_PI * (r * r - (r - c) * (r - c)), 1e-12);
+  check_relative(bore_area_m2(&plain, &even, &clean, plain.closed_angle_rad), UNITS_PI * (r * r - (r - c) * (r - c)), 1e-12);
 }
 
 /* Thickness by hand: full at the line, half at half the half-width, nothing at its end; the downstream half
@@ -160,12 +155,8 @@ static void thickness(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(against_brute_force),
-      cmocka_unit_test(area_falls_with_film),
-      cmocka_unit_test(where_the_film_counts),
-      cmocka_unit_test(monotone_in_angle),
-      cmocka_unit_test(sections_add_up),
-      cmocka_unit_test(closed_ring),
+      cmocka_unit_test(against_brute_force), cmocka_unit_test(area_falls_with_film), cmocka_unit_test(where_the_film_counts),
+      cmocka_unit_test(monotone_in_angle),   cmocka_unit_test(sections_add_up),      cmocka_unit_test(closed_ring),
       cmocka_unit_test(thickness),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -62,24 +62,12 @@ static void check_area(const struct oracle_row *row) {
   check_relative_at(row->d, area / UNITS_M2_PER_MM2, row->value, 1e-6); // what bore.h promises
 }
 
-static void examples(void **state) {
-  oracle_for_each(oracle_or_skip(state), "example", 2, check_example);
-}
-static void nozzle_flow(void **state) {
-  oracle_for_each(oracle_or_skip(state), "flow", 4 * 4 * 14 * 3, check_flow);
-}
-static void safety_valve(void **state) {
-  oracle_for_each(oracle_or_skip(state), "api", 4 * 4 * 14, check_api);
-}
-static void critical_pressure(void **state) {
-  oracle_for_each(oracle_or_skip(state), "critical", 4, check_critical);
-}
-static void atmosphere(void **state) {
-  oracle_for_each(oracle_or_skip(state), "atmosphere", 25, check_atmosphere);
-}
-static void throttle_area(void **state) {
-  oracle_for_each(oracle_or_skip(state), "area", 5 * 29, check_area);
-}
+static void examples(void **state) { oracle_for_each(oracle_or_skip(state), "example", 2, check_example); }
+static void nozzle_flow(void **state) { oracle_for_each(oracle_or_skip(state), "flow", 4 * 4 * 14 * 3, check_flow); }
+static void safety_valve(void **state) { oracle_for_each(oracle_or_skip(state), "api", 4 * 4 * 14, check_api); }
+static void critical_pressure(void **state) { oracle_for_each(oracle_or_skip(state), "critical", 4, check_critical); }
+static void atmosphere(void **state) { oracle_for_each(oracle_or_skip(state), "atmosphere", 25, check_atmosphere); }
+static void throttle_area(void **state) { oracle_for_each(oracle_or_skip(state), "area", 5 * 29, check_area); }
 
 int main(void) {
   const struct CMUnitTest tests[] = {

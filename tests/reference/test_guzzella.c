@@ -46,8 +46,7 @@ static double angle_at_percent(double percent) {
 static double throttle_gps(double area, double manifold_pa) {
   const double critical = pow(2.0 / (KAPPA + 1.0), KAPPA / (KAPPA - 1.0));
   const double r = fmax(manifold_pa / AMBIENT_PA, critical);
-  const double psi =
-      pow(r, 1.0 / KAPPA) * sqrt(2.0 * KAPPA / (KAPPA - 1.0) * (1.0 - pow(r, (KAPPA - 1.0) / KAPPA)));
+  const double psi = pow(r, 1.0 / KAPPA) * sqrt(2.0 * KAPPA / (KAPPA - 1.0) * (1.0 - pow(r, (KAPPA - 1.0) / KAPPA)));
   return 1e3 * DISCHARGE * area * UNITS_M2_PER_MM2 * AMBIENT_PA / sqrt(GAS * AMBIENT_K) * psi;
 }
 
@@ -66,8 +65,7 @@ static double engine_gps(double w, double manifold_pa) {
  * krpm. */
 static double friction_nm(double w) {
   const double pa_per_nm = 4.0 * UNITS_PI / SWEPT_M3, krpm = 1000.0 * RPM;
-  struct friction_params friction = {.constant_pa = 15.6 * pa_per_nm,
-                                     .per_krpm2_pa = 0.175e-3 * krpm * krpm * pa_per_nm};
+  struct friction_params friction = {.constant_pa = 15.6 * pa_per_nm, .per_krpm2_pa = 0.175e-3 * krpm * krpm * pa_per_nm};
   friction.oil_factor.count = 1;
   friction.oil_factor.y[0] = 1.0; // a warm engine
   assert_true(curve_init(&friction.oil_factor));
@@ -77,12 +75,10 @@ static double friction_nm(double w) {
 /* Indicated torque, formed as plant/torque.c forms it, at lambda one and best spark: 44 MJ/kg,
  * eta = 0.37313 + 3.25e-4 w - 5.625e-7 w^2. */
 static double indicated_nm(double w, double air_gps) {
-  const struct combustion_params combustion = {.dilution_onset_fraction = 0.5,
-                                               .dilution_width_fraction = 0.5};
+  const struct combustion_params combustion = {.dilution_onset_fraction = 0.5, .dilution_width_fraction = 0.5};
   const struct mixture_params mixture = {.best_lambda_ratio = 0.88, .torque_curvature = 3.5};
   const double efficiency = (0.37313 + 3.25e-4 * w - 5.625e-7 * w * w) * combustion_spark_efficiency(0.0) *
-                            combustion_burn_efficiency(&combustion, 0.0) *
-                            mixture_torque_factor(&mixture, 1.0);
+                            combustion_burn_efficiency(&combustion, 0.0) * mixture_torque_factor(&mixture, 1.0);
   const double air_per_cycle_kg = 1e-3 * air_gps * 4.0 * UNITS_PI / w;
   return air_per_cycle_kg / 14.7 * 44e6 * efficiency / (4.0 * UNITS_PI);
 }
@@ -99,19 +95,15 @@ static double bisect(double (*f)(double x, double parameter), double parameter, 
 }
 
 static double surplus_nm(double manifold_pa, double w) {
-  return indicated_nm(w, engine_gps(w, manifold_pa)) - friction_nm(w) -
-         loads_pumping_nm(SWEPT_M3, manifold_pa, EXHAUST_PA);
+  return indicated_nm(w, engine_gps(w, manifold_pa)) - friction_nm(w) - loads_pumping_nm(SWEPT_M3, manifold_pa, EXHAUST_PA);
 }
 
-static double area_surplus_mm2(double angle_rad, double wanted_mm2) {
-  return area_mm2(angle_rad) - wanted_mm2;
-}
+static double area_surplus_mm2(double angle_rad, double wanted_mm2) { return area_mm2(angle_rad) - wanted_mm2; }
 
 /* Flow at a share of the travel: choked, and at 70 kPa. */
 static void throttle_flow(void **state) {
   (void)state;
-  static const double rows[][3] = {
-      {1, 1.73807, 1.60832}, {2, 2.72349, 2.52017}, {3, 3.79664, 3.51321}, {5, 6.20528, 5.74203}};
+  static const double rows[][3] = {{1, 1.73807, 1.60832}, {2, 2.72349, 2.52017}, {3, 3.79664, 3.51321}, {5, 6.20528, 5.74203}};
   for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
     const double area = area_mm2(angle_at_percent(rows[i][0]));
     check_close_at(rows[i][0], throttle_gps(area, 30e3), rows[i][1], 6e-6);

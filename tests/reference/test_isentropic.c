@@ -9,9 +9,7 @@
 #include "physics/gas.h"
 #include "physics/orifice.h"
 
-static double pressure_ratio_of_mach(double mach) {
-  return pow(1.0 + 0.2 * mach * mach, -3.5);
-}
+static double pressure_ratio_of_mach(double mach) { return pow(1.0 + 0.2 * mach * mach, -3.5); }
 
 static double area_ratio_of_mach(double mach) {
   return orifice_flow_function(0.5) / orifice_flow_function(pressure_ratio_of_mach(mach));

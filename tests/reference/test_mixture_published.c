@@ -19,9 +19,7 @@
 #define SPEED_RAD_S    209.0
 #define CYCLE_AIR_KG   (4.0 * 0.15e-3)
 
-static double theirs_nm(double air_fuel) {
-  return 21.91 * air_fuel - 0.85 * air_fuel * air_fuel;
-}
+static double theirs_nm(double air_fuel) { return 21.91 * air_fuel - 0.85 * air_fuel * air_fuel; }
 
 static void read_engine(const char *model, struct engine *engine) {
   char path[80];
@@ -34,8 +32,8 @@ static void read_engine(const char *model, struct engine *engine) {
 static double ours_nm(const struct engine *engine, double lambda) {
   const struct combustion_params *combustion = &engine->plant.combustion;
   const double free_j = CYCLE_AIR_KG / combustion->stoichiometric_ratio * combustion->heating_value_j_kg;
-  return free_j * curve_value(&combustion->efficiency, SPEED_RAD_S) *
-         mixture_torque_factor(&engine->plant.mixture, lambda) / (4.0 * UNITS_PI);
+  return free_j * curve_value(&combustion->efficiency, SPEED_RAD_S) * mixture_torque_factor(&engine->plant.mixture, lambda) /
+         (4.0 * UNITS_PI);
 }
 
 static const char *const models[] = {"four-16", "four-18-cable", "three-10", "six-30"};

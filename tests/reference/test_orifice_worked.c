@@ -52,8 +52,7 @@ static void same_as_nozzle(void **state) {
         for (int i = 1; i <= 99; i++) {
           const double area = areas_mm2[a] * MM2, p0 = upstream_pa[u], p = 0.01 * i * p0;
           const double expected = nozzle_kg_s(area, 1.4, GAS_AIR_CONSTANT_J_KG_K, p0, temperatures_k[t], p);
-          check_relative_at(p / p0, orifice_mass_flow_kg_s(area, p0, temperatures_k[t], p, 320.0), expected,
-                            1e-11);
+          check_relative_at(p / p0, orifice_mass_flow_kg_s(area, p0, temperatures_k[t], p, 320.0), expected, 1e-11);
         }
 }
 

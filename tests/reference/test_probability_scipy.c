@@ -92,8 +92,7 @@ static void factor_of(const struct oracle *oracle, size_t n, double a[MATRIX_MAX
   memset(a, 0, MATRIX_MAX * MATRIX_MAX * sizeof *a);
   for (size_t i = 0; i < oracle->count; i++) {
     const struct oracle_row *row = &oracle->rows[i];
-    if (!strcmp(row->kind, "entry") && (size_t)row->a == n)
-      a[(size_t)row->b * n + (size_t)row->c] = row->value;
+    if (!strcmp(row->kind, "entry") && (size_t)row->a == n) a[(size_t)row->b * n + (size_t)row->c] = row->value;
   }
   assert_true(matrix_cholesky(n, a));
 }
@@ -116,36 +115,20 @@ static void cholesky(void **state) {
       matrix_cholesky_inverse(n, a, inverse);
     }
     const size_t at = solution ? (size_t)row->b : (size_t)row->b * n + (size_t)row->c;
-    const double value = log_determinant ? matrix_cholesky_log_determinant(n, a)
-                         : solution      ? x[at]
-                                         : inverse[at];
+    const double value = log_determinant ? matrix_cholesky_log_determinant(n, a) : solution ? x[at] : inverse[at];
     check_close_at(row->a, value, row->value, 1e-12 * (1.0 + fabs(row->value)));
     checked++;
   }
   assert_int_equal(checked, 44 + 5 + 750); // for n = 1, 2, 5, 12, 24
 }
 
-static void gamma_function(void **state) {
-  oracle_for_each(oracle_or_skip(state), "gamma", 597, check_gamma);
-}
-static void chi2_tail(void **state) {
-  oracle_for_each(oracle_or_skip(state), "chi", 7 * 7, check_chi2);
-}
-static void normal_quantile(void **state) {
-  oracle_for_each(oracle_or_skip(state), "quantile", 100 + 199, check_quantile);
-}
-static void normal_cdf(void **state) {
-  oracle_for_each(oracle_or_skip(state), "cdf", 91, check_cdf);
-}
-static void loglinear_quadrature(void **state) {
-  oracle_for_each(oracle_or_skip(state), "linear", 3 * 3 * 10, check_linear);
-}
-static void curve_quadrature(void **state) {
-  oracle_for_each(oracle_or_skip(state), "curve", 2 + 35 + 19, check_curve);
-}
-static void normals_information(void **state) {
-  oracle_for_each(oracle_or_skip(state), "normals", 6, check_normals);
-}
+static void gamma_function(void **state) { oracle_for_each(oracle_or_skip(state), "gamma", 597, check_gamma); }
+static void chi2_tail(void **state) { oracle_for_each(oracle_or_skip(state), "chi", 7 * 7, check_chi2); }
+static void normal_quantile(void **state) { oracle_for_each(oracle_or_skip(state), "quantile", 100 + 199, check_quantile); }
+static void normal_cdf(void **state) { oracle_for_each(oracle_or_skip(state), "cdf", 91, check_cdf); }
+static void loglinear_quadrature(void **state) { oracle_for_each(oracle_or_skip(state), "linear", 3 * 3 * 10, check_linear); }
+static void curve_quadrature(void **state) { oracle_for_each(oracle_or_skip(state), "curve", 2 + 35 + 19, check_curve); }
+static void normals_information(void **state) { oracle_for_each(oracle_or_skip(state), "normals", 6, check_normals); }
 
 int main(void) {
   const struct CMUnitTest tests[] = {

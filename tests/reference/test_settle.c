@@ -35,16 +35,8 @@ struct value {
 };
 
 static const struct value faults[] = {
-    {"film_um", 0},
-    {"film_um", 30},
-    {"film_um", 70},
-    {"leak_mm2", 4},
-    {"fuel_delivery_ratio", 0.85},
-    {"maf_gain_ratio", 0.8},
-    {"spark_offset_deg", -6},
-    {"drag_nm", 4},
-    {"exhaust_ratio", 60},
-    {"map_offset_kpa", -2},
+    {"film_um", 0},          {"film_um", 30},          {"film_um", 70}, {"leak_mm2", 4},       {"fuel_delivery_ratio", 0.85},
+    {"maf_gain_ratio", 0.8}, {"spark_offset_deg", -6}, {"drag_nm", 4},  {"exhaust_ratio", 60}, {"map_offset_kpa", -2},
     {"intake_bias_c", 30},
 };
 
@@ -67,8 +59,7 @@ static void begin(struct scene *scene, const char *model, enum drive drive) {
 }
 
 /* The settled point under the scene's conditions as they are at its end. */
-static struct settle_point settled(const struct scene *scene, enum settle_learning learning,
-                                   double learned_ratio) {
+static struct settle_point settled(const struct scene *scene, enum settle_learning learning, double learned_ratio) {
   struct settle_query query;
   settle_query_init(&query);
   query.conditions = scene->sim ? scene->sim->conditions : scene->scenario.initial;
@@ -95,17 +86,15 @@ static int differs(const struct scene *scene, const struct settle_point *point, 
   const bool either_step = scene->engine.plant.throttle.kind == THROTTLE_CABLE && point->outcome == SETTLE_HELD;
   if (scene_stalled(scene)) {
     if (point->outcome == SETTLE_STALLS) return 0;
-    print_error("%s: the run stalls, the settled point %s at %.2f rpm\n", what,
-                settle_outcome_names[point->outcome], values[CHANNEL_speed_rpm]);
+    print_error("%s: the run stalls, the settled point %s at %.2f rpm\n", what, settle_outcome_names[point->outcome],
+                values[CHANNEL_speed_rpm]);
     return 1;
   }
-  if (point->outcome != SETTLE_STALLS &&
-      fabs(speed - values[CHANNEL_speed_rpm]) <= (either_step ? STEPPER_RPM : SPEED_RPM) &&
+  if (point->outcome != SETTLE_STALLS && fabs(speed - values[CHANNEL_speed_rpm]) <= (either_step ? STEPPER_RPM : SPEED_RPM) &&
       fabs(pressure - values[CHANNEL_manifold_kpa]) <= (either_step ? STEPPER_KPA : PRESSURE_KPA))
     return 0;
-  print_error("%s: the run ends at %.3f rpm, %.4f kPa; the settled point %s at %.3f rpm, %.4f kPa\n", what,
-              speed, pressure, settle_outcome_names[point->outcome], values[CHANNEL_speed_rpm],
-              values[CHANNEL_manifold_kpa]);
+  print_error("%s: the run ends at %.3f rpm, %.4f kPa; the settled point %s at %.3f rpm, %.4f kPa\n", what, speed, pressure,
+              settle_outcome_names[point->outcome], values[CHANNEL_speed_rpm], values[CHANNEL_manifold_kpa]);
   return 1;
 }
 
@@ -117,8 +106,7 @@ static int run_case(const char *model, const struct value *fault, const struct v
   scene_run(&scene);
   const struct settle_point point = settled(&scene, SETTLE_LEARNED, 0.0);
   char what[128];
-  snprintf(what, sizeof what, "%s, %s = %g, load %td", model, fault->key, fault->value,
-           (load - loads[0]) / VALUE_MAX);
+  snprintf(what, sizeof what, "%s, %s = %g, load %td", model, fault->key, fault->value, (load - loads[0]) / VALUE_MAX);
   const int wrong = differs(&scene, &point, what);
   scene_end(&scene);
   return wrong;
@@ -150,8 +138,7 @@ static void all_channels_agree(void **state) {
   assert_int_equal(point.outcome, SETTLE_DROOPS);
   for (int i = 1; i < CHANNEL_COUNT; i++) {
     const enum channel channel = (enum channel)i;
-    if (channel == CHANNEL_codes_pending || channel == CHANNEL_codes_confirmed)
-      continue; // a point has no past
+    if (channel == CHANNEL_codes_pending || channel == CHANNEL_codes_confirmed) continue; // a point has no past
     if (isnan(point.values[i])) {
       assert_true(isnan(end_mean(&scene, channel)));
       continue;
@@ -165,9 +152,8 @@ static void all_channels_agree(void **state) {
  * right. */
 static void the_drive_without_friction(void **state) {
   (void)state;
-  const struct value cases[] = {
-      {"film_um", 0},  {"film_um", 70},        {"spring_ratio", 1.5}, {"motor_resistance_ratio", 1.4},
-      {"leak_mm2", 3}, {"tps_ground_ohm", 20}, {"tps1_offset_v", 0.1}};
+  const struct value cases[] = {{"film_um", 0},  {"film_um", 70},        {"spring_ratio", 1.5}, {"motor_resistance_ratio", 1.4},
+                                {"leak_mm2", 3}, {"tps_ground_ohm", 20}, {"tps1_offset_v", 0.1}};
   for (size_t i = 0; i < ARRAY_COUNT(cases); i++) {
     struct scene scene;
     begin(&scene, "four-16", DRIVE_WITHOUT_FRICTION);
@@ -246,12 +232,9 @@ static void the_mean_of_a_hunt(void **state) {
     scene_initial(&scene, "film_um", films[i]);
     scene_run(&scene);
     const struct settle_point point = settled(&scene, SETTLE_LEARNED, 0.0);
-    check_close_at(films[i], scene_mean(&scene, 300.0, 600.0, CHANNEL_speed_rpm),
-                   point.values[CHANNEL_speed_rpm], 1.0);
-    check_above_at(films[i], scene_most(&scene, 300.0, 600.0, CHANNEL_speed_rpm),
-                   point.values[CHANNEL_speed_rpm] + SPEED_RPM);
-    check_below_at(films[i], scene_least(&scene, 300.0, 600.0, CHANNEL_speed_rpm),
-                   point.values[CHANNEL_speed_rpm] - SPEED_RPM);
+    check_close_at(films[i], scene_mean(&scene, 300.0, 600.0, CHANNEL_speed_rpm), point.values[CHANNEL_speed_rpm], 1.0);
+    check_above_at(films[i], scene_most(&scene, 300.0, 600.0, CHANNEL_speed_rpm), point.values[CHANNEL_speed_rpm] + SPEED_RPM);
+    check_below_at(films[i], scene_least(&scene, 300.0, 600.0, CHANNEL_speed_rpm), point.values[CHANNEL_speed_rpm] - SPEED_RPM);
     scene_end(&scene);
   }
 }
@@ -274,8 +257,7 @@ static void a_stale_offset_races(void **state) {
   assert_int_equal(point.outcome, SETTLE_RACES);
   check_above(point.values[CHANNEL_speed_rpm], point.values[CHANNEL_target_rpm] + 100.0);
   assert_int_equal(differs(&scene, &point, "stale"), 0);
-  check_relative(point.values[CHANNEL_effort_pct], 100.0 * scene.engine.computer.air.effort_least_ratio,
-                 1e-9);
+  check_relative(point.values[CHANNEL_effort_pct], 100.0 * scene.engine.computer.air.effort_least_ratio, 1e-9);
   scene_end(&scene);
 }
 
@@ -298,8 +280,7 @@ static void a_foot_on_the_pedal(void **state) {
         scene_run(&scene);
         const struct settle_point point = settled(&scene, SETTLE_LEARNED, 0.0);
         char what[128];
-        snprintf(what, sizeof what, "%s, %s = %g, %s = %g", models[k], with[j].key, with[j].value,
-                 feet[i].key, feet[i].value);
+        snprintf(what, sizeof what, "%s, %s = %g, %s = %g", models[k], with[j].key, with[j].value, feet[i].key, feet[i].value);
         wrong += differs(&scene, &point, what);
         const double off = end_mean(&scene, CHANNEL_pedal_pct) - point.values[CHANNEL_pedal_pct];
         if (fabs(off) > 0.05) {
@@ -338,8 +319,7 @@ static void warmed_up_by_itself(void **state) {
   (void)state;
   struct scene scene;
   begin(&scene, "four-16", DRIVE_IDEAL);
-  scene.scenario.duration_s =
-      9000.0; // oil is slow: 22 kJ/K over 84 W/K are 260 s, coolant behind the thermostat longer
+  scene.scenario.duration_s = 9000.0; // oil is slow: 22 kJ/K over 84 W/K are 260 s, coolant behind the thermostat longer
   scene.scenario.record_s = 1.0;
   scene_set(&scene, 1.0, "warmth_held", 0);
   scene_run(&scene);
@@ -402,8 +382,7 @@ static void speed_falls_with_film(void **state) {
       if (stalls) assert_int_equal(point.outcome, SETTLE_STALLS); // what stalls does not idle with more film
       droops |= point.outcome == SETTLE_DROOPS;
       stalls |= point.outcome == SETTLE_STALLS;
-      for (size_t i = 1; i < point.branch_count; i++)
-        check_below_at(film, point.branch_rad_s[i], point.branch_rad_s[0]);
+      for (size_t i = 1; i < point.branch_count; i++) check_below_at(film, point.branch_rad_s[i], point.branch_rad_s[0]);
       before = speed;
     }
     assert_true(droops);
@@ -444,18 +423,12 @@ static void codes_of_a_droop(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_long_run_ends_there),
-      cmocka_unit_test(all_channels_agree),
-      cmocka_unit_test(the_drive_without_friction),
-      cmocka_unit_test(limping_home),
-      cmocka_unit_test(the_mean_of_a_hunt),
-      cmocka_unit_test(a_stale_offset_races),
-      cmocka_unit_test(a_foot_on_the_pedal),
-      cmocka_unit_test(cold_and_held),
-      cmocka_unit_test(warmed_up_by_itself),
-      cmocka_unit_test(key_on_engine_off),
-      cmocka_unit_test(speed_falls_with_film),
-      cmocka_unit_test(too_much_film_stalls),
+      cmocka_unit_test(a_long_run_ends_there),      cmocka_unit_test(all_channels_agree),
+      cmocka_unit_test(the_drive_without_friction), cmocka_unit_test(limping_home),
+      cmocka_unit_test(the_mean_of_a_hunt),         cmocka_unit_test(a_stale_offset_races),
+      cmocka_unit_test(a_foot_on_the_pedal),        cmocka_unit_test(cold_and_held),
+      cmocka_unit_test(warmed_up_by_itself),        cmocka_unit_test(key_on_engine_off),
+      cmocka_unit_test(speed_falls_with_film),      cmocka_unit_test(too_much_film_stalls),
       cmocka_unit_test(codes_of_a_droop),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -61,15 +61,12 @@ static void choose_states(struct root *root) {
   root->count = 0;
   for (int i = 0; i < PLANT_STATE_COUNT; i++) {
     const size_t at = (size_t)i * sizeof(double);
-    const bool warmth =
-        at == offsetof(struct plant_state, coolant_k) || at == offsetof(struct plant_state, oil_k);
-    const bool second = at == offsetof(struct plant_state, burning_fuel2_kg) ||
-                        at == offsetof(struct plant_state, wall_fuel2_kg);
-    const bool blade =
-        at == offsetof(struct plant_state, blade_rad) || at == offsetof(struct plant_state, blade_rate_rad_s);
+    const bool warmth = at == offsetof(struct plant_state, coolant_k) || at == offsetof(struct plant_state, oil_k);
+    const bool second = at == offsetof(struct plant_state, burning_fuel2_kg) || at == offsetof(struct plant_state, wall_fuel2_kg);
+    const bool blade = at == offsetof(struct plant_state, blade_rad) || at == offsetof(struct plant_state, blade_rate_rad_s);
     const bool integral = at == offsetof(struct plant_state, drive_integral_v);
-    if ((warmth && root->inputs->warmth_held) || (second && root->params->charge.bank_count == 1) ||
-        integral || (blade && root->inputs->mode.blade == BLADE_HELD))
+    if ((warmth && root->inputs->warmth_held) || (second && root->params->charge.bank_count == 1) || integral ||
+        (blade && root->inputs->mode.blade == BLADE_HELD))
       continue;
     root->index[root->count++] = i;
   }
@@ -82,8 +79,7 @@ static int residual(N_Vector x, N_Vector f, void *user) {
   for (int i = 0; i < root->count; i++)
     ((double *)&state)[root->index[i]] = NV_Ith_S(x, i) * plant_state_rows[root->index[i]].nominal;
   struct plant_inputs inputs = *root->inputs;
-  for (int i = 0; i < PLANT_BANK_MAX; i++)
-    inputs.fuel_per_cycle_kg[i] *= state.burning_air_kg / root->state.burning_air_kg;
+  for (int i = 0; i < PLANT_BANK_MAX; i++) inputs.fuel_per_cycle_kg[i] *= state.burning_air_kg / root->state.burning_air_kg;
   plant_rates(root->params, &inputs, &state, &rates);
   for (int i = 0; i < root->count; i++)
     NV_Ith_S(f, i) = ((const double *)&rates)[root->index[i]] / plant_state_rows[root->index[i]].nominal;
@@ -94,8 +90,7 @@ static int residual(N_Vector x, N_Vector f, void *user) {
 static int solve(struct root *root, N_Vector x, SUNContext context) {
   for (int i = 0; i < root->count; i++) {
     const double off = i % 2 ? -0.01 : 0.01;
-    NV_Ith_S(x, i) = ((const double *)&root->state)[root->index[i]] /
-                     plant_state_rows[root->index[i]].nominal * (1.0 + off);
+    NV_Ith_S(x, i) = ((const double *)&root->state)[root->index[i]] / plant_state_rows[root->index[i]].nominal * (1.0 + off);
   }
   N_Vector one = N_VClone(x);
   N_VConst(1.0, one);
@@ -108,8 +103,7 @@ static int solve(struct root *root, N_Vector x, SUNContext context) {
   if (flag == KIN_SUCCESS) flag = KINSetLinearSolver(kinsol, linear, matrix);
   if (flag == KIN_SUCCESS) flag = KINSetFuncNormTol(kinsol, KINSOL_NORM);
   if (flag == KIN_SUCCESS) flag = KINSetScaledStepTol(kinsol, 1e-14);
-  if (flag == KIN_SUCCESS)
-    flag = KINSetMaxSetupCalls(kinsol, 1); // a fresh Jacobian each time: the system is small
+  if (flag == KIN_SUCCESS) flag = KINSetMaxSetupCalls(kinsol, 1); // a fresh Jacobian each time: the system is small
   if (flag == KIN_SUCCESS) flag = KINSetNumMaxIters(kinsol, 60);
   if (flag == KIN_SUCCESS) flag = KINSol(kinsol, x, KIN_LINESEARCH, one, one);
   SUNLinSolFree(linear);
@@ -141,8 +135,7 @@ static int check_root(struct root *root, const char *what) {
   if (wrong) print_error("%s: KINSOL gave up with %d\n", what, flag);
   for (int i = 0; i < root->count; i++) {
     const struct plant_state_row *row = &plant_state_rows[root->index[i]];
-    const double settled = ((const double *)&root->state)[root->index[i]] / row->nominal,
-                 found = NV_Ith_S(x, i);
+    const double settled = ((const double *)&root->state)[root->index[i]] / row->nominal, found = NV_Ith_S(x, i);
     if (fabs(found - settled) <= AGREE_RATIO * fmax(fabs(settled), LEAST_SIZE)) continue;
     print_error("%s: %s is %.10g everyday sizes by KINSOL, %.10g settled\n", what, row->name, found, settled);
     wrong++;
@@ -161,8 +154,7 @@ static int one_case(const struct engine *engine, size_t k) {
     const struct condition_row *row = condition_find(cases[k].set[i].key);
     assert_non_null(row);
     field_set_real(&row->field, &query.conditions, field_to_si(&row->field, cases[k].set[i].value));
-    length += snprintf(what + length, sizeof what - (size_t)length, " %s=%g", row->field.key,
-                       cases[k].set[i].value);
+    length += snprintf(what + length, sizeof what - (size_t)length, " %s=%g", row->field.key, cases[k].set[i].value);
   }
   struct error error;
   struct settle *settle;

@@ -10,9 +10,7 @@
 #include "base/units.h"
 #include "physics/combustion.h"
 
-static double efficiency_at(double retard_deg) {
-  return combustion_spark_efficiency(retard_deg * UNITS_RAD_PER_DEG);
-}
+static double efficiency_at(double retard_deg) { return combustion_spark_efficiency(retard_deg * UNITS_RAD_PER_DEG); }
 
 static void read_form(void **state) {
   (void)state;

@@ -88,8 +88,7 @@ static int end_droop(void **state) {
 }
 
 static double off_target_rpm(double from_s, double to_s) {
-  return scene_mean(&droop, from_s, to_s, CHANNEL_speed_rpm) -
-         scene_mean(&droop, from_s, to_s, CHANNEL_target_rpm);
+  return scene_mean(&droop, from_s, to_s, CHANNEL_speed_rpm) - scene_mean(&droop, from_s, to_s, CHANNEL_target_rpm);
 }
 
 /* Invariant: a growing film hides behind the controller for as long as the learned offset has somewhere to
@@ -99,8 +98,7 @@ static void hidden_up_to_the_limit(void **state) {
   const double limit_s = scene_event_s(&droop, RECORDING_CONTROLLER, -1, RECORDING_VALUE_LEARNED_LIMIT);
   check_above(limit_s, 60.0);
   check_above(scene_at(&droop, limit_s, CHANNEL_film_um), 20.0);
-  for (double t = 40.0; t + 10.0 < limit_s; t += 5.0)
-    check_close_at(t, off_target_rpm(t, t + 10.0), 0.0, 10.0);
+  for (double t = 40.0; t + 10.0 < limit_s; t += 5.0) check_close_at(t, off_target_rpm(t, t + 10.0), 0.0, 10.0);
   // and meanwhile the blade opens: that is what hides it
   check_above(scene_mean(&droop, limit_s - 10.0, limit_s, CHANNEL_blade_pct),
               1.3 * scene_mean(&droop, 0.0, 10.0, CHANNEL_blade_pct));
@@ -112,8 +110,7 @@ static void droops_past_the_limit(void **state) {
   check_close(scene_mean(&droop, 462.0, 474.0, CHANNEL_speed_rpm), 700.0, 30.0);
   check_close(scene_mean(&droop, 500.0, 524.0, CHANNEL_speed_rpm), 700.0, 30.0);
   check_above(scene_mean(&droop, 500.0, 524.0, CHANNEL_airflow_gps), 1.5);
-  check_below(scene_mean(&droop, 500.0, 524.0, CHANNEL_airflow_gps),
-              0.9 * scene_mean(&droop, 0.0, 14.0, CHANNEL_airflow_gps));
+  check_below(scene_mean(&droop, 500.0, 524.0, CHANNEL_airflow_gps), 0.9 * scene_mean(&droop, 0.0, 14.0, CHANNEL_airflow_gps));
   assert_false(scene_stalled(&droop));
 }
 
@@ -145,11 +142,9 @@ static void memory_survives_key_off(void **state) {
   check_close(scene_at(&droop, 478.0, CHANNEL_learned_pct), before, 0.0); // off
   check_close(scene_at(&droop, 481.0, CHANNEL_learned_pct), before, 0.0); // on again
   check_above(scene_at(&droop, 474.5, CHANNEL_codes_pending), 0.5);
-  check_close(scene_at(&droop, 481.0, CHANNEL_codes_pending), scene_at(&droop, 474.5, CHANNEL_codes_pending),
-              0.0);
+  check_close(scene_at(&droop, 481.0, CHANNEL_codes_pending), scene_at(&droop, 474.5, CHANNEL_codes_pending), 0.0);
   check_above(scene_at(&droop, 524.0, CHANNEL_codes_confirmed), 0.5);
-  check_close(scene_at(&droop, 536.0, CHANNEL_codes_confirmed),
-              scene_at(&droop, 524.0, CHANNEL_codes_confirmed), 0.0);
+  check_close(scene_at(&droop, 536.0, CHANNEL_codes_confirmed), scene_at(&droop, 524.0, CHANNEL_codes_confirmed), 0.0);
 }
 
 /* Invariant: the stale learned offset makes a cleaned engine race by more than 150 rpm; within ten minutes of
@@ -160,8 +155,7 @@ static void races_then_relearns(void **state) {
   const double end_s = scene_last(&droop, CHANNEL_time_s);
   check_below(end_s - 537.0, 600.0);
   check_close(off_target_rpm(end_s - 30.0, end_s), 0.0, 10.0);
-  check_close(scene_last(&droop, CHANNEL_learned_pct), scene_mean(&droop, 0.0, 14.0, CHANNEL_learned_pct),
-              5.0);
+  check_close(scene_last(&droop, CHANNEL_learned_pct), scene_mean(&droop, 0.0, 14.0, CHANNEL_learned_pct), 5.0);
 }
 
 /* Speed over target from 8 s to 30 s after the start of a cleaned engine; the start's own extra air has faded
@@ -177,8 +171,7 @@ static double race_rpm(bool reset) {
   scene_key(&scene, 8.0, KEY_START);
   scene_run(&scene);
   check_above(scene_at(&scene, 4.0, CHANNEL_learned_pct), 20.0); // there was something to forget
-  const double race =
-      scene_mean(&scene, 16.0, 40.0, CHANNEL_speed_rpm) - scene_mean(&scene, 16.0, 40.0, CHANNEL_target_rpm);
+  const double race = scene_mean(&scene, 16.0, 40.0, CHANNEL_speed_rpm) - scene_mean(&scene, 16.0, 40.0, CHANNEL_target_rpm);
   scene_end(&scene);
   return race;
 }
@@ -235,8 +228,7 @@ static void sudden_film_stalls_earlier(void **state) {
   (void)state;
   const double sudden_um = thickest_survived_um(survives_sudden_film, 40.0, 104.0);
   const double slow_um = thickest_survived_um(survives_slow_film, 90.0, 154.0);
-  print_message("thickest film survived: %.0f um when it comes at once, %.0f um when it grows slowly\n",
-                sudden_um, slow_um);
+  print_message("thickest film survived: %.0f um when it comes at once, %.0f um when it grows slowly\n", sudden_um, slow_um);
   check_below(sudden_um + 4.0, slow_um);
 }
 
@@ -269,8 +261,8 @@ static void film_vanishes_off_idle(void **state) {
   const double idle_change = idle_filmed.blade_pct / idle_clean.blade_pct - 1.0;
   print_message("60 um: 2500 rpm air %.4f to %.4f g/s, opening %.3f to %.3f %% (%+.1f %%); idle opening %.3f "
                 "to %.3f %% (%+.1f %%)\n",
-                clean.air_gps, filmed.air_gps, clean.blade_pct, filmed.blade_pct, 100.0 * held_change,
-                idle_clean.blade_pct, idle_filmed.blade_pct, 100.0 * idle_change);
+                clean.air_gps, filmed.air_gps, clean.blade_pct, filmed.blade_pct, 100.0 * held_change, idle_clean.blade_pct,
+                idle_filmed.blade_pct, 100.0 * idle_change);
   check_relative(filmed.air_gps, clean.air_gps, 0.02);
   check_above(idle_change, 0.2);
   check_below(held_change, 0.5 * idle_change);
@@ -360,8 +352,7 @@ static void load_step_goes_deeper(void **state) {
   (void)state;
   const double clean = lowest_after_compressor_rpm(0.0), thin = lowest_after_compressor_rpm(60.0),
                thick = lowest_after_compressor_rpm(76.0);
-  print_message("lowest speed after the compressor cuts in: clean %.1f, 60 um %.1f, 76 um %.1f rpm\n", clean,
-                thin, thick);
+  print_message("lowest speed after the compressor cuts in: clean %.1f, 60 um %.1f, 76 um %.1f rpm\n", clean, thin, thick);
   check_below(thin, clean);
   check_below(thick, thin);
 }

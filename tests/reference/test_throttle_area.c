@@ -23,8 +23,7 @@ static const struct bore_film_shape no_shape = {2e-3, 0.0, 0.0, 0.0};
 static const struct bore_film no_film = {0.0, 0.0};
 
 static struct bore_geometry metal(double diameter_mm, double shaft_mm, double closed_deg) {
-  return (struct bore_geometry){0.5e-3 * diameter_mm, closed_deg * UNITS_RAD_PER_DEG, 1e-3 * shaft_mm, 0.0,
-                                0.0};
+  return (struct bore_geometry){0.5e-3 * diameter_mm, closed_deg * UNITS_RAD_PER_DEG, 1e-3 * shaft_mm, 0.0, 0.0};
 }
 
 static double area_mm2(const struct bore_geometry *bore, double angle_deg) {
@@ -49,8 +48,7 @@ static double closed_form_mm2(double diameter_mm, double shaft_mm, double closed
   const double bore_mm2 = 0.25 * UNITS_PI * diameter_mm * diameter_mm;
   if (a * c0 > c) // blade behind the shaft: bore less a strip of the shaft's width
     return bore_mm2 * (1.0 - 2.0 / UNITS_PI * (a * sqrt(1.0 - a * a) + asin(a)));
-  const double shaft =
-      a / c * sqrt(c * c - a * a * c0 * c0) + c / c0 * asin(a * c0 / c) - a * sqrt(1.0 - a * a) - asin(a);
+  const double shaft = a / c * sqrt(c * c - a * a * c0 * c0) + c / c0 * asin(a * c0 / c) - a * sqrt(1.0 - a * a) - asin(a);
   return bore_mm2 * (1.0 - c / c0 + 2.0 / UNITS_PI * shaft);
 }
 
@@ -60,9 +58,8 @@ struct row {
 
 /* Derived: closed form, agreed with a quadrature in another program to 1e-4 mm2. */
 static const struct row wide_with_shaft[] = {
-    {8, 0},          {8.5, 3.2192},        {9, 6.6321},     {10, 14.0375},   {11, 22.2140},
-    {13, 40.8694},   {18, 100.7933},       {30, 319.2441},  {45, 726.8101},  {60, 1254.5916},
-    {75, 1841.4600}, {79.9952, 1984.6963}, {85, 1984.6963}, {90, 1984.6963},
+    {8, 0},         {8.5, 3.2192},  {9, 6.6321},     {10, 14.0375},   {11, 22.2140},        {13, 40.8694},   {18, 100.7933},
+    {30, 319.2441}, {45, 726.8101}, {60, 1254.5916}, {75, 1841.4600}, {79.9952, 1984.6963}, {85, 1984.6963}, {90, 1984.6963},
 };
 static const struct row wide_without_shaft[] = {
     {8, 0},         {8.5, 3.2267},  {9, 6.6475},    {10, 14.0703},   {11, 22.2661},   {13, 40.9666},
@@ -87,8 +84,7 @@ static const struct {
 static void printed_values(void **state) {
   (void)state;
   for (size_t t = 0; t < ARRAY_COUNT(throttles); t++) {
-    const struct bore_geometry bore =
-        metal(throttles[t].diameter_mm, throttles[t].shaft_mm, throttles[t].closed_deg);
+    const struct bore_geometry bore = metal(throttles[t].diameter_mm, throttles[t].shaft_mm, throttles[t].closed_deg);
     for (size_t i = 0; i < throttles[t].count; i++) {
       const struct row *row = &throttles[t].rows[i];
       check_close_at(row->angle_deg, area_mm2(&bore, row->angle_deg), row->area_mm2, 1e-4);
@@ -100,14 +96,12 @@ static void printed_values(void **state) {
 static void brute_force(void **state) {
   (void)state;
   for (size_t t = 0; t < ARRAY_COUNT(throttles); t++) {
-    const double diameter = throttles[t].diameter_mm, shaft = throttles[t].shaft_mm,
-                 closed = throttles[t].closed_deg;
+    const double diameter = throttles[t].diameter_mm, shaft = throttles[t].shaft_mm, closed = throttles[t].closed_deg;
     const struct bore_geometry bore = metal(diameter, shaft, closed);
     for (double angle = closed; angle <= 90.0; angle += angle < 20.0 ? 0.75 : 3.5) {
       const double expected = brute_force_mm2(diameter, shaft, closed, angle);
       check_close_at(angle, area_mm2(&bore, angle), expected, 1e-6 * expected + 1e-7);
-      check_close_at(angle, closed_form_mm2(diameter, shaft, closed, angle), expected,
-                     1e-6 * expected + 1e-7);
+      check_close_at(angle, closed_form_mm2(diameter, shaft, closed, angle), expected, 1e-6 * expected + 1e-7);
     }
   }
 }
@@ -161,12 +155,8 @@ static void slope(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(printed_values),
-      cmocka_unit_test(brute_force),
-      cmocka_unit_test(constant_behind_shaft),
-      cmocka_unit_test(published_simple_form),
-      cmocka_unit_test(clamped),
-      cmocka_unit_test(slope),
+      cmocka_unit_test(printed_values),        cmocka_unit_test(brute_force), cmocka_unit_test(constant_behind_shaft),
+      cmocka_unit_test(published_simple_form), cmocka_unit_test(clamped),     cmocka_unit_test(slope),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -29,9 +29,7 @@ struct spread {
   double settled_rpm; // of means over stretches without a disturbance
 };
 
-static const struct {
-  double from_s, to_s;
-} settled[] = {{3.0, 4.0}, {10.0, 12.0}, {15.0, 17.0}, {24.0, 26.0}, {34.0, 38.0}};
+static const struct { double from_s, to_s; } settled[] = {{3.0, 4.0}, {10.0, 12.0}, {15.0, 17.0}, {24.0, 26.0}, {34.0, 38.0}};
 
 /* One run through it all. */
 static void build(struct scene *scene, const struct solver_vtable *solver, double tolerance, bool friction) {
@@ -58,8 +56,7 @@ static void build(struct scene *scene, const struct solver_vtable *solver, doubl
   scene_set(scene, 38.0, "drag_nm", 60.0); // stalls it
 }
 
-static double difference(const struct recording *a, const struct recording *b, size_t row,
-                         enum channel channel) {
+static double difference(const struct recording *a, const struct recording *b, size_t row, enum channel channel) {
   return fabs(recording_value(a, row, channel) - recording_value(b, row, channel));
 }
 
@@ -97,11 +94,10 @@ static struct spread against_tight(const struct solver_vtable *solver, double to
   }
   scene_end(&loose);
   scene_end(&tight);
-  print_message(
-      "%s %g, %s friction: idle within %.3g rpm, speed %.3g rpm, manifold %.3g kPa, events %.3g s, settled "
-      "means %.3g rpm\n",
-      solver->name, tolerance, friction ? "with" : "without", spread.idle_rpm, spread.speed_rpm,
-      spread.pressure_kpa, spread.event_s, spread.settled_rpm);
+  print_message("%s %g, %s friction: idle within %.3g rpm, speed %.3g rpm, manifold %.3g kPa, events %.3g s, settled "
+                "means %.3g rpm\n",
+                solver->name, tolerance, friction ? "with" : "without", spread.idle_rpm, spread.speed_rpm, spread.pressure_kpa,
+                spread.event_s, spread.settled_rpm);
   return spread;
 }
 
@@ -113,9 +109,7 @@ static struct spread against_tight(const struct solver_vtable *solver, double to
 #define PRESSURE_MULTIPLE 750.0
 #define EVENT_MULTIPLE    12.0
 
-static double nominal(size_t offset) {
-  return plant_state_rows[offset / sizeof(double)].nominal;
-}
+static double nominal(size_t offset) { return plant_state_rows[offset / sizeof(double)].nominal; }
 
 static void trajectories_without_friction(void **state) {
   (void)state;

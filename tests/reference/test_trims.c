@@ -20,8 +20,7 @@ struct trims {
 };
 
 static double trim_pct(const struct scene *scene, double from_s, double to_s) {
-  return scene_mean(scene, from_s, to_s, CHANNEL_stft_pct) +
-         scene_mean(scene, from_s, to_s, CHANNEL_ltft_pct);
+  return scene_mean(scene, from_s, to_s, CHANNEL_stft_pct) + scene_mean(scene, from_s, to_s, CHANNEL_ltft_pct);
 }
 
 /* A fault from the start, which the trims have learned before the run; then no load at 2500 rpm. */
@@ -36,9 +35,8 @@ static struct trims run(const char *model, const char *fault, double severity) {
                               scene_mean(&scene, 30.0, SETTLED_S, CHANNEL_speed_rpm),
                               scene_mean(&scene, HELD_S, END_S, CHANNEL_speed_rpm)};
   scene_end(&scene);
-  print_message("%-9s %-10s %5.1f: idle %+6.2f %% at %4.0f rpm, %+6.2f %% at %4.0f rpm\n", model,
-                fault ? fault : "sound", severity, trims.idle_pct, trims.idle_rpm, trims.held_pct,
-                trims.held_rpm);
+  print_message("%-9s %-10s %5.1f: idle %+6.2f %% at %4.0f rpm, %+6.2f %% at %4.0f rpm\n", model, fault ? fault : "sound",
+                severity, trims.idle_pct, trims.idle_rpm, trims.held_pct, trims.held_rpm);
   check_close(trims.held_rpm, 2500.0, 25.0);
   return trims;
 }
@@ -106,8 +104,7 @@ static void film(void **state) {
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(sound), cmocka_unit_test(leak_by_air_flow),
-                                     cmocka_unit_test(leak_by_hand), cmocka_unit_test(leak_by_pressure),
-                                     cmocka_unit_test(film)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(sound), cmocka_unit_test(leak_by_air_flow), cmocka_unit_test(leak_by_hand),
+                                     cmocka_unit_test(leak_by_pressure), cmocka_unit_test(film)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -88,8 +88,7 @@ static void run_ours(struct recording *recording) {
   engine.plant.drive = (struct drive_params){0}; // the ideal loop
 
   struct scenario_step steps[ARRAY_COUNT(timeline)];
-  for (size_t i = 0; i < ARRAY_COUNT(timeline); i++)
-    set(&steps[i], timeline[i].at_s, timeline[i].condition, timeline[i].value);
+  for (size_t i = 0; i < ARRAY_COUNT(timeline); i++) set(&steps[i], timeline[i].at_s, timeline[i].condition, timeline[i].value);
   struct scenario scenario;
   scenario_init(&scenario);
   scenario.duration_s = duration_s;
@@ -119,8 +118,7 @@ static bool read_row(FILE *pipe, double *time_s, double values[COLUMN_COUNT]) {
   for (size_t i = 0; i <= COLUMN_COUNT; i++) {
     char *end;
     const double value = strtod(place, &end);
-    if (end == place || *end != (i < COLUMN_COUNT ? ',' : '\n'))
-      fail_msg("twin.py: \"%s\" is not understood", line);
+    if (end == place || *end != (i < COLUMN_COUNT ? ',' : '\n')) fail_msg("twin.py: \"%s\" is not understood", line);
     *(i == 0 ? time_s : &values[i - 1]) = value;
     place = end + 1;
   }
@@ -169,12 +167,11 @@ static void closed_loop(void **state) {
     }
   }
   for (size_t i = 0; i < COLUMN_COUNT; i++)
-    print_message("%-13s largest difference %.6f at %.1f s, allowed %g\n", columns[i].name, largest[i],
-                  largest_at_s[i], columns[i].tolerance);
+    print_message("%-13s largest difference %.6f at %.1f s, allowed %g\n", columns[i].name, largest[i], largest_at_s[i],
+                  columns[i].tolerance);
   for (size_t row = 0; row < ROW_COUNT; row++)
     for (size_t i = 0; i < COLUMN_COUNT; i++)
-      check_close_at(times_s[row], recording_value(&ours, row, columns[i].channel), theirs[row][i],
-                     columns[i].tolerance);
+      check_close_at(times_s[row], recording_value(&ours, row, columns[i].channel), theirs[row][i], columns[i].tolerance);
   recording_destroy(&ours);
 }
 

@@ -7,16 +7,13 @@ static void print_place(const struct check_place *place) {
   if (!isnan(place->at)) print_error(" at %.10g", place->at);
 }
 
-static void fail_at(const struct check_place *place) {
-  _fail(place->file, place->line);
-}
+static void fail_at(const struct check_place *place) { _fail(place->file, place->line); }
 
 void check_close_from(struct check_place place, double actual, double expected, double tolerance) {
   const double difference = actual - expected;
   if (fabs(difference) <= tolerance) return;
   print_place(&place);
-  print_error(" is %.12g, expected %.12g: off by %.3g, allowed %.3g\n", actual, expected, difference,
-              tolerance);
+  print_error(" is %.12g, expected %.12g: off by %.3g, allowed %.3g\n", actual, expected, difference, tolerance);
   fail_at(&place);
 }
 
@@ -24,8 +21,8 @@ void check_relative_from(struct check_place place, double actual, double expecte
   const double difference = actual - expected;
   if (fabs(difference) <= ratio * fabs(expected)) return;
   print_place(&place);
-  print_error(" is %.12g, expected %.12g: off by %.3g of it, allowed %.3g\n", actual, expected,
-              difference / fabs(expected), ratio);
+  print_error(" is %.12g, expected %.12g: off by %.3g of it, allowed %.3g\n", actual, expected, difference / fabs(expected),
+              ratio);
   fail_at(&place);
 }
 

@@ -24,14 +24,12 @@ struct check_place {
 #define CHECK_PLACE(expression, at) ((struct check_place){__FILE__, __LINE__, expression, at})
 
 /* |actual - expected| <= tolerance */
-#define check_close(actual, expected, tolerance) check_close_at(NAN, actual, expected, tolerance)
-#define check_close_at(at, actual, expected, tolerance)                                                      \
-  check_close_from(CHECK_PLACE(#actual, at), actual, expected, tolerance)
+#define check_close(actual, expected, tolerance)        check_close_at(NAN, actual, expected, tolerance)
+#define check_close_at(at, actual, expected, tolerance) check_close_from(CHECK_PLACE(#actual, at), actual, expected, tolerance)
 
 /* |actual - expected| <= ratio * |expected|; an expected zero wants an exact zero. */
-#define check_relative(actual, expected, ratio) check_relative_at(NAN, actual, expected, ratio)
-#define check_relative_at(at, actual, expected, ratio)                                                       \
-  check_relative_from(CHECK_PLACE(#actual, at), actual, expected, ratio)
+#define check_relative(actual, expected, ratio)        check_relative_at(NAN, actual, expected, ratio)
+#define check_relative_at(at, actual, expected, ratio) check_relative_from(CHECK_PLACE(#actual, at), actual, expected, ratio)
 
 /* actual < limit, actual > limit */
 #define check_below(actual, limit)        check_below_at(NAN, actual, limit)

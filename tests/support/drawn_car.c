@@ -6,7 +6,7 @@
 #include <assert.h>
 #include <math.h>
 
-#define COLDEST_C -10.0
+#define COLDEST_C    -10.0
 #define LEAST_COLD_C 30.0
 
 /* Random numbers of one car, by what they are for. */
@@ -59,8 +59,8 @@ void drawn_car_draw(const struct engine *engine, uint64_t seed, uint64_t number,
   car->cold_then_c = COLDEST_C + (LEAST_COLD_C - COLDEST_C) * uniform(car, NUMBER_COLD_THEN);
 }
 
-void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition, bool then,
-                           const struct estimate_point *point, double spread, struct estimate_readings *readings) {
+void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition,
+                           bool then, const struct estimate_point *point, double spread, struct estimate_readings *readings) {
   const struct estimate_quantity_row *row = &estimate_quantities[quantity];
   const double value = row->value(point);
   if (isnan(value)) return;
@@ -68,7 +68,8 @@ void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity q
   const int place = ((then ? 1 : 0) * ESTIMATE_CONDITION_COUNT + (int)condition) * ESTIMATE_QUANTITY_COUNT + (int)quantity;
   const double flicker = hypot(row->flicker, row->flicker_share * value);
   const double added = sqrt(fmax(flicker * flicker - spread * spread, 0.0));
-  const double read = row->resolution * round((value + added * normal(car, (uint64_t)(NUMBER_READING + place))) / row->resolution);
+  const double read =
+      row->resolution * round((value + added * normal(car, (uint64_t)(NUMBER_READING + place))) / row->resolution);
   readings->readings[readings->count++] =
       (struct estimate_reading){quantity, condition, read, estimate_reading_sd(quantity, read, NAN, NAN)};
 }

@@ -8,13 +8,13 @@
 #include "analysis/estimate/estimate_forward.h"
 
 struct drawn_car {
-  uint64_t seed, key;             // of its random numbers
+  uint64_t seed, key; // of its random numbers
   enum cause cause;
-  double share;                   // of the cause's range
-  struct estimate_fault fault;    // count 0 where nothing is wrong
-  double z[SCATTER_COUNT];        // today
-  double z_then[SCATTER_COUNT];   // when it was good: the same car, another day
-  double cold_c, cold_then_c;     // all through, before the cold start
+  double share;                 // of the cause's range
+  struct estimate_fault fault;  // count 0 where nothing is wrong
+  double z[SCATTER_COUNT];      // today
+  double z_then[SCATTER_COUNT]; // when it was good: the same car, another day
+  double cold_c, cold_then_c;   // all through, before the cold start
 };
 
 enum { DRAWN_CAR_ATTEMPT_MAX = 32 };
@@ -28,7 +28,7 @@ extern const struct estimate_fault drawn_car_good;
 /* Adds what stands on the instrument at a point: flicker of the size that the estimate takes it for, rounded to the instrument's
  * resolution; none where the engine has no such quantity. `then`: on the day when it was good. spread: standard deviation of
  * what flickers in the value already. */
-void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition, bool then,
-                           const struct estimate_point *point, double spread, struct estimate_readings *readings);
+void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition,
+                           bool then, const struct estimate_point *point, double spread, struct estimate_readings *readings);
 
 #endif

@@ -23,32 +23,26 @@ const char *const fault_point_names[FAULT_POINT_COUNT] = {"idle", "2500"};
 /* Steps of service 01: SAE J1979 as in pages read of two public tables. Scatter: largest change of a clean engine's mean when
  * only the seed changes, and a margin; test_faults.c checks that it stays below. */
 const struct fault_reading_row fault_reading_rows[FAULT_READING_COUNT] = {
-    {"speed", "rpm", 4.0, 0.0, 0,
-     "engine speed; a scan tool's step is 0.25 rpm, scatter alone moves the mean by up to 2"},
-    {"roughness", "rpm", 3.0, 0.0, 1,
-     "standard deviation of speed over 10 s; scatter alone moves its mean by up to 2"},
+    {"speed", "rpm", 4.0, 0.0, 0, "engine speed; a scan tool's step is 0.25 rpm, scatter alone moves the mean by up to 2"},
+    {"roughness", "rpm", 3.0, 0.0, 1, "standard deviation of speed over 10 s; scatter alone moves its mean by up to 2"},
     {"opening", "% or steps", 0.39, 0.0, 2,
      "absolute throttle position, a scan tool's step is 100/255 %; at the idle of a cable throttle the mean "
      "steps of its bypass valve"},
-    {"idle air added", "%", 1.0, 0.0, 1,
-     "learned offset and controller together, share of a new engine's idle air; scatter"},
-    {"air flow", "g/s", 0.05, 0.01, 2,
-     "air-flow sensor; a scan tool's step is 0.01 g/s, scatter moves the mean by more"},
+    {"idle air added", "%", 1.0, 0.0, 1, "learned offset and controller together, share of a new engine's idle air; scatter"},
+    {"air flow", "g/s", 0.05, 0.01, 2, "air-flow sensor; a scan tool's step is 0.01 g/s, scatter moves the mean by more"},
     {"pressure", "kPa", 1.0, 0.0, 1, "manifold, absolute, at a gauge; a scan tool's step is 1 kPa"},
     {"trim", "%", 0.79, 0.0, 1, "short and long term together, bank 1; a scan tool's step is 100/128 %"},
     {"trim, bank 2", "%", 0.79, 0.0, 1, "the same of bank 2, where there is one"},
-    {"lambda", "1", 0.01, 0.0, 3,
-     "oxygen sensor, bank 1; what the trims have not yet taken up a few seconds after a change"},
+    {"lambda", "1", 0.01, 0.0, 3, "oxygen sensor, bank 1; what the trims have not yet taken up a few seconds after a change"},
     {"spark reserve", "%", 1.0, 0.0, 1, "torque still to be gained by more spark; no instrument shows it"},
 };
 
-#define SWITCHED(key)                                                                                        \
+#define SWITCHED(key) \
   { key, 1, NULL, 0, true, FAULT_SIZE_NONE }
-#define TRACK_CASES(name, offset, at, value)                                                                 \
-  {name "_offset_v", offset, NULL, 0, true, FAULT_SIZE_NONE},                                                \
-      {name "_gain_ratio", 0.6, NULL, 0, true, FAULT_SIZE_NONE}, SWITCHED(name "_open"),                     \
-      SWITCHED(name "_grounded"), SWITCHED(name "_shorted"), {                                               \
-    name "_worn_v", 1.5, at, value, true, FAULT_SIZE_NONE                                                    \
+#define TRACK_CASES(name, offset, at, value) \
+  {name "_offset_v", offset, NULL, 0, true, FAULT_SIZE_NONE}, {name "_gain_ratio", 0.6, NULL, 0, true, FAULT_SIZE_NONE}, \
+      SWITCHED(name "_open"), SWITCHED(name "_grounded"), SWITCHED(name "_shorted"), { \
+    name "_worn_v", 1.5, at, value, true, FAULT_SIZE_NONE \
   }
 
 /* As bad as a garage sees them, all to be felt or measured, few so bad that the engine will not run. Holes, drag and the
@@ -114,15 +108,14 @@ struct fault_case fault_case_for(const struct fault_case *fault, const struct en
   return scaled;
 }
 
-double fault_dead_band(const struct fault_outcome *clean, enum fault_point point,
-                       enum fault_reading reading) {
+double fault_dead_band(const struct fault_outcome *clean, enum fault_point point, enum fault_reading reading) {
   const struct fault_reading_row *row = &fault_reading_rows[reading];
   const double value = clean->reading[point][reading];
   return row->dead_band + (isnan(value) ? 0.0 : row->dead_share * fabs(value));
 }
 
-double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty,
-                    enum fault_point point, enum fault_reading reading) {
+double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty, enum fault_point point,
+                    enum fault_reading reading) {
   return faulty->reading[point][reading] - clean->reading[point][reading];
 }
 
@@ -167,8 +160,8 @@ static double mean(const struct recording *recording, enum fault_point point, en
   return window_mean(recording, window_between(recording, from, to), channel);
 }
 
-static void read_point(const struct fault_bench *bench, const struct recording *recording,
-                       enum fault_point point, double reading[FAULT_READING_COUNT]) {
+static void read_point(const struct fault_bench *bench, const struct recording *recording, enum fault_point point,
+                       double reading[FAULT_READING_COUNT]) {
   const struct plant_params *plant = &bench->engine.plant;
   const bool steps = plant->throttle.kind == THROTTLE_CABLE && point == FAULT_POINT_IDLE;
   const bool air_flow = bench->engine.computer.fuel.metering == METERING_AIR_FLOW;
@@ -176,13 +169,12 @@ static void read_point(const struct fault_bench *bench, const struct recording *
   reading[FAULT_READING_SPEED] = mean(recording, point, CHANNEL_speed_rpm);
   reading[FAULT_READING_ROUGHNESS] = mean(recording, point, CHANNEL_speed_sd_rpm);
   reading[FAULT_READING_OPENING] = mean(recording, point, steps ? CHANNEL_bypass_steps : CHANNEL_tp_pct);
-  reading[FAULT_READING_ADDED] = point == FAULT_POINT_IDLE ? mean(recording, point, CHANNEL_effort_pct) +
-                                                                 mean(recording, point, CHANNEL_learned_pct)
-                                                           : NAN; // stands still off idle
+  reading[FAULT_READING_ADDED] = point == FAULT_POINT_IDLE
+                                     ? mean(recording, point, CHANNEL_effort_pct) + mean(recording, point, CHANNEL_learned_pct)
+                                     : NAN; // stands still off idle
   reading[FAULT_READING_AIR] = air_flow ? mean(recording, point, CHANNEL_maf_gps) : NAN;
   reading[FAULT_READING_PRESSURE] = mean(recording, point, CHANNEL_manifold_kpa);
-  reading[FAULT_READING_TRIM] =
-      mean(recording, point, CHANNEL_stft_pct) + mean(recording, point, CHANNEL_ltft_pct);
+  reading[FAULT_READING_TRIM] = mean(recording, point, CHANNEL_stft_pct) + mean(recording, point, CHANNEL_ltft_pct);
   reading[FAULT_READING_TRIM2] =
       two ? mean(recording, point, CHANNEL_stft2_pct) + mean(recording, point, CHANNEL_ltft2_pct) : NAN;
   reading[FAULT_READING_LAMBDA] = mean(recording, point, CHANNEL_lambda);
@@ -206,8 +198,7 @@ static void learn(struct simulation *sim) {
   if (!sim->computer.idling || coolant_k < sim->engine->computer.supervision.warm_k) return;
   double *learned = &sim->computer.memory.learned_ratio;
   const double before = *learned;
-  *learned =
-      fmin(fmax(before + sim->computer.effort_ratio, air->learned_least_ratio), air->learned_most_ratio);
+  *learned = fmin(fmax(before + sim->computer.effort_ratio, air->learned_least_ratio), air->learned_most_ratio);
   sim->computer.integral_ratio -= *learned - before;
 }
 
@@ -244,13 +235,11 @@ enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *
   enum status status = STATUS_OK;
   bool stalled = false;
   for (int point = 0; point < FAULT_POINT_COUNT && status == STATUS_OK; point++) {
-    if (point == FAULT_POINT_HELD)
-      bench->sim->conditions.hold_speed_rad_s = FAULT_TABLE_HELD_RPM * UNITS_RAD_S_PER_RPM;
+    if (point == FAULT_POINT_HELD) bench->sim->conditions.hold_speed_rad_s = FAULT_TABLE_HELD_RPM * UNITS_RAD_S_PER_RPM;
     status = tick_to(bench->sim, ends_s[point], fault, &stalled, error);
     outcome->end[point] = stalled ? FAULT_END_STALLED : FAULT_END_RUNS;
     for (int i = 0; i < FAULT_READING_COUNT; i++) outcome->reading[point][i] = NAN;
-    if (!stalled && status == STATUS_OK)
-      read_point(bench, &recording, (enum fault_point)point, outcome->reading[point]);
+    if (!stalled && status == STATUS_OK) read_point(bench, &recording, (enum fault_point)point, outcome->reading[point]);
   }
   outcome->limp = bench->sim->computer.limp;
   list_codes(bench->sim, outcome);
@@ -259,8 +248,8 @@ enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *
   return status;
 }
 
-enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions, const double *values,
-                            size_t count, double duration_s, bool *stalled, struct error *error) {
+enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions, const double *values, size_t count,
+                            double duration_s, bool *stalled, struct error *error) {
   *bench->sim = *bench->settled;
   for (size_t i = 0; i < count; i++) set(bench->sim, condition_rows[conditions[i]].field.key, values[i], 1.0);
   bench->sim->state.coolant_k = bench->sim->conditions.coolant_k; // as the timeline does
@@ -274,9 +263,7 @@ enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions,
   return STATUS_OK;
 }
 
-static int by_name(const void *a, const void *b) {
-  return strcmp(a, b);
-}
+static int by_name(const void *a, const void *b) { return strcmp(a, b); }
 
 size_t fault_models(char names[][FAULT_MODEL_SIZE], size_t most) {
   DIR *folder = opendir("models");

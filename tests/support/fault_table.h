@@ -71,15 +71,14 @@ enum fault_end { FAULT_END_RUNS, FAULT_END_STALLED };
 
 struct fault_outcome {
   enum fault_end end[FAULT_POINT_COUNT];
-  enum computer_limp limp; // at the end
-  char codes[64];          // set in the run, separated by blanks; cut off where there are more
-  double reading[FAULT_POINT_COUNT]
-                [FAULT_READING_COUNT]; // NAN where the engine has no such thing, or stalled before
+  enum computer_limp limp;                                // at the end
+  char codes[64];                                         // set in the run, separated by blanks; cut off where there are more
+  double reading[FAULT_POINT_COUNT][FAULT_READING_COUNT]; // NAN where the engine has no such thing, or stalled before
 };
 
 /* Change of a reading by the fault: NAN where either has none. */
-double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty,
-                    enum fault_point point, enum fault_reading reading);
+double fault_change(const struct fault_outcome *clean, const struct fault_outcome *faulty, enum fault_point point,
+                    enum fault_reading reading);
 
 double fault_dead_band(const struct fault_outcome *clean, enum fault_point point, enum fault_reading reading);
 
@@ -96,13 +95,12 @@ MUST_CHECK enum status fault_bench_init(struct fault_bench *bench, const char *m
 void fault_bench_destroy(struct fault_bench *bench);
 
 /* Runs a case; NULL for the clean engine. seed: of the cycle scatter. STATUS_INTERNAL if solver or state fails. */
-MUST_CHECK enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *fault,
-                                       uint64_t seed, struct fault_outcome *outcome, struct error *error);
+MUST_CHECK enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *fault, uint64_t seed,
+                                       struct fault_outcome *outcome, struct error *error);
 
 /* Puts conditions (rows of condition_rows, user's units) in at once and goes on for duration_s, stalled or not. */
-MUST_CHECK enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions,
-                                       const double *values, size_t count, double duration_s, bool *stalled,
-                                       struct error *error);
+MUST_CHECK enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions, const double *values, size_t count,
+                                       double duration_s, bool *stalled, struct error *error);
 
 /* Names of the engines in models/, sorted, without .cfg; at most `most`. Returns their number. */
 enum { FAULT_MODEL_SIZE = 64 };

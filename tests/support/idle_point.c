@@ -1,8 +1,8 @@
 #include "support/idle_point.h"
 
 #include "base/units.h"
-#include "io/config/engine_file.h"
 #include "car/conditions.h"
+#include "io/config/engine_file.h"
 #include "support/check.h"
 
 #include <stdio.h>
@@ -36,8 +36,8 @@ static void set_state(struct idle_point *point) {
   plant_state_at_rest(IDLE_POINT_MANIFOLD_PA, IDLE_POINT_MANIFOLD_K, IDLE_POINT_WARM_K, IDLE_POINT_WARM_K,
                       plant->throttle.bore.closed_angle_rad + 2.0 * UNITS_RAD_PER_DEG, s);
   s->crank_speed_rad_s = IDLE_POINT_SPEED_RAD_S;
-  s->burning_air_kg = charge_air_per_cycle_kg(&plant->charge, IDLE_POINT_MANIFOLD_PA, IDLE_POINT_MANIFOLD_K,
-                                              IDLE_POINT_SPEED_RAD_S);
+  s->burning_air_kg =
+      charge_air_per_cycle_kg(&plant->charge, IDLE_POINT_MANIFOLD_PA, IDLE_POINT_MANIFOLD_K, IDLE_POINT_SPEED_RAD_S);
   const double fuel_kg = s->burning_air_kg / plant->combustion.stoichiometric_ratio;
   s->burning_fuel1_kg = fuel_kg / plant->charge.bank_count;
   if (plant->charge.bank_count == 2) s->burning_fuel2_kg = s->burning_fuel1_kg;

@@ -4,8 +4,8 @@
 #ifndef TESTS_SUPPORT_IDLE_POINT_H
 #define TESTS_SUPPORT_IDLE_POINT_H
 
-#include "control/computer.h"
 #include "car/engine.h"
+#include "control/computer.h"
 
 #define IDLE_POINT_AMBIENT_PA  100e3
 #define IDLE_POINT_AMBIENT_K   298.15

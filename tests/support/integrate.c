@@ -10,8 +10,8 @@ static void must_be_ok(enum status status, const struct solver_vtable *vtable, c
   if (status != STATUS_OK) fail_msg("solver %s: %s", vtable->name, error->text);
 }
 
-double integrate(const struct solver_vtable *vtable, const struct solver_problem *problem, double start_s,
-                 double end_s, double *state) {
+double integrate(const struct solver_vtable *vtable, const struct solver_problem *problem, double start_s, double end_s,
+                 double *state) {
   struct error error;
   error_clear(&error);
   struct solver_options options = solver_options_default();

@@ -7,7 +7,7 @@
 
 /* Integrates state from start_s to end_s, or to the first event; returns the time reached. A solver that
  * fails fails the test with its message. Tolerance 1e-9, fixed step 1 ms, pieces of 10 ms. */
-double integrate(const struct solver_vtable *vtable, const struct solver_problem *problem, double start_s,
-                 double end_s, double *state);
+double integrate(const struct solver_vtable *vtable, const struct solver_problem *problem, double start_s, double end_s,
+                 double *state);
 
 #endif

@@ -21,8 +21,8 @@ int oracle_read(void **state, const char *command, const char *packages) {
   bool good = true;
   while (good && fgets(line, sizeof line, pipe)) {
     struct oracle_row row;
-    good = oracle->count < ORACLE_ROW_MAX && sscanf(line, "%15[a-z],%lf,%lf,%lf,%lf,%lf", row.kind, &row.a, &row.b, &row.c, &row.d,
-                                                    &row.value) == 6;
+    good = oracle->count < ORACLE_ROW_MAX &&
+           sscanf(line, "%15[a-z],%lf,%lf,%lf,%lf,%lf", row.kind, &row.a, &row.b, &row.c, &row.d, &row.value) == 6;
     if (good)
       oracle->rows[oracle->count++] = row;
     else
@@ -50,7 +50,8 @@ const struct oracle *oracle_or_skip(void **state) {
   return oracle;
 }
 
-void oracle_for_each(const struct oracle *oracle, const char *kind, size_t expected, void (*check)(const struct oracle_row *row)) {
+void oracle_for_each(const struct oracle *oracle, const char *kind, size_t expected,
+                     void (*check)(const struct oracle_row *row)) {
   size_t count = 0;
   for (size_t i = 0; i < oracle->count; i++) {
     if (strcmp(oracle->rows[i].kind, kind) != 0) continue;

@@ -78,17 +78,11 @@ void scene_ramp(struct scene *scene, double at_s, double ramp_s, const char *key
   step->sets[0] = (struct scenario_set){(size_t)(row - condition_rows), field_to_si(&row->field, value)};
 }
 
-void scene_set(struct scene *scene, double at_s, const char *key, double value) {
-  scene_ramp(scene, at_s, 0.0, key, value);
-}
+void scene_set(struct scene *scene, double at_s, const char *key, double value) { scene_ramp(scene, at_s, 0.0, key, value); }
 
-void scene_key(struct scene *scene, double at_s, enum key key) {
-  add_step(scene, at_s)->key = (int)key;
-}
+void scene_key(struct scene *scene, double at_s, enum key key) { add_step(scene, at_s)->key = (int)key; }
 
-void scene_action(struct scene *scene, double at_s, enum scenario_action action) {
-  add_step(scene, at_s)->action = action;
-}
+void scene_action(struct scene *scene, double at_s, enum scenario_action action) { add_step(scene, at_s)->action = action; }
 
 enum status scene_try(struct scene *scene, struct error *error) {
   const enum status status =
@@ -124,15 +118,13 @@ double scene_at(const struct scene *scene, double time_s, enum channel channel) 
   return window_rows(window) ? recording_value(&scene->recording, window.first, channel) : NAN;
 }
 
-static bool matches(const struct recording_event *event, enum recording_event_kind kind, int code,
-                    int value) {
+static bool matches(const struct recording_event *event, enum recording_event_kind kind, int code, int value) {
   return event->kind == kind && event->value == value && (code < 0 || event->code == code);
 }
 
 int scene_events(const struct scene *scene, enum recording_event_kind kind, int code, int value) {
   int count = 0;
-  for (size_t i = 0; i < scene->recording.event_count; i++)
-    count += matches(&scene->recording.events[i], kind, code, value);
+  for (size_t i = 0; i < scene->recording.event_count; i++) count += matches(&scene->recording.events[i], kind, code, value);
   return count;
 }
 
@@ -142,6 +134,4 @@ double scene_event_s(const struct scene *scene, enum recording_event_kind kind, 
   return NAN;
 }
 
-bool scene_stalled(const struct scene *scene) {
-  return scene_events(scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL) > 0;
-}
+bool scene_stalled(const struct scene *scene) { return scene_events(scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL) > 0; }

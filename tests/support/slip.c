@@ -44,8 +44,8 @@ int slip_make(const char *path, const char *text, const struct slip *slip) {
     fail_msg("the text has no %s", slip->find);
     return 0;
   }
-  const int size = snprintf(changed, sizeof changed, "%.*s%s%s", (int)(place - text), text, slip->replace,
-                            place + strlen(slip->find));
+  const int size =
+      snprintf(changed, sizeof changed, "%.*s%s%s", (int)(place - text), text, slip->replace, place + strlen(slip->find));
   assert_in_range(size, 1, sizeof changed - 1);
   slip_write(path, changed, (size_t)size);
   const char *at = slip->at ? strstr(changed, slip->at) : changed + (place - text);
@@ -68,6 +68,5 @@ void slip_assert(const char *path, const char *text, const struct slip *slip,
 }
 
 void slip_assert_close(double value, double wanted) {
-  if (!(fabs(value - wanted) <= 1e-12 * fabs(wanted) + 1e-15))
-    fail_msg("%.17g instead of %.17g", value, wanted);
+  if (!(fabs(value - wanted) <= 1e-12 * fabs(wanted) + 1e-15)) fail_msg("%.17g instead of %.17g", value, wanted);
 }

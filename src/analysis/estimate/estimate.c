@@ -9,26 +9,26 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define WORTH_LOOKING  60.0 // log of probability below the likeliest beyond which a glance is enough
-#define SURELY_WORTH   6.0  // log of probability below the likeliest look within which a cause is refined first,
-#define WORTH_REFINING 14.0 // and beyond which a look is enough
-#define ONE_FIT_ENOUGH 7.0  // the same below the likeliest that is refined, beyond which one severity fitted is
-#define PAIR_ENOUGH    5.0  // the same for a pair, beyond which a quick answer is
-#define LOST_P_VALUE   1e-4 // so poor a fit is chance in one car in ten thousand
+#define WORTH_LOOKING  60.0  // log of probability below the likeliest beyond which a glance is enough
+#define SURELY_WORTH   6.0   // log of probability below the likeliest look within which a cause is refined first,
+#define WORTH_REFINING 14.0  // and beyond which a look is enough
+#define ONE_FIT_ENOUGH 7.0   // the same below the likeliest that is refined, beyond which one severity fitted is
+#define PAIR_ENOUGH    5.0   // the same for a pair, beyond which a quick answer is
+#define LOST_P_VALUE   1e-4  // so poor a fit is chance in one car in ten thousand
 #define FILM_MOST_UM   300.0 // more than any prior
 
 struct work {
   struct estimate *estimate;
   size_t worker_count;
-  struct estimate_forward **forwards;  // one a hand
+  struct estimate_forward **forwards; // one a hand
   struct estimate_slopes nothing;
   struct estimate_readings steady_readings; // all but load steps, which cost a run each
   struct estimate_problem steady;
   struct estimate_slopes steady_nothing;
   struct estimate_anchors anchors[CAUSE_COUNT];
-  double best;                         // log evidence times prior, of those known so far
+  double best;                                       // log evidence times prior, of those known so far
   double looked[ESTIMATE_HYPOTHESIS_MAX], best_look; // the same of looks, without load steps
-  double within;                       // how far below the best look a cause is still refined
+  double within;                                     // how far below the best look a cause is still refined
   bool refined[ESTIMATE_HYPOTHESIS_MAX];
   size_t single_count;
 };
@@ -75,7 +75,8 @@ static double clean_idle_rad(const struct engine *engine, struct estimate_forwar
   estimate_setting_init(&setting);
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
   estimate_forward_predict(forward, &setting, z, &nothing, ESTIMATE_AT(idle), points);
-  return engine->plant.throttle.bore.closed_angle_rad + points[ESTIMATE_CONDITION_idle].values[CHANNEL_blade_deg] * UNITS_RAD_PER_DEG;
+  return engine->plant.throttle.bore.closed_angle_rad +
+         points[ESTIMATE_CONDITION_idle].values[CHANNEL_blade_deg] * UNITS_RAD_PER_DEG;
 }
 
 /* ---- the hypotheses ---- */
@@ -260,7 +261,8 @@ static enum status take_baseline(struct work *w, struct error *error) {
   struct estimate_problem baseline;
   estimate_problem_init(&baseline, e->question->engine, &e->question->baseline_setting, &e->question->baseline);
   if (!estimate_fit_baseline(&baseline, w->forwards[0], &e->problem.prior, &e->baseline_p_value))
-    return error_set(error, STATUS_BAD_DATA, "the baseline's readings fit no good %s that runs: is it the same engine, and was it good?",
+    return error_set(error, STATUS_BAD_DATA,
+                     "the baseline's readings fit no good %s that runs: is it the same engine, and was it good?",
                      e->question->engine->name);
   return STATUS_OK;
 }

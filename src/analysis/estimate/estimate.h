@@ -19,20 +19,20 @@ enum { ESTIMATE_NODE_MAX = 96, ESTIMATE_HYPOTHESIS_MAX = 2 * CAUSE_COUNT };
 /* One severity, or pair of severities, of a hypothesis. */
 struct estimate_node {
   double share[ESTIMATE_CAUSE_MAX];
-  double mass;                  // share of the hypothesis' posterior, sums to 1 over the nodes
-  bool full;                    // fit has a covariance
+  double mass; // share of the hypothesis' posterior, sums to 1 over the nodes
+  bool full;   // fit has a covariance
   struct estimate_fit fit;
 };
 
 /* One cause, or two. */
 struct estimate_hypothesis {
-  struct estimate_fault fault;  // severities: the likeliest
-  double prior;                 // probability before the readings
-  double log_evidence;          // -INFINITY: cannot be
+  struct estimate_fault fault; // severities: the likeliest
+  double prior;                // probability before the readings
+  double log_evidence;         // -INFINITY: cannot be
   double probability;
   double low[ESTIMATE_CAUSE_MAX], high[ESTIMATE_CAUSE_MAX], mean[ESTIMATE_CAUSE_MAX]; // severity, ESTIMATE_INTERVAL
-  double chi2, p_value;         // at the likeliest severity: how often so bad a fit is mere chance
-  size_t node_count, best;      // index of the likeliest node
+  double chi2, p_value;    // at the likeliest severity: how often so bad a fit is mere chance
+  size_t node_count, best; // index of the likeliest node
   struct estimate_node nodes[ESTIMATE_NODE_MAX];
   struct estimate_slopes slopes; // at the likeliest node
 };
@@ -49,15 +49,15 @@ struct estimate_question {
 struct estimate {
   const struct estimate_question *question;
   struct estimate_problem problem;
-  double baseline_p_value;      // NaN without a baseline
+  double baseline_p_value; // NaN without a baseline
   size_t count;
-  size_t order[ESTIMATE_HYPOTHESIS_MAX]; // of hypotheses, likeliest first
+  size_t order[ESTIMATE_HYPOTHESIS_MAX];                          // of hypotheses, likeliest first
   struct estimate_hypothesis hypotheses[ESTIMATE_HYPOTHESIS_MAX]; // [0] is "nothing wrong"
-  double p_value;               // of the hypothesis that fits best
+  double p_value;                                                 // of the hypothesis that fits best
   // the film, whatever stands beside it
   double film_probability;
-  double film_best_um, film_low_um, film_high_um;  // if there is one; best is the mean
-  double clean_idle_rad;        // blade angle at which the middling clean engine idles
+  double film_best_um, film_low_um, film_high_um; // if there is one; best is the mean
+  double clean_idle_rad;                          // blade angle at which the middling clean engine idles
 };
 
 #define ESTIMATE_P_VALUE_LEAST 0.01 // below it, nothing here explains the readings

@@ -8,21 +8,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FILM_WORTH      0.05   // probability of a film below which nothing is said of cleaning
-#define WORTH_TELLING   0.01   // of a hypothesis within it
-#define RELEARN_MOST_S  3600.0
-#define DROOP_RPM       20.0   // below its target by more, it does not idle as it should
+#define FILM_WORTH     0.05 // probability of a film below which nothing is said of cleaning
+#define WORTH_TELLING  0.01 // of a hypothesis within it
+#define RELEARN_MOST_S 3600.0
+#define DROOP_RPM      20.0 // below its target by more, it does not idle as it should
 enum { FILM_MAX = 8 };
 
 /* What a mechanic looks at after a clean; those that the engine has are told. */
-static const struct { enum estimate_quantity quantity; enum estimate_condition condition; } told[] = {
-    {ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_idle},     {ESTIMATE_QUANTITY_target_rpm, ESTIMATE_CONDITION_idle},
-    {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_idle},
-    {ESTIMATE_QUANTITY_bypass_steps, ESTIMATE_CONDITION_idle},  {ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle},
-    {ESTIMATE_QUANTITY_map_kpa, ESTIMATE_CONDITION_idle},       {ESTIMATE_QUANTITY_idle_air_pct, ESTIMATE_CONDITION_idle},
-    {ESTIMATE_QUANTITY_trim_pct, ESTIMATE_CONDITION_idle},      {ESTIMATE_QUANTITY_spark_deg, ESTIMATE_CONDITION_idle},
-    {ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_drive},    {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_hold_2500},
-    {ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_cold_idle}, {ESTIMATE_QUANTITY_closed_gap_mm2, ESTIMATE_CONDITION_key_on},
+static const struct {
+  enum estimate_quantity quantity;
+  enum estimate_condition condition;
+} told[] = {
+    {ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_idle},        {ESTIMATE_QUANTITY_target_rpm, ESTIMATE_CONDITION_idle},
+    {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_idle},           {ESTIMATE_QUANTITY_bypass_steps, ESTIMATE_CONDITION_idle},
+    {ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle},          {ESTIMATE_QUANTITY_map_kpa, ESTIMATE_CONDITION_idle},
+    {ESTIMATE_QUANTITY_idle_air_pct, ESTIMATE_CONDITION_idle},     {ESTIMATE_QUANTITY_trim_pct, ESTIMATE_CONDITION_idle},
+    {ESTIMATE_QUANTITY_spark_deg, ESTIMATE_CONDITION_idle},        {ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_drive},
+    {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_hold_2500},      {ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_cold_idle},
+    {ESTIMATE_QUANTITY_closed_gap_mm2, ESTIMATE_CONDITION_key_on},
 };
 _Static_assert(sizeof told / sizeof told[0] <= ESTIMATE_AFTER_MAX, "room for what is told");
 
@@ -141,7 +144,8 @@ enum status estimate_after(const struct estimate *e, struct estimate_after *afte
   struct films *films = calloc(1, sizeof *films);
   struct estimate_readings *wanted = calloc(1, sizeof *wanted);
   struct estimate_forward *forward = NULL;
-  enum status status = films && wanted ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what comes after the clean");
+  enum status status =
+      films && wanted ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what comes after the clean");
   if (status == STATUS_OK) status = estimate_forward_create(e->problem.engine, &forward, error);
   if (status == STATUS_OK) {
     find_films(e, films);
@@ -153,17 +157,16 @@ enum status estimate_after(const struct estimate *e, struct estimate_after *afte
         struct estimate_after_reading *reading = &after->readings[i];
         reading->quantity = wanted->readings[i].quantity;
         reading->condition = wanted->readings[i].condition;
-        struct estimate_range *range = change == ESTIMATE_AS_IT_IS         ? &reading->now
+        struct estimate_range *range = change == ESTIMATE_AS_IT_IS        ? &reading->now
                                        : change == ESTIMATE_CLEANED_STALE ? &reading->stale
-                                                                           : &reading->relearned;
+                                                                          : &reading->relearned;
         *range = range_of(films, wanted, i);
       }
     }
     after->cure_probability = cured(films, wanted, e); // of the last: relearned
     const struct estimate_outlook *first = &films->outlook[0];
     for (size_t k = 0; k < first->node_count; k++) after->learned_now_pct += first->mass[k] * first->learned_pct[k];
-    after->relearn_s =
-        relearn_s(e, forward, &e->hypotheses[films->hypothesis[0]], after->learned_now_pct * UNITS_RATIO_PER_PCT);
+    after->relearn_s = relearn_s(e, forward, &e->hypotheses[films->hypothesis[0]], after->learned_now_pct * UNITS_RATIO_PER_PCT);
   }
   estimate_forward_destroy(forward);
   free(wanted);

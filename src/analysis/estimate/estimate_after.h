@@ -17,12 +17,12 @@ struct estimate_after_reading {
 enum { ESTIMATE_AFTER_MAX = 24 };
 
 struct estimate_after {
-  bool applies;             // false: no film worth telling; nothing below is set
+  bool applies; // false: no film worth telling; nothing below is set
   size_t count;
   struct estimate_after_reading readings[ESTIMATE_AFTER_MAX];
-  double relearn_s;         // until the speed is on target and the learned offset at rest, idling; NaN: not within an hour
-  double learned_now_pct;   // what the computer has learned
-  double cure_probability;  // that it then idles on its target, no other cause standing in the way
+  double relearn_s;        // until the speed is on target and the learned offset at rest, idling; NaN: not within an hour
+  double learned_now_pct;  // what the computer has learned
+  double cure_probability; // that it then idles on its target, no other cause standing in the way
 };
 
 MUST_CHECK enum status estimate_after(const struct estimate *estimate, struct estimate_after *after, struct error *error);

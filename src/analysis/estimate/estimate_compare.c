@@ -20,8 +20,8 @@ static bool expectation(const struct estimate *e, size_t hypothesis, struct esti
   return true;
 }
 
-enum status estimate_compare(const struct estimate *e, size_t hypothesis, struct estimate_comparison comparisons[ESTIMATE_READING_MAX],
-                             struct error *error) {
+enum status estimate_compare(const struct estimate *e, size_t hypothesis,
+                             struct estimate_comparison comparisons[ESTIMATE_READING_MAX], struct error *error) {
   const struct estimate_problem *p = &e->problem;
   struct estimate_forward *forward;
   const enum status status = estimate_forward_create(p->engine, &forward, error);

@@ -8,12 +8,12 @@
 #include <stdio.h>
 #include <string.h>
 
-#define LEADING         0.05 // probability from which a cause is spoken of by itself
+#define LEADING 0.05 // probability from which a cause is spoken of by itself
 enum { LEADING_MAX = 3, FOR_MAX = 3, AGAINST_MAX = 2 };
-#define SPEAKS          1.0  // log of how many times likelier: less is not worth a word
-#define ALIKE           0.1  // two causes both above this are not told apart
-#define SMALL_FILM      0.15 // share of the gap: less is not felt before the controller has made it good
-#define FILM_MENTIONED  0.2
+#define SPEAKS         1.0  // log of how many times likelier: less is not worth a word
+#define ALIKE          0.1  // two causes both above this are not told apart
+#define SMALL_FILM     0.15 // share of the gap: less is not felt before the controller has made it good
+#define FILM_MENTIONED 0.2
 
 static void say(struct estimate_why *why, const char *format, ...) PRINTF_LIKE(2, 3);
 static void say(struct estimate_why *why, const char *format, ...) {
@@ -26,8 +26,8 @@ static void say(struct estimate_why *why, const char *format, ...) {
 
 /* Severity as people write it: "film_um 40 (35 to 44)". */
 static void severity_text(const struct estimate_hypothesis *h, size_t place, char *text, size_t size) {
-  snprintf(text, size, "%s %.3g (%.3g to %.3g)", cause_rows[h->fault.cause[place]].condition, h->fault.severity[place], h->low[place],
-           h->high[place]);
+  snprintf(text, size, "%s %.3g (%.3g to %.3g)", cause_rows[h->fault.cause[place]].condition, h->fault.severity[place],
+           h->low[place], h->high[place]);
 }
 
 /* "98 %"; never quite certain. */
@@ -51,13 +51,16 @@ static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
   char first[96], second[96] = "";
   severity_text(h, 0, first, sizeof first);
   if (h->fault.count == 2) severity_text(h, 1, second, sizeof second);
-  say(why, "Likeliest is this: %s%s%s, %s; %s%s%s.", cause_rows[h->fault.cause[0]].text, h->fault.count == 2 ? " together with " : "",
-      h->fault.count == 2 ? cause_rows[h->fault.cause[1]].text : "", share, first, second[0] ? ", " : "", second);
+  say(why, "Likeliest is this: %s%s%s, %s; %s%s%s.", cause_rows[h->fault.cause[0]].text,
+      h->fault.count == 2 ? " together with " : "", h->fault.count == 2 ? cause_rows[h->fault.cause[1]].text : "", share, first,
+      second[0] ? ", " : "", second);
 }
 
 static void say_film(const struct estimate *e, struct estimate_why *why) {
   if (e->film_probability < FILM_MENTIONED) return;
-  say(why, "A film of %.0f um takes %.0f %% of the gap's area where a clean engine of this kind idles (%.0f to %.0f %% for %.0f to %.0f um).",
+  say(why,
+      "A film of %.0f um takes %.0f %% of the gap's area where a clean engine of this kind idles (%.0f to %.0f %% for %.0f to "
+      "%.0f um).",
       e->film_best_um, 100.0 * estimate_area_loss_ratio(e, e->film_best_um * UNITS_M_PER_UM),
       100.0 * estimate_area_loss_ratio(e, e->film_low_um * UNITS_M_PER_UM),
       100.0 * estimate_area_loss_ratio(e, e->film_high_um * UNITS_M_PER_UM), e->film_low_um, e->film_high_um);
@@ -76,9 +79,11 @@ static void say_reading(const struct estimate *e, size_t j, const char *name, co
   const int d = decimals_of(r->quantity);
   const double off = r->value - good->expected;
   char beside[96] = "as expected of a good car";
-  if (fabs(off) > 0.3 * good->spread) snprintf(beside, sizeof beside, "%.*f %s expected", d, fabs(off), off > 0.0 ? "above" : "below");
-  say(why, "%s %s: %s@%s is %.*f, %s (%.*f, spread %.*f); with %s it would be %.*f.", speaks_for ? "For" : "Against", name, row->name,
-      estimate_conditions[r->condition].name, d, r->value, beside, d, estimate_reading_plain(good->expected, d), d + 1, good->spread, name, d, estimate_reading_plain(cause->expected, d));
+  if (fabs(off) > 0.3 * good->spread)
+    snprintf(beside, sizeof beside, "%.*f %s expected", d, fabs(off), off > 0.0 ? "above" : "below");
+  say(why, "%s %s: %s@%s is %.*f, %s (%.*f, spread %.*f); with %s it would be %.*f.", speaks_for ? "For" : "Against", name,
+      row->name, estimate_conditions[r->condition].name, d, r->value, beside, d, estimate_reading_plain(good->expected, d), d + 1,
+      good->spread, name, d, estimate_reading_plain(cause->expected, d));
 }
 
 /* The readings that speak most for a cause (sign 1) or against it (-1). */
@@ -127,14 +132,17 @@ static void say_alike(const struct estimate *e, struct estimate_why *why) {
   char first[ESTIMATE_NAME_SIZE], second[ESTIMATE_NAME_SIZE];
   estimate_hypothesis_name(a, first);
   estimate_hypothesis_name(b, second);
-  say(why, "These readings do not tell %s from %s (%.0f against %.0f %%): do not change parts on them, measure what separates the two.",
+  say(why,
+      "These readings do not tell %s from %s (%.0f against %.0f %%): do not change parts on them, measure what separates the "
+      "two.",
       first, second, 100.0 * a->probability, 100.0 * b->probability);
 }
 
 /* The reading that the best-fitting cause explains worst. */
 static void say_fit(const struct estimate *e, struct estimate_why *why) {
   if (e->p_value >= ESTIMATE_P_VALUE_LEAST) {
-    say(why, "The readings fit: cars with the best-fitting cause would lie further off by chance in %.0f of 100 cases.", 100.0 * e->p_value);
+    say(why, "The readings fit: cars with the best-fitting cause would lie further off by chance in %.0f of 100 cases.",
+        100.0 * e->p_value);
     return;
   }
   size_t fits = 0;
@@ -142,8 +150,10 @@ static void say_fit(const struct estimate *e, struct estimate_why *why) {
     if (e->hypotheses[i].p_value > e->hypotheses[fits].p_value) fits = i;
   const struct estimate_hypothesis *h = &e->hypotheses[fits];
   const struct estimate_fit *fit = &h->nodes[h->best].fit;
-  say(why, "None of these causes explains the readings: so bad a fit is chance in %.2g of 100 cases. Probabilities below are only of "
-           "those that were tried.", 100.0 * e->p_value);
+  say(why,
+      "None of these causes explains the readings: so bad a fit is chance in %.2g of 100 cases. Probabilities below are only of "
+      "those that were tried.",
+      100.0 * e->p_value);
   size_t worst = 0;
   double most = -1.0;
   for (size_t j = 0; j < e->problem.readings->count; j++) {
@@ -155,7 +165,9 @@ static void say_fit(const struct estimate *e, struct estimate_why *why) {
   }
   const struct estimate_reading *r = &e->problem.readings->readings[worst];
   const int d = decimals_of(r->quantity);
-  say(why, "Furthest off is %s@%s: read %.*f where the rest of the readings leave room for %.*f. Read it again, and look at its condition.",
+  say(why,
+      "Furthest off is %s@%s: read %.*f where the rest of the readings leave room for %.*f. Read it again, and look at its "
+      "condition.",
       estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name, d, r->value, d, fit->expected[worst]);
 }
 
@@ -166,14 +178,16 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
   if (h->fault.count == 2 && place >= 0) {
     const double loss = estimate_area_loss_ratio(e, h->fault.severity[place] * UNITS_M_PER_UM);
     if (loss < SMALL_FILM)
-      say(why, "The film is there but small (%.0f %% of the gap): cleaning will not cure this; %s is what has to be mended.", 100.0 * loss,
-          cause_rows[h->fault.cause[1]].text);
+      say(why, "The film is there but small (%.0f %% of the gap): cleaning will not cure this; %s is what has to be mended.",
+          100.0 * loss, cause_rows[h->fault.cause[1]].text);
     else
       say(why, "Cleaning alone will not cure this: %s stays.", cause_rows[h->fault.cause[1]].text);
   } else if (place >= 0) {
     const double loss = estimate_area_loss_ratio(e, h->fault.severity[place] * UNITS_M_PER_UM);
     if (loss < SMALL_FILM)
-      say(why, "The film is there but small (%.0f %% of the gap): the controller makes it good, and cleaning will not cure a complaint.",
+      say(why,
+          "The film is there but small (%.0f %% of the gap): the controller makes it good, and cleaning will not cure a "
+          "complaint.",
           100.0 * loss);
   } else if (h->fault.count == 1 && e->film_probability < ALIKE) {
     share_text(e->film_probability, share);
@@ -185,7 +199,9 @@ static void say_baseline(const struct estimate *e, struct estimate_why *why) {
   if (isnan(e->baseline_p_value))
     say(why, "Without readings of this very car when it was good, how cars of a kind differ is part of every figure here.");
   else if (e->baseline_p_value < ESTIMATE_P_VALUE_LEAST)
-    say(why, "The baseline does not look like a good car of this kind (chance of so bad a fit %.2g): was something wrong then already?",
+    say(why,
+        "The baseline does not look like a good car of this kind (chance of so bad a fit %.2g): was something wrong then "
+        "already?",
         e->baseline_p_value);
 }
 

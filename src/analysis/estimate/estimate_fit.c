@@ -7,10 +7,10 @@
 #include <math.h>
 #include <string.h>
 
-#define DIFFERENCE_SD   0.5   // how far a departure is moved for its slope
-#define STEP_ENOUGH     0.1   // chi-squared still to be gained: 5 % of a likelihood, far below what tells two faults apart
-#define LINEAR_ENOUGH   0.6   // what a linear model from next door may still promise when its steps gain no more
-#define STEPS_TRUSTED   0.3   // chi-squared by which load steps' slopes may be off before they are formed anew
+#define DIFFERENCE_SD 0.5 // how far a departure is moved for its slope
+#define STEP_ENOUGH   0.1 // chi-squared still to be gained: 5 % of a likelihood, far below what tells two faults apart
+#define LINEAR_ENOUGH 0.6 // what a linear model from next door may still promise when its steps gain no more
+#define STEPS_TRUSTED 0.3 // chi-squared by which load steps' slopes may be off before they are formed anew
 enum { STEP_SLOPES_MAX = 3, STEP_MAX = 10, DAMPING_MAX = 5, CHORD_MAX = 4 };
 
 void estimate_problem_init(struct estimate_problem *p, const struct engine *engine, const struct estimate_setting *setting,
@@ -47,8 +47,8 @@ bool estimate_fit_expect(const struct estimate_problem *p, struct estimate_forwa
 
 /* The same somewhere else: steady conditions anew, load steps along their slopes from where they are known, since each costs a run. */
 static bool expect_moved(const struct estimate_problem *p, struct estimate_forward *forward, const double *z,
-                         const struct estimate_fault *fault, const struct estimate_fit *from, const struct estimate_slopes *slopes,
-                         double expected[ESTIMATE_READING_MAX]) {
+                         const struct estimate_fault *fault, const struct estimate_fit *from,
+                         const struct estimate_slopes *slopes, double expected[ESTIMATE_READING_MAX]) {
   if (!expect_at(p, forward, z, fault, p->conditions & ~ESTIMATE_AT_STEPS, expected)) return false;
   for (size_t j = 0; j < p->readings->count; j++) {
     if (!((1u << p->readings->readings[j].condition) & ESTIMATE_AT_STEPS)) continue;
@@ -113,8 +113,7 @@ static void normal_equations(const struct estimate_problem *p, const double *z, 
   memcpy(h, p->prior.precision, n * n * sizeof *h);
   for (size_t i = 0; i < n; i++) {
     g[i] = 0.0;
-    for (size_t k = 0; k < n; k++)
-      g[i] -= p->prior.precision[i * n + k] * (z[p->scatter[k]] - p->prior.mean[p->scatter[k]]);
+    for (size_t k = 0; k < n; k++) g[i] -= p->prior.precision[i * n + k] * (z[p->scatter[k]] - p->prior.mean[p->scatter[k]]);
   }
   for (size_t j = 0; j < p->readings->count; j++) {
     const struct estimate_reading *reading = &p->readings->readings[j];
@@ -142,7 +141,8 @@ static void impossible(struct estimate_fit *fit) {
 }
 
 /* The linear step from fit->z, where fit->expected is known; H's factor goes into h. */
-static bool linear_step(const struct estimate_problem *p, const struct estimate_slopes *slopes, double *h, struct estimate_fit *fit) {
+static bool linear_step(const struct estimate_problem *p, const struct estimate_slopes *slopes, double *h,
+                        struct estimate_fit *fit) {
   double g[SCATTER_COUNT], step[SCATTER_COUNT];
   normal_equations(p, fit->z, fit->expected, slopes, h, g);
   if (!matrix_cholesky(p->count, h)) return false;
@@ -198,8 +198,9 @@ bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward
 /* A step of Levenberg and Marquardt: the stronger the damping, the shorter and the nearer to steepest descent; damping rises until
  * chi-squared falls, and is lower for the next step. Beside a limit of the controller, where the slopes change at once, plain steps
  * would jump to and fro. False if none gains. */
-static bool go(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault, const double *h,
-               const double *g, const struct estimate_slopes *slopes, double *damping, struct estimate_fit *fit) {
+static bool go(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
+               const double *h, const double *g, const struct estimate_slopes *slopes, double *damping,
+               struct estimate_fit *fit) {
   const size_t n = p->count;
   for (int i = 0; i < DAMPING_MAX; i++) {
     double damped[SCATTER_COUNT * SCATTER_COUNT], step[SCATTER_COUNT], z[SCATTER_COUNT], expected[ESTIMATE_READING_MAX];
@@ -286,7 +287,8 @@ bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estim
   struct estimate_fit fit;
   struct estimate_slopes slopes;
   if (!estimate_fit_expect(baseline, forward, baseline->prior.mean, &nothing, fit.expected)) return false;
-  if (!estimate_fit_slopes(baseline, forward, baseline->prior.mean, &nothing, fit.expected, ESTIMATE_AT_STEPS, &slopes)) return false;
+  if (!estimate_fit_slopes(baseline, forward, baseline->prior.mean, &nothing, fit.expected, ESTIMATE_AT_STEPS, &slopes))
+    return false;
   estimate_fit_full(baseline, forward, &nothing, NULL, &slopes, &fit);
   if (!fit.possible) return false;
   *p_value = probability_chi2_tail(fit.chi2, (double)baseline->readings->count);
@@ -294,7 +296,8 @@ bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estim
   double covariance[SCATTER_COUNT * SCATTER_COUNT];
   for (size_t i = 0; i < n; i++)
     for (size_t k = 0; k < n; k++) {
-      const bool lasts = scatter_rows[baseline->scatter[i]].kind == SCATTER_UNIT && scatter_rows[baseline->scatter[k]].kind == SCATTER_UNIT;
+      const bool lasts =
+          scatter_rows[baseline->scatter[i]].kind == SCATTER_UNIT && scatter_rows[baseline->scatter[k]].kind == SCATTER_UNIT;
       covariance[i * n + k] = lasts ? fit.covariance[i * n + k] : i == k ? 1.0 : 0.0;
     }
   if (!matrix_cholesky(n, covariance)) return false;

@@ -25,11 +25,11 @@ struct estimate_problem {
   const struct engine *engine;
   const struct estimate_setting *setting;
   const struct estimate_readings *readings;
-  unsigned conditions;            // where something was read
-  size_t count;                   // departures in use
+  unsigned conditions; // where something was read
+  size_t count;        // departures in use
   enum scatter scatter[SCATTER_COUNT];
   struct estimate_car_prior prior;
-  int steps_most;                 // of a full fit; fewer where many fits stand side by side and mend each other
+  int steps_most; // of a full fit; fewer where many fits stand side by side and mend each other
 };
 
 /* Departures in use, and as prior the standard normal of cars in general. Readings may be empty. */
@@ -43,11 +43,11 @@ struct estimate_slopes {
 
 /* An answer for one fault. */
 struct estimate_fit {
-  bool possible;                  // false: the engine does not do what the readings say it did
+  bool possible; // false: the engine does not do what the readings say it did
   double log_likelihood;
   double chi2;
-  double z[SCATTER_COUNT];        // likeliest departures, all of them (those not in use 0)
-  double expected[ESTIMATE_READING_MAX]; // of each reading at z
+  double z[SCATTER_COUNT];                          // likeliest departures, all of them (those not in use 0)
+  double expected[ESTIMATE_READING_MAX];            // of each reading at z
   double covariance[SCATTER_COUNT * SCATTER_COUNT]; // of the departures in use; not by estimate_fit_quick()
 };
 
@@ -63,8 +63,9 @@ bool estimate_fit_slopes(const struct estimate_problem *problem, struct estimate
 
 /* One step from `start` (SCATTER_COUNT numbers; NULL: the prior's mean) with slopes from elsewhere: quick, to see whether a fault
  * is worth more. The chi-squared is that of the linear model. */
-void estimate_fit_quick(const struct estimate_problem *problem, struct estimate_forward *forward, const struct estimate_fault *fault,
-                        const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit);
+void estimate_fit_quick(const struct estimate_problem *problem, struct estimate_forward *forward,
+                        const struct estimate_fault *fault, const double *start, const struct estimate_slopes *slopes,
+                        struct estimate_fit *fit);
 
 /* The same, and the step is then looked at, and up to two more are made. False if the linear model still misjudges the last: then
  * a full fit is needed. */
@@ -74,8 +75,9 @@ MUST_CHECK bool estimate_fit_near(const struct estimate_problem *problem, struct
 
 /* The whole way to z^. slopes: in, those of load steps, which are kept while they serve, since they cost a run each; out, all at the
  * last z. */
-void estimate_fit_full(const struct estimate_problem *problem, struct estimate_forward *forward, const struct estimate_fault *fault,
-                       const double *start, struct estimate_slopes *slopes, struct estimate_fit *fit);
+void estimate_fit_full(const struct estimate_problem *problem, struct estimate_forward *forward,
+                       const struct estimate_fault *fault, const double *start, struct estimate_slopes *slopes,
+                       struct estimate_fit *fit);
 
 /* What readings of the same car when it was good say of it: the prior for the readings of now. Departures of the day are left as
  * they were. False, and nothing changed, if they do not fit a good car that runs. p_value: of their fit. */

@@ -6,22 +6,22 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define COLD_IDLE_C      20.0
-#define COLD_RISE_K      4.3 // of coolant and oil since the start, half a minute before; 3 to 6 in runs of cars of all four kinds
-#define HELD_RPM         2500.0
-#define STEP_WATCHED_S   2.0
-#define RECOVERED_S      0.25 // after so long above its lowest by so much, the speed will not go lower
-#define RECOVERED_RPM    2.0
-#define ON_TARGET_RPM    15.0
-#define RESTING_RATIO    0.003 // learned offset moves less than this while ...
-#define WATCHED_S        10.0  // ... it is watched for so long
+#define COLD_IDLE_C    20.0
+#define COLD_RISE_K    4.3 // of coolant and oil since the start, half a minute before; 3 to 6 in runs of cars of all four kinds
+#define HELD_RPM       2500.0
+#define STEP_WATCHED_S 2.0
+#define RECOVERED_S    0.25 // after so long above its lowest by so much, the speed will not go lower
+#define RECOVERED_RPM  2.0
+#define ON_TARGET_RPM  15.0
+#define RESTING_RATIO  0.003 // learned offset moves less than this while ...
+#define WATCHED_S      10.0  // ... it is watched for so long
 
 struct estimate_forward {
   const struct engine *middling;
   struct engine car;
   struct settle *settle;
   struct scenario nothing_happens;
-  struct simulation *run;       // for load steps
+  struct simulation *run; // for load steps
 };
 
 struct estimate_fault estimate_forward_without(const struct estimate_fault *fault, enum cause cause) {

@@ -32,7 +32,8 @@ void estimate_setting_init(struct estimate_setting *setting);
 struct estimate_forward;
 
 /* One engine, one thread. STATUS_NO_MEMORY. */
-MUST_CHECK enum status estimate_forward_create(const struct engine *engine, struct estimate_forward **forward, struct error *error);
+MUST_CHECK enum status estimate_forward_create(const struct engine *engine, struct estimate_forward **forward,
+                                               struct error *error);
 void estimate_forward_destroy(struct estimate_forward *forward);
 
 /* Points of the conditions whose bits are set, the others are left alone. z: SCATTER_COUNT standard deviations of the car and the

@@ -11,11 +11,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define WORTH_TELLING   0.003 // probability below which a hypothesis does not count here
-#define LEAST_BITS      0.002 // a gain nobody would go for
+#define WORTH_TELLING 0.003 // probability below which a hypothesis does not count here
+#define LEAST_BITS    0.002 // a gain nobody would go for
 enum { GRID_LEAST = 64, GRID_MOST = 2000, SAMPLE_COUNT = 384, LIKELY_MAX = 24 };
-#define GRID_REACH_SD   5.0
-#define GRID_STEP_SD    0.4   // of the narrowest: error below 1e-5 bits (base/probability.h)
+#define GRID_REACH_SD 5.0
+#define GRID_STEP_SD  0.4 // of the narrowest: error below 1e-5 bits (base/probability.h)
 
 /* ---- tests that say yes or no ---- */
 enum { FINDS_MAX = 3 };
@@ -28,9 +28,13 @@ struct look_row {
   const char *text;
   unsigned cautions;
   double false_alarm;
-  struct { enum cause cause; double found; } finds[FINDS_MAX];
+  struct {
+    enum cause cause;
+    double found;
+  } finds[FINDS_MAX];
 };
 #define CAUTION(name) BENCH_TEST_CAUTION_##name
+// clang-format off
 static const struct look_row look_rows[] = {
     {"smoke_test", 20, "smoke into the manifold, engine off, and look where it comes out", CAUTION(fumes), 0.05,
      {{CAUSE_vacuum_leak, 0.95}, {CAUSE_torn_boot, 0.9}, {CAUSE_purge_stuck, 0.3}}},
@@ -71,6 +75,7 @@ static const struct look_row look_rows[] = {
      0.03, {{CAUSE_track_shifted_up, 0.92}}},
     {"battery_test", 8, "battery under load, and charging voltage", CAUTION(leads), 0.05, {{CAUSE_battery_weak, 0.92}}},
 };
+// clang-format on
 
 static double says_yes(const struct look_row *row, const struct estimate_hypothesis *h) {
   double no = 1.0 - row->false_alarm;
@@ -154,8 +159,8 @@ static bool make_joint(const struct open_question *q, size_t i, size_t count, co
   return true;
 }
 
-static double log_density(const struct open_question *q, size_t i, size_t count, const size_t *readings, const struct joint *joint,
-                          const double *y) {
+static double log_density(const struct open_question *q, size_t i, size_t count, const size_t *readings,
+                          const struct joint *joint, const double *y) {
   double logs[ESTIMATE_OUTLOOK_NODE_MAX];
   for (size_t k = 0; k < q->outlook[i].node_count; k++) {
     double off[ESTIMATE_QUANTITY_COUNT], sum = 0.0;
@@ -261,7 +266,8 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
                                     .cautions = condition_cautions(condition, ESTIMATE_STREAM)};
   snprintf(test.name, sizeof test.name, "data_stream@%s", estimate_conditions[condition].name);
   snprintf(test.text, sizeof test.text, "%s: %s; most telling: %s",
-           looked > 0 ? "the rest of the data stream, as far as the scan tool shows it" : "all of the data stream", estimate_conditions[condition].text, most_telling);
+           looked > 0 ? "the rest of the data stream, as far as the scan tool shows it" : "all of the data stream",
+           estimate_conditions[condition].text, most_telling);
   add_test(next, &test);
 }
 

@@ -12,14 +12,14 @@
 enum { ESTIMATE_NEXT_MAX = 64, ESTIMATE_NEXT_TEXT_SIZE = 240 };
 
 struct estimate_next_test {
-  char name[ESTIMATE_NAME_SIZE];    // "maf_gps@idle_ac", "smoke_test"
+  char name[ESTIMATE_NAME_SIZE];      // "maf_gps@idle_ac", "smoke_test"
   char text[ESTIMATE_NEXT_TEXT_SIZE]; // what to do
-  double gain_bits, minutes;        // minutes: common practice, no source
-  unsigned cautions;                // bits of enum bench_test_caution
+  double gain_bits, minutes;          // minutes: common practice, no source
+  unsigned cautions;                  // bits of enum bench_test_caution
 };
 
 struct estimate_next {
-  double entropy_bits;              // what is still open
+  double entropy_bits; // what is still open
   size_t count;
   struct estimate_next_test tests[ESTIMATE_NEXT_MAX]; // most gain per minute first
 };

@@ -40,8 +40,9 @@ static double learned_now_ratio(const struct estimate *e, struct estimate_forwar
 }
 
 /* The problem of what is wanted, after the change at a node. setting: written, and pointed to. */
-static void pose(const struct estimate *e, const struct estimate_readings *wanted, enum estimate_change change, double learned_ratio,
-                 struct estimate_setting *setting, struct estimate_problem *problem, struct estimate_fault *fault) {
+static void pose(const struct estimate *e, const struct estimate_readings *wanted, enum estimate_change change,
+                 double learned_ratio, struct estimate_setting *setting, struct estimate_problem *problem,
+                 struct estimate_fault *fault) {
   *setting = e->question->setting;
   if (change != ESTIMATE_AS_IT_IS) {
     *fault = estimate_forward_without(fault, CAUSE_film);
@@ -56,7 +57,8 @@ static void pose(const struct estimate *e, const struct estimate_readings *wante
 }
 
 /* J C J' + S. */
-static void spread(const struct estimate *e, const struct estimate_readings *wanted, const double *car, struct estimate_outlook *o) {
+static void spread(const struct estimate *e, const struct estimate_readings *wanted, const double *car,
+                   struct estimate_outlook *o) {
   const size_t n = e->problem.count, m = wanted->count;
   for (size_t j = 0; j < m; j++) {
     double row[SCATTER_COUNT];

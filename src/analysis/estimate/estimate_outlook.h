@@ -10,18 +10,18 @@ enum { ESTIMATE_OUTLOOK_NODE_MAX = 7 };
 /* What becomes of the car before it is read. */
 enum estimate_change {
   ESTIMATE_AS_IT_IS,
-  ESTIMATE_CLEANED_STALE,     // film gone, learned offset still what it was
+  ESTIMATE_CLEANED_STALE, // film gone, learned offset still what it was
   ESTIMATE_CLEANED_RELEARNED,
 };
 
 struct estimate_outlook {
   bool possible;
   size_t node_count;
-  double mass[ESTIMATE_OUTLOOK_NODE_MAX];                      // sums to 1
+  double mass[ESTIMATE_OUTLOOK_NODE_MAX]; // sums to 1
   double mean[ESTIMATE_OUTLOOK_NODE_MAX][ESTIMATE_READING_MAX];
-  double learned_pct[ESTIMATE_OUTLOOK_NODE_MAX];               // before the change
-  bool runs[ESTIMATE_OUTLOOK_NODE_MAX];                        // it can be read there
-  double slopes[ESTIMATE_READING_MAX][SCATTER_COUNT];          // by departure, at the likeliest node
+  double learned_pct[ESTIMATE_OUTLOOK_NODE_MAX];                  // before the change
+  bool runs[ESTIMATE_OUTLOOK_NODE_MAX];                           // it can be read there
+  double slopes[ESTIMATE_READING_MAX][SCATTER_COUNT];             // by departure, at the likeliest node
   double covariance[ESTIMATE_READING_MAX * ESTIMATE_READING_MAX]; // of what is read, given a node; count x count
 };
 
@@ -32,6 +32,7 @@ void estimate_outlook(const struct estimate *estimate, size_t hypothesis, struct
                       struct estimate_outlook *outlook);
 
 /* Every quantity that this engine has at a condition, each with its own sd at the size it has on a good car. */
-void estimate_outlook_everything(const struct estimate *estimate, struct estimate_forward *forward, struct estimate_readings *wanted);
+void estimate_outlook_everything(const struct estimate *estimate, struct estimate_forward *forward,
+                                 struct estimate_readings *wanted);
 
 #endif

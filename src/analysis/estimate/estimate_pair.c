@@ -5,11 +5,11 @@
 #include <string.h>
 
 enum { LOOK_SIDE = 8, ZOOM_SIDE = 7, ZOOM_ROUNDS = 3 };
-#define WORTH_ZOOMING 8.0  // log likelihood below the best that the second grid still covers
-#define MATTERS       4.0  // and that must not lie on its edge, nor ...
-enum { FEW_NODES = 6 };    // ... in fewer nodes than these
+#define WORTH_ZOOMING 8.0   // log likelihood below the best that the second grid still covers
+#define MATTERS       4.0   // and that must not lie on its edge, nor ...
+enum { FEW_NODES = 6 };     // ... in fewer nodes than these
 enum { HURRIED_STEPS = 4 }; // of a full fit: it goes on from neighbours, and neighbours from it
-_Static_assert(ZOOM_SIDE * ZOOM_SIDE <= ESTIMATE_NODE_MAX, "the grid must fit into the nodes");
+_Static_assert(ZOOM_SIDE *ZOOM_SIDE <= ESTIMATE_NODE_MAX, "the grid must fit into the nodes");
 
 static void slopes_at(const struct estimate_anchors *alone, double share, struct estimate_slopes *slopes) {
   size_t nearest = 0;
@@ -19,8 +19,9 @@ static void slopes_at(const struct estimate_anchors *alone, double share, struct
 }
 
 /* What each does to the slopes, added. */
-static void add_slopes(const struct estimate_anchors *film, const struct estimate_anchors *other, const struct estimate_slopes *nothing,
-                       const double share[ESTIMATE_CAUSE_MAX], struct estimate_slopes *slopes) {
+static void add_slopes(const struct estimate_anchors *film, const struct estimate_anchors *other,
+                       const struct estimate_slopes *nothing, const double share[ESTIMATE_CAUSE_MAX],
+                       struct estimate_slopes *slopes) {
   struct estimate_slopes a, b;
   slopes_at(film, share[0], &a);
   slopes_at(other, share[1], &b);
@@ -133,7 +134,8 @@ static void fit_from_best(const struct estimate_problem *p, struct estimate_forw
 }
 
 /* The neighbour that fits best of those already done. */
-static const struct estimate_node *best_neighbour(const struct grid *grid, const struct estimate_hypothesis *h, const bool *done, int i, int k) {
+static const struct estimate_node *best_neighbour(const struct grid *grid, const struct estimate_hypothesis *h, const bool *done,
+                                                  int i, int k) {
   const struct estimate_node *best = NULL;
   for (int a = i - 1; a <= i + 1; a++)
     for (int b = k - 1; b <= k + 1; b++) {

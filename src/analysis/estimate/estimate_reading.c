@@ -2,7 +2,6 @@
 
 #include <math.h>
 
-
 const struct estimate_condition_row estimate_conditions[ESTIMATE_CONDITION_COUNT] = {
 #define CONDITION(name, minutes, text) {#name, text, minutes},
     ESTIMATE_CONDITION_LIST(CONDITION)
@@ -17,14 +16,14 @@ const struct estimate_instrument_row estimate_instruments[ESTIMATE_INSTRUMENT_CO
 };
 
 #define CHANNEL_OF(name) p->values[CHANNEL_##name]
-#define QUANTITY(name, resolution, flicker, share, where, instrument, text, value)                                      \
+#define QUANTITY(name, resolution, flicker, share, where, instrument, text, value) \
   static double value_of_##name(const struct estimate_point *p) { return value; }
 ESTIMATE_QUANTITY_LIST(QUANTITY)
 #undef QUANTITY
 #undef CHANNEL_OF
 
 const struct estimate_quantity_row estimate_quantities[ESTIMATE_QUANTITY_COUNT] = {
-#define QUANTITY(name, resolution, flicker, share, where, instrument, text, value)                                      \
+#define QUANTITY(name, resolution, flicker, share, where, instrument, text, value) \
   {#name, text, resolution, flicker, share, where, ESTIMATE_##instrument, value_of_##name},
     ESTIMATE_QUANTITY_LIST(QUANTITY)
 #undef QUANTITY

@@ -10,6 +10,7 @@
 #include <stdbool.h>
 
 /* CONDITION(name, minutes that a set of readings there takes, how to bring it about) */
+// clang-format off
 #define ESTIMATE_CONDITION_LIST(CONDITION)                                                                              \
   CONDITION(key_on, 2, "key on, engine off, pedal released")                                                            \
   CONDITION(idle, 3, "warm, idling, nothing switched on, left alone for a minute")                                      \
@@ -19,6 +20,7 @@
   CONDITION(cold_idle, 20, "half a minute after a cold start; the car must have stood for hours")                       \
   CONDITION(ac_step, 3, "lowest speed in the two seconds after air conditioning cuts in")                               \
   CONDITION(gear_step, 4, "lowest speed in the two seconds after a gear is engaged")
+// clang-format on
 
 enum estimate_condition {
 #define CONDITION(name, minutes, text) ESTIMATE_CONDITION_##name,
@@ -35,24 +37,26 @@ extern const struct estimate_condition_row estimate_conditions[ESTIMATE_CONDITIO
 
 /* What the model gives at a condition. */
 struct estimate_point {
-  bool runs;                    // it does what the condition asks; else there is nothing to read
+  bool runs; // it does what the condition asks; else there is nothing to read
   enum settle_outcome outcome;
   double values[CHANNEL_COUNT]; // as settle.h gives them
   double ambient_kpa;
-  double lowest_rpm;            // steps only
+  double lowest_rpm; // steps only
 };
 
 /* Where a quantity can be read. */
-#define ESTIMATE_AT(name)    (1u << ESTIMATE_CONDITION_##name)
-#define ESTIMATE_AT_REST     ESTIMATE_AT(key_on)
-#define ESTIMATE_AT_STEADY   (ESTIMATE_AT(idle) | ESTIMATE_AT(idle_ac) | ESTIMATE_AT(drive) | ESTIMATE_AT(hold_2500) | ESTIMATE_AT(cold_idle))
-#define ESTIMATE_AT_IDLING   (ESTIMATE_AT(idle) | ESTIMATE_AT(idle_ac) | ESTIMATE_AT(drive) | ESTIMATE_AT(cold_idle))
-#define ESTIMATE_AT_STEPS    (ESTIMATE_AT(ac_step) | ESTIMATE_AT(gear_step))
-#define ESTIMATE_AT_WARM     (ESTIMATE_AT(idle) | ESTIMATE_AT(idle_ac) | ESTIMATE_AT(drive) | ESTIMATE_AT(hold_2500))
+#define ESTIMATE_AT(name) (1u << ESTIMATE_CONDITION_##name)
+#define ESTIMATE_AT_REST  ESTIMATE_AT(key_on)
+#define ESTIMATE_AT_STEADY \
+  (ESTIMATE_AT(idle) | ESTIMATE_AT(idle_ac) | ESTIMATE_AT(drive) | ESTIMATE_AT(hold_2500) | ESTIMATE_AT(cold_idle))
+#define ESTIMATE_AT_IDLING (ESTIMATE_AT(idle) | ESTIMATE_AT(idle_ac) | ESTIMATE_AT(drive) | ESTIMATE_AT(cold_idle))
+#define ESTIMATE_AT_STEPS  (ESTIMATE_AT(ac_step) | ESTIMATE_AT(gear_step))
+#define ESTIMATE_AT_WARM   (ESTIMATE_AT(idle) | ESTIMATE_AT(idle_ac) | ESTIMATE_AT(drive) | ESTIMATE_AT(hold_2500))
 
 /* QUANTITY(name, resolution, flicker, flicker as share of the reading, where, instrument, what it is, value from point p)
  * Resolutions: service 01 scaling of SAE J1979 where it has the quantity (docs/readings.md), else one count of the usual
  * instrument. Flickers: common practice, no source; that of means over ten seconds in the model is smaller. */
+// clang-format off
 #define ESTIMATE_QUANTITY_LIST(QUANTITY)                                                                                 \
   QUANTITY(speed_rpm, 0.25, 5, 0, ESTIMATE_AT_IDLING | ESTIMATE_AT_STEPS, STREAM, "engine speed; after a load step the lowest", \
            p->lowest_rpm > 0.0 ? p->lowest_rpm : CHANNEL_OF(speed_rpm))                                                   \
@@ -82,6 +86,7 @@ struct estimate_point {
   QUANTITY(tps2_v, 0.01, 0.005, 0, ESTIMATE_AT_REST | ESTIMATE_AT_STEADY, METER, "position track 2", CHANNEL_OF(tps2_v))   \
   QUANTITY(maf_v, 0.01, 0.01, 0, ESTIMATE_AT_STEADY, METER, "air-flow sensor's signal", CHANNEL_OF(maf_v))                 \
   QUANTITY(closed_gap_mm2, 0.5, 0.4, 0.25, ESTIMATE_AT_REST, TORCH, "light through the closed gap, by eye", CHANNEL_OF(closed_gap_mm2))
+// clang-format on
 
 enum estimate_quantity {
 #define QUANTITY(name, resolution, flicker, share, where, instrument, text, value) ESTIMATE_QUANTITY_##name,

@@ -4,15 +4,15 @@
 #include <string.h>
 
 enum { LOOK_COUNT = 9, LOOK_ROUNDS = 4 };
-#define WORTH_FITTING   9.0   // log likelihood below the best at which a node's quick value will do
-#define STEEP           0.8   // change of log likelihood between nodes that want one between them ...
-#define HEAVY           0.02  // ... if so much of the posterior lies there
-#define TOO_HEAVY       0.12  // so much of it in one piece wants a node anyway, unless it is level
-#define LEVEL           0.05
-#define NARROWEST       (1.0 / 512.0)
+#define WORTH_FITTING 9.0  // log likelihood below the best at which a node's quick value will do
+#define STEEP         0.8  // change of log likelihood between nodes that want one between them ...
+#define HEAVY         0.02 // ... if so much of the posterior lies there
+#define TOO_HEAVY     0.12 // so much of it in one piece wants a node anyway, unless it is level
+#define LEVEL         0.05
+#define NARROWEST     (1.0 / 512.0)
 enum { REFINED_MAX = 56, MEND_ROUNDS = 3 };
-#define CLOSE           0.07  // share between neighbours within which ...
-#define CAUGHT          1.0   // ... log likelihood does not fall by more
+#define CLOSE  0.07 // share between neighbours within which ...
+#define CAUGHT 1.0  // ... log likelihood does not fall by more
 
 static struct estimate_node *add_node(struct estimate_hypothesis *h, double share) {
   size_t place = h->node_count++;
@@ -72,8 +72,8 @@ static void anchor_at_nothing(const struct estimate_slopes *nothing, struct esti
   anchors->slopes[0] = *nothing;
 }
 
-void estimate_search_glance(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
-                            struct estimate_hypothesis *h) {
+void estimate_search_glance(const struct estimate_problem *p, struct estimate_forward *forward,
+                            const struct estimate_slopes *nothing, struct estimate_hypothesis *h) {
   struct estimate_anchors anchors;
   anchor_at_nothing(nothing, &anchors);
   h->node_count = 0;
@@ -81,8 +81,9 @@ void estimate_search_glance(const struct estimate_problem *p, struct estimate_fo
   for (int i = 0; i < count; i++) look_at(p, forward, &anchors, h, add_node(h, (double)i / (LOOK_COUNT - 1)));
 }
 
-void estimate_search_look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
-                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+void estimate_search_look(const struct estimate_problem *p, struct estimate_forward *forward,
+                          const struct estimate_slopes *nothing, struct estimate_hypothesis *h,
+                          struct estimate_anchors *anchors) {
   anchor_at_nothing(nothing, anchors);
   if (h->fault.count == 0) return;
   (void)anchor_at(p, forward, nothing, h, 0.5, anchors); // where it does not run, the others serve
@@ -109,8 +110,8 @@ static void fit_node(const struct estimate_problem *p, struct estimate_forward *
 
 /* Fits outwards from the best, each from its inner neighbour, until one that is fitted matters no more: a look from the prior's
  * mean cannot be trusted beyond a limit of the controller that the fit has come to on this side. */
-static void fit_side(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h, size_t from,
-                     int direction, const struct estimate_slopes *at_best) {
+static void fit_side(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h,
+                     size_t from, int direction, const struct estimate_slopes *at_best) {
   struct estimate_slopes slopes = *at_best;
   double best = h->nodes[from].fit.log_likelihood;
   size_t last = from;
@@ -138,8 +139,8 @@ static size_t piece_to_split(const struct estimate_hypothesis *h) {
     const double width = curve.x[i + 1] - curve.x[i], a = curve.log_density[i], b = curve.log_density[i + 1];
     const bool edge = isinf(a) != isinf(b); // beyond it the engine does not run
     const double inside = isinf(a) ? b : a;
-    const double mass = edge ? width * exp(inside - whole)
-                             : exp(probability_loglinear_integral(curve.x[i], a, curve.x[i + 1], b) - whole);
+    const double mass =
+        edge ? width * exp(inside - whole) : exp(probability_loglinear_integral(curve.x[i], a, curve.x[i + 1], b) - whole);
     const double change = edge ? INFINITY : fabs(b - a);
     const bool wants = (mass > HEAVY && change > STEEP) || (mass > TOO_HEAVY && change > LEVEL);
     if (!wants || width < NARROWEST || mass <= most) continue;
@@ -150,7 +151,8 @@ static size_t piece_to_split(const struct estimate_hypothesis *h) {
 }
 
 /* A node that lies far below its neighbour close by has been caught beside a limit: it is tried again from there. */
-static bool mend_side(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h, int direction) {
+static bool mend_side(const struct estimate_problem *p, struct estimate_forward *forward, struct estimate_hypothesis *h,
+                      int direction) {
   const size_t first = direction > 0 ? 0 : h->node_count - 1;
   bool mended = false;
   for (size_t i = first; i + (size_t)direction < h->node_count; i += (size_t)direction) {
@@ -188,8 +190,8 @@ static void split(const struct estimate_problem *p, struct estimate_forward *for
   }
 }
 
-void estimate_search_refine(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
-                            double enough, struct estimate_hypothesis *h) {
+void estimate_search_refine(const struct estimate_problem *p, struct estimate_forward *forward,
+                            const struct estimate_slopes *nothing, double enough, struct estimate_hypothesis *h) {
   size_t best = estimate_search_likeliest(h);
   if (!h->nodes[best].fit.possible) return;
   const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[best]);

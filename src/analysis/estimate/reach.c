@@ -97,20 +97,22 @@ static void gather(const struct work *work, size_t reading, struct reach_row *ro
 }
 
 enum status reach_find(const struct engine *engine, const struct estimate_setting *setting,
-                       const struct estimate_readings *readings, bool pairs, const struct for_each *for_each,
-                       struct reach *reach, struct error *error) {
+                       const struct estimate_readings *readings, bool pairs, const struct for_each *for_each, struct reach *reach,
+                       struct error *error) {
   struct estimate_problem problem;
   estimate_problem_init(&problem, engine, setting, readings);
   struct work *work = calloc(1, sizeof *work);
   struct estimate_forward **forwards = calloc(for_each->worker_count, sizeof *forwards);
-  enum status status = work && forwards ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what an engine can show");
+  enum status status =
+      work && forwards ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what an engine can show");
   size_t count = 0;
   for (; status == STATUS_OK && count < for_each->worker_count; count++)
     status = estimate_forward_create(engine, &forwards[count], error);
   if (status == STATUS_OK && !find_spreads(&problem, forwards[0], reach))
-    status = error_set(error, STATUS_BAD_DATA,
-                       "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
-                       engine->name);
+    status =
+        error_set(error, STATUS_BAD_DATA,
+                  "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
+                  engine->name);
   if (status == STATUS_OK) {
     work->problem = &problem;
     work->forwards = forwards;

@@ -11,8 +11,8 @@
 #ifndef ANALYSIS_ESTIMATE_REACH_H
 #define ANALYSIS_ESTIMATE_REACH_H
 
-#include "analysis/estimate/estimate_reading.h"
 #include "analysis/estimate/estimate_forward.h"
+#include "analysis/estimate/estimate_reading.h"
 #include "base/for_each.h"
 
 /* So wide that hardly a car of the model is turned away (bench_readings --doubts), and narrow against a slip of units, which is a

@@ -13,8 +13,8 @@ void explain_account_say(struct explain_account *account, const char *format, ..
   va_end(values);
 }
 
-static void keep(struct explain_account *account, const struct story_moment *moment, bool held,
-                 const char *format, va_list values) {
+static void keep(struct explain_account *account, const struct story_moment *moment, bool held, const char *format,
+                 va_list values) {
   struct explanation *out = account->out;
   if (!moment->happened || out->moment_count >= EXPLAIN_MOMENT_MAX) return;
   for (size_t i = 0; i < out->moment_count; i++)
@@ -25,25 +25,22 @@ static void keep(struct explain_account *account, const struct story_moment *mom
   vsnprintf(kept->label, sizeof kept->label, format, values);
 }
 
-void explain_account_keep(struct explain_account *account, const struct story_moment *moment,
-                          const char *format, ...) {
+void explain_account_keep(struct explain_account *account, const struct story_moment *moment, const char *format, ...) {
   va_list values;
   va_start(values, format);
   keep(account, moment, false, format, values);
   va_end(values);
 }
 
-void explain_account_keep_held(struct explain_account *account, const struct story_moment *moment,
-                               const char *format, ...) {
+void explain_account_keep_held(struct explain_account *account, const struct story_moment *moment, const char *format, ...) {
   va_list values;
   va_start(values, format);
   keep(account, moment, true, format, values);
   va_end(values);
 }
 
-const char *explain_account_change(char text[EXPLAIN_CHANGE_SIZE], enum channel channel, int decimals,
-                                   double least, const struct story_moment *from,
-                                   const struct story_moment *to) {
+const char *explain_account_change(char text[EXPLAIN_CHANGE_SIZE], enum channel channel, int decimals, double least,
+                                   const struct story_moment *from, const struct story_moment *to) {
   const double before = from->mean[channel], after = to->mean[channel];
   const char *name = channel_rows[channel].name;
   if (fabs(after - before) < least)

@@ -19,18 +19,17 @@ struct explain_account {
 void explain_account_say(struct explain_account *account, const char *format, ...) PRINTF_LIKE(2, 3);
 
 /* Puts a moment into the table, unless the same stretch is there already. */
-void explain_account_keep(struct explain_account *account, const struct story_moment *moment,
-                          const char *format, ...) PRINTF_LIKE(3, 4);
+void explain_account_keep(struct explain_account *account, const struct story_moment *moment, const char *format, ...)
+    PRINTF_LIKE(3, 4);
 
 /* The same for an engine held off idle: speed_sd_rpm looks back further than that and is left out. */
-void explain_account_keep_held(struct explain_account *account, const struct story_moment *moment,
-                               const char *format, ...) PRINTF_LIKE(3, 4);
+void explain_account_keep_held(struct explain_account *account, const struct story_moment *moment, const char *format, ...)
+    PRINTF_LIKE(3, 4);
 
 /* "name from 2.13 to 1.83", or "name 2.13" where it moved by less than `least`. */
 enum { EXPLAIN_CHANGE_SIZE = 80 };
-const char *explain_account_change(char text[EXPLAIN_CHANGE_SIZE], enum channel channel, int decimals,
-                                   double least, const struct story_moment *from,
-                                   const struct story_moment *to);
+const char *explain_account_change(char text[EXPLAIN_CHANGE_SIZE], enum channel channel, int decimals, double least,
+                                   const struct story_moment *from, const struct story_moment *to);
 
 static inline double explain_account_reading(const struct story_moment *moment, enum channel channel) {
   return moment->mean[channel];
@@ -56,10 +55,9 @@ void explain_codes_tell(struct explain_account *account);
 
 /* Mixture and trims: of a film against the clean idle; of faults against what the same engine read before. held: NULL or
  * with `happened` false where there is none. */
-void explain_mixture_film(struct explain_account *account, const struct story_moment *clean,
-                          const struct story_moment *filmed);
-void explain_mixture_faults(struct explain_account *account, const struct story_moment *before,
-                            const struct story_moment *now, const struct story_moment *held_now);
+void explain_mixture_film(struct explain_account *account, const struct story_moment *clean, const struct story_moment *filmed);
+void explain_mixture_faults(struct explain_account *account, const struct story_moment *before, const struct story_moment *now,
+                            const struct story_moment *held_now);
 
 /* When the learned offset and the controller came to their limits. */
 void explain_film_limits(struct explain_account *account);

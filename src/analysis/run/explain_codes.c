@@ -21,19 +21,18 @@ static void say_quiet(struct explain_account *a, int code) {
   const double debounce = row->debounce_ratio * a->sim->engine->computer.supervision.debounce_s;
   const double limit = row->threshold * row->user_factor, most = state->largest_measure * row->user_factor;
   if (state->watched && state->largest_measure > row->threshold) {
-    explain_account_say(
-        a, "%s kept quiet: its limit of %.0f %s was passed for %.1f s at most, and it needs %.1f.", row->code,
-        limit, row->user_unit, state->longest_failing_s, debounce);
+    explain_account_say(a, "%s kept quiet: its limit of %.0f %s was passed for %.1f s at most, and it needs %.1f.", row->code,
+                        limit, row->user_unit, state->longest_failing_s, debounce);
     return;
   }
   for (int bit = 0; bit < MONITOR_ENABLE_COUNT; bit++) {
     if (!(state->missing & (1u << bit))) continue;
-    explain_account_say(a, "%s kept quiet: while its limit of %.0f %s was passed, %s.", row->code, limit,
-                        row->user_unit, monitor_enable_texts[bit]);
+    explain_account_say(a, "%s kept quiet: while its limit of %.0f %s was passed, %s.", row->code, limit, row->user_unit,
+                        monitor_enable_texts[bit]);
     return;
   }
-  explain_account_say(a, "%s kept quiet: the most it saw while watching was %.0f %s; it needs %.0f.",
-                      row->code, fmax(most, 0.0), row->user_unit, limit);
+  explain_account_say(a, "%s kept quiet: the most it saw while watching was %.0f %s; it needs %.0f.", row->code, fmax(most, 0.0),
+                      row->user_unit, limit);
 }
 
 /* Less than this share of the limit was seen on the code's side: not worth a sentence of its own. */
@@ -51,8 +50,7 @@ static void say_nothing_seen(struct explain_account *a, const bool set[MONITOR_C
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     const bool watched = a->sim->computer.memory.monitors.code[i].watched;
     if (set[i] || !watched || !is_expected(i) || !saw_nothing(a, i) || used + 10 > sizeof codes) continue;
-    used +=
-        (size_t)snprintf(codes + used, sizeof codes - used, "%s%s", used ? ", " : "", monitor_rows[i].code);
+    used += (size_t)snprintf(codes + used, sizeof codes - used, "%s%s", used ? ", " : "", monitor_rows[i].code);
   }
   if (used) explain_account_say(a, "%s kept quiet: there was nothing on that side to see.", codes);
 }
@@ -65,8 +63,7 @@ void explain_codes_tell(struct explain_account *a) {
     set[event->code] = true;
     const struct monitor_row *row = &monitor_rows[event->code];
     if (event->value == CODE_PENDING)
-      explain_account_say(a, "%s (%s) pending at %.0f s: %s for %.3g s.", row->code, row->text, event->time_s,
-                          row->condition,
+      explain_account_say(a, "%s (%s) pending at %.0f s: %s for %.3g s.", row->code, row->text, event->time_s, row->condition,
                           row->debounce_ratio * a->sim->engine->computer.supervision.debounce_s);
     else if (event->value == CODE_CONFIRMED)
       explain_account_say(a, "%s confirmed at %.0f s, lamp on: %s.", row->code, event->time_s,

@@ -42,8 +42,7 @@ static void list_faults(const struct phase *phase, const struct phase *base, cha
   for (size_t i = 0; i < phase->fault_count && used + 1 < size; i++) {
     const struct phase_fault *fault = &phase->faults[i];
     if (base && phases_have(base, fault->row->field.key)) continue;
-    used += (size_t)snprintf(text + used, size - used, "%s%s %.4g", used ? ", " : "", fault->row->field.key,
-                             fault->value);
+    used += (size_t)snprintf(text + used, size - used, "%s%s %.4g", used ? ", " : "", fault->row->field.key, fault->value);
   }
 }
 
@@ -65,15 +64,14 @@ static void say_what(struct explain_account *a, const struct pair *pair) {
       continue;
     }
     if (phase->from_s <= 0.0)
-      explain_account_say(a, "From the start %s was %.4g (%s; a sound engine has %.4g).",
-                          fault->row->field.key, fault->value, fault->row->field.text, fault->row->initial);
-    else if (phase->full_s > phase->from_s)
-      explain_account_say(a, "From %.0f to %.0f s %s went to %.4g (%s; a sound engine has %.4g).",
-                          phase->from_s, phase->full_s, fault->row->field.key, fault->value,
+      explain_account_say(a, "From the start %s was %.4g (%s; a sound engine has %.4g).", fault->row->field.key, fault->value,
                           fault->row->field.text, fault->row->initial);
-    else
-      explain_account_say(a, "At %.0f s %s became %.4g (%s; a sound engine has %.4g).", phase->from_s,
+    else if (phase->full_s > phase->from_s)
+      explain_account_say(a, "From %.0f to %.0f s %s went to %.4g (%s; a sound engine has %.4g).", phase->from_s, phase->full_s,
                           fault->row->field.key, fault->value, fault->row->field.text, fault->row->initial);
+    else
+      explain_account_say(a, "At %.0f s %s became %.4g (%s; a sound engine has %.4g).", phase->from_s, fault->row->field.key,
+                          fault->value, fault->row->field.text, fault->row->initial);
   }
   if (!told_before) return;
   char all[EXPLAIN_TEXT_SIZE / 2];
@@ -82,8 +80,7 @@ static void say_what(struct explain_account *a, const struct pair *pair) {
 }
 
 /* The idle air that the computer's own actuator passes, and what it did about the fault. */
-static void say_control(struct explain_account *a, const struct story_moment *before,
-                        const struct story_moment *now) {
+static void say_control(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
   const bool cable = a->sim->engine->plant.throttle.kind == THROTTLE_CABLE;
   const enum channel opening = cable ? CHANNEL_bypass_steps : CHANNEL_blade_deg;
   const double change = reading(now, opening) - reading(before, opening);
@@ -92,15 +89,14 @@ static void say_control(struct explain_account *a, const struct story_moment *be
   if (fabs(change) < (cable ? STEPS : BLADE_DEG) && fabs(added) < ADDED_PCT) return;
   char moved[EXPLAIN_CHANGE_SIZE], position[EXPLAIN_CHANGE_SIZE];
   const bool obeyed = change * added >= 0.0 || fabs(added) < ADDED_PCT;
-  explain_account_say(
-      a, "%s: %s%s%s; learned_pct %.1f, effort_pct %.1f (before %.1f and %.1f).",
-      !obeyed       ? "The opening is not what the idle controller asked for"
-      : added < 0.0 ? "The idle controller took air away"
-                    : "The idle controller added air",
-      explain_account_change(moved, opening, cable ? 0 : 2, cable ? STEPS : BLADE_DEG, before, now),
-      cable ? "" : ", ", cable ? "" : explain_account_change(position, CHANNEL_tp_pct, 2, 0.03, before, now),
-      reading(now, CHANNEL_learned_pct), reading(now, CHANNEL_effort_pct),
-      reading(before, CHANNEL_learned_pct), reading(before, CHANNEL_effort_pct));
+  explain_account_say(a, "%s: %s%s%s; learned_pct %.1f, effort_pct %.1f (before %.1f and %.1f).",
+                      !obeyed       ? "The opening is not what the idle controller asked for"
+                      : added < 0.0 ? "The idle controller took air away"
+                                    : "The idle controller added air",
+                      explain_account_change(moved, opening, cable ? 0 : 2, cable ? STEPS : BLADE_DEG, before, now),
+                      cable ? "" : ", ", cable ? "" : explain_account_change(position, CHANNEL_tp_pct, 2, 0.03, before, now),
+                      reading(now, CHANNEL_learned_pct), reading(now, CHANNEL_effort_pct), reading(before, CHANNEL_learned_pct),
+                      reading(before, CHANNEL_effort_pct));
   const struct idle_air_params *air = &a->sim->engine->computer.air;
   if (reading(now, CHANNEL_effort_pct) < 100.0 * air->effort_least_ratio + 0.2)
     explain_account_say(a,
@@ -112,25 +108,21 @@ static void say_control(struct explain_account *a, const struct story_moment *be
     explain_account_say(a, "It stood at its upper limit, effort_pct %.0f.", reading(now, CHANNEL_effort_pct));
 }
 
-static void say_residual(struct explain_account *a, const struct story_moment *before,
-                         const struct story_moment *now) {
+static void say_residual(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
   if (reading(now, CHANNEL_residual_pct) - reading(before, CHANNEL_residual_pct) < RESIDUAL_PCT) return;
-  explain_account_say(
-      a,
-      "residual_pct, burned gas left in the charge, went from %.0f to %.0f: such a charge burns late and "
-      "unevenly.",
-      reading(before, CHANNEL_residual_pct), reading(now, CHANNEL_residual_pct));
+  explain_account_say(a,
+                      "residual_pct, burned gas left in the charge, went from %.0f to %.0f: such a charge burns late and "
+                      "unevenly.",
+                      reading(before, CHANNEL_residual_pct), reading(now, CHANNEL_residual_pct));
 }
 
 /* The blade of an electronic throttle that does not go where it is told. */
-static void say_astray(struct explain_account *a, const struct story_moment *before,
-                       const struct story_moment *now) {
+static void say_astray(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
   if (a->sim->engine->plant.throttle.kind == THROTTLE_CABLE) return;
   double most[2] = {0.0, 0.0}, blade_least = INFINITY, blade_most = -INFINITY;
   const struct story_moment *moments[2] = {before, now};
   for (int i = 0; i < 2; i++) {
-    const struct window w =
-        window_between(a->recording, moments[i]->time_s, moments[i]->time_s + moments[i]->length_s);
+    const struct window w = window_between(a->recording, moments[i]->time_s, moments[i]->time_s + moments[i]->length_s);
     for (size_t row = w.first; row < w.last; row++) {
       const double blade = recording_value(a->recording, row, CHANNEL_blade_deg);
       most[i] = fmax(most[i], fabs(blade - recording_value(a->recording, row, CHANNEL_command_deg)));
@@ -140,52 +132,41 @@ static void say_astray(struct explain_account *a, const struct story_moment *bef
   }
   if (most[1] < ASTRAY_DEG || most[1] < 2.0 * most[0]) return;
   if (blade_most - blade_least < BLADE_DEG)
-    explain_account_say(
-        a, "The blade did not go where it was told: it stood at %.2f degrees, up to %.2f from command_deg.",
-        blade_most, most[1]);
+    explain_account_say(a, "The blade did not go where it was told: it stood at %.2f degrees, up to %.2f from command_deg.",
+                        blade_most, most[1]);
   else
-    explain_account_say(
-        a,
-        "The blade did not go where it was told: up to %.2f degrees from command_deg (before %.2f); in ten "
-        "seconds of idle it stood anywhere from %.2f to %.2f degrees.",
-        most[1], most[0], blade_least, blade_most);
+    explain_account_say(a,
+                        "The blade did not go where it was told: up to %.2f degrees from command_deg (before %.2f); in ten "
+                        "seconds of idle it stood anywhere from %.2f to %.2f degrees.",
+                        most[1], most[0], blade_least, blade_most);
 }
 
-static void say_speed(struct explain_account *a, const struct story_moment *before,
-                      const struct story_moment *now) {
+static void say_speed(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
   const double speed = reading(now, CHANNEL_speed_rpm), target = reading(now, CHANNEL_target_rpm);
-  const double rough = reading(now, CHANNEL_speed_sd_rpm),
-               rough_before = reading(before, CHANNEL_speed_sd_rpm);
+  const double rough = reading(now, CHANNEL_speed_sd_rpm), rough_before = reading(before, CHANNEL_speed_sd_rpm);
   const bool rougher = rough > ROUGH_RATIO * rough_before && rough > rough_before + 2.0;
   char unsteady[EXPLAIN_CHANGE_SIZE] = "";
-  if (rougher)
-    snprintf(unsteady, sizeof unsteady, ", standard deviation %.0f rpm (before %.0f)", rough, rough_before);
+  if (rougher) snprintf(unsteady, sizeof unsteady, ", standard deviation %.0f rpm (before %.0f)", rough, rough_before);
   if (speed - target > RACE_RPM)
-    explain_account_say(
-        a, "So the idle raced at %.0f rpm, %.0f above target, on %.2f g/s of air (before %.2f)%s.", speed,
-        speed - target, reading(now, CHANNEL_airflow_gps), reading(before, CHANNEL_airflow_gps), unsteady);
+    explain_account_say(a, "So the idle raced at %.0f rpm, %.0f above target, on %.2f g/s of air (before %.2f)%s.", speed,
+                        speed - target, reading(now, CHANNEL_airflow_gps), reading(before, CHANNEL_airflow_gps), unsteady);
   else if (target - speed > SPEED_RPM)
-    explain_account_say(
-        a, "So the idle sat at %.0f rpm, %.0f below target, on %.2f g/s of air (before %.2f)%s.", speed,
-        target - speed, reading(now, CHANNEL_airflow_gps), reading(before, CHANNEL_airflow_gps), unsteady);
+    explain_account_say(a, "So the idle sat at %.0f rpm, %.0f below target, on %.2f g/s of air (before %.2f)%s.", speed,
+                        target - speed, reading(now, CHANNEL_airflow_gps), reading(before, CHANNEL_airflow_gps), unsteady);
   else if (rougher)
     explain_account_say(a, "The idle held %.0f rpm, but unsteadily%s.", speed, unsteady);
   else
     explain_account_say(a, "The idle itself held: %.0f rpm, target %.0f.", speed, target);
 }
 
-static void say_spark(struct explain_account *a, const struct story_moment *before,
-                      const struct story_moment *now) {
+static void say_spark(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
   const double change = reading(now, CHANNEL_spark_deg) - reading(before, CHANNEL_spark_deg);
   const double over = reading(now, CHANNEL_speed_rpm) - reading(now, CHANNEL_target_rpm);
-  if (fabs(change) < SPARK_DEG || change * over > RACE_RPM)
-    return; // late spark holds down, early spark pulls up
-  explain_account_say(a, "spark_deg went from %.1f to %.1f, its reserve from %.1f to %.1f %%: %s.",
-                      reading(before, CHANNEL_spark_deg), reading(now, CHANNEL_spark_deg),
-                      reading(before, CHANNEL_spark_reserve_pct), reading(now, CHANNEL_spark_reserve_pct),
-                      reading(now, CHANNEL_speed_rpm) < reading(now, CHANNEL_target_rpm)
-                          ? "it pulls the speed up"
-                          : "it holds the speed down");
+  if (fabs(change) < SPARK_DEG || change * over > RACE_RPM) return; // late spark holds down, early spark pulls up
+  explain_account_say(
+      a, "spark_deg went from %.1f to %.1f, its reserve from %.1f to %.1f %%: %s.", reading(before, CHANNEL_spark_deg),
+      reading(now, CHANNEL_spark_deg), reading(before, CHANNEL_spark_reserve_pct), reading(now, CHANNEL_spark_reserve_pct),
+      reading(now, CHANNEL_speed_rpm) < reading(now, CHANNEL_target_rpm) ? "it pulls the speed up" : "it holds the speed down");
 }
 
 /* What a filter or an exhaust takes grows with the square of the flow: told where one of them is the fault. */
@@ -196,12 +177,9 @@ static void say_square(struct explain_account *a, const struct pair *pair) {
     const bool exhaust = strcmp(phase->faults[i].row->field.key, "exhaust_ratio") == 0;
     if (!filter && !exhaust) continue;
     const struct intake_params *intake = &a->sim->engine->plant.intake;
-    const double loss =
-        (filter ? intake->filter_drop_pa_s2_kg2 : intake->exhaust_drop_pa_s2_kg2) * phase->faults[i].value;
-    const double idle =
-        pair->now.happened ? reading(&pair->now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS : NAN;
-    const double held =
-        pair->held_now.happened ? reading(&pair->held_now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS : NAN;
+    const double loss = (filter ? intake->filter_drop_pa_s2_kg2 : intake->exhaust_drop_pa_s2_kg2) * phase->faults[i].value;
+    const double idle = pair->now.happened ? reading(&pair->now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS : NAN;
+    const double held = pair->held_now.happened ? reading(&pair->held_now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS : NAN;
     const char *what = filter ? "filter takes" : "exhaust holds back";
     if (isfinite(idle) && isfinite(held))
       explain_account_say(a,
@@ -223,11 +201,9 @@ static void say_held(struct explain_account *a, const struct pair *pair) {
   if (!before->happened || !now->happened) return;
   const double pedal = reading(now, CHANNEL_pedal_pct) - reading(before, CHANNEL_pedal_pct);
   char opening[EXPLAIN_CHANGE_SIZE], air[EXPLAIN_CHANGE_SIZE], manifold[EXPLAIN_CHANGE_SIZE];
-  explain_account_say(a, "Held at %.0f rpm, pedal_pct %.1f %s %.1f: %s, %s, %s.",
-                      reading(now, CHANNEL_speed_rpm), reading(now, CHANNEL_pedal_pct),
-                      fabs(pedal) < PEDAL_PCT ? "and before" : "where before it took",
-                      reading(before, CHANNEL_pedal_pct),
-                      explain_account_change(opening, CHANNEL_tp_pct, 1, 0.2, before, now),
+  explain_account_say(a, "Held at %.0f rpm, pedal_pct %.1f %s %.1f: %s, %s, %s.", reading(now, CHANNEL_speed_rpm),
+                      reading(now, CHANNEL_pedal_pct), fabs(pedal) < PEDAL_PCT ? "and before" : "where before it took",
+                      reading(before, CHANNEL_pedal_pct), explain_account_change(opening, CHANNEL_tp_pct, 1, 0.2, before, now),
                       explain_account_change(air, CHANNEL_airflow_gps, 2, AIR_GPS * 5.0, before, now),
                       explain_account_change(manifold, CHANNEL_manifold_kpa, 1, 0.5, before, now));
 }
@@ -251,9 +227,7 @@ static const struct phase *find_base(const struct explain_account *a, const stru
     const double off_nm = fabs(reading(&found, CHANNEL_torque_nm) - work_nm);
     if (equal && off_nm > fabs(reading(moment, CHANNEL_torque_nm) - work_nm) - SAME_NM) {
       // alike: the last one before the fault, rather than one after it
-      if (phase->from_s > pair->phase->from_s ||
-          off_nm > fabs(reading(moment, CHANNEL_torque_nm) - work_nm) + SAME_NM)
-        continue;
+      if (phase->from_s > pair->phase->from_s || off_nm > fabs(reading(moment, CHANNEL_torque_nm) - work_nm) + SAME_NM) continue;
     }
     best = phase;
     *moment = found;
@@ -287,16 +261,14 @@ static void tell_pair(struct explain_account *a, const struct pair *pair) {
     say_speed(a, &pair->before, &pair->now);
   } else if (pair->now.happened) {
     explain_account_keep(a, &pair->now, "%s", now);
-    explain_account_say(
-        a,
-        "With it the engine idles at %.0f rpm (target_rpm %.0f) on %.2f g/s; stft_pct + ltft_pct %.1f, "
-        "learned_pct %.1f.",
-        reading(&pair->now, CHANNEL_speed_rpm), reading(&pair->now, CHANNEL_target_rpm),
-        reading(&pair->now, CHANNEL_airflow_gps), explain_account_trim_pct(&pair->now, 0),
-        reading(&pair->now, CHANNEL_learned_pct));
+    explain_account_say(a,
+                        "With it the engine idles at %.0f rpm (target_rpm %.0f) on %.2f g/s; stft_pct + ltft_pct %.1f, "
+                        "learned_pct %.1f.",
+                        reading(&pair->now, CHANNEL_speed_rpm), reading(&pair->now, CHANNEL_target_rpm),
+                        reading(&pair->now, CHANNEL_airflow_gps), explain_account_trim_pct(&pair->now, 0),
+                        reading(&pair->now, CHANNEL_learned_pct));
   }
-  explain_account_keep_held(a, &pair->held_before, "held, %s",
-                            pair->base && pair->base->fault_count ? "less faults" : "sound");
+  explain_account_keep_held(a, &pair->held_before, "held, %s", pair->base && pair->base->fault_count ? "less faults" : "sound");
   explain_account_keep_held(a, &pair->held_now, "held, %s", now);
   say_held(a, pair);
   say_square(a, pair);
@@ -313,6 +285,5 @@ void explain_faults_tell(struct explain_account *a) {
     if (told++ < PAIRS_TOLD_MAX) tell_pair(a, &pair);
   }
   const double limit_film_um = a->story->learned_limit_film_um;
-  if (told && a->story->learned_limit && limit_film_um < FILM_UM)
-    explain_film_limits(a); // else told with the film
+  if (told && a->story->learned_limit && limit_film_um < FILM_UM) explain_film_limits(a); // else told with the film
 }

@@ -52,22 +52,20 @@ static struct stall_cause say_cause(struct explain_account *a, double stall_s) {
   const double film = mean_of(a, stall_s - 0.5, stall_s, CHANNEL_film_um);
   const double film_before = mean_of(a, stall_s - FAULT_S, stall_s - FAULT_S + 0.5, CHANNEL_film_um);
   if (load) {
-    explain_account_say(a, "At %.1f s the engine stalled, %.1f s after this: %s. Film %.0f um.", stall_s,
-                        stall_s - load->time_s,
+    explain_account_say(a, "At %.1f s the engine stalled, %.1f s after this: %s. Film %.0f um.", stall_s, stall_s - load->time_s,
                         load->on ? load_steps_kind_rows[load->kind].text : "a load cut out", film);
     return (struct stall_cause){load->time_s, load->kind == LOAD_STEPS_pedal};
   }
   if (fault) {
     const struct phase_fault *first = fault->fault_count ? &fault->faults[fault->fault_count - 1] : NULL;
-    explain_account_say(a, "At %.1f s the engine stalled, %.1f s after %s %s. Film %.0f um.", stall_s,
-                        stall_s - fault->from_s, first ? first->row->field.key : "a fault",
+    explain_account_say(a, "At %.1f s the engine stalled, %.1f s after %s %s. Film %.0f um.", stall_s, stall_s - fault->from_s,
+                        first ? first->row->field.key : "a fault",
                         fault->fault_count > 1 ? "came to the other faults" : "began to change", film);
     return (struct stall_cause){fault->from_s, false};
   }
   if (isfinite(film_before) && film > film_before + 1.0)
-    explain_account_say(a,
-                        "At %.1f s the engine stalled, with the film grown from %.0f to %.0f um in %.0f s.",
-                        stall_s, film_before, film, FAULT_S);
+    explain_account_say(a, "At %.1f s the engine stalled, with the film grown from %.0f to %.0f um in %.0f s.", stall_s,
+                        film_before, film, FAULT_S);
   else
     explain_account_say(a,
                         "At %.1f s the engine stalled, with nothing switched: film %.0f um, and the scatter "
@@ -80,19 +78,17 @@ static void say_margin(struct explain_account *a, const struct stall_cause *caus
   const struct idle_air_params *air = &a->sim->engine->computer.air;
   const double from = cause->pedal ? stall_s - 0.8 : cause->time_s - BEFORE_S;
   const double to = cause->pedal ? stall_s - 0.1 : cause->time_s - 0.1;
-  const double effort = mean_of(a, from, to, CHANNEL_effort_pct),
-               learned = mean_of(a, from, to, CHANNEL_learned_pct);
+  const double effort = mean_of(a, from, to, CHANNEL_effort_pct), learned = mean_of(a, from, to, CHANNEL_learned_pct);
   const double effort_left = 100.0 * air->effort_most_ratio - effort;
   const double reserve = mean_of(a, from, to, CHANNEL_spark_reserve_pct);
-  explain_account_say(
-      a,
-      "%s: %.0f rpm (target_rpm %.0f) on %.2f g/s; spark_reserve_pct %.1f; of the %.0f %% "
-      "the controller may add at once %.1f were left%s; learned_pct %.0f of %.0f.",
-      cause->pedal ? "What was left as it came down" : "What was left just before",
-      mean_of(a, from, to, CHANNEL_speed_rpm), mean_of(a, from, to, CHANNEL_target_rpm),
-      mean_of(a, from, to, CHANNEL_airflow_gps), reserve, 100.0 * air->effort_most_ratio, effort_left,
-      effort_left < LIMIT_PCT && reserve < 1.0 ? ": no air and no spark to catch anything" : "", learned,
-      100.0 * air->learned_most_ratio);
+  explain_account_say(a,
+                      "%s: %.0f rpm (target_rpm %.0f) on %.2f g/s; spark_reserve_pct %.1f; of the %.0f %% "
+                      "the controller may add at once %.1f were left%s; learned_pct %.0f of %.0f.",
+                      cause->pedal ? "What was left as it came down" : "What was left just before",
+                      mean_of(a, from, to, CHANNEL_speed_rpm), mean_of(a, from, to, CHANNEL_target_rpm),
+                      mean_of(a, from, to, CHANNEL_airflow_gps), reserve, 100.0 * air->effort_most_ratio, effort_left,
+                      effort_left < LIMIT_PCT && reserve < 1.0 ? ": no air and no spark to catch anything" : "", learned,
+                      100.0 * air->learned_most_ratio);
 }
 
 /* What the last second shows: a mixture that does not burn, or air that is not there. */
@@ -109,15 +105,12 @@ static void say_end(struct explain_account *a, double stall_s, double cause_s) {
                         "burn well, and trims take seconds where an engine stalls in one.",
                         air, unmetered, 100.0 * (1.0 - unmetered / air));
   else if (lean > LEAN_LAMBDA)
-    explain_account_say(
-        a, "The mixture went lean, lambda %.2f, and the oxygen sensor tells it only after it has burned.",
-        lean);
+    explain_account_say(a, "The mixture went lean, lambda %.2f, and the oxygen sensor tells it only after it has burned.", lean);
   else if (rich < RICH_LAMBDA)
     explain_account_say(a, "The mixture went rich, lambda %.2f.", rich);
   const double residual = window_most(a->recording, last, CHANNEL_residual_pct);
   if (residual > 40.0)
-    explain_account_say(a, "Burned gas made up %.0f %% of the last charges: it burns late and unevenly.",
-                        residual);
+    explain_account_say(a, "Burned gas made up %.0f %% of the last charges: it burns late and unevenly.", residual);
 }
 
 void explain_stall_tell(struct explain_account *a) {

@@ -40,8 +40,7 @@ static bool next_start(const struct explain_account *a, double after_s, struct s
       }
     const struct window crank = window_between(r, event->time_s, event->time_s + PATIENCE_S);
     for (size_t row = crank.first; row < crank.last && isnan(start->fired_s); row++)
-      if (recording_value(r, row, CHANNEL_torque_nm) > FIRING_NM)
-        start->fired_s = recording_value(r, row, CHANNEL_time_s);
+      if (recording_value(r, row, CHANNEL_torque_nm) > FIRING_NM) start->fired_s = recording_value(r, row, CHANNEL_time_s);
     return true;
   }
   return false;
@@ -61,27 +60,23 @@ static void say_cranking(struct explain_account *a, const struct start *start) {
   const double battery = mean_of(a, start->key_s + 0.1, until, CHANNEL_battery_v);
   const double oil = mean_of(a, start->key_s, start->key_s + 0.2, CHANNEL_oil_c);
   if (!isfinite(start->started_s)) {
-    explain_account_say(
-        a,
-        "At %.0f s the starter turned the engine at %.0f rpm (battery_v %.1f, oil at %.0f C)%s and let go "
-        "without a start.",
-        start->key_s, crank_rpm, battery, oil, isfinite(start->fired_s) ? ", it fired" : ", it did not fire");
+    explain_account_say(a,
+                        "At %.0f s the starter turned the engine at %.0f rpm (battery_v %.1f, oil at %.0f C)%s and let go "
+                        "without a start.",
+                        start->key_s, crank_rpm, battery, oil, isfinite(start->fired_s) ? ", it fired" : ", it did not fire");
     return;
   }
-  explain_account_say(
-      a,
-      "At %.0f s the starter turned the engine at %.0f rpm (battery_v %.1f, oil at %.0f C). It fired after "
-      "%.1f s and ran by itself after %.1f s.",
-      start->key_s, crank_rpm, battery, oil, start->fired_s - start->key_s, start->started_s - start->key_s);
+  explain_account_say(a,
+                      "At %.0f s the starter turned the engine at %.0f rpm (battery_v %.1f, oil at %.0f C). It fired after "
+                      "%.1f s and ran by itself after %.1f s.",
+                      start->key_s, crank_rpm, battery, oil, start->fired_s - start->key_s, start->started_s - start->key_s);
   const double most = most_of(a, start->started_s, start->started_s + FLARE_S, CHANNEL_speed_rpm);
-  const double settled =
-      mean_of(a, start->started_s + SETTLED_S, start->started_s + SETTLED_S + 2.0, CHANNEL_speed_rpm);
-  explain_account_say(
-      a,
-      "It flared to %.0f rpm on the air and fuel a start is given, and ran at %.0f rpm %.0f s later "
-      "(target_rpm %.0f).",
-      most, settled, SETTLED_S,
-      mean_of(a, start->started_s + SETTLED_S, start->started_s + SETTLED_S + 2.0, CHANNEL_target_rpm));
+  const double settled = mean_of(a, start->started_s + SETTLED_S, start->started_s + SETTLED_S + 2.0, CHANNEL_speed_rpm);
+  explain_account_say(a,
+                      "It flared to %.0f rpm on the air and fuel a start is given, and ran at %.0f rpm %.0f s later "
+                      "(target_rpm %.0f).",
+                      most, settled, SETTLED_S,
+                      mean_of(a, start->started_s + SETTLED_S, start->started_s + SETTLED_S + 2.0, CHANNEL_target_rpm));
 }
 
 /* First time after `from_s` that a channel reaches a value; NAN if never. */
@@ -99,23 +94,20 @@ static void say_cold(struct explain_account *a, const struct start *start) {
   const double warm_c = computer->supervision.warm_k - UNITS_KELVIN_AT_ZERO_C;
   if (coolant > warm_c - COLD_K) return;
   const struct curve *target = &computer->target.by_coolant;
-  explain_account_say(
-      a,
-      "Cold it needs more of everything: at coolant_c %.0f the target is %.0f rpm (warm %.0f), air %.2f g/s "
-      "(a warm idle takes %.2f) against thick oil, and lambda %.2f, because part of the fuel stays on cold "
-      "walls.",
-      coolant, mean_of(a, at, at + 2.0, CHANNEL_target_rpm), target->y[target->count - 1] / RPM,
-      mean_of(a, at, at + 2.0, CHANNEL_airflow_gps), computer->air.base_kg_s / UNITS_KG_S_PER_GPS,
-      mean_of(a, at, at + 2.0, CHANNEL_lambda));
+  explain_account_say(a,
+                      "Cold it needs more of everything: at coolant_c %.0f the target is %.0f rpm (warm %.0f), air %.2f g/s "
+                      "(a warm idle takes %.2f) against thick oil, and lambda %.2f, because part of the fuel stays on cold "
+                      "walls.",
+                      coolant, mean_of(a, at, at + 2.0, CHANNEL_target_rpm), target->y[target->count - 1] / RPM,
+                      mean_of(a, at, at + 2.0, CHANNEL_airflow_gps), computer->air.base_kg_s / UNITS_KG_S_PER_GPS,
+                      mean_of(a, at, at + 2.0, CHANNEL_lambda));
   const double closed_c = computer->fuel.closed_loop_k - UNITS_KELVIN_AT_ZERO_C;
-  const double heeded =
-      reached_s(a, start->started_s + computer->fuel.closed_loop_delay_s, CHANNEL_coolant_c, closed_c);
+  const double heeded = reached_s(a, start->started_s + computer->fuel.closed_loop_delay_s, CHANNEL_coolant_c, closed_c);
   if (isfinite(heeded))
-    explain_account_say(
-        a,
-        "The oxygen sensor was heeded from coolant_c %.0f on, %.0f s after the start; until then no trim "
-        "could tell anything.",
-        closed_c, heeded - start->started_s);
+    explain_account_say(a,
+                        "The oxygen sensor was heeded from coolant_c %.0f on, %.0f s after the start; until then no trim "
+                        "could tell anything.",
+                        closed_c, heeded - start->started_s);
   const double warm = reached_s(a, start->started_s, CHANNEL_coolant_c, warm_c);
   const double last_c = mean_of(a, end - 1.0, end, CHANNEL_coolant_c);
   const double last_target = mean_of(a, end - 1.0, end, CHANNEL_target_rpm);
@@ -126,11 +118,10 @@ static void say_cold(struct explain_account *a, const struct start *start) {
                         "the idle monitors, and at the end target_rpm is %.0f.",
                         warm - start->started_s, warm_c, last_target);
   else
-    explain_account_say(
-        a,
-        "The fast idle goes down with the coolant: at the end coolant_c is %.0f and target_rpm %.0f, still "
-        "too cold for the idle monitors, which wait for %.0f.",
-        last_c, last_target, warm_c);
+    explain_account_say(a,
+                        "The fast idle goes down with the coolant: at the end coolant_c is %.0f and target_rpm %.0f, still "
+                        "too cold for the idle monitors, which wait for %.0f.",
+                        last_c, last_target, warm_c);
 }
 
 /* Cold idle above target with the controller at its lower limit. */
@@ -138,23 +129,19 @@ static void say_over_target(struct explain_account *a, const struct start *start
   const double least_pct = 100.0 * a->sim->engine->computer.air.effort_least_ratio;
   const struct recording *r = a->recording;
   double most = 0.0, most_s = 0.0;
-  for (size_t row = window_between(r, start->started_s + SETTLED_S, INFINITY).first; row < r->row_count;
-       row++) {
-    const double over =
-        recording_value(r, row, CHANNEL_speed_rpm) - recording_value(r, row, CHANNEL_target_rpm);
-    const bool idles =
-        recording_value(r, row, CHANNEL_pedal_pct) < 1.0 && recording_value(r, row, CHANNEL_target_rpm) > 0.0;
+  for (size_t row = window_between(r, start->started_s + SETTLED_S, INFINITY).first; row < r->row_count; row++) {
+    const double over = recording_value(r, row, CHANNEL_speed_rpm) - recording_value(r, row, CHANNEL_target_rpm);
+    const bool idles = recording_value(r, row, CHANNEL_pedal_pct) < 1.0 && recording_value(r, row, CHANNEL_target_rpm) > 0.0;
     if (idles && over > most && recording_value(r, row, CHANNEL_effort_pct) <= least_pct + 0.1) {
       most = over;
       most_s = recording_value(r, row, CHANNEL_time_s);
     }
   }
   if (most > RACE_RPM)
-    explain_account_say(
-        a,
-        "On the way it ran up to %.0f rpm above target (at %.0f s): the calibrated cold air was more than "
-        "enough, and the controller may take away no more than %.0f %% (effort_pct %.0f, its lower limit).",
-        most, most_s, -least_pct, least_pct);
+    explain_account_say(a,
+                        "On the way it ran up to %.0f rpm above target (at %.0f s): the calibrated cold air was more than "
+                        "enough, and the controller may take away no more than %.0f %% (effort_pct %.0f, its lower limit).",
+                        most, most_s, -least_pct, least_pct);
 }
 
 /* Least and most of a channel over the whole run. */
@@ -171,16 +158,14 @@ static void say_standing(struct explain_account *a) {
   if (!(most <= 0.0)) return;
   range_of(a, CHANNEL_pedal_pct, &least, &most);
   range_of(a, CHANNEL_blade_deg, &blade_least, &blade_most);
-  explain_account_say(
-      a,
-      "The engine stood. pedal_pct went from %.0f to %.0f, and the blade stood anywhere from %.2f to %.2f "
-      "degrees above its closed stop.",
-      least, most, blade_least, blade_most);
+  explain_account_say(a,
+                      "The engine stood. pedal_pct went from %.0f to %.0f, and the blade stood anywhere from %.2f to %.2f "
+                      "degrees above its closed stop.",
+                      least, most, blade_least, blade_most);
   static const enum channel tracks[] = {CHANNEL_tps1_v, CHANNEL_tps2_v, CHANNEL_app1_v, CHANNEL_app2_v};
   for (size_t i = 0; i < ARRAY_COUNT(tracks); i++) {
     range_of(a, tracks[i], &least, &most);
-    if (isfinite(least))
-      explain_account_say(a, "%s read from %.2f to %.2f V.", channel_rows[tracks[i]].name, least, most);
+    if (isfinite(least)) explain_account_say(a, "%s read from %.2f to %.2f V.", channel_rows[tracks[i]].name, least, most);
   }
 }
 
@@ -204,11 +189,10 @@ void explain_start_again(struct explain_account *a, int most) {
     const double learned = mean_of(a, start.key_s, start.key_s + 0.1, CHANNEL_learned_pct);
     const double coolant = mean_of(a, start.key_s, start.key_s + 0.1, CHANNEL_coolant_c);
     if (!isfinite(start.started_s)) {
-      explain_account_say(
-          a,
-          "Started again at %.0f s (film %.0f um, coolant_c %.0f): the starter turned it and let go without "
-          "a start.",
-          start.key_s, film, coolant);
+      explain_account_say(a,
+                          "Started again at %.0f s (film %.0f um, coolant_c %.0f): the starter turned it and let go without "
+                          "a start.",
+                          start.key_s, film, coolant);
       continue;
     }
     const double at = start.started_s + SETTLED_S;

@@ -83,8 +83,8 @@ static void find_in_recording(struct list *list) {
 }
 
 /* The loads that are no channel. */
-static void find_in_scenario(struct list *list, const struct scenario *scenario, const char *key,
-                             enum load_steps_kind kind, double least_change) {
+static void find_in_scenario(struct list *list, const struct scenario *scenario, const char *key, enum load_steps_kind kind,
+                             double least_change) {
   const struct condition_row *row = condition_find(key);
   double value = field_from_si(&row->field, field_real(&row->field, &scenario->initial));
   for (size_t i = 0; i < scenario->step_count; i++) {
@@ -103,8 +103,7 @@ static int compare_times(const void *a, const void *b) {
   return (left->time_s > right->time_s) - (left->time_s < right->time_s);
 }
 
-size_t load_steps_find(const struct recording *recording, const struct scenario *scenario,
-                       struct load_step *steps, size_t most) {
+size_t load_steps_find(const struct recording *recording, const struct scenario *scenario, struct load_step *steps, size_t most) {
   struct list list = {recording, steps, 0, most};
   find_in_recording(&list);
   if (scenario) {

@@ -10,11 +10,11 @@
 #include "sim/scenario.h"
 
 /* LOAD_KIND(name, what happened, for sentences) */
-#define LOAD_STEPS_KIND_LIST(KIND)                                                                           \
-  KIND(compressor, "Compressor on")                                                                          \
-  KIND(gear, "Into gear")                                                                                    \
-  KIND(steering, "Steering at its stop")                                                                     \
-  KIND(electrical, "Electrical load on")                                                                     \
+#define LOAD_STEPS_KIND_LIST(KIND) \
+  KIND(compressor, "Compressor on") \
+  KIND(gear, "Into gear") \
+  KIND(steering, "Steering at its stop") \
+  KIND(electrical, "Electrical load on") \
   KIND(pedal, "Pedal let go")
 
 enum load_steps_kind {
@@ -39,7 +39,6 @@ struct load_step {
 };
 
 /* In order of time; returns how many, at most `most`. scenario: NULL for a log. */
-size_t load_steps_find(const struct recording *recording, const struct scenario *scenario,
-                       struct load_step *steps, size_t most);
+size_t load_steps_find(const struct recording *recording, const struct scenario *scenario, struct load_step *steps, size_t most);
 
 #endif

@@ -4,8 +4,7 @@
 #include <string.h>
 
 /* These say how another fault acts; alone they change nothing. */
-static const char *const modifiers[] = {"leak_bank1_pct", "purge_vapour_pct", "tps_worn_at_deg",
-                                        "app_worn_at_pct"};
+static const char *const modifiers[] = {"leak_bank1_pct", "purge_vapour_pct", "tps_worn_at_deg", "app_worn_at_pct"};
 
 static bool is_fault(const struct condition_row *row) {
   if (row->kind != CONDITION_FAULT || strcmp(row->field.key, "film_um") == 0) return false;

@@ -4,10 +4,9 @@
 
 #include <math.h>
 
-#define STRETCH_S 10.0 // a steady stretch: long beside the idle loop, short beside a film
-#define STEP_S    1.0
-#define SETTLE_S                                                                                             \
-  12.0 // a start or a load change dies away in two, and the reading of unsteadiness looks back ten
+#define STRETCH_S      10.0 // a steady stretch: long beside the idle loop, short beside a film
+#define STEP_S         1.0
+#define SETTLE_S       12.0 // a start or a load change dies away in two, and the reading of unsteadiness looks back ten
 #define ON_TARGET_RPM  10.0 // as near as a needle shows; a mean over ten seconds scatters by some 3 rpm
 #define FILM_UM        0.5  // less is no deposit worth speaking of
 #define CLEANED_UM     5.0  // a fall by this much between two rows is a cleaning, not wear
@@ -22,8 +21,7 @@
 static const enum channel disturbing[] = {CHANNEL_air_conditioning, CHANNEL_drive, CHANNEL_pedal_pct};
 
 static bool row_idles(const struct recording *r, size_t row) {
-  return recording_value(r, row, CHANNEL_speed_rpm) > 0.0 &&
-         recording_value(r, row, CHANNEL_target_rpm) > 0.0 &&
+  return recording_value(r, row, CHANNEL_speed_rpm) > 0.0 && recording_value(r, row, CHANNEL_target_rpm) > 0.0 &&
          recording_value(r, row, CHANNEL_pedal_pct) < 1.0;
 }
 
@@ -40,8 +38,7 @@ static bool steady(const struct recording *r, double from_s, double to_s) {
 
 static bool unloaded(const struct recording *r, double from_s, double to_s) {
   const struct window window = window_between(r, from_s, to_s);
-  return window_most(r, window, CHANNEL_air_conditioning) < 0.5 &&
-         window_most(r, window, CHANNEL_drive) < 0.5;
+  return window_most(r, window, CHANNEL_air_conditioning) < 0.5 && window_most(r, window, CHANNEL_drive) < 0.5;
 }
 
 static void set_moment(const struct recording *r, double from_s, double to_s, struct story_moment *moment) {
@@ -83,8 +80,7 @@ static void judge(struct search *search, double from_s) {
     search->fastest_rpm = speed;
     story->relearned.happened = false;
   }
-  if (!story->relearned.happened && on_target && fabs(now.mean[CHANNEL_effort_pct]) < AT_REST_PCT)
-    story->relearned = now;
+  if (!story->relearned.happened && on_target && fabs(now.mean[CHANNEL_effort_pct]) < AT_REST_PCT) story->relearned = now;
 }
 
 /* Time of the first row whose film is thinner than the row before by a cleaning; INFINITY if none. */
@@ -95,15 +91,13 @@ static double find_cleaning(const struct recording *r, struct story *story) {
     const double film = recording_value(r, row, CHANNEL_film_um);
     story->largest_film_um = fmax(story->largest_film_um, film);
     if (row == 0 || isfinite(cleaned_s)) continue;
-    if (recording_value(r, row - 1, CHANNEL_film_um) - film > CLEANED_UM)
-      cleaned_s = recording_value(r, row, CHANNEL_time_s);
+    if (recording_value(r, row - 1, CHANNEL_film_um) - film > CLEANED_UM) cleaned_s = recording_value(r, row, CHANNEL_time_s);
   }
   if (isfinite(cleaned_s)) {
     const struct window before = window_between(r, cleaned_s - STEP_S, cleaned_s);
     story->clean.happened = true;
     story->clean.time_s = cleaned_s;
-    for (int i = 0; i < CHANNEL_COUNT; i++)
-      story->clean.mean[i] = recording_value(r, before.first, (enum channel)i);
+    for (int i = 0; i < CHANNEL_COUNT; i++) story->clean.mean[i] = recording_value(r, before.first, (enum channel)i);
   }
   return cleaned_s;
 }
@@ -117,13 +111,11 @@ static void find_events(const struct recording *r, struct story *story) {
   for (size_t i = 0; i < r->event_count; i++) {
     const struct recording_event *event = &r->events[i];
     const double film = film_at(r, event->time_s);
-    if (event->kind == RECORDING_CONTROLLER && event->value == RECORDING_VALUE_LEARNED_LIMIT &&
-        !story->learned_limit) {
+    if (event->kind == RECORDING_CONTROLLER && event->value == RECORDING_VALUE_LEARNED_LIMIT && !story->learned_limit) {
       story->learned_limit = true;
       story->learned_limit_s = event->time_s;
       story->learned_limit_film_um = film;
-    } else if (event->kind == RECORDING_CONTROLLER && event->value == RECORDING_VALUE_AT_LIMIT &&
-               !story->at_limit) {
+    } else if (event->kind == RECORDING_CONTROLLER && event->value == RECORDING_VALUE_AT_LIMIT && !story->at_limit) {
       story->at_limit = true;
       story->at_limit_s = event->time_s;
       story->at_limit_film_um = film;
@@ -141,8 +133,7 @@ static bool film_fits(const struct story_moment *moment, double film_um) {
   return film_um < 0.0 || fabs(moment->mean[CHANNEL_film_um] - film_um) < SAME_FILM_UM;
 }
 
-bool story_idle_between(const struct recording *r, double from_s, double to_s, double film_um,
-                        struct story_moment *moment) {
+bool story_idle_between(const struct recording *r, double from_s, double to_s, double film_um, struct story_moment *moment) {
   for (double at = to_s - STRETCH_S; at >= from_s; at -= STEP_S) {
     if (!steady(r, at, at + STRETCH_S) || !unloaded(r, at, at + STRETCH_S)) continue;
     set_moment(r, at, at + STRETCH_S, moment);
@@ -156,19 +147,17 @@ bool story_idle_between(const struct recording *r, double from_s, double to_s, d
 static bool held(const struct recording *r, double from_s, double to_s) {
   const struct window window = window_between(r, from_s, to_s);
   if (window_rows(window) < 3 || window_least(r, window, CHANNEL_pedal_pct) < HELD_PEDAL_PCT) return false;
-  const double least = window_least(r, window, CHANNEL_speed_rpm),
-               most = window_most(r, window, CHANNEL_speed_rpm);
+  const double least = window_least(r, window, CHANNEL_speed_rpm), most = window_most(r, window, CHANNEL_speed_rpm);
   return least > 0.0 && most - least < HELD_RPM;
 }
 
-bool story_held_between(const struct recording *r, double from_s, double to_s, double film_um,
-                        double near_rpm, struct story_moment *moment) {
+bool story_held_between(const struct recording *r, double from_s, double to_s, double film_um, double near_rpm,
+                        struct story_moment *moment) {
   for (double at = to_s - HELD_STRETCH_S; at >= from_s; at -= STEP_S) {
     if (!held(r, at, at + HELD_STRETCH_S)) continue;
     set_moment(r, at, at + HELD_STRETCH_S, moment);
     const double speed = moment->mean[CHANNEL_speed_rpm];
-    if (film_fits(moment, film_um) && (near_rpm <= 0.0 || fabs(speed - near_rpm) < SAME_SPEED_RPM))
-      return true;
+    if (film_fits(moment, film_um) && (near_rpm <= 0.0 || fabs(speed - near_rpm) < SAME_SPEED_RPM)) return true;
   }
   *moment = (struct story_moment){0};
   return false;
@@ -184,7 +173,6 @@ void story_find(const struct recording *recording, struct story *story) {
   const double end = recording_value(recording, recording->row_count - 1, CHANNEL_time_s);
   for (long i = 0; (double)i * STEP_S + STRETCH_S <= end; i++) {
     const double from = (double)i * STEP_S;
-    if (steady(recording, from, from + STRETCH_S) && unloaded(recording, from, from + STRETCH_S))
-      judge(&search, from);
+    if (steady(recording, from, from + STRETCH_S) && unloaded(recording, from, from + STRETCH_S)) judge(&search, from);
   }
 }

@@ -20,15 +20,14 @@ struct story_moment {
 enum { STORY_LOAD_MAX = 128 };
 
 struct story {
-  struct story_moment first;   // the first steady idle: what the engine was like
-  struct story_moment hidden;  // the last steady idle with the speed still on target, deposit present
-  struct story_moment lowest;  // the steady idle with the lowest mean speed, deposit present
-  struct story_moment clean;   // the bore was cleaned: readings just before
-  struct story_moment fastest; // the steady idle with the highest speed after that
-  struct story_moment
-      relearned; // the first steady idle after that with speed on target and the learned offset at rest
-  struct story_moment last;     // the last steady idle
-  bool learned_limit, at_limit; // the learned offset, and then the controller too, came to its limit
+  struct story_moment first;     // the first steady idle: what the engine was like
+  struct story_moment hidden;    // the last steady idle with the speed still on target, deposit present
+  struct story_moment lowest;    // the steady idle with the lowest mean speed, deposit present
+  struct story_moment clean;     // the bore was cleaned: readings just before
+  struct story_moment fastest;   // the steady idle with the highest speed after that
+  struct story_moment relearned; // the first steady idle after that with speed on target and the learned offset at rest
+  struct story_moment last;      // the last steady idle
+  bool learned_limit, at_limit;  // the learned offset, and then the controller too, came to its limit
   double learned_limit_s, learned_limit_film_um;
   double at_limit_s, at_limit_film_um;
   double largest_film_um;
@@ -49,7 +48,7 @@ bool story_idle_between(const struct recording *recording, double from_s, double
                         struct story_moment *moment);
 
 /* The same for the engine held at a steady speed with the pedal; near_rpm 0: any speed. */
-bool story_held_between(const struct recording *recording, double from_s, double to_s, double film_um,
-                        double near_rpm, struct story_moment *moment);
+bool story_held_between(const struct recording *recording, double from_s, double to_s, double film_um, double near_rpm,
+                        struct story_moment *moment);
 
 #endif

@@ -10,14 +10,15 @@
 #include <string.h>
 
 enum { ROOT_ITERATION_MAX = 80 };
-enum { SCAN_COUNT = 28 };            // speeds looked at for a droop: closer than any two balances of these engines
+enum { SCAN_COUNT = 28 }; // speeds looked at for a droop: closer than any two balances of these engines
 enum { WARMTH_ITERATION_MAX = 40 };
-#define RACE_MOST_RAD_S (4500.0 * UNITS_RAD_S_PER_RPM) // no idle controller's limits race further
+#define RACE_MOST_RAD_S    (4500.0 * UNITS_RAD_S_PER_RPM) // no idle controller's limits race further
 #define PRESSED_MOST_RAD_S (8000.0 * UNITS_RAD_S_PER_RPM) // beyond the engine files' curves
-#define FIRST_PEDAL_RATIO 0.06
-#define HOTTEST_K       420.0
+#define FIRST_PEDAL_RATIO  0.06
+#define HOTTEST_K          420.0
 
-const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles", "droops", "races", "held", "stands", "stalls", "cannot hold", "limps", "cuts"};
+const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles",  "droops",      "races", "held", "stands",
+                                                                "stalls", "cannot hold", "limps", "cuts"};
 
 static void begin_engine(struct settle *s, const struct engine *engine) {
   memset(&s->sim, 0, sizeof s->sim);
@@ -86,8 +87,7 @@ static void part(struct settle *s, const struct settle_query *query, double adde
   const struct idle_air_params *air = &s->sim.engine->computer.air;
   const bool warm = s->sensors.coolant_k >= s->sim.engine->computer.supervision.warm_k;
   double learned = query->learned_ratio;
-  if (query->learning == SETTLE_LEARNED && warm)
-    learned = fmin(fmax(added, air->learned_least_ratio), air->learned_most_ratio);
+  if (query->learning == SETTLE_LEARNED && warm) learned = fmin(fmax(added, air->learned_least_ratio), air->learned_most_ratio);
   s->sim.computer.memory.learned_ratio = learned;
   s->sim.computer.effort_ratio = added - learned;
   s->sim.computer.integral_ratio = s->sim.computer.effort_ratio;

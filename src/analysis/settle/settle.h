@@ -31,22 +31,22 @@ enum settle_learning {
 struct settle_query {
   struct conditions conditions;
   enum settle_learning learning;
-  double learned_ratio;         // SETTLE_STALE: the offset; share of base air
+  double learned_ratio;             // SETTLE_STALE: the offset; share of base air
   double long_trim[PLANT_BANK_MAX]; // long-term trims where none are learned, cold or open loop: what was kept; share of fuel
-  bool engine_off;              // key on, engine standing
+  bool engine_off;                  // key on, engine standing
 };
 
 enum settle_outcome {
-  SETTLE_IDLES,                 // at its target
-  SETTLE_DROOPS,                // below it, the controller at its upper limit
-  SETTLE_RACES,                 // above it, the controller at its lower limit
-  SETTLE_HELD,                  // at the speed the driver holds, or where the pedal's position brings it
-  SETTLE_STANDS,                // key on, engine off
-  SETTLE_STALLS,                // there is no speed at which it keeps running
-  SETTLE_CANNOT_HOLD,           // not even the whole pedal reaches the speed asked for
-  SETTLE_LIMPS,                 // limp-home: the throttle drive is off, the blade where its springs leave it
-  SETTLE_CUTS,                  // limp-home, but so fast that fuel is cut and comes back, again and again; values are those just
-                                // before it is cut, the speeds of cut and return are branches 0 and 1
+  SETTLE_IDLES,       // at its target
+  SETTLE_DROOPS,      // below it, the controller at its upper limit
+  SETTLE_RACES,       // above it, the controller at its lower limit
+  SETTLE_HELD,        // at the speed the driver holds, or where the pedal's position brings it
+  SETTLE_STANDS,      // key on, engine off
+  SETTLE_STALLS,      // there is no speed at which it keeps running
+  SETTLE_CANNOT_HOLD, // not even the whole pedal reaches the speed asked for
+  SETTLE_LIMPS,       // limp-home: the throttle drive is off, the blade where its springs leave it
+  SETTLE_CUTS,        // limp-home, but so fast that fuel is cut and comes back, again and again; values are those just
+                      // before it is cut, the speeds of cut and return are branches 0 and 1
   SETTLE_OUTCOME_COUNT
 };
 extern const char *const settle_outcome_names[];
@@ -58,7 +58,7 @@ struct settle_point {
   double values[CHANNEL_COUNT]; // all channels, edge units; unsteadiness of speed is 0
   size_t branch_count;          // speeds at which torque balances and the engine runs on, the reported one first
   double branch_rad_s[SETTLE_BRANCH_MAX];
-  unsigned codes;               // bit per monitor_code that would set, long conditions (idle codes only)
+  unsigned codes; // bit per monitor_code that would set, long conditions (idle codes only)
 };
 
 struct settle;

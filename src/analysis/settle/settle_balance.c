@@ -15,12 +15,12 @@
 #include <string.h>
 
 enum { PRESSURE_ITERATION_MAX = 80, POSITION_ITERATION_MAX = 30, STEP_ITERATION_MAX = 60 };
-#define STEP_TOLERANCE   1e-9
-#define STEP_REACH_RATIO 0.01 // of base air; a step is about as much
+#define STEP_TOLERANCE         1e-9
+#define STEP_REACH_RATIO       0.01  // of base air; a step is about as much
 #define POSITION_TOLERANCE_RAD 1e-12 // of 0.04: far below what speed feels
-#define PRESSURE_TOLERANCE_PA 1e-7
-#define SURPLUS_ROUNDING_KG_S 1e-15  // of some 2e-3
-#define LEAST_PRESSURE_PA     2e3
+#define PRESSURE_TOLERANCE_PA  1e-7
+#define SURPLUS_ROUNDING_KG_S  1e-15 // of some 2e-3
+#define LEAST_PRESSURE_PA      2e3
 
 static double cycles_per_s(const struct settle *s) { return s->sim.state.crank_speed_rad_s / (4.0 * UNITS_PI); }
 
@@ -62,8 +62,7 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, do
                                          .blade = blade_has_drive(&sim->engine->plant) ? BLADE_HELD : BLADE_FREE};
   sim->state.blade_rate_rad_s = 0.0;
   sim->inputs.weak_pattern = 1.0; // its mean
-  s->springs_have_blade =
-      blade_has_drive(&sim->engine->plant) && (c->faults.motor_open > 0.5 || c->motor_supply_lost > 0.5);
+  s->springs_have_blade = blade_has_drive(&sim->engine->plant) && (c->faults.motor_open > 0.5 || c->motor_supply_lost > 0.5);
   sim->computer.air_flow_good = c->circuit_faults.air_flow_open < 0.5 && c->circuit_faults.air_flow_shorted < 0.5;
 }
 
@@ -83,8 +82,7 @@ static void follow_flows(struct settle *s) {
   }
   const double wall_k = inputs->ambient_k + plant->intake.wall_warmth_ratio * (state->coolant_k - inputs->ambient_k);
   const double conductance = plant->intake.wall_conductance_w_k;
-  if (heat_w_k + conductance > 0.0)
-    state->manifold_temperature_k = (carried_w + conductance * wall_k) / (heat_w_k + conductance);
+  if (heat_w_k + conductance > 0.0) state->manifold_temperature_k = (carried_w + conductance * wall_k) / (heat_w_k + conductance);
   state->manifold_burned_ratio = inflow > 0.0 ? burned / inflow : 0.0;
 }
 
@@ -125,8 +123,8 @@ static void balance_air(struct settle *s) {
 static double known_air_kg(const struct settle *s, const struct computer_sensors *sensors) {
   const struct simulation *sim = &s->sim;
   if (sim->engine->computer.fuel.metering == METERING_AIR_FLOW) {
-    const double flow = sim->computer.air_flow_good ? sensors->air_flow_kg_s
-                                                    : actuate_clean_air_kg_s(&sim->design, sensors, &sim->computer);
+    const double flow =
+        sim->computer.air_flow_good ? sensors->air_flow_kg_s : actuate_clean_air_kg_s(&sim->design, sensors, &sim->computer);
     return flow / cycles_per_s(s);
   }
   const struct charge_params *charge = &sim->design.plant->charge; // as the computer takes it to be
@@ -144,8 +142,9 @@ static void balance_bank(struct settle *s, int bank, double dosed_kg) {
   struct simulation *sim = &s->sim;
   const struct fuel_params *fuel = &sim->engine->computer.fuel;
   const int banks = sim->engine->plant.charge.bank_count;
-  const double air = sim->state.burning_air_kg *
-                     (banks == 1 ? 1.0 : bank == 0 ? s->signals.bank1_air_ratio : 1.0 - s->signals.bank1_air_ratio);
+  const double air = sim->state.burning_air_kg * (banks == 1  ? 1.0
+                                                  : bank == 0 ? s->signals.bank1_air_ratio
+                                                              : 1.0 - s->signals.bank1_air_ratio);
   const double vapour_kg = s->signals.vapour_kg_s / banks / cycles_per_s(s);
   const double delivery = sim->inputs.faults.fuel_delivery_ratio;
   double *long_trim = &sim->computer.memory.long_trim[bank][sim->computer.cell];
@@ -218,7 +217,8 @@ static void place_blade(struct settle *s, double command_rad) {
   double asked = s->springs_have_blade ? closed + plant->drive.rest_opening_rad : angle;
   sim->state.blade_rad = clamp(asked, closed, 0.5 * UNITS_PI);
   if (s->springs_have_blade) seen_error_rad(s);
-  for (int i = 0; blade_has_drive(plant) && !s->springs_have_blade && i < POSITION_ITERATION_MAX; i++) { // the sensor's error depends on where the blade is
+  for (int i = 0; blade_has_drive(plant) && !s->springs_have_blade && i < POSITION_ITERATION_MAX;
+       i++) { // the sensor's error depends on where the blade is
     asked = angle - seen_error_rad(s);
     const double before = sim->state.blade_rad;
     sim->state.blade_rad = clamp(asked, closed, 0.5 * UNITS_PI);
@@ -271,7 +271,8 @@ double settle_balance_whole_step_ratio(struct settle *s, double added_ratio) {
   double reach = here > 0.0 ? -STEP_REACH_RATIO : STEP_REACH_RATIO;
   while (here * over_step(added_ratio + reach, &search) > 0.0) reach *= 2.0; // half a step at most: areas grow with steps
   const struct root_limits limits = {SETTLE_EFFORT_RATIO, STEP_TOLERANCE, STEP_ITERATION_MAX};
-  return root_between(over_step, &search, added_ratio, here, added_ratio + reach, over_step(added_ratio + reach, &search), &limits);
+  return root_between(over_step, &search, added_ratio, here, added_ratio + reach, over_step(added_ratio + reach, &search),
+                      &limits);
 }
 
 /* Blade or bypass valve where the computer wants them for idling with so much added. */
@@ -327,8 +328,8 @@ void settle_balance_stand(struct settle *s) {
 }
 
 double settle_balance_coolant_rate_k_s(const struct settle *s) {
-  return warmth_coolant_rate_k_s(&s->sim.engine->plant.warmth, s->signals.wall_heat_w, s->sim.state.coolant_k,
-                                 s->sim.state.oil_k, s->sim.inputs.ambient_k);
+  return warmth_coolant_rate_k_s(&s->sim.engine->plant.warmth, s->signals.wall_heat_w, s->sim.state.coolant_k, s->sim.state.oil_k,
+                                 s->sim.inputs.ambient_k);
 }
 
 void settle_balance_sample(struct settle *s, double values[CHANNEL_COUNT]) { exchange_sample(&s->sim, 0.0, values); }

@@ -4,19 +4,19 @@
 
 #include "analysis/settle/settle.h"
 
-#define SETTLE_TORQUE_NM    1e-9  // of some 25 N m; moves speed by less than 1e-6 rpm
+#define SETTLE_TORQUE_NM    1e-9 // of some 25 N m; moves speed by less than 1e-6 rpm
 #define SETTLE_SPEED_RAD_S  1e-9
 #define SETTLE_EFFORT_RATIO 1e-12
 #define SETTLE_PEDAL_RATIO  1e-12
 
 struct settle {
-  struct simulation sim;        // its state, inputs, computer and conditions; no solver, no timeline
+  struct simulation sim; // its state, inputs, computer and conditions; no solver, no timeline
   struct scenario scenario;
   struct computer_sensors sensors; // those that speed and air do not change
   struct plant_signals signals;
   double long_trim[PLANT_BANK_MAX]; // the query's
-  double placed_for_ratio;      // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
-  bool springs_have_blade;      // the throttle drive is without supply, or its motor interrupted
+  double placed_for_ratio; // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
+  bool springs_have_blade; // the throttle drive is without supply, or its motor interrupted
 };
 
 /* Takes the query's conditions; coolant and oil at their temperatures. */

@@ -191,8 +191,7 @@ static void put_axes(const struct sweep *sweep, size_t point, double *row) {
   for (size_t i = 0; i < sweep->axis_count; i++) row[i] = sweep_axis_value(sweep, i, point);
 }
 
-static enum status settled_point(const struct sweep *sweep, struct hand *hand, size_t point, double *row,
-                                 struct error *error) {
+static enum status settled_point(const struct sweep *sweep, struct hand *hand, size_t point, double *row, struct error *error) {
   if (engine_changes(sweep, hand, point)) {
     const enum status status = renew(sweep, hand, point, error);
     if (status != STATUS_OK) return status;
@@ -262,8 +261,8 @@ static void do_block(size_t index, size_t worker, void *user) {
     double *row = hands->values + (point - hands->first) * sweep->column_count;
     struct error error;
     error_clear(&error);
-    const enum status status = sweep->scenario ? run_point(sweep, hand, point, row, &error)
-                                               : settled_point(sweep, hand, point, row, &error);
+    const enum status status =
+        sweep->scenario ? run_point(sweep, hand, point, row, &error) : settled_point(sweep, hand, point, row, &error);
     if (status == STATUS_OK || point >= hand->failed_point) continue;
     hand->failed_point = point;
     hand->error = error;

@@ -35,8 +35,7 @@ static enum status hold(struct sweep_axis *axis, double count, const char *text,
 
 static enum status fill_linear(const char *text, double from, double to, double step, struct sweep_axis *axis,
                                struct error *error) {
-  if (!(step > 0.0))
-    return error_set(error, STATUS_USAGE, "--vary %s: the step must be above 0; the range is empty", text);
+  if (!(step > 0.0)) return error_set(error, STATUS_USAGE, "--vary %s: the step must be above 0; the range is empty", text);
   if (to < from)
     return error_set(error, STATUS_USAGE, "--vary %s: the range is empty: %g is above %g; write the lower one first", text, from,
                      to);
@@ -88,8 +87,10 @@ static enum status fill_list(const char *text, const char *at, struct sweep_axis
 static enum status check_value(const struct sweep_axis *axis, double value, struct error *error) {
   if (!axis->learned) return setting_check(&axis->setting, value, error);
   if (value >= SWEEP_AXIS_LEARNED_LOW && value <= SWEEP_AXIS_LEARNED_HIGH) return STATUS_OK;
-  return error_set(error, STATUS_USAGE, SWEEP_AXIS_LEARNED "=%g is out of range: %g to %g (learned air offset, share of a new "
-                   "engine's)", value, SWEEP_AXIS_LEARNED_LOW, SWEEP_AXIS_LEARNED_HIGH);
+  return error_set(error, STATUS_USAGE,
+                   SWEEP_AXIS_LEARNED "=%g is out of range: %g to %g (learned air offset, share of a new "
+                                      "engine's)",
+                   value, SWEEP_AXIS_LEARNED_LOW, SWEEP_AXIS_LEARNED_HIGH);
 }
 
 static int decimals_of(const struct sweep_axis *axis) {

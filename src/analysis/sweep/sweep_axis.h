@@ -19,12 +19,12 @@ enum { SWEEP_AXIS_VALUE_MAX = 10000000 };
 
 struct sweep_axis {
   char name[SETTING_NAME_SIZE];
-  bool learned;           // the learned offset; `setting` says nothing then
+  bool learned; // the learned offset; `setting` says nothing then
   struct setting setting;
   bool geometric;
   size_t count;
-  double *values;         // user's unit, rising; owned
-  int decimals;           // enough to tell the values apart
+  double *values; // user's unit, rising; owned
+  int decimals;   // enough to tell the values apart
 };
 
 /* Reads NAME=VALUES. STATUS_USAGE names what is wrong and what would be right. sweep_axis_destroy() in any case. */

@@ -5,12 +5,12 @@
 
 #include <math.h>
 
-#define END_S          5.0
-#define MEAN_S         2.0  // takes the cycle scatter out of the speed: its mean of 2 s stays within some 6 rpm
-#define SETTLED_RPM    25.0 // a quarter of what P0506 takes for a fault
-#define REST_S         20.0 // the learned offset is at rest if it kept still for so long
-#define REST_PCT       0.2
-#define LEARNED_PCT    1.0  // nothing smaller is felt
+#define END_S       5.0
+#define MEAN_S      2.0  // takes the cycle scatter out of the speed: its mean of 2 s stays within some 6 rpm
+#define SETTLED_RPM 25.0 // a quarter of what P0506 takes for a fault
+#define REST_S      20.0 // the learned offset is at rest if it kept still for so long
+#define REST_PCT    0.2
+#define LEARNED_PCT 1.0 // nothing smaller is felt
 enum { LOAD_MAX = 96 };
 
 const struct sweep_metric_row sweep_metric_rows[SWEEP_METRIC_COUNT] = {
@@ -97,10 +97,8 @@ static void find_ends(const struct recording *r, double *values) {
 static void find_events(const struct recording *r, double *values) {
   for (size_t i = r->event_count; i-- > 0;) { // backwards, so that the first of its kind stays
     const struct recording_event *event = &r->events[i];
-    if (event->kind == RECORDING_CODE && event->value != CODE_NONE)
-      values[SWEEP_METRIC_COUNT + event->code] = event->time_s;
-    if (event->kind == RECORDING_ENGINE && event->value == RECORDING_VALUE_STALL)
-      values[SWEEP_METRIC_stalled_s] = event->time_s;
+    if (event->kind == RECORDING_CODE && event->value != CODE_NONE) values[SWEEP_METRIC_COUNT + event->code] = event->time_s;
+    if (event->kind == RECORDING_ENGINE && event->value == RECORDING_VALUE_STALL) values[SWEEP_METRIC_stalled_s] = event->time_s;
   }
   values[SWEEP_METRIC_stalled] = isfinite(values[SWEEP_METRIC_stalled_s]);
 }

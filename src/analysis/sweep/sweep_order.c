@@ -41,8 +41,8 @@ static void cut_into_blocks(size_t block_least, size_t worker_count, struct swee
   order->begins[order->block_count] = order->point_count;
 }
 
-enum status sweep_order_make(const struct sweep *sweep, size_t first, size_t count, size_t worker_count, struct sweep_order *order,
-                             struct error *error) {
+enum status sweep_order_make(const struct sweep *sweep, size_t first, size_t count, size_t worker_count,
+                             struct sweep_order *order, struct error *error) {
   *order = (struct sweep_order){0};
   order->points = calloc(count + 1, sizeof *order->points);
   order->begins = calloc(count + 1, sizeof *order->begins);

@@ -7,10 +7,8 @@
 #include <assert.h>
 #include <stdlib.h>
 
-#define STEP_S                                                                                               \
-  (COMPUTER_PERIOD_S /                                                                                       \
-   3.0)                // of the solver; steps of 1 ms move no reading by a tenth of its tolerance (measured)
-#define KEY_ROW_S 0.02 // spacing of rows: finer than a meter's minimum-maximum function
+#define STEP_S    (COMPUTER_PERIOD_S / 3.0) // of the solver; steps of 1 ms move no reading by a tenth of its tolerance (measured)
+#define KEY_ROW_S 0.02                      // spacing of rows: finer than a meter's minimum-maximum function
 #define RUN_ROW_S 0.1
 #define HAND_NM   1.0 // more than springs and friction of any sound drive, less than breaks a gear
 #define HELD_RPM  2500.0
@@ -42,13 +40,10 @@ static struct scenario_step *add_step(struct bench_procedure_run *run, double at
   return step;
 }
 
-static void add_key(struct bench_procedure_run *run, double at_s, enum key key) {
-  add_step(run, at_s)->key = (int)key;
-}
+static void add_key(struct bench_procedure_run *run, double at_s, enum key key) { add_step(run, at_s)->key = (int)key; }
 
 /* Moves a condition; ramp_s 0: at once. */
-static void add_move(struct bench_procedure_run *run, double at_s, double ramp_s, const char *key,
-                     double value) {
+static void add_move(struct bench_procedure_run *run, double at_s, double ramp_s, const char *key, double value) {
   struct scenario_step *step = add_step(run, at_s);
   const size_t condition = condition_index(key);
   step->ramp_s = ramp_s;
@@ -56,8 +51,7 @@ static void add_move(struct bench_procedure_run *run, double at_s, double ramp_s
   step->sets[0] = (struct scenario_set){condition, field_to_si(&condition_rows[condition].field, value)};
 }
 
-static void mark(struct bench_procedure_run *run, enum bench_procedure_window window, double from_s,
-                 double to_s) {
+static void mark(struct bench_procedure_run *run, enum bench_procedure_window window, double from_s, double to_s) {
   struct bench_procedure_span *span = &run->spans[window];
   assert(span->count < BENCH_PROCEDURE_STRETCH_MAX);
   span->from_s[span->count] = from_s;
@@ -127,15 +121,14 @@ bool bench_procedure_applies(enum bench_procedure procedure, const struct engine
   return procedure != BENCH_PROCEDURE_UNPLUGGED || engine->plant.drive.gear_ratio > 0.0;
 }
 
-enum status bench_procedure_init(struct bench_procedure_run *run, enum bench_procedure procedure,
-                                 const struct engine *engine, int stretch_count, struct error *error) {
+enum status bench_procedure_init(struct bench_procedure_run *run, enum bench_procedure procedure, const struct engine *engine,
+                                 int stretch_count, struct error *error) {
   *run = (struct bench_procedure_run){.idles = true};
   recording_init(&run->recording);
   scenario_init(&run->scenario);
   run->scenario.seed = SEED;
   run->scenario.steps = calloc(STEP_MAX, sizeof *run->scenario.steps);
-  if (!run->scenario.steps)
-    return error_set(error, STATUS_NO_MEMORY, "out of memory for the steps of a bench test");
+  if (!run->scenario.steps) return error_set(error, STATUS_NO_MEMORY, "out of memory for the steps of a bench test");
   switch (procedure) {
   case BENCH_PROCEDURE_KEY:
     lay_out_key(run, engine);
@@ -150,8 +143,7 @@ enum status bench_procedure_init(struct bench_procedure_run *run, enum bench_pro
   return STATUS_OK;
 }
 
-enum status bench_procedure_play(struct bench_procedure_run *run, const struct engine *engine,
-                                 struct error *error) {
+enum status bench_procedure_play(struct bench_procedure_run *run, const struct engine *engine, struct error *error) {
   struct solver_options options = solver_options_default();
   options.step_s = STEP_S;
   struct simulation *sim = NULL;

@@ -14,34 +14,26 @@
 #include "sim/recording.h"
 #include "sim/scenario.h"
 
-enum bench_procedure {
-  BENCH_PROCEDURE_KEY,
-  BENCH_PROCEDURE_UNPLUGGED,
-  BENCH_PROCEDURE_RUN,
-  BENCH_PROCEDURE_COUNT
-};
+enum bench_procedure { BENCH_PROCEDURE_KEY, BENCH_PROCEDURE_UNPLUGGED, BENCH_PROCEDURE_RUN, BENCH_PROCEDURE_COUNT };
 
 /* Stretches in which something is read. WINDOW(name, procedure, what the car is like then) */
-#define BENCH_PROCEDURE_WINDOW_LIST(WINDOW)                                                                  \
-  WINDOW(key_off, KEY, "Key off, doors shut, nothing switched on.")                                          \
-  WINDOW(wake, KEY, "First second after key on, engine off, pedal released, nothing touched.")               \
-  WINDOW(key_on, KEY, "Key on, engine off, pedal released.")                                                 \
-  WINDOW(sweep, KEY, "Key on, engine off; pedal pressed slowly to the floor in 5 s.")                        \
-  WINDOW(floored, KEY, "Key on, engine off, pedal on the floor.")                                            \
-  WINDOW(released, KEY, "Key on, engine off, pedal let up slowly and released.")                             \
-  WINDOW(just_off, KEY, "Key just turned off.")                                                              \
-  WINDOW(asleep, KEY, "Key off for some time, drive asleep.")                                                \
-  WINDOW(rest, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged, nothing touched.")               \
-  WINDOW(pressed_shut, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged; blade pressed shut.")    \
-  WINDOW(from_shut, UNPLUGGED,                                                                               \
-         "Key off, drive asleep, throttle motor unplugged; blade pressed shut, let go.")                     \
-  WINDOW(pressed_open, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged; blade pressed open.")    \
-  WINDOW(from_open, UNPLUGGED,                                                                               \
-         "Key off, drive asleep, throttle motor unplugged; blade pressed open, let go.")                     \
-  WINDOW(springs_alone, UNPLUGGED,                                                                           \
-         "Throttle motor's circuit opened, sensors connected; then key on, engine off, hands away.")         \
-  WINDOW(idle, RUN, "Warm engine (fan has run), idle, nothing switched on; mean of 20 s.")                   \
-  WINDOW(held, RUN, "Warm engine, 2500 rpm held with the pedal, no load; mean of 10 s.")                     \
+#define BENCH_PROCEDURE_WINDOW_LIST(WINDOW) \
+  WINDOW(key_off, KEY, "Key off, doors shut, nothing switched on.") \
+  WINDOW(wake, KEY, "First second after key on, engine off, pedal released, nothing touched.") \
+  WINDOW(key_on, KEY, "Key on, engine off, pedal released.") \
+  WINDOW(sweep, KEY, "Key on, engine off; pedal pressed slowly to the floor in 5 s.") \
+  WINDOW(floored, KEY, "Key on, engine off, pedal on the floor.") \
+  WINDOW(released, KEY, "Key on, engine off, pedal let up slowly and released.") \
+  WINDOW(just_off, KEY, "Key just turned off.") \
+  WINDOW(asleep, KEY, "Key off for some time, drive asleep.") \
+  WINDOW(rest, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged, nothing touched.") \
+  WINDOW(pressed_shut, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged; blade pressed shut.") \
+  WINDOW(from_shut, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged; blade pressed shut, let go.") \
+  WINDOW(pressed_open, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged; blade pressed open.") \
+  WINDOW(from_open, UNPLUGGED, "Key off, drive asleep, throttle motor unplugged; blade pressed open, let go.") \
+  WINDOW(springs_alone, UNPLUGGED, "Throttle motor's circuit opened, sensors connected; then key on, engine off, hands away.") \
+  WINDOW(idle, RUN, "Warm engine (fan has run), idle, nothing switched on; mean of 20 s.") \
+  WINDOW(held, RUN, "Warm engine, 2500 rpm held with the pedal, no load; mean of 10 s.") \
   WINDOW(gear, RUN, "Warm engine, in gear, brakes on, idle; mean of 10 s.")
 
 enum bench_procedure_window {
@@ -80,13 +72,11 @@ bool bench_procedure_applies(enum bench_procedure procedure, const struct engine
  * before it is played; bench_procedure_destroy(run) in any case. stretch_count: how often a RUN is
  * repeated. */
 MUST_CHECK enum status bench_procedure_init(struct bench_procedure_run *run, enum bench_procedure procedure,
-                                            const struct engine *engine, int stretch_count,
-                                            struct error *error);
+                                            const struct engine *engine, int stretch_count, struct error *error);
 
 /* Runs it with the fixed-step solver. An engine that does not idle with what was set is an answer (idles
  * false), not a failure. */
-MUST_CHECK enum status bench_procedure_play(struct bench_procedure_run *run, const struct engine *engine,
-                                            struct error *error);
+MUST_CHECK enum status bench_procedure_play(struct bench_procedure_run *run, const struct engine *engine, struct error *error);
 void bench_procedure_destroy(struct bench_procedure_run *run);
 
 /* Sets a condition of the start by its name at the edge, in the user's unit. */

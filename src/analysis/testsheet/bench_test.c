@@ -40,11 +40,7 @@ const struct bench_test_allowance bench_test_allowances[] = {
     {"springs 15 % off", {{"spring_ratio", 1.15}}, 0, BENCH_TEST_NEED_DRIVE, IN_KEY | IN_UNPLUGGED},
     {"motor and wiring 10 % off", {{"motor_resistance_ratio", 1.1}}, 0, BENCH_TEST_NEED_DRIVE, IN_KEY},
     {"clearance of the blade 3 um off", {{0}}, 3e-6, 0, IN_KEY | IN_UNPLUGGED | IN_RUN},
-    {"150 W more electrical load and 0.5 Nm more drag",
-     {{"electrical_load_w", 450}, {"drag_nm", 0.5}},
-     0,
-     0,
-     IN_RUN},
+    {"150 W more electrical load and 0.5 Nm more drag", {{"electrical_load_w", 450}, {"drag_nm", 0.5}}, 0, 0, IN_RUN},
     {"air-flow sensor 3 % off", {{"maf_gain_ratio", 1.03}}, 0, BENCH_TEST_NEED_AIR_FLOW, IN_RUN},
     {"pressure sensor 1 kPa off", {{"map_offset_kpa", 1}}, 0, BENCH_TEST_NEED_PRESSURE, IN_KEY | IN_RUN},
     {"fuel delivery 3 % off", {{"fuel_delivery_ratio", 0.97}}, 0, 0, IN_RUN},
@@ -61,8 +57,7 @@ static unsigned has(const struct engine *engine) {
          (electronic ? BENCH_TEST_NEED_PEDAL_SENSOR : BENCH_TEST_NEED_BYPASS);
 }
 
-static void add_job(struct bench_test_sheet *sheet, enum bench_procedure procedure,
-                    enum bench_test_job_kind kind, size_t index) {
+static void add_job(struct bench_test_sheet *sheet, enum bench_procedure procedure, enum bench_test_job_kind kind, size_t index) {
   if (!bench_procedure_applies(procedure, sheet->engine)) return;
   assert(sheet->job_count < BENCH_TEST_JOB_MAX);
   struct bench_test_job *job = &sheet->jobs[sheet->job_count++];
@@ -94,8 +89,7 @@ void bench_test_init(struct bench_test_sheet *sheet, const struct engine *engine
 static bool stalled_by(const struct bench_procedure_run *run, double time_s) {
   for (size_t i = 0; i < run->recording.event_count; i++) {
     const struct recording_event *event = &run->recording.events[i];
-    if (event->kind == RECORDING_ENGINE && event->value == RECORDING_VALUE_STALL && event->time_s <= time_s)
-      return true;
+    if (event->kind == RECORDING_ENGINE && event->value == RECORDING_VALUE_STALL && event->time_s <= time_s) return true;
   }
   return false;
 }
@@ -109,8 +103,8 @@ static double read_stretch(const struct bench_test_row *row, const struct bench_
 }
 
 /* Mean and standard deviation over the stretches. */
-static void read_row(const struct bench_procedure_run *run, const struct engine *engine,
-                     const struct bench_test_row *row, double *value, double *scatter) {
+static void read_row(const struct bench_procedure_run *run, const struct engine *engine, const struct bench_test_row *row,
+                     double *value, double *scatter) {
   const struct bench_procedure_span *span = &run->spans[row->window];
   double sum = 0.0, squares = 0.0;
   for (int i = 0; i < span->count; i++) {
@@ -125,8 +119,7 @@ static void read_row(const struct bench_procedure_run *run, const struct engine 
 }
 
 static void apply_sets(struct bench_procedure_run *run, const struct bench_test_set *sets) {
-  for (size_t i = 0; i < BENCH_TEST_SET_MAX && sets[i].condition; i++)
-    bench_procedure_set(run, sets[i].condition, sets[i].value);
+  for (size_t i = 0; i < BENCH_TEST_SET_MAX && sets[i].condition; i++) bench_procedure_set(run, sets[i].condition, sets[i].value);
 }
 
 enum status bench_test_run_job(struct bench_test_sheet *sheet, size_t index, struct error *error) {
@@ -161,22 +154,18 @@ enum status bench_test_run_job(struct bench_test_sheet *sheet, size_t index, str
 }
 
 /* ---- readings ---- */
-static const struct bench_test_job *good_job(const struct bench_test_sheet *sheet,
-                                             enum bench_procedure procedure) {
+static const struct bench_test_job *good_job(const struct bench_test_sheet *sheet, enum bench_procedure procedure) {
   for (size_t i = 0; i < sheet->job_count; i++)
-    if (sheet->jobs[i].procedure == procedure && sheet->jobs[i].kind == BENCH_TEST_JOB_GOOD)
-      return &sheet->jobs[i];
+    if (sheet->jobs[i].procedure == procedure && sheet->jobs[i].kind == BENCH_TEST_JOB_GOOD) return &sheet->jobs[i];
   return NULL;
 }
 
-static double unit_to_unit(const struct bench_test_sheet *sheet, size_t row, enum bench_procedure procedure,
-                           double good) {
+static double unit_to_unit(const struct bench_test_sheet *sheet, size_t row, enum bench_procedure procedure, double good) {
   const double stated = bench_test_rows[row].stated;
   double squares = stated * stated;
   for (size_t i = 0; i < sheet->job_count; i++) {
     const struct bench_test_job *job = &sheet->jobs[i];
-    if (job->kind != BENCH_TEST_JOB_ALLOWANCE || job->procedure != procedure || !isfinite(job->value[row]))
-      continue;
+    if (job->kind != BENCH_TEST_JOB_ALLOWANCE || job->procedure != procedure || !isfinite(job->value[row])) continue;
     squares += (job->value[row] - good) * (job->value[row] - good);
   }
   return sqrt(squares);
@@ -190,8 +179,7 @@ static bool before(const struct bench_test_departure *a, const struct bench_test
   return a->value > b->value;
 }
 
-static void add_departure(struct bench_test_reading *reading, const struct bench_test_fault *fault,
-                          double value) {
+static void add_departure(struct bench_test_reading *reading, const struct bench_test_fault *fault, double value) {
   const double off = value - reading->good;
   const bool too_low = off < -reading->tolerance && !reading->row->less_is_good;
   const bool seen = isnan(value) || off > reading->tolerance || too_low;
@@ -216,8 +204,8 @@ static void add_reading(struct bench_test_sheet *sheet, size_t row, const struct
   reading->scatter = SCATTER_SIGMAS * good->scatter[row];
   reading->resolution = what->resolution;
   reading->unit = unit_to_unit(sheet, row, procedure, reading->good);
-  reading->tolerance = sqrt(reading->scatter * reading->scatter + reading->resolution * reading->resolution +
-                            reading->unit * reading->unit);
+  reading->tolerance =
+      sqrt(reading->scatter * reading->scatter + reading->resolution * reading->resolution + reading->unit * reading->unit);
   reading->low = reading->good - reading->tolerance;
   if (!may_be_negative(what, reading->good)) reading->low = fmax(reading->low, 0.0);
   if (what->less_is_good) reading->low = 0.0;
@@ -235,8 +223,7 @@ void bench_test_finish(struct bench_test_sheet *sheet) {
   sheet->reading_count = 0;
   sheet->cautions = 0;
   for (size_t row = 0; row < bench_test_row_count; row++) {
-    const struct bench_test_job *good =
-        good_job(sheet, bench_procedure_window_rows[bench_test_rows[row].window].procedure);
+    const struct bench_test_job *good = good_job(sheet, bench_procedure_window_rows[bench_test_rows[row].window].procedure);
     if (good && isfinite(good->value[row])) add_reading(sheet, row, good);
   }
 }
@@ -248,16 +235,14 @@ const struct bench_test_reading *bench_test_find(const struct bench_test_sheet *
 }
 
 /* ---- remarks in numbers of this engine ---- */
-static void remark_track(const struct bench_test_sheet *sheet, const char *closed, const char *open,
-                         char *text, size_t size) {
+static void remark_track(const struct bench_test_sheet *sheet, const char *closed, const char *open, char *text, size_t size) {
   const struct bench_test_reading *from = bench_test_find(sheet, closed), *to = bench_test_find(sheet, open);
   if (!from || !to) return;
-  snprintf(text, size, "This track %s as the blade opens: %.2f V closed, %.2f V open.",
-           to->good > from->good ? "rises" : "falls", from->good, to->good);
+  snprintf(text, size, "This track %s as the blade opens: %.2f V closed, %.2f V open.", to->good > from->good ? "rises" : "falls",
+           from->good, to->good);
 }
 
-void bench_test_remark(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading,
-                       char *text, size_t size) {
+void bench_test_remark(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading, char *text, size_t size) {
   const char *id = reading->row->id;
   const struct engine *engine = sheet->engine;
   text[0] = '\0';

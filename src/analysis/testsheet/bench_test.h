@@ -21,17 +21,14 @@
 #include <stddef.h>
 
 /* SECTION(name, heading, what it is for) */
-#define BENCH_TEST_SECTION_LIST(SECTION)                                                                     \
-  SECTION(supply, "Battery and motor supply",                                                                \
-          "Is there power where the throttle drive takes it, and only then?")                                \
-  SECTION(movement, "Blade movement",                                                                        \
-          "Does the blade go where it is told, and how hard is that for the motor?")                         \
-  SECTION(tracks, "Blade position tracks", "Do both tracks say where the blade is?")                         \
-  SECTION(pedal, "Pedal tracks", "Do both tracks say where the pedal is?")                                   \
-  SECTION(bore, "Bore and springs",                                                                          \
-          "Is there a gap at the closed stop, and do springs alone move the blade?")                         \
-  SECTION(air, "Air flow and manifold pressure", "How much air does the engine take, and who measures it?")  \
-  SECTION(mixture, "Fuel trims", "What does the computer correct?")                                          \
+#define BENCH_TEST_SECTION_LIST(SECTION) \
+  SECTION(supply, "Battery and motor supply", "Is there power where the throttle drive takes it, and only then?") \
+  SECTION(movement, "Blade movement", "Does the blade go where it is told, and how hard is that for the motor?") \
+  SECTION(tracks, "Blade position tracks", "Do both tracks say where the blade is?") \
+  SECTION(pedal, "Pedal tracks", "Do both tracks say where the pedal is?") \
+  SECTION(bore, "Bore and springs", "Is there a gap at the closed stop, and do springs alone move the blade?") \
+  SECTION(air, "Air flow and manifold pressure", "How much air does the engine take, and who measures it?") \
+  SECTION(mixture, "Fuel trims", "What does the computer correct?") \
   SECTION(idle, "Idle", "What does it take to hold the idle speed?")
 
 enum bench_test_section {
@@ -46,37 +43,29 @@ struct bench_test_section_row {
 extern const struct bench_test_section_row bench_test_sections[BENCH_TEST_SECTION_COUNT];
 
 /* CAUTION(name, sentence) */
-#define BENCH_TEST_CAUTION_LIST(CAUTION)                                                                     \
-  CAUTION(fingers, "With the key on, and for some seconds after key off, the blade can close on fingers "    \
-                   "without warning: "                                                                       \
-                   "key off, wait until the drive sleeps, unplug it, and only then touch.")                  \
-  CAUTION(hand, "Press the blade by hand only if the maker allows it, only with the key off and the plug "   \
-                "pulled, gently and "                                                                        \
-                "square to the blade: some gears are damaged by it.")                                        \
-  CAUTION(                                                                                                   \
-      leads,                                                                                                 \
-      "Measure with a high-impedance meter on test leads meant for it; do not pierce insulation or bridge "  \
-      "circuits; a slipped lead can destroy the computer.")                                                  \
-  CAUTION(unplugging,                                                                                        \
-          "Unplugging stores fault codes: read and note what is stored before, clear only what you caused, " \
-          "afterwards.")                                                                                     \
+#define BENCH_TEST_CAUTION_LIST(CAUTION) \
+  CAUTION(fingers, "With the key on, and for some seconds after key off, the blade can close on fingers " \
+                   "without warning: " \
+                   "key off, wait until the drive sleeps, unplug it, and only then touch.") \
+  CAUTION(hand, "Press the blade by hand only if the maker allows it, only with the key off and the plug " \
+                "pulled, gently and " \
+                "square to the blade: some gears are damaged by it.") \
+  CAUTION(leads, "Measure with a high-impedance meter on test leads meant for it; do not pierce insulation or bridge " \
+                 "circuits; a slipped lead can destroy the computer.") \
+  CAUTION(unplugging, "Unplugging stores fault codes: read and note what is stored before, clear only what you caused, " \
+                      "afterwards.") \
   CAUTION(moving, "Running engine: belts, pulleys and fans move, and a fan may start by itself; keep hair, " \
-                  "sleeves and leads "                                                                       \
-                  "clear. Hot parts burn.")                                                                  \
-  CAUTION(fumes, "Exhaust gas poisons: run the engine with extraction or in the open only.")                 \
-  CAUTION(gear,                                                                                              \
-          "In gear: wheels chocked, parking brake and foot brake on, nobody before or behind the car.")      \
-  CAUTION(                                                                                                   \
-      solvent,                                                                                               \
-      "If you clean: solvent is flammable and hot parts ignite it. Engine cool, ventilate, eye and hand "    \
-      "protection, no flame.")                                                                               \
-  CAUTION(coating, "Some bores and blades are coated and must not be scraped; where the maker forbids "      \
-                   "cleaning, the unit is "                                                                  \
-                   "replaced.")                                                                              \
-  CAUTION(                                                                                                   \
-      relearn,                                                                                               \
-      "After cleaning, unplugging or loss of power the maker's relearn steps may be needed before readings " \
-      "mean anything.")
+                  "sleeves and leads " \
+                  "clear. Hot parts burn.") \
+  CAUTION(fumes, "Exhaust gas poisons: run the engine with extraction or in the open only.") \
+  CAUTION(gear, "In gear: wheels chocked, parking brake and foot brake on, nobody before or behind the car.") \
+  CAUTION(solvent, "If you clean: solvent is flammable and hot parts ignite it. Engine cool, ventilate, eye and hand " \
+                   "protection, no flame.") \
+  CAUTION(coating, "Some bores and blades are coated and must not be scraped; where the maker forbids " \
+                   "cleaning, the unit is " \
+                   "replaced.") \
+  CAUTION(relearn, "After cleaning, unplugging or loss of power the maker's relearn steps may be needed before readings " \
+                   "mean anything.")
 
 enum bench_test_caution_index {
 #define CAUTION(name, text) BENCH_TEST_CAUTION_INDEX_##name,
@@ -113,8 +102,7 @@ struct bench_test_row {
   enum bench_procedure_window window;
   enum channel channel;
   enum bench_test_statistic statistic;
-  double (*value)(const struct bench_test_view
-                      *view); // instead of channel and statistic; NaN: the engine has no such thing
+  double (*value)(const struct bench_test_view *view); // instead of channel and statistic; NaN: the engine has no such thing
   const char *unit;
   int decimals;
   double resolution; // one count of the instrument
@@ -211,8 +199,7 @@ MUST_CHECK enum status bench_test_run_job(struct bench_test_sheet *sheet, size_t
 void bench_test_finish(struct bench_test_sheet *sheet);
 
 /* What the trade knows of a reading in numbers of this engine ("1.6 g/s per litre"); empty for nothing. */
-void bench_test_remark(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading,
-                       char *text, size_t size);
+void bench_test_remark(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading, char *text, size_t size);
 
 /* The reading with this id, NULL if it does not apply. */
 const struct bench_test_reading *bench_test_find(const struct bench_test_sheet *sheet, const char *id);

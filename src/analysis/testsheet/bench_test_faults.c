@@ -10,6 +10,7 @@
 #define RUN       (1u << BENCH_PROCEDURE_RUN)
 #define IN(name)  (1u << BENCH_TEST_SECTION_##name)
 
+// clang-format off
 const struct bench_test_fault bench_test_fault_rows[] = {
     // ---- deposit ----
     {"a film of 30 um on the bore wall",
@@ -215,6 +216,6 @@ const struct bench_test_fault bench_test_fault_rows[] = {
      IN(idle) | IN(air) | IN(mixture),
      "cylinder balance, then spark, injector, compression of that cylinder"},
 };
+// clang-format on
 const size_t bench_test_fault_count = ARRAY_COUNT(bench_test_fault_rows);
-_Static_assert(ARRAY_COUNT(bench_test_fault_rows) <= BENCH_TEST_DEPARTURE_MAX,
-               "room for every fault in a reading");
+_Static_assert(ARRAY_COUNT(bench_test_fault_rows) <= BENCH_TEST_DEPARTURE_MAX, "room for every fault in a reading");

@@ -15,10 +15,9 @@
 #define POSITION_COUNT 0.39 // 100 % in 255 counts
 #define TRIM_COUNT     0.78 // 100 % in 128 counts
 #define EYE_DEG        1.0
-#define TORCH_MM2                                                                                            \
-  0.3 // what comparing with slips of paper and feeler strips can tell; common practice, no source
-#define TRACK_V     0.15
-#define ALIKE_RATIO 0.02 // tracks are a sum, or a ratio, if both ends agree to this
+#define TORCH_MM2      0.3 // what comparing with slips of paper and feeler strips can tell; common practice, no source
+#define TRACK_V        0.15
+#define ALIKE_RATIO    0.02 // tracks are a sum, or a ratio, if both ends agree to this
 
 #define KEYED   (BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_leads)
 #define PULLED  (BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_unplugging | BENCH_TEST_CAUTION_relearn)
@@ -26,9 +25,7 @@
 #define RUNNING (BENCH_TEST_CAUTION_moving | BENCH_TEST_CAUTION_fumes)
 #define IN_GEAR (RUNNING | BENCH_TEST_CAUTION_gear)
 
-static struct window window_of(const struct bench_test_view *v) {
-  return window_between(v->recording, v->from_s, v->to_s);
-}
+static struct window window_of(const struct bench_test_view *v) { return window_between(v->recording, v->from_s, v->to_s); }
 
 /* Mean over the view of one channel; NaN stays NaN. */
 static double mean(const struct bench_test_view *v, enum channel channel) {
@@ -45,9 +42,8 @@ static double track1_closed(const struct bench_test_view *v) {
 static double track2_closed(const struct bench_test_view *v) {
   const struct throttle_params *throttle = &v->engine->plant.throttle;
   const bool rises = throttle->open2_position_ratio > throttle->closed2_position_ratio;
-  return throttle->open2_position_ratio > 0.0
-             ? (rises ? window_least : window_most)(v->recording, window_of(v), CHANNEL_tps2_v)
-             : NAN;
+  return throttle->open2_position_ratio > 0.0 ? (rises ? window_least : window_most)(v->recording, window_of(v), CHANNEL_tps2_v)
+                                              : NAN;
 }
 
 /* How two tracks belong together by the engine file. */
@@ -62,19 +58,16 @@ static enum pair pair_of(double low1, double high1, double low2, double high2) {
 
 static enum pair blade_pair(const struct engine *engine) {
   const struct throttle_params *t = &engine->plant.throttle;
-  return pair_of(t->closed_position_ratio, t->open_position_ratio, t->closed2_position_ratio,
-                 t->open2_position_ratio);
+  return pair_of(t->closed_position_ratio, t->open_position_ratio, t->closed2_position_ratio, t->open2_position_ratio);
 }
 
 static enum pair pedal_pair(const struct engine *engine) {
   const struct throttle_params *t = &engine->plant.throttle;
   if (t->kind != THROTTLE_ELECTRONIC) return PAIR_NONE;
-  return pair_of(t->released_pedal_ratio[0], t->floored_pedal_ratio[0], t->released_pedal_ratio[1],
-                 t->floored_pedal_ratio[1]);
+  return pair_of(t->released_pedal_ratio[0], t->floored_pedal_ratio[0], t->released_pedal_ratio[1], t->floored_pedal_ratio[1]);
 }
 
-static double combined(const struct bench_test_view *v, size_t row, enum channel one, enum channel two,
-                       enum pair pair) {
+static double combined(const struct bench_test_view *v, size_t row, enum channel one, enum channel two, enum pair pair) {
   const double a = recording_value(v->recording, row, one), b = recording_value(v->recording, row, two);
   if (pair == PAIR_SUM) return a + b;
   if (pair == PAIR_RATIO) return fabs(b) > 0.05 ? a / b : NAN;
@@ -89,8 +82,7 @@ static double pair_mean(const struct bench_test_view *v, enum channel one, enum 
 }
 
 /* Largest change of the sum or the ratio. */
-static double pair_change(const struct bench_test_view *v, enum channel one, enum channel two,
-                          enum pair pair) {
+static double pair_change(const struct bench_test_view *v, enum channel one, enum channel two, enum pair pair) {
   const struct window window = window_of(v);
   double least = NAN, most = NAN;
   for (size_t row = window.first; row < window.last; row++) {
@@ -100,13 +92,13 @@ static double pair_change(const struct bench_test_view *v, enum channel one, enu
   return most - least;
 }
 
-#define PAIR_ROW(name, owner, channel1, channel2, kind)                                                      \
-  static double name(const struct bench_test_view *v) {                                                      \
-    return owner##_pair(v->engine) == kind ? pair_mean(v, channel1, channel2, kind) : NAN;                   \
+#define PAIR_ROW(name, owner, channel1, channel2, kind) \
+  static double name(const struct bench_test_view *v) { \
+    return owner##_pair(v->engine) == kind ? pair_mean(v, channel1, channel2, kind) : NAN; \
   }
-#define CHANGE_ROW(name, owner, channel1, channel2, kind)                                                    \
-  static double name(const struct bench_test_view *v) {                                                      \
-    return owner##_pair(v->engine) == kind ? pair_change(v, channel1, channel2, kind) : NAN;                 \
+#define CHANGE_ROW(name, owner, channel1, channel2, kind) \
+  static double name(const struct bench_test_view *v) { \
+    return owner##_pair(v->engine) == kind ? pair_change(v, channel1, channel2, kind) : NAN; \
   }
 PAIR_ROW(blade_sum, blade, CHANNEL_tps1_v, CHANNEL_tps2_v, PAIR_SUM)
 PAIR_ROW(blade_ratio, blade, CHANNEL_tps1_v, CHANNEL_tps2_v, PAIR_RATIO)
@@ -153,15 +145,12 @@ static double pedal2_back(const struct bench_test_view *v) {
 }
 
 /* ---- movement ---- */
-static bool has_drive(const struct bench_test_view *v) {
-  return v->engine->plant.drive.gear_ratio > 0.0;
-}
+static bool has_drive(const struct bench_test_view *v) { return v->engine->plant.drive.gear_ratio > 0.0; }
 
 static double wake_travel_deg(const struct bench_test_view *v) {
   if (!has_drive(v)) return NAN;
   const struct window window = window_of(v);
-  return window_most(v->recording, window, CHANNEL_blade_deg) -
-         window_least(v->recording, window, CHANNEL_blade_deg);
+  return window_most(v->recording, window, CHANNEL_blade_deg) - window_least(v->recording, window, CHANNEL_blade_deg);
 }
 
 /* Where track 1 says the blade is, degrees above closed. */
@@ -188,12 +177,8 @@ static double motor_ohm(const struct bench_test_view *v) {
 }
 
 /* ---- running ---- */
-static double trims(const struct bench_test_view *v) {
-  return mean(v, CHANNEL_stft_pct) + mean(v, CHANNEL_ltft_pct);
-}
-static double trims2(const struct bench_test_view *v) {
-  return mean(v, CHANNEL_stft2_pct) + mean(v, CHANNEL_ltft2_pct);
-}
+static double trims(const struct bench_test_view *v) { return mean(v, CHANNEL_stft_pct) + mean(v, CHANNEL_ltft_pct); }
+static double trims2(const struct bench_test_view *v) { return mean(v, CHANNEL_stft2_pct) + mean(v, CHANNEL_ltft2_pct); }
 
 /* The channel speed_sd_rpm looks ten seconds back and would see the change of gear before this stretch. */
 static double steadiness_rpm(const struct bench_test_view *v) {
@@ -216,14 +201,14 @@ static double idle_opening(const struct bench_test_view *v) {
   return v->engine->plant.throttle.kind == THROTTLE_ELECTRONIC ? mean(v, CHANNEL_blade_pct) : NAN;
 }
 
-#define AT(section_, window_)                                                                                \
-  .section = BENCH_TEST_SECTION_##section_, .window = BENCH_PROCEDURE_WINDOW_##window_
-#define VOLTS          .unit = "V", .decimals = 2, .resolution = VOLT_COUNT
-#define DEGREES        .unit = "deg", .decimals = 1
-#define PERCENT(count) .unit = "%", .decimals = 1, .resolution = count
-#define GRAMS          .unit = "g/s", .decimals = 2, .resolution = 0.01
-#define KPA            .unit = "kPa", .decimals = 1, .resolution = 1.0
+#define AT(section_, window_) .section = BENCH_TEST_SECTION_##section_, .window = BENCH_PROCEDURE_WINDOW_##window_
+#define VOLTS                 .unit = "V", .decimals = 2, .resolution = VOLT_COUNT
+#define DEGREES               .unit = "deg", .decimals = 1
+#define PERCENT(count)        .unit = "%", .decimals = 1, .resolution = count
+#define GRAMS                 .unit = "g/s", .decimals = 2, .resolution = 0.01
+#define KPA                   .unit = "kPa", .decimals = 1, .resolution = 1.0
 
+// clang-format off
 const struct bench_test_row bench_test_rows[] = {
     // ---- supply ----
     {"battery_rest", "Battery at rest", "Voltmeter across the battery's posts.", NULL, AT(supply, key_off),
@@ -420,5 +405,6 @@ const struct bench_test_row bench_test_rows[] = {
      .channel = CHANNEL_spark_deg, .unit = "deg", .decimals = 1, .resolution = 0.5, .stated = 1.0,
      .cautions = RUNNING},
 };
+// clang-format on
 const size_t bench_test_row_count = ARRAY_COUNT(bench_test_rows);
 _Static_assert(ARRAY_COUNT(bench_test_rows) <= BENCH_TEST_ROW_MAX, "room for every row");

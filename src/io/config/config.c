@@ -128,9 +128,7 @@ void config_fault_at(struct config *config, const config_setting_t *node, const 
   va_end(values);
 }
 
-size_t config_fault_count(const struct config *config) {
-  return config->fault_count;
-}
+size_t config_fault_count(const struct config *config) { return config->fault_count; }
 
 static int fault_order(const void *left, const void *right) {
   const struct fault *a = left, *b = right;
@@ -142,8 +140,7 @@ enum status config_report(struct config *config, struct error *error) {
   if (config->fault_count == 0 && !config->out_of_memory) return STATUS_OK;
   qsort(config->faults, config->fault_count, sizeof *config->faults, fault_order);
   for (size_t i = 0; i < config->fault_count; i++)
-    error_append(error, STATUS_BAD_CONFIG, "%s:%d: %s", config->path, config->faults[i].line,
-                 config->faults[i].text);
+    error_append(error, STATUS_BAD_CONFIG, "%s:%d: %s", config->path, config->faults[i].line, config->faults[i].text);
   if (config->out_of_memory) error_append(error, STATUS_NO_MEMORY, "%s: out of memory", config->path);
   return error->status;
 }
@@ -173,9 +170,7 @@ bool config_resolve(const struct config *config, const char *path, size_t size, 
   return length >= 0 && (size_t)length < size;
 }
 
-const config_setting_t *config_root(const struct config *config) {
-  return config_root_setting(&config->tree);
-}
+const config_setting_t *config_root(const struct config *config) { return config_root_setting(&config->tree); }
 
 const config_setting_t *config_member(const config_setting_t *group, const char *key) {
   return config_setting_is_group(group) ? config_setting_get_member(group, key) : NULL;

@@ -36,8 +36,7 @@ void config_close(struct config *config);
 void config_fault(struct config *config, int line, const char *format, ...) PRINTF_LIKE(3, 4);
 
 /* The same; the text follows on "key 'group.key' ". */
-void config_fault_at(struct config *config, const struct config_setting_t *node, const char *format, ...)
-    PRINTF_LIKE(3, 4);
+void config_fault_at(struct config *config, const struct config_setting_t *node, const char *format, ...) PRINTF_LIKE(3, 4);
 
 /* How many faults so far. */
 size_t config_fault_count(const struct config *config);

@@ -27,8 +27,7 @@ static void join_names(const char *const *names, size_t count, size_t size, char
 }
 
 /* A finite number. `what` is "" or begins the message: "point 3: y ". */
-static bool number_read(struct config *config, const struct config_setting_t *node, const char *what,
-                        double *number) {
+static bool number_read(struct config *config, const struct config_setting_t *node, const char *what, double *number) {
   const struct config_value value = config_value(node);
   char found[CONFIG_DESCRIPTION_SIZE];
   if (value.kind != CONFIG_INTEGER && value.kind != CONFIG_REAL) {
@@ -49,24 +48,22 @@ static bool number_read(struct config *config, const struct config_setting_t *no
 }
 
 /* The same, within the row's range, in the user's unit. */
-static bool ranged_read(struct config *config, const struct config_setting_t *node, const char *what,
-                        const struct field *field, double *number) {
+static bool ranged_read(struct config *config, const struct config_setting_t *node, const char *what, const struct field *field,
+                        double *number) {
   if (!number_read(config, node, what, number)) return false;
   if (*number >= field->min && *number <= field->max) return true;
   config_fault_at(config, node, "%sis %.10g; allowed: %.10g to %.10g", what, *number, field->min, field->max);
   return false;
 }
 
-static bool real_read(struct config *config, const struct config_setting_t *node, const struct field *field,
-                      void *base) {
+static bool real_read(struct config *config, const struct config_setting_t *node, const struct field *field, void *base) {
   double number;
   const bool good = ranged_read(config, node, "", field, &number);
   field_set_real(field, base, good ? field_to_si(field, number) : (double)NAN);
   return good;
 }
 
-static bool switch_read(struct config *config, const struct config_setting_t *node, const struct field *field,
-                        void *base) {
+static bool switch_read(struct config *config, const struct config_setting_t *node, const struct field *field, void *base) {
   const struct config_value value = config_value(node);
   const bool typed = (value.kind == CONFIG_BOOLEAN || value.kind == CONFIG_INTEGER) && !value.hexadecimal;
   const bool good = typed && (value.integer == 0 || value.integer == 1);
@@ -78,8 +75,7 @@ static bool switch_read(struct config *config, const struct config_setting_t *no
   return false;
 }
 
-static bool count_read(struct config *config, const struct config_setting_t *node, const struct field *field,
-                       void *base) {
+static bool count_read(struct config *config, const struct config_setting_t *node, const struct field *field, void *base) {
   assert(field->min >= INT_MIN && field->max <= INT_MAX);
   double number;
   if (!ranged_read(config, node, "", field, &number)) return false;
@@ -93,8 +89,7 @@ static bool count_read(struct config *config, const struct config_setting_t *nod
   return true;
 }
 
-static bool choice_read(struct config *config, const struct config_setting_t *node, const struct field *field,
-                        void *base) {
+static bool choice_read(struct config *config, const struct config_setting_t *node, const struct field *field, void *base) {
   const struct config_value value = config_value(node);
   int count = 0;
   for (; field->choices[count]; count++) {
@@ -105,8 +100,7 @@ static bool choice_read(struct config *config, const struct config_setting_t *no
   char found[CONFIG_DESCRIPTION_SIZE], allowed[LIST_SIZE];
   config_describe(node, sizeof found, found);
   join_names(field->choices, (size_t)count, sizeof allowed, allowed);
-  const char *near =
-      value.kind == CONFIG_TEXT ? near_miss_best(value.text, field->choices, (size_t)count) : NULL;
+  const char *near = value.kind == CONFIG_TEXT ? near_miss_best(value.text, field->choices, (size_t)count) : NULL;
   if (near)
     config_fault_at(config, node, "is %s; did you mean \"%s\"? allowed: %s", found, near, allowed);
   else
@@ -115,8 +109,8 @@ static bool choice_read(struct config *config, const struct config_setting_t *no
 }
 
 /* One point of a curve, in SI. */
-static bool point_read(struct config *config, const struct config_setting_t *pair, const struct field *field,
-                       size_t index, double *x, double *y) {
+static bool point_read(struct config *config, const struct config_setting_t *pair, const struct field *field, size_t index,
+                       double *x, double *y) {
   char what[32];
   if (config_value(pair).kind != CONFIG_LIST || config_child_count(pair) != 2) {
     char found[CONFIG_DESCRIPTION_SIZE];
@@ -136,8 +130,7 @@ static bool point_read(struct config *config, const struct config_setting_t *pai
 }
 
 /* Whether each point lies beyond the one before; `good` says which points could be read. */
-static bool points_rise(struct config *config, const struct config_setting_t *list, const struct curve *curve,
-                        const bool *good) {
+static bool points_rise(struct config *config, const struct config_setting_t *list, const struct curve *curve, const bool *good) {
   bool rise = true;
   for (size_t i = 1; i < curve->count; i++) {
     if (!good[i - 1] || !good[i] || curve->x[i] > curve->x[i - 1]) continue;
@@ -156,16 +149,14 @@ static bool slopes_finite(const struct curve *curve) {
   return true;
 }
 
-static bool curve_read(struct config *config, const struct config_setting_t *node, const struct field *field,
-                       void *base) {
+static bool curve_read(struct config *config, const struct config_setting_t *node, const struct field *field, void *base) {
   struct curve *target = (struct curve *)(void *)((char *)base + field->offset);
   *target = (struct curve){0};
   const size_t count = config_child_count(node);
   if (config_value(node).kind != CONFIG_LIST || count < 1 || count > CURVE_POINT_MAX) {
     char found[CONFIG_DESCRIPTION_SIZE];
     config_describe(node, sizeof found, found);
-    config_fault_at(config, node, "wants a list of 1 to %d points ((x, y), (x, y), ...), found %s",
-                    CURVE_POINT_MAX, found);
+    config_fault_at(config, node, "wants a list of 1 to %d points ((x, y), (x, y), ...), found %s", CURVE_POINT_MAX, found);
     return false;
   }
   struct curve curve = {.count = count};
@@ -183,8 +174,7 @@ static bool curve_read(struct config *config, const struct config_setting_t *nod
   return true;
 }
 
-bool config_field_read(struct config *config, const struct config_setting_t *node, const struct field *field,
-                       void *base) {
+bool config_field_read(struct config *config, const struct config_setting_t *node, const struct field *field, void *base) {
   switch (field->kind) {
   case FIELD_REAL:
     return real_read(config, node, field, base);
@@ -208,8 +198,7 @@ static void absent_key(const struct config_setting_t *group, const char *key, si
   snprintf(path, size, "%.80s%s%.64s", above, above[0] ? "." : "", key);
 }
 
-bool config_field_required(struct config *config, const struct config_setting_t *group,
-                           const struct field *field, void *base) {
+bool config_field_required(struct config *config, const struct config_setting_t *group, const struct field *field, void *base) {
   const struct config_setting_t *node = config_member(group, field->key);
   if (node) return config_field_read(config, node, field, base);
   char path[CONFIG_KEY_SIZE];
@@ -219,14 +208,13 @@ bool config_field_required(struct config *config, const struct config_setting_t 
   return false;
 }
 
-bool config_field_optional(struct config *config, const struct config_setting_t *group,
-                           const struct field *field, void *base) {
+bool config_field_optional(struct config *config, const struct config_setting_t *group, const struct field *field, void *base) {
   const struct config_setting_t *node = config_member(group, field->key);
   return node ? config_field_read(config, node, field, base) : true;
 }
 
-void config_field_group(struct config *config, const struct config_setting_t *parent,
-                        const struct field_group *group, const char *hint, void *base) {
+void config_field_group(struct config *config, const struct config_setting_t *parent, const struct field_group *group,
+                        const char *hint, void *base) {
   const struct config_setting_t *node = config_member(parent, group->name);
   if (!node) {
     if (!group->optional) config_fault(config, config_line(parent), "group '%s' is missing: %s", group->name, group->text);
@@ -242,8 +230,7 @@ void config_field_group(struct config *config, const struct config_setting_t *pa
   config_field_check_known(config, node, names, group->count, hint);
 }
 
-bool config_field_text(struct config *config, const struct config_setting_t *group, const char *key,
-                       size_t size, char *text) {
+bool config_field_text(struct config *config, const struct config_setting_t *group, const char *key, size_t size, char *text) {
   const struct config_setting_t *node = config_member(group, key);
   text[0] = '\0';
   if (!node) {
@@ -272,8 +259,8 @@ bool config_field_text(struct config *config, const struct config_setting_t *gro
   return true;
 }
 
-static void note_unknown(struct config *config, const struct config_setting_t *node, const char *const *names,
-                         size_t count, const char *hint) {
+static void note_unknown(struct config *config, const struct config_setting_t *node, const char *const *names, size_t count,
+                         const char *hint) {
   char allowed[LIST_SIZE];
   const char *near = near_miss_best(config_name(node), names, count);
   if (near) {
@@ -285,12 +272,11 @@ static void note_unknown(struct config *config, const struct config_setting_t *n
   if (all)
     config_fault_at(config, node, "is unknown; allowed here: %s", allowed);
   else
-    config_fault_at(config, node, "is unknown; allowed here: %s and %zu more, see `%s`", allowed,
-                    count - SHOWN_NAME_COUNT, hint);
+    config_fault_at(config, node, "is unknown; allowed here: %s and %zu more, see `%s`", allowed, count - SHOWN_NAME_COUNT, hint);
 }
 
-void config_field_check_known(struct config *config, const struct config_setting_t *group,
-                              const char *const *names, size_t count, const char *hint) {
+void config_field_check_known(struct config *config, const struct config_setting_t *group, const char *const *names, size_t count,
+                              const char *hint) {
   for (size_t i = 0; i < config_child_count(group); i++) {
     const struct config_setting_t *node = config_child(group, i);
     bool known = false;

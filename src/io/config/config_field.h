@@ -10,29 +10,25 @@
 #include "io/config/config.h"
 
 /* Reads one value into the struct at base. False if it was faulty. */
-bool config_field_read(struct config *config, const struct config_setting_t *node, const struct field *field,
-                       void *base);
+bool config_field_read(struct config *config, const struct config_setting_t *node, const struct field *field, void *base);
 
 /* The value of field->key in this group. Required: a fault if it is absent. Optional: absent is good and
  * leaves what is in the struct. */
-bool config_field_required(struct config *config, const struct config_setting_t *group,
-                           const struct field *field, void *base);
-bool config_field_optional(struct config *config, const struct config_setting_t *group,
-                           const struct field *field, void *base);
+bool config_field_required(struct config *config, const struct config_setting_t *group, const struct field *field, void *base);
+bool config_field_optional(struct config *config, const struct config_setting_t *group, const struct field *field, void *base);
 
 /* Reads a group of rows, all required if the group is there, below parent; an optional one may be missing; base is where field_group.base counts from. hint tells
  * where all keys are listed, such as "bladegap list parameters". */
-void config_field_group(struct config *config, const struct config_setting_t *parent,
-                        const struct field_group *group, const char *hint, void *base);
+void config_field_group(struct config *config, const struct config_setting_t *parent, const struct field_group *group,
+                        const char *hint, void *base);
 
 /* Text of 1 to size - 1 bytes, plain (see config_text_is_plain). False if faulty. */
-bool config_field_text(struct config *config, const struct config_setting_t *group, const char *key,
-                       size_t size, char *text);
+bool config_field_text(struct config *config, const struct config_setting_t *group, const char *key, size_t size, char *text);
 
 /* Notes every key of the group that is not among names: what it may have meant, or what is allowed. A long
  * list is cut short with a hint where to find it; it is not if hint is NULL. */
-void config_field_check_known(struct config *config, const struct config_setting_t *group,
-                              const char *const *names, size_t count, const char *hint);
+void config_field_check_known(struct config *config, const struct config_setting_t *group, const char *const *names, size_t count,
+                              const char *hint);
 
 /* Notes a fault and answers false unless node is a group (a list). */
 bool config_field_is_group(struct config *config, const struct config_setting_t *node);

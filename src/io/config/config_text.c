@@ -23,12 +23,9 @@ static int line_of(const char *text, const char *place) {
 static enum status bytes_check(const char *path, const char *text, size_t size, struct error *error) {
   if (size == 0) return error_append(error, STATUS_BAD_CONFIG, "%s: the file is empty", path);
   if (size > CONFIG_TEXT_SIZE_MAX)
-    return error_append(error, STATUS_BAD_CONFIG,
-                        "%s: the file is larger than 1 MiB; no settings file needs that", path);
+    return error_append(error, STATUS_BAD_CONFIG, "%s: the file is larger than 1 MiB; no settings file needs that", path);
   const char *nul = memchr(text, '\0', size);
-  if (nul)
-    return error_append(error, STATUS_BAD_CONFIG, "%s:%d: a NUL byte: this is not a text file", path,
-                        line_of(text, nul));
+  if (nul) return error_append(error, STATUS_BAD_CONFIG, "%s:%d: a NUL byte: this is not a text file", path, line_of(text, nul));
   return STATUS_OK;
 }
 
@@ -66,14 +63,10 @@ cleanup:
   return status;
 }
 
-static bool is_name_letter(char c) {
-  return isalnum((unsigned char)c) || c == '_' || c == '-' || c == '*';
-}
+static bool is_name_letter(char c) { return isalnum((unsigned char)c) || c == '_' || c == '-' || c == '*'; }
 
 /* Past `// ...`, `# ...`; stays on the line break, which belongs to the caller. */
-static void skip_line_comment(struct config_text_scan *scan) {
-  scan->at += strcspn(scan->at, "\n");
-}
+static void skip_line_comment(struct config_text_scan *scan) { scan->at += strcspn(scan->at, "\n"); }
 
 /* Past a comment that begins at scan->at; false if it never ends. */
 static bool skip_block_comment(struct config_text_scan *scan) {
@@ -130,9 +123,7 @@ static bool starts_number(const char *at) {
   return isdigit((unsigned char)*at) || ((*at == '-' || *at == '+') && isdigit((unsigned char)at[1]));
 }
 
-static bool starts_line_comment(const char *at) {
-  return *at == '#' || (at[0] == '/' && at[1] == '/');
-}
+static bool starts_line_comment(const char *at) { return *at == '#' || (at[0] == '/' && at[1] == '/'); }
 
 const char *config_text_next_slip(struct config_text_scan *scan, int *line) {
   while (*scan->at) {
@@ -145,8 +136,7 @@ const char *config_text_next_slip(struct config_text_scan *scan, int *line) {
         return "the comment that begins here with /* never ends";
       }
     } else if (*scan->at == '"') {
-      if (!skip_string(scan))
-        return "a text lacks its closing quotation mark, or runs over the end of the line";
+      if (!skip_string(scan)) return "a text lacks its closing quotation mark, or runs over the end of the line";
     } else if (*scan->at == '@') {
       skip_line_comment(scan);
       return "'@include' and other directives are not allowed; write the settings into this file";
@@ -191,9 +181,7 @@ static size_t utf8_length(const unsigned char *c) {
   return overlong || beyond ? 0 : length;
 }
 
-static bool is_control(const unsigned char *c) {
-  return c[0] < 0x20 || c[0] == 0x7F || (c[0] == 0xC2 && c[1] < 0xA0);
-}
+static bool is_control(const unsigned char *c) { return c[0] < 0x20 || c[0] == 0x7F || (c[0] == 0xC2 && c[1] < 0xA0); }
 
 bool config_text_is_plain(const char *text) {
   const unsigned char *c = (const unsigned char *)text;

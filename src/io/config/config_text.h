@@ -12,9 +12,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum {
-  CONFIG_TEXT_SIZE_MAX = 1 << 20
-}; // bytes in a file; the longest scenario by hand has some ten thousand
+enum { CONFIG_TEXT_SIZE_MAX = 1 << 20 }; // bytes in a file; the longest scenario by hand has some ten thousand
 
 /* Reads a whole file into memory, ended by a line break and a NUL; a byte-order mark is left off. The caller
  * frees *text. STATUS_NO_INPUT if it cannot be opened or is a folder, STATUS_IO if reading fails half-way,

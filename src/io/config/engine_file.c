@@ -1,7 +1,7 @@
 #include "io/config/engine_file.h"
 
-#include "io/config/config_field.h"
 #include "car/engine_check.h"
+#include "io/config/config_field.h"
 
 #include <assert.h>
 #include <string.h>
@@ -10,8 +10,7 @@
 
 enum { TOP_KEY_MAX = 64 };
 
-static const struct config_setting_t *find_node(const struct config *config, const char *group,
-                                                const char *key) {
+static const struct config_setting_t *find_node(const struct config *config, const char *group, const char *key) {
   const struct config_setting_t *node = config_member(config_root(config), group);
   return node ? config_member(node, key) : NULL;
 }
@@ -66,8 +65,7 @@ static void read_values(struct config *config, struct engine *engine) {
   config_field_text(config, config_root(config), "title", sizeof engine->title, engine->title);
   for (size_t i = 0; i < ENGINE_PART_COUNT; i++)
     for (size_t j = 0; j < *engine_parts[i].count; j++)
-      config_field_group(config, config_root(config), &engine_parts[i].groups[j], HINT,
-                         (char *)engine + engine_parts[i].base);
+      config_field_group(config, config_root(config), &engine_parts[i].groups[j], HINT, (char *)engine + engine_parts[i].base);
   check_top_keys(config);
   engine_check_each(engine, note_contradiction, config);
   check_throttle_kind(config, engine);
@@ -77,8 +75,7 @@ enum status engine_file_read(const char *path, struct engine *engine, struct err
   struct config *config;
   enum status status = config_open(path, &config, error);
   if (status != STATUS_OK) return status;
-  const bool scenario =
-      config_member(config_root(config), "timeline") || config_member(config_root(config), "engine");
+  const bool scenario = config_member(config_root(config), "timeline") || config_member(config_root(config), "engine");
   if (scenario && !engine_file_recognises(config))
     config_fault(config, 1, "this is a scenario; an engine file is wanted here");
   else

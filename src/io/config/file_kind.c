@@ -31,9 +31,7 @@ static const struct {
     [FILE_KIND_SCENARIO] = {"scenario", scenario_file_recognises, check_scenario},
 };
 
-const char *file_kind_name(enum file_kind kind) {
-  return kinds[kind].name;
-}
+const char *file_kind_name(enum file_kind kind) { return kinds[kind].name; }
 
 enum status file_kind_of(const char *path, enum file_kind *kind, struct error *error) {
   struct config *config;

@@ -26,21 +26,19 @@ struct settings {
 enum start { START_IDLING, START_KEY_OFF };
 static const char *const start_names[] = {"idling", "key_off", NULL};
 
-static const struct field duration_field = FIELD_ROW_REAL(struct scenario, duration_s, "duration_s", 1.0, 0.1,
-                                                          86400, "how long to simulate, seconds");
+static const struct field duration_field =
+    FIELD_ROW_REAL(struct scenario, duration_s, "duration_s", 1.0, 0.1, 86400, "how long to simulate, seconds");
 static const struct field record_field =
     FIELD_ROW_REAL(struct scenario, record_s, "record_s", 1.0, 0.01, 60, "spacing of the rows written");
-static const struct field seed_field =
-    FIELD_ROW_COUNT(struct settings, seed, "seed", 0, INT_MAX, "of the cycle scatter");
+static const struct field seed_field = FIELD_ROW_COUNT(struct settings, seed, "seed", 0, INT_MAX, "of the cycle scatter");
 static const struct field start_field =
     FIELD_ROW_CHOICE(struct settings, start, "start", start_names, "how the engine stands at the start");
 
 static const struct field at_field =
     FIELD_ROW_REAL(struct scenario_step, at_s, "at_s", 1.0, 0, 86400, "when the step happens, seconds");
-static const struct field ramp_field = FIELD_ROW_REAL(struct scenario_step, ramp_s, "ramp_s", 1.0, 0, 86400,
-                                                      "how long its values take to get there");
-static const struct field key_field =
-    FIELD_ROW_CHOICE(struct scenario_step, key, "key", computer_key_names, "ignition key");
+static const struct field ramp_field =
+    FIELD_ROW_REAL(struct scenario_step, ramp_s, "ramp_s", 1.0, 0, 86400, "how long its values take to get there");
+static const struct field key_field = FIELD_ROW_CHOICE(struct scenario_step, key, "key", computer_key_names, "ignition key");
 static const struct field action_field =
     FIELD_ROW_CHOICE(struct scenario_step, action, "action", scenario_action_names, "scan tool");
 _Static_assert(sizeof(enum scenario_action) == sizeof(int), "FIELD_CHOICE writes an int");
@@ -57,15 +55,14 @@ static void check_known(struct config *config, const struct config_setting_t *gr
 }
 
 /* Reads the value of one condition; false if it is faulty. */
-static bool condition_read(struct config *config, const struct config_setting_t *node,
-                           const struct condition_row *row, struct conditions *conditions) {
+static bool condition_read(struct config *config, const struct config_setting_t *node, const struct condition_row *row,
+                           struct conditions *conditions) {
   if (!config_field_read(config, node, &row->field, conditions)) return false;
   const double ambient_pa = conditions->ambient_pa;
   if (row->field.offset != offsetof(struct conditions, ambient_pa) || ambient_pa <= 0.0) return true;
   if (ambient_pa >= AMBIENT_LEAST_PA) return true;
   config_fault_at(config, node, "is %.10g; allowed: %.10g to %.10g, or 0 to take it from altitude_m",
-                  field_from_si(&row->field, ambient_pa), AMBIENT_LEAST_PA / UNITS_PA_PER_KPA,
-                  row->field.max);
+                  field_from_si(&row->field, ambient_pa), AMBIENT_LEAST_PA / UNITS_PA_PER_KPA, row->field.max);
   return false;
 }
 
@@ -80,8 +77,7 @@ static void read_initial(struct config *config, struct scenario *scenario) {
 }
 
 /* The conditions that a step sets. */
-static void read_sets(struct config *config, const struct config_setting_t *group,
-                      struct scenario_step *step) {
+static void read_sets(struct config *config, const struct config_setting_t *group, struct scenario_step *step) {
   size_t set_count = 0;
   for (size_t i = 0; i < condition_count; i++) {
     const struct condition_row *row = &condition_rows[i];
@@ -92,14 +88,12 @@ static void read_sets(struct config *config, const struct config_setting_t *grou
     conditions_init(&conditions);
     if (!condition_read(config, node, row, &conditions)) continue;
     if (row->field.kind == FIELD_SWITCH && step->ramp_s > 0.0)
-      config_fault_at(config, node,
-                      "is a switch and cannot be ramped; give it a step of its own without ramp_s");
+      config_fault_at(config, node, "is a switch and cannot be ramped; give it a step of its own without ramp_s");
     if (step->set_count == SCENARIO_SET_MAX) continue;
     step->sets[step->set_count++] = (struct scenario_set){i, field_real(&row->field, &conditions)};
   }
   if (set_count > SCENARIO_SET_MAX)
-    config_fault(config, step->line,
-                 "this step sets %zu conditions; allowed: %d. Write a second step with the same at_s",
+    config_fault(config, step->line, "this step sets %zu conditions; allowed: %d. Write a second step with the same at_s",
                  set_count, SCENARIO_SET_MAX);
 }
 
@@ -122,11 +116,9 @@ static bool read_step(struct config *config, const struct config_setting_t *grou
   read_sets(config, group, step);
   check_known(config, group, keys, STEP_KEY_COUNT);
   if (step->at_s > duration_s)
-    config_fault_at(config, config_member(group, "at_s"), "is %.10g, after the end: duration_s is %.10g",
-                    step->at_s, duration_s);
+    config_fault_at(config, config_member(group, "at_s"), "is %.10g, after the end: duration_s is %.10g", step->at_s, duration_s);
   if (config_fault_count(config) == faults_before && step_is_empty(step))
-    config_fault(config, step->line,
-                 "this step does nothing; give it a condition, a key, an action or a note");
+    config_fault(config, step->line, "this step does nothing; give it a condition, a key, an action or a note");
   else if (config_fault_count(config) == faults_before && step->ramp_s > 0.0 && step->set_count == 0)
     config_fault_at(config, config_member(group, "ramp_s"), "has no condition to ramp in this step");
   return at_good && ramp_good;
@@ -202,14 +194,12 @@ static enum status read_timeline(struct config *config, struct scenario *scenari
   if (!list || !config_field_is_list(config, list)) return STATUS_OK;
   const size_t count = config_child_count(list);
   scenario->steps = calloc(count + 1, sizeof *scenario->steps);
-  if (!scenario->steps)
-    return error_append(error, STATUS_NO_MEMORY, "out of memory for a timeline of %zu steps", count);
+  if (!scenario->steps) return error_append(error, STATUS_NO_MEMORY, "out of memory for a timeline of %zu steps", count);
   for (size_t i = 0; i < count; i++) {
     struct scenario_step *step = &scenario->steps[scenario->step_count];
     if (read_step(config, config_child(list, i), scenario->duration_s, step)) scenario->step_count++;
   }
-  if (!sort_steps(scenario))
-    return error_append(error, STATUS_NO_MEMORY, "out of memory for a timeline of %zu steps", count);
+  if (!sort_steps(scenario)) return error_append(error, STATUS_NO_MEMORY, "out of memory for a timeline of %zu steps", count);
   for (size_t i = 0; i < condition_count; i++) check_ramps(config, scenario, i);
   return STATUS_OK;
 }
@@ -222,13 +212,11 @@ static void read_engine_path(struct config *config, struct scenario *scenario) {
   if (!config_resolve(config, given, sizeof scenario->engine_path, scenario->engine_path))
     config_fault_at(config, node, "makes a path longer than %d bytes", SCENARIO_PATH_SIZE - 1);
   else if (access(scenario->engine_path, R_OK) != 0)
-    config_fault_at(config, node, "names %.200s, which cannot be read: %s", scenario->engine_path,
-                    strerror(errno));
+    config_fault_at(config, node, "names %.200s, which cannot be read: %s", scenario->engine_path, strerror(errno));
 }
 
 static void read_top(struct config *config, struct scenario *scenario) {
-  static const char *const keys[] = {"title", "engine", "duration_s", "record_s",
-                                     "seed",  "start",  "initial",    "timeline"};
+  static const char *const keys[] = {"title", "engine", "duration_s", "record_s", "seed", "start", "initial", "timeline"};
   const struct config_setting_t *root = config_root(config);
   struct settings settings = {.seed = (int)scenario->seed, .start = START_IDLING};
   config_stem(config, sizeof scenario->name, scenario->name);
@@ -240,8 +228,8 @@ static void read_top(struct config *config, struct scenario *scenario) {
   config_field_optional(config, root, &start_field, &settings);
   const double ticks = scenario->record_s / COMPUTER_PERIOD_S;
   if (fabs(ticks - round(ticks)) > 1e-6) // far above rounding, far below a tick
-    config_fault_at(config, config_member(root, "record_s"), "is %.10g; it must be a multiple of %.10g",
-                    scenario->record_s, COMPUTER_PERIOD_S);
+    config_fault_at(config, config_member(root, "record_s"), "is %.10g; it must be a multiple of %.10g", scenario->record_s,
+                    COMPUTER_PERIOD_S);
   scenario->seed = (uint64_t)settings.seed;
   scenario->running = settings.start == START_IDLING;
   config_field_check_known(config, root, keys, ARRAY_COUNT(keys), NULL);

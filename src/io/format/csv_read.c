@@ -35,14 +35,13 @@ struct reader {
   size_t text_count, text_capacity, text_before; // text_before: count when the row began
   struct text_cell *texts;
   bool keeps_words;
-  char **row_words; // of the row so far
+  char **row_words;   // of the row so far
   enum status status; // STATUS_OK until something ends the reading
 };
 
 static void no_memory(struct reader *reader) {
   if (reader->status == STATUS_OK)
-    reader->status =
-        error_set(reader->error, STATUS_NO_MEMORY, "%s:%zu: out of memory", reader->name, reader->line);
+    reader->status = error_set(reader->error, STATUS_NO_MEMORY, "%s:%zu: out of memory", reader->name, reader->line);
 }
 
 static void bad_file(struct reader *reader, size_t line, const char *text) {
@@ -97,8 +96,7 @@ static bool number_from(const struct reader *reader, const char *text, double *v
 static void add_column(struct reader *reader, const char *text) {
   struct csv_table *table = reader->table;
   void *items = table->columns;
-  const bool fits =
-      grow(reader, &items, &reader->column_capacity, table->column_count, sizeof *table->columns);
+  const bool fits = grow(reader, &items, &reader->column_capacity, table->column_count, sizeof *table->columns);
   table->columns = items;
   if (!fits) return;
   char *name = strdup(text);
@@ -192,13 +190,11 @@ static void keep_row(struct reader *reader) {
   }
   if (!fits) return;
   if (reader->keeps_words) {
-    memcpy(table->words + table->row_count * table->column_count, reader->row_words,
-           table->column_count * sizeof *table->words);
+    memcpy(table->words + table->row_count * table->column_count, reader->row_words, table->column_count * sizeof *table->words);
     memset(reader->row_words, 0, table->column_count * sizeof *reader->row_words);
   }
   reader->row_capacity = capacity;
-  memcpy(table->values + table->row_count * table->column_count, reader->row,
-         table->column_count * sizeof *table->values);
+  memcpy(table->values + table->row_count * table->column_count, reader->row, table->column_count * sizeof *table->values);
   table->lines[table->row_count++] = reader->row_line;
 }
 
@@ -351,8 +347,7 @@ static void drop_text_rows(struct reader *reader) {
     for (; next < reader->text_count && reader->texts[next].row == row; next++)
       if (!fault && !table->columns[reader->texts[next].column].is_text) fault = &reader->texts[next];
     if (fault) {
-      bad_row(reader, table->lines[row], "%.60s: \"%s\" is not a number", table->columns[fault->column].name,
-              fault->text);
+      bad_row(reader, table->lines[row], "%.60s: \"%s\" is not a number", table->columns[fault->column].name, fault->text);
       continue;
     }
     table->lines[kept] = table->lines[row];
@@ -403,8 +398,7 @@ static enum status read_text(const char *name, const char *text, size_t size, bo
   return reader.status;
 }
 
-enum status csv_read_text(const char *name, const char *text, size_t size, struct csv_table *table,
-                          struct error *error) {
+enum status csv_read_text(const char *name, const char *text, size_t size, struct csv_table *table, struct error *error) {
   return read_text(name, text, size, false, table, error);
 }
 

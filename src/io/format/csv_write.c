@@ -6,8 +6,7 @@
 #include <stdbool.h>
 #include <string.h>
 
-static const double powers_of_ten[CSV_WRITE_DECIMALS_MAX + 1] = {1e0, 1e1, 1e2, 1e3, 1e4,
-                                                                 1e5, 1e6, 1e7, 1e8, 1e9};
+static const double powers_of_ten[CSV_WRITE_DECIMALS_MAX + 1] = {1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9};
 
 /* Below this every whole number is a double and fits 64 bits; 2^53 is 9.007e15. */
 #define WHOLE_LIMIT 9e15
@@ -95,6 +94,5 @@ void csv_write_channel_row(FILE *stream, const double values[CHANNEL_COUNT]) {
 
 void csv_write_recording(FILE *stream, const struct recording *recording) {
   csv_write_channel_header(stream);
-  for (size_t row = 0; row < recording->row_count; row++)
-    csv_write_channel_row(stream, recording->values + row * CHANNEL_COUNT);
+  for (size_t row = 0; row < recording->row_count; row++) csv_write_channel_row(stream, recording->values + row * CHANNEL_COUNT);
 }

@@ -13,9 +13,9 @@ struct document {
   enum document_form form;
   FILE *stream;
   bool in_list;
-  struct text_table table; // DOCUMENT_TEXT
+  struct text_table table;         // DOCUMENT_TEXT
   size_t column_count, cell_count; // of the table that is open
-  bool failed;             // no memory for a table
+  bool failed;                     // no memory for a table
 };
 
 /* Begins it: the title, and beneath it a line that says what it is about. */

@@ -49,12 +49,8 @@ static void open_container(struct json *json, const char *key, json_t *container
   json->open[++json->depth] = container;
 }
 
-void json_open_object(struct json *json, const char *key) {
-  open_container(json, key, json_object());
-}
-void json_open_array(struct json *json, const char *key) {
-  open_container(json, key, json_array());
-}
+void json_open_object(struct json *json, const char *key) { open_container(json, key, json_object()); }
+void json_open_array(struct json *json, const char *key) { open_container(json, key, json_array()); }
 
 void json_close(struct json *json) {
   if (!json || json->failed) return;
@@ -88,19 +84,12 @@ void json_put_real(struct json *json, const char *key, double value, int decimal
   put(json, key, json_real(strtod(text, NULL) + 0.0)); // + 0.0: no "-0.0"
 }
 
-void json_put_count(struct json *json, const char *key, long long value) {
-  put(json, key, json_integer(value));
-}
-void json_put_flag(struct json *json, const char *key, bool value) {
-  put(json, key, json_boolean(value));
-}
-void json_put_null(struct json *json, const char *key) {
-  put(json, key, json_null());
-}
+void json_put_count(struct json *json, const char *key, long long value) { put(json, key, json_integer(value)); }
+void json_put_flag(struct json *json, const char *key, bool value) { put(json, key, json_boolean(value)); }
+void json_put_null(struct json *json, const char *key) { put(json, key, json_null()); }
 
 enum status json_print(struct json *json, FILE *stream, struct error *error) {
-  if (!json || json->failed)
-    return error_set(error, STATUS_NO_MEMORY, "no memory left for the result as JSON");
+  if (!json || json->failed) return error_set(error, STATUS_NO_MEMORY, "no memory left for the result as JSON");
   char *text = json_dumps(json->open[0], JSON_INDENT(2) | JSON_REAL_PRECISION(JSON_DIGITS));
   if (!text) return error_set(error, STATUS_NO_MEMORY, "no memory left for the result as JSON");
   const bool good = fputs(text, stream) >= 0 && putc('\n', stream) != EOF;

@@ -52,9 +52,7 @@ static void hold_signals(sigset_t *before) {
   pthread_sigmask(SIG_BLOCK, &held, before);
 }
 
-static void release_signals(const sigset_t *before) {
-  pthread_sigmask(SIG_SETMASK, before, NULL);
-}
+static void release_signals(const sigset_t *before) { pthread_sigmask(SIG_SETMASK, before, NULL); }
 
 static int slot_claim(const char *part) {
   for (int i = 0; i < OUTPUT_FILE_OPEN_MAX; i++) {
@@ -138,8 +136,7 @@ static enum status open_direct(struct output_file *file, struct error *error) {
 
 static enum status open_part(struct output_file *file, mode_t mode, struct error *error) {
   const int length = snprintf(file->part, sizeof file->part, "%s.part-%ld", file->path, (long)getpid());
-  if (length < 0 || (size_t)length >= sizeof file->part)
-    return cannot_create(file, strerror(ENAMETOOLONG), error);
+  if (length < 0 || (size_t)length >= sizeof file->part) return cannot_create(file, strerror(ENAMETOOLONG), error);
   if (slot_holds(file->part)) return cannot_create(file, "this run is writing it already", error);
   file->slot = slot_claim(file->part);
   if (file->slot < 0) return cannot_create(file, "too many output files are open", error);
@@ -149,8 +146,7 @@ static enum status open_part(struct output_file *file, mode_t mode, struct error
   hold_signals(&before);
   file->descriptor = open(file->part, flags, 0666);
   // Left behind by a process that was ended by SIGKILL and had the same number.
-  if (file->descriptor < 0 && errno == EEXIST && unlink(file->part) == 0)
-    file->descriptor = open(file->part, flags, 0666);
+  if (file->descriptor < 0 && errno == EEXIST && unlink(file->part) == 0) file->descriptor = open(file->part, flags, 0666);
   const int reason = errno;
   atomic_store(&slots[file->slot].state, file->descriptor < 0 ? SLOT_FREE : SLOT_ARMED);
   release_signals(&before);
@@ -171,8 +167,7 @@ enum status output_file_open(struct output_file *file, const char *path, struct 
   file->descriptor = file->slot = -1;
   if (path[0] == '\0') return error_set(error, STATUS_CANNOT_CREATE, "cannot create a file without a name");
   if (strlen(path) >= sizeof file->name)
-    return error_set(error, STATUS_CANNOT_CREATE, "%.60s...: cannot create: %s", path,
-                     strerror(ENAMETOOLONG));
+    return error_set(error, STATUS_CANNOT_CREATE, "%.60s...: cannot create: %s", path, strerror(ENAMETOOLONG));
   memcpy(file->name, path, strlen(path) + 1);
 
   mode_t mode = 0;
@@ -194,8 +189,7 @@ static void close_both(struct output_file *file) {
   if (file->stream && fclose(file->stream) != 0 && !file->failure) file->failure = errno ? errno : EIO;
   file->stream = NULL;
   // A device may refuse fsync (EINVAL); that says nothing about the data.
-  if (file->durable && !file->failure && fsync(file->descriptor) != 0 && errno != EINVAL && errno != EROFS)
-    file->failure = errno;
+  if (file->durable && !file->failure && fsync(file->descriptor) != 0 && errno != EINVAL && errno != EROFS) file->failure = errno;
   if (file->descriptor >= 0 && close(file->descriptor) != 0 && !file->failure) file->failure = errno;
   file->descriptor = -1;
 }
@@ -249,11 +243,9 @@ enum status output_file_make_folder(const char *path, struct error *error) {
   struct stat found;
   if (stat(path, &found) != 0)
     return error_set(error, STATUS_CANNOT_CREATE, "%s: cannot use the folder: %s", path, strerror(errno));
-  if (!S_ISDIR(found.st_mode))
-    return error_set(error, STATUS_CANNOT_CREATE, "%s: is a file; a folder is needed", path);
+  if (!S_ISDIR(found.st_mode)) return error_set(error, STATUS_CANNOT_CREATE, "%s: is a file; a folder is needed", path);
   if (access(path, W_OK | X_OK) != 0)
-    return error_set(error, STATUS_CANNOT_CREATE, "%s: cannot write into the folder: %s", path,
-                     strerror(errno));
+    return error_set(error, STATUS_CANNOT_CREATE, "%s: cannot write into the folder: %s", path, strerror(errno));
   return STATUS_OK;
 }
 

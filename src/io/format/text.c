@@ -39,9 +39,7 @@ static void wrap(FILE *stream, size_t column, const char *words, size_t length) 
   putc('\n', stream);
 }
 
-void text_wrap(FILE *stream, size_t column, const char *words) {
-  wrap(stream, column, words, strlen(words));
-}
+void text_wrap(FILE *stream, size_t column, const char *words) { wrap(stream, column, words, strlen(words)); }
 
 void text_paragraphs(FILE *stream, size_t margin, const char *paragraphs) {
   for (const char *at = paragraphs; *at;) {
@@ -106,8 +104,7 @@ static size_t line_size(const char *text, size_t width) {
 }
 
 /* One row of the table, on as many lines as its longest cell needs. */
-static void print_row(FILE *stream, size_t margin, size_t count, const char *const *cells,
-                      const size_t *widths) {
+static void print_row(FILE *stream, size_t margin, size_t count, const char *const *cells, const size_t *widths) {
   const char *rest[TEXT_COLUMN_MAX];
   for (size_t i = 0; i < count; i++) rest[i] = cells[i];
   bool more = true;

@@ -28,8 +28,7 @@ enum status estimate_readings_init(struct estimate_readings_input *input, const 
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) {
     if (!estimate_forward_has(engine, (enum estimate_condition)c)) continue;
     estimate_forward_predict(forward, &setting, z, &nothing, 1u << c, points);
-    for (int q = 0; q < ESTIMATE_QUANTITY_COUNT; q++)
-      input->has[c][q] = !isnan(estimate_quantities[q].value(&points[c]));
+    for (int q = 0; q < ESTIMATE_QUANTITY_COUNT; q++) input->has[c][q] = !isnan(estimate_quantities[q].value(&points[c]));
   }
   estimate_forward_destroy(forward);
   return STATUS_OK;
@@ -163,8 +162,9 @@ static bool is_new(const struct estimate_readings_input *input, const struct wri
       return false;
     }
     if (tell_the_same(other->quantity, quantity)) {
-      error_append(error, written->fault, "%s: %s and %s at %s tell the same, one the whole and one a part of it: leave one out (%s)",
-                   written->place, estimate_quantities[quantity].name, estimate_quantities[other->quantity].name,
+      error_append(error, written->fault,
+                   "%s: %s and %s at %s tell the same, one the whole and one a part of it: leave one out (%s)", written->place,
+                   estimate_quantities[quantity].name, estimate_quantities[other->quantity].name,
                    estimate_conditions[condition].name, input->places[i]);
       return false;
     }
@@ -228,9 +228,9 @@ static void add(struct estimate_readings_input *input, const struct written *wri
     return;
   }
   const double scale = fabs(meaning.factor);
-  const double sd = isnan(written->sd) ? estimate_reading_sd(meaning.quantity, value, scale * written->resolution,
-                                                             scale * written->noise)
-                                       : scale * written->sd;
+  const double sd = isnan(written->sd)
+                        ? estimate_reading_sd(meaning.quantity, value, scale * written->resolution, scale * written->noise)
+                        : scale * written->sd;
   snprintf(input->places[input->given.count], ESTIMATE_READINGS_PLACE_SIZE, "%s", written->place);
   input->given.readings[input->given.count++] = (struct estimate_reading){meaning.quantity, condition, value, sd};
 }
@@ -303,8 +303,10 @@ static void find_columns(const char *path, const struct csv_table *table, int co
   for (int i = 0; i < COLUMN_COUNT; i++) {
     columns[i] = csv_read_find(table, column_names[i]);
     if (columns[i] < 0 && i <= COLUMN_VALUE)
-      error_append(error, STATUS_BAD_DATA, "%s: there is no column '%s': the header is name,condition,value, and where wanted "
-                   "resolution,noise", path, column_names[i]);
+      error_append(error, STATUS_BAD_DATA,
+                   "%s: there is no column '%s': the header is name,condition,value, and where wanted "
+                   "resolution,noise",
+                   path, column_names[i]);
   }
   for (size_t i = 0; i < table->column_count; i++) {
     const char *name = table->columns[i].name;
@@ -312,8 +314,8 @@ static void find_columns(const char *path, const struct csv_table *table, int co
     for (int k = 0; k < COLUMN_COUNT; k++) known = known || columns[k] == (int)i;
     const char *near = known ? NULL : near_miss_best(name, column_names, COLUMN_COUNT);
     if (!known)
-      error_append(error, STATUS_BAD_DATA, near ? "%s: there is no column '%s'; did you mean '%s'?" : "%s: there is no column '%s'",
-                   path, name, near);
+      error_append(error, STATUS_BAD_DATA,
+                   near ? "%s: there is no column '%s'; did you mean '%s'?" : "%s: there is no column '%s'", path, name, near);
   }
 }
 
@@ -377,9 +379,10 @@ enum status estimate_readings_finish(const struct estimate_readings_input *input
                                      struct estimate_readings *readings, struct error *error) {
   for (size_t i = 0; i < input->given.count; i++) {
     if (input->given.readings[i].condition != ESTIMATE_CONDITION_cold_idle || !isnan(input->cold_coolant_c)) continue;
-    return error_append(error, STATUS_BAD_DATA,
-                        "%s: read at cold_idle, but how cold was it? Add what the coolant sensor read then: coolant_c at cold_idle",
-                        input->places[i]);
+    return error_append(
+        error, STATUS_BAD_DATA,
+        "%s: read at cold_idle, but how cold was it? Add what the coolant sensor read then: coolant_c at cold_idle",
+        input->places[i]);
   }
   if (!isnan(input->cold_coolant_c)) setting->cold_coolant_c = input->cold_coolant_c;
   if (!isnan(input->cold_intake_c)) setting->cold_intake_c = input->cold_intake_c;

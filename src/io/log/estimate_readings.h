@@ -23,10 +23,10 @@ enum { ESTIMATE_READINGS_PLACE_SIZE = 200 };
 /* Readings in the making. */
 struct estimate_readings_input {
   const struct engine *engine;
-  bool has[ESTIMATE_CONDITION_COUNT][ESTIMATE_QUANTITY_COUNT]; // what can be read on this engine
-  struct estimate_readings given;                              // in the order of the user, nothing joined
+  bool has[ESTIMATE_CONDITION_COUNT][ESTIMATE_QUANTITY_COUNT];     // what can be read on this engine
+  struct estimate_readings given;                                  // in the order of the user, nothing joined
   char places[ESTIMATE_READING_MAX][ESTIMATE_READINGS_PLACE_SIZE]; // "file:line", "--reading maf_gps=2.58@idle"
-  double cold_coolant_c, cold_intake_c;                        // NaN: not given
+  double cold_coolant_c, cold_intake_c;                            // NaN: not given
   char cold_coolant_place[ESTIMATE_READINGS_PLACE_SIZE], cold_intake_place[ESTIMATE_READINGS_PLACE_SIZE];
 };
 

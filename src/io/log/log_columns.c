@@ -11,21 +11,7 @@
 /* ---- Units ---- */
 
 /* What kind of quantity a column holds, and so which units its header may name. */
-enum quantity {
-  TIME,
-  SPEED,
-  PRESSURE,
-  FLOW,
-  TEMPERATURE,
-  SHARE,
-  ANGLE,
-  RATIO,
-  VOLTAGE,
-  COUNT,
-  SWITCH,
-  OWN,
-  QUANTITY_COUNT
-};
+enum quantity { TIME, SPEED, PRESSURE, FLOW, TEMPERATURE, SHARE, ANGLE, RATIO, VOLTAGE, COUNT, SWITCH, OWN, QUANTITY_COUNT };
 
 /* Columns: unit that is assumed; all that are understood; least and most that can be true, in the channel's
  * unit. The limits only raise a question about an assumed unit (a coolant of 190 C, a manifold of 5 kPa) and
@@ -376,9 +362,7 @@ static const struct unit_row *unit_of(const char *text, size_t size, enum quanti
   return NULL;
 }
 
-static bool is_blank(char letter) {
-  return letter == ' ' || letter == '\t';
-}
+static bool is_blank(char letter) { return letter == ' ' || letter == '\t'; }
 
 /* A header's cell in two parts: the name, and where brackets or a comma set it off, the unit. */
 struct parts {
@@ -407,8 +391,7 @@ static struct parts parts_of(const char *header) {
 }
 
 /* The unit is the last word, if what stands before it is a name that goes with it. */
-static const struct spelling_row *split_last_word(const char *header, const struct unit_row **unit,
-                                                  struct parts *parts) {
+static const struct spelling_row *split_last_word(const char *header, const struct unit_row **unit, struct parts *parts) {
   for (size_t at = parts->name_size; at-- > 0;) {
     if (header[at] != '_' && header[at] != ' ') continue;
     const struct spelling_row *row = spelling_of(header, at);
@@ -486,7 +469,6 @@ void log_columns_list(enum channel channel, char text[LOG_COLUMNS_TEXT_SIZE]) {
   for (size_t i = 0; i < ARRAY_COUNT(spelling_rows); i++) {
     const struct spelling_row *row = &spelling_rows[i];
     if (row->channel != channel || used + strlen(row->name) + 5 > LOG_COLUMNS_TEXT_SIZE) continue;
-    used +=
-        (size_t)snprintf(text + used, LOG_COLUMNS_TEXT_SIZE - used, "%s'%s'", used ? ", " : "", row->name);
+    used += (size_t)snprintf(text + used, LOG_COLUMNS_TEXT_SIZE - used, "%s'%s'", used ? ", " : "", row->name);
   }
 }

@@ -24,9 +24,9 @@ struct log_columns_meaning {
   bool assumed;                     // the header names no unit, and there are several
   char unit[LOG_COLUMNS_UNIT_SIZE]; // as the header writes it, else the one assumed
   double factor, offset;            // channel's value = factor * cell + offset
-  double least, most; // channel's values that can be true at all; infinite where nothing is known
-  const char *remark; // what a reader of this column must know, NULL for nothing
-  const char *units;  // all that are understood, for messages
+  double least, most;               // channel's values that can be true at all; infinite where nothing is known
+  const char *remark;               // what a reader of this column must know, NULL for nothing
+  const char *units;                // all that are understood, for messages
 };
 
 /* Reads a header's cell. A unit stands in brackets or after a comma, or is the last word after a blank or

@@ -1,7 +1,7 @@
 #include "io/log/log_file.h"
 
-#include "io/report/events_file.h"
 #include "io/log/log_columns.h"
+#include "io/report/events_file.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -56,25 +56,22 @@ static bool map_column(struct reader *reader, size_t index) {
   const struct log_file_column *rival = log_file_column_of(reader->log, meaning.channel);
   const char *problem = useless(source, meaning.own);
   if (answer == LOG_COLUMNS_BAD_UNIT)
-    note(reader, "column '%s' left out: its unit '%s' is not understood; understood: %s", source->name,
-         meaning.unit, meaning.units);
+    note(reader, "column '%s' left out: its unit '%s' is not understood; understood: %s", source->name, meaning.unit,
+         meaning.units);
   else if (problem && reader->table.row_count > 0)
     note(reader, "column '%s' left out: it %s", source->name, problem);
   else if (rival)
-    note(reader, "column '%s' left out: '%s' already gives %s", source->name, rival->name,
-         channel_rows[meaning.channel].name);
+    note(reader, "column '%s' left out: '%s' already gives %s", source->name, rival->name, channel_rows[meaning.channel].name);
   else
     take_meaning(&reader->log->columns[index], &meaning);
   if (reader->log->columns[index].channel >= 0 && meaning.remark)
-    note(reader, "column '%s' taken as %s: %s", source->name, channel_rows[meaning.channel].name,
-         meaning.remark);
+    note(reader, "column '%s' taken as %s: %s", source->name, channel_rows[meaning.channel].name, meaning.remark);
   return true;
 }
 
 static void note_unknown(struct reader *reader, const size_t *unknown, size_t count) {
   if (count == 0) return;
-  fprintf(reader->notes, "%s: %zu column%s not understood and left out:", reader->path, count,
-          count == 1 ? "" : "s");
+  fprintf(reader->notes, "%s: %zu column%s not understood and left out:", reader->path, count, count == 1 ? "" : "s");
   for (size_t i = 0; i < count; i++) {
     const char *name = reader->table.columns[unknown[i]].name, *near = log_columns_near(name);
     fprintf(reader->notes, "%s '%s'", i ? "," : "", name);
@@ -133,16 +130,14 @@ static enum status check_columns(struct reader *reader) {
   char names[LOG_COLUMNS_TEXT_SIZE];
   log_columns_list(time ? CHANNEL_speed_rpm : CHANNEL_time_s, names);
   if (!time)
-    return error_append(
-        reader->error, STATUS_BAD_DATA,
-        "%s:1: no column of numbers holds the time; name it %s or time_s, with its unit as in "
-        "'Time (ms)'",
-        reader->path, names);
-  return error_append(
-      reader->error, STATUS_BAD_DATA,
-      "%s:1: no column but the time is understood; engine speed for instance is %s or speed_rpm "
-      "(bladegap plot --help)",
-      reader->path, names);
+    return error_append(reader->error, STATUS_BAD_DATA,
+                        "%s:1: no column of numbers holds the time; name it %s or time_s, with its unit as in "
+                        "'Time (ms)'",
+                        reader->path, names);
+  return error_append(reader->error, STATUS_BAD_DATA,
+                      "%s:1: no column but the time is understood; engine speed for instance is %s or speed_rpm "
+                      "(bladegap plot --help)",
+                      reader->path, names);
 }
 
 /* ---- Rows ---- */
@@ -183,8 +178,8 @@ static enum status take_rows(struct reader *reader) {
     if (isnan(now_s)) {
       leave_out(reader, table->lines[row], "nothing in column '%.40s', which is the time", name);
     } else if (now_s <= last_s) {
-      leave_out(reader, table->lines[row], "the time does not rise: %.10g s, after %.10g s in line %zu",
-                now_s, last_s, last_line);
+      leave_out(reader, table->lines[row], "the time does not rise: %.10g s, after %.10g s in line %zu", now_s, last_s,
+                last_line);
     } else {
       last_s = now_s;
       last_line = table->lines[row];
@@ -216,14 +211,11 @@ static void merge_faults(struct reader *reader) {
 
 static enum status check_rows(struct reader *reader) {
   const struct log_file *log = reader->log;
-  if (log->row_count == 0)
-    return error_set(reader->error, STATUS_BAD_DATA, "%s: has a header and no row below it", reader->path);
+  if (log->row_count == 0) return error_set(reader->error, STATUS_BAD_DATA, "%s: has a header and no row below it", reader->path);
   if (log->recording.row_count > 0) return STATUS_OK;
   for (size_t i = 0; i < log->fault_count; i++)
-    error_append(reader->error, STATUS_BAD_DATA, "%s:%zu: %s", reader->path, log->faults[i].line,
-                 log->faults[i].text);
-  return error_append(reader->error, STATUS_BAD_DATA, "%s: none of its %zu rows can be used", reader->path,
-                      log->row_count);
+    error_append(reader->error, STATUS_BAD_DATA, "%s:%zu: %s", reader->path, log->faults[i].line, log->faults[i].text);
+  return error_append(reader->error, STATUS_BAD_DATA, "%s: none of its %zu rows can be used", reader->path, log->row_count);
 }
 
 /* ---- Time ---- */
@@ -235,15 +227,13 @@ static enum status place_time(struct reader *reader) {
   const double end_s = recording_value(recording, recording->row_count - 1, CHANNEL_time_s);
   const struct log_file_column *time = &reader->log->columns[reader->time];
   if (end_s - start_s > LONGEST_S)
-    return error_set(
-        reader->error, STATUS_BAD_DATA,
-        "%s: column '%s' runs over %.3g s, which is %.0f days; if it is not in %s, name its unit in "
-        "the header, as in 'Time (ms)'",
-        reader->path, time->name, end_s - start_s, (end_s - start_s) / 86400.0, time->unit);
+    return error_set(reader->error, STATUS_BAD_DATA,
+                     "%s: column '%s' runs over %.3g s, which is %.0f days; if it is not in %s, name its unit in "
+                     "the header, as in 'Time (ms)'",
+                     reader->path, time->name, end_s - start_s, (end_s - start_s) / 86400.0, time->unit);
   if (start_s >= 0.0 && end_s <= LONGEST_S) return STATUS_OK;
   note(reader, "time counted from the first row, which is at %.10g s", start_s);
-  for (size_t row = 0; row < recording->row_count; row++)
-    recording->values[row * CHANNEL_COUNT + CHANNEL_time_s] -= start_s;
+  for (size_t row = 0; row < recording->row_count; row++) recording->values[row * CHANNEL_COUNT + CHANNEL_time_s] -= start_s;
   return STATUS_OK;
 }
 
@@ -271,11 +261,9 @@ static void note_unit(struct reader *reader, const struct log_file_column *colum
 static void note_rows(struct reader *reader) {
   const struct log_file *log = reader->log;
   for (size_t i = 0; i < log->fault_count; i++)
-    fprintf(reader->notes, "%s:%zu: row left out: %s\n", reader->path, log->faults[i].line,
-            log->faults[i].text);
+    fprintf(reader->notes, "%s:%zu: row left out: %s\n", reader->path, log->faults[i].line, log->faults[i].text);
   if (log->left_out_count > 0)
-    note(reader, "%zu of %zu rows left out, first at line %zu", log->left_out_count, log->row_count,
-         log->faults[0].line);
+    note(reader, "%zu of %zu rows left out, first at line %zu", log->left_out_count, log->row_count, log->faults[0].line);
 }
 
 /* ---- The whole ---- */
@@ -310,8 +298,7 @@ enum status log_file_read(const char *path, struct log_file *log, struct error *
   size_t size;
   reader.notes = open_memstream(&log->notes, &size);
   if (reader.notes) status = read_table(&reader);
-  if (!reader.notes || fclose(reader.notes) != 0)
-    status = error_set(error, STATUS_NO_MEMORY, "%s: out of memory", path);
+  if (!reader.notes || fclose(reader.notes) != 0) status = error_set(error, STATUS_NO_MEMORY, "%s: out of memory", path);
   csv_read_destroy(&reader.table);
   return status;
 }

@@ -160,8 +160,7 @@ static bool talk(struct helper *helper, const char *script, size_t size, FILE *p
   if (!chunk) return false;
   if (size == 0) close_end(&helper->to_stdin);
   while (helper->from_stdout >= 0 || helper->from_stderr >= 0) {
-    struct pollfd ends[] = {
-        {helper->to_stdin, POLLOUT, 0}, {helper->from_stdout, POLLIN, 0}, {helper->from_stderr, POLLIN, 0}};
+    struct pollfd ends[] = {{helper->to_stdin, POLLOUT, 0}, {helper->from_stdout, POLLIN, 0}, {helper->from_stderr, POLLIN, 0}};
     const double left_s = deadline_s - now_s();
     if (left_s <= 0.0) break;
     if (poll(ends, ARRAY_COUNT(ends), (int)(left_s * 1e3) + 1) < 0 && errno != EINTR) break;
@@ -237,14 +236,14 @@ static const char *complaint_of(struct helper *helper) {
 static enum status missing(int reason, const char *data_path, struct error *error) {
   const char *tail = data_path ? "; the data is in " : "";
   if (reason == ENOENT || reason == EACCES || reason == ENOTDIR)
-    return error_set(error, STATUS_NO_HELPER, "gnuplot is not installed; apt-get install gnuplot-nox%s%s",
-                     tail, data_path ? data_path : "");
+    return error_set(error, STATUS_NO_HELPER, "gnuplot is not installed; apt-get install gnuplot-nox%s%s", tail,
+                     data_path ? data_path : "");
   return error_set(error, STATUS_INTERNAL, "gnuplot cannot be started: %s%s%s", strerror(reason), tail,
                    data_path ? data_path : "");
 }
 
-enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const char *data_path,
-                         double timeout_s, struct error *error) {
+enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const char *data_path, double timeout_s,
+                         struct error *error) {
   struct helper helper = {.to_stdin = -1, .from_stdout = -1, .from_stderr = -1};
   const double deadline_s = now_s() + timeout_s;
   const int reason = start(&helper);
@@ -262,14 +261,10 @@ enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const c
 
   const char *tail = data_path ? "; the data is in " : "";
   const char *data = data_path ? data_path : "";
-  if (!in_time)
-    return error_set(error, STATUS_INTERNAL, "gnuplot did not finish within %.0f s%s%s", timeout_s, tail,
-                     data);
+  if (!in_time) return error_set(error, STATUS_INTERNAL, "gnuplot did not finish within %.0f s%s%s", timeout_s, tail, data);
   if (helper.complaint_size > 0)
     return error_set(error, STATUS_INTERNAL, "gnuplot failed: %s%s%s", complaint_of(&helper), tail, data);
-  if (exit_status != 0)
-    return error_set(error, STATUS_INTERNAL, "gnuplot ended with status %d%s%s", exit_status, tail, data);
-  if (helper.picture_size == 0)
-    return error_set(error, STATUS_INTERNAL, "gnuplot drew nothing%s%s", tail, data);
+  if (exit_status != 0) return error_set(error, STATUS_INTERNAL, "gnuplot ended with status %d%s%s", exit_status, tail, data);
+  if (helper.picture_size == 0) return error_set(error, STATUS_INTERNAL, "gnuplot drew nothing%s%s", tail, data);
   return STATUS_OK;
 }

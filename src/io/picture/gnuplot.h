@@ -17,7 +17,7 @@ enum { GNUPLOT_TIMEOUT_S = 60 }; // a picture takes 0.3 s; only a hanging helper
  * picture. data_path: where the same data can be found if no picture can be made, for the message; NULL if
  * nowhere. STATUS_NO_HELPER if gnuplot is not there, STATUS_INTERNAL with its own words if it fails, draws
  * nothing or takes longer than timeout_s. Errors of writing to picture show when its owner closes it. */
-MUST_CHECK enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const char *data_path,
-                                    double timeout_s, struct error *error);
+MUST_CHECK enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const char *data_path, double timeout_s,
+                                    struct error *error);
 
 #endif

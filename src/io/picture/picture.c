@@ -1,7 +1,7 @@
 #include "io/picture/picture.h"
 
-#include "io/picture/gnuplot.h"
 #include "io/format/output_file.h"
+#include "io/picture/gnuplot.h"
 #include "io/picture/plots_embedded.h"
 
 #include <math.h>
@@ -39,12 +39,7 @@ int picture_format_find(const char *name) {
 /* Bytes of the UTF-8 sequence that starts here, 0 if it is broken; overlong forms are let through, they
  * are harmless. */
 static size_t sequence_size(const unsigned char *text) {
-  const size_t size = text[0] < 0x80   ? 1
-                      : text[0] < 0xC2 ? 0
-                      : text[0] < 0xE0 ? 2
-                      : text[0] < 0xF0 ? 3
-                      : text[0] < 0xF5 ? 4
-                                       : 0;
+  const size_t size = text[0] < 0x80 ? 1 : text[0] < 0xC2 ? 0 : text[0] < 0xE0 ? 2 : text[0] < 0xF0 ? 3 : text[0] < 0xF5 ? 4 : 0;
   for (size_t i = 1; i < size; i++)
     if ((text[i] & 0xC0) != 0x80) return 0; // a null ends up here too
   return size;
@@ -91,9 +86,7 @@ void picture_block_begin(struct picture_script *script, const char *name) {
   fprintf(script->stream, "$%s << END_OF_BLOCK\n", name);
 }
 
-void picture_block_end(struct picture_script *script) {
-  fputs("END_OF_BLOCK\n", script->stream);
-}
+void picture_block_end(struct picture_script *script) { fputs("END_OF_BLOCK\n", script->stream); }
 
 /* ---- Script ---- */
 
@@ -105,8 +98,7 @@ static const struct plot_layout *layout_find(const char *name) {
 
 static enum status add_layout(struct picture_script *script, const char *name, struct error *error) {
   const struct plot_layout *layout = layout_find(name);
-  if (!layout)
-    return error_set(error, STATUS_INTERNAL, "the layout plots/%s.gp is not in this program", name);
+  if (!layout) return error_set(error, STATUS_INTERNAL, "the layout plots/%s.gp is not in this program", name);
   fwrite(layout->bytes, 1, layout->size, script->stream);
   fputc('\n', script->stream);
   return STATUS_OK;
@@ -141,16 +133,15 @@ static void add_terminal(struct picture_script *script) {
   }
 }
 
-enum status picture_begin(struct picture_script *script, enum picture picture,
-                          const struct picture_target *target, int more_height, struct error *error) {
+enum status picture_begin(struct picture_script *script, enum picture picture, const struct picture_target *target,
+                          int more_height, struct error *error) {
   const struct picture_row *row = &picture_rows[picture];
   const bool letters = target->format == PICTURE_dumb;
   *script = (struct picture_script){.picture = picture, .target = target};
   script->width = letters ? terminal_columns(target->columns) : row->width;
   script->height = letters ? row->lines : row->height + more_height;
   script->stream = open_memstream(&script->text, &script->size);
-  if (!script->stream)
-    return error_set(error, STATUS_NO_MEMORY, "out of memory for the picture \"%s\"", row->name);
+  if (!script->stream) return error_set(error, STATUS_NO_MEMORY, "out of memory for the picture \"%s\"", row->name);
   fputs("set encoding utf8\n", script->stream);
   add_terminal(script);
   picture_number(script, "width", script->width);

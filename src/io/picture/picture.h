@@ -14,9 +14,9 @@
 #include <stdio.h>
 
 /* FORMAT(name, ending of the file, what it is) */
-#define PICTURE_FORMAT_LIST(FORMAT)                                                                          \
-  FORMAT(png, ".png", "pixels, for slides and documents")                                                    \
-  FORMAT(svg, ".svg", "lines, for web pages and print")                                                      \
+#define PICTURE_FORMAT_LIST(FORMAT) \
+  FORMAT(png, ".png", "pixels, for slides and documents") \
+  FORMAT(svg, ".svg", "lines, for web pages and print") \
   FORMAT(dumb, ".txt", "letters, for a terminal")
 
 enum picture_format {
@@ -33,13 +33,13 @@ extern const struct picture_format_row picture_format_rows[PICTURE_FORMAT_COUNT]
 
 /* PICTURE(name, width, height in pixels, height in lines of text, what it shows); the height is that of a
  * usual run, notes and codes make it grow. */
-#define PICTURE_LIST(PICTURE)                                                                                \
-  PICTURE(run, 1400, 1500, 46, "a run over time: speed, opening, air, gap, spark reserve, film, codes")      \
-  PICTURE(area, 1400, 1000, 36, "gap area against blade opening, for several films")                         \
-  PICTURE(gap, 1500, 1060, 40, "blade edge, wall and film at one blade angle, to scale")                     \
-  PICTURE(loads, 1400, 1000, 36, "lowest speed after each load step against the film's thickness")            \
-  PICTURE(tracks, 1400, 1100, 36, "position tracks and motor current over blade opening, key on")            \
-  PICTURE(sweep, 1400, 1300, 44, "a sweep over one input: outcome and codes, speed, opening, learned offset")  \
+#define PICTURE_LIST(PICTURE) \
+  PICTURE(run, 1400, 1500, 46, "a run over time: speed, opening, air, gap, spark reserve, film, codes") \
+  PICTURE(area, 1400, 1000, 36, "gap area against blade opening, for several films") \
+  PICTURE(gap, 1500, 1060, 40, "blade edge, wall and film at one blade angle, to scale") \
+  PICTURE(loads, 1400, 1000, 36, "lowest speed after each load step against the film's thickness") \
+  PICTURE(tracks, 1400, 1100, 36, "position tracks and motor current over blade opening, key on") \
+  PICTURE(sweep, 1400, 1300, 44, "a sweep over one input: outcome and codes, speed, opening, learned offset") \
   PICTURE(sweepmap, 1400, 1080, 40, "a sweep over two inputs: speed, and where it droops, sets codes, stalls") \
   PICTURE(estimate, 1500, 1165, 30, "what readings imply: film, causes, and how well each cause fits each reading") \
   PICTURE(beside, 1500, 1240, 50, "two or more runs side by side on the same scales")
@@ -65,10 +65,9 @@ int picture_format_find(const char *name);
 /* Where a picture goes. */
 struct picture_target {
   enum picture_format format;
-  const char *path; // NULL: stdout
-  const char
-      *data_path; // where the data can be found if there is no gnuplot, for the message; NULL for nowhere
-  int columns;    // width of the terminal for PICTURE_dumb; 0: COLUMNS, or 100
+  const char *path;      // NULL: stdout
+  const char *data_path; // where the data can be found if there is no gnuplot, for the message; NULL for nowhere
+  int columns;           // width of the terminal for PICTURE_dumb; 0: COLUMNS, or 100
 };
 
 /* A script in the making. Errors of memory are kept until picture_finish(). */
@@ -82,9 +81,8 @@ struct picture_script {
 };
 
 /* Starts a script. more_height is added to the height, in pixels; letters ignore it. */
-MUST_CHECK enum status picture_begin(struct picture_script *script, enum picture picture,
-                                     const struct picture_target *target, int more_height,
-                                     struct error *error);
+MUST_CHECK enum status picture_begin(struct picture_script *script, enum picture picture, const struct picture_target *target,
+                                     int more_height, struct error *error);
 
 /* `name = value` and `name = 'text'`. */
 void picture_number(struct picture_script *script, const char *name, double value);

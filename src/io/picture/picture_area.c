@@ -40,29 +40,28 @@ static int choose_curves(double largest_m, struct curve_line curves[CURVE_MAX]) 
   return count;
 }
 
-static void send_curves(struct picture_script *script, const struct picture_area *area,
-                        const struct curve_line *curves, int count, double range_rad) {
+static void send_curves(struct picture_script *script, const struct picture_area *area, const struct curve_line *curves,
+                        int count, double range_rad) {
   picture_block_begin(script, "curves");
   for (int step = 0; step <= STEP_COUNT; step++) {
     const double opening_rad = range_rad * step / STEP_COUNT;
     picture_value(script, opening_rad / UNITS_RAD_PER_DEG);
-    for (int i = 0; i < count; i++)
-      picture_value(script, area_m2(area, curves[i].film_m, opening_rad) / UNITS_M2_PER_MM2);
+    for (int i = 0; i < count; i++) picture_value(script, area_m2(area, curves[i].film_m, opening_rad) / UNITS_M2_PER_MM2);
     fputc('\n', script->stream);
   }
   picture_block_end(script);
 }
 
 /* Names at the right ends, moved apart from the top down where curves end close together. */
-static void send_curve_names(struct picture_script *script, const struct picture_area *area,
-                             const struct curve_line *curves, int count, double range_rad, double top_m2) {
+static void send_curve_names(struct picture_script *script, const struct picture_area *area, const struct curve_line *curves,
+                             int count, double range_rad, double top_m2) {
   const double spacing_m2 = top_m2 * END_LABEL_PX / (0.85 * script->height);
   double limit_m2 = INFINITY;
   for (int i = 0; i < count; i++) {
     const double at_m2 = fmin(area_m2(area, curves[i].film_m, range_rad), limit_m2);
     limit_m2 = at_m2 - spacing_m2;
-    fprintf(script->stream, "curve_end[%d] = %.7g\ncurve_largest[%d] = %d\n", i + 1, at_m2 / UNITS_M2_PER_MM2,
-            i + 1, curves[i].is_largest);
+    fprintf(script->stream, "curve_end[%d] = %.7g\ncurve_largest[%d] = %d\n", i + 1, at_m2 / UNITS_M2_PER_MM2, i + 1,
+            curves[i].is_largest);
     if (curves[i].film_m > 0.0)
       fprintf(script->stream, "curve_name[%d] = '%.0f µm%s'\n", i + 1, curves[i].film_m / UNITS_M_PER_UM,
               curves[i].is_largest ? ", this run" : "");
@@ -74,13 +73,12 @@ static void send_curve_names(struct picture_script *script, const struct picture
 static void send_points(struct picture_script *script, const struct picture_area *area, size_t count) {
   for (size_t i = 0; i < count; i++) {
     const struct picture_area_point *point = &area->points[i];
-    const double opening_deg = point->opening_rad / UNITS_RAD_PER_DEG,
-                 area_mm2 = point->area_m2 / UNITS_M2_PER_MM2;
+    const double opening_deg = point->opening_rad / UNITS_RAD_PER_DEG, area_mm2 = point->area_m2 / UNITS_M2_PER_MM2;
     char text[PICTURE_AREA_LABEL_SIZE + 64];
     snprintf(text, sizeof text, "%s, %.1f mm² at %.2f°, film %.0f µm", point->label, area_mm2, opening_deg,
              point->film_m / UNITS_M_PER_UM);
-    fprintf(script->stream, "point_x[%zu] = %.7g\npoint_y[%zu] = %.7g\npoint_text[%zu] = ", i + 1,
-            opening_deg, i + 1, area_mm2, i + 1);
+    fprintf(script->stream, "point_x[%zu] = %.7g\npoint_y[%zu] = %.7g\npoint_text[%zu] = ", i + 1, opening_deg, i + 1, area_mm2,
+            i + 1);
     picture_quote(script, text);
     fputc('\n', script->stream);
   }
@@ -89,8 +87,7 @@ static void send_points(struct picture_script *script, const struct picture_area
 
 /* What the largest film does to the clean idle: area lost at the same angle, and the angle that gives it
  * back. */
-static void send_loss(struct picture_script *script, const struct picture_area *area, double film_m,
-                      double range_rad) {
+static void send_loss(struct picture_script *script, const struct picture_area *area, double film_m, double range_rad) {
   const struct picture_area_point *idle = area->point_count ? &area->points[0] : NULL;
   const bool drawn = idle && film_m > SAME_FILM_M && idle->opening_rad < range_rad;
   const double left_m2 = drawn ? area_m2(area, film_m, idle->opening_rad) : 0.0;
@@ -110,16 +107,12 @@ static void send_loss(struct picture_script *script, const struct picture_area *
   picture_number(script, "loss_film", film_m / UNITS_M_PER_UM);
 }
 
-enum status picture_area_draw(const struct picture_area *area, const struct picture_target *target,
-                              struct error *error) {
-  static const char *const arrays[] = {"curve_end", "curve_largest", "curve_name",
-                                       "point_x",   "point_y",       "point_text"};
+enum status picture_area_draw(const struct picture_area *area, const struct picture_target *target, struct error *error) {
+  static const char *const arrays[] = {"curve_end", "curve_largest", "curve_name", "point_x", "point_y", "point_text"};
   assert(area->point_count == 0 || area->points);
-  const size_t point_count =
-      area->point_count < PICTURE_AREA_POINT_MAX ? area->point_count : PICTURE_AREA_POINT_MAX;
+  const size_t point_count = area->point_count < PICTURE_AREA_POINT_MAX ? area->point_count : PICTURE_AREA_POINT_MAX;
   double range_rad = IDLE_RANGE_RAD;
-  for (size_t i = 0; i < point_count; i++)
-    range_rad = fmax(range_rad, area->points[i].opening_rad + 1.0 * UNITS_RAD_PER_DEG);
+  for (size_t i = 0; i < point_count; i++) range_rad = fmax(range_rad, area->points[i].opening_rad + 1.0 * UNITS_RAD_PER_DEG);
   range_rad = fmin(range_rad, 0.5 * UNITS_PI - area->bore->closed_angle_rad);
 
   struct curve_line curves[CURVE_MAX];

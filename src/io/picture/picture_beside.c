@@ -9,9 +9,8 @@ enum { TITLE_LETTERS = 56 }; // of a column's title that fit above it when there
 
 /* Channels of the panels: each becomes a block $NAME_RUN. */
 static const enum channel lines[] = {
-    CHANNEL_speed_rpm,   CHANNEL_target_rpm, CHANNEL_blade_pct,     CHANNEL_bypass_steps,
-    CHANNEL_airflow_gps, CHANNEL_maf_gps,    CHANNEL_unmetered_gps, CHANNEL_stft_pct,
-    CHANNEL_ltft_pct,    CHANNEL_film_um,    CHANNEL_leak_mm2,
+    CHANNEL_speed_rpm,     CHANNEL_target_rpm, CHANNEL_blade_pct, CHANNEL_bypass_steps, CHANNEL_airflow_gps, CHANNEL_maf_gps,
+    CHANNEL_unmetered_gps, CHANNEL_stft_pct,   CHANNEL_ltft_pct,  CHANNEL_film_um,      CHANNEL_leak_mm2,
 };
 
 /* Axes: the channels that share one, over all runs. */
@@ -33,8 +32,8 @@ static enum status send_run(struct picture_script *script, const struct picture_
     char name[64];
     snprintf(name, sizeof name, "%s_%d", channel_rows[lines[i]].name, number);
     const int columns = script->target->format == PICTURE_svg ? script->width / 4 : script->width / 2;
-    const enum status status = picture_series_send_line(script, run->recording, time, name, lines[i],
-                                                        CHANNEL_film_um, columns, error);
+    const enum status status =
+        picture_series_send_line(script, run->recording, time, name, lines[i], CHANNEL_film_um, columns, error);
     if (status != STATUS_OK) return status;
     fprintf(script->stream, "has_%s = %d\n", name, picture_series_has(run->recording, lines[i]));
   }
@@ -46,8 +45,7 @@ static enum status send_run(struct picture_script *script, const struct picture_
   return STATUS_OK;
 }
 
-enum status picture_beside_draw(const struct picture_beside *beside, const struct picture_target *target,
-                                struct error *error) {
+enum status picture_beside_draw(const struct picture_beside *beside, const struct picture_target *target, struct error *error) {
   assert(beside->count >= 2 && beside->count <= PICTURE_BESIDE_MAX);
   const struct recording *recordings[PICTURE_BESIDE_MAX];
   struct picture_series_time time = {0};
@@ -61,8 +59,7 @@ enum status picture_beside_draw(const struct picture_beside *beside, const struc
   struct picture_script script;
   enum status status = picture_begin(&script, PICTURE_OF_beside, target, 0, error);
   if (status != STATUS_OK) return status;
-  fprintf(script.stream, "array column_title[%d]\narray column_engine[%d]\n", PICTURE_BESIDE_MAX,
-          PICTURE_BESIDE_MAX);
+  fprintf(script.stream, "array column_title[%d]\narray column_engine[%d]\n", PICTURE_BESIDE_MAX, PICTURE_BESIDE_MAX);
   picture_number(&script, "column_count", (double)beside->count);
   picture_number(&script, "title_letters", TITLE_LETTERS * 2 / (int)beside->count);
   picture_text(&script, "time_unit", time.unit);
@@ -71,8 +68,8 @@ enum status picture_beside_draw(const struct picture_beside *beside, const struc
   for (size_t i = 0; status == STATUS_OK && i < beside->count; i++)
     status = send_run(&script, &beside->runs[i], (int)i + 1, &time, error);
   for (size_t i = 0; status == STATUS_OK && i < ARRAY_COUNT(axis_rows); i++)
-    status = picture_series_send_axis(&script, &axis_rows[i].axis, recordings, beside->count,
-                                      axis_rows[i].channels, axis_rows[i].count, error);
+    status = picture_series_send_axis(&script, &axis_rows[i].axis, recordings, beside->count, axis_rows[i].channels,
+                                      axis_rows[i].count, error);
   if (status == STATUS_OK) return picture_finish(&script, error);
   picture_abandon(&script);
   return status;

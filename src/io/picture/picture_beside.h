@@ -18,7 +18,7 @@ struct picture_beside {
   size_t count; // 2 to PICTURE_BESIDE_MAX
 };
 
-MUST_CHECK enum status picture_beside_draw(const struct picture_beside *beside,
-                                           const struct picture_target *target, struct error *error);
+MUST_CHECK enum status picture_beside_draw(const struct picture_beside *beside, const struct picture_target *target,
+                                           struct error *error);
 
 #endif

@@ -8,8 +8,8 @@
 enum {
   GRID_COUNT = 240, // points of the film's density: finer than a pixel of its panel is not seen
   BAR_MAX = 9,
-  ROW_HEIGHT = 34,  // pixels for one reading,
-  ROWS_USUAL = 12,  // so many of which the usual height holds
+  ROW_HEIGHT = 34, // pixels for one reading,
+  ROWS_USUAL = 12, // so many of which the usual height holds
 };
 #define LEAST_BAR   0.005 // probability of a cause from which it has a bar of its own
 #define LEAST_WIDTH 15.0  // um: a narrower density is not shown more widely than this
@@ -128,8 +128,7 @@ static void send_readings(struct picture_script *script, const struct estimate_r
   picture_block_begin(script, "off");
   for (int row = 0; row < count; row++) {
     fprintf(script->stream, "%d ", row + 1);
-    for (size_t k = 0; k < report->leading_count; k++)
-      picture_value(script, report->comparisons[k][report->order[row]].off);
+    for (size_t k = 0; k < report->leading_count; k++) picture_value(script, report->comparisons[k][report->order[row]].off);
     fputc('\n', script->stream);
   }
   picture_block_end(script);
@@ -154,7 +153,8 @@ static enum status make_script(const struct estimate_report *report, const struc
   return STATUS_OK;
 }
 
-enum status picture_estimate_draw(const struct estimate_report *report, const struct picture_target *target, struct error *error) {
+enum status picture_estimate_draw(const struct estimate_report *report, const struct picture_target *target,
+                                  struct error *error) {
   struct picture_script script;
   const enum status status = make_script(report, target, &script, error);
   return status == STATUS_OK ? picture_finish(&script, error) : status;

@@ -3,8 +3,8 @@
 #ifndef IO_PICTURE_PICTURE_ESTIMATE_H
 #define IO_PICTURE_PICTURE_ESTIMATE_H
 
-#include "io/report/estimate_report.h"
 #include "io/picture/picture.h"
+#include "io/report/estimate_report.h"
 
 MUST_CHECK enum status picture_estimate_draw(const struct estimate_report *report, const struct picture_target *target,
                                              struct error *error);

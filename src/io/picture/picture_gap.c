@@ -32,8 +32,7 @@ static void send_mm(struct picture_script *script, const char *prefix, const cha
 static double inset_height_m(const struct picture_gap *gap) {
   double tallest_m = 0.0;
   for (size_t i = 0; i < ARRAY_COUNT(edges); i++) {
-    const struct bore_section section =
-        bore_section_at(gap->bore, gap->shape, gap->film, gap->angle_rad, edges[i].theta_rad);
+    const struct bore_section section = bore_section_at(gap->bore, gap->shape, gap->film, gap->angle_rad, edges[i].theta_rad);
     tallest_m = fmax(tallest_m, fabs(section.edge_height_m - section.line_height_m));
   }
   return tallest_m + gap->bore->edge_land_m + 2.0 * INSET_MARGIN_M;
@@ -41,29 +40,26 @@ static double inset_height_m(const struct picture_gap *gap) {
 
 /* Film of one side as a closed outline: distance from the bore axis, height; the last two points lie on
  * the wall. */
-static void send_film(struct picture_script *script, const struct picture_gap *gap, const struct edge *edge,
-                      double line_height_m, double low_m, double high_m) {
+static void send_film(struct picture_script *script, const struct picture_gap *gap, const struct edge *edge, double line_height_m,
+                      double low_m, double high_m) {
   char name[32];
   snprintf(name, sizeof name, "%s_film_outline", edge->name);
   picture_block_begin(script, name);
   for (int i = 0; i <= OUTLINE_STEPS; i++) {
     const double height_m = low_m + (high_m - low_m) * i / OUTLINE_STEPS;
-    const double film_m =
-        bore_film_thickness_m(gap->shape, gap->film->wall_m, edge->theta_rad, height_m - line_height_m);
+    const double film_m = bore_film_thickness_m(gap->shape, gap->film->wall_m, edge->theta_rad, height_m - line_height_m);
     picture_value(script, (gap->bore->radius_m - film_m) / UNITS_M_PER_MM);
     picture_value(script, height_m / UNITS_M_PER_MM);
     fputc('\n', script->stream);
   }
-  fprintf(script->stream, "%.7g %.7g\n%.7g %.7g\n", gap->bore->radius_m / UNITS_M_PER_MM,
-          high_m / UNITS_M_PER_MM, gap->bore->radius_m / UNITS_M_PER_MM, low_m / UNITS_M_PER_MM);
+  fprintf(script->stream, "%.7g %.7g\n%.7g %.7g\n", gap->bore->radius_m / UNITS_M_PER_MM, high_m / UNITS_M_PER_MM,
+          gap->bore->radius_m / UNITS_M_PER_MM, low_m / UNITS_M_PER_MM);
   picture_block_end(script);
 }
 
-static void send_edge(struct picture_script *script, const struct picture_gap *gap, const struct edge *edge,
-                      double height_m) {
+static void send_edge(struct picture_script *script, const struct picture_gap *gap, const struct edge *edge, double height_m) {
   const double radius_m = gap->bore->radius_m, land_m = gap->bore->edge_land_m;
-  const struct bore_section section =
-      bore_section_at(gap->bore, gap->shape, gap->film, gap->angle_rad, edge->theta_rad);
+  const struct bore_section section = bore_section_at(gap->bore, gap->shape, gap->film, gap->angle_rad, edge->theta_rad);
   const double line_m = section.line_height_m, middle_m = section.edge_height_m;
   // Between closed line and far end of the land; the land may reach beyond the line.
   const double far_m = middle_m + copysign(0.5 * land_m, middle_m - line_m);
@@ -83,15 +79,13 @@ static void send_edge(struct picture_script *script, const struct picture_gap *g
   send_mm(script, edge->name, "high", high_m);
   send_mm(script, edge->name, "left", radius_m - (1.0 - INSET_WALL_PART) * width_m);
   send_mm(script, edge->name, "right", radius_m + INSET_WALL_PART * width_m);
-  fprintf(script->stream, "%s_gap_um = %.7g\n%s_clean_um = %.7g\n%s_film_um = %.7g\n%s_film_line_um = %.7g\n",
-          edge->name, section.gap_m / UNITS_M_PER_UM, edge->name, axis_gap_m / UNITS_M_PER_UM, edge->name,
-          section.film_m / UNITS_M_PER_UM, edge->name,
-          bore_film_thickness_m(gap->shape, gap->film->wall_m, edge->theta_rad, 0.0) / UNITS_M_PER_UM);
+  fprintf(script->stream, "%s_gap_um = %.7g\n%s_clean_um = %.7g\n%s_film_um = %.7g\n%s_film_line_um = %.7g\n", edge->name,
+          section.gap_m / UNITS_M_PER_UM, edge->name, axis_gap_m / UNITS_M_PER_UM, edge->name, section.film_m / UNITS_M_PER_UM,
+          edge->name, bore_film_thickness_m(gap->shape, gap->film->wall_m, edge->theta_rad, 0.0) / UNITS_M_PER_UM);
   send_film(script, gap, edge, line_m, low_m, high_m);
 }
 
-enum status picture_gap_draw(const struct picture_gap *gap, const struct picture_target *target,
-                             struct error *error) {
+enum status picture_gap_draw(const struct picture_gap *gap, const struct picture_target *target, struct error *error) {
   const struct bore_geometry *bore = gap->bore;
   const struct bore_film clean = {0.0, 0.0};
   struct picture_script script;
@@ -105,14 +99,10 @@ enum status picture_gap_draw(const struct picture_gap *gap, const struct picture
   picture_number(&script, "closed_deg", bore->closed_angle_rad / UNITS_RAD_PER_DEG);
   picture_number(&script, "film_um", gap->film->wall_m / UNITS_M_PER_UM);
   picture_number(&script, "edge_film_um", gap->film->edge_m / UNITS_M_PER_UM);
-  picture_number(&script, "band_down",
-                 gap->shape->band_half_width_m * (1.0 + gap->shape->asymmetry_ratio) / UNITS_M_PER_MM);
-  picture_number(&script, "band_up",
-                 gap->shape->band_half_width_m * (1.0 - gap->shape->asymmetry_ratio) / UNITS_M_PER_MM);
-  picture_number(&script, "area_mm2",
-                 bore_area_m2(bore, gap->shape, gap->film, gap->angle_rad) / UNITS_M2_PER_MM2);
-  picture_number(&script, "clean_area_mm2",
-                 bore_area_m2(bore, gap->shape, &clean, gap->angle_rad) / UNITS_M2_PER_MM2);
+  picture_number(&script, "band_down", gap->shape->band_half_width_m * (1.0 + gap->shape->asymmetry_ratio) / UNITS_M_PER_MM);
+  picture_number(&script, "band_up", gap->shape->band_half_width_m * (1.0 - gap->shape->asymmetry_ratio) / UNITS_M_PER_MM);
+  picture_number(&script, "area_mm2", bore_area_m2(bore, gap->shape, gap->film, gap->angle_rad) / UNITS_M2_PER_MM2);
+  picture_number(&script, "clean_area_mm2", bore_area_m2(bore, gap->shape, &clean, gap->angle_rad) / UNITS_M2_PER_MM2);
   const double height_m = inset_height_m(gap);
   picture_number(&script, "inset_height", height_m / UNITS_M_PER_MM);
   picture_number(&script, "inset_aspect", INSET_ASPECT);

@@ -15,7 +15,6 @@ struct picture_gap {
   const char *engine_title;
 };
 
-MUST_CHECK enum status picture_gap_draw(const struct picture_gap *gap, const struct picture_target *target,
-                                        struct error *error);
+MUST_CHECK enum status picture_gap_draw(const struct picture_gap *gap, const struct picture_target *target, struct error *error);
 
 #endif

@@ -15,7 +15,7 @@ struct picture_loads {
 /* Whether some kind of load came at more than one film. */
 bool picture_loads_drawable(const struct story *story);
 
-MUST_CHECK enum status picture_loads_draw(const struct picture_loads *loads,
-                                          const struct picture_target *target, struct error *error);
+MUST_CHECK enum status picture_loads_draw(const struct picture_loads *loads, const struct picture_target *target,
+                                          struct error *error);
 
 #endif

@@ -14,23 +14,22 @@ enum {
 /* ---- Codes ---- */
 
 /* The states of a code as words, for terminals. */
-static void send_states(struct picture_script *script, const struct recording *recording,
-                        const struct picture_series_time *time, int code, int lane) {
+static void send_states(struct picture_script *script, const struct recording *recording, const struct picture_series_time *time,
+                        int code, int lane) {
   char text[160] = "";
   size_t used = 0;
   for (size_t i = 0; i < recording->event_count; i++) {
     const struct recording_event *event = &recording->events[i];
     if (event->kind != RECORDING_CODE || event->code != code || used + 40 > sizeof text) continue;
-    const char *state =
-        event->value == CODE_NONE ? "erased" : monitors_code_state_name((enum code_state)event->value);
+    const char *state = event->value == CODE_NONE ? "erased" : monitors_code_state_name((enum code_state)event->value);
     used += (size_t)snprintf(text + used, sizeof text - used, "%s%s %.4g %s", used ? ", " : "", state,
                              event->time_s / time->unit_s, time->unit);
   }
   fprintf(script->stream, "lane_states[%d] = '%s'\n", lane, text);
 }
 
-static void send_bands(struct picture_script *script, const struct recording *recording,
-                       const struct picture_series_time *time, const int lane_of[MONITOR_CODE_COUNT]) {
+static void send_bands(struct picture_script *script, const struct recording *recording, const struct picture_series_time *time,
+                       const int lane_of[MONITOR_CODE_COUNT]) {
   enum code_state state[MONITOR_CODE_COUNT] = {CODE_NONE};
   double since_s[MONITOR_CODE_COUNT] = {0.0};
   int count = 0;
@@ -43,10 +42,8 @@ static void send_bands(struct picture_script *script, const struct recording *re
     const double end_s = event ? event->time_s : time->end_s;
     if (state[code] != CODE_NONE && end_s > since_s[code] && count < MARK_MAX) {
       count++;
-      fprintf(script->stream,
-              "band_from[%d] = %.7g\nband_to[%d] = %.7g\nband_state[%d] = %d\nband_lane[%d] = %d\n", count,
-              since_s[code] / time->unit_s, count, end_s / time->unit_s, count, (int)state[code], count,
-              lane_of[code]);
+      fprintf(script->stream, "band_from[%d] = %.7g\nband_to[%d] = %.7g\nband_state[%d] = %d\nband_lane[%d] = %d\n", count,
+              since_s[code] / time->unit_s, count, end_s / time->unit_s, count, (int)state[code], count, lane_of[code]);
     }
     if (event) {
       state[code] = (enum code_state)event->value;
@@ -64,8 +61,7 @@ static void send_shades(struct picture_script *script, const struct recording *r
   int count = 0;
   for (size_t i = 0; i <= recording->event_count && count < MARK_MAX; i++) {
     const struct recording_event *event = i < recording->event_count ? &recording->events[i] : NULL;
-    if (event && (event->kind != RECORDING_CODE || event->code < 0 || event->code >= MONITOR_CODE_COUNT))
-      continue;
+    if (event && (event->kind != RECORDING_CODE || event->code < 0 || event->code >= MONITOR_CODE_COUNT)) continue;
     const double end_s = event ? event->time_s : time->end_s;
     if (event) state[event->code] = (enum code_state)event->value;
     enum code_state now = CODE_NONE;
@@ -73,8 +69,8 @@ static void send_shades(struct picture_script *script, const struct recording *r
     if (event && now == worst) continue;
     if (worst != CODE_NONE && end_s > since_s) {
       count++;
-      fprintf(script->stream, "shade_from[%d] = %.7g\nshade_to[%d] = %.7g\nshade_state[%d] = %d\n", count,
-              since_s / time->unit_s, count, end_s / time->unit_s, count, (int)worst);
+      fprintf(script->stream, "shade_from[%d] = %.7g\nshade_to[%d] = %.7g\nshade_state[%d] = %d\n", count, since_s / time->unit_s,
+              count, end_s / time->unit_s, count, (int)worst);
     }
     worst = now;
     since_s = end_s;
@@ -89,8 +85,7 @@ static int find_lanes(const struct recording *recording, int lane_of[MONITOR_COD
     lane_of[code] = 0;
     for (size_t i = 0; i < recording->event_count && !lane_of[code]; i++) {
       const struct recording_event *event = &recording->events[i];
-      if (event->kind == RECORDING_CODE && event->code == code && event->value != CODE_NONE)
-        lane_of[code] = ++count;
+      if (event->kind == RECORDING_CODE && event->code == code && event->value != CODE_NONE) lane_of[code] = ++count;
     }
   }
   return count;
@@ -111,8 +106,8 @@ static size_t line_bytes(const char *text, int letters) {
 }
 
 /* Sends every note's time, flag row and text, the text in lines; returns the number of lines of all. */
-static int send_notes(struct picture_script *script, const struct recording *recording,
-                      const struct picture_series_time *time, int *flag_rows) {
+static int send_notes(struct picture_script *script, const struct recording *recording, const struct picture_series_time *time,
+                      int *flag_rows) {
   double last_s[FLAG_ROWS];
   for (int i = 0; i < FLAG_ROWS; i++) last_s[i] = -INFINITY;
   const double spacing_s = (time->end_s - time->start_s) * FLAG_SPACING / (script->width - SIDE_MARGINS);
@@ -126,16 +121,15 @@ static int send_notes(struct picture_script *script, const struct recording *rec
     last_s[row] = event->time_s;
     if (row + 1 > *flag_rows) *flag_rows = row + 1;
     count++;
-    fprintf(script->stream, "note_at[%d] = %.7g\nnote_row[%d] = %d\n", count, event->time_s / time->unit_s,
-            count, row);
+    fprintf(script->stream, "note_at[%d] = %.7g\nnote_row[%d] = %d\n", count, event->time_s / time->unit_s, count, row);
     const char *text = event->text;
     for (bool first = true; *text && lines < MARK_MAX; first = false) {
       char line[RECORDING_TEXT_SIZE];
       const size_t size = line_bytes(text, NOTE_LINE_LETTERS);
       snprintf(line, sizeof line, "%.*s", (int)size, text);
       lines++;
-      fprintf(script->stream, "line_number[%d] = '%.0d'\nline_at[%d] = '%.4g %s'\nline_text[%d] = ", lines,
-              first ? count : 0, lines, event->time_s / time->unit_s, time->unit, lines);
+      fprintf(script->stream, "line_number[%d] = '%.0d'\nline_at[%d] = '%.4g %s'\nline_text[%d] = ", lines, first ? count : 0,
+              lines, event->time_s / time->unit_s, time->unit, lines);
       picture_quote(script, line);
       fputc('\n', script->stream);
       for (text += size; *text == ' '; text++) {
@@ -159,9 +153,8 @@ static bool is_limit(const struct recording_event *event) {
           event->value == RECORDING_VALUE_RESET);
 }
 
-static void send_marks(struct picture_script *script, const struct recording *recording,
-                       const struct picture_series_time *time, const char *name,
-                       bool (*belongs)(const struct recording_event *)) {
+static void send_marks(struct picture_script *script, const struct recording *recording, const struct picture_series_time *time,
+                       const char *name, bool (*belongs)(const struct recording_event *)) {
   int count = 0;
   for (size_t i = 0; i < recording->event_count && count < MARK_MAX; i++) {
     if (!belongs(&recording->events[i])) continue;
@@ -192,12 +185,10 @@ int picture_marks_lanes(const struct recording *recording) {
 
 void picture_marks_send(struct picture_script *script, const struct recording *recording,
                         const struct picture_series_time *time) {
-  static const char *const arrays[] = {"band_from", "band_to",    "band_state",  "band_lane",
-                                       "lane_text", "shade_from", "shade_to",    "shade_state",
-                                       "note_at",   "note_row",   "line_number", "line_text",
-                                       "line_at",   "stall_at",   "limit_at",    "lane_states"};
-  for (size_t i = 0; i < ARRAY_COUNT(arrays); i++)
-    fprintf(script->stream, "array %s[%d]\n", arrays[i], MARK_MAX);
+  static const char *const arrays[] = {"band_from", "band_to",     "band_state", "band_lane",  "lane_text",   "shade_from",
+                                       "shade_to",  "shade_state", "note_at",    "note_row",   "line_number", "line_text",
+                                       "line_at",   "stall_at",    "limit_at",   "lane_states"};
+  for (size_t i = 0; i < ARRAY_COUNT(arrays); i++) fprintf(script->stream, "array %s[%d]\n", arrays[i], MARK_MAX);
   int lane_of[MONITOR_CODE_COUNT];
   picture_number(script, "lane_count", find_lanes(recording, lane_of));
   picture_number(script, "lane_height", PICTURE_MARKS_LANE_HEIGHT);

@@ -15,7 +15,6 @@ int picture_marks_note_lines(const struct recording *recording);
 int picture_marks_lanes(const struct recording *recording);
 
 /* Sends all marks, as the arrays and counts that plots/run.gp draws. */
-void picture_marks_send(struct picture_script *script, const struct recording *recording,
-                        const struct picture_series_time *time);
+void picture_marks_send(struct picture_script *script, const struct recording *recording, const struct picture_series_time *time);
 
 #endif

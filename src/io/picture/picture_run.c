@@ -101,23 +101,20 @@ static int compare_doubles(const void *a, const void *b) {
 }
 
 /* How far a channel goes while the engine runs (without target: always), single peaks left out. */
-static enum status movement(const struct recording *r, enum channel channel, double *moved,
-                            struct error *error) {
+static enum status movement(const struct recording *r, enum channel channel, double *moved, struct error *error) {
   double *values = calloc(r->row_count + 1, sizeof *values);
   if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for the picture of the run");
   size_t count = 0;
   for (size_t row = 0; row < r->row_count; row++) {
     const double value = recording_value(r, row, channel);
-    const bool stands = recording_value(r, row, CHANNEL_speed_rpm) <
-                        RUNNING_RATIO * recording_value(r, row, CHANNEL_target_rpm);
+    const bool stands = recording_value(r, row, CHANNEL_speed_rpm) < RUNNING_RATIO * recording_value(r, row, CHANNEL_target_rpm);
     if (isfinite(value) && !stands) values[count++] = value;
   }
   qsort(values, count, sizeof *values, compare_doubles);
   const size_t trim = (size_t)((channel == CHANNEL_lambda ? ENRICHED_RATIO : TRIM_RATIO) * (double)count);
   *moved = count ? values[count - 1 - trim] - values[trim] : 0.0;
   // what is there all the time without moving is worth a panel too: a film, a leak
-  if (count && (channel == CHANNEL_film_um || channel == CHANNEL_leak_mm2))
-    *moved = fmax(*moved, values[count - 1]);
+  if (count && (channel == CHANNEL_film_um || channel == CHANNEL_leak_mm2)) *moved = fmax(*moved, values[count - 1]);
   free(values);
   return STATUS_OK;
 }
@@ -140,8 +137,7 @@ static enum status choose_lines(const struct recording *r, bool shown[LINE_COUNT
     shown[i] = picture_series_has(r, line->channel);
     if (!shown[i]) continue;
     if (line->instead_of != CHANNEL_COUNT) {
-      shown[i] = !picture_series_has(r, line->instead_of) ||
-                 distance(r, line->channel, line->instead_of) > line->least;
+      shown[i] = !picture_series_has(r, line->instead_of) || distance(r, line->channel, line->instead_of) > line->least;
     } else if (line->least > 0.0) {
       double moved = 0.0;
       const enum status status = movement(r, line->channel, &moved, error);
@@ -169,8 +165,7 @@ static double send_panels(FILE *stream, const bool shown[LINE_COUNT]) {
 }
 
 static enum status send_lines(struct picture_script *script, const struct recording *recording,
-                              const struct picture_series_time *time, const bool shown[LINE_COUNT],
-                              struct error *error) {
+                              const struct picture_series_time *time, const bool shown[LINE_COUNT], struct error *error) {
   // Nobody counts pixels in an SVG, but everybody pays for its size.
   const int columns = script->target->format == PICTURE_svg ? script->width / 2 : script->width;
   for (size_t i = 0; i < LINE_COUNT; i++) {
@@ -180,8 +175,8 @@ static enum status send_lines(struct picture_script *script, const struct record
       picture_series_send_nothing(script, name);
       continue;
     }
-    const enum status status = picture_series_send_line(script, recording, time, name, line_rows[i].channel,
-                                                        CHANNEL_clean_area_mm2, columns, error);
+    const enum status status =
+        picture_series_send_line(script, recording, time, name, line_rows[i].channel, CHANNEL_clean_area_mm2, columns, error);
     if (status != STATUS_OK) return status;
   }
   for (int axis = 0; axis < AXIS_COUNT; axis++) {
@@ -189,15 +184,13 @@ static enum status send_lines(struct picture_script *script, const struct record
     size_t count = 0;
     for (size_t i = 0; i < LINE_COUNT; i++)
       if (line_rows[i].axis == (enum axis)axis && shown[i]) channels[count++] = line_rows[i].channel;
-    const enum status status =
-        picture_series_send_axis(script, &axis_rows[axis], &recording, 1, channels, count, error);
+    const enum status status = picture_series_send_axis(script, &axis_rows[axis], &recording, 1, channels, count, error);
     if (status != STATUS_OK) return status;
   }
   return STATUS_OK;
 }
 
-enum status picture_run_draw(const struct picture_run *run, const struct picture_target *target,
-                             struct error *error) {
+enum status picture_run_draw(const struct picture_run *run, const struct picture_target *target, struct error *error) {
   const struct recording *recording = run->recording;
   bool shown[LINE_COUNT];
   enum status status = picture_series_check(recording, error);
@@ -205,8 +198,7 @@ enum status picture_run_draw(const struct picture_run *run, const struct picture
   if (status != STATUS_OK) return status;
   const struct picture_series_time time = picture_series_time_of(recording);
   const double shares = fmax(send_panels(NULL, shown), LEAST_SHARES);
-  const int more_height = (int)((shares - USUAL_SHARES) * SHARE_PX) +
-                          picture_marks_lanes(recording) * PICTURE_MARKS_LANE_HEIGHT +
+  const int more_height = (int)((shares - USUAL_SHARES) * SHARE_PX) + picture_marks_lanes(recording) * PICTURE_MARKS_LANE_HEIGHT +
                           picture_marks_note_lines(recording) * PICTURE_MARKS_NOTE_HEIGHT;
   struct picture_script script;
   status = picture_begin(&script, PICTURE_OF_run, target, more_height, error);

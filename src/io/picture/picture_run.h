@@ -12,7 +12,6 @@ struct picture_run {
 };
 
 /* STATUS_BAD_DATA if the run has fewer than two rows. Also whatever gnuplot_draw() and output_file give. */
-MUST_CHECK enum status picture_run_draw(const struct picture_run *run, const struct picture_target *target,
-                                        struct error *error);
+MUST_CHECK enum status picture_run_draw(const struct picture_run *run, const struct picture_target *target, struct error *error);
 
 #endif

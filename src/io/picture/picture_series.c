@@ -8,14 +8,12 @@
 #define RUNNING_RATIO 0.6   // of the target; slower is cranking or standing
 #define TRIM_RATIO    0.003 // of the rows, at either end: a second or two of flare in some minutes
 #define PRESSED_PCT   1.0
-#define FALL_RATIO                                                                                           \
-  0.025 // the same where the engine comes down from where it was held: some seconds in some minutes
-#define SQUEEZE_RATIO 1.8 // the whole must be this much larger
+#define FALL_RATIO    0.025 // the same where the engine comes down from where it was held: some seconds in some minutes
+#define SQUEEZE_RATIO 1.8   // the whole must be this much larger
 
 struct picture_series_time picture_series_time_of(const struct recording *recording) {
   struct picture_series_time axis = {recording_value(recording, 0, CHANNEL_time_s),
-                                     recording_value(recording, recording->row_count - 1, CHANNEL_time_s),
-                                     1.0, "s"};
+                                     recording_value(recording, recording->row_count - 1, CHANNEL_time_s), 1.0, "s"};
   const double length_s = axis.end_s - axis.start_s;
   if (length_s > 3.0 * 3600.0) {
     axis.unit_s = 3600.0;
@@ -29,12 +27,10 @@ struct picture_series_time picture_series_time_of(const struct recording *record
 
 enum status picture_series_check(const struct recording *recording, struct error *error) {
   if (recording->row_count < 2)
-    return error_set(error, STATUS_BAD_DATA, "the run has %zu rows; a picture needs at least two",
-                     recording->row_count);
+    return error_set(error, STATUS_BAD_DATA, "the run has %zu rows; a picture needs at least two", recording->row_count);
   const struct picture_series_time time = picture_series_time_of(recording);
   if (!(time.end_s > time.start_s))
-    return error_set(error, STATUS_BAD_DATA,
-                     "the run's time does not advance from its first row to its last");
+    return error_set(error, STATUS_BAD_DATA, "the run's time does not advance from its first row to its last");
   return STATUS_OK;
 }
 
@@ -65,17 +61,14 @@ static struct span span_between(double *values, size_t count, double trim_ratio)
 
 /* All values of one channel; with the engine running (idling) only, or at all times. Returns how many. Where there is no
  * target the engine counts as running whenever it turns. */
-static size_t gather(const struct recording *recording, enum channel channel, bool running_only,
-                     bool idle_only, double *values) {
+static size_t gather(const struct recording *recording, enum channel channel, bool running_only, bool idle_only, double *values) {
   size_t count = 0;
   for (size_t row = 0; row < recording->row_count; row++) {
     const double value = recording_value(recording, row, channel);
     const double speed = recording_value(recording, row, CHANNEL_speed_rpm);
     const double target = recording_value(recording, row, CHANNEL_target_rpm);
     const bool pressed = idle_only && recording_value(recording, row, CHANNEL_pedal_pct) > PRESSED_PCT;
-    const bool running = pressed         ? false
-                         : isnan(target) ? !(speed <= 0.0)
-                                         : speed >= RUNNING_RATIO * target && target > 0.0;
+    const bool running = pressed ? false : isnan(target) ? !(speed <= 0.0) : speed >= RUNNING_RATIO * target && target > 0.0;
     if (isfinite(value) && (running || !running_only)) values[count++] = value;
   }
   return count;
@@ -91,25 +84,23 @@ static struct span widened(struct span span, const struct picture_series_axis *a
   return (struct span){stands_on_zero ? 0.0 : span.low - margin, span.high + margin};
 }
 
-static void send_range(struct picture_script *script, const struct picture_series_axis *axis,
-                       struct span whole, struct span running) {
+static void send_range(struct picture_script *script, const struct picture_series_axis *axis, struct span whole,
+                       struct span running) {
   const struct span whole_axis = widened(whole, axis), running_axis = widened(running, axis);
-  const bool cut = running.high > running.low &&
-                   whole_axis.high - whole_axis.low > SQUEEZE_RATIO * (running_axis.high - running_axis.low);
+  const bool cut =
+      running.high > running.low && whole_axis.high - whole_axis.low > SQUEEZE_RATIO * (running_axis.high - running_axis.low);
   const struct span span = cut ? running_axis : whole_axis;
   fprintf(script->stream, "%s_low = %.7g\n%s_high = %.7g\n", axis->name, span.low, axis->name, span.high);
   const int decimals = whole.high - whole.low < 5.0 ? 1 : 0;
   if (cut)
-    fprintf(script->stream, "%s_cut = 'not all in view: %.*f to %.*f'\n", axis->name, decimals, whole.low,
-            decimals, whole.high);
+    fprintf(script->stream, "%s_cut = 'not all in view: %.*f to %.*f'\n", axis->name, decimals, whole.low, decimals, whole.high);
   else
     fprintf(script->stream, "%s_cut = ''\n", axis->name);
 }
 
 enum status picture_series_send_axis(struct picture_script *script, const struct picture_series_axis *axis,
                                      const struct recording *const *recordings, size_t recording_count,
-                                     const enum channel *channels, size_t channel_count,
-                                     struct error *error) {
+                                     const enum channel *channels, size_t channel_count, struct error *error) {
   size_t rows = 1;
   for (size_t i = 0; i < recording_count; i++) rows += recordings[i]->row_count;
   double *values = calloc(rows * (channel_count + 1), sizeof *values);
@@ -120,10 +111,7 @@ enum status picture_series_send_axis(struct picture_script *script, const struct
     for (size_t i = 0; i < recording_count; i++)
       for (size_t k = 0; k < channel_count; k++)
         count += gather(recordings[i], channels[k], running_only == 1, axis->idle_only, values + count);
-    spans[running_only] = span_between(values, count,
-                                       !running_only     ? 0.0
-                                       : axis->idle_only ? FALL_RATIO
-                                                         : TRIM_RATIO);
+    spans[running_only] = span_between(values, count, !running_only ? 0.0 : axis->idle_only ? FALL_RATIO : TRIM_RATIO);
   }
   free(values);
   send_range(script, axis, spans[0], spans[1]);
@@ -142,13 +130,12 @@ void picture_series_send_nothing(struct picture_script *script, const char *name
 }
 
 enum status picture_series_send_line(struct picture_script *script, const struct recording *recording,
-                                     const struct picture_series_time *time, const char *name,
-                                     enum channel channel, enum channel second, int columns,
-                                     struct error *error) {
+                                     const struct picture_series_time *time, const char *name, enum channel channel,
+                                     enum channel second, int columns, struct error *error) {
   size_t *kept = calloc(recording->row_count + 1, sizeof *kept);
   if (!kept) return error_set(error, STATUS_NO_MEMORY, "out of memory for a line of a picture");
-  const struct thin_series series = {recording->values + CHANNEL_time_s, recording->values + channel,
-                                     CHANNEL_COUNT, recording->row_count};
+  const struct thin_series series = {recording->values + CHANNEL_time_s, recording->values + channel, CHANNEL_COUNT,
+                                     recording->row_count};
   const size_t count = thin_points(&series, time->start_s, time->end_s, (size_t)columns, kept);
   picture_block_begin(script, name);
   for (size_t i = 0; i < count; i++) {
@@ -157,8 +144,7 @@ enum status picture_series_send_line(struct picture_script *script, const struct
     picture_value(script, recording_value(recording, kept[i], second));
     fputc('\n', script->stream);
   }
-  if (count == 0 || (count == 1 && isnan(recording_value(recording, kept[0], channel))))
-    fputs(NOWHERE, script->stream);
+  if (count == 0 || (count == 1 && isnan(recording_value(recording, kept[0], channel)))) fputs(NOWHERE, script->stream);
   picture_block_end(script);
   free(kept);
   return STATUS_OK;

@@ -29,18 +29,14 @@ struct picture_series_axis {
 /* Sends NAME_low, NAME_high and NAME_cut for these channels of all these runs. A standing engine and the flare of a start
  * would squeeze what a run is about into a few pixels: if the running part takes much less room than the whole, the axis
  * shows that part, and NAME_cut says how far the rest goes. */
-MUST_CHECK enum status picture_series_send_axis(struct picture_script *script,
-                                                const struct picture_series_axis *axis,
-                                                const struct recording *const *recordings,
-                                                size_t recording_count, const enum channel *channels,
-                                                size_t channel_count, struct error *error);
+MUST_CHECK enum status picture_series_send_axis(struct picture_script *script, const struct picture_series_axis *axis,
+                                                const struct recording *const *recordings, size_t recording_count,
+                                                const enum channel *channels, size_t channel_count, struct error *error);
 
 /* Sends a channel as the block $NAME: time in the axis's unit, value, and a second channel's value for shaded areas. */
-MUST_CHECK enum status picture_series_send_line(struct picture_script *script,
-                                                const struct recording *recording,
-                                                const struct picture_series_time *time, const char *name,
-                                                enum channel channel, enum channel second, int columns,
-                                                struct error *error);
+MUST_CHECK enum status picture_series_send_line(struct picture_script *script, const struct recording *recording,
+                                                const struct picture_series_time *time, const char *name, enum channel channel,
+                                                enum channel second, int columns, struct error *error);
 
 /* The block of a channel that is not drawn. */
 void picture_series_send_nothing(struct picture_script *script, const char *name);

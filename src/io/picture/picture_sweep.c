@@ -30,7 +30,7 @@ static const struct panel run_panels[PANEL_MAX] = {
 struct state {
   char name[32];
   size_t column;
-  double value;     // the column's value that says so; NaN: any number says so
+  double value; // the column's value that says so; NaN: any number says so
 };
 
 /* The chart's input, and the other one whose values are its lines. */
@@ -168,8 +168,8 @@ static void send_panels(struct picture_script *script, const struct chart *chart
     }
     if (column_count == first) continue;
     panels++;
-    fprintf(script->stream, "panel_title[%d] = '%s'\npanel_first[%d] = %zu\npanel_series[%d] = %zu\n", panels, panel.title, panels,
-            first + 1, panels, column_count - first);
+    fprintf(script->stream, "panel_title[%d] = '%s'\npanel_first[%d] = %zu\npanel_series[%d] = %zu\n", panels, panel.title,
+            panels, first + 1, panels, column_count - first);
   }
   picture_number(script, "panel_count", panels);
   for (size_t line = 0; line < chart->line_count; line++) {

@@ -6,9 +6,9 @@
 
 enum { LINE_MAX = 10 };
 
-#define RPM_SCALE 0.005 // fields are about one where they are far from their line: 200 rpm,
-#define PCT_SCALE 0.02  // or half of the idle air; any such pair draws the line within its cell
-#define LABEL_MARGIN_SHARE 0.04 // of the width: half a name
+#define RPM_SCALE          0.005 // fields are about one where they are far from their line: 200 rpm,
+#define PCT_SCALE          0.02  // or half of the idle air; any such pair draws the line within its cell
+#define LABEL_MARGIN_SHARE 0.04  // of the width: half a name
 
 /* A line on the map: where this field passes through zero. */
 struct line {
@@ -19,7 +19,7 @@ struct line {
 struct map {
   const struct picture_sweep *picture;
   size_t x_count, y_count;
-  size_t shade;  // column that is shown in shades
+  size_t shade; // column that is shown in shades
   size_t line_count;
   struct line lines[LINE_MAX];
 };
@@ -112,7 +112,8 @@ static void refine(struct map *map, struct line *line, double threshold_rpm, dou
   struct engine engine = sweep->engine;
   for (size_t i = 0; i < map->x_count * map->y_count; i++) {
     const double off_rpm = sign * (value_at(map, i, (size_t)target) - value_at(map, i, (size_t)speed));
-    const double beyond = (off_rpm - threshold_rpm) * RPM_SCALE - (off_rpm > 0.5 ? 0.0 : left_pct(map, i, sign, &engine) * PCT_SCALE);
+    const double beyond =
+        (off_rpm - threshold_rpm) * RPM_SCALE - (off_rpm > 0.5 ? 0.0 : left_pct(map, i, sign, &engine) * PCT_SCALE);
     if ((beyond > 0.0) == (line->field[i] > 0.0)) line->field[i] = fmax(fmin(beyond, 1.0), -1.0);
   }
 }
@@ -233,8 +234,7 @@ static void send_range(struct picture_script *script, const struct map *map) {
   picture_number(script, "shade_high", most);
 }
 
-enum status picture_sweepmap_draw(const struct picture_sweep *picture, const struct picture_target *target,
-                                  struct error *error) {
+enum status picture_sweepmap_draw(const struct picture_sweep *picture, const struct picture_target *target, struct error *error) {
   static const char *const arrays[] = {"map_name", "map_x", "map_y", "map_found"};
   const struct sweep_axis *axes = picture->sweep->axes;
   struct map map = {.picture = picture, .x_count = axes[0].count, .y_count = axes[1].count};

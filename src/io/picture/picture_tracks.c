@@ -68,8 +68,7 @@ static void send_rows(struct picture_script *script, const struct recording *r, 
   picture_block_end(script);
 }
 
-enum status picture_tracks_draw(const struct picture_tracks *tracks, const struct picture_target *target,
-                                struct error *error) {
+enum status picture_tracks_draw(const struct picture_tracks *tracks, const struct picture_target *target, struct error *error) {
   if (!picture_tracks_drawable(tracks->recording))
     return error_set(error, STATUS_BAD_DATA, "there is no sweep of the blade with the engine standing to draw");
   struct stretch stretches[STRETCH_MAX];

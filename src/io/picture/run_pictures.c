@@ -9,8 +9,7 @@
 
 #include <stdio.h>
 
-static enum status draw_area(const struct run_pictures *p, const struct picture_target *target,
-                             struct error *error) {
+static enum status draw_area(const struct run_pictures *p, const struct picture_target *target, struct error *error) {
   struct run_report_moment moments[RUN_REPORT_MOMENT_MAX];
   const size_t count = run_report_moments(p->story, moments);
   struct picture_area_point points[RUN_REPORT_MOMENT_MAX];
@@ -19,8 +18,7 @@ static enum status draw_area(const struct run_pictures *p, const struct picture_
     points[i].opening_rad = mean[CHANNEL_blade_deg] * UNITS_RAD_PER_DEG;
     points[i].area_m2 = mean[CHANNEL_area_mm2] * UNITS_M2_PER_MM2;
     points[i].film_m = mean[CHANNEL_film_um] * UNITS_M_PER_UM;
-    snprintf(points[i].label, sizeof points[i].label, "%s: %.0f rpm", moments[i].label,
-             mean[CHANNEL_speed_rpm]);
+    snprintf(points[i].label, sizeof points[i].label, "%s: %.0f rpm", moments[i].label, mean[CHANNEL_speed_rpm]);
   }
   const struct throttle_params *throttle = &p->engine->plant.throttle;
   const struct picture_area area = {
@@ -36,8 +34,7 @@ static enum status draw_area(const struct run_pictures *p, const struct picture_
 }
 
 /* The moment that shows the deposit at its worst, else the first idle. */
-static enum status draw_gap(const struct run_pictures *p, const struct picture_target *target,
-                            struct error *error) {
+static enum status draw_gap(const struct run_pictures *p, const struct picture_target *target, struct error *error) {
   const struct story_moment *moment = p->story->lowest.happened ? &p->story->lowest : &p->story->first;
   const struct throttle_params *throttle = &p->engine->plant.throttle;
   const double film_um = moment->happened ? moment->mean[CHANNEL_film_um] : p->story->largest_film_um;
@@ -45,8 +42,8 @@ static enum status draw_gap(const struct run_pictures *p, const struct picture_t
   const struct bore_film film = {film_um * UNITS_M_PER_UM, 0.0};
   char title[160];
   if (moment->happened)
-    snprintf(title, sizeof title, "The gap at %.0f s: film %.0f µm, blade %.2f° open, %.0f rpm",
-             moment->time_s, film_um, opening_deg, moment->mean[CHANNEL_speed_rpm]);
+    snprintf(title, sizeof title, "The gap at %.0f s: film %.0f µm, blade %.2f° open, %.0f rpm", moment->time_s, film_um,
+             opening_deg, moment->mean[CHANNEL_speed_rpm]);
   else
     snprintf(title, sizeof title, "The gap with the blade closed: film %.0f µm", film_um);
   const struct picture_gap gap = {
@@ -76,8 +73,8 @@ bool run_pictures_wanted(const struct run_pictures *p, enum picture picture) {
   }
 }
 
-enum status run_pictures_draw(const struct run_pictures *p, enum picture picture, enum picture_format format,
-                              const char *path, struct error *error) {
+enum status run_pictures_draw(const struct run_pictures *p, enum picture picture, enum picture_format format, const char *path,
+                              struct error *error) {
   const struct picture_target target = {format, path, p->data_path, 0};
   if (picture == PICTURE_OF_area) return draw_area(p, &target, error);
   if (picture == PICTURE_OF_gap) return draw_gap(p, &target, error);

@@ -3,8 +3,8 @@
 #define IO_PICTURE_RUN_PICTURES_H
 
 #include "analysis/run/story.h"
-#include "io/picture/picture.h"
 #include "car/engine.h"
+#include "io/picture/picture.h"
 
 #include <stdbool.h>
 
@@ -22,7 +22,7 @@ struct run_pictures {
 bool run_pictures_wanted(const struct run_pictures *pictures, enum picture picture);
 
 /* Draws one picture to a path, or to stdout for NULL. */
-MUST_CHECK enum status run_pictures_draw(const struct run_pictures *pictures, enum picture picture,
-                                         enum picture_format format, const char *path, struct error *error);
+MUST_CHECK enum status run_pictures_draw(const struct run_pictures *pictures, enum picture picture, enum picture_format format,
+                                         const char *path, struct error *error);
 
 #endif

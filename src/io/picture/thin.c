@@ -13,9 +13,7 @@ struct column {
 
 static const struct column empty_column = {NONE, NONE, NONE, NONE, NONE};
 
-static double y_at(const struct thin_series *series, size_t i) {
-  return series->y[i * series->stride];
-}
+static double y_at(const struct thin_series *series, size_t i) { return series->y[i * series->stride]; }
 
 /* Appends a point unless it was the one before. */
 static size_t keep(size_t *kept, size_t count, size_t point) {
@@ -33,8 +31,7 @@ static size_t keep_column(const struct column *column, size_t *kept, size_t coun
   return keep(kept, count, column->last);
 }
 
-size_t thin_points(const struct thin_series *series, double x_low, double x_high, size_t column_count,
-                   size_t *kept) {
+size_t thin_points(const struct thin_series *series, double x_low, double x_high, size_t column_count, size_t *kept) {
   assert(x_low < x_high && column_count > 0);
   struct column column = empty_column;
   size_t count = 0;

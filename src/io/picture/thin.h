@@ -18,7 +18,6 @@ struct thin_series {
 /* Writes the numbers of the points to keep, ascending, and returns how many; kept has room for
  * series->count. Of a run of NaN one is kept, so that the line breaks there. x_low to x_high is divided
  * into column_count pixel columns; points outside are left out. x_low < x_high, column_count > 0. */
-size_t thin_points(const struct thin_series *series, double x_low, double x_high, size_t column_count,
-                   size_t *kept);
+size_t thin_points(const struct thin_series *series, double x_low, double x_high, size_t column_count, size_t *kept);
 
 #endif

@@ -104,7 +104,8 @@ static bool suits_all(const struct doubt *doubt, double factor, double offset) {
 static void consider(const struct doubt *doubt, double factor, double offset, const char *unit, struct guess *guess) {
   const double value = factor * reading_of(doubt)->value + offset;
   const double off = reach_off(row_of(doubt), value);
-  const bool fits = in_reach(doubt) ? off < ESTIMATE_DOUBTS_NEAR && suits_all(doubt, factor, offset) : reach_holds(row_of(doubt), value);
+  const bool fits =
+      in_reach(doubt) ? off < ESTIMATE_DOUBTS_NEAR && suits_all(doubt, factor, offset) : reach_holds(row_of(doubt), value);
   if (!fits || (guess->found && guess->off <= off)) return;
   guess->found = true;
   guess->value = value;
@@ -158,7 +159,8 @@ static void ask(const struct estimate_readings_input *input, const struct doubt 
   if (row->low > row->high)
     snprintf(what, sizeof what, "%s@%s %g: %s does not run there with any cause", name, condition, reading->value, engine);
   else if (is_trim_as_ratio(doubt))
-    snprintf(what, sizeof what, "%s@%s %g %% lies between two counts of a scan tool, 0.78 and 1.56", name, condition, reading->value);
+    snprintf(what, sizeof what, "%s@%s %g %% lies between two counts of a scan tool, 0.78 and 1.56", name, condition,
+             reading->value);
   else if (!in_reach(doubt))
     snprintf(what, sizeof what, "%s@%s %g is beyond what %s can show there with any cause (%.*f to %.*f)", name, condition,
              reading->value, engine, decimals, row->low, decimals, row->high);

@@ -57,17 +57,21 @@ static bool has_reading(const struct estimate *e, enum estimate_quantity quantit
 size_t estimate_report_limits(const struct estimate *e, const char *limits[ESTIMATE_REPORT_LIMIT_MAX]) {
   size_t count = 0;
   if (isnan(e->baseline_p_value) && !has_reading(e, ESTIMATE_QUANTITY_closed_gap_mm2))
-    limits[count++] = "A film and a blade that shuts further than those of most cars look alike from outside: readings of this car "
-                      "when it was good (--baseline), or light through the closed gap, tell them apart.";
+    limits[count++] =
+        "A film and a blade that shuts further than those of most cars look alike from outside: readings of this car "
+        "when it was good (--baseline), or light through the closed gap, tell them apart.";
   if (!was_read(e, ~(unsigned)(ESTIMATE_AT(idle) | ESTIMATE_AT(key_on))))
-    limits[count++] = "Read at idle alone, causes that take or bring the same air look alike; the same readings at 2500 rpm and with "
-                      "a load tell more of them apart.";
+    limits[count++] =
+        "Read at idle alone, causes that take or bring the same air look alike; the same readings at 2500 rpm and with "
+        "a load tell more of them apart.";
   if (!e->question->pairs)
     limits[count++] = "One cause at a time was tried; --pairs also tries a film together with each other cause.";
-  limits[count++] = "A vacuum leak stands for hoses, gaskets and brake booster alike, and a film for deposit on wall and blade: nothing "
-                    "read from outside tells those apart.";
-  limits[count++] = "Only the causes in the list were tried, as steady faults of a running engine. Faults that come and go, or that "
-                    "set their own code, are not among them.";
+  limits[count++] =
+      "A vacuum leak stands for hoses, gaskets and brake booster alike, and a film for deposit on wall and blade: nothing "
+      "read from outside tells those apart.";
+  limits[count++] =
+      "Only the causes in the list were tried, as steady faults of a running engine. Faults that come and go, or that "
+      "set their own code, are not among them.";
   limits[count++] = "The car is taken as one of the kind that the engine file describes, within the differences in its group "
                     "'scatter'. It is a model, and not this car.";
   return count;
@@ -81,8 +85,8 @@ unsigned estimate_report_cautions(const struct estimate_report *report) {
       cautions |= BENCH_TEST_CAUTION_gear;
   }
   if (report->after.applies)
-    cautions |= BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating | BENCH_TEST_CAUTION_relearn |
-                BENCH_TEST_CAUTION_unplugging;
+    cautions |= BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating |
+                BENCH_TEST_CAUTION_relearn | BENCH_TEST_CAUTION_unplugging;
   return cautions;
 }
 
@@ -142,9 +146,11 @@ static void put_read(const struct estimate_report *report, struct document *d) {
   }
   document_table_end(d);
   if (!isnan(report->estimate->baseline_p_value))
-    document_paragraph(d, "Beside them %zu readings of this car when it was good; a good car of this kind fits those worse by chance in "
-                          "%.0f of 100 cases.",
-                       report->estimate->question->baseline.count, 100.0 * report->estimate->baseline_p_value);
+    document_paragraph(
+        d,
+        "Beside them %zu readings of this car when it was good; a good car of this kind fits those worse by chance in "
+        "%.0f of 100 cases.",
+        report->estimate->question->baseline.count, 100.0 * report->estimate->baseline_p_value);
 }
 
 static void put_film(const struct estimate_report *report, struct document *d) {
@@ -152,7 +158,8 @@ static void put_film(const struct estimate_report *report, struct document *d) {
   char text[TEXT_SIZE];
   document_heading(d, "How much film");
   if (e->p_value < ESTIMATE_P_VALUE_LEAST)
-    document_paragraph(d, "None of the causes explains these readings (see below): no figure here deserves trust before that is cleared up.");
+    document_paragraph(
+        d, "None of the causes explains these readings (see below): no figure here deserves trust before that is cleared up.");
   if (!(cause_prior(e->problem.engine, CAUSE_film) > 0.0)) {
     document_paragraph(d, "No film was looked for: its rate is 0.");
     return;
@@ -162,10 +169,12 @@ static void put_film(const struct estimate_report *report, struct document *d) {
     return;
   }
   document_paragraph(d, "A film is there with a probability of %s.", percent(e->film_probability, text));
-  document_paragraph(d, "If there is one, it is %.0f um thick (%.0f to %.0f um with 90 %%), and takes %.0f %% (%.0f to %.0f %%) of the gap's "
-                        "area where the clean engine idles.",
-                     e->film_best_um, e->film_low_um, e->film_high_um, report->area_loss_best_pct, report->area_loss_low_pct,
-                     report->area_loss_high_pct);
+  document_paragraph(
+      d,
+      "If there is one, it is %.0f um thick (%.0f to %.0f um with 90 %%), and takes %.0f %% (%.0f to %.0f %%) of the gap's "
+      "area where the clean engine idles.",
+      e->film_best_um, e->film_low_um, e->film_high_um, report->area_loss_best_pct, report->area_loss_low_pct,
+      report->area_loss_high_pct);
 }
 
 static void put_causes(const struct estimate_report *report, struct document *d) {
@@ -192,9 +201,11 @@ static void put_causes(const struct estimate_report *report, struct document *d)
     document_cell(d, h->p_value < ESTIMATE_P_VALUE_LEAST ? "bad (%.2g)" : "%.2f", h->p_value);
   }
   document_table_end(d);
-  document_paragraph(d, "%zu other causes together: %s. Fit: how often a car with this cause would lie further off by chance; below %g "
-                        "the cause does not explain what was read.",
-                     rest_count, percent(rest, text), ESTIMATE_P_VALUE_LEAST);
+  document_paragraph(
+      d,
+      "%zu other causes together: %s. Fit: how often a car with this cause would lie further off by chance; below %g "
+      "the cause does not explain what was read.",
+      rest_count, percent(rest, text), ESTIMATE_P_VALUE_LEAST);
 }
 
 /* Each reading beside what a good car and the leading causes let expect of it. */
@@ -207,8 +218,9 @@ static void put_comparisons(const struct estimate_report *report, struct documen
     headings[2 + k] = k == 0 ? "nothing wrong" : names[k];
   }
   document_heading(d, "What each cause lets expect");
-  document_paragraph(d, "In brackets how far off the reading is, in standard deviations of what cars, days and instruments differ by; "
-                        "beyond 2 it speaks against.");
+  document_paragraph(
+      d, "In brackets how far off the reading is, in standard deviations of what cars, days and instruments differ by; "
+         "beyond 2 it speaks against.");
   document_table_begin(d, 2 + report->leading_count, headings);
   for (size_t i = 0; i < report->reading_count; i++) {
     const struct estimate_reading *r = &e->problem.readings->readings[report->order[i]];
@@ -220,7 +232,8 @@ static void put_comparisons(const struct estimate_report *report, struct documen
       if (isnan(c->expected))
         document_cell(d, "stalls");
       else
-        document_cell(d, "%.*f (%+.1f)", decimals, estimate_reading_plain(c->expected, decimals), estimate_reading_plain(c->off, 1));
+        document_cell(d, "%.*f (%+.1f)", decimals, estimate_reading_plain(c->expected, decimals),
+                      estimate_reading_plain(c->off, 1));
     }
   }
   document_table_end(d);
@@ -236,7 +249,8 @@ static void put_next(const struct estimate_report *report, struct document *d) {
   const size_t count = estimate_report_next_count(report);
   document_heading(d, "What to measure next");
   if (count == 0) {
-    document_paragraph(d, "Nothing known here would tell much more about the cause (%.2f bits are open).", report->next.entropy_bits);
+    document_paragraph(d, "Nothing known here would tell much more about the cause (%.2f bits are open).",
+                       report->next.entropy_bits);
     return;
   }
   document_paragraph(d, "%.2f bits are open (1 bit is two causes as likely as each other). Most gain for the time first:",
@@ -257,8 +271,8 @@ static void put_range(struct document *d, const struct estimate_range *range, in
   if (isnan(range->middle))
     document_cell(d, "does not run");
   else
-    document_cell(d, "%.*f (%.*f to %.*f)", decimals, estimate_reading_plain(range->middle, decimals), decimals, estimate_reading_plain(range->low, decimals), decimals,
-                  estimate_reading_plain(range->high, decimals));
+    document_cell(d, "%.*f (%.*f to %.*f)", decimals, estimate_reading_plain(range->middle, decimals), decimals,
+                  estimate_reading_plain(range->low, decimals), decimals, estimate_reading_plain(range->high, decimals));
 }
 
 static void put_after(const struct estimate_report *report, struct document *d) {
@@ -280,11 +294,14 @@ static void put_after(const struct estimate_report *report, struct document *d) 
     put_range(d, &r->relearned, decimals);
   }
   document_table_end(d);
-  document_paragraph(d, "The computer has learned %.0f %% of idle air for the film; idling, it takes %s to unlearn that, if the maker has "
-                        "no quicker way.",
-                     report->after.learned_now_pct, duration(report->after.relearn_s, text));
+  document_paragraph(
+      d,
+      "The computer has learned %.0f %% of idle air for the film; idling, it takes %s to unlearn that, if the maker has "
+      "no quicker way.",
+      report->after.learned_now_pct, duration(report->after.relearn_s, text));
   if (!isnan(report->after.cure_probability))
-    document_paragraph(d, "That it then idles on its target, with nothing else wrong: %s.", percent(report->after.cure_probability, text));
+    document_paragraph(d, "That it then idles on its target, with nothing else wrong: %s.",
+                       percent(report->after.cure_probability, text));
 }
 
 static void put_limits(const struct estimate_report *report, struct document *d) {
@@ -303,11 +320,13 @@ static void put_priors(const struct estimate_report *report, struct document *d)
     char name[ESTIMATE_NAME_SIZE];
     estimate_hypothesis_name(h, name);
     const size_t used = strlen(list);
-    snprintf(list + used, sizeof list - used, "%s%s %.2g %%", used ? ", " : "", i == 0 ? "nothing wrong" : name, 100.0 * h->prior);
+    snprintf(list + used, sizeof list - used, "%s%s %.2g %%", used ? ", " : "", i == 0 ? "nothing wrong" : name,
+             100.0 * h->prior);
   }
   document_heading(d, "What was assumed before reading");
-  document_paragraph(d, "%s. These are the rates of the engine file's group 'cause_rates'; where you know better, edit them or say "
-                        "--rate CAUSE=PARTS.",
+  document_paragraph(d,
+                     "%s. These are the rates of the engine file's group 'cause_rates'; where you know better, edit them or say "
+                     "--rate CAUSE=PARTS.",
                      list);
 }
 
@@ -329,8 +348,9 @@ enum status estimate_report_print(const struct estimate_report *report, enum doc
   put_read(report, d);
   put_film(report, d);
   put_causes(report, d);
-  document_drawing(d, svg, svg_size, "Top left how thick a film would be, top right how likely each cause is, below how far each reading "
-                                     "lies from what the leading causes let expect, in standard deviations.");
+  document_drawing(d, svg, svg_size,
+                   "Top left how thick a film would be, top right how likely each cause is, below how far each reading "
+                   "lies from what the leading causes let expect, in standard deviations.");
   put_why(report, d);
   put_comparisons(report, d);
   put_next(report, d);

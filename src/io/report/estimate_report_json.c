@@ -1,6 +1,6 @@
 #include "base/attributes.h"
-#include "io/report/estimate_report.h"
 #include "io/format/json.h"
+#include "io/report/estimate_report.h"
 
 #include <math.h>
 

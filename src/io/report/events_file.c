@@ -27,26 +27,24 @@ static const char *const kind_names[] = {
 
 /* Of engine and controller events. */
 static const char *const value_names[] = {
-    [RECORDING_VALUE_STALL] = "stall",         [RECORDING_VALUE_STANDSTILL] = "standstill",
-    [RECORDING_VALUE_STARTED] = "started",     [RECORDING_VALUE_LEARNED_LIMIT] = "learned_limit",
-    [RECORDING_VALUE_AT_LIMIT] = "at_limit",   [RECORDING_VALUE_RESET] = "reset",
-    [RECORDING_VALUE_CLEARED] = "cleared",     [RECORDING_VALUE_LIMP] = "limp",
-    [RECORDING_VALUE_LOST_CLOSED] = "closed_stop_lost", [RECORDING_VALUE_KEY + KEY_OFF] = "key_off",
-    [RECORDING_VALUE_KEY + KEY_ON] = "key_on", [RECORDING_VALUE_KEY + KEY_START] = "key_start",
+    [RECORDING_VALUE_STALL] = "stall",
+    [RECORDING_VALUE_STANDSTILL] = "standstill",
+    [RECORDING_VALUE_STARTED] = "started",
+    [RECORDING_VALUE_LEARNED_LIMIT] = "learned_limit",
+    [RECORDING_VALUE_AT_LIMIT] = "at_limit",
+    [RECORDING_VALUE_RESET] = "reset",
+    [RECORDING_VALUE_CLEARED] = "cleared",
+    [RECORDING_VALUE_LIMP] = "limp",
+    [RECORDING_VALUE_LOST_CLOSED] = "closed_stop_lost",
+    [RECORDING_VALUE_KEY + KEY_OFF] = "key_off",
+    [RECORDING_VALUE_KEY + KEY_ON] = "key_on",
+    [RECORDING_VALUE_KEY + KEY_START] = "key_start",
 };
 
-static const char *code_name(size_t code) {
-  return monitor_rows[code].code;
-}
-static const char *kind_name(size_t kind) {
-  return kind_names[kind];
-}
-static const char *state_name(size_t state) {
-  return monitors_code_state_name((enum code_state)state);
-}
-static const char *value_name(size_t value) {
-  return value_names[value];
-}
+static const char *code_name(size_t code) { return monitor_rows[code].code; }
+static const char *kind_name(size_t kind) { return kind_names[kind]; }
+static const char *state_name(size_t state) { return monitors_code_state_name((enum code_state)state); }
+static const char *value_name(size_t value) { return value_names[value]; }
 
 enum { STATE_COUNT = CODE_CONFIRMED + 1 };
 
@@ -70,8 +68,8 @@ static void write_event(FILE *stream, const struct recording_event *event) {
     value = state_name((size_t)event->value);
   else if (event->kind != RECORDING_NOTE)
     value = value_name((size_t)event->value);
-  fprintf(stream, "%.*s,%s,%s,%s,", (int)length, time, kind_name(event->kind),
-          is_code ? code_name((size_t)event->code) : "", value);
+  fprintf(stream, "%.*s,%s,%s,%s,", (int)length, time, kind_name(event->kind), is_code ? code_name((size_t)event->code) : "",
+          value);
   write_quoted(stream, event->text);
   fputc('\n', stream);
 }
@@ -132,8 +130,8 @@ static bool part(struct reader *reader, char *line, char *cells[CELL_COUNT]) {
 }
 
 /* Index of a name in a row of names; a fault that lists them if it is none. */
-static bool choose(struct reader *reader, const char *what, const char *word, const char *(*name)(size_t),
-                   size_t count, int *index) {
+static bool choose(struct reader *reader, const char *what, const char *word, const char *(*name)(size_t), size_t count,
+                   int *index) {
   char all[256] = "";
   size_t used = 0;
   for (size_t i = 0; i < count; i++) {
@@ -141,8 +139,7 @@ static bool choose(struct reader *reader, const char *what, const char *word, co
       *index = (int)i;
       return true;
     }
-    if (used < sizeof all)
-      used += (size_t)snprintf(all + used, sizeof all - used, "%s%s", i ? ", " : "", name(i));
+    if (used < sizeof all) used += (size_t)snprintf(all + used, sizeof all - used, "%s%s", i ? ", " : "", name(i));
   }
   return fault(reader, "%s '%.40s' is none of %s", what, word, all);
 }
@@ -152,8 +149,7 @@ static bool read_time(struct reader *reader, const char *word, double *time_s) {
   *time_s = strtod(word, &end);
   if (end == word || *end != '\0' || word[strspn(word, "+-.0123456789eE")] != '\0' || !isfinite(*time_s))
     return fault(reader, "time_s '%.40s' is not a number", word);
-  if (*time_s < reader->last_s)
-    return fault(reader, "time_s %s is before the line above, %g", word, reader->last_s);
+  if (*time_s < reader->last_s) return fault(reader, "time_s %s is before the line above, %g", word, reader->last_s);
   reader->last_s = *time_s;
   return true;
 }
@@ -225,11 +221,8 @@ static size_t folder_size(const char *path) {
 }
 
 bool events_file_beside(const char *csv_path, char path[OUTPUT_FILE_PATH_SIZE]) {
-  const int length =
-      snprintf(path, OUTPUT_FILE_PATH_SIZE, "%.*s%s", (int)folder_size(csv_path), csv_path, events_file_name);
+  const int length = snprintf(path, OUTPUT_FILE_PATH_SIZE, "%.*s%s", (int)folder_size(csv_path), csv_path, events_file_name);
   return length > 0 && length < OUTPUT_FILE_PATH_SIZE && access(path, F_OK) == 0;
 }
 
-bool events_file_is(const char *path) {
-  return strcmp(path + folder_size(path), events_file_name) == 0;
-}
+bool events_file_is(const char *path) { return strcmp(path + folder_size(path), events_file_name) == 0; }

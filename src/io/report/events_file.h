@@ -16,8 +16,7 @@
 extern const char events_file_name[];
 
 /* Writes all events of a recording, also if there are none. What output_file gives. */
-MUST_CHECK enum status events_file_write(const char *path, const struct recording *recording,
-                                         struct error *error);
+MUST_CHECK enum status events_file_write(const char *path, const struct recording *recording, struct error *error);
 
 /* Adds a file's events to a recording. STATUS_NO_INPUT if it cannot be read, STATUS_BAD_DATA with one line
  * for each fault; what was added before a fault stays. */

@@ -1,17 +1,16 @@
 #include "io/report/run_report.h"
 
 #include "base/attributes.h"
-#include "io/scantool/data_stream.h"
 #include "io/format/json.h"
 #include "io/format/text.h"
+#include "io/scantool/data_stream.h"
 
 #include <math.h>
 #include <string.h>
 
 #define HIDDEN_UM 5.0 // hiding less is nothing to show
 
-size_t run_report_moments(const struct story *story,
-                          struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]) {
+size_t run_report_moments(const struct story *story, struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]) {
   const struct run_report_moment all[RUN_REPORT_MOMENT_MAX] = {
       {"first", story->first.time_s < 1.0 ? "at the start" : "first steady idle", &story->first},
       {"hidden", "last hidden", &story->hidden},
@@ -26,8 +25,7 @@ size_t run_report_moments(const struct story *story,
     if (all[i].moment == &story->hidden && story->hidden.mean[CHANNEL_film_um] < HIDDEN_UM) continue;
     // one stretch is listed once, under the first name that fits
     bool listed = false;
-    for (size_t k = 0; k < count; k++)
-      listed |= memcmp(moments[k].moment, all[i].moment, sizeof *all[i].moment) == 0;
+    for (size_t k = 0; k < count; k++) listed |= memcmp(moments[k].moment, all[i].moment, sizeof *all[i].moment) == 0;
     if (!listed) moments[count++] = all[i];
   }
   return count;
@@ -43,16 +41,11 @@ struct table_column {
   int decimals;
   double least;
 };
-enum {
-  TABLE_COUNT = 3,
-  TABLE_COLUMN_MAX = TEXT_COLUMN_MAX - 2,
-  ROW_MAX = RUN_REPORT_MOMENT_MAX + EXPLAIN_MOMENT_MAX
-};
+enum { TABLE_COUNT = 3, TABLE_COLUMN_MAX = TEXT_COLUMN_MAX - 2, ROW_MAX = RUN_REPORT_MOMENT_MAX + EXPLAIN_MOMENT_MAX };
 
 static const struct table_column speed_columns[] = {
-    {"film um", CHANNEL_film_um, 0, 0.5},     {"speed rpm", CHANNEL_speed_rpm, 0, 0.0},
-    {"sd rpm", CHANNEL_speed_sd_rpm, 1, 0.0}, {"air g/s", CHANNEL_airflow_gps, 2, 0.0},
-    {"kPa", CHANNEL_manifold_kpa, 1, 0.0},    {"gap mm2", CHANNEL_area_mm2, 1, 0.0},
+    {"film um", CHANNEL_film_um, 0, 0.5},     {"speed rpm", CHANNEL_speed_rpm, 0, 0.0}, {"sd rpm", CHANNEL_speed_sd_rpm, 1, 0.0},
+    {"air g/s", CHANNEL_airflow_gps, 2, 0.0}, {"kPa", CHANNEL_manifold_kpa, 1, 0.0},    {"gap mm2", CHANNEL_area_mm2, 1, 0.0},
     {"coolant C", CHANNEL_coolant_c, 0, 2.0},
 };
 static const struct table_column control_columns[] = {
@@ -114,8 +107,7 @@ static size_t gather(const struct run_report *report, struct row rows[ROW_MAX]) 
   return count;
 }
 
-static bool column_shown(const struct table_column *column, const struct row *rows, size_t count,
-                         bool *moves) {
+static bool column_shown(const struct table_column *column, const struct row *rows, size_t count, bool *moves) {
   double least = INFINITY, most = -INFINITY;
   for (size_t i = 0; i < count; i++) {
     const double value = rows[i].moment->mean[column->channel];
@@ -128,8 +120,7 @@ static bool column_shown(const struct table_column *column, const struct row *ro
   return most >= least && (column->least <= 0.0 || *moves || count == 1);
 }
 
-static enum status print_table(const struct row *rows, size_t count, size_t number, FILE *stream,
-                               struct error *error) {
+static enum status print_table(const struct row *rows, size_t count, size_t number, FILE *stream, struct error *error) {
   const struct table_column *shown[TABLE_COLUMN_MAX];
   const char *headings[TEXT_COLUMN_MAX] = {"steady", "from s"};
   size_t column_count = 0;
@@ -152,8 +143,7 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
     for (size_t i = 0; i < column_count; i++) {
       const double value = rows[k].moment->mean[shown[i]->channel];
       if (isfinite(value))
-        text_table_add(&table, "%.*f", shown[i]->decimals,
-                       fabs(value) < 0.5 * pow(10.0, -shown[i]->decimals) ? 0.0 : value);
+        text_table_add(&table, "%.*f", shown[i]->decimals, fabs(value) < 0.5 * pow(10.0, -shown[i]->decimals) ? 0.0 : value);
       else
         text_table_add(&table, "-");
     }
@@ -187,8 +177,8 @@ static enum status print_scans(const struct run_report *report, FILE *stream, st
 enum status run_report_print(const struct run_report *report, FILE *stream, struct error *error) {
   struct row rows[ROW_MAX];
   const size_t count = gather(report, rows);
-  fprintf(stream, "%s\n%s; %.0f s, seed %llu\n", report->scenario->title, report->engine->title,
-          report->scenario->duration_s, (unsigned long long)report->scenario->seed);
+  fprintf(stream, "%s\n%s; %.0f s, seed %llu\n", report->scenario->title, report->engine->title, report->scenario->duration_s,
+          (unsigned long long)report->scenario->seed);
   if (count) fprintf(stream, "\nReadings (means of steady stretches, nothing switched on)\n");
   for (size_t i = 0; count && i < TABLE_COUNT; i++) {
     const enum status status = print_table(rows, count, i, stream, error);
@@ -305,9 +295,7 @@ void run_report_put_json(const struct run_report *report, struct json *json) {
     if (event->kind != RECORDING_CODE) continue;
     json_open_object(json, NULL);
     json_put_text(json, "code", monitor_rows[event->code].code);
-    json_put_text(json, "state",
-                  event->value == CODE_NONE ? "erased"
-                                            : monitors_code_state_name((enum code_state)event->value));
+    json_put_text(json, "state", event->value == CODE_NONE ? "erased" : monitors_code_state_name((enum code_state)event->value));
     json_put_real(json, "time_s", event->time_s, 3);
     json_close(json);
   }
@@ -322,8 +310,7 @@ void run_report_put_json(const struct run_report *report, struct json *json) {
   json_close(json);
   put_scans(json, report);
   json_open_array(json, "why");
-  for (size_t i = 0; i < report->explanation->count; i++)
-    json_put_text(json, NULL, report->explanation->text[i]);
+  for (size_t i = 0; i < report->explanation->count; i++) json_put_text(json, NULL, report->explanation->text[i]);
   json_close(json);
   json_open_array(json, "files");
   for (size_t i = 0; i < report->file_count; i++) json_put_text(json, NULL, report->files[i]);

@@ -127,8 +127,7 @@ static bool take_finished(struct sweep_file *file, const char *head, size_t size
 /* Opens the unfinished file, new or old, for this process alone. */
 static enum status open_partial(struct sweep_file *file, struct error *error) {
   const int descriptor = open(file->partial, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0666);
-  if (descriptor < 0)
-    return error_set(error, STATUS_CANNOT_CREATE, "%s: cannot create: %s", file->partial, strerror(errno));
+  if (descriptor < 0) return error_set(error, STATUS_CANNOT_CREATE, "%s: cannot create: %s", file->partial, strerror(errno));
   if (flock(descriptor, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) {
     close(descriptor);
     return error_set(error, STATUS_CANNOT_CREATE, "%s: another bladegap is writing it", file->partial);

@@ -26,9 +26,9 @@ struct sweep_file {
   const struct sweep *sweep;
   struct sweep_file_head head;
   FILE *stream;
-  bool complete;                     // was there, whole, under its final name
-  size_t row_count;                  // whole rows so far
-  long last_at;                      // where the last of them begins
+  bool complete;    // was there, whole, under its final name
+  size_t row_count; // whole rows so far
+  long last_at;     // where the last of them begins
   char path[OUTPUT_FILE_PATH_SIZE];
   char partial[OUTPUT_FILE_PATH_SIZE];
 };
@@ -52,8 +52,8 @@ MUST_CHECK enum status sweep_file_agrees(const struct sweep_file *file, const do
 MUST_CHECK enum status sweep_file_restart(struct sweep_file *file, struct error *error);
 
 /* Adds rows and hands them to the system; several hands turn them into text. STATUS_IO says how to go on. */
-MUST_CHECK enum status sweep_file_append(struct sweep_file *file, const struct for_each *for_each, const double *values, size_t rows,
-                                         struct error *error);
+MUST_CHECK enum status sweep_file_append(struct sweep_file *file, const struct for_each *for_each, const double *values,
+                                         size_t rows, struct error *error);
 
 /* Gives a file with all its rows its final name. */
 MUST_CHECK enum status sweep_file_finish(struct sweep_file *file, struct error *error);
@@ -64,9 +64,9 @@ void sweep_file_close(struct sweep_file *file);
 /* A finished file in memory. */
 struct sweep_table {
   struct sweep_file_head head;
-  char *names;             // the header line, commas turned into ends of text; owned
+  char *names; // the header line, commas turned into ends of text; owned
   size_t column_count, row_count;
-  double *values;          // row after row; an empty cell is NaN; owned
+  double *values; // row after row; an empty cell is NaN; owned
 };
 
 /* Several hands read it. STATUS_BAD_DATA with file:line for what is no sweep, or not a whole one. sweep_file_read_forget() in any
@@ -78,6 +78,6 @@ void sweep_file_read_forget(struct sweep_table *table);
 /* Puts the parts of one sweep together, in the order of their rows, whatever the order of the paths. STATUS_BAD_DATA for parts
  * of different sweeps, missing or double rows; all of that in one go. */
 MUST_CHECK enum status sweep_file_read_merge(char *const *paths, size_t count, const char *out_path, size_t *row_count,
-                                        struct error *error);
+                                             struct error *error);
 
 #endif

@@ -41,8 +41,8 @@ static enum status open_part(struct part *part, const char *path, struct error *
   struct sweep_file_head *head = &part->head;
   int used = 0;
   const bool good = next_line(part) &&
-                    sscanf(part->line, "# bladegap sweep %16" SCNx64 " rows %zu to %zu of %zu%n", &head->fingerprint, &head->first,
-                           &head->end, &head->total, &used) == 4 &&
+                    sscanf(part->line, "# bladegap sweep %16" SCNx64 " rows %zu to %zu of %zu%n", &head->fingerprint,
+                           &head->first, &head->end, &head->total, &used) == 4 &&
                     part->line[used] == '\0' && head->first <= head->end && head->end <= head->total;
   if (!good)
     return error_set(error, STATUS_BAD_DATA, "%s:1: is not a sweep's file: '# bladegap sweep ...' should stand here", path);
@@ -74,7 +74,7 @@ struct batch {
     char *text;      // owned
     size_t bad_cell; // the first that is no number, from 1; 0 for none
   } lines[BATCH_ROWS];
-  double *values;    // of the first line
+  double *values; // of the first line
   size_t columns;
 };
 
@@ -198,12 +198,13 @@ static enum status copy_rows(struct part *part, FILE *out, struct error *error) 
     done++;
   }
   if (done < rows) return not_whole(part, done, error);
-  return next_line(part) ? error_set(error, STATUS_BAD_DATA, "%s:%zu: more rows than the first line says", part->path,
-                                     part->line_number)
-                         : STATUS_OK;
+  return next_line(part)
+             ? error_set(error, STATUS_BAD_DATA, "%s:%zu: more rows than the first line says", part->path, part->line_number)
+             : STATUS_OK;
 }
 
-enum status sweep_file_read_merge(char *const *paths, size_t count, const char *out_path, size_t *row_count, struct error *error) {
+enum status sweep_file_read_merge(char *const *paths, size_t count, const char *out_path, size_t *row_count,
+                                  struct error *error) {
   struct part *parts = calloc(count, sizeof *parts);
   if (!parts) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu files", count);
   struct output_file out = {0};

@@ -20,28 +20,24 @@ const char testsheet_how[] =
 
 /* ---- numbers ---- */
 /* A number that rounds to nothing has no sign. */
-static double rounded(double value, int decimals) {
-  return fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value;
-}
+static double rounded(double value, int decimals) { return fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value; }
 
 void testsheet_value(const struct bench_test_row *row, double value, char text[TESTSHEET_TEXT_SIZE]) {
   if (isfinite(value))
-    snprintf(text, TESTSHEET_TEXT_SIZE, "%.*f%s%s", row->decimals, rounded(value, row->decimals),
-             *row->unit ? " " : "", row->unit);
+    snprintf(text, TESTSHEET_TEXT_SIZE, "%.*f%s%s", row->decimals, rounded(value, row->decimals), *row->unit ? " " : "",
+             row->unit);
   else if (bench_procedure_window_rows[row->window].procedure == BENCH_PROCEDURE_RUN)
     snprintf(text, TESTSHEET_TEXT_SIZE, "does not idle");
   else
     snprintf(text, TESTSHEET_TEXT_SIZE, "no reading");
 }
 
-void testsheet_unseen_value(const struct bench_test_reading *reading, double value,
-                            char text[TESTSHEET_TEXT_SIZE]) {
+void testsheet_unseen_value(const struct bench_test_reading *reading, double value, char text[TESTSHEET_TEXT_SIZE]) {
   char good[TESTSHEET_TEXT_SIZE], other[TESTSHEET_TEXT_SIZE];
   testsheet_value(reading->row, reading->good, good);
   testsheet_value(reading->row, value, other);
   text[0] = '\0';
-  if (strcmp(good, other) != 0)
-    snprintf(text, TESTSHEET_TEXT_SIZE, " (%.*s)", TESTSHEET_TEXT_SIZE - 4, other);
+  if (strcmp(good, other) != 0) snprintf(text, TESTSHEET_TEXT_SIZE, " (%.*s)", TESTSHEET_TEXT_SIZE - 4, other);
 }
 
 void testsheet_range(const struct bench_test_reading *reading, char text[TESTSHEET_TEXT_SIZE]) {
@@ -56,8 +52,7 @@ void testsheet_note(const struct bench_test_sheet *sheet, const struct bench_tes
   bench_test_remark(sheet, reading, remark, sizeof remark);
   const char *note = reading->row->note ? reading->row->note : "";
   const size_t room = TESTSHEET_TEXT_SIZE / 2 - 1;
-  snprintf(text, TESTSHEET_TEXT_SIZE, "%.*s%s%.*s", (int)room, note, *note && *remark ? " " : "", (int)room,
-           remark);
+  snprintf(text, TESTSHEET_TEXT_SIZE, "%.*s%s%.*s", (int)room, note, *note && *remark ? " " : "", (int)room, remark);
 }
 
 int testsheet_caution_number(const struct bench_test_sheet *sheet, int caution) {
@@ -91,8 +86,7 @@ static void print_unseen(const struct bench_test_reading *reading, FILE *stream)
   char *words = NULL;
   size_t size = 0;
   FILE *list = open_memstream(&words, &size);
-  if (!list)
-    return; // no memory: the sheet is complete but for this line, and stdout's own errors are told at the end
+  if (!list) return; // no memory: the sheet is complete but for this line, and stdout's own errors are told at the end
   int count = 0;
   for (size_t i = 0; i < reading->departure_count; i++) {
     const struct bench_test_departure *departure = &reading->departures[i];
@@ -111,14 +105,13 @@ static void print_cautions(const struct bench_test_sheet *sheet, unsigned cautio
   for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++) {
     if (!((cautions >> i) & 1u)) continue;
     const size_t used = strlen(words);
-    snprintf(words + used, sizeof words - used, "%s%d %s", used ? ", " : "",
-             testsheet_caution_number(sheet, i), bench_test_cautions[i].name);
+    snprintf(words + used, sizeof words - used, "%s%d %s", used ? ", " : "", testsheet_caution_number(sheet, i),
+             bench_test_cautions[i].name);
   }
   if (*words) print_line(stream, "caution", words);
 }
 
-static void print_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading,
-                          FILE *stream) {
+static void print_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading, FILE *stream) {
   char value[TESTSHEET_TEXT_SIZE], range[TESTSHEET_TEXT_SIZE], note[TESTSHEET_TEXT_SIZE];
   testsheet_value(reading->row, reading->good, value);
   testsheet_range(reading, range);
@@ -153,8 +146,7 @@ void testsheet_print(const struct bench_test_sheet *sheet, FILE *stream) {
     const struct bench_test_reading *reading = &sheet->readings[i];
     if ((int)reading->row->section != section) {
       section = (int)reading->row->section;
-      fprintf(stream, "\n%s: %s\n\n", bench_test_sections[section].heading,
-              bench_test_sections[section].text);
+      fprintf(stream, "\n%s: %s\n\n", bench_test_sections[section].heading, bench_test_sections[section].text);
     }
     print_reading(sheet, reading, stream);
   }
@@ -175,8 +167,7 @@ static void put_departure(struct json *json, const struct bench_test_reading *re
   json_close(json);
 }
 
-static void put_reading(const struct bench_test_sheet *sheet, struct json *json,
-                        const struct bench_test_reading *reading) {
+static void put_reading(const struct bench_test_sheet *sheet, struct json *json, const struct bench_test_reading *reading) {
   const struct bench_test_row *row = reading->row;
   const int decimals = row->decimals + 1;
   char note[TESTSHEET_TEXT_SIZE];
@@ -215,8 +206,7 @@ enum status testsheet_print_json(const struct bench_test_sheet *sheet, FILE *str
   json_put_text(json, "disclaimer", bench_test_disclaimer);
   json_open_object(json, "cautions");
   for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++)
-    if (testsheet_caution_number(sheet, i))
-      json_put_text(json, bench_test_cautions[i].name, bench_test_cautions[i].text);
+    if (testsheet_caution_number(sheet, i)) json_put_text(json, bench_test_cautions[i].name, bench_test_cautions[i].text);
   json_close(json);
   json_open_array(json, "tests");
   for (size_t i = 0; i < sheet->reading_count; i++) put_reading(sheet, json, &sheet->readings[i]);

@@ -10,8 +10,7 @@
 
 void testsheet_print(const struct bench_test_sheet *sheet, FILE *stream);
 
-MUST_CHECK enum status testsheet_print_json(const struct bench_test_sheet *sheet, FILE *stream,
-                                            struct error *error);
+MUST_CHECK enum status testsheet_print_json(const struct bench_test_sheet *sheet, FILE *stream, struct error *error);
 
 /* No scripts, no outside files, grey-safe. Failures of writing are kept by the stream's owner. */
 void testsheet_print_html(const struct bench_test_sheet *sheet, FILE *stream);
@@ -22,8 +21,7 @@ enum { TESTSHEET_TEXT_SIZE = 400 };
 void testsheet_value(const struct bench_test_row *row, double value, char text[TESTSHEET_TEXT_SIZE]);
 
 /* What a fault that is not seen reads, as " (2.32 g/s)"; empty where it reads as a good unit does. */
-void testsheet_unseen_value(const struct bench_test_reading *reading, double value,
-                            char text[TESTSHEET_TEXT_SIZE]);
+void testsheet_unseen_value(const struct bench_test_reading *reading, double value, char text[TESTSHEET_TEXT_SIZE]);
 
 /* "12.32 to 12.88", in the unit of the good value beside it */
 void testsheet_range(const struct bench_test_reading *reading, char text[TESTSHEET_TEXT_SIZE]);

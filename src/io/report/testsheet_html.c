@@ -75,8 +75,7 @@ static void put_departures(const struct bench_test_reading *reading, FILE *strea
   if (unseen) fputs("</div>\n", stream);
 }
 
-static void put_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading,
-                        FILE *stream) {
+static void put_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading, FILE *stream) {
   char text[TESTSHEET_TEXT_SIZE];
   html_put_in(stream, "<tr><td><b>", reading->row->title, "</b>\n");
   html_put_in(stream, "<div class=\"when\">", bench_procedure_window_rows[reading->row->window].text, "</div>\n");

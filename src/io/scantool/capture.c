@@ -86,8 +86,7 @@ static void put_message(struct writer *writer, unsigned identifier, const uint8_
 
 /* ---- Dialogue ---- */
 
-static void put_value(struct writer *writer, uint8_t identifier, const uint8_t *bytes, int count,
-                      bool answered) {
+static void put_value(struct writer *writer, uint8_t identifier, const uint8_t *bytes, int count, bool answered) {
   const uint8_t request[] = {0x01, identifier};
   put_message(writer, REQUEST_ID, request, sizeof request);
   if (!answered) return;
@@ -96,8 +95,7 @@ static void put_value(struct writer *writer, uint8_t identifier, const uint8_t *
   put_message(writer, ANSWER_ID, answer, 2 + (size_t)count);
 }
 
-static void put_supported(struct writer *writer, const struct service01_source *source, uint8_t from,
-                          bool answered) {
+static void put_supported(struct writer *writer, const struct service01_source *source, uint8_t from, bool answered) {
   const uint32_t bits = service01_supported(source, from);
   uint8_t bytes[4];
   for (int i = 0; i < 4; i++) bytes[i] = (uint8_t)(bits >> (8 * (3 - i)));
@@ -111,14 +109,13 @@ static void put_values(struct writer *writer, const struct service01_source *sou
     const double value = row->value(source);
     uint8_t bytes[SERVICE01_BYTES_MAX];
     if (isnan(value)) continue;
-    put_value(writer, row->identifier, bytes, service01_bytes(row, service01_encode(row, value), bytes),
-              answered);
+    put_value(writer, row->identifier, bytes, service01_bytes(row, service01_encode(row, value), bytes), answered);
   }
 }
 
 /* Services 03 and 07: how many codes, then two bytes each. */
-static void put_codes(struct writer *writer, const struct monitors *monitors, uint8_t service,
-                      enum code_state state, bool answered) {
+static void put_codes(struct writer *writer, const struct monitors *monitors, uint8_t service, enum code_state state,
+                      bool answered) {
   uint8_t answer[ANSWER_MAX] = {(uint8_t)(POSITIVE | service)};
   size_t count = 2;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
@@ -132,8 +129,8 @@ static void put_codes(struct writer *writer, const struct monitors *monitors, ui
   if (answered) put_message(writer, ANSWER_ID, answer, count);
 }
 
-enum status capture_write(const char *path, const struct engine *engine, const struct scan *scans,
-                          size_t count, struct error *error) {
+enum status capture_write(const char *path, const struct engine *engine, const struct scan *scans, size_t count,
+                          struct error *error) {
   struct output_file file;
   const enum status status = output_file_open(&file, path, error);
   if (status != STATUS_OK) return status;

@@ -12,7 +12,7 @@
 #include "io/scantool/service01.h"
 
 /* Writes one file with the dialogue at each scan. With the key off the requests stay without an answer. */
-MUST_CHECK enum status capture_write(const char *path, const struct engine *engine, const struct scan *scans,
-                                     size_t count, struct error *error);
+MUST_CHECK enum status capture_write(const char *path, const struct engine *engine, const struct scan *scans, size_t count,
+                                     struct error *error);
 
 #endif

@@ -42,8 +42,7 @@ static void print_codes(const struct monitors *monitors, enum code_state state, 
   for (int i = 0; i < MONITOR_CODE_COUNT; i++)
     if (monitors->code[i].code == state) {
       const int bytes = monitors_code_bytes(monitor_rows[i].code);
-      fprintf(stream, "%s %s (%02X %02X)", count++ ? "," : "", monitor_rows[i].code, bytes >> 8,
-              bytes & 0xFF);
+      fprintf(stream, "%s %s (%02X %02X)", count++ ? "," : "", monitor_rows[i].code, bytes >> 8, bytes & 0xFF);
     }
   fprintf(stream, "%s\n", count ? "" : " none");
 }
@@ -52,12 +51,10 @@ void data_stream_print_frame(const struct engine *engine, const struct freeze_fr
   if (frame->state == FREEZE_FRAME_NONE) return;
   const struct service01_source source = {engine, &frame->reading, NULL};
   char text[1024], words[SERVICE01_TEXT_SIZE];
-  size_t used = (size_t)snprintf(text, sizeof text, "freeze frame of %s, stored %s at %.1f s",
-                                 monitor_rows[frame->code].code, monitors_code_state_name(frame->stored_as),
-                                 frame->reading.values[CHANNEL_time_s]);
+  size_t used = (size_t)snprintf(text, sizeof text, "freeze frame of %s, stored %s at %.1f s", monitor_rows[frame->code].code,
+                                 monitors_code_state_name(frame->stored_as), frame->reading.values[CHANNEL_time_s]);
   if (frame->state == FREEZE_FRAME_ERASED)
-    used += (size_t)snprintf(text + used, sizeof text - used, ", erased with its code at %.1f s",
-                             frame->erased_s);
+    used += (size_t)snprintf(text + used, sizeof text - used, ", erased with its code at %.1f s", frame->erased_s);
   const char *mark = ":";
   for (size_t i = 0; i < service01_count && used < sizeof text; i++) {
     const struct service01_row *row = &service01_rows[i];
@@ -65,8 +62,8 @@ void data_stream_print_frame(const struct engine *engine, const struct freeze_fr
     if (!row->in_frame || isnan(value)) continue;
     service01_words(row, service01_encode(row, value), words);
     const bool plain = strcmp(row->unit, "bits") == 0;
-    used += (size_t)snprintf(text + used, sizeof text - used, "%s %s %s%s%s", mark, row->name, words,
-                             plain ? "" : " ", plain ? "" : row->unit);
+    used += (size_t)snprintf(text + used, sizeof text - used, "%s %s %s%s%s", mark, row->name, words, plain ? "" : " ",
+                             plain ? "" : row->unit);
     mark = ";";
   }
   fputs("  ", stream);
@@ -87,15 +84,14 @@ void data_stream_print_readiness(const struct engine *engine, const struct monit
       const size_t used = strlen(names);
       snprintf(names + used, sizeof names - used, "%s %s", waiting++ ? "," : "", monitor_rows[i].code);
     }
-    snprintf(text, sizeof text, "readiness, %s: %d of %d monitors have run%s%s", service01_group_names[group],
-             ready, fitted, waiting ? "; not yet" : ", complete", names);
+    snprintf(text, sizeof text, "readiness, %s: %d of %d monitors have run%s%s", service01_group_names[group], ready, fitted,
+             waiting ? "; not yet" : ", complete", names);
     fputs("  ", stream);
     text_wrap(stream, 2, text);
   }
 }
 
-enum status data_stream_print(const struct engine *engine, const struct scan *scan, FILE *stream,
-                              struct error *error) {
+enum status data_stream_print(const struct engine *engine, const struct scan *scan, FILE *stream, struct error *error) {
   const struct service01_source source = {engine, &scan->reading, &scan->monitors};
   fprintf(stream, "Data stream at %.2f s\n", scan->reading.values[CHANNEL_time_s]);
   if (!scan->reading.awake) {
@@ -170,12 +166,10 @@ void data_stream_put_frame(const struct engine *engine, const struct freeze_fram
   json_close(json);
 }
 
-void data_stream_put_readiness(const struct engine *engine, const struct monitors *monitors,
-                               struct json *json) {
+void data_stream_put_readiness(const struct engine *engine, const struct monitors *monitors, struct json *json) {
   json_open_object(json, "readiness");
   for (int group = 0; group < SERVICE01_GROUP_COUNT; group++)
-    json_put_flag(json, service01_group_names[group],
-                  service01_complete(engine, monitors, (enum service01_group)group));
+    json_put_flag(json, service01_group_names[group], service01_complete(engine, monitors, (enum service01_group)group));
   json_open_array(json, "monitors");
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     if (!scan_monitor_fitted(engine, (enum monitor_code)i)) continue;

@@ -10,8 +10,7 @@
 struct json;
 
 /* All of it; a computer whose key is off does not answer, and the text says so. */
-MUST_CHECK enum status data_stream_print(const struct engine *engine, const struct scan *scan, FILE *stream,
-                                         struct error *error);
+MUST_CHECK enum status data_stream_print(const struct engine *engine, const struct scan *scan, FILE *stream, struct error *error);
 /* Into the object that is open. */
 void data_stream_put_json(const struct engine *engine, const struct scan *scan, struct json *json);
 
@@ -21,7 +20,6 @@ void data_stream_put_frame(const struct engine *engine, const struct freeze_fram
 
 /* Which monitors have run to an answer since the codes were cleared. */
 void data_stream_print_readiness(const struct engine *engine, const struct monitors *monitors, FILE *stream);
-void data_stream_put_readiness(const struct engine *engine, const struct monitors *monitors,
-                               struct json *json);
+void data_stream_put_readiness(const struct engine *engine, const struct monitors *monitors, struct json *json);
 
 #endif

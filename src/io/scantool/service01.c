@@ -13,9 +13,7 @@
 
 /* ---- Values that no channel holds as they are ---- */
 
-static double percent_of_supply(double volts) {
-  return 100.0 * volts / SUPPLY_V;
-}
+static double percent_of_supply(double volts) { return 100.0 * volts / SUPPLY_V; }
 
 /* Byte A: lamp and number of confirmed codes; B: the three continuous groups, fitted (0..2) and not complete (4..6); C, D: the
  * others, none of which this model has. From memory. */
@@ -28,16 +26,13 @@ static double status_bits(const struct service01_source *source) {
   }
   for (int group = 0; group < SERVICE01_GROUP_COUNT; group++) {
     groups |= 1U << group;
-    if (!service01_complete(source->engine, source->monitors, (enum service01_group)group))
-      groups |= 16U << group;
+    if (!service01_complete(source->engine, source->monitors, (enum service01_group)group)) groups |= 16U << group;
   }
   return (double)(lamp << 31 | count << 24 | groups << 16);
 }
 
 /* Byte A: fuel system 1; byte B: a second one that could go open and closed by itself. Two banks are one system here. */
-static double fuel_bits(const struct service01_source *source) {
-  return (double)((uint32_t)source->reading->fuel << 8);
-}
+static double fuel_bits(const struct service01_source *source) { return (double)((uint32_t)source->reading->fuel << 8); }
 
 /* Air per intake stroke over what a cylinder holds at the reference density; by the air-flow sensor. */
 static double absolute_load(const struct service01_source *source) {
@@ -60,24 +55,18 @@ static double commanded_throttle(const struct service01_source *source) {
   return 100.0 * source->reading->values[CHANNEL_command_deg] / travel_deg;
 }
 
-static double wanted_lambda(const struct service01_source *source) {
-  return source->reading->wanted_lambda;
-}
-static double run_time(const struct service01_source *source) {
-  return source->reading->run_time_s;
-}
+static double wanted_lambda(const struct service01_source *source) { return source->reading->wanted_lambda; }
+static double run_time(const struct service01_source *source) { return source->reading->run_time_s; }
 static double not_fitted(const struct service01_source *source) {
   (void)source;
   return NAN;
 }
 
-#define OF_CHANNEL(channel)                                                                                  \
-  static double value_##channel(const struct service01_source *source) {                                     \
-    return source->reading->values[CHANNEL_##channel];                                                       \
-  }
-#define OF_TRACK(channel)                                                                                    \
-  static double value_##channel(const struct service01_source *source) {                                     \
-    return percent_of_supply(source->reading->values[CHANNEL_##channel]);                                    \
+#define OF_CHANNEL(channel) \
+  static double value_##channel(const struct service01_source *source) { return source->reading->values[CHANNEL_##channel]; }
+#define OF_TRACK(channel) \
+  static double value_##channel(const struct service01_source *source) { \
+    return percent_of_supply(source->reading->values[CHANNEL_##channel]); \
   }
 OF_CHANNEL(load_pct)
 OF_CHANNEL(coolant_c)
@@ -104,6 +93,7 @@ OF_TRACK(app2_v)
 #define V(channel) "100 " #channel " / 5 V", value_##channel
 
 /* identifier, name, bytes, scale, offset, unit, decimals, in a freeze frame, origin, value */
+// clang-format off
 const struct service01_row service01_rows[] = {
     {0x01, "lamp, codes, readiness", 4, 1, 0, "bits", 0, false, "monitors", status_bits},
     {0x03, "fuel-system status", 2, 1, 0, "bits", 0, true, "computer", fuel_bits},
@@ -133,6 +123,7 @@ const struct service01_row service01_rows[] = {
     {0x4C, "commanded throttle actuator", 1, PERCENT, 0, "%", 1, false, "command_deg over travel",
      commanded_throttle},
 };
+// clang-format on
 const size_t service01_count = ARRAY_COUNT(service01_rows);
 
 const struct service01_row *service01_find(unsigned identifier) {
@@ -149,9 +140,7 @@ uint32_t service01_encode(const struct service01_row *row, double value) {
   return (uint32_t)fmin(fmax(round((value - row->offset) / row->scale), 0.0), most);
 }
 
-double service01_decode(const struct service01_row *row, uint32_t raw) {
-  return raw * row->scale + row->offset;
-}
+double service01_decode(const struct service01_row *row, uint32_t raw) { return raw * row->scale + row->offset; }
 
 int service01_bytes(const struct service01_row *row, uint32_t raw, uint8_t bytes[SERVICE01_BYTES_MAX]) {
   for (int i = 0; i < row->bytes; i++) bytes[i] = (uint8_t)(raw >> (8 * (row->bytes - 1 - i)));
@@ -227,12 +216,10 @@ enum service01_group service01_group_of(enum monitor_code code) {
   }
 }
 
-bool service01_complete(const struct engine *engine, const struct monitors *monitors,
-                        enum service01_group group) {
+bool service01_complete(const struct engine *engine, const struct monitors *monitors, enum service01_group group) {
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     const enum monitor_code code = (enum monitor_code)i;
-    if (service01_group_of(code) == group && scan_monitor_fitted(engine, code) && !monitors->code[i].ready)
-      return false;
+    if (service01_group_of(code) == group && scan_monitor_fitted(engine, code) && !monitors->code[i].ready) return false;
   }
   return true;
 }

@@ -60,7 +60,6 @@ extern const char *const service01_group_names[SERVICE01_GROUP_COUNT];
 enum service01_group service01_group_of(enum monitor_code code);
 
 /* True once every fitted monitor of the group has run to an answer since the codes were cleared. */
-bool service01_complete(const struct engine *engine, const struct monitors *monitors,
-                        enum service01_group group);
+bool service01_complete(const struct engine *engine, const struct monitors *monitors, enum service01_group group);
 
 #endif

@@ -22,7 +22,9 @@ enum { PATH_SIZE = 256, THREADS = 2 };
 #define SEED 7 // any; faults were looked for on the cars of 6
 
 static int usage(void) {
-  fprintf(stderr, "usage: bench_calibration compare MODEL CARS | car MODEL NUMBER | judge MODEL FIRST CARS | report CSV... | data CSV...\n");
+  fprintf(
+      stderr,
+      "usage: bench_calibration compare MODEL CARS | car MODEL NUMBER | judge MODEL FIRST CARS | report CSV... | data CSV...\n");
   return EXIT_FAILURE;
 }
 
@@ -42,7 +44,8 @@ static int on_engine(int argc, char **argv) {
   } else if (status == STATUS_OK && car) {
     status = compare_print_car(engine, strtoul(argv[3], NULL, 10), SEED, &error);
   } else if (status == STATUS_OK) {
-    const struct judge_order order = {.engine = engine, .first = strtoul(argv[3], NULL, 10), .count = strtoul(argv[4], NULL, 10), .seed = SEED};
+    const struct judge_order order = {
+        .engine = engine, .first = strtoul(argv[3], NULL, 10), .count = strtoul(argv[4], NULL, 10), .seed = SEED};
     status = judge_cars(&order, &for_each, stdout, &error);
   }
   if (status != STATUS_OK) fprintf(stderr, "%s\n", error.text);

@@ -17,7 +17,7 @@ struct compared {
 
 struct work {
   const struct engine *engine;
-  size_t first;                   // number of cars[0]
+  size_t first; // number of cars[0]
   uint64_t seed;
   struct compared *cars;
   enum status status;
@@ -31,7 +31,8 @@ static void compare_job(size_t index, size_t worker, void *user) {
   struct error error;
   error_clear(&error);
   enum status status = STATUS_OK;
-  for (uint64_t attempt = 0; attempt < DRAWN_CAR_ATTEMPT_MAX && status == STATUS_OK && !c->run[ESTIMATE_CONDITION_idle].runs; attempt++) {
+  for (uint64_t attempt = 0; attempt < DRAWN_CAR_ATTEMPT_MAX && status == STATUS_OK && !c->run[ESTIMATE_CONDITION_idle].runs;
+       attempt++) {
     drawn_car_draw(w->engine, w->seed, w->first + index, attempt, &c->car);
     status = drive_car(w->engine, c->car.z, &c->car.fault, c->car.cold_c, c->car.key, c->run, &error);
   }
@@ -61,7 +62,8 @@ static int by_size(const void *a, const void *b) {
 }
 
 /* Differences where both run, rising; returns how many. */
-static size_t differences(const struct work *w, size_t count, int condition, int quantity, struct difference *found, double *unit) {
+static size_t differences(const struct work *w, size_t count, int condition, int quantity, struct difference *found,
+                          double *unit) {
   size_t n = 0;
   *unit = 0.0;
   for (size_t i = 0; i < count; i++) {
@@ -92,9 +94,9 @@ static void print_row(const struct work *w, size_t count, int condition, int qua
   const double middle = found[n / 2].off, spread = (found[3 * n / 4].off - found[n / 4].off) / NORMAL_QUARTILES;
   const struct difference *worst = fabs(found[0].off) > fabs(found[n - 1].off) ? &found[0] : &found[n - 1];
   const struct drawn_car *car = &w->cars[worst->car].car;
-  printf("| %s | %s | %zu | %.3g | %+.2f | %.2f | %+.2f | %.2f | %+.1f: car %zu, %s %.2f |%s\n", estimate_conditions[condition].name,
-         estimate_quantities[quantity].name, n, unit, mean, sd, middle, spread, worst->off, worst->car, cause_rows[car->cause].name, car->share,
-         fabs(mean) > 0.3 || sd > 0.5 ? " *" : "");
+  printf("| %s | %s | %zu | %.3g | %+.2f | %.2f | %+.2f | %.2f | %+.1f: car %zu, %s %.2f |%s\n",
+         estimate_conditions[condition].name, estimate_quantities[quantity].name, n, unit, mean, sd, middle, spread, worst->off,
+         worst->car, cause_rows[car->cause].name, car->share, fabs(mean) > 0.3 || sd > 0.5 ? " *" : "");
 }
 
 static void print_runs(const struct work *w, size_t count) {
@@ -118,7 +120,8 @@ enum status compare_print(const struct engine *engine, size_t car_count, uint64_
   for_each->run(for_each, car_count, compare_job, &work);
   if (work.status == STATUS_OK) {
     printf("Run less forward model, in standard deviations of the reading.\n\n"
-           "| condition | quantity | cars | one sd | mean | sd | median | robust sd | farthest |\n|---|---|---|---|---|---|---|---|---|\n");
+           "| condition | quantity | cars | one sd | mean | sd | median | robust sd | farthest "
+           "|\n|---|---|---|---|---|---|---|---|---|\n");
     for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
       for (int q = 0; q < ESTIMATE_QUANTITY_COUNT; q++)
         if (estimate_quantities[q].conditions & (1u << c)) print_row(&work, car_count, c, q, found);
@@ -135,16 +138,19 @@ enum status compare_print_car(const struct engine *engine, size_t number, uint64
   compare_job(0, 0, &work);
   const struct compared *c = &work.cars[0];
   if (work.status == STATUS_OK)
-    printf("Car %zu: %s, share %.3f, severity %g; cold %.1f C\n\n| condition | quantity | run | forward model | sd | off |\n|---|---|---|---|---|---|\n",
+    printf("Car %zu: %s, share %.3f, severity %g; cold %.1f C\n\n| condition | quantity | run | forward model | sd | off "
+           "|\n|---|---|---|---|---|---|\n",
            number, cause_rows[c->car.cause].name, c->car.share, c->car.fault.severity[0], c->car.cold_c);
   for (int k = 0; k < ESTIMATE_CONDITION_COUNT; k++)
     for (int q = 0; q < ESTIMATE_QUANTITY_COUNT; q++) {
       const double run = estimate_quantities[q].value(&c->run[k]), expected = estimate_quantities[q].value(&c->expected[k]);
       if (!(estimate_quantities[q].conditions & (1u << k)) || !c->run[k].runs || isnan(run)) continue;
       const double sd = estimate_reading_sd((enum estimate_quantity)q, run, NAN, NAN);
-      printf("| %s | %s | %.3f | %.3f | %.3f | %+.2f |\n", estimate_conditions[k].name, estimate_quantities[q].name, run, expected, sd, (run - expected) / sd);
+      printf("| %s | %s | %.3f | %.3f | %.3f | %+.2f |\n", estimate_conditions[k].name, estimate_quantities[q].name, run,
+             expected, sd, (run - expected) / sd);
     }
-  for (int i = 0; i < SCATTER_COUNT; i++) printf("%s %+.2f%s", scatter_rows[i].key, c->car.z[i], i + 1 < SCATTER_COUNT ? ", " : "\n");
+  for (int i = 0; i < SCATTER_COUNT; i++)
+    printf("%s %+.2f%s", scatter_rows[i].key, c->car.z[i], i + 1 < SCATTER_COUNT ? ", " : "\n");
   free(work.cars);
   return work.status;
 }

@@ -9,8 +9,8 @@
 #include <stdint.h>
 
 /* Prints tables of Markdown: differences in standard deviations of the reading, over many cars or of one. */
-MUST_CHECK enum status compare_print(const struct engine *engine, size_t car_count, uint64_t seed, const struct for_each *for_each,
-                                     struct error *error);
+MUST_CHECK enum status compare_print(const struct engine *engine, size_t car_count, uint64_t seed,
+                                     const struct for_each *for_each, struct error *error);
 MUST_CHECK enum status compare_print_car(const struct engine *engine, size_t number, uint64_t seed, struct error *error);
 
 #endif

@@ -7,18 +7,18 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SAMPLE_S      0.1  // spacing of what a mean is taken of
-#define MEAN_S        10.0
-#define CALM_S        5.0  // at idle before it is read, and after key on
-#define LOADED_S      10.0 // after a load came on; its lowest speed lies in the first two seconds of it
-#define STEP_S        2.0
-#define AT_REST_S     15.0 // back at idle after a load
-#define HELD_RPM      2500.0
+#define SAMPLE_S        0.1 // spacing of what a mean is taken of
+#define MEAN_S          10.0
+#define CALM_S          5.0  // at idle before it is read, and after key on
+#define LOADED_S        10.0 // after a load came on; its lowest speed lies in the first two seconds of it
+#define STEP_S          2.0
+#define AT_REST_S       15.0 // back at idle after a load
+#define HELD_RPM        2500.0
 #define HELD_WITHIN_RPM 50.0 // else a technician would say that it does not hold the speed
-#define COLD_S        25.0 // after the start
-#define PATIENCE_S    8.0  // of the starter
-enum { LEARN_ROUNDS = 2 }; // the second finds what the short-term trim's limit left
-#define NEVER_S       1e6  // no rows are wanted
+#define COLD_S          25.0 // after the start
+#define PATIENCE_S      8.0  // of the starter
+enum { LEARN_ROUNDS = 2 };   // the second finds what the short-term trim's limit left
+#define NEVER_S 1e6          // no rows are wanted
 
 /* One engine that is being driven. */
 struct drive {
@@ -126,7 +126,8 @@ static void drive_warm(struct drive *d, struct estimate_point points[ESTIMATE_CO
   end(d);
 }
 
-static void drive_key_on(struct drive *d, const struct computer_memory *memory, struct estimate_point points[ESTIMATE_CONDITION_COUNT]) {
+static void drive_key_on(struct drive *d, const struct computer_memory *memory,
+                         struct estimate_point points[ESTIMATE_CONDITION_COUNT]) {
   begin(d, false);
   if (d->runs) {
     d->sim->computer.memory = *memory;
@@ -149,7 +150,8 @@ static void drive_cold(struct drive *d, double cold_c, const struct computer_mem
     d->sim->key = KEY_ON;
     advance(d, CALM_S);
     d->sim->key = KEY_START;
-    for (double waited = 0.0; waited < PATIENCE_S && d->sim->computer.mode != COMPUTER_RUNNING; waited += SAMPLE_S) advance(d, SAMPLE_S);
+    for (double waited = 0.0; waited < PATIENCE_S && d->sim->computer.mode != COMPUTER_RUNNING; waited += SAMPLE_S)
+      advance(d, SAMPLE_S);
     advance(d, COLD_S);
     mean_of(d, &points[ESTIMATE_CONDITION_cold_idle]);
   }

@@ -16,11 +16,11 @@ enum { CHUNK = 32, SPREAD_CARS = 200, SPREAD_LEAST = 8 };
 
 struct work {
   const struct judge_order *order;
-  struct tested_car *cars;             // all of the order
+  struct tested_car *cars;                                     // all of the order
   struct estimate_point (*expected)[ESTIMATE_CONDITION_COUNT]; // of the first SPREAD_CARS, by the forward model
   struct reading_spread spread;
-  size_t driven_count;                 // of the cars
-  size_t begin;                        // car at which the chunk begins
+  size_t driven_count; // of the cars
+  size_t begin;        // car at which the chunk begins
   struct result results[CHUNK][READING_SET_COUNT];
   bool judged[CHUNK][READING_SET_COUNT];
   enum status status;
@@ -192,11 +192,13 @@ static void judge_job(size_t index, size_t worker, void *user) {
     struct error error;
     error_clear(&error);
     enum status status = STATUS_OK;
-    *r = (struct result){.car = w->order->first + w->begin + index, .set = (enum reading_set)set, .cause = t->car.cause, .share = t->car.share};
+    *r = (struct result){
+        .car = w->order->first + w->begin + index, .set = (enum reading_set)set, .cause = t->car.cause, .share = t->car.share};
     r->severity = t->car.fault.count ? t->car.fault.severity[0] : 0.0;
     w->judged[index][set] = t->driven && judge(w, t, (enum reading_set)set, r, &status, &error);
     if (status != STATUS_OK)
-      fprintf(stderr, "car %zu (%s, share %.2f), %s: %s\n", r->car, cause_rows[r->cause].name, r->share, reading_set_names[set], error.text);
+      fprintf(stderr, "car %zu (%s, share %.2f), %s: %s\n", r->car, cause_rows[r->cause].name, r->share, reading_set_names[set],
+              error.text);
   }
 }
 
@@ -223,7 +225,8 @@ enum status judge_cars(const struct judge_order *order, const struct for_each *f
     w->cars = calloc(order->count, sizeof *w->cars);
     w->expected = calloc(spread_count, sizeof *w->expected);
   }
-  enum status status = w && w->cars && w->expected ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for %zu cars", order->count);
+  enum status status =
+      w && w->cars && w->expected ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for %zu cars", order->count);
   if (status == STATUS_OK) {
     drive_up_to(w, for_each, spread_count);
     if (w->status == STATUS_OK) for_each->run(for_each, spread_count, expect_job, w);

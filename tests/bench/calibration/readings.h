@@ -5,9 +5,9 @@
 #include "support/drawn_car.h"
 
 /* SET(name, what is read) */
-#define READING_SET_LIST(SET)                                                                    \
-  SET(idle, "data stream at warm idle alone")                                                    \
-  SET(full, "data stream under every condition, battery, second track, gauge on the manifold")   \
+#define READING_SET_LIST(SET) \
+  SET(idle, "data stream at warm idle alone") \
+  SET(full, "data stream under every condition, battery, second track, gauge on the manifold") \
   SET(baseline, "the same, and the same of the same car on another day when it was good")
 
 enum reading_set {

@@ -6,9 +6,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define DETECTABLE    3.3 // standard deviations: half of it is passed by chance one time in twenty
-#define SURE          0.9
-#define FILM_STEP_UM  10.0
+#define DETECTABLE   3.3 // standard deviations: half of it is passed by chance one time in twenty
+#define SURE         0.9
+#define FILM_STEP_UM 10.0
 enum { RANK_BINS = 20, RELIABILITY_BINS = 10, FILM_BINS = 11, TAKEN_FOR = 3, LEAST_CASES = 30 };
 
 /* A share of cases, and how far it may be off by chance: two standard deviations. */
@@ -52,9 +52,11 @@ static double flatness(const struct severities *s) {
 
 static void print_coverage(const struct result_list *list) {
   printf("## Severity: do 90 %% intervals hold the truth?\n\n"
-         "Interval, mean and rank are those of the true cause's severity. `flat` is how often a flat rank histogram of 20 bins would be as\n"
+         "Interval, mean and rank are those of the true cause's severity. `flat` is how often a flat rank histogram of 20 bins "
+         "would be as\n"
          "uneven as this one.\n\n"
-         "| readings | cases | inside | below | above | flat | mean less truth | r.m.s. off | mean width |\n|---|---|---|---|---|---|---|---|---|\n");
+         "| readings | cases | inside | below | above | flat | mean less truth | r.m.s. off | mean width "
+         "|\n|---|---|---|---|---|---|---|---|---|\n");
   for (int film = 1; film >= 0; film--)
     for (int set = 0; set < READING_SET_COUNT; set++) {
       const struct severities s = severities_of(list, (enum reading_set)set, film == 1);
@@ -93,7 +95,8 @@ static struct reliability reliability_of(const struct result_list *list, enum re
 }
 
 static void print_reliability(const struct result_list *list) {
-  printf("## Probabilities: do they come true?\n\nEvery cause of every car, by the probability stated for it: how many, mean stated, share that was the case.\n\n"
+  printf("## Probabilities: do they come true?\n\nEvery cause of every car, by the probability stated for it: how many, mean "
+         "stated, share that was the case.\n\n"
          "| stated |");
   for (int set = 0; set < READING_SET_COUNT; set++) printf(" %s: cases | stated | true |", reading_set_names[set]);
   printf("\n|---|---|---|---|---|---|---|---|---|---|\n");
@@ -115,10 +118,14 @@ static void print_reliability(const struct result_list *list) {
 /* ---- which cause comes first ---- */
 static void print_first(const struct result_list *list) {
   printf("## The true cause first\n\n"
-         "Detectable, laid down beforehand: the readings without noise lie more than %.1f standard deviations from those of the same car\n"
-         "when good (Mahalanobis; noise and all that is unknown of a good car). `stated` is the mean probability of what came first: what a\n"
-         "calibrated estimate can reach with these readings at all. A good car is called filmed if film is first with more than half.\n\n"
-         "| readings | cars | first | stated | detectable | of them first | stated | among the first two | good cars | called filmed | fit p < 0.01 |\n"
+         "Detectable, laid down beforehand: the readings without noise lie more than %.1f standard deviations from those of the "
+         "same car\n"
+         "when good (Mahalanobis; noise and all that is unknown of a good car). `stated` is the mean probability of what came "
+         "first: what a\n"
+         "calibrated estimate can reach with these readings at all. A good car is called filmed if film is first with more than "
+         "half.\n\n"
+         "| readings | cars | first | stated | detectable | of them first | stated | among the first two | good cars | called "
+         "filmed | fit p < 0.01 |\n"
          "|---|---|---|---|---|---|---|---|---|---|---|\n",
          DETECTABLE);
   for (int set = 0; set < READING_SET_COUNT; set++) {
@@ -147,7 +154,8 @@ static void print_first(const struct result_list *list) {
     print_share(first, cars);
     printf(" | %.1f %% | %zu | ", 100.0 * stated / (double)cars, detectable);
     print_share(detected, detectable);
-    printf(" | %.1f %% | %.1f %% | %zu | ", 100.0 * stated_detectable / (double)detectable, 100.0 * (double)second / (double)detectable, good);
+    printf(" | %.1f %% | %.1f %% | %zu | ", 100.0 * stated_detectable / (double)detectable,
+           100.0 * (double)second / (double)detectable, good);
     print_share(filmed, good);
     printf(" | %.1f %% |\n", 100.0 * (double)poor / (double)cars);
   }
@@ -155,7 +163,9 @@ static void print_first(const struct result_list *list) {
 }
 
 static void print_confusion(const struct result_list *list, enum reading_set set) {
-  printf("### Readings: %s\n\n| cause | cars | detectable | of them first | the others of them taken for |\n|---|---|---|---|---|\n", reading_set_texts[set]);
+  printf(
+      "### Readings: %s\n\n| cause | cars | detectable | of them first | the others of them taken for |\n|---|---|---|---|---|\n",
+      reading_set_texts[set]);
   for (int c = 0; c < CAUSE_COUNT; c++) {
     size_t cars = 0, detectable = 0, taken[CAUSE_COUNT] = {0};
     for (size_t i = 0; i < list->count; i++) {
@@ -167,7 +177,8 @@ static void print_confusion(const struct result_list *list, enum reading_set set
       taken[result_first(r)]++;
     }
     if (cars == 0) continue;
-    printf("| %s | %zu | %zu | %.0f %% |", cause_rows[c].name, cars, detectable, detectable ? 100.0 * (double)taken[c] / (double)detectable : NAN);
+    printf("| %s | %zu | %zu | %.0f %% |", cause_rows[c].name, cars, detectable,
+           detectable ? 100.0 * (double)taken[c] / (double)detectable : NAN);
     taken[c] = 0;
     for (int k = 0; k < TAKEN_FOR; k++) {
       int most = 0;
@@ -184,8 +195,11 @@ static void print_confusion(const struct result_list *list, enum reading_set set
 
 /* ---- film resolution ---- */
 static void print_resolution(const struct result_list *list) {
-  printf("## How thin a film is seen\n\nShare of filmed cars whose film is stated with at least %.0f %%; and where film and nothing wrong are the only choice.\n\n| film |", 100.0 * SURE);
-  for (int set = 0; set < READING_SET_COUNT; set++) printf(" %s: cars | sure of film | told from clean |", reading_set_names[set]);
+  printf("## How thin a film is seen\n\nShare of filmed cars whose film is stated with at least %.0f %%; and where film and "
+         "nothing wrong are the only choice.\n\n| film |",
+         100.0 * SURE);
+  for (int set = 0; set < READING_SET_COUNT; set++)
+    printf(" %s: cars | sure of film | told from clean |", reading_set_names[set]);
   printf("\n|---|---|---|---|---|---|---|---|---|---|\n");
   for (int bin = 0; bin < FILM_BINS; bin++) {
     printf("| %.0f to %.0f µm |", bin * FILM_STEP_UM, (bin + 1) * FILM_STEP_UM);

@@ -13,8 +13,8 @@ void results_print_head(FILE *stream) {
 }
 
 void results_print(FILE *stream, const struct result *r) {
-  fprintf(stream, "%zu,%s,%s,%.6f,%.6g,%.4f,%.6f,%.6g,%.6g,%.6g,%.4g,%.4f", r->car, reading_set_names[r->set], cause_rows[r->cause].name,
-          r->share, r->severity, r->distance, r->rank, r->low, r->high, r->mean, r->p_value, r->cpu_s);
+  fprintf(stream, "%zu,%s,%s,%.6f,%.6g,%.4f,%.6f,%.6g,%.6g,%.6g,%.4g,%.4f", r->car, reading_set_names[r->set],
+          cause_rows[r->cause].name, r->share, r->severity, r->distance, r->rank, r->low, r->high, r->mean, r->p_value, r->cpu_s);
   for (int i = 0; i < CAUSE_COUNT; i++) fprintf(stream, ",%.6g", r->probability[i]);
   fprintf(stream, "\n");
 }
@@ -30,7 +30,8 @@ static bool parse(char *line, struct result *r) {
   char *rest = line;
   const char *car = strsep(&rest, ","), *set = strsep(&rest, ","), *cause = strsep(&rest, ",");
   if (!car || !set || !cause || set_find(set) < 0 || cause_find(cause) < 0) return false;
-  *r = (struct result){.car = strtoul(car, NULL, 10), .set = (enum reading_set)set_find(set), .cause = (enum cause)cause_find(cause)};
+  *r = (struct result){
+      .car = strtoul(car, NULL, 10), .set = (enum reading_set)set_find(set), .cause = (enum cause)cause_find(cause)};
   double *fields[] = {&r->share, &r->severity, &r->distance, &r->rank, &r->low, &r->high, &r->mean, &r->p_value, &r->cpu_s};
   for (size_t i = 0; i < ARRAY_COUNT(fields) + CAUSE_COUNT; i++) {
     const char *field = strsep(&rest, ",");

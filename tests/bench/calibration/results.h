@@ -10,7 +10,7 @@
 struct result {
   size_t car;
   enum reading_set set;
-  enum cause cause;                // the truth
+  enum cause cause; // the truth
   double share, severity;
   double distance;                 // of its readings without noise from those of the same car when good, in standard deviations
   double probability[CAUSE_COUNT]; // stated

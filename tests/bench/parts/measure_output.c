@@ -28,7 +28,7 @@ static bool draw(void *user) {
   const struct output *output = user;
   struct error error;
   error_clear(&error);
-  const struct run_pictures pictures = {&output->run.engine, &output->run.recording,      &output->story,
+  const struct run_pictures pictures = {&output->run.engine,        &output->run.recording,   &output->story,
                                         output->run.scenario.title, output->run.engine.title, "run.csv"};
   return run_pictures_draw(&pictures, output->picture, PICTURE_png, output->picture_path, &error) == STATUS_OK;
 }

@@ -38,10 +38,13 @@ static void memory_row(const char *program, const char *folder, double duration_
   snprintf(path, sizeof path, "%s/idle.cfg", folder);
   FILE *stream = fopen(path, "w");
   if (!stream || !getcwd(here, sizeof here)) return;
-  fprintf(stream, "title = \"idle\"; engine = \"%s/models/four-16.cfg\"; duration_s = %.1f; record_s = 0.1; seed = 1;\nstart = \"idling\";\n",
-          here, duration_s);
+  fprintf(
+      stream,
+      "title = \"idle\"; engine = \"%s/models/four-16.cfg\"; duration_s = %.1f; record_s = 0.1; seed = 1;\nstart = \"idling\";\n",
+      here, duration_s);
   fclose(stream);
-  struct command command = {{program, "run", path, "--solver", "fast", "--format", "none", "--quiet", "--out", folder, NULL}, 0.0};
+  struct command command = {{program, "run", path, "--solver", "fast", "--format", "none", "--quiet", "--out", folder, NULL},
+                            0.0};
   const double taken_s = measure_median_s(measure_wall_s, execute, &command);
   snprintf(what, sizeof what, "idle, %.0f s, a row every 0.1 s", duration_s);
   measure_row(what, "%.1f MB at most, %.3f s wall", command.peak_mb, taken_s);
@@ -52,11 +55,13 @@ void measure_program(const char *program, const char *folder) {
   measure_heading("the program");
   struct command whole = {{program, "run", MEASURE_DROOP, "--solver", "fast", "--quiet", "--out", folder, NULL}, 0.0};
   const double taken_s = measure_median_s(measure_wall_s, execute, &whole);
-  measure_row("run " MEASURE_DROOP " --solver fast", "%.3f s wall with CSV, summary and pictures, %.1f MB", taken_s, whole.peak_mb);
+  measure_row("run " MEASURE_DROOP " --solver fast", "%.3f s wall with CSV, summary and pictures, %.1f MB", taken_s,
+              whole.peak_mb);
   memory_row(program, folder, 1000.0);
   memory_row(program, folder, 8000.0);
   struct command twin = {{"/usr/bin/python3", "tests/reference/twin.py", "models/four-16.cfg", NULL}, 0.0};
-  measure_heading("the same engine with scipy's LSODA: tests/reference/twin.py, 145 s and its settling in, where scipy is installed");
+  measure_heading(
+      "the same engine with scipy's LSODA: tests/reference/twin.py, 145 s and its settling in, where scipy is installed");
   const double start_s = measure_wall_s();
   if (execute(&twin)) {
     const double python_s = measure_wall_s() - start_s;

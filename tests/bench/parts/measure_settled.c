@@ -34,8 +34,8 @@ static void one_by_one(const struct engine *engine) {
     }
     const double all_s = measure_cpu_s();
     settle_destroy(settle);
-    measure_row(rows[i].name, "%.1f us CPU a point; the first, cold, engine's tables included, %.0f us", 1e6 * (all_s - first_s) / COUNT,
-                1e6 * (first_s - before_s));
+    measure_row(rows[i].name, "%.1f us CPU a point; the first, cold, engine's tables included, %.0f us",
+                1e6 * (all_s - first_s) / COUNT, 1e6 * (first_s - before_s));
   }
 }
 

@@ -20,8 +20,7 @@ static struct bench_test_sheet *sheet_of(const struct engine *engine) {
   error_clear(&error);
   bench_test_init(sheet, engine);
   for (size_t i = 0; i < sheet->job_count; i++)
-    if (bench_test_run_job(sheet, i, &error) != STATUS_OK)
-      fail_msg("%s: job %zu: %s", engine->name, i, error.text);
+    if (bench_test_run_job(sheet, i, &error) != STATUS_OK) fail_msg("%s: job %zu: %s", engine->name, i, error.text);
   bench_test_finish(sheet);
   return sheet;
 }
@@ -54,9 +53,7 @@ static const struct bench_test_reading *reading(const struct bench_test_sheet *s
   return found;
 }
 
-static double good(const char *id) {
-  return reading(four_sheet, id)->good;
-}
+static double good(const char *id) { return reading(four_sheet, id)->good; }
 
 /* What a test reads with the fault that has this condition at this value. */
 static const struct bench_test_departure *departure(const char *id, const char *condition, double value) {
@@ -69,9 +66,7 @@ static const struct bench_test_departure *departure(const char *id, const char *
   return NULL;
 }
 
-static double with(const char *id, const char *condition, double value) {
-  return departure(id, condition, value)->value;
-}
+static double with(const char *id, const char *condition, double value) { return departure(id, condition, value)->value; }
 
 /* ---- good values against the engine file ---- */
 static void circuits_read_what_the_engine_file_says(void **state) {
@@ -90,8 +85,8 @@ static void circuits_read_what_the_engine_file_says(void **state) {
   check_close(good("pedal_ratio"), 2.0, 0.001);
   assert_null(bench_test_find(four_sheet, "pedal_sum"));
   const double span = 0.5 * UNITS_PI - t->bore.closed_angle_rad;
-  const double rest = t->closed_position_ratio + (t->open_position_ratio - t->closed_position_ratio) *
-                                                     four.plant.drive.rest_opening_rad / span;
+  const double rest =
+      t->closed_position_ratio + (t->open_position_ratio - t->closed_position_ratio) * four.plant.drive.rest_opening_rad / span;
   check_close(good("track1_rest"), 5.0 * rest, 0.01);
   check_close(good("track1_smooth"), 0.0, 0.005);
   check_close(good("motor_ohm"), four.plant.drive.resistance_ohm, 0.01);
@@ -203,25 +198,20 @@ static void cautions_are_where_they_belong(const struct bench_test_row *row) {
   unsigned must = 0;
   if (procedure == BENCH_PROCEDURE_RUN) must |= BENCH_TEST_CAUTION_moving | BENCH_TEST_CAUTION_fumes;
   if (w == BENCH_PROCEDURE_WINDOW_gear) must |= BENCH_TEST_CAUTION_gear;
-  if (procedure == BENCH_PROCEDURE_KEY && w != BENCH_PROCEDURE_WINDOW_key_off)
-    must |= BENCH_TEST_CAUTION_fingers;
+  if (procedure == BENCH_PROCEDURE_KEY && w != BENCH_PROCEDURE_WINDOW_key_off) must |= BENCH_TEST_CAUTION_fingers;
   if (procedure == BENCH_PROCEDURE_UNPLUGGED)
     must |= BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_unplugging | BENCH_TEST_CAUTION_relearn;
-  if (w >= BENCH_PROCEDURE_WINDOW_pressed_shut && w <= BENCH_PROCEDURE_WINDOW_from_open)
-    must |= BENCH_TEST_CAUTION_hand;
+  if (w >= BENCH_PROCEDURE_WINDOW_pressed_shut && w <= BENCH_PROCEDURE_WINDOW_from_open) must |= BENCH_TEST_CAUTION_hand;
   if (strcmp(row->id, "closed_gap") == 0 || strcmp(row->id, "stop_gap") == 0)
     must |= BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating;
-  if ((row->cautions & must) != must)
-    fail_msg("%s lacks a caution: has %x, must have %x", row->id, row->cautions, must);
+  if ((row->cautions & must) != must) fail_msg("%s lacks a caution: has %x, must have %x", row->id, row->cautions, must);
 }
 
 static void check_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *one) {
   const struct bench_test_row *row = one->row;
-  if (!isfinite(one->good) || !isfinite(one->tolerance))
-    fail_msg("%s of %s is not a number", row->id, sheet->engine->name);
+  if (!isfinite(one->good) || !isfinite(one->tolerance)) fail_msg("%s of %s is not a number", row->id, sheet->engine->name);
   check_relative(one->tolerance * one->tolerance,
-                 one->scatter * one->scatter + one->resolution * one->resolution + one->unit * one->unit,
-                 1e-9);
+                 one->scatter * one->scatter + one->resolution * one->resolution + one->unit * one->unit, 1e-9);
   check_above(one->tolerance, 0.999 * row->resolution);
   assert_true(one->low <= one->good && one->good <= one->high);
   const bool running = bench_procedure_window_rows[row->window].procedure == BENCH_PROCEDURE_RUN;
@@ -257,12 +247,9 @@ static void check_sheet(const struct bench_test_sheet *sheet) {
   assert_int_equal(bench_test_find(sheet, "stop_gap") != NULL, cable);
   assert_int_equal(bench_test_find(sheet, "idle_opening") != NULL, !cable);
   assert_int_equal(bench_test_find(sheet, "pedal1_released") != NULL, !cable);
-  assert_int_equal(bench_test_find(sheet, "track2_open") != NULL,
-                   sheet->engine->plant.throttle.open2_position_ratio > 0.0);
-  assert_int_equal(bench_test_find(sheet, "trims2_idle") != NULL,
-                   sheet->engine->plant.charge.bank_count == 2);
-  assert_int_equal(bench_test_find(sheet, "air_gear") != NULL,
-                   air_flow && sheet->engine->plant.loads.converter_torque_nm > 0.0);
+  assert_int_equal(bench_test_find(sheet, "track2_open") != NULL, sheet->engine->plant.throttle.open2_position_ratio > 0.0);
+  assert_int_equal(bench_test_find(sheet, "trims2_idle") != NULL, sheet->engine->plant.charge.bank_count == 2);
+  assert_int_equal(bench_test_find(sheet, "air_gear") != NULL, air_flow && sheet->engine->plant.loads.converter_torque_nm > 0.0);
 }
 
 static void every_engine_has_a_sheet(void **state) {
@@ -325,8 +312,7 @@ static void check_sets(const char *label, const struct bench_test_set *sets) {
     const struct condition_row *row = condition_find(sets[i].condition);
     if (!row) fail_msg("%s: no condition is called %s", label, sets[i].condition);
     assert_true(sets[i].value >= row->field.min && sets[i].value <= row->field.max);
-    if (fabs(sets[i].value - row->initial) < 1e-12)
-      fail_msg("%s leaves %s as it is", label, sets[i].condition);
+    if (fabs(sets[i].value - row->initial) < 1e-12) fail_msg("%s leaves %s as it is", label, sets[i].condition);
   }
 }
 

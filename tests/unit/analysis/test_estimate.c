@@ -36,8 +36,9 @@ static void read_car(struct scene *scene, enum cause cause, double severity, uns
       if (!(conditions & row->conditions & (1u << c)) || row->instrument != ESTIMATE_STREAM) continue;
       const double value = row->value(&points[c]);
       if (isnan(value)) continue;
-      readings->readings[readings->count++] = (struct estimate_reading){
-          (enum estimate_quantity)q, (enum estimate_condition)c, value, estimate_reading_sd((enum estimate_quantity)q, value, NAN, NAN)};
+      readings->readings[readings->count++] =
+          (struct estimate_reading){(enum estimate_quantity)q, (enum estimate_condition)c, value,
+                                    estimate_reading_sd((enum estimate_quantity)q, value, NAN, NAN)};
     }
   estimate_readings_join(readings);
   assert_int_equal(estimate_create(&scene->question, &for_each_serial, &scene->estimate, &error), STATUS_OK);
@@ -89,7 +90,8 @@ static void list_of_tests(void **state) {
   for (size_t i = 0; i < next.count; i++) {
     assert_true(next.tests[i].gain_bits <= next.entropy_bits + 1e-9);
     if (i > 0)
-      assert_true(next.tests[i].gain_bits / next.tests[i].minutes <= next.tests[i - 1].gain_bits / next.tests[i - 1].minutes + 1e-12);
+      assert_true(next.tests[i].gain_bits / next.tests[i].minutes <=
+                  next.tests[i - 1].gain_bits / next.tests[i - 1].minutes + 1e-12);
   }
   assert_null(find_test(&next, "data_stream@idle"));
   estimate_destroy(scene.estimate);
@@ -115,7 +117,8 @@ static void after_a_clean(void **state) {
       check_above(r->stale.low, 950.0); // races
       check_close(r->relearned.middle, 850.0, 5.0);
     }
-    if (r->quantity == ESTIMATE_QUANTITY_tp_pct && r->condition == ESTIMATE_CONDITION_idle) check_below(r->relearned.high, r->now.middle);
+    if (r->quantity == ESTIMATE_QUANTITY_tp_pct && r->condition == ESTIMATE_CONDITION_idle)
+      check_below(r->relearned.high, r->now.middle);
   }
   check_above(after.relearn_s, 60.0);
   check_below(after.relearn_s, 900.0);
@@ -154,7 +157,7 @@ static void nothing_explains(void **state) {
   estimate_destroy(scene.estimate);
   for (size_t i = 0; i < scene.question.readings.count; i++) {
     struct estimate_reading *r = &scene.question.readings.readings[i];
-    if (r->quantity == ESTIMATE_QUANTITY_tp_pct) r->value += 6.0; // open, ...
+    if (r->quantity == ESTIMATE_QUANTITY_tp_pct) r->value += 6.0;    // open, ...
     if (r->quantity == ESTIMATE_QUANTITY_blade_pct) r->value -= 1.0; // ... and shut at once
   }
   struct error error = {0};

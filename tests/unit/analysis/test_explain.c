@@ -23,8 +23,7 @@ static void tell(struct told *told) {
   told->scene.solver = &solver_fixed;
   scene_run(&told->scene);
   story_find(&told->scene.recording, &told->story);
-  told->story.load_count =
-      load_steps_find(&told->scene.recording, &told->scene.scenario, told->story.loads, STORY_LOAD_MAX);
+  told->story.load_count = load_steps_find(&told->scene.recording, &told->scene.scenario, told->story.loads, STORY_LOAD_MAX);
   explain_run(told->scene.sim, &told->scene.recording, &told->story, &told->explanation);
 }
 
@@ -40,8 +39,7 @@ static const char *sentence(const struct told *told, const char *text) {
 static double number_after(const struct told *told, const char *text) {
   const char *found = sentence(told, text);
   double value = NAN;
-  if (!found || sscanf(found + strlen(text), "%lf", &value) != 1)
-    fail_msg("no sentence has a number after '%s'", text);
+  if (!found || sscanf(found + strlen(text), "%lf", &value) != 1) fail_msg("no sentence has a number after '%s'", text);
   return value;
 }
 
@@ -128,14 +126,10 @@ static void leak_on_an_air_flow_engine(void **state) {
     if (strcmp(told.explanation.moments[i].label, "leak_mm2 3") == 0) leak = &told.explanation.moments[i];
   assert_non_null(leak);
   const double from = leak->moment.time_s, to = from + leak->moment.length_s;
-  check_close(number_after(&told, "the air-flow sensor saw "),
-              scene_mean(&told.scene, from, to, CHANNEL_maf_gps), 0.006);
+  check_close(number_after(&told, "the air-flow sensor saw "), scene_mean(&told.scene, from, to, CHANNEL_maf_gps), 0.006);
   check_close(number_after(&told, "(maf_gps); "),
-              scene_mean(&told.scene, from, to, CHANNEL_airflow_gps) -
-                  scene_mean(&told.scene, from, to, CHANNEL_maf_gps),
-              0.02);
-  check_close(number_after(&told, " and ltft_pct "), scene_mean(&told.scene, from, to, CHANNEL_ltft_pct),
-              0.06);
+              scene_mean(&told.scene, from, to, CHANNEL_airflow_gps) - scene_mean(&told.scene, from, to, CHANNEL_maf_gps), 0.02);
+  check_close(number_after(&told, " and ltft_pct "), scene_mean(&told.scene, from, to, CHANNEL_ltft_pct), 0.06);
   check_above(scene_mean(&told.scene, from, to, CHANNEL_ltft_pct), 10.0); // invariant: it moved
   scene_end(&told.scene);
 }
@@ -209,8 +203,7 @@ static void cold_start(void **state) {
   tell(&told);
   const double started_s = scene_event_s(&told.scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STARTED);
   check_close(number_after(&told, "ran by itself after "), started_s - 4.0, 0.06);
-  check_close(number_after(&told, "It flared to "),
-              scene_most(&told.scene, started_s, started_s + 4.0, CHANNEL_speed_rpm), 0.5);
+  check_close(number_after(&told, "It flared to "), scene_most(&told.scene, started_s, started_s + 4.0, CHANNEL_speed_rpm), 0.5);
   assert_non_null(sentence(&told, "Cold it needs more of everything"));
   assert_non_null(sentence(&told, "still too cold for the idle monitors"));
   assert_null(sentence(&told, "The oxygen sensor was heeded")); // not within a minute
@@ -237,9 +230,8 @@ static void every_kind_of_load(void **state) {
     double time_s;
     enum load_steps_kind kind;
     bool on;
-  } due[] = {{10.0, LOAD_STEPS_compressor, true}, {20.0, LOAD_STEPS_compressor, false},
-             {30.0, LOAD_STEPS_gear, true},       {40.0, LOAD_STEPS_gear, false},
-             {50.0, LOAD_STEPS_steering, true},   {60.0, LOAD_STEPS_electrical, true},
+  } due[] = {{10.0, LOAD_STEPS_compressor, true}, {20.0, LOAD_STEPS_compressor, false}, {30.0, LOAD_STEPS_gear, true},
+             {40.0, LOAD_STEPS_gear, false},      {50.0, LOAD_STEPS_steering, true},    {60.0, LOAD_STEPS_electrical, true},
              {85.0, LOAD_STEPS_pedal, true}};
   assert_int_equal(told.story.load_count, ARRAY_COUNT(due));
   for (size_t i = 0; i < ARRAY_COUNT(due); i++) {

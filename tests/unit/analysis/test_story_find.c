@@ -45,16 +45,13 @@ static void nothing_recorded(void **state) {
   struct story story;
   recording_init(&recording);
   story_find(&recording, &story);
-  assert_false(story.first.happened || story.hidden.happened || story.lowest.happened ||
-               story.clean.happened);
+  assert_false(story.first.happened || story.hidden.happened || story.lowest.happened || story.clean.happened);
   assert_false(story.fastest.happened || story.relearned.happened || story.last.happened || story.stalled);
   assert_false(story.learned_limit || story.at_limit);
   assert_int_equal(story.load_count, 0);
 }
 
-static struct moment clean_idle(double time_s) {
-  return (struct moment){.speed_rpm = time_s < 30.0 ? 851.0 : 849.0};
-}
+static struct moment clean_idle(double time_s) { return (struct moment){.speed_rpm = time_s < 30.0 ? 851.0 : 849.0}; }
 
 /* A clean engine that idles: a first and a last moment, and no film story at all. */
 static void clean_engine(void **state) {
@@ -66,8 +63,7 @@ static void clean_engine(void **state) {
   assert_true(story.first.happened);
   check_close(story.first.mean[CHANNEL_speed_rpm], 851.0, 1e-9);
   check_close(story.last.mean[CHANNEL_speed_rpm], 849.0, 1e-9);
-  assert_false(story.hidden.happened || story.lowest.happened || story.clean.happened ||
-               story.fastest.happened);
+  assert_false(story.hidden.happened || story.lowest.happened || story.clean.happened || story.fastest.happened);
   check_close(story.largest_film_um, 0.0, 0.0);
   recording_destroy(&recording);
 }
@@ -153,8 +149,7 @@ static void loads_found(void **state) {
 }
 
 static struct moment many_loads(double time_s) {
-  return (struct moment){.speed_rpm = TARGET_RPM,
-                         .air_conditioning = fmod(time_s + 0.05, 2.0) < 1.0 ? 0.0 : 1.0};
+  return (struct moment){.speed_rpm = TARGET_RPM, .air_conditioning = fmod(time_s + 0.05, 2.0) < 1.0 ? 0.0 : 1.0};
 }
 
 /* More loads than there is room for: the first ones are kept. A pedal that moves leaves no steady stretch. */
@@ -185,8 +180,7 @@ static void pedal_is_no_idle(void **state) {
 
 /* Speed falls from 850 rpm at 40 s to nothing at 50 s; film 60 um all along. */
 static struct moment dying(double time_s) {
-  return (struct moment){.speed_rpm = fmin(fmax(850.0 - 85.0 * (time_s - 40.0), 0.0), 850.0),
-                         .film_um = 60.0};
+  return (struct moment){.speed_rpm = fmin(fmax(850.0 - 85.0 * (time_s - 40.0), 0.0), 850.0), .film_um = 60.0};
 }
 
 static void stall(void **state) {

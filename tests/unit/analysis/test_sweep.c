@@ -65,14 +65,22 @@ static void bad_ranges_are_refused(void **state) {
   static const struct {
     const char *text, *message;
   } cases[] = {
-      {"film_um", "NAME=VALUES"},          {"film_um=", "empty"},
-      {"film_um=0:10", "FROM:TO:STEP"},    {"film_um=10:0:1", "empty"},
-      {"film_um=0:10:0", "empty"},         {"film_um=0:10:-1", "empty"},
-      {"film_um=0:10:x5", "above 0"},      {"film_um=1:10:x1", "2 or more"},
-      {"film_um=1:10:x2.5", "whole"},      {"film_um=1,3,2", "rise"},
-      {"film_um=1,,2", "commas"},          {"film_um=1,2,", "commas"},
-      {"film_um=0:1e6:1", "out of range"}, {"film_un=0:1:1", "did you mean 'film_um'"},
-      {"film_um=0:nan:1", "FROM:TO:STEP"}, {"film_um=0:100:1e-9", "coarser"},
+      {"film_um", "NAME=VALUES"},
+      {"film_um=", "empty"},
+      {"film_um=0:10", "FROM:TO:STEP"},
+      {"film_um=10:0:1", "empty"},
+      {"film_um=0:10:0", "empty"},
+      {"film_um=0:10:-1", "empty"},
+      {"film_um=0:10:x5", "above 0"},
+      {"film_um=1:10:x1", "2 or more"},
+      {"film_um=1:10:x2.5", "whole"},
+      {"film_um=1,3,2", "rise"},
+      {"film_um=1,,2", "commas"},
+      {"film_um=1,2,", "commas"},
+      {"film_um=0:1e6:1", "out of range"},
+      {"film_un=0:1:1", "did you mean 'film_um'"},
+      {"film_um=0:nan:1", "FROM:TO:STEP"},
+      {"film_um=0:100:1e-9", "coarser"},
       {"air_conditioning=0:1:0.5", "switch"},
   };
   for (size_t i = 0; i < ARRAY_COUNT(cases); i++) {
@@ -124,8 +132,10 @@ static void points_are_those_of_settle(void **state) {
       if (column->source == SWEEP_OUTCOME) assert_int_equal((int)row[i], answer.outcome);
       if (column->source == SWEEP_CODE) assert_int_equal((int)row[i], (answer.codes >> column->index) & 1u);
       if (column->source != SWEEP_CHANNEL) continue;
-      if (isnan(answer.values[column->index])) assert_true(isnan(row[i]));
-      else check_close_at((double)point, row[i], answer.values[column->index], 0.0); // not a bit of difference
+      if (isnan(answer.values[column->index]))
+        assert_true(isnan(row[i]));
+      else
+        check_close_at((double)point, row[i], answer.values[column->index], 0.0); // not a bit of difference
     }
     unsigned told = 0; // no code of a settled point is left out of the columns
     for (size_t i = 0; i < sweep_settled_code_count; i++) told |= 1u << sweep_settled_codes[i];
@@ -268,7 +278,8 @@ static size_t write_rest(const struct sweep *sweep, const struct sweep_file_head
     assert_true(agrees);
   }
   while (file.row_count < stop_at)
-    assert_int_equal(sweep_file_append(&file, &for_each_serial, values + file.row_count * sweep->column_count, 1, &error), STATUS_OK);
+    assert_int_equal(sweep_file_append(&file, &for_each_serial, values + file.row_count * sweep->column_count, 1, &error),
+                     STATUS_OK);
   if (stop_at == head->end) assert_int_equal(sweep_file_finish(&file, &error), STATUS_OK);
   sweep_file_close(&file);
   return before;
@@ -327,8 +338,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(ranges_have_the_values_written), cmocka_unit_test(bad_ranges_are_refused),
       cmocka_unit_test(points_are_those_of_settle),     cmocka_unit_test(threads_do_not_matter),
-      cmocka_unit_test(the_order_does_not_matter),
-      cmocka_unit_test(every_point_has_its_place),
+      cmocka_unit_test(the_order_does_not_matter),      cmocka_unit_test(every_point_has_its_place),
       cmocka_unit_test(runs_are_those_of_a_run),        cmocka_unit_test(a_broken_file_is_taken_up),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -30,20 +30,16 @@ static void same_as_scipy(void **state) {
                                    {2.75, 1.1222856091277142}, {2.95, 1.9463989694516006},
                                    {3.5, 2.0500437062937062},  {4.6, 2.0974321678321677},
                                    {5.5, 2.079861111111111},   {7.9, 1.5346611111111108}};
-  static const double slopes[] = {0.2666666666666667,  0.06, 0.07894736842105261,
-                                  0.12237762237762247, 0.0,  -0.35000000000000003};
+  static const double slopes[] = {0.2666666666666667, 0.06, 0.07894736842105261, 0.12237762237762247, 0.0, -0.35000000000000003};
   const struct curve curve = bumpy();
-  for (size_t i = 0; i < ARRAY_COUNT(rows); i++)
-    check_close_at(rows[i][0], curve_value(&curve, rows[i][0]), rows[i][1], 1e-13);
-  for (size_t i = 0; i < ARRAY_COUNT(slopes); i++)
-    check_close_at(bumpy_x[i], curve.slope[i], slopes[i], 1e-13);
+  for (size_t i = 0; i < ARRAY_COUNT(rows); i++) check_close_at(rows[i][0], curve_value(&curve, rows[i][0]), rows[i][1], 1e-13);
+  for (size_t i = 0; i < ARRAY_COUNT(slopes); i++) check_close_at(bumpy_x[i], curve.slope[i], slopes[i], 1e-13);
 }
 
 static void through_points_and_level_outside(void **state) {
   (void)state;
   const struct curve curve = bumpy();
-  for (size_t i = 0; i < curve.count; i++)
-    check_close_at(bumpy_x[i], curve_value(&curve, bumpy_x[i]), bumpy_y[i], 1e-14);
+  for (size_t i = 0; i < curve.count; i++) check_close_at(bumpy_x[i], curve_value(&curve, bumpy_x[i]), bumpy_y[i], 1e-14);
   check_close(curve_value(&curve, -1e9), bumpy_y[0], 0.0);
   check_close(curve_value(&curve, 1e9), bumpy_y[5], 0.0);
 }

@@ -70,10 +70,8 @@ static void a_word_of_any_length_is_safe(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(distance_is_that_of_the_textbooks),
-      cmocka_unit_test(nearest_key_is_found),
-      cmocka_unit_test(what_is_far_is_not_offered),
-      cmocka_unit_test(a_word_without_a_common_letter_is_never_near),
+      cmocka_unit_test(distance_is_that_of_the_textbooks), cmocka_unit_test(nearest_key_is_found),
+      cmocka_unit_test(what_is_far_is_not_offered),        cmocka_unit_test(a_word_without_a_common_letter_is_never_near),
       cmocka_unit_test(a_word_of_any_length_is_safe),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -57,8 +57,7 @@ static void chi2(void **state) {
 
 static void log_sum_exp(void **state) {
   (void)state;
-  const double plain[] = {log(1.0), log(2.0), log(5.0)}, high[] = {1000.0, 1000.0},
-               low[] = {-INFINITY, -2000.0};
+  const double plain[] = {log(1.0), log(2.0), log(5.0)}, high[] = {1000.0, 1000.0}, low[] = {-INFINITY, -2000.0};
   const double none[] = {-INFINITY, -INFINITY};
   check_close(probability_log_sum_exp(3, plain), log(8.0), 1e-15);
   check_close(probability_log_sum_exp(2, high), 1000.0 + log(2.0), 1e-12);
@@ -75,8 +74,7 @@ static void loglinear_integral(void **state) {
   check_close(probability_loglinear_integral(0.0, 1.0, 2.0, 0.0), log(2.0 * (exp(1.0) - 1.0)), 1e-15);
   check_close(probability_loglinear_integral(0.0, -5000.0, 2.0, 1000.0), 1000.0 + log(2.0 / 6000.0), 1e-12);
   for (double rise = 1e-5; rise > 1e-300; rise *= 1e-3)
-    check_close_at(rise, probability_loglinear_integral(0.0, 0.0, 1.0, rise), 0.5 * rise + rise * rise / 24.0,
-                   2e-16);
+    check_close_at(rise, probability_loglinear_integral(0.0, 0.0, 1.0, rise), 0.5 * rise + rise * rise / 24.0, 2e-16);
   assert_true(isinf(probability_loglinear_integral(0.0, -INFINITY, 1.0, 0.0)));
   assert_true(isinf(probability_loglinear_integral(0.0, 0.0, 1.0, -INFINITY)));
   assert_true(isinf(probability_loglinear_integral(0.0, -INFINITY, 1.0, -INFINITY)));
@@ -104,8 +102,7 @@ static void exponential_curve(void **state) {
   for (double q = 0.25; q < 30.0; q += 0.25) {
     check_close_at(q, probability_curve_cdf(&down, q), -expm1(-q) / whole, 1e-15);
     check_relative_at(q, probability_curve_cdf(&up, 30.0 - q), (exp(-q) - exp(-30.0)) / whole, 1e-13);
-    check_close_at(q, probability_curve_quantile(&up, (exp(-q) - exp(-30.0)) / whole), 30.0 - q,
-                   1e-10 * exp(0.3 * q));
+    check_close_at(q, probability_curve_quantile(&up, (exp(-q) - exp(-30.0)) / whole), 30.0 - q, 1e-10 * exp(0.3 * q));
   }
   check_close(probability_curve_quantile(&down, 0.5), -log(1.0 - 0.5 * whole), 1e-14);
   assert_true(probability_curve_normalise(&down));
@@ -134,8 +131,7 @@ static void roof_and_level(void **state) {
   check_close(probability_curve_quantile(&curve, (2.0 * side + 0.5) / whole), 2.0, 1e-14);
   for (double p = 0.01; p < 1.0; p += 0.01)
     check_close_at(p, probability_curve_cdf(&curve, probability_curve_quantile(&curve, p)), p, 1e-14);
-  assert_true(isnan(probability_curve_quantile(&curve, -0.1)) &&
-              isnan(probability_curve_quantile(&curve, 1.1)));
+  assert_true(isnan(probability_curve_quantile(&curve, -0.1)) && isnan(probability_curve_quantile(&curve, 1.1)));
   assert_true(isnan(probability_curve_cdf(&curve, NAN)));
 }
 
@@ -143,23 +139,19 @@ static void roof_and_level(void **state) {
  * other, and the mean is between the ends; nearly flat ones agree with flat, 1/2 + s / 12. */
 static void slopes_of_any_size(void **state) {
   (void)state;
-  static const double slopes[] = {5e-324, 1e-200, 1e-16, 1e-9, 1e-3,  0.0999,
-                                  0.1001, 0.999,  1.001, 30.0, 800.0, 1e5};
+  static const double slopes[] = {5e-324, 1e-200, 1e-16, 1e-9, 1e-3, 0.0999, 0.1001, 0.999, 1.001, 30.0, 800.0, 1e5};
   const double x[] = {0, 1};
   for (size_t i = 0; i < ARRAY_COUNT(slopes); i++)
     for (double sign = -1.0; sign <= 1.0; sign += 2.0) {
       const double s = sign * slopes[i], log_density[] = {0.0, s};
       const struct probability_curve curve = curve_of(2, x, log_density);
       for (double p = 0.0; p <= 1.0; p += 0.0625)
-        check_close_at(s, probability_curve_cdf(&curve, probability_curve_quantile(&curve, p)), p,
-                       1e-15 + 3e-16 * fabs(s));
+        check_close_at(s, probability_curve_cdf(&curve, probability_curve_quantile(&curve, p)), p, 1e-15 + 3e-16 * fabs(s));
       const double mean = probability_curve_mean(&curve);
       if (fabs(s) < 0.01) check_close_at(s, mean, 0.5 + s / 12.0, 2e-12);
-      if (fabs(s) < 0.01)
-        check_close_at(s, probability_curve_cdf(&curve, 0.5), 0.5 - s / 8.0, 3e-12); // s^3 / 384
+      if (fabs(s) < 0.01) check_close_at(s, probability_curve_cdf(&curve, 0.5), 0.5 - s / 8.0, 3e-12); // s^3 / 384
       // 1 / (1 - e^-s) - 1 / s in long double, good to 1e-17 for these.
-      if (fabs(s) >= 0.09)
-        check_close_at(s, mean, (double)(-1.0L / expm1l(-(long double)s) - 1.0L / (long double)s), 3e-15);
+      if (fabs(s) >= 0.09) check_close_at(s, mean, (double)(-1.0L / expm1l(-(long double)s) - 1.0L / (long double)s), 3e-15);
     }
 }
 
@@ -193,8 +185,8 @@ static void curve_with_hole(void **state) {
 static void curve_without_probability(void **state) {
   (void)state;
   const double x[] = {0, 1}, nothing[] = {-INFINITY, -INFINITY}, broken[] = {NAN, 0.0};
-  const struct probability_curve examples[] = {curve_of(0, x, nothing), curve_of(1, x, x),
-                                               curve_of(2, x, nothing), curve_of(2, x, broken)};
+  const struct probability_curve examples[] = {curve_of(0, x, nothing), curve_of(1, x, x), curve_of(2, x, nothing),
+                                               curve_of(2, x, broken)};
   for (size_t i = 0; i < ARRAY_COUNT(examples); i++) {
     struct probability_curve curve = examples[i];
     assert_true(!isfinite(probability_curve_log_integral(&curve)));
@@ -208,8 +200,7 @@ static void curve_without_probability(void **state) {
 /* 2 bits for four alike; 1/2, 1/4, 1/8, 1/8 need 1/2 + 2/4 + 3/8 + 3/8 = 1.75. */
 static void entropy(void **state) {
   (void)state;
-  const double alike[] = {0.25, 0.25, 0.25, 0.25}, uneven[] = {0.5, 0.25, 0.125, 0.125, 0.0},
-               sure[] = {0.0, 1.0};
+  const double alike[] = {0.25, 0.25, 0.25, 0.25}, uneven[] = {0.5, 0.25, 0.125, 0.125, 0.0}, sure[] = {0.0, 1.0};
   check_close(probability_entropy_bits(4, alike), 2.0, 1e-15);
   check_close(probability_entropy_bits(5, uneven), 1.75, 1e-15);
   check_close(probability_entropy_bits(2, sure), 0.0, 0.0);
@@ -229,8 +220,7 @@ static void binary_test(void **state) {
   check_close(probability_information_binary_bits(2, p, perfect), 1.0, 1e-15);
   check_close(probability_information_binary_bits(2, p, always), 0.0, 0.0);
   check_close(probability_information_binary_bits(2, p, blind), 0.0, 1e-15);
-  for (double yes = 0.01; yes < 1.0;
-       yes += 0.01) { // rounding must not make it negative, as it would for 0.08
+  for (double yes = 0.01; yes < 1.0; yes += 0.01) { // rounding must not make it negative, as it would for 0.08
     const double causes[] = {0.2, 0.3, 0.5}, same[] = {yes, yes, yes};
     check_close_at(yes, probability_information_binary_bits(3, causes, same), 0.0, 1e-15);
     assert_true(probability_information_binary_bits(3, causes, same) >= 0.0);
@@ -272,8 +262,7 @@ static void two_normals_by_hand(void **state) {
 static void level_densities(void **state) {
   (void)state;
   static const double p[] = {0.5, 0.5, 0.0};
-  static const double densities[] = {0, 1, 1, 1, 1,      0, 0, 0, /**/ 0, 0, 0, 2,
-                                     2, 2, 2, 0, /**/ 0, 0, 0, 0, 0,      0, 0, 0};
+  static const double densities[] = {0, 1, 1, 1, 1, 0, 0, 0, /**/ 0, 0, 0, 2, 2, 2, 2, 0, /**/ 0, 0, 0, 0, 0, 0, 0, 0};
   check_close(probability_information_bits(2, p, 8, densities, 0.3), 0.5, 1e-15);
   check_close(probability_information_bits(3, p, 8, densities, 0.3), 0.5, 1e-15);
   // The ends weigh half: densities (1 0 0) and (0 1 1) share nothing, and (1 1 1) against (2 0 2) is, by hand, with
@@ -286,8 +275,7 @@ static void level_densities(void **state) {
 
 static void information_refuses(void **state) {
   (void)state;
-  static const double p[] = {0.5, 0.5}, good[] = {1, 1, 1, 1}, empty[] = {1, 1, 0, 0},
-                      broken[] = {1, 1, NAN, 1};
+  static const double p[] = {0.5, 0.5}, good[] = {1, 1, 1, 1}, empty[] = {1, 1, 0, 0}, broken[] = {1, 1, NAN, 1};
   assert_true(isnan(probability_information_bits(2, p, 2, empty, 1.0)));
   assert_true(isnan(probability_information_bits(2, p, 2, broken, 1.0)));
   assert_true(isnan(probability_information_bits(2, p, 1, good, 1.0)));

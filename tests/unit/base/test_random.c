@@ -54,8 +54,7 @@ static void uniform_distribution(void **state) {
   check_close(sum / COUNT, 0.5, 5.0 * sqrt(1.0 / 12.0 / COUNT));
   check_close(squares / COUNT, 1.0 / 12.0,
               5.0 * sqrt(1.0 / 180.0 / COUNT)); // variance of (u - 1/2)^2 is 1/180
-  for (int i = 0; i < CELLS; i++)
-    chi += (cells[i] - COUNT / CELLS) * (double)(cells[i] - COUNT / CELLS) / (COUNT / CELLS);
+  for (int i = 0; i < CELLS; i++) chi += (cells[i] - COUNT / CELLS) * (double)(cells[i] - COUNT / CELLS) / (COUNT / CELLS);
   check_close(chi, CELLS - 1.0, 5.0 * sqrt(2.0 * (CELLS - 1.0)));
 }
 
@@ -79,11 +78,9 @@ static void normal_distribution(void **state) {
   check_close(within_two / COUNT, 0.954500, 5.0 * sqrt(0.0434 / COUNT));
 }
 
-static double correlation(uint64_t seed_a, uint64_t stream_a, uint64_t seed_b, uint64_t stream_b,
-                          uint64_t lag) {
+static double correlation(uint64_t seed_a, uint64_t stream_a, uint64_t seed_b, uint64_t stream_b, uint64_t lag) {
   double sum = 0.0;
-  for (uint64_t i = 0; i < COUNT; i++)
-    sum += random_normal(seed_a, stream_a, i) * random_normal(seed_b, stream_b, i + lag);
+  for (uint64_t i = 0; i < COUNT; i++) sum += random_normal(seed_a, stream_a, i) * random_normal(seed_b, stream_b, i + lag);
   return sum / COUNT;
 }
 
@@ -96,8 +93,7 @@ static void independence(void **state) {
   check_close(correlation(1, 1, 1, 2, 1), 0.0, limit);
   check_close(correlation(1, 1, 2, 1, 0), 0.0, limit); // neighbouring seeds
   check_close(correlation(1, 2, 2, 1, 0), 0.0, limit); // seed and stream exchanged
-  for (uint64_t lag = 1; lag <= 4; lag++)
-    check_close_at((double)lag, correlation(3, 1, 3, 1, lag), 0.0, limit);
+  for (uint64_t lag = 1; lag <= 4; lag++) check_close_at((double)lag, correlation(3, 1, 3, 1, lag), 0.0, limit);
   check_close(correlation(3, 1, 3, 1, 0), 1.0,
               5.0 * sqrt(2.0 / COUNT)); // the estimator itself sees dependence
 }

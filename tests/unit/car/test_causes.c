@@ -3,13 +3,14 @@
 
 #include "base/attributes.h"
 #include "base/units.h"
-#include "io/config/engine_file.h"
 #include "car/causes.h"
 #include "car/scatter.h"
+#include "io/config/engine_file.h"
 
 #include <string.h>
 
-static const char *const engines[] = {"models/four-16.cfg", "models/four-18-cable.cfg", "models/three-10.cfg", "models/six-30.cfg"};
+static const char *const engines[] = {"models/four-16.cfg", "models/four-18-cable.cfg", "models/three-10.cfg",
+                                      "models/six-30.cfg"};
 
 static void read_engine(const char *path, struct engine *engine) {
   struct error error = {0};
@@ -92,7 +93,8 @@ static void departures(void **state) {
       scatter_make_conditions(&engine, z, &moved);
       moved.ambient_pa = i == SCATTER_ambient_kpa ? moved.ambient_pa : day.ambient_pa; // it is written out in any case
       const bool changed = memcmp(&car.plant, &engine.plant, sizeof car.plant) != 0 ||
-                           memcmp(&car.computer, &engine.computer, sizeof car.computer) != 0 || memcmp(&moved, &day, sizeof day) != 0;
+                           memcmp(&car.computer, &engine.computer, sizeof car.computer) != 0 ||
+                           memcmp(&moved, &day, sizeof day) != 0;
       if (!changed) fail_msg("%s of %s changes nothing", scatter_rows[i].key, engine.name);
     }
   }
@@ -104,13 +106,18 @@ static void departures(void **state) {
   scatter_make_car(&engine, z, &car);
   check_close(car.plant.throttle.bore.closed_angle_rad - engine.plant.throttle.bore.closed_angle_rad,
               -2.0 * engine.scatter.sd[SCATTER_closed_deg], 1e-15);
-  check_relative(car.plant.friction.constant_pa, engine.plant.friction.constant_pa * (1.0 + 1.5 * engine.scatter.sd[SCATTER_friction_pct]), 1e-12);
+  check_relative(car.plant.friction.constant_pa,
+                 engine.plant.friction.constant_pa * (1.0 + 1.5 * engine.scatter.sd[SCATTER_friction_pct]), 1e-12);
 }
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(severities_are_conditions), cmocka_unit_test(shares), cmocka_unit_test(apply),
-      cmocka_unit_test(rates),                     cmocka_unit_test(middling_car), cmocka_unit_test(departures),
+      cmocka_unit_test(severities_are_conditions),
+      cmocka_unit_test(shares),
+      cmocka_unit_test(apply),
+      cmocka_unit_test(rates),
+      cmocka_unit_test(middling_car),
+      cmocka_unit_test(departures),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -4,9 +4,9 @@
 #include "support/fault_table.h"
 
 #include "base/units.h"
-#include "io/config/engine_file.h"
 #include "car/circuits.h"
 #include "car/conditions.h"
+#include "io/config/engine_file.h"
 
 #include <stdio.h>
 
@@ -29,12 +29,9 @@ static struct circuit_faults sound(void) {
   return conditions.circuit_faults;
 }
 
-static double travel(const struct engine *engine) {
-  return 90.0 * DEG - engine->plant.throttle.bore.closed_angle_rad;
-}
+static double travel(const struct engine *engine) { return 90.0 * DEG - engine->plant.throttle.bore.closed_angle_rad; }
 
-static double blade_v(const struct engine *engine, const struct circuit_faults *faults, enum circuit circuit,
-                      double share) {
+static double blade_v(const struct engine *engine, const struct circuit_faults *faults, enum circuit circuit, double share) {
   return circuits_track_v(&engine->plant.throttle, faults, circuit, share * travel(engine), 0.0);
 }
 
@@ -49,12 +46,9 @@ static void ends_of_travel(void **state) {
     const struct throttle_params *t = &engine.plant.throttle;
     check_relative(blade_v(&engine, &faults, CIRCUIT_TRACK1, 0.0), 5.0 * t->closed_position_ratio, 1e-12);
     check_relative(blade_v(&engine, &faults, CIRCUIT_TRACK1, 1.0), 5.0 * t->open_position_ratio, 1e-12);
-    const double rest =
-        (t->kind == THROTTLE_CABLE ? t->rest_opening_rad : engine.plant.drive.rest_opening_rad) /
-        travel(&engine);
-    check_relative(
-        blade_v(&engine, &faults, CIRCUIT_TRACK1, rest),
-        5.0 * (t->closed_position_ratio + rest * (t->open_position_ratio - t->closed_position_ratio)), 1e-12);
+    const double rest = (t->kind == THROTTLE_CABLE ? t->rest_opening_rad : engine.plant.drive.rest_opening_rad) / travel(&engine);
+    check_relative(blade_v(&engine, &faults, CIRCUIT_TRACK1, rest),
+                   5.0 * (t->closed_position_ratio + rest * (t->open_position_ratio - t->closed_position_ratio)), 1e-12);
     if (t->open2_position_ratio > 0.0) {
       check_relative(blade_v(&engine, &faults, CIRCUIT_TRACK2, 0.0), 5.0 * t->closed2_position_ratio, 1e-12);
       check_relative(blade_v(&engine, &faults, CIRCUIT_TRACK2, 1.0), 5.0 * t->open2_position_ratio, 1e-12);
@@ -63,8 +57,7 @@ static void ends_of_travel(void **state) {
     }
     for (int i = 0; i < 2; i++) { // 0 V where a cable throttle has no pedal sensor
       const enum circuit circuit = i == 0 ? CIRCUIT_PEDAL1 : CIRCUIT_PEDAL2;
-      check_relative(circuits_track_v(t, &faults, circuit, 0.0, 0.0), 5.0 * t->released_pedal_ratio[i],
-                     1e-12);
+      check_relative(circuits_track_v(t, &faults, circuit, 0.0, 0.0), 5.0 * t->released_pedal_ratio[i], 1e-12);
       check_relative(circuits_track_v(t, &faults, circuit, 0.0, 1.0), 5.0 * t->floored_pedal_ratio[i], 1e-12);
     }
   }
@@ -76,9 +69,7 @@ static void mirrored_tracks_make_the_supply(void **state) {
   const struct engine engine = read_engine("four-16");
   const struct circuit_faults faults = sound();
   for (double share = 0.0; share <= 1.0; share += 0.05)
-    check_close_at(share,
-                   blade_v(&engine, &faults, CIRCUIT_TRACK1, share) +
-                       blade_v(&engine, &faults, CIRCUIT_TRACK2, share),
+    check_close_at(share, blade_v(&engine, &faults, CIRCUIT_TRACK1, share) + blade_v(&engine, &faults, CIRCUIT_TRACK2, share),
                    5.0, 1e-12);
 }
 
@@ -103,8 +94,7 @@ static void swapped_supply(void **state) {
   struct circuit_faults faults = sound();
   faults.supply_swapped = 1.0;
   for (double share = 0.0; share <= 1.0; share += 0.25)
-    check_relative_at(share, blade_v(&engine, &faults, CIRCUIT_TRACK1, share), 5.0 - (0.5 + 4.0 * share),
-                      1e-12);
+    check_relative_at(share, blade_v(&engine, &faults, CIRCUIT_TRACK1, share), 5.0 - (0.5 + 4.0 * share), 1e-12);
 }
 
 static void supply_scales_all(void **state) {
@@ -113,8 +103,7 @@ static void supply_scales_all(void **state) {
   struct circuit_faults faults = sound();
   faults.supply_v = 4.0;
   check_relative(blade_v(&engine, &faults, CIRCUIT_TRACK1, 1.0), 0.8 * 4.5, 1e-12);
-  check_relative(circuits_track_v(&engine.plant.throttle, &faults, CIRCUIT_PEDAL1, 0.0, 1.0), 0.8 * 4.2,
-                 1e-12);
+  check_relative(circuits_track_v(&engine.plant.throttle, &faults, CIRCUIT_PEDAL1, 0.0, 1.0), 0.8 * 4.2, 1e-12);
 }
 
 static void worn_spot_is_local(void **state) {
@@ -125,8 +114,7 @@ static void worn_spot_is_local(void **state) {
   worn.track[CIRCUIT_TRACK1].worn_v = 0.4;
   worn.worn_at_rad = 3.0 * DEG;
   const double offs_deg[] = {-3.0, -1.0, -0.35, 0.0, 0.35, 1.0, 20.0};
-  const double lost_v[] = {0.0, 0.0, 0.2, 0.4,
-                           0.2, 0.0, 0.0}; // half at half the half-width of 0.7 degrees: cos(pi / 2) = 0
+  const double lost_v[] = {0.0, 0.0, 0.2, 0.4, 0.2, 0.0, 0.0}; // half at half the half-width of 0.7 degrees: cos(pi / 2) = 0
   for (size_t i = 0; i < sizeof offs_deg / sizeof offs_deg[0]; i++) {
     const double opening = (3.0 + offs_deg[i]) * DEG;
     const double clean = circuits_track_v(&engine.plant.throttle, &good, CIRCUIT_TRACK1, opening, 0.0);

@@ -13,8 +13,7 @@ struct rig {
 };
 
 static void rig_init(struct rig *rig, int banks, double delay_cycles, double lag_s) {
-  *rig = (struct rig){.plant.charge.bank_count = banks,
-                      .fuel = {.sensor_delay_cycles = delay_cycles, .sensor_lag_s = lag_s}};
+  *rig = (struct rig){.plant.charge.bank_count = banks, .fuel = {.sensor_delay_cycles = delay_cycles, .sensor_lag_s = lag_s}};
   sensors_init(&rig->sensors);
 }
 
@@ -78,7 +77,7 @@ static void air_flow(void **state) {
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(delay), cmocka_unit_test(lag),
-                                     cmocka_unit_test(limits_and_banks), cmocka_unit_test(air_flow)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(delay), cmocka_unit_test(lag), cmocka_unit_test(limits_and_banks),
+                                     cmocka_unit_test(air_flow)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -3,8 +3,8 @@
 #include "support/check.h"
 
 #include "base/units.h"
-#include "io/config/engine_file.h"
 #include "car/setting.h"
+#include "io/config/engine_file.h"
 
 #include <string.h>
 
@@ -31,8 +31,7 @@ static void refuses(const char *text, const char *words) {
   const struct engine engine_before = engine;
   const struct conditions before = conditions;
   assert_int_equal(setting_apply_text("set", text, &engine, &conditions, &error), STATUS_USAGE);
-  if (!strstr(error.text, words))
-    fail_msg("'%s' gives '%s', which does not say '%s'", text, error.text, words);
+  if (!strstr(error.text, words)) fail_msg("'%s' gives '%s', which does not say '%s'", text, error.text, words);
   assert_memory_equal(&engine_before, &engine, sizeof engine);
   assert_memory_equal(&before, &conditions, sizeof conditions);
 }

@@ -56,8 +56,7 @@ static void reads_every_kind(void **state) {
   (void)state;
   struct command_line line;
   struct error error;
-  const char *const *words =
-      WORDS("--film", "-1.5", "a.cfg", "--seed=10", "--out", "x", "--colour", "green", "--fast", "b.cfg");
+  const char *const *words = WORDS("--film", "-1.5", "a.cfg", "--seed=10", "--out", "x", "--colour", "green", "--fast", "b.cfg");
   assert_int_equal(parse(words, &line, &error), STATUS_OK);
   check_close(options_real(&line, "film", 0.0), -1.5, 0.0);
   assert_int_equal(options_count(&line, "seed", 3), 10);
@@ -152,8 +151,7 @@ static void refuses(void **state) {
     const enum status status = parse(words, &line, &error);
     options_destroy(&line);
     if (status != STATUS_USAGE || !strstr(error.text, cases[i].message))
-      fail_msg("case %zu: status %d, message '%s', wanted '%s'", i, (int)status, error.text,
-               cases[i].message);
+      fail_msg("case %zu: status %d, message '%s', wanted '%s'", i, (int)status, error.text, cases[i].message);
   }
 }
 
@@ -169,8 +167,7 @@ static void rows_of_the_program_are_sound(void **state) {
       assert_true((row->kind == OPTION_CHOICE) == (row->choices != NULL));
       if (row->kind == OPTION_REAL || row->kind == OPTION_COUNT) assert_true(row->min < row->max);
       for (size_t m = 0; m < k; m++) assert_string_not_equal(row->name, one->options[m].name);
-      for (size_t m = 0; m < options_common_count; m++)
-        assert_string_not_equal(row->name, options_common_rows[m].name);
+      for (size_t m = 0; m < options_common_count; m++) assert_string_not_equal(row->name, options_common_rows[m].name);
     }
   }
 }

@@ -18,9 +18,7 @@ static int set_up(void **state) {
 }
 
 /* 0.6847315 * 100 kPa / sqrt(287.05287 * 298.15) = 234.057157 kg/s per m2. */
-static double choked_kg_s(double cda_m2) {
-  return cda_m2 * 234.057157;
-}
+static double choked_kg_s(double cda_m2) { return cda_m2 * 234.057157; }
 
 static double with_air(struct idle_point *point, double air_kg_s) {
   return actuate_wanted(&point->design, &point->sensors, air_kg_s, point->computer.idle_blade_rad);
@@ -36,8 +34,7 @@ static void blade_passes_what_is_asked(void **state) {
     check_relative_at(air, choked_kg_s(cda), air, 1e-7);
     const double opening = angle - plant->throttle.bore.closed_angle_rad;
     check_relative_at(air, actuate_clean_cda_m2(&electronic.design, angle),
-                      curve_value(&plant->throttle.discharge, opening) *
-                          bore_table_area_m2(&electronic.design.clean_bore, angle),
+                      curve_value(&plant->throttle.discharge, opening) * bore_table_area_m2(&electronic.design.clean_bore, angle),
                       1e-14);
   }
 }
@@ -68,8 +65,7 @@ static void air_density_counts(void **state) {
 static void steps_pass_the_rest(void **state) {
   (void)state;
   const struct plant_params *plant = &cable.engine.plant;
-  const double rest =
-      actuate_clean_cda_m2(&cable.design, plant_rest_angle_rad(plant)) + plant->intake.ventilation_cda_m2;
+  const double rest = actuate_clean_cda_m2(&cable.design, plant_rest_angle_rad(plant)) + plant->intake.ventilation_cda_m2;
   for (double steps = 5.0; steps < plant->bypass.step_count; steps += 7.0) {
     const double cda = rest + plant->bypass.discharge_ratio * bypass_area_m2(&plant->bypass, steps, 0.0);
     check_close_at(steps, with_air(&cable, choked_kg_s(cda)), steps, 1e-3);
@@ -105,9 +101,8 @@ static void clean_air_is_the_air_asked(void **state) {
   computer = cable.computer;
   for (int i = 0; i < 1000; i++) actuate_idle_air(&cable.design, &cable.sensors, 3e-3, &computer);
   computer.blade_seen_rad = plant_rest_angle_rad(&cable.engine.plant);
-  const double one_step =
-      choked_kg_s(cable.engine.plant.bypass.discharge_ratio * UNITS_PI *
-                  cable.engine.plant.bypass.seat_diameter_m * cable.engine.plant.bypass.pitch_m);
+  const double one_step = choked_kg_s(cable.engine.plant.bypass.discharge_ratio * UNITS_PI *
+                                      cable.engine.plant.bypass.seat_diameter_m * cable.engine.plant.bypass.pitch_m);
   check_close(actuate_clean_air_kg_s(&cable.design, &cable.sensors, &computer), 3e-3, 0.5 * one_step);
 }
 

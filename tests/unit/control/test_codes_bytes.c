@@ -28,8 +28,7 @@ static void test_all_rows(void **unused) {
 static void test_no_code(void **unused) {
   (void)unused;
   static const char *const wrong[] = {"", "P", "P050", "P05066", "X0506", "P4506", "P0G06", "0506", "P-506"};
-  for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
-    assert_int_equal(monitors_code_bytes(wrong[i]), -1);
+  for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) assert_int_equal(monitors_code_bytes(wrong[i]), -1);
 }
 
 int main(void) {

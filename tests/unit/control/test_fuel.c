@@ -58,8 +58,7 @@ static void by_pressure(void **state) {
   for (int i = 0; i < 2; i++) { // once at T(base), once at T of what that gave
     const double t = (air_kg_s * cp * 298.15 + h * wall_k) / (air_kg_s * cp + h);
     const double filled = charge->pressure_slope_ratio * p + charge->pressure_offset_pa;
-    air_kg_s = curve_value(&charge->speed_factor, 90.0) * filled * charge->displacement_m3 / (287.05287 * t) *
-               cycles_per_s;
+    air_kg_s = curve_value(&charge->speed_factor, 90.0) * filled * charge->displacement_m3 / (287.05287 * t) * cycles_per_s;
   }
   point.sensors.air_flow_kg_s = 77e-3; // not looked at
   ticks(&point, 1000);
@@ -106,8 +105,7 @@ static void enrichment(void **state) {
   point.computer.start_fuel_ratio = fuel->start_ratio;
   for (int i = 1; i <= 200; i++) {
     ticks(&point, 1);
-    check_close_at(i, point.computer.start_fuel_ratio,
-                   fuel->start_ratio * exp(-0.01 * i / fuel->start_decay_s), 1e-12);
+    check_close_at(i, point.computer.start_fuel_ratio, fuel->start_ratio * exp(-0.01 * i / fuel->start_decay_s), 1e-12);
   }
   check_above(point.computer.fuel_per_cycle_kg[0], plain);
 }
@@ -140,8 +138,7 @@ static void short_trim_sign(void **state) {
     for (int i = 1; i <= 100; i++) {
       ticks(&point, 1);
       // what has moved into the long trim has left the integral
-      const double sum =
-          point.computer.short_trim[0] + point.computer.memory.long_trim[0][COMPUTER_CELL_IDLE];
+      const double sum = point.computer.short_trim[0] + point.computer.memory.long_trim[0][COMPUTER_CELL_IDLE];
       // it moves at the end of a tick, so the short trim shows it one tick later
       const double late = fabs(0.01 * point.computer.short_trim[0] / fuel->long_time_s);
       check_close_at(i, sum, fuel->proportional * e + fuel->integral_1_s * e * 0.01 * i, late + 1e-12);
@@ -163,8 +160,7 @@ static void trim_limits(void **state) {
     point.sensors.lambda[0] = 1.0 + 0.2 * sign;
     ticks(&point, 20000);
     check_close_at(sign, point.computer.short_trim[0], sign * fuel->short_limit_ratio, 1e-12);
-    check_close_at(sign, point.computer.memory.long_trim[0][COMPUTER_CELL_IDLE],
-                   sign * fuel->long_limit_ratio, 1e-12);
+    check_close_at(sign, point.computer.memory.long_trim[0][COMPUTER_CELL_IDLE], sign * fuel->long_limit_ratio, 1e-12);
     point.sensors.lambda[0] = 1.0 - 0.02 * sign;
     ticks(&point, 10);
     check_below_at(sign, point.computer.short_trim[0] * sign,

@@ -35,8 +35,7 @@ static void cycle(struct monitors *monitors, double error_rpm, bool warmed_up) {
   monitors_end_cycle(monitors, warmed_up);
 }
 
-static void expect(const struct monitors *monitors, enum monitor_code code, enum code_state state,
-                   bool lamp) {
+static void expect(const struct monitors *monitors, enum monitor_code code, enum code_state state, bool lamp) {
   assert_string_equal(monitors_code_state_name(monitors->code[code].code), monitors_code_state_name(state));
   assert_int_equal(monitors->code[code].lamp, lamp);
 }
@@ -236,8 +235,7 @@ static void enable_conditions(void **state) {
       const unsigned without = 1u << bit;
       struct monitors monitors = {0};
       const struct monitor_measures measures = all_wrong((enum monitor_code)code, all_enabled & ~without);
-      for (int i = 0; i < 1100; i++)
-        monitors_tick(&monitors, &measures, PERIOD_S, DEBOUNCE_S); // 2.2 debounces
+      for (int i = 0; i < 1100; i++) monitors_tick(&monitors, &measures, PERIOD_S, DEBOUNCE_S); // 2.2 debounces
       const bool needed = monitor_rows[code].enable & without;
       const bool at_once = monitor_rows[code].effect != MONITOR_EFFECT_NONE; // a limp-home cannot wait
       expect(&monitors, (enum monitor_code)code,
@@ -245,8 +243,7 @@ static void enable_conditions(void **state) {
              : at_once ? CODE_CONFIRMED
                        : CODE_PENDING,
              !needed && at_once);
-      const bool named =
-          needed && without != MONITOR_ENABLE_running; // a standing engine is below target by nature
+      const bool named = needed && without != MONITOR_ENABLE_running; // a standing engine is below target by nature
       assert_int_equal(monitors.code[code].missing, named ? without : 0u);
     }
   assert_true(monitor_rows[MONITOR_P0505].enable & MONITOR_ENABLE_at_limit);
@@ -269,8 +266,7 @@ static void clear(void **state) {
   (void)state;
   struct monitors monitors = confirmed_low_speed();
   monitors_clear(&monitors);
-  for (int code = 0; code < MONITOR_CODE_COUNT; code++)
-    expect(&monitors, (enum monitor_code)code, CODE_NONE, false);
+  for (int code = 0; code < MONITOR_CODE_COUNT; code++) expect(&monitors, (enum monitor_code)code, CODE_NONE, false);
   cycle(&monitors, -150.0, true);
   expect(&monitors, MONITOR_P0506, CODE_PENDING, false);
 }

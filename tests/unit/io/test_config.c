@@ -32,9 +32,7 @@ static int tear_down(void **state) {
   return slip_folder_remove(&folder);
 }
 
-static enum status read_engine(const char *path, struct error *told) {
-  return engine_file_read(path, &engine, told);
-}
+static enum status read_engine(const char *path, struct error *told) { return engine_file_read(path, &engine, told); }
 
 static enum status read_scenario(const char *path, struct error *told) {
   struct scenario scenario;
@@ -75,8 +73,7 @@ static void every_required_key_is_missed(void **state) {
   const struct {
     const struct field_group *groups;
     size_t count;
-  } tables[] = {{plant_params_groups, plant_params_group_count},
-                {computer_params_groups, computer_params_group_count}};
+  } tables[] = {{plant_params_groups, plant_params_group_count}, {computer_params_groups, computer_params_group_count}};
   for (size_t t = 0; t < ARRAY_COUNT(tables); t++) {
     for (size_t i = 0; i < tables[t].count; i++) {
       const struct field_group *group = &tables[t].groups[i];
@@ -92,8 +89,8 @@ static void every_required_key_is_missed(void **state) {
         const char *place = strstr(begin, name);
         assert_non_null(place);
         static char changed[SLIP_TEXT_SIZE];
-        const int size = snprintf(changed, sizeof changed, "%.*sQQQQ = %s", (int)(place - folder.model),
-                                  folder.model, place + strlen(name));
+        const int size =
+            snprintf(changed, sizeof changed, "%.*sQQQQ = %s", (int)(place - folder.model), folder.model, place + strlen(name));
         slip_write(folder.engine_path, changed, (size_t)size);
         error_clear(&error);
         assert_int_equal(read_engine(folder.engine_path, &error), STATUS_BAD_CONFIG);
@@ -111,32 +108,25 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
   (void)state;
   static const struct slip slips[] = {
       {"title = ", "titel = \"x\"; title = ", NULL, "key 'titel' is unknown; did you mean 'title'?"},
-      {"title = \"1", "title = \"\\x1b1", NULL,
-       "key 'title' holds a control character or bytes that are not UTF-8"},
-      {"title = \"1", "title = \"\\xff1", NULL,
-       "key 'title' holds a control character or bytes that are not UTF-8"},
+      {"title = \"1", "title = \"\\x1b1", NULL, "key 'title' holds a control character or bytes that are not UTF-8"},
+      {"title = \"1", "title = \"\\xff1", NULL, "key 'title' holds a control character or bytes that are not UTF-8"},
       {"shaft_mm = 8.0;", "shaft_mm = 8.0; shaft_nm = 8.0;", NULL,
        "key 'throttle.shaft_nm' is unknown; did you mean 'shaft_mm'?"},
-      {"lag_s = 0.03;", "lag_s = 0.03; zzzzzzz = 1;", NULL,
-       "key 'air_sensor.zzzzzzz' is unknown; allowed here: lag_s"},
+      {"lag_s = 0.03;", "lag_s = 0.03; zzzzzzz = 1;", NULL, "key 'air_sensor.zzzzzzz' is unknown; allowed here: lag_s"},
       {"crank = {", "gearbox9 = 1;\ncrank = {", NULL,
        "key 'gearbox9' is unknown; allowed here: title, throttle, film, intake, charge, combustion and 16 "
        "more, see "
        "`bladegap list parameters`"},
       {"air_sensor = { lag_s = 0.03; };", "air_sensor = 0.03;", NULL,
        "key 'air_sensor' wants a group { ... }, found the number 0.03"},
-      {"bore_radius_mm = 26.0", "bore_radius_mm = 260", NULL,
-       "key 'throttle.bore_radius_mm' is 260; allowed: 10 to 60"},
+      {"bore_radius_mm = 26.0", "bore_radius_mm = 260", NULL, "key 'throttle.bore_radius_mm' is 260; allowed: 10 to 60"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = \"26\"", NULL,
        "key 'throttle.bore_radius_mm' wants a number, found the text \"26\""},
-      {"bore_radius_mm = 26.0", "bore_radius_mm = true", NULL,
-       "key 'throttle.bore_radius_mm' wants a number, found true"},
+      {"bore_radius_mm = 26.0", "bore_radius_mm = true", NULL, "key 'throttle.bore_radius_mm' wants a number, found true"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = { }", NULL,
        "key 'throttle.bore_radius_mm' wants a number, found a group { ... }"},
-      {"bore_radius_mm = 26.0", "bore_radius_mm = 1e999", NULL,
-       "key 'throttle.bore_radius_mm' is too large a number"},
-      {"bore_radius_mm = 26.0", "bore_radius_mm = -1e999", NULL,
-       "key 'throttle.bore_radius_mm' is too large a number"},
+      {"bore_radius_mm = 26.0", "bore_radius_mm = 1e999", NULL, "key 'throttle.bore_radius_mm' is too large a number"},
+      {"bore_radius_mm = 26.0", "bore_radius_mm = -1e999", NULL, "key 'throttle.bore_radius_mm' is too large a number"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = 0x1A", NULL,
        "key 'throttle.bore_radius_mm' is written in hexadecimal; write a decimal number"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = 4294967322", NULL, // 2^32 + 26 wraps to 26
@@ -147,13 +137,10 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
        "key 'throttle.bore_radius_mm' is too large a number"},
       {"cylinder_count = 4", "cylinder_count = 4.0", NULL,
        "key 'charge.cylinder_count' wants a whole number without a decimal point, found 4"},
-      {"cylinder_count = 4", "cylinder_count = 13", NULL,
-       "key 'charge.cylinder_count' is 13; allowed: 1 to 12"},
-      {"cylinder_count = 4", "cylinder_count = -4294967292", NULL,
-       "key 'charge.cylinder_count' is too large a number"},
+      {"cylinder_count = 4", "cylinder_count = 13", NULL, "key 'charge.cylinder_count' is 13; allowed: 1 to 12"},
+      {"cylinder_count = 4", "cylinder_count = -4294967292", NULL, "key 'charge.cylinder_count' is too large a number"},
       // curves
-      {"(5.0, 0.67)", "(5.0, 1.67)", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2: y is 1.67; allowed: 0.3 to 1"},
+      {"(5.0, 0.67)", "(5.0, 1.67)", NULL, "key 'throttle.discharge_by_opening_deg' point 2: y is 1.67; allowed: 0.3 to 1"},
       {"(5.0, 0.67)", "(5.0, 0.67, 1)", NULL,
        "key 'throttle.discharge_by_opening_deg' point 2 wants two numbers (x, y), found a list of 3"},
       {"(5.0, 0.67)", "5.0", NULL,
@@ -192,7 +179,8 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
        "key 'throttle.pedal1_released_pct' is 16; it must be below 'throttle.pedal1_floored_pct', which is 10: the reading rises "
        "with the pedal"},
       {"  stick_nm = 0.030", "  stick_nm = 0.001", "slide_nm",
-       "key 'drive.slide_nm' is 0.02; it must not be above 'drive.stick_nm', which is 0.001: what holds a blade at rest is not less "
+       "key 'drive.slide_nm' is 0.02; it must not be above 'drive.stick_nm', which is 0.001: what holds a blade at rest is not "
+       "less "
        "than what brakes a moving one"},
       {"stall_rpm = 300.0", "stall_rpm = 451", NULL,
        "key 'crank.stall_rpm' is 451; it must be below 'supervision.running_rpm', which is 450: an engine "
@@ -225,11 +213,9 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
       {"film = {", "  @include \"other.cfg\"\nfilm = {", NULL,
        "'@include' and other directives are not allowed; write the settings into this file"},
       {"film = {", "/* film = {", NULL, "the comment that begins here with /* never ends"},
-      {"automatic\";", "automatic;", NULL,
-       "a text lacks its closing quotation mark, or runs over the end of the line"},
+      {"automatic\";", "automatic;", NULL, "a text lacks its closing quotation mark, or runs over the end of the line"},
   };
-  for (size_t i = 0; i < ARRAY_COUNT(slips); i++)
-    slip_assert(folder.engine_path, folder.model, &slips[i], read_engine);
+  for (size_t i = 0; i < ARRAY_COUNT(slips); i++) slip_assert(folder.engine_path, folder.model, &slips[i], read_engine);
 }
 
 static void a_missing_group_is_one_fault(void **state) {
@@ -293,8 +279,7 @@ static void a_file_that_is_no_text_is_refused(void **state) {
   slip_write(folder.engine_path, "a = 1;\n\0b = 2;", 14);
   assert_unreadable(folder.engine_path, STATUS_BAD_CONFIG, ":2: a NUL byte: this is not a text file");
   slip_write(folder.engine_path, large, sizeof large);
-  assert_unreadable(folder.engine_path, STATUS_BAD_CONFIG,
-                    ": the file is larger than 1 MiB; no settings file needs that");
+  assert_unreadable(folder.engine_path, STATUS_BAD_CONFIG, ": the file is larger than 1 MiB; no settings file needs that");
   slip_write(folder.engine_path, large, sizeof large - 1);
   assert_unreadable(folder.engine_path, STATUS_BAD_CONFIG, ":1: the file holds no settings");
   if (geteuid() == 0) return; // root may read everything
@@ -321,8 +306,7 @@ static void kinds_are_told_apart(void **state) {
   assert_int_equal(kind, FILE_KIND_COUNT);
   error_clear(&error);
   assert_int_equal(read_engine(SLIP_DATA "good-scenario.cfg", &error), STATUS_BAD_CONFIG);
-  assert_string_equal(error.text,
-                      SLIP_DATA "good-scenario.cfg:1: this is a scenario; an engine file is wanted here");
+  assert_string_equal(error.text, SLIP_DATA "good-scenario.cfg:1: this is a scenario; an engine file is wanted here");
   error_clear(&error);
   assert_int_equal(read_scenario(SLIP_MODEL, &error), STATUS_BAD_CONFIG);
   assert_string_equal(error.text, SLIP_MODEL ":1: this is an engine file; a scenario is wanted here");

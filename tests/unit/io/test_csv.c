@@ -48,8 +48,7 @@ static void numbers_agree_with_printf(void **state) {
     text[csv_write_number(text, value, decimals)] = '\0';
     snprintf(expected, sizeof expected, "%.*f", decimals, value);
     check_close_at(value, strtod(text, NULL), strtod(expected, NULL), 1.01 * pow(10.0, -decimals));
-    check_close_at(value, strtod(text, NULL), value,
-                   0.50001 * pow(10.0, -decimals) + 4.0 * DBL_EPSILON * fabs(value));
+    check_close_at(value, strtod(text, NULL), value, 0.50001 * pow(10.0, -decimals) + 4.0 * DBL_EPSILON * fabs(value));
     const char *point = strchr(text, '.');
     assert_int_equal(point ? (int)strlen(point + 1) : 0, decimals);
   }
@@ -98,8 +97,7 @@ static void a_run_comes_back_within_its_decimals(void **state) {
   for (size_t row = 0; row < 500; row++) {
     assert_int_equal(table.lines[row], row + 2);
     for (size_t i = 0; i < CHANNEL_COUNT; i++) {
-      const double written = recording_value(&recording, row, (enum channel)i),
-                   read = csv_read_value(&table, row, i);
+      const double written = recording_value(&recording, row, (enum channel)i), read = csv_read_value(&table, row, i);
       if (isnan(written))
         assert_true(isnan(read));
       else

@@ -93,8 +93,9 @@ static void readings_beyond_reach(void **state) {
 /* Readings of good and of bad engines, in their own units. */
 static void readings_that_are_taken(void **state) {
   (void)state;
-  static const char *const good[] = {"maf_gps=2.52@idle", "speed_rpm=850@idle", "tp_pct=12.1@idle", "coolant_c=90@idle",
-                                     "maf_gps=6.5@hold_2500", "barometer_kpa=101@key_on", "trim_pct=-25@idle", NULL};
+  static const char *const good[] = {
+      "maf_gps=2.52@idle",     "speed_rpm=850@idle",       "tp_pct=12.1@idle",  "coolant_c=90@idle",
+      "maf_gps=6.5@hold_2500", "barometer_kpa=101@key_on", "trim_pct=-25@idle", NULL};
   static const char *const high_up[] = {"maf_gps=2.9@idle", "speed_rpm=700@idle", "intake_c=-5@idle", NULL};
   assert_int_equal(asked(&air_flow, good), STATUS_OK);
   assert_int_equal(asked(&air_flow, high_up), STATUS_OK);

@@ -70,7 +70,9 @@ static void is_reading(size_t i, enum estimate_quantity quantity, enum estimate_
 static void a_file_of_readings(void **state) {
   (void)state;
   begin(&automatic);
-  assert_int_equal(add_file("# a comment, with \"quotes\nname,condition,value\nmaf_gps,idle,2.5\n\n# another\n tp_pct , Key On ,10\n"), STATUS_OK);
+  assert_int_equal(
+      add_file("# a comment, with \"quotes\nname,condition,value\nmaf_gps,idle,2.5\n\n# another\n tp_pct , Key On ,10\n"),
+      STATUS_OK);
   assert_int_equal(input.given.count, 2);
   is_reading(0, ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle, 2.5, hypot(0.01 / sqrt(12.0), 0.025));
   is_reading(1, ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_key_on, 10.0, hypot(100.0 / 255.0 / sqrt(12.0), 0.1));
@@ -81,7 +83,8 @@ static void a_file_of_readings(void **state) {
 static void resolution_and_noise(void **state) {
   (void)state;
   begin(&automatic);
-  assert_int_equal(add_file("value,noise,resolution,condition,name\n850,8,1,idle,speed_rpm\n3.6,,0.36,hold-2500,MAF (kg/h)\n"), STATUS_OK);
+  assert_int_equal(add_file("value,noise,resolution,condition,name\n850,8,1,idle,speed_rpm\n3.6,,0.36,hold-2500,MAF (kg/h)\n"),
+                   STATUS_OK);
   is_reading(0, ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_idle, 850.0, hypot(1.0 / sqrt(12.0), 8.0));
   is_reading(1, ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_hold_2500, 1.0, hypot(0.1 / sqrt(12.0), 0.01));
 }

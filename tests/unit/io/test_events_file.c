@@ -154,8 +154,7 @@ static void every_fault_is_named_with_its_line(void **state) {
 /* Three faults, three lines; the good line between them is kept; blank lines and CR LF are no faults. */
 static void all_faults_of_a_file_come_in_one_go(void **state) {
   (void)state;
-  static const char text[] =
-      "time_s,kind,code,value,text\r\nx,note,,,a\r\n\r\n1,note,,,b\r\n2,bad,,,c\r\n3,note\r\n";
+  static const char text[] = "time_s,kind,code,value,text\r\nx,note,,,a\r\n\r\n1,note,,,b\r\n2,bad,,,c\r\n3,note\r\n";
   struct recording recording;
   struct error error;
   error_clear(&error);

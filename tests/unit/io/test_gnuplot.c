@@ -2,9 +2,9 @@
  * and what a helper of our own making on PATH does. */
 #include "io/picture/gnuplot.h"
 #include "io/picture/picture_area.h"
-#include "io/picture/picture_gap.h"
 #include "io/picture/picture_beside.h"
 #include "io/picture/picture_estimate.h"
+#include "io/picture/picture_gap.h"
 #include "io/picture/picture_loads.h"
 #include "io/picture/picture_run.h"
 #include "io/picture/picture_sweep.h"
@@ -39,9 +39,7 @@ static struct drawn *draw_within(const char *script, double timeout_s) {
   return drawn;
 }
 
-static struct drawn *draw(const char *script) {
-  return draw_within(script, GNUPLOT_TIMEOUT_S);
-}
+static struct drawn *draw(const char *script) { return draw_within(script, GNUPLOT_TIMEOUT_S); }
 
 static void release(struct drawn *drawn) {
   free(drawn->bytes);
@@ -85,8 +83,7 @@ static void faults_are_passed_on(void **state) {
   } rows[] = {
       {"set terminal dumb\nplot [0:1] x withh lines\n", "gnuplot failed: "},
       {"set terminal nonesuch\n", "gnuplot failed: "},
-      {"set terminal dumb\n$d << E\n1 2\nE\nplot $d using 1:7\n",
-       "gnuplot failed: "}, // status 0, stderr speaks
+      {"set terminal dumb\n$d << E\n1 2\nE\nplot $d using 1:7\n", "gnuplot failed: "}, // status 0, stderr speaks
       {"set terminal dumb\nexit status 3\n", "gnuplot ended with status 3"},
       {"x = 1\n", "gnuplot drew nothing"},
       {"", "gnuplot drew nothing"},
@@ -113,8 +110,7 @@ static void with_path(const char *path, void (*f)(void)) {
 static void draw_without_helper(void) {
   struct drawn *drawn = draw("plot x\n");
   assert_int_equal(drawn->status, STATUS_NO_HELPER);
-  assert_string_equal(drawn->error.text,
-                      "gnuplot is not installed; apt-get install gnuplot-nox; the data is in run.csv");
+  assert_string_equal(drawn->error.text, "gnuplot is not installed; apt-get install gnuplot-nox; the data is in run.csv");
   release(drawn);
 }
 
@@ -178,8 +174,7 @@ static void other_helpers_on_the_path(void **state) {
   with_helper("exec sleep 60", draw_with_a_helper_that_hangs);
   with_helper("echo 'no fonts today' >&2", draw_with_a_helper_that_leaves);
   assert_int_equal(setenv("GNUTERM", "x11", 1), 0);
-  with_helper("cat > /dev/null; echo \"$*\" \"${GNUTERM:-none}\" \"$LC_ALL\"",
-              draw_with_a_helper_that_tells_its_surroundings);
+  with_helper("cat > /dev/null; echo \"$*\" \"${GNUTERM:-none}\" \"$LC_ALL\"", draw_with_a_helper_that_tells_its_surroundings);
   assert_int_equal(unsetenv("GNUTERM"), 0);
 }
 
@@ -191,8 +186,8 @@ static const struct bore_film_shape shape = {4e-3, 0.2, 0.3, 0.5 * UNITS_PI};
 /* Names and texts that would do harm if gnuplot or its shell looked into them. */
 #define HOSTILE "it's `touch /tmp/bg_hostile` @x $(y) {a}_b^c \\ \"q\" %s\n\xC3\x28 end"
 
-static void add_event(struct recording *recording, double time_s, enum recording_event_kind kind, int code,
-                      int value, const char *text) {
+static void add_event(struct recording *recording, double time_s, enum recording_event_kind kind, int code, int value,
+                      const char *text) {
   struct recording_event event = {time_s, kind, code, value, ""};
   struct error error;
   snprintf(event.text, sizeof event.text, "%s", text);
@@ -216,8 +211,7 @@ static void make_run(struct recording *recording, size_t rows) {
   add_event(recording, 20.0, RECORDING_CONTROLLER, -1, RECORDING_VALUE_AT_LIMIT, "limit");
   add_event(recording, 30.0, RECORDING_CODE, MONITOR_P0506, CODE_PENDING, "");
   add_event(recording, 40.0, RECORDING_CODE, MONITOR_P0506, CODE_CONFIRMED, "");
-  add_event(recording, 50.0, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL,
-            "speed fell below what keeps the engine running");
+  add_event(recording, 50.0, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL, "speed fell below what keeps the engine running");
 }
 
 /* Eight points, or eight by eight, with every kind of outcome and one code. */
@@ -270,7 +264,10 @@ static enum status draw_estimate(const struct picture_target *target, struct err
     h->low[0] = 30.0;
     h->high[0] = 50.0;
     for (size_t k = 0; k < h->node_count; k++) // in no order, and one that cannot be
-      h->nodes[k] = (struct estimate_node){.share = {k == 0 ? 0.5 : k == 1 ? 0.0 : k == 2 ? 0.3 : 1.0},
+      h->nodes[k] = (struct estimate_node){.share = {k == 0   ? 0.5
+                                                     : k == 1 ? 0.0
+                                                     : k == 2 ? 0.3
+                                                              : 1.0},
                                            .fit = {.possible = k != 3, .log_likelihood = -1000.0 - (double)k}};
     e->order[i] = report->leading[i] = i;
     for (size_t k = 0; k < readings.count; k++) report->comparisons[i][k].off = off[k];
@@ -283,22 +280,18 @@ static enum status draw_estimate(const struct picture_target *target, struct err
   return status;
 }
 
-static enum status draw_one(enum picture picture, const struct picture_target *target, size_t rows,
-                            struct error *error) {
+static enum status draw_one(enum picture picture, const struct picture_target *target, size_t rows, struct error *error) {
   static const struct picture_area_point point = {0.04, 17e-6, 0.0, HOSTILE};
   const struct bore_film film = {60e-6, 10e-6};
   struct recording recording;
   enum status status = STATUS_NO;
   error_clear(error);
   make_run(&recording, rows);
-  if (picture == PICTURE_OF_run)
-    status = picture_run_draw(&(struct picture_run){&recording, HOSTILE, HOSTILE}, target, error);
+  if (picture == PICTURE_OF_run) status = picture_run_draw(&(struct picture_run){&recording, HOSTILE, HOSTILE}, target, error);
   if (picture == PICTURE_OF_area)
-    status = picture_area_draw(&(struct picture_area){&bore, &shape, 63e-6, &point, 1, HOSTILE, HOSTILE},
-                               target, error);
+    status = picture_area_draw(&(struct picture_area){&bore, &shape, 63e-6, &point, 1, HOSTILE, HOSTILE}, target, error);
   if (picture == PICTURE_OF_gap)
-    status =
-        picture_gap_draw(&(struct picture_gap){&bore, &shape, &film, 0.16, HOSTILE, HOSTILE}, target, error);
+    status = picture_gap_draw(&(struct picture_gap){&bore, &shape, &film, 0.16, HOSTILE, HOSTILE}, target, error);
   if (picture == PICTURE_OF_loads) {
     struct story story = {.load_count = 3};
     story.loads[0] = (struct load_step){.on = true, .film_um = 0.0, .lowest_rpm = 780.0};
@@ -390,8 +383,7 @@ static void a_picture_that_fails_leaves_no_file(void **state) {
 static void tables_are_found_by_name(void **state) {
   (void)state;
   for (int i = 0; i < PICTURE_COUNT; i++) assert_int_equal(picture_find(picture_rows[i].name), i);
-  for (int i = 0; i < PICTURE_FORMAT_COUNT; i++)
-    assert_int_equal(picture_format_find(picture_format_rows[i].name), i);
+  for (int i = 0; i < PICTURE_FORMAT_COUNT; i++) assert_int_equal(picture_format_find(picture_format_rows[i].name), i);
   assert_int_equal(picture_find("nonesuch"), -1);
   assert_int_equal(picture_format_find("nonesuch"), -1);
 }

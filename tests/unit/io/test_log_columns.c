@@ -164,8 +164,7 @@ static void what_could_mean_something_else_is_not_taken(void **state) {
     // a dangling underscore is still the time
     assert_int_equal(answer, strcmp(unknown[i], "Time_") == 0 ? LOG_COLUMNS_KNOWN : LOG_COLUMNS_UNKNOWN);
   }
-  static const char *const bad_units[] = {"Speed (km/h)", "MAP (V)", "TPS (V)", "Engine RPM (kPa)",
-                                          "Time (hh:mm)"};
+  static const char *const bad_units[] = {"Speed (km/h)", "MAP (V)", "TPS (V)", "Engine RPM (kPa)", "Time (hh:mm)"};
   for (size_t i = 0; i < ARRAY_COUNT(bad_units); i++) {
     print_message("%s\n", bad_units[i]);
     assert_int_equal(log_columns_find(bad_units[i], &meaning), LOG_COLUMNS_BAD_UNIT);

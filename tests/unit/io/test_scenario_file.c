@@ -97,11 +97,9 @@ static void each_slip_in_a_scenario_is_named(void **state) {
   (void)state;
   static const struct slip slips[] = {
       {"duration_s = 60.0", "duration_s = 0", NULL, "key 'duration_s' is 0; allowed: 0.1 to 86400"},
-      {"duration_s", "record_s = 0.025; duration_s", NULL,
-       "key 'record_s' is 0.025; it must be a multiple of 0.01"},
+      {"duration_s", "record_s = 0.025; duration_s", NULL, "key 'record_s' is 0.025; it must be a multiple of 0.01"},
       {"duration_s", "seed = -1; duration_s", NULL, "key 'seed' is -1; allowed: 0 to 2147483647"},
-      {"duration_s", "seed = 1.5; duration_s", NULL,
-       "key 'seed' wants a whole number without a decimal point, found 1.5"},
+      {"duration_s", "seed = 1.5; duration_s", NULL, "key 'seed' wants a whole number without a decimal point, found 1.5"},
       {"duration_s", "start = \"ideling\"; duration_s", NULL,
        "key 'start' is the text \"ideling\"; did you mean \"idling\"? allowed: idling, key_off"},
       {"duration_s", "start = false; duration_s", NULL,
@@ -116,25 +114,21 @@ static void each_slip_in_a_scenario_is_named(void **state) {
        "leak_mm2, "
        "leak_bank1_pct, booster_leak_mm2 and 71 more, see `bladegap list faults`"},
       {"film_um = 40.0", "film_um = 301", NULL, "key 'initial.film_um' is 301; allowed: 0 to 300"},
-      {"film_um = 40.0", "drive = 2", NULL,
-       "key 'initial.drive' wants false or true (or 0 or 1), found the whole number 2"},
-      {"film_um = 40.0", "drive = 1.0", NULL,
-       "key 'initial.drive' wants false or true (or 0 or 1), found the number 1"},
+      {"film_um = 40.0", "drive = 2", NULL, "key 'initial.drive' wants false or true (or 0 or 1), found the whole number 2"},
+      {"film_um = 40.0", "drive = 1.0", NULL, "key 'initial.drive' wants false or true (or 0 or 1), found the number 1"},
       {"film_um = 40.0", "ambient_kpa = 49.9", NULL,
        "key 'initial.ambient_kpa' is 49.9; allowed: 50 to 110, or 0 to take it from altitude_m"},
       {"{ film_um = 40.0; }", "40.0", NULL, "key 'initial' wants a group { ... }, found the number 40"},
       {"timeline = (", "timeline = 5; title = (", "title = (",
        "a key of this group is written a second time: timeline = 5; title = ("},
-      {"{ at_s = 50.0; drive = true; }", "50.0", NULL,
-       "key 'timeline' wants a group { ... }, found the number 50"},
+      {"{ at_s = 50.0; drive = true; }", "50.0", NULL, "key 'timeline' wants a group { ... }, found the number 50"},
       {"at_s = 50.0; ", "", NULL, "key 'timeline.at_s' is missing: when the step happens, seconds"},
       {"at_s = 50.0", "at_s = 60.01", NULL, "key 'timeline.at_s' is 60.01, after the end: duration_s is 60"},
       {"at_s = 50.0", "at_s = -1", NULL, "key 'timeline.at_s' is -1; allowed: 0 to 86400"},
       {"at_s = 50.0;", "at_s = 50.0; ramp_s = 1;", NULL,
        "key 'timeline.drive' is a switch and cannot be ramped; give it a step of its own without ramp_s"},
       {"drive = true; ", "", NULL, "this step does nothing; give it a condition, a key, an action or a note"},
-      {"drive = true; ", "ramp_s = 1; note = \"x\";", NULL,
-       "key 'timeline.ramp_s' has no condition to ramp in this step"},
+      {"drive = true; ", "ramp_s = 1; note = \"x\";", NULL, "key 'timeline.ramp_s' has no condition to ramp in this step"},
       {"drive = true", "key = \"of\"", NULL,
        "key 'timeline.key' is the text \"of\"; did you mean \"off\"? allowed: off, on, start"},
       {"drive = true", "action = \"clean\"", NULL,
@@ -143,8 +137,7 @@ static void each_slip_in_a_scenario_is_named(void **state) {
        "text "
        "\"clean\""},
       {"drive = true", "note = \"\"", NULL, "key 'timeline.note' is 0 bytes long; allowed: 1 to 199"},
-      {"drive = true", "note = 3", NULL,
-       "key 'timeline.note' wants text in quotation marks, found the whole number 3"},
+      {"drive = true", "note = 3", NULL, "key 'timeline.note' wants text in quotation marks, found the whole number 3"},
       {"drive = true", "ambient_kpa = 3", NULL,
        "key 'timeline.ambient_kpa' is 3; allowed: 50 to 110, or 0 to take it from altitude_m"},
       {"drive = true", "ramp_s = 2; ambient_kpa = 90", NULL,
@@ -161,16 +154,14 @@ static void each_slip_in_a_scenario_is_named(void **state) {
        NULL, "this step sets 9 conditions; allowed: 8. Write a second step with the same at_s"},
   };
   slip_write(folder.engine_path, folder.model, strlen(folder.model));
-  for (size_t i = 0; i < ARRAY_COUNT(slips); i++)
-    slip_assert(folder.scenario_path, scenario_text, &slips[i], read_scenario);
+  for (size_t i = 0; i < ARRAY_COUNT(slips); i++) slip_assert(folder.scenario_path, scenario_text, &slips[i], read_scenario);
 }
 
 static void a_step_may_begin_where_a_ramp_ends(void **state) {
   (void)state;
   // 0.1 + 0.2 is a hair above 0.3 in binary.
-  static const char text[] =
-      "title = \"x\"; engine = \"engine.cfg\"; duration_s = 1;\n"
-      "timeline = ( { at_s = 0.1; ramp_s = 0.2; film_um = 1; }, { at_s = 0.3; film_um = 2; } );";
+  static const char text[] = "title = \"x\"; engine = \"engine.cfg\"; duration_s = 1;\n"
+                             "timeline = ( { at_s = 0.1; ramp_s = 0.2; film_um = 1; }, { at_s = 0.3; film_um = 2; } );";
   slip_write(folder.engine_path, folder.model, strlen(folder.model));
   slip_write(folder.scenario_path, text, sizeof text - 1);
   error_clear(&error);
@@ -186,8 +177,7 @@ static void ten_faults_are_told_in_one_go(void **state) {
       "ten-faults.cfg:5: key 'record_s' is 0.105; it must be a multiple of 0.01\n" SLIP_DATA
       "ten-faults.cfg:6: key 'start' is the text \"ideling\"; did you mean \"idling\"? allowed: idling, "
       "key_off\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.drive' wants false or true (or 0 or 1), found "
-      "the text \"yes\"\n" SLIP_DATA
-      "ten-faults.cfg:8: key 'initial.flim_um' is unknown; did you mean 'film_um'?\n" SLIP_DATA
+      "the text \"yes\"\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.flim_um' is unknown; did you mean 'film_um'?\n" SLIP_DATA
       "ten-faults.cfg:11: key 'timeline.air_conditioning' is a switch and cannot be ramped; give it a step "
       "of its "
       "own without ramp_s\n" SLIP_DATA
@@ -203,10 +193,8 @@ static void ten_faults_are_told_in_one_go(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(good_scenario_reads_in_si),
-      cmocka_unit_test(defaults_stand_where_a_scenario_says_nothing),
-      cmocka_unit_test(each_slip_in_a_scenario_is_named),
-      cmocka_unit_test(a_step_may_begin_where_a_ramp_ends),
+      cmocka_unit_test(good_scenario_reads_in_si),        cmocka_unit_test(defaults_stand_where_a_scenario_says_nothing),
+      cmocka_unit_test(each_slip_in_a_scenario_is_named), cmocka_unit_test(a_step_may_begin_where_a_ramp_ends),
       cmocka_unit_test(ten_faults_are_told_in_one_go),
   };
   return cmocka_run_group_tests(tests, set_up, tear_down);

@@ -16,12 +16,11 @@ static const struct {
   uint32_t raw;
   double value, tolerance;
 } pairs[] = {
-    {0x0C, 0x0AF0, 700.0, 1e-9},   {0x0C, 0x0BB8, 750.0, 1e-9},    {0x10, 0x00E1, 2.25, 1e-9},
-    {0x11, 0x26, 14.902, 5e-4},    {0x11, 0x2E, 18.0392, 5e-5},    {0x06, 0x8D, 10.15625, 1e-9},
-    {0x06, 0x73, -10.15625, 1e-9}, {0x06, 0xFF, 99.21875, 1e-9},   {0x0E, 0x96, 11.0, 1e-9},
-    {0x0E, 0x80, 0.0, 1e-9},       {0x05, 0x82, 90.0, 1e-9},       {0x42, 0x3714, 14.1, 1e-9},
-    {0x44, 0x8000, 1.0, 1e-3},     {0x0C, 0xFFFF, 16383.75, 1e-9}, {0x10, 0xFFFF, 655.35, 1e-9},
-    {0x43, 0xFFFF, 25700.0, 1e-9}, {0x05, 0xFF, 215.0, 1e-9},      {0x0E, 0xFF, 63.5, 1e-9},
+    {0x0C, 0x0AF0, 700.0, 1e-9}, {0x0C, 0x0BB8, 750.0, 1e-9},    {0x10, 0x00E1, 2.25, 1e-9},    {0x11, 0x26, 14.902, 5e-4},
+    {0x11, 0x2E, 18.0392, 5e-5}, {0x06, 0x8D, 10.15625, 1e-9},   {0x06, 0x73, -10.15625, 1e-9}, {0x06, 0xFF, 99.21875, 1e-9},
+    {0x0E, 0x96, 11.0, 1e-9},    {0x0E, 0x80, 0.0, 1e-9},        {0x05, 0x82, 90.0, 1e-9},      {0x42, 0x3714, 14.1, 1e-9},
+    {0x44, 0x8000, 1.0, 1e-3},   {0x0C, 0xFFFF, 16383.75, 1e-9}, {0x10, 0xFFFF, 655.35, 1e-9},  {0x43, 0xFFFF, 25700.0, 1e-9},
+    {0x05, 0xFF, 215.0, 1e-9},   {0x0E, 0xFF, 63.5, 1e-9},
 };
 
 static void test_published_pairs(void **unused) {
@@ -29,8 +28,7 @@ static void test_published_pairs(void **unused) {
   for (size_t i = 0; i < ARRAY_COUNT(pairs); i++) {
     const struct service01_row *row = service01_find(pairs[i].identifier);
     assert_non_null(row);
-    check_close_at(pairs[i].identifier, service01_decode(row, pairs[i].raw), pairs[i].value,
-                   pairs[i].tolerance);
+    check_close_at(pairs[i].identifier, service01_decode(row, pairs[i].raw), pairs[i].value, pairs[i].tolerance);
     assert_int_equal(service01_encode(row, pairs[i].value), pairs[i].raw);
   }
 }
@@ -68,8 +66,7 @@ static void test_bytes_high_first(void **unused) {
 
 static void test_identifiers_ascend(void **unused) {
   (void)unused;
-  for (size_t k = 1; k < service01_count; k++)
-    assert_true(service01_rows[k].identifier > service01_rows[k - 1].identifier);
+  for (size_t k = 1; k < service01_count; k++) assert_true(service01_rows[k].identifier > service01_rows[k - 1].identifier);
   assert_null(service01_find(0x02));
 }
 
@@ -157,9 +154,8 @@ static void test_document(void **unused) {
   for (size_t i = 0; i < service01_count; i++) {
     const struct service01_row *row = &service01_rows[i];
     char line[256];
-    snprintf(line, sizeof line, "\n| `%02X` | %s | %d | %.8g | %g | %s | %s | %s |\n", row->identifier,
-             row->name, row->bytes, row->scale, row->offset, row->unit, row->origin,
-             row->in_frame ? "yes" : "");
+    snprintf(line, sizeof line, "\n| `%02X` | %s | %d | %.8g | %g | %s | %s | %s |\n", row->identifier, row->name, row->bytes,
+             row->scale, row->offset, row->unit, row->origin, row->in_frame ? "yes" : "");
     if (!strstr(text, line)) fail_msg("docs/readings.md lacks this line:%s", line);
   }
 }

@@ -12,9 +12,7 @@ struct data {
   size_t kept[POINT_COUNT];
 };
 
-static struct thin_series series_of(const struct data *data) {
-  return (struct thin_series){data->x, data->y, 1, POINT_COUNT};
-}
+static struct thin_series series_of(const struct data *data) { return (struct thin_series){data->x, data->y, 1, POINT_COUNT}; }
 
 /* Noise with single-sample peaks; a fixed sequence, from Park and Miller's generator. */
 static struct data *noisy(void) {

@@ -70,16 +70,14 @@ static void error_behind_shaft_below_promise(void **state) {
 }
 
 /* The sides open where the header says: nothing a hair below, something a hair above. */
-static void opening_found(const struct bore_table *table, const struct bore_geometry *bore,
-                          const struct bore_film_shape *shape, const struct bore_film *film) {
+static void opening_found(const struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                          const struct bore_film *film) {
   for (int half = 0; half < 2; half++) {
     const double opens = bore_half_opens_rad(bore, shape, film, (enum bore_half)half);
     check_close(table->sides[half].opens_rad, opens, 0.0);
-    check_above_at(opens / DEG, bore_half_area(bore, shape, film, opens + 1e-5, (enum bore_half)half).area_m2,
-                   1e-12);
+    check_above_at(opens / DEG, bore_half_area(bore, shape, film, opens + 1e-5, (enum bore_half)half).area_m2, 1e-12);
     if (opens <= bore->closed_angle_rad) continue;
-    check_below_at(opens / DEG, bore_half_area(bore, shape, film, opens, (enum bore_half)half).area_m2,
-                   1e-17);
+    check_below_at(opens / DEG, bore_half_area(bore, shape, film, opens, (enum bore_half)half).area_m2, 1e-17);
   }
 }
 static void openings(void **state) {
@@ -96,8 +94,7 @@ static void slope_is_derivative(const struct bore_table *table, const struct bor
   for (double angle = bore->closed_angle_rad + 0.7 * DEG; angle < 89.0 * DEG; angle += 0.531 * DEG) {
     const double difference =
         (bore_area_m2(bore, shape, film, angle + h) - bore_area_m2(bore, shape, film, angle - h)) / (2.0 * h);
-    check_close_at(angle / DEG, bore_area_slope_m2_rad(bore, shape, film, angle), difference,
-                   2e-8 + 1e-6 * difference);
+    check_close_at(angle / DEG, bore_area_slope_m2_rad(bore, shape, film, angle), difference, 2e-8 + 1e-6 * difference);
   }
 }
 static void slopes(void **state) {
@@ -109,8 +106,7 @@ static void slopes(void **state) {
  * the same. */
 static void shortcuts(void **state) {
   (void)state;
-  const struct bore_film_shape square = {2.2e-3, 0.2, 0.5, 0.5 * UNITS_PI},
-                               turned = {2.2e-3, 0.2, 0.5, 0.5 * UNITS_PI + 1e-9};
+  const struct bore_film_shape square = {2.2e-3, 0.2, 0.5, 0.5 * UNITS_PI}, turned = {2.2e-3, 0.2, 0.5, 0.5 * UNITS_PI + 1e-9};
   const struct bore_film_shape along = {2.2e-3, 0.0, 0.5, 0.0}, off = {2.2e-3, 0.0, 0.5, 1e-9};
   assert_true(bore_halves_alike(&along, &films[6]));
   assert_false(bore_halves_alike(&off, &films[6]));
@@ -122,8 +118,8 @@ static void shortcuts(void **state) {
   }
 }
 
-static void opens_only(const struct bore_table *table, const struct bore_geometry *bore,
-                       const struct bore_film_shape *shape, const struct bore_film *film) {
+static void opens_only(const struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                       const struct bore_film *film) {
   (void)shape;
   (void)film;
   double before = bore_table_area_m2(table, bore->closed_angle_rad);
@@ -140,8 +136,8 @@ static void monotone(void **state) {
 }
 
 /* At the nodes it is the integral itself; beyond the ends it stays level. */
-static void exact_at_nodes(const struct bore_table *table, const struct bore_geometry *bore,
-                           const struct bore_film_shape *shape, const struct bore_film *film) {
+static void exact_at_nodes(const struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                           const struct bore_film *film) {
   for (int half = 0; half < 2; half++) {
     const struct bore_table_side *side = &table->sides[half];
     for (int i = 0; i < BORE_TABLE_NODE_COUNT; i++) {
@@ -161,8 +157,8 @@ static void nodes(void **state) {
 /* The curve meets the nodes' own values and has no kink at the inner ones: one-sided slopes meet. h is a
  * thousandth of the narrowest spacing; beside an opening the slope itself grows as the root of h, hence
  * 1e-6 of some 1e-3 m2/rad. */
-static void smooth_at_nodes(const struct bore_table *table, const struct bore_geometry *bore,
-                            const struct bore_film_shape *shape, const struct bore_film *film) {
+static void smooth_at_nodes(const struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                            const struct bore_film *film) {
   (void)shape;
   (void)film;
   for (int half = 0; half < 2; half++) {
@@ -197,8 +193,7 @@ static void blend(void **state) {
     bore_table_blend(&mixed, &a, &b, weights[w]);
     for (double angle = 7.0 * DEG; angle < 95.0 * DEG; angle += 0.031 * DEG) {
       const double low = bore_table_area_m2(&a, angle), high = bore_table_area_m2(&b, angle);
-      check_close_at(angle / DEG, bore_table_area_m2(&mixed, angle), low + weights[w] * (high - low),
-                     end ? 1e-15 : 1e-9);
+      check_close_at(angle / DEG, bore_table_area_m2(&mixed, angle), low + weights[w] * (high - low), end ? 1e-15 : 1e-9);
     }
   }
 }

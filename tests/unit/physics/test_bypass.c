@@ -49,7 +49,6 @@ static void inverse(void **state) {
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(area), cmocka_unit_test(trends),
-                                     cmocka_unit_test(inverse)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(area), cmocka_unit_test(trends), cmocka_unit_test(inverse)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

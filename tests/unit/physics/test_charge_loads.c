@@ -151,7 +151,7 @@ static void alternator(void **state) {
   check_close(loads_alternator_share(&loads, 45.0), 0.84375, 1e-15);
   check_close(loads_alternator_share(&loads, 50.0), 1.0, 0.0);
   check_relative(loads_alternator_nm(&loads, 600.0, 40.0), 12.5, 1e-14); // half the share at half the speed
-  check_close(loads_alternator_nm(&loads, 600.0, 0.0), 0.0, 0.0); // standing engine: no division by zero
+  check_close(loads_alternator_nm(&loads, 600.0, 0.0), 0.0, 0.0);        // standing engine: no division by zero
   check_close(loads_alternator_nm(&loads, 0.0, 80.0), 0.0, 0.0);
 }
 

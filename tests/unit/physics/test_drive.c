@@ -48,15 +48,13 @@ static void holding_voltage_balances(void **state) {
   (void)state;
   for (double opening = 0.0; opening < 1.45; opening += 0.05) {
     const double volts = drive_holding_v(&drive, opening);
-    check_close_at(opening, drive_motor_nm(&drive, volts, 0.0) + drive_spring_nm(&drive, opening), 0.0,
-                   1e-15);
+    check_close_at(opening, drive_motor_nm(&drive, volts, 0.0) + drive_spring_nm(&drive, opening), 0.0, 1e-15);
   }
   check_below(drive_holding_v(&drive, 0.0), 0.0); // closing takes current too: the springs open it
 }
 
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(stalled_motor), cmocka_unit_test(back_voltage),
-                                     cmocka_unit_test(springs_meet_at_rest),
-                                     cmocka_unit_test(holding_voltage_balances)};
+                                     cmocka_unit_test(springs_meet_at_rest), cmocka_unit_test(holding_voltage_balances)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

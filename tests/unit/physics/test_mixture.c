@@ -50,8 +50,7 @@ static void wall_film(void **state) {
                  1e-14); // after a cut, slower when cold
   for (double coolant = 253.15; coolant < 380.0; coolant += 7.0)
     for (double wall = 0.0; wall < 1e-3; wall += 1e-4) {
-      const double sum =
-          mixture_delivered_kg_s(&m, 8e-4, wall, coolant) + mixture_wall_rate_kg_s(&m, 8e-4, wall, coolant);
+      const double sum = mixture_delivered_kg_s(&m, 8e-4, wall, coolant) + mixture_wall_rate_kg_s(&m, 8e-4, wall, coolant);
       check_relative_at(coolant, sum, 8e-4, 1e-13); // no fuel is lost
     }
 }
@@ -76,7 +75,7 @@ static void wall_film_fills(void **state) {
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(torque), cmocka_unit_test(scatter),
-                                     cmocka_unit_test(wall_film), cmocka_unit_test(wall_film_fills)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(torque), cmocka_unit_test(scatter), cmocka_unit_test(wall_film),
+                                     cmocka_unit_test(wall_film_fills)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

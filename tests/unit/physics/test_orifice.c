@@ -8,8 +8,7 @@
 #define CDA_M2 20e-6
 #define P0     101325.0
 
-static const double temperatures_k[][2] = {
-    {293.15, 293.15}, {263.15, 353.15}, {353.15, 263.15}, {300.0, 900.0}};
+static const double temperatures_k[][2] = {{293.15, 293.15}, {263.15, 353.15}, {353.15, 263.15}, {300.0, 900.0}};
 
 static double flow(double a_pa, double b_pa, const double *temperature_k) {
   return orifice_mass_flow_kg_s(CDA_M2, a_pa, temperature_k[0], b_pa, temperature_k[1]);
@@ -112,12 +111,8 @@ static void inverse(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(continuously_differentiable),
-      cmocka_unit_test(odd_under_exchange),
-      cmocka_unit_test(monotone),
-      cmocka_unit_test(choked_proportions),
-      cmocka_unit_test(laminar_zone),
-      cmocka_unit_test(inverse),
+      cmocka_unit_test(continuously_differentiable), cmocka_unit_test(odd_under_exchange), cmocka_unit_test(monotone),
+      cmocka_unit_test(choked_proportions),          cmocka_unit_test(laminar_zone),       cmocka_unit_test(inverse),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -40,14 +40,12 @@ static void balance(void **state) {
     for (double oil = 250.0; oil < 410.0; oil += 11.0) {
       const double stored = 40e3 * warmth_coolant_rate_k_s(&warmth, 4000.0, coolant, oil, 290.0) +
                             8e3 * warmth_oil_rate_k_s(&warmth, 700.0, coolant, oil, 290.0);
-      const double out =
-          warmth_radiator_w(&warmth, coolant, 290.0) + 12.0 * (coolant - 290.0) + 4.0 * (oil - 290.0);
+      const double out = warmth_radiator_w(&warmth, coolant, 290.0) + 12.0 * (coolant - 290.0) + 4.0 * (oil - 290.0);
       check_close_at(coolant, stored, 4700.0 - out, 1e-8);
     }
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(radiator), cmocka_unit_test(rates),
-                                     cmocka_unit_test(balance)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(radiator), cmocka_unit_test(rates), cmocka_unit_test(balance)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -7,9 +7,9 @@
 #include "support/check.h"
 
 #include "base/units.h"
+#include "car/engine.h"
 #include "io/config/engine_file.h"
 #include "plant/blade.h"
-#include "car/engine.h"
 #include "solver/solver.h"
 
 #define DEG UNITS_RAD_PER_DEG
@@ -39,9 +39,7 @@ static void events(double time_s, const double *state, double *values, const voi
   blade_event_values(&rig->engine.plant, &rig->inputs, (const struct plant_state *)state, values);
 }
 
-static double closed_rad(const struct rig *rig) {
-  return rig->engine.plant.throttle.bore.closed_angle_rad;
-}
+static double closed_rad(const struct rig *rig) { return rig->engine.plant.throttle.bore.closed_angle_rad; }
 
 static void command(struct rig *rig, double opening_rad) {
   rig->inputs.blade_command_rad = closed_rad(rig) + opening_rad;
@@ -74,20 +72,16 @@ static void rig_init(struct rig *rig, double opening_rad) {
   assert_int_equal(solver_cvode.create(&problem, &options, &rig->solver, &error), STATUS_OK);
 }
 
-static void rig_end(struct rig *rig) {
-  solver_destroy(rig->solver);
-}
+static void rig_end(struct rig *rig) { solver_destroy(rig->solver); }
 
 /* To a time, with the inputs held and events applied; stop_at: leave at this event. */
 static void run_to(struct rig *rig, double end_s, enum plant_event stop_at) {
-  blade_release(&rig->engine.plant, &rig->inputs, &rig->state, &rig->inputs.mode,
-                &rig->state.blade_rate_rad_s);
+  blade_release(&rig->engine.plant, &rig->inputs, &rig->state, &rig->inputs.mode, &rig->state.blade_rate_rad_s);
   while (rig->time_s < end_s) {
     struct error error;
     enum solver_stop stop;
     size_t event = 0;
-    if (solver_advance(rig->solver, &rig->time_s, end_s, (double *)&rig->state, &stop, &event, &error) !=
-        STATUS_OK)
+    if (solver_advance(rig->solver, &rig->time_s, end_s, (double *)&rig->state, &stop, &event, &error) != STATUS_OK)
       fail_msg("%s", error.text);
     if (stop != SOLVER_STOP_EVENT) continue;
     rig->event = (enum plant_event)event;
@@ -97,9 +91,7 @@ static void run_to(struct rig *rig, double end_s, enum plant_event stop_at) {
   }
 }
 
-static double opening(const struct rig *rig) {
-  return rig->state.blade_rad - closed_rad(rig);
-}
+static double opening(const struct rig *rig) { return rig->state.blade_rad - closed_rad(rig); }
 
 /* Unit step of x'' + 2 z w x' + w^2 x = w^2. */
 static double step_response(double w, double z, double t) {
@@ -114,8 +106,7 @@ static void step_without_friction(void **state) {
     struct rig rig;
     rig_init(&rig, 0.3);
     rig.engine.plant.throttle.damping_ratio = dampings[k];
-    rig.engine.plant.drive.spring_nm_rad = rig.engine.plant.drive.spring_preload_nm =
-        rig.engine.plant.drive.integral_1_s = 0.0;
+    rig.engine.plant.drive.spring_nm_rad = rig.engine.plant.drive.spring_preload_nm = rig.engine.plant.drive.integral_1_s = 0.0;
     rig.inputs.slide_nm = rig.inputs.stick_nm = 0.0;
     command(&rig, 0.35); // 47 V/rad: within the supply
     const double w = rig.engine.plant.throttle.natural_frequency_rad_s;
@@ -128,8 +119,7 @@ static void step_without_friction(void **state) {
       highest = fmax(highest, share);
     }
     // overshoot exp(-pi z / sqrt(1 - z^2)): 16.3 % for 0.5, 0.15 % for 0.9; read every millisecond
-    check_close_at(dampings[k], highest - 1.0,
-                   exp(-UNITS_PI * dampings[k] / sqrt(1.0 - dampings[k] * dampings[k])), 1e-3);
+    check_close_at(dampings[k], highest - 1.0, exp(-UNITS_PI * dampings[k] / sqrt(1.0 - dampings[k] * dampings[k])), 1e-3);
     rig_end(&rig);
   }
 }
@@ -145,8 +135,7 @@ static void breaks_loose_in_time(void **state) {
   const struct drive_params *drive = &rig.engine.plant.drive;
   const double w = rig.engine.plant.throttle.natural_frequency_rad_s;
   const double proportional = drive->inertia_kg_m2 * w * w * 0.0005;
-  const double expected =
-      ((drive->stick_nm - drive->spring_nm_rad * 0.0005) / proportional - 1.0) / drive->integral_1_s;
+  const double expected = ((drive->stick_nm - drive->spring_nm_rad * 0.0005) / proportional - 1.0) / drive->integral_1_s;
   assert_int_equal(rig.event, PLANT_EVENT_blade_opens);
   check_relative(rig.event_s, expected, 1e-3);
   check_close(opening(&rig), 0.3, 1e-12); // until then it stands
@@ -205,11 +194,9 @@ static void stall_current(void **state) {
   rig.state.blade_rad = 0.5 * UNITS_PI;
   command(&rig, 180.0 * DEG);
   check_relative(blade_motor_v(&rig.engine.plant, &rig.inputs, &rig.state), 12.0, 1e-12);
-  check_relative(blade_motor_a(&rig.engine.plant, &rig.inputs, &rig.state),
-                 12.0 / rig.engine.plant.drive.resistance_ohm, 1e-12);
+  check_relative(blade_motor_a(&rig.engine.plant, &rig.inputs, &rig.state), 12.0 / rig.engine.plant.drive.resistance_ohm, 1e-12);
   rig.inputs.faults.motor_resistance_ratio = 2.0;
-  check_relative(blade_motor_a(&rig.engine.plant, &rig.inputs, &rig.state),
-                 6.0 / rig.engine.plant.drive.resistance_ohm, 1e-12);
+  check_relative(blade_motor_a(&rig.engine.plant, &rig.inputs, &rig.state), 6.0 / rig.engine.plant.drive.resistance_ohm, 1e-12);
   rig.inputs.faults.motor_open = 1.0;
   check_close(blade_motor_a(&rig.engine.plant, &rig.inputs, &rig.state), 0.0, 0.0);
   rig.inputs.drive_powered = false;
@@ -238,9 +225,8 @@ static void springs_bring_it_home(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(step_without_friction), cmocka_unit_test(breaks_loose_in_time),
-      cmocka_unit_test(current_has_a_loop),    cmocka_unit_test(stops_hold_it),
-      cmocka_unit_test(stall_current),         cmocka_unit_test(springs_bring_it_home),
+      cmocka_unit_test(step_without_friction), cmocka_unit_test(breaks_loose_in_time), cmocka_unit_test(current_has_a_loop),
+      cmocka_unit_test(stops_hold_it),         cmocka_unit_test(stall_current),        cmocka_unit_test(springs_bring_it_home),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

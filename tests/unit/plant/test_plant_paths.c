@@ -80,8 +80,7 @@ static void holes_by_hand(void **state) {
       hand *= s.duct_pa / 100e3;
     const double added = s.path_kg_s[holes[i].path] - clean.path_kg_s[holes[i].path];
     check_relative_at((double)i, added, hand, 1e-4); // the duct's pressure moves by parts in a million
-    check_close_at((double)i, s.metered_kg_s - clean.metered_kg_s, holes[i].metered ? hand : 0.0,
-                   1e-4 * hand);
+    check_close_at((double)i, s.metered_kg_s - clean.metered_kg_s, holes[i].metered ? hand : 0.0, 1e-4 * hand);
     check_close_at((double)i, s.airflow_kg_s - clean.airflow_kg_s, holes[i].air ? hand : 0.0, 1e-4 * hand);
     check_close_at((double)i, s.inflow_kg_s - clean.inflow_kg_s, hand, 1e-4 * hand);
     check_above_at((double)i, rates_of(&point).manifold_pressure_pa, rates_of(&four).manifold_pressure_pa);
@@ -175,8 +174,7 @@ static void compression(void **state) {
   (void)state;
   struct idle_point point = four;
   point.inputs.faults.compression_loss_ratio = 0.25;
-  check_relative(idle_point_signals(&point).intake_air_kg, 0.75 * idle_point_signals(&four).intake_air_kg,
-                 1e-14);
+  check_relative(idle_point_signals(&point).intake_air_kg, 0.75 * idle_point_signals(&four).intake_air_kg, 1e-14);
 }
 
 /* Bypass of a cable throttle: C A(steps), metered; an electronic throttle has none. */

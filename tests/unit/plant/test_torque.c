@@ -37,9 +37,7 @@ static int set_up(void **state) {
   return 0;
 }
 
-static double indicated_nm(const struct idle_point *point) {
-  return idle_point_signals(point).indicated_nm;
-}
+static double indicated_nm(const struct idle_point *point) { return idle_point_signals(point).indicated_nm; }
 
 /* 4.8e-4/14.7 * 44e6 * 0.33 = 474.12245 J per cycle; over 4 pi: 37.729465 N m. 15 degrees late: 8/9 of it.
  * Lambda 1.2: 0.692, 0.8: 1.028 of it. A quarter of the compression gone: 7/8. */
@@ -86,8 +84,7 @@ static void heat(void **state) {
   struct idle_point point = idle;
   const double free_w = 4.8e-4 / 14.7 * 44e6 * 90.0 / (4.0 * UNITS_PI);
   check_relative(idle_point_signals(&point).burned_w, free_w, 1e-12);
-  check_relative(idle_point_signals(&point).wall_heat_w,
-                 point.engine.plant.warmth.wall_heat_ratio * 0.67 * free_w, 1e-12);
+  check_relative(idle_point_signals(&point).wall_heat_w, point.engine.plant.warmth.wall_heat_ratio * 0.67 * free_w, 1e-12);
   point.state.burning_fuel1_kg = idle.state.burning_fuel1_kg / 0.8;
   check_relative(idle_point_signals(&point).burned_w, free_w, 1e-12);
   point.state.burning_fuel1_kg = idle.state.burning_fuel1_kg / 1.2;
@@ -167,8 +164,8 @@ static void sum(void **state) {
   check_relative(s.starter_nm, 0.5 * loads_starter_nm(loads, 20.0), 1e-15);
   check_above(s.starter_nm, 0.0);
   check_relative(s.net_nm,
-                 s.indicated_nm + s.starter_nm - s.friction_nm - s.pumping_nm - s.alternator_nm -
-                     s.compressor_nm - s.steering_nm - s.converter_nm - 3.0,
+                 s.indicated_nm + s.starter_nm - s.friction_nm - s.pumping_nm - s.alternator_nm - s.compressor_nm -
+                     s.steering_nm - s.converter_nm - 3.0,
                  1e-12);
   struct plant_state rates;
   plant_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
@@ -180,9 +177,8 @@ static void sum(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(work),          cmocka_unit_test(nothing_burns), cmocka_unit_test(heat),
-      cmocka_unit_test(weak_cylinder), cmocka_unit_test(scatter),       cmocka_unit_test(fuel_on_its_way),
-      cmocka_unit_test(sum),
+      cmocka_unit_test(work),    cmocka_unit_test(nothing_burns),   cmocka_unit_test(heat), cmocka_unit_test(weak_cylinder),
+      cmocka_unit_test(scatter), cmocka_unit_test(fuel_on_its_way), cmocka_unit_test(sum),
   };
   return cmocka_run_group_tests(tests, set_up, NULL);
 }

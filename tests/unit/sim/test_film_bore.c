@@ -38,8 +38,7 @@ static void thinner_than_the_clearance(void **state) {
                                            {16.5 * UM, 0.0}, {0.0, 3.5 * UM}, {10.2 * UM, 8.3 * UM}};
   static struct film_bore film_bore;
   film_bore_init(&film_bore, &bore, &shape);
-  for (size_t i = 0; i < ARRAY_COUNT(films); i++)
-    check_below_at((double)i, blend_error(&film_bore, &films[i], 1.0), 1e-6);
+  for (size_t i = 0; i < ARRAY_COUNT(films); i++) check_below_at((double)i, blend_error(&film_bore, &films[i], 1.0), 1e-6);
 }
 
 /* A thicker film shuts the gap near the shaft, and the area has a kink where it does. The engine idles from
@@ -82,8 +81,7 @@ static void no_memory(void **state) {
   film_bore_init(&wanders, &bore, &shape);
   for (uint64_t i = 0; i < 40; i++) {
     const bool edge = i % 5 == 4;
-    const struct bore_film film = {80.0 * UM * random_uniform(1, 1, i),
-                                   edge ? 5.0 * UM * random_uniform(1, 2, i) : 0.0};
+    const struct bore_film film = {80.0 * UM * random_uniform(1, 1, i), edge ? 5.0 * UM * random_uniform(1, 2, i) : 0.0};
     film_bore_set(&wanders, &film);
     film_bore_init(&fresh, &bore, &shape);
     film_bore_set(&fresh, &film);
@@ -146,8 +144,7 @@ static void near_the_integral(void **state) {
     for (size_t s = 0; s < ARRAY_COUNT(shapes); s++) {
       film_bore_init(&film_bore, &bores[b], &shapes[s]);
       for (int i = 0; i < 24; i++) {
-        const struct bore_film film = {(i < 16 ? 14.47 + 1.31 * i : 40.5 + 32.1 * (i - 16)) * UM,
-                                       i % 3 == 2 ? 3.4 * UM : 0.0};
+        const struct bore_film film = {(i < 16 ? 14.47 + 1.31 * i : 40.5 + 32.1 * (i - 16)) * UM, i % 3 == 2 ? 3.4 * UM : 0.0};
         film_bore_set(&film_bore, &film);
         for (double deg = 0.0; deg < 30.0; deg += 0.01 + 0.05 * deg) {
           const double angle = bores[b].closed_angle_rad + deg * UNITS_RAD_PER_DEG;

@@ -5,9 +5,7 @@
 
 #include <stdio.h>
 
-static double cell(size_t row, int channel) {
-  return (double)row * 100.0 + channel;
-}
+static double cell(size_t row, int channel) { return (double)row * 100.0 + channel; }
 
 /* Ten thousand rows: through several enlargements. */
 static void rows_are_kept(void **state) {
@@ -36,8 +34,7 @@ static void events_are_kept_in_order(void **state) {
   struct error error;
   recording_init(&recording);
   for (size_t i = 0; i < count; i++) {
-    struct recording_event event = {
-        .time_s = 0.5 * (double)i, .kind = RECORDING_CODE, .code = (int)(i % 3), .value = (int)i};
+    struct recording_event event = {.time_s = 0.5 * (double)i, .kind = RECORDING_CODE, .code = (int)(i % 3), .value = (int)i};
     snprintf(event.text, sizeof event.text, "event %zu", i);
     assert_int_equal(recording_add_event(&recording, &event, &error), STATUS_OK);
   }

@@ -12,8 +12,7 @@ enum { SIZE = 1000 };
 static void fewer_than_three_say_nothing(void **state) {
   (void)state;
   const double window[SIZE] = {80.0, 90.0, 70.0};
-  for (long written = 0; written < 3; written++)
-    check_close(roughness_rad_s(window, SIZE, written), 0.0, 0.0);
+  for (long written = 0; written < 3; written++) check_close(roughness_rad_s(window, SIZE, written), 0.0, 0.0);
   check_above(roughness_rad_s(window, SIZE, 3), 0.0);
 }
 
@@ -42,8 +41,7 @@ static void sine(void **state) {
   (void)state;
   double window[SIZE];
   for (int drift = 0; drift <= 1; drift++) {
-    for (int i = 0; i < SIZE; i++)
-      window[i] = 90.0 + 0.005 * drift * i + 0.7 * sin(2.0 * UNITS_PI * 20.0 * i / SIZE);
+    for (int i = 0; i < SIZE; i++) window[i] = 90.0 + 0.005 * drift * i + 0.7 * sin(2.0 * UNITS_PI * 20.0 * i / SIZE);
     check_relative_at(drift, roughness_rad_s(window, SIZE, SIZE), 0.7 / sqrt(2.0), 3e-3);
   }
 }

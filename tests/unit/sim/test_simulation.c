@@ -24,8 +24,7 @@ static void rows_at_even_times(void **state) {
     scene_run(&scene);
     assert_int_equal(scene.recording.row_count, cases[i].rows);
     for (size_t row = 0; row < scene.recording.row_count; row++)
-      check_close(recording_value(&scene.recording, row, CHANNEL_time_s), (double)row * cases[i].record_s,
-                  1e-9);
+      check_close(recording_value(&scene.recording, row, CHANNEL_time_s), (double)row * cases[i].record_s, 1e-9);
     check_close(simulation_time_s(scene.sim), cases[i].duration_s, 1e-9);
     scene_end(&scene);
   }
@@ -175,9 +174,8 @@ static void stopped_by_the_caller(void **state) {
   struct error error;
   error_clear(&error);
   scene_init(&scene, MODEL, 100.0);
-  assert_int_equal(
-      simulation_create(&scene.engine, &scene.scenario, scene.solver, &scene.options, &scene.sim, &error),
-      STATUS_OK);
+  assert_int_equal(simulation_create(&scene.engine, &scene.scenario, scene.solver, &scene.options, &scene.sim, &error),
+                   STATUS_OK);
   double share = 0.0;
   assert_int_equal(simulation_run(scene.sim, &scene.recording, stop_at_half, &share, &error), STATUS_NO);
   check_above(share, 0.44);
@@ -194,9 +192,8 @@ static void lost_state(void **state) {
   struct error error;
   error_clear(&error);
   scene_init(&scene, MODEL, 10.0);
-  assert_int_equal(
-      simulation_create(&scene.engine, &scene.scenario, scene.solver, &scene.options, &scene.sim, &error),
-      STATUS_OK);
+  assert_int_equal(simulation_create(&scene.engine, &scene.scenario, scene.solver, &scene.options, &scene.sim, &error),
+                   STATUS_OK);
   scene.sim->recording = &scene.recording;
   for (int i = 0; i < 50; i++) assert_int_equal(simulation_tick(scene.sim, &error), STATUS_OK);
   scene.sim->state.crank_speed_rad_s = 2000.0; // our own doing: nothing in the model gets there

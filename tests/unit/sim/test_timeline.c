@@ -6,13 +6,10 @@
 
 #include <stddef.h>
 
-static size_t row_of(const char *key) {
-  return (size_t)(condition_find(key) - condition_rows);
-}
+static size_t row_of(const char *key) { return (size_t)(condition_find(key) - condition_rows); }
 
 static struct scenario_step set(double at_s, double ramp_s, const char *key, double si) {
-  return (struct scenario_step){
-      .at_s = at_s, .ramp_s = ramp_s, .set_count = 1, .sets = {{row_of(key), si}}, .key = -1};
+  return (struct scenario_step){.at_s = at_s, .ramp_s = ramp_s, .set_count = 1, .sets = {{row_of(key), si}}, .key = -1};
 }
 
 /* Plays one tick as the simulation does; returns how many steps were due. */
@@ -69,8 +66,8 @@ static void ramp(void **state) {
 /* A later set ends a ramp; a later ramp begins from where the first one was. */
 static void later_steps_win(void **state) {
   (void)state;
-  struct scenario_step steps[] = {set(0.0, 10.0, "film_um", 100e-6), set(2.0, 2.0, "film_um", 0.0),
-                                  set(5.0, 4.0, "drag_nm", 8.0), set(6.0, 0.0, "drag_nm", 1.0)};
+  struct scenario_step steps[] = {set(0.0, 10.0, "film_um", 100e-6), set(2.0, 2.0, "film_um", 0.0), set(5.0, 4.0, "drag_nm", 8.0),
+                                  set(6.0, 0.0, "drag_nm", 1.0)};
   struct scenario scenario;
   struct conditions conditions;
   struct timeline timeline = begin(&scenario, steps, 4, &conditions);
@@ -113,9 +110,8 @@ static void side_by_side(void **state) {
 /* Steps of one moment are played in their order, and a step may set several things and none. */
 static void in_order(void **state) {
   (void)state;
-  struct scenario_step steps[] = {set(1.0, 0.0, "leak_mm2", 1e-6),
-                                  set(1.0, 0.0, "leak_mm2", 2e-6),
-                                  {.at_s = 1.0, .key = KEY_OFF, .note = "said"}};
+  struct scenario_step steps[] = {
+      set(1.0, 0.0, "leak_mm2", 1e-6), set(1.0, 0.0, "leak_mm2", 2e-6), {.at_s = 1.0, .key = KEY_OFF, .note = "said"}};
   steps[0].sets[steps[0].set_count++] = (struct scenario_set){row_of("drive"), 1.0};
   struct scenario scenario;
   struct conditions conditions;
