@@ -20,8 +20,11 @@
 
 struct unknown {
   const char *name;
-  double prior, sigma; // in the file's unit
+  double prior, sigma; // in the file's unit; of a curve, times the template's
 };
+
+#define EFFICIENCY    "combustion.efficiency_by_rpm"
+#define TEMPLATE_PATH "models/four-16.cfg"
 
 // clang-format off
 static const struct unknown unknowns[] = {
@@ -39,6 +42,7 @@ static const struct unknown unknowns[] = {
     {"friction.per_krpm_bar", 0.12, 0.05},
     {"loads.compressor_nm", 9.0, 3.0},
     {"idle_spark.base_deg", 1.0, 5.0},
+    {EFFICIENCY, 1.0, 0.08},                     // times that of four-16, over all speeds
 };
 // clang-format on
 enum { UNKNOWN_COUNT = ARRAY_COUNT(unknowns), FIGURE_COUNT = 3 * REAL_CAR_IDLE_COUNT, ROUND_MAX = 40 };
@@ -49,6 +53,7 @@ enum { UNKNOWN_COUNT = ARRAY_COUNT(unknowns), FIGURE_COUNT = 3 * REAL_CAR_IDLE_C
 
 struct fit {
   struct plant_probe *probe;
+  struct curve efficiency; // the template's
   bool known[UNKNOWN_COUNT];
   double least[UNKNOWN_COUNT], most[UNKNOWN_COUNT]; // what the engine file allows
   double z[UNKNOWN_COUNT];                          // in sigmas from the prior
@@ -58,9 +63,22 @@ static double value_of(const struct fit *fit, size_t i, double z) {
   return fmin(fmax(unknowns[i].prior + z * unknowns[i].sigma, fit->least[i]), fit->most[i]);
 }
 
+static bool is_curve(size_t i) { return strcmp(unknowns[i].name, EFFICIENCY) == 0; }
+
+static void scale_efficiency(const struct fit *fit, double scale) {
+  struct curve *curve = &fit->probe->engine.plant.combustion.efficiency;
+  *curve = fit->efficiency;
+  for (size_t i = 0; i < curve->count; i++) curve->y[i] *= scale;
+  if (!curve_init(curve)) abort();
+}
+
 static void put(const struct fit *fit, const double *z) {
-  for (size_t i = 0; i < UNKNOWN_COUNT; i++)
-    if (fit->known[i]) plant_probe_set(fit->probe, unknowns[i].name, value_of(fit, i, z[i]));
+  for (size_t i = 0; i < UNKNOWN_COUNT; i++) {
+    if (is_curve(i))
+      scale_efficiency(fit, value_of(fit, i, z[i]));
+    else if (fit->known[i])
+      plant_probe_set(fit->probe, unknowns[i].name, value_of(fit, i, z[i]));
+  }
 }
 
 /* Departures in standard deviations: figures, then priors. Returns half the sum of squares. */
@@ -177,25 +195,28 @@ static bool write_value(const char *name, double value) {
   return false;
 }
 
-static bool write_cold(const struct curve *cold) {
+/* A curve with its points in the user's unit. */
+static bool write_curve(const char *name, const struct curve *curve, double x_at_zero, double per_x) {
   char text[1024] = "(";
-  for (size_t i = 0; i < cold->count; i++) {
+  for (size_t i = 0; i < curve->count; i++) {
     const size_t used = strlen(text);
     const char *gap = i == 0 ? "" : i == 6 ? ",\n                     " : ", ";
-    snprintf(text + used, sizeof text - used, "%s(%.1f, %.3f)", gap, cold->x[i] - UNITS_KELVIN_AT_ZERO_C, cold->y[i]);
+    snprintf(text + used, sizeof text - used, "%s(%.1f, %.4g)", gap, (curve->x[i] - x_at_zero) / per_x, curve->y[i]);
   }
   strcat(text, ")");
-  return rewrite_engine_file(REAL_CAR_PATH, "idle_air.cold_ratio_by_c", text);
+  return rewrite_engine_file(REAL_CAR_PATH, name, text);
 }
 
 static int write_all(const struct fit *fit) {
   const struct idle_air_params *air = &fit->probe->engine.computer.air;
   bool good = true;
   for (size_t i = 0; i < UNKNOWN_COUNT; i++)
-    if (fit->known[i]) good = write_value(unknowns[i].name, value_of(fit, i, fit->z[i])) && good;
+    if (fit->known[i] && !is_curve(i)) good = write_value(unknowns[i].name, value_of(fit, i, fit->z[i])) && good;
+  good = write_curve(EFFICIENCY, &fit->probe->engine.plant.combustion.efficiency, 0.0, UNITS_RAD_S_PER_RPM) && good;
   good = write_value("idle_air.base_gps", air->base_kg_s / UNITS_KG_S_PER_GPS) && good;
   good = write_value("idle_air.compressor_gps", air->compressor_kg_s / UNITS_KG_S_PER_GPS) && good;
-  return write_cold(&air->cold_ratio) && good ? EXIT_SUCCESS : EXIT_FAILURE;
+  return write_curve("idle_air.cold_ratio_by_c", &air->cold_ratio, UNITS_KELVIN_AT_ZERO_C, 1.0) && good ? EXIT_SUCCESS
+                                                                                                        : EXIT_FAILURE;
 }
 
 static void show(struct fit *fit, double cost) {
@@ -203,15 +224,24 @@ static void show(struct fit *fit, double cost) {
   depart(fit, fit->z, r);
   printf("cost %.3f\n%-34s %10s %10s\n", cost, "unknown", "value", "sigmas");
   for (size_t i = 0; i < UNKNOWN_COUNT; i++)
-    printf("%-34s %10.4g %+10.2f%s\n", unknowns[i].name, value_of(fit, i, fit->z[i]), fit->z[i],
-           fit->known[i] ? "" : "  (this engine file has no such key)");
+    if (fit->known[i])
+      printf("%-34s %10.4g %+10.2f\n", unknowns[i].name, value_of(fit, i, fit->z[i]), fit->z[i]);
+    else
+      printf("%-34s (no key of this program's engine files)\n", unknowns[i].name);
   static const char *const figures[] = {"position", "pressure", "spark"};
   for (size_t i = 0; i < FIGURE_COUNT; i++)
     printf("%s, compressor %s: %+.2f sigmas off\n", figures[i % 3], i < 3 ? "off" : "on", r[i]);
 }
 
 static void find_keys(struct fit *fit) {
+  struct plant_probe *other = plant_probe_create(TEMPLATE_PATH);
+  fit->efficiency = other->engine.plant.combustion.efficiency;
+  plant_probe_destroy(other);
   for (size_t i = 0; i < UNKNOWN_COUNT; i++) {
+    fit->least[i] = 0.5;
+    fit->most[i] = 1.5;
+    fit->known[i] = is_curve(i);
+    if (is_curve(i)) continue;
     struct error error;
     error_clear(&error);
     struct setting setting;

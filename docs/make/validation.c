@@ -6,7 +6,7 @@
 
 #include "base/attributes.h"
 #include "base/units.h"
-#include "make/page_compare.h"
+#include "support/page_compare.h"
 #include "make/validation_words.h"
 #include "support/plant_probe.h"
 

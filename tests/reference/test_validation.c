@@ -2,6 +2,7 @@
 #include "support/check.h"
 
 #include "reference/validation/validation.h"
+#include "support/page_compare.h"
 
 #include "base/attributes.h"
 
@@ -76,12 +77,26 @@ static void judges(void **state) {
   assert_int_equal(validation_judge(&strict, 8.9), VALIDATION_FAILS);
 }
 
+/* Page against fresh page (docs/make/validation.c --check): what it lets pass, and what not. */
+static void compares_pages(void **state) {
+  (void)state;
+  assert_true(page_compare_line("| air, g/s | 1.259 | +0.339 | 0.1 |", "| air, g/s | 1.259 | +0.339 | 0.1 |"));
+  assert_true(page_compare_line("| 1.259 |", "| 1.260 |")); // a rounding
+  assert_true(page_compare_line("| -0.0 |", "| 0.0 |"));
+  assert_false(page_compare_line("| 1.259 |", "| 1.261 |"));
+  assert_false(page_compare_line("| 1.259 |", "| 1.2590 |"));
+  assert_false(page_compare_line("| 91 hold |", "| 93 hold |"));
+  assert_false(page_compare_line("| -0.3 |", "| 0.3 |"));
+  assert_false(page_compare_line("| holds |", "| **misses** |"));
+  assert_false(page_compare_line("| a", "| a | b"));
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(judges),        cmocka_unit_test(enough_of_them), cmocka_unit_test(gas),
-      cmocka_unit_test(throttle),      cmocka_unit_test(charge),         cmocka_unit_test(spark),
-      cmocka_unit_test(friction),      cmocka_unit_test(idle),           cmocka_unit_test(scan),
-      cmocka_unit_test(real_car_idle), cmocka_unit_test(real_car_drive),
+      cmocka_unit_test(judges), cmocka_unit_test(compares_pages), cmocka_unit_test(enough_of_them),
+      cmocka_unit_test(gas),    cmocka_unit_test(throttle),       cmocka_unit_test(charge),
+      cmocka_unit_test(spark),  cmocka_unit_test(friction),       cmocka_unit_test(idle),
+      cmocka_unit_test(scan),   cmocka_unit_test(real_car_idle),  cmocka_unit_test(real_car_drive),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -49,6 +49,15 @@ static double best_spark_deg(const void *context, double rpm) {
   return plant_probe_signals(&asked).best_spark_rad / UNITS_RAD_PER_DEG;
 }
 
+/* Work on the pistons at best spark and lambda one over the heat of the fuel. */
+static double best_efficiency(const void *context, double speed_rad_s) {
+  struct plant_probe asked = *(const struct plant_probe *)context;
+  asked.vehicle.state.crank_speed_rad_s = speed_rad_s;
+  asked.vehicle.inputs.spark_rad = plant_probe_signals(&asked).best_spark_rad;
+  const struct plant_signals signals = plant_probe_signals(&asked);
+  return signals.indicated_nm * speed_rad_s / signals.burned_w;
+}
+
 static double mixture_nm(const struct plant_probe *at, double lambda) {
   struct plant_probe asked = *at;
   asked.vehicle.state.burning_fuel1_kg /= lambda;
@@ -100,6 +109,7 @@ static const struct validation_row rows[] = {
     BENCH(20, 0.9068, 0.11), SET(20, 0.802469, 0.11), QUADRATIC(20, 0.808, 0.11),
     BENCH(27, 0.8301, 0.20),
     REGRESSION(10, 1.03, 2.0), REGRESSION(20, 4.12, 7.5),
+    {"gross efficiency at best spark and 84 rad/s: 0.3068 - 3.02e-4 w", 0.281, 0.03, 0.08, 3, VALIDATION_SOURCE_BENCH_24, VALIDATION_NEVER, best_efficiency, 84.0},
     {"spark for best torque at 600 rpm, degrees", 25.0, 2.0, 0, 1, VALIDATION_SOURCE_GUZZELLA, VALIDATION_USED, best_spark_deg, 600.0},
     {"spark for best torque at 2000 rpm, lightly loaded, degrees", 31.0, 2.0, 3.0, 1, VALIDATION_SOURCE_GUZZELLA, VALIDATION_USED, best_spark_deg, 2000.0},
     {"air-fuel ratio of most torque (stoichiometric 14.6)", 12.888235, 0.3, 0, 3, VALIDATION_SOURCE_CROSSLEY, VALIDATION_USED, best_air_fuel, 14.6},

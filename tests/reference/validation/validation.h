@@ -26,7 +26,7 @@ extern const char *const validation_mark_names[];
   SOURCE(CENGEL, true, MEMORY, "Cengel and Boles, *Thermodynamics*, fig. 17-28: inputs read, printed answer from memory")       \
   SOURCE(GUZZELLA, true, READ, "A parameter set of a 2.77 l six, said to be L. Guzzella and C. Onder's app. B.2.3, in coursework (UW-Madison EPD 629, 2022); the book was not at hand") \
   SOURCE(CROSSLEY, true, READ, "P. R. Crossley, J. A. Cook, IEE Int. Conf. Control 1991: regression of a measured engine, coefficients in the Modelica Standard Library") \
-  SOURCE(BENCH_24, true, READ, "A 2.48 l engine on a bench, 100 Hz: github.com/brunnese/EngineSystems, commit 3fe8a3e (derived figures only)") \
+  SOURCE(BENCH_24, true, READ, "A 2.48 l engine on a bench, 100 Hz: github.com/brunnese/EngineSystems, data of commit 3fe8a3e and the fits in final/MS2/Par.m (derived figures only; who measured is not told)") \
   SOURCE(COURSE_24, true, READ, "A 2.4 l engine, course model *Model of I.C. engine dynamics for idle speed*")                    \
   SOURCE(COOK_POWELL, true, READ, "J. A. Cook, B. K. Powell, *Modeling of an internal combustion engine for control analysis*, IEEE Control Systems Magazine 1988: a six at 600 rpm (vdocuments.mx/00007726.html)") \
   SOURCE(DOE, true, READ, "US DOE Vehicle Technologies Fact #861 (2015): idle fuel without accessories, measured by Argonne; with petrol of 0.745 kg/l (from memory) and 14.7 : 1") \

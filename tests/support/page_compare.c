@@ -1,4 +1,4 @@
-#include "make/page_compare.h"
+#include "support/page_compare.h"
 
 #include <ctype.h>
 #include <math.h>

@@ -1,6 +1,6 @@
 /* Whether a committed page says what a fresh one says. */
-#ifndef DOCS_MAKE_PAGE_COMPARE_H
-#define DOCS_MAKE_PAGE_COMPARE_H
+#ifndef TESTS_SUPPORT_PAGE_COMPARE_H
+#define TESTS_SUPPORT_PAGE_COMPARE_H
 
 #include <stdio.h>
 
