@@ -6,8 +6,8 @@
 
 #include "base/attributes.h"
 #include "base/units.h"
-#include "support/page_compare.h"
 #include "make/validation_words.h"
+#include "support/page_compare.h"
 #include "support/plant_probe.h"
 
 #include <math.h>
@@ -20,7 +20,8 @@ struct counts {
 
 struct page {
   FILE *file;
-  struct counts counts;
+  enum validation_kind kind; // of the section being written
+  struct counts counts[2];   // by kind
 };
 
 static const struct validation_section *section_at(size_t i) { return validation_sections[i]; }
@@ -33,21 +34,27 @@ static size_t independent_sources(void) {
   return count;
 }
 
-static void write_head(FILE *file, const struct counts *counts) {
+static void write_head(FILE *file, const struct counts counts[2]) {
+  const struct counts *arithmetic = &counts[VALIDATION_ARITHMETIC], *engines = &counts[VALIDATION_ENGINES];
   fprintf(
       file,
       "# What the numbers are held against\n\n"
       "Written by `make_validation` from the rows that `tests/reference/test_validation.c` checks. Do not edit it by hand:\n\n"
       "    cmake --build build --target make_validation && build/docs/make/make_validation > docs/validation.md\n\n"
-      "%zu quantities from %zu independent sources. %zu hold; %zu miss, and the tables say by how much. %zu were never used to "
-      "choose\na value in the code or in an engine file; of these %zu hold.\n\n"
+      "%zu quantities from %zu independent sources, of two kinds:\n\n"
+      "- %zu are arithmetic: formulas and transcription, right or wrong. %zu hold. They say that the program computes what it "
+      "means to.\n"
+      "- **%zu are figures of engines. %zu hold, %zu miss**, and the tables say by how much. %zu of them were never used to "
+      "choose "
+      "a value in\n  the code or in an engine file; of these %zu hold. This is how far the model is to be trusted.\n\n"
       "**Theirs** is the figure from outside, **ours** what the program computes now, **tolerance** what the source is worth "
       "(its "
       "last digit, its\nscatter, how far its engine is from ours). A row *holds* within the tolerance. A row that *misses* is a "
       "known miss: the test lets it\nstand and fails when it gets worse. **Used**: some value of ours was taken from this figure "
       "or "
       "fitted to it; agreement then proves\nlittle.\n\n",
-      counts->rows, independent_sources(), counts->holds, counts->misses, counts->never, counts->never_holds);
+      arithmetic->rows + engines->rows, independent_sources(), arithmetic->rows, arithmetic->holds, engines->rows, engines->holds,
+      engines->misses, engines->never, engines->never_holds);
 }
 
 static void write_sources(FILE *file) {
@@ -63,12 +70,13 @@ static void write_sources(FILE *file) {
 
 static void write_row(const struct validation_row *row, double ours, void *user) {
   struct page *page = user;
+  struct counts *counts = &page->counts[page->kind];
   const enum validation_verdict verdict = validation_judge(row, ours);
-  page->counts.rows++;
-  page->counts.holds += verdict == VALIDATION_HOLDS;
-  page->counts.misses += verdict != VALIDATION_HOLDS;
-  page->counts.never += row->use == VALIDATION_NEVER;
-  page->counts.never_holds += row->use == VALIDATION_NEVER && verdict == VALIDATION_HOLDS;
+  counts->rows++;
+  counts->holds += verdict == VALIDATION_HOLDS;
+  counts->misses += verdict != VALIDATION_HOLDS;
+  counts->never += row->use == VALIDATION_NEVER;
+  counts->never_holds += row->use == VALIDATION_NEVER && verdict == VALIDATION_HOLDS;
   fprintf(page->file, "| %s | %d | %.*f | %.*f | %+.*f | %.3g | %s | %s |\n", row->quantity, (int)row->source + 1, row->decimals,
           row->theirs, row->decimals, ours, row->decimals, ours - row->theirs, row->tolerance,
           row->use == VALIDATION_NEVER ? "never" : "used", validation_verdict_names[verdict]);
@@ -80,6 +88,7 @@ static void write_tables(struct page *page) {
             "## %s\n\n%s\n\n| quantity | source | theirs | ours | difference | tolerance | to choose a value | |\n"
             "|---|---|---|---|---|---|---|---|\n",
             section_at(i)->title, section_at(i)->text);
+    page->kind = section_at(i)->kind;
     validation_each(section_at(i), write_row, page);
     fprintf(page->file, "\n");
   }
@@ -87,51 +96,75 @@ static void write_tables(struct page *page) {
 
 /* ---- a bench that anyone has ---- */
 
-#define FEELER_MM 0.05
+#define FEELER_MM 0.05 // the thinnest leaf of an everyday feeler gauge
 #define ARC_DEG   60.0
-#define WIRE_MM   0.50
+#define STRING_MM 0.20 // the thinnest string of a guitar
+#define DISCHARGE 0.66
 
-/* Choked air past an opening, g/s, at 100 kPa and 20 C before it: 0.6847 p / sqrt(R T) a square metre, by hand. */
-static double choked_gps(double mm2, double discharge) { return mm2 * discharge * 1e-3 * 0.6847 * 100e3 / sqrt(287.05 * 293.15); }
+/* Choked air past an opening, g/s, 100 kPa and 20 C before it: 0.6847 p A / sqrt(R T), by hand. */
+static double choked_gps(double mm2) { return mm2 * DISCHARGE * 1e-3 * 0.6847 * 100e3 / sqrt(287.05 * 293.15); }
+
+static void write_gap(FILE *file, double bore_mm, double area_mm2) {
+  const double round_mm = UNITS_PI * bore_mm;
+  fprintf(
+      file,
+      "1. *The width of an idle's gap.* Bore %.0f mm: the rim is pi x %.0f = %.0f mm long. The clean idle of four-16 has %.2f "
+      "mm2 "
+      "of gap: %.2f / %.0f mm\n   = %.0f um mean width. A film as thick as a tenth of that takes about a tenth of the air. Film "
+      "against gap width, not film as such, is\n   what decides.\n",
+      bore_mm, bore_mm, round_mm, area_mm2, area_mm2, round_mm, 1e3 * area_mm2 / round_mm);
+}
+
+/* The blade's rim stands off by clearance + R (1 - k) sin^2: w where it is widest, half of that above the clearance in the mean. */
+static void write_string(FILE *file, double bore_mm, double clearance_mm) {
+  const double area_mm2 = UNITS_PI * bore_mm * (clearance_mm + 0.5 * (STRING_MM - clearance_mm));
+  fprintf(file,
+          "2. *A guitar string as a gauge of the opening.* Lay a string of w = %.2f mm along the bore, midway between the "
+          "shaft's ends, and "
+          "close the blade\n   on it: the widest gap is then w, without any angle sensor. For a thin blade in a plain bore with "
+          "c = %.3f "
+          "mm of clearance the gap is\n   pi D (c + (w - c) / 2) = %.1f mm2, and with a discharge of %.2f it passes %.2f g/s "
+          "choked (more "
+          "than half an atmosphere of vacuum behind it,\n   100 kPa and 20 C before it). A thick edge or a shoulder passes less: "
+          "by how "
+          "much is what nobody here knows.\n",
+          STRING_MM, clearance_mm, area_mm2, DISCHARGE, choked_gps(area_mm2));
+}
+
+static void write_foil(FILE *file, double bore_mm, double area_mm2) {
+  const double arc_mm = UNITS_PI * bore_mm * ARC_DEG / 360.0, foil_mm2 = arc_mm * FEELER_MM;
+  fprintf(file,
+          "3. *A feeler leaf as a film.* Glue a strip of %.2f mm foil, %.0f mm round the bore (a sixth of the rim, midway "
+          "between the "
+          "shaft's ends) and 5 mm\n   along it, to the wall where the blade's edge stands when it is as far open as an idle. It "
+          "takes %.0f x "
+          "%.2f = %.2f mm2, %.0f %% of the idle's\n   gap: choked air must fall by %.2f g/s at the same blade angle.\n",
+          FEELER_MM, arc_mm, arc_mm, FEELER_MM, foil_mm2, 100.0 * foil_mm2 / area_mm2, choked_gps(foil_mm2));
+}
 
 static void write_bench(FILE *file) {
   struct plant_probe *probe = plant_probe_create("models/four-16.cfg");
   plant_probe_settle(probe);
-  const double bore_mm = 2e3 * probe->engine.plant.throttle.bore.radius_m;
-  const double round_mm = UNITS_PI * bore_mm, arc_mm = round_mm * ARC_DEG / 360.0, feeler_mm2 = arc_mm * FEELER_MM;
-  const double wire_mm2 = 0.25 * UNITS_PI * WIRE_MM * WIRE_MM, area_mm2 = plant_probe_value(probe, CHANNEL_area_mm2);
-  const double width_um = 1e3 * area_mm2 / round_mm;
-  fprintf(
-      file,
+  const struct bore_geometry *bore = &probe->engine.plant.throttle.bore;
+  const double bore_mm = 2e3 * bore->radius_m, area_mm2 = plant_probe_value(probe, CHANNEL_area_mm2);
+  fputs(
       "## The central claim, and a bench to try it on\n\n"
       "That a film of some hundredths of a millimetre starves an idle is arithmetic on the gap. **Nobody here measured it, and "
       "no "
       "published\nmeasurement of flow against angle for a clean and a dirty throttle was found** (what was searched is below). A "
-      "reader with a\nthrottle off the car can measure it; nothing but feeler gauges, wire and an air-flow meter is needed.\n\n"
-      "1. *The width of an idle's gap.* Bore %.0f mm: the rim is pi x %.0f = %.0f mm long. The clean idle of four-16 has %.2f "
-      "mm2 "
-      "of gap: %.2f / %.0f mm\n   = %.0f um mean width. A film as thick as a tenth of that takes a tenth of the air. Film "
-      "against "
-      "gap width, not film as such, is what\n   decides.\n"
-      "2. *A feeler gauge as a film.* Cut a strip of %.2f mm foil, %.0f mm long (a sixth of the rim), glue it to the bore where "
-      "the "
-      "closed blade's edge\n   touches. It covers %.0f x %.2f = %.2f mm2, %.0f %% of the idle's gap; choked (more than half an "
-      "atmosphere of vacuum behind it, 100 kPa\n   and 20 C before it), that is %.2f g/s with a discharge of 0.66, %.2f with 1. "
-      "The "
-      "air at the same blade angle must fall by an amount between.\n"
-      "3. *A wire as a gauge of the opening.* A %.2f mm wire laid across the gap where it is widest holds the blade open: the "
-      "widest gap "
-      "is then known,\n   without any angle sensor. A round hole drilled with that wire's size, %.3f mm2, is a leak of %.3f g/s "
-      "at a "
-      "discharge of 0.66: a second check\n   of the flow meter.\n"
-      "4. *What would refute us.* If the foil of step 2 changes choked air by less than half or more than twice what its area "
-      "says, our gap "
-      "is wrong: the\n   flow does not go where we think. If the *blade angle* at idle moves by less than the gap says, the film "
-      "does "
-      "not lie where we think.\n\n",
-      bore_mm, bore_mm, round_mm, area_mm2, area_mm2, round_mm, width_um, FEELER_MM, arc_mm, arc_mm, FEELER_MM, feeler_mm2,
-      100.0 * feeler_mm2 / area_mm2, choked_gps(feeler_mm2, 0.66), choked_gps(feeler_mm2, 1.0), WIRE_MM, wire_mm2,
-      choked_gps(wire_mm2, 0.66));
+      "reader with a\nthrottle off the car can measure it; nothing but a feeler gauge, a guitar string, a vacuum pump and an "
+      "air-flow "
+      "meter is needed.\n\n",
+      file);
+  write_gap(file, bore_mm, area_mm2);
+  write_string(file, bore_mm, 1e3 * bore->clearance_m);
+  write_foil(file, bore_mm, area_mm2);
+  fputs("4. *What would refute us.* Air that falls by less than half or more than twice of step 3 means that our gap is not "
+        "where the air "
+        "goes. Air of step 2\n   that is twice or half of ours moves every thickness in these pages by as much: films are told "
+        "in micrometres "
+        "of *our* gap.\n\n",
+        file);
   plant_probe_destroy(probe);
 }
 
@@ -144,7 +177,7 @@ static void write_page(FILE *file) {
   if (!page.file) abort();
   write_tables(&page);
   fclose(page.file);
-  write_head(file, &page.counts);
+  write_head(file, page.counts);
   fputs(tables, file);
   free(tables);
   write_bench(file);

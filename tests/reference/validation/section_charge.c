@@ -131,11 +131,13 @@ static const struct validation_row rows[] = {
 };
 // clang-format on
 
-const struct validation_section section_charge = {"Charge and manifold",
-                                                  "Our engines are invented, theirs are others: what can agree is the law and "
-                                                  "its size, not the last digit. 15 to 22 inHg of vacuum "
-                                                  "are a band of 26.8 to 50.5 kPa.",
-                                                  rows,
-                                                  ARRAY_COUNT(rows),
-                                                  begin,
-                                                  end};
+const struct validation_section section_charge = {
+    .kind = VALIDATION_ENGINES,
+    .title = "Charge and manifold",
+    .text = "Our engines are invented, theirs are others: what can agree is the law and its size, not the last digit. 15 to "
+            "22 inHg of vacuum are a band of 26.8 to 50.5 kPa.",
+    .rows = rows,
+    .count = ARRAY_COUNT(rows),
+    .begin = begin,
+    .end = end,
+};

@@ -48,11 +48,13 @@ static const struct validation_row rows[] = {
 };
 // clang-format on
 
-const struct validation_section section_friction = {"Friction",
-                                                    "Mean effective pressure of four-16 without pumping. No source measured this "
-                                                    "engine: it is invented. The published ones lie between "
-                                                    "0.34 and 1.12 bar.",
-                                                    rows,
-                                                    ARRAY_COUNT(rows),
-                                                    begin,
-                                                    end};
+const struct validation_section section_friction = {
+    .kind = VALIDATION_ENGINES,
+    .title = "Friction",
+    .text = "Mean effective pressure of four-16 without pumping. No source measured this engine: it is invented. The "
+            "published ones lie between 0.34 and 1.12 bar.",
+    .rows = rows,
+    .count = ARRAY_COUNT(rows),
+    .begin = begin,
+    .end = end,
+};

@@ -75,20 +75,15 @@ static double filling_pct(const void *opaque, double engine) {
   return 100.0 * per_litre(probe) / (cycles_per_s * 1.184);
 }
 
-#define DOE(name, index, theirs, miss) \
-  { \
-    "idle air of " name ", nothing switched on, g/s per litre", theirs, 0.1, miss, 3, VALIDATION_SOURCE_DOE, VALIDATION_NEVER, \
-        air_gps_l, index \
-  }
-#define RULE(name, index, miss) \
-  { \
-    "the same, " name ": 1 give or take 20 %", 1.0, 0.2, miss, 3, VALIDATION_SOURCE_MOTOR_RULE, VALIDATION_USED, air_gps_l, \
-        index \
-  }
+// clang-format off
+#define DOE(name, index, theirs, miss)                                                                        \
+  {"idle air of " name ", nothing switched on, g/s per litre", theirs, 0.1, miss, 3,                          \
+   VALIDATION_SOURCE_DOE, VALIDATION_NEVER, air_gps_l, index}
+#define RULE(name, index, miss)                                                                               \
+  {"the same, " name ": 1 give or take 20 %", 1.0, 0.2, miss, 3, VALIDATION_SOURCE_MOTOR_RULE, VALIDATION_USED, air_gps_l, index}
 
 /* DOE: 0.16 gal/h of a 2.0 l and 0.39 gal/h of a 4.6 l engine are 0.92 and 0.98 g/s per litre; small engines are held against the
  * smaller. The tolerance is the spread of the two and as much for two cars only. */
-// clang-format off
 static const struct validation_row rows[] = {
     DOE("four-16", FOUR_16, 0.92, 0.40), DOE("four-18-cable", FOUR_18, 0.92, 0.40),
     DOE("three-10", THREE_10, 0.92, 0.50), DOE("six-30", SIX_30, 0.98, 0.20),
@@ -102,9 +97,12 @@ static const struct validation_row rows[] = {
 // clang-format on
 
 const struct validation_section section_idle = {
-    "Idle air",
-    "Warm, at the target, electrical_load_w = 0 unless said. What decides how thick a film hides: the gap of the clean idle.",
-    rows,
-    ARRAY_COUNT(rows),
-    begin,
-    end};
+    .kind = VALIDATION_ENGINES,
+    .title = "Idle air",
+    .text = "Warm, at the target, electrical_load_w = 0 unless said. What decides how thick a film hides: the gap of the "
+            "clean idle.",
+    .rows = rows,
+    .count = ARRAY_COUNT(rows),
+    .begin = begin,
+    .end = end,
+};

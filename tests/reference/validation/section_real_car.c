@@ -126,20 +126,24 @@ static const struct validation_row drive_rows[] = {
 // clang-format on
 
 const struct validation_section section_real_idle = {
-    "A real car: idling, warm and warming up",
-    "One car, fitted to its two warm idle points (marked); speeds asked for, intake air and barometer are given. The rest is "
-    "predicted. "
-    "Its *calculated load* is 100 times manifold over barometer pressure whatever the speed, another definition than ours.",
-    idle_rows,
-    ARRAY_COUNT(idle_rows),
-    begin,
-    end};
+    .kind = VALIDATION_ENGINES,
+    .title = "A real car: idling, warm and warming up",
+    .text = "One car, fitted to its two warm idle points (marked); speeds asked for, intake air and barometer are given. "
+            "The rest is predicted. Its *calculated load* is 100 times manifold over barometer pressure whatever the speed, "
+            "another definition than ours.",
+    .rows = idle_rows,
+    .count = ARRAY_COUNT(idle_rows),
+    .begin = begin,
+    .end = end,
+};
 
-const struct validation_section section_real_drive = {"The same car: opening curve, starts, what moves",
-                                                      "CdA is the effective area of all air, derived from readings with an "
-                                                      "assumed charge law: 10 to 15 % of it all alike hang on that. "
-                                                      "Highest speeds of the starts are lower bounds: one reading in 1.8 s.",
-                                                      drive_rows,
-                                                      ARRAY_COUNT(drive_rows),
-                                                      begin,
-                                                      end};
+const struct validation_section section_real_drive = {
+    .kind = VALIDATION_ENGINES,
+    .title = "The same car: opening curve, starts, what moves",
+    .text = "CdA is the effective area of all air, derived from readings with an assumed charge law: 10 to 15 % of it all "
+            "alike hang on that. Highest speeds of the starts are lower bounds: one reading in 1.8 s.",
+    .rows = drive_rows,
+    .count = ARRAY_COUNT(drive_rows),
+    .begin = begin,
+    .end = end,
+};

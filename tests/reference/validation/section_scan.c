@@ -46,10 +46,9 @@ static double lamp_cycles(const void *context, double at) {
   return at + 1.0;
 }
 
-#define RAW(text, theirs, index) \
-  { text, theirs, 0, 0, 0, VALIDATION_SOURCE_J1979, VALIDATION_USED, raw, index }
-
 // clang-format off
+#define RAW(text, theirs, index) {text, theirs, 0, 0, 0, VALIDATION_SOURCE_J1979, VALIDATION_USED, raw, index}
+
 static const struct validation_row rows[] = {
     RAW("raw number of 750 rpm (0C)", 0x0BB8, 0), RAW("of 2.25 g/s (10)", 0x00E1, 1), RAW("of 14.9 % position (11)", 0x26, 2),
     RAW("of +10.16 % trim (06)", 0x8D, 3), RAW("of -10.16 % trim (06)", 0x73, 4), RAW("of 11 degrees of spark (0E)", 0x96, 5),
@@ -58,10 +57,11 @@ static const struct validation_row rows[] = {
 };
 // clang-format on
 
-const struct validation_section section_scan = {"Scan tool",
-                                                "Transcription of open standards. tests/reference/test_decoder.c also has "
-                                                "another program's dissector (tshark) read our capture.",
-                                                rows,
-                                                ARRAY_COUNT(rows),
-                                                NULL,
-                                                NULL};
+const struct validation_section section_scan = {
+    .kind = VALIDATION_ARITHMETIC,
+    .title = "Scan tool",
+    .text = "Transcription of open standards. tests/reference/test_decoder.c also has another program's dissector (tshark) "
+            "read our capture.",
+    .rows = rows,
+    .count = ARRAY_COUNT(rows),
+};

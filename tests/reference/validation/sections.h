@@ -4,7 +4,7 @@
 
 #include "reference/validation/validation.h"
 
-extern const struct validation_section section_gas, section_throttle, section_charge, section_spark, section_friction,
-    section_idle, section_scan, section_real_idle, section_real_drive;
+extern const struct validation_section section_gas, section_throttle, section_film, section_charge, section_spark,
+    section_friction, section_idle, section_scan, section_real_idle, section_real_drive;
 
 #endif

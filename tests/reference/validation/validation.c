@@ -14,8 +14,8 @@ const struct validation_source_row validation_sources[VALIDATION_SOURCE_COUNT] =
 };
 
 const struct validation_section *const validation_sections[VALIDATION_SECTION_COUNT] = {
-    &section_gas,  &section_throttle, &section_charge,    &section_spark,      &section_friction,
-    &section_idle, &section_scan,     &section_real_idle, &section_real_drive,
+    &section_gas,      &section_throttle, &section_film, &section_charge,    &section_spark,
+    &section_friction, &section_idle,     &section_scan, &section_real_idle, &section_real_drive,
 };
 
 enum validation_verdict validation_judge(const struct validation_row *row, double ours) {

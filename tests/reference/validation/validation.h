@@ -71,7 +71,11 @@ struct validation_row {
   double at;
 };
 
+/* ARITHMETIC: formulas and transcription, right or wrong; ENGINES: figures of engines. */
+enum validation_kind { VALIDATION_ARITHMETIC, VALIDATION_ENGINES };
+
 struct validation_section {
+  enum validation_kind kind;
   const char *title, *text;
   const struct validation_row *rows;
   size_t count;
@@ -79,7 +83,7 @@ struct validation_section {
   void (*end)(void *context);
 };
 
-enum { VALIDATION_SECTION_COUNT = 9 };
+enum { VALIDATION_SECTION_COUNT = 10 };
 extern const struct validation_section *const validation_sections[VALIDATION_SECTION_COUNT];
 
 enum validation_verdict { VALIDATION_HOLDS, VALIDATION_MISSES, VALIDATION_FAILS };
