@@ -144,6 +144,35 @@ static bool improve(struct fit *fit, double *cost) {
   return false;
 }
 
+/* False for a key that this program's engine files do not have. */
+static bool find_key(const char *name, struct setting *setting) {
+  struct error error;
+  error_clear(&error);
+  return setting_find(name, setting, &error) == STATUS_OK;
+}
+
+static bool has_key(const char *name) {
+  struct setting setting;
+  return find_key(name, &setting);
+}
+
+static void find_keys(struct fit *fit) {
+  struct plant_probe *other = plant_probe_create(TEMPLATE_PATH);
+  fit->efficiency = other->engine.plant.combustion.efficiency;
+  plant_probe_destroy(other);
+  for (size_t i = 0; i < UNKNOWN_COUNT; i++) {
+    fit->least[i] = 0.5;
+    fit->most[i] = 1.5;
+    fit->known[i] = is_curve(i);
+    if (is_curve(i)) continue;
+    struct setting setting;
+    fit->known[i] = find_key(unknowns[i].name, &setting);
+    if (!fit->known[i]) continue;
+    fit->least[i] = setting.field->min;
+    fit->most[i] = setting.field->max;
+  }
+}
+
 /* ---- the computer's feed-forward ---- */
 
 /* Air that the controller adds, learned or not: a cold engine learns nothing. */
@@ -172,7 +201,24 @@ static void calibrate_cold(struct plant_probe *probe) {
   plant_probe_set(probe, "oil_c", 90.0);
 }
 
+/* Air that a kilowatt at the alternator takes, g/s; into the feed-forward, where the computer has one. */
+#define PER_KILOWATT "idle_air.electrical_gps_per_kw"
+#define MORE_W       250.0
+
+static double air_gps(struct plant_probe *probe, double load_w) {
+  plant_probe_set(probe, "electrical_load_w", load_w);
+  plant_probe_settle(probe);
+  return plant_probe_value(probe, CHANNEL_airflow_gps);
+}
+
+static double per_kilowatt_gps(struct plant_probe *probe) {
+  real_car_conditions(probe, false);
+  const double load_w = probe->query.conditions.electrical_load_w;
+  return (air_gps(probe, load_w + MORE_W) - air_gps(probe, load_w)) / (1e-3 * MORE_W);
+}
+
 static void calibrate(struct plant_probe *probe) {
+  if (has_key(PER_KILOWATT)) plant_probe_set(probe, PER_KILOWATT, per_kilowatt_gps(probe));
   struct idle_air_params *air = &probe->engine.computer.air;
   for (int round = 0; round < 8; round++) {
     real_car_conditions(probe, false);
@@ -213,6 +259,7 @@ static int write_all(const struct fit *fit) {
   for (size_t i = 0; i < UNKNOWN_COUNT; i++)
     if (fit->known[i] && !is_curve(i)) good = write_value(unknowns[i].name, value_of(fit, i, fit->z[i])) && good;
   good = write_curve(EFFICIENCY, &fit->probe->engine.plant.combustion.efficiency, 0.0, UNITS_RAD_S_PER_RPM) && good;
+  if (has_key(PER_KILOWATT)) good = write_value(PER_KILOWATT, per_kilowatt_gps(fit->probe)) && good;
   good = write_value("idle_air.base_gps", air->base_kg_s / UNITS_KG_S_PER_GPS) && good;
   good = write_value("idle_air.compressor_gps", air->compressor_kg_s / UNITS_KG_S_PER_GPS) && good;
   return write_curve("idle_air.cold_ratio_by_c", &air->cold_ratio, UNITS_KELVIN_AT_ZERO_C, 1.0) && good ? EXIT_SUCCESS
@@ -231,25 +278,6 @@ static void show(struct fit *fit, double cost) {
   static const char *const figures[] = {"position", "pressure", "spark"};
   for (size_t i = 0; i < FIGURE_COUNT; i++)
     printf("%s, compressor %s: %+.2f sigmas off\n", figures[i % 3], i < 3 ? "off" : "on", r[i]);
-}
-
-static void find_keys(struct fit *fit) {
-  struct plant_probe *other = plant_probe_create(TEMPLATE_PATH);
-  fit->efficiency = other->engine.plant.combustion.efficiency;
-  plant_probe_destroy(other);
-  for (size_t i = 0; i < UNKNOWN_COUNT; i++) {
-    fit->least[i] = 0.5;
-    fit->most[i] = 1.5;
-    fit->known[i] = is_curve(i);
-    if (is_curve(i)) continue;
-    struct error error;
-    error_clear(&error);
-    struct setting setting;
-    fit->known[i] = setting_find(unknowns[i].name, &setting, &error) == STATUS_OK;
-    if (!fit->known[i]) continue;
-    fit->least[i] = setting.field->min;
-    fit->most[i] = setting.field->max;
-  }
 }
 
 int main(int count, char **words) {
