@@ -8,8 +8,7 @@
 #include <string.h>
 
 const struct cause_row cause_rows[CAUSE_COUNT] = {
-#define CAUSE(name, condition, least, most, scale, needs, text) \
-  {#name, #condition, text, least, most, CAUSE_##scale, CAUSE_##needs},
+#define CAUSE(name, condition, least, most, scale, needs, text) {#name, #condition, text, least, most, CAUSE_##scale, needs},
     CAUSE_LIST(CAUSE)
 #undef CAUSE
 };
@@ -33,23 +32,7 @@ int cause_find(const char *name) {
   return -1;
 }
 
-bool cause_applies(const struct engine *engine, enum cause cause) {
-  switch (cause_rows[cause].needs) {
-  case CAUSE_AIR_FLOW:
-    return engine->computer.fuel.metering == METERING_AIR_FLOW;
-  case CAUSE_PRESSURE:
-    return engine->computer.fuel.metering == METERING_PRESSURE;
-  case CAUSE_CABLE:
-    return engine->plant.throttle.kind == THROTTLE_CABLE;
-  case CAUSE_DRIVE:
-    return engine->plant.drive.gear_ratio > 0.0;
-  case CAUSE_TWO_TRACKS:
-    return engine->plant.throttle.open2_position_ratio > 0.0;
-  case CAUSE_ALL:
-    break;
-  }
-  return true;
-}
+bool cause_applies(const struct engine *engine, enum cause cause) { return engine_has(engine, cause_rows[cause].needs); }
 
 double cause_prior(const struct engine *engine, enum cause cause) {
   double sum = 0.0;

@@ -11,7 +11,7 @@
 #define LEAST_CLOSED_RATIO 0.01
 
 const struct scatter_row scatter_rows[SCATTER_COUNT] = {
-#define SCATTER(key, factor, most, needs, kind, text) {SCATTER_##kind, SCATTER_##needs, #key, text},
+#define SCATTER(key, factor, most, needs, kind, text) {SCATTER_##kind, needs, #key, text},
     SCATTER_LIST(SCATTER)
 #undef SCATTER
 };
@@ -30,18 +30,7 @@ const struct field_group scatter_groups[] = {
 const size_t scatter_group_count = ARRAY_COUNT(scatter_groups);
 
 bool scatter_applies(const struct engine *engine, enum scatter scatter) {
-  if (engine->scatter.sd[scatter] <= 0.0) return false;
-  switch (scatter_rows[scatter].needs) {
-  case SCATTER_AIR_FLOW:
-    return engine->computer.fuel.metering == METERING_AIR_FLOW;
-  case SCATTER_PRESSURE:
-    return engine->computer.fuel.metering == METERING_PRESSURE;
-  case SCATTER_CONVERTER:
-    return engine->plant.loads.converter_torque_nm > 0.0;
-  case SCATTER_ALL:
-    break;
-  }
-  return true;
+  return engine->scatter.sd[scatter] > 0.0 && engine_has(engine, scatter_rows[scatter].needs);
 }
 
 void scatter_make_car(const struct engine *middling, const double *z, struct engine *car) {

@@ -9,34 +9,35 @@
 
 #include "base/field.h"
 #include "car/conditions.h"
+#include "control/features.h"
 
 #include <stdbool.h>
 
 struct engine;
 
-/* SCATTER(key, factor to SI or ratio, most, which car needs it, of the day or of the unit, of which loads it tells, what it is) */
+/* SCATTER(key, factor to SI or ratio, most, what an engine must have for it, of the unit or of the day, what it is) */
 // clang-format off
 #define SCATTER_LIST(SCATTER)                                                                                  \
-  SCATTER(friction_pct, UNITS_RATIO_PER_PCT, 30, ALL, UNIT, "friction of the engine")                          \
-  SCATTER(filling_pct, UNITS_RATIO_PER_PCT, 20, ALL, UNIT, "air drawn at the same manifold pressure")          \
-  SCATTER(efficiency_pct, UNITS_RATIO_PER_PCT, 20, ALL, UNIT, "work out of the same fuel")                     \
-  SCATTER(closed_deg, UNITS_RAD_PER_DEG, 2, ALL, UNIT, "blade angle at the closed stop")                       \
-  SCATTER(clearance_um, UNITS_M_PER_UM, 30, ALL, UNIT, "running clearance of the closed blade")                \
-  SCATTER(discharge_pct, UNITS_RATIO_PER_PCT, 20, ALL, UNIT, "discharge coefficient of the throttle")          \
-  SCATTER(ventilation_pct, UNITS_RATIO_PER_PCT, 60, ALL, UNIT, "flow of the crankcase ventilation valve")      \
-  SCATTER(accessory_nm, 1.0, 5, ALL, UNIT, "drag of belt and accessories")                                     \
-  SCATTER(compressor_pct, UNITS_RATIO_PER_PCT, 40, ALL, UNIT, "torque of the air-conditioning compressor")     \
-  SCATTER(converter_pct, UNITS_RATIO_PER_PCT, 40, CONVERTER, UNIT, "drag of the converter in gear")            \
-  SCATTER(spark_deg, UNITS_RAD_PER_DEG, 5, ALL, UNIT, "spark at the crank against what the computer wants")    \
-  SCATTER(injector_pct, UNITS_RATIO_PER_PCT, 20, ALL, UNIT, "flow of the injectors")                           \
-  SCATTER(maf_gain_pct, UNITS_RATIO_PER_PCT, 20, AIR_FLOW, UNIT, "gain of the air-flow sensor")                \
-  SCATTER(map_offset_kpa, UNITS_PA_PER_KPA, 5, PRESSURE, UNIT, "offset of the manifold pressure sensor")       \
-  SCATTER(track_pct, UNITS_RATIO_PER_PCT, 3, ALL, UNIT, "what position track 1 reads at the closed stop, share of 5 V") \
-  SCATTER(target_rpm, UNITS_RAD_S_PER_RPM, 60, ALL, UNIT, "idle target: another calibration of the same engine") \
-  SCATTER(electrical_w, 1.0, 300, ALL, DAY, "electrical load")                                                 \
-  SCATTER(coolant_c, 1.0, 15, ALL, DAY, "temperature of the warm engine")                                      \
-  SCATTER(intake_c, 1.0, 25, ALL, DAY, "temperature of the air that is drawn in")                              \
-  SCATTER(ambient_kpa, UNITS_PA_PER_KPA, 5, ALL, DAY, "pressure of the air against that of the altitude")
+  SCATTER(friction_pct, UNITS_RATIO_PER_PCT, 30, 0, UNIT, "friction of the engine")                          \
+  SCATTER(filling_pct, UNITS_RATIO_PER_PCT, 20, 0, UNIT, "air drawn at the same manifold pressure")          \
+  SCATTER(efficiency_pct, UNITS_RATIO_PER_PCT, 20, 0, UNIT, "work out of the same fuel")                     \
+  SCATTER(closed_deg, UNITS_RAD_PER_DEG, 2, 0, UNIT, "blade angle at the closed stop")                       \
+  SCATTER(clearance_um, UNITS_M_PER_UM, 30, 0, UNIT, "running clearance of the closed blade")                \
+  SCATTER(discharge_pct, UNITS_RATIO_PER_PCT, 20, 0, UNIT, "discharge coefficient of the throttle")          \
+  SCATTER(ventilation_pct, UNITS_RATIO_PER_PCT, 60, 0, UNIT, "flow of the crankcase ventilation valve")      \
+  SCATTER(accessory_nm, 1.0, 5, 0, UNIT, "drag of belt and accessories")                                     \
+  SCATTER(compressor_pct, UNITS_RATIO_PER_PCT, 40, 0, UNIT, "torque of the air-conditioning compressor")     \
+  SCATTER(converter_pct, UNITS_RATIO_PER_PCT, 40, FEATURE_converter, UNIT, "drag of the converter in gear")            \
+  SCATTER(spark_deg, UNITS_RAD_PER_DEG, 5, 0, UNIT, "spark at the crank against what the computer wants")    \
+  SCATTER(injector_pct, UNITS_RATIO_PER_PCT, 20, 0, UNIT, "flow of the injectors")                           \
+  SCATTER(maf_gain_pct, UNITS_RATIO_PER_PCT, 20, FEATURE_air_flow, UNIT, "gain of the air-flow sensor")                \
+  SCATTER(map_offset_kpa, UNITS_PA_PER_KPA, 5, FEATURE_pressure, UNIT, "offset of the manifold pressure sensor")       \
+  SCATTER(track_pct, UNITS_RATIO_PER_PCT, 3, 0, UNIT, "what position track 1 reads at the closed stop, share of 5 V") \
+  SCATTER(target_rpm, UNITS_RAD_S_PER_RPM, 60, 0, UNIT, "idle target: another calibration of the same engine") \
+  SCATTER(electrical_w, 1.0, 300, 0, DAY, "electrical load")                                                 \
+  SCATTER(coolant_c, 1.0, 15, 0, DAY, "temperature of the warm engine")                                      \
+  SCATTER(intake_c, 1.0, 25, 0, DAY, "temperature of the air that is drawn in")                              \
+  SCATTER(ambient_kpa, UNITS_PA_PER_KPA, 5, 0, DAY, "pressure of the air against that of the altitude")
 // clang-format on
 
 enum scatter {
@@ -48,11 +49,10 @@ enum scatter {
 
 /* UNIT: a car's own, today as when it was known good. DAY: another one every day. */
 enum scatter_kind { SCATTER_UNIT, SCATTER_DAY };
-enum scatter_needs { SCATTER_ALL, SCATTER_AIR_FLOW, SCATTER_PRESSURE, SCATTER_CONVERTER };
 
 struct scatter_row {
   enum scatter_kind kind;
-  enum scatter_needs needs;
+  unsigned needs; // bits of enum feature
   const char *key, *text;
 };
 extern const struct scatter_row scatter_rows[SCATTER_COUNT];

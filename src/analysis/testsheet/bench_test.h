@@ -120,20 +120,10 @@ struct bench_test_set {
   double value;          // user's unit
 };
 
-/* What an engine must have for a fault or an allowance to mean something. */
-enum bench_test_need {
-  BENCH_TEST_NEED_DRIVE = 1,
-  BENCH_TEST_NEED_TWO_TRACKS = 2,
-  BENCH_TEST_NEED_AIR_FLOW = 4,
-  BENCH_TEST_NEED_PRESSURE = 8,
-  BENCH_TEST_NEED_BYPASS = 16,
-  BENCH_TEST_NEED_PEDAL_SENSOR = 32,
-};
-
 struct bench_test_fault {
   const char *label; // "a film of 60 um on the bore wall"
   struct bench_test_set sets[BENCH_TEST_SET_MAX];
-  unsigned needs;
+  unsigned needs;      // bits of enum feature
   unsigned procedures; // bits 1 << enum bench_procedure
   unsigned sections;   // where its readings are told: bits 1 << enum bench_test_section
   const char *meaning; // what to do next
