@@ -8,16 +8,15 @@
 #include <string.h>
 
 const struct cause_row cause_rows[CAUSE_COUNT] = {
-#define CAUSE(name, condition, least, most, scale, needs, text) {#name, #condition, text, least, most, CAUSE_##scale, needs},
-    CAUSE_LIST(CAUSE)
-#undef CAUSE
+#define CAUSE(name, condition, least, most, scale, needs, rate, text) \
+  {#name, #condition, text, least, most, CAUSE_##scale, needs},
+#include "car/fault_rows.h"
 };
 
 static const struct field rate_fields[] = {
-#define CAUSE(name, condition, least, most, scale, needs, text) \
-  FIELD_ROW_REAL(struct cause_rates, parts[CAUSE_##name], #name, 1.0, 0, 1e6, "how many of all complaints: " text),
-    CAUSE_LIST(CAUSE)
-#undef CAUSE
+#define CAUSE(name, condition, least, most, scale, needs, rate, text) \
+  FIELD_ROW_REAL_OR(struct cause_rates, parts[CAUSE_##name], #name, 1.0, 0, 1e6, rate, "how many of all complaints: " text),
+#include "car/fault_rows.h"
 };
 
 const struct field_group cause_rate_groups[] = {
@@ -32,7 +31,11 @@ int cause_find(const char *name) {
   return -1;
 }
 
-bool cause_applies(const struct engine *engine, enum cause cause) { return engine_has(engine, cause_rows[cause].needs); }
+bool cause_applies(const struct engine *engine, enum cause cause) {
+  const struct condition_row *condition = condition_find(cause_rows[cause].condition);
+  assert(condition); // every cause names a condition: tests/unit/car/test_causes.c
+  return engine_has(engine, cause_rows[cause].needs | condition->needs);
+}
 
 double cause_prior(const struct engine *engine, enum cause cause) {
   double sum = 0.0;
@@ -49,6 +52,6 @@ double cause_severity(enum cause cause, double share) {
 
 void cause_apply(enum cause cause, double severity, struct conditions *conditions) {
   const struct condition_row *row = condition_find(cause_rows[cause].condition);
-  assert(row); // every cause names a condition: tests/unit/car/test_causes.c
+  assert(row);
   field_set_real(&row->field, conditions, field_to_si(&row->field, severity));
 }

@@ -1,14 +1,15 @@
 /* What the world and the driver do to the engine at a moment, and what is wrong with it: the quantities a scenario can set,
  * step and ramp.
  *
- * One row each in condition_rows: name at the edge, unit, range, sentence, value at the start. The same names serve
- * timelines, `--set` and `list faults`. */
+ * One row each in condition_rows: name at the edge, unit, range, sentence, value at the start; those of faults come from
+ * car/fault_rows.h. The same names serve timelines, `--set` and `list faults`. */
 #ifndef CAR_CONDITIONS_H
 #define CAR_CONDITIONS_H
 
 #include "base/field.h"
 #include "car/circuits.h"
 #include "car/sensors.h"
+#include "control/features.h"
 #include "plant/faults.h"
 
 struct conditions {
@@ -40,6 +41,7 @@ enum condition_kind { CONDITION_FAULT, CONDITION_LOAD, CONDITION_DRIVER, CONDITI
 
 struct condition_row {
   enum condition_kind kind;
+  unsigned needs;     // bits of enum feature without which it changes nothing, or nothing worth a word
   double initial;     // user's unit
   struct field field; // name, unit, range, sentence; all FIELD_REAL or FIELD_SWITCH
 };

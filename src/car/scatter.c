@@ -11,14 +11,15 @@
 #define LEAST_CLOSED_RATIO 0.01
 
 const struct scatter_row scatter_rows[SCATTER_COUNT] = {
-#define SCATTER(key, factor, most, needs, kind, text) {SCATTER_##kind, needs, #key, text},
+#define SCATTER(key, factor, usual, most, needs, kind, text, why) {SCATTER_##kind, needs, #key, text},
     SCATTER_LIST(SCATTER)
 #undef SCATTER
 };
 
 static const struct field scatter_fields[] = {
-#define SCATTER(key, factor, most, needs, kind, text) \
-  FIELD_ROW_REAL(struct scatter_params, sd[SCATTER_##key], #key, factor, 0, most, "standard deviation from car to car: " text),
+#define SCATTER(key, factor, usual, most, needs, kind, text, why) \
+  FIELD_ROW_REAL_OR(struct scatter_params, sd[SCATTER_##key], #key, factor, 0, most, usual, \
+                    "standard deviation from car to car: " text "; " why),
     SCATTER_LIST(SCATTER)
 #undef SCATTER
 };

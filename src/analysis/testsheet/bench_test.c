@@ -34,16 +34,16 @@ const char bench_test_disclaimer[] = "The readings are those of a teaching model
 
 /* How far good units and ordinary days lie apart; common practice, no source. */
 const struct bench_test_allowance bench_test_allowances[] = {
-    {"battery 0.2 V below full", {{"battery_rest_v", 12.4}}, 0, 0, IN_KEY},
-    {"sensor supply 0.05 V off", {{"sensor_supply_v", 4.95}}, 0, 0, IN_KEY | IN_UNPLUGGED},
-    {"weather: 3 kPa and 10 K", {{"ambient_kpa", 98.3}, {"intake_c", 30}}, 0, 0, IN_KEY | IN_RUN},
-    {"springs 15 % off", {{"spring_ratio", 1.15}}, 0, FEATURE_drive, IN_KEY | IN_UNPLUGGED},
-    {"motor and wiring 10 % off", {{"motor_resistance_ratio", 1.1}}, 0, FEATURE_drive, IN_KEY},
-    {"clearance of the blade 3 um off", {{0}}, 3e-6, 0, IN_KEY | IN_UNPLUGGED | IN_RUN},
-    {"150 W more electrical load and 0.5 Nm more drag", {{"electrical_load_w", 450}, {"drag_nm", 0.5}}, 0, 0, IN_RUN},
-    {"air-flow sensor 3 % off", {{"maf_gain_ratio", 1.03}}, 0, FEATURE_air_flow, IN_RUN},
-    {"pressure sensor 1 kPa off", {{"map_offset_kpa", 1}}, 0, FEATURE_pressure, IN_KEY | IN_RUN},
-    {"fuel delivery 3 % off", {{"fuel_delivery_ratio", 0.97}}, 0, 0, IN_RUN},
+    {"battery 0.2 V below full", {{"battery_rest_v", 12.4}}, 0, IN_KEY},
+    {"sensor supply 0.05 V off", {{"sensor_supply_v", 4.95}}, 0, IN_KEY | IN_UNPLUGGED},
+    {"weather: 3 kPa and 10 K", {{"ambient_kpa", 98.3}, {"intake_c", 30}}, 0, IN_KEY | IN_RUN},
+    {"springs 15 % off", {{"spring_ratio", 1.15}}, 0, IN_KEY | IN_UNPLUGGED},
+    {"motor and wiring 10 % off", {{"motor_resistance_ratio", 1.1}}, 0, IN_KEY},
+    {"clearance of the blade 3 um off", {{0}}, 3e-6, IN_KEY | IN_UNPLUGGED | IN_RUN},
+    {"150 W more electrical load and 0.5 Nm more drag", {{"electrical_load_w", 450}, {"drag_nm", 0.5}}, 0, IN_RUN},
+    {"air-flow sensor 3 % off", {{"maf_gain_ratio", 1.03}}, 0, IN_RUN},
+    {"pressure sensor 1 kPa off", {{"map_offset_kpa", 1}}, 0, IN_KEY | IN_RUN},
+    {"fuel delivery 3 % off", {{"fuel_delivery_ratio", 0.97}}, 0, IN_RUN},
 };
 const size_t bench_test_allowance_count = ARRAY_COUNT(bench_test_allowances);
 
@@ -64,12 +64,12 @@ void bench_test_init(struct bench_test_sheet *sheet, const struct engine *engine
     add_job(sheet, (enum bench_procedure)i, BENCH_TEST_JOB_GOOD, 0);
     for (size_t k = 0; k < bench_test_allowance_count; k++) {
       const struct bench_test_allowance *allowance = &bench_test_allowances[k];
-      if ((allowance->procedures & bit) && engine_has(engine, allowance->needs))
+      if ((allowance->procedures & bit) && engine_has(engine, bench_test_needs(allowance->sets, 0)))
         add_job(sheet, (enum bench_procedure)i, BENCH_TEST_JOB_ALLOWANCE, k);
     }
     for (size_t k = 0; k < bench_test_fault_count; k++) {
       const struct bench_test_fault *fault = &bench_test_fault_rows[k];
-      if ((fault->procedures & bit) && engine_has(engine, fault->needs))
+      if ((fault->procedures & bit) && engine_has(engine, bench_test_needs(fault->sets, fault->needs)))
         add_job(sheet, (enum bench_procedure)i, BENCH_TEST_JOB_FAULT, k);
     }
   }
