@@ -97,6 +97,22 @@ static void every_fault_has_its_rows(void **state) {
   assert_int_equal(missing, 0);
 }
 
+/* Where an engine lacks what the product's row says a fault needs, nobody expects anything of it. */
+static void nothing_is_expected_of_what_is_not_there(void **state) {
+  const struct runs *runs = *state;
+  static const char *const nothing[FAULT_POINT_COUNT] = NOTHING;
+  for (size_t i = 0; i < FAULT_EXPECTATION_COUNT; i++)
+    for (size_t model = 0; model < runs->model_count; model++) {
+      const struct fault_signs *signs = fault_expectations_for(&fault_expectations[i], runs->engine[model]);
+      const unsigned needs = condition_find(fault_expectations[i].trial.key)->needs;
+      if (!signs || (needs & ~runs->engine[model]) == 0) continue;
+      for (int point = 0; point < FAULT_POINT_COUNT; point++)
+        if (strcmp(signs->signs[point], nothing[point]) != 0)
+          fail_msg("%s needs what %s lacks, and yet %s is expected", fault_expectations[i].trial.key, runs->models[model],
+                   signs->signs[point]);
+    }
+}
+
 /* Scatter alone stays within every dead band. */
 static void dead_bands_are_wide_enough(void **state) {
   const struct runs *runs = *state;
@@ -379,6 +395,7 @@ static void pairs_run(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_fault_has_its_rows),
+      cmocka_unit_test(nothing_is_expected_of_what_is_not_there),
       cmocka_unit_test(dead_bands_are_wide_enough),
       cmocka_unit_test(signs_as_the_trade_expects),
       cmocka_unit_test(document_is_what_runs_give),
