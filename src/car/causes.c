@@ -53,5 +53,5 @@ double cause_severity(enum cause cause, double share) {
 void cause_apply(enum cause cause, double severity, struct conditions *conditions) {
   const struct condition_row *row = condition_find(cause_rows[cause].condition);
   assert(row);
-  field_set_real(&row->field, conditions, field_to_si(&row->field, severity));
+  conditions_set(conditions, &row->field, field_to_si(&row->field, severity));
 }

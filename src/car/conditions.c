@@ -4,6 +4,7 @@
 #include "base/units.h"
 #include "physics/atmosphere.h"
 
+#include <math.h>
 #include <string.h>
 
 #define UM  UNITS_M_PER_UM
@@ -52,6 +53,47 @@ void conditions_init(struct conditions *conditions) {
   for (size_t i = 0; i < condition_count; i++) {
     const struct condition_row *row = &condition_rows[i];
     field_set_real(&row->field, conditions, field_to_si(&row->field, row->initial));
+  }
+}
+
+/* What acts on what: condition += share * fault, SI. */
+static const struct {
+  enum conditions_composed fault;
+  const char *condition;
+  double share;
+} acts[CONDITIONS_ACT_COUNT] = {
+#define ACTS(key, condition, share) {CONDITIONS_##key, #condition, share},
+#include "car/fault_rows.h"
+};
+
+static bool acts_on(size_t act, const struct field *field) { return strcmp(acts[act].condition, field->key) == 0; }
+
+/* The condition was set to this; adds what the faults do to it. */
+static void set_and_add(struct conditions *conditions, const struct field *field, double si) {
+  double value = si;
+  for (size_t i = 0; i < CONDITIONS_ACT_COUNT; i++) {
+    if (!acts_on(i, field)) continue;
+    const double moved = value + acts[i].share * conditions->composed[acts[i].fault];
+    const double within = fmin(fmax(moved, field_to_si(field, field->min)), field_to_si(field, field->max));
+    conditions->added[i] = within - value;
+    value = within;
+  }
+  field_set_real(field, conditions, value);
+}
+
+double conditions_value(const struct conditions *conditions, const struct field *field) {
+  double value = field_real(field, conditions);
+  for (size_t i = 0; i < CONDITIONS_ACT_COUNT; i++)
+    if (acts_on(i, field)) value -= conditions->added[i];
+  return value;
+}
+
+void conditions_set(struct conditions *conditions, const struct field *field, double si) {
+  set_and_add(conditions, field, si);
+  for (size_t i = 0; i < CONDITIONS_ACT_COUNT; i++) {
+    if (field->offset != offsetof(struct conditions, composed) + sizeof(double) * acts[i].fault) continue;
+    const struct field *other = &condition_find(acts[i].condition)->field; // there is one: tests/unit/car/test_fault_rows.c
+    set_and_add(conditions, other, conditions_value(conditions, other));
   }
 }
 

@@ -4,6 +4,9 @@
  *   FAULT(needs, initial, field)
  *     A condition of car/conditions.c: bits of enum feature that an engine must have for it, value of a sound engine in the user's
  *     unit, row of base/field.h (key, unit, range, sentence).
+ *   COMPOSED(key, needs, factor, min, max, text) and ACTS(key, condition, share)
+ *     A FAULT without a place of its own in the model, nought on a sound engine: it acts through other conditions, to each of which it
+ *     adds its value times the share, SI. Nothing but the row is needed for it.
  *   TRACK(member, needs, key, text)
  *     The six FAULTs that one potentiometer track can have.
  *   CAUSE(name, condition, least, most, scale, needs, rate, text)
@@ -25,6 +28,13 @@
  * marks. */
 #ifndef FAULT
 #define FAULT(needs, initial, ...)
+#endif
+#ifndef COMPOSED
+#define COMPOSED(key, needs, factor, min, max, text) \
+  FAULT(needs, 0, REAL(composed[CONDITIONS_##key], #key, factor, min, max, text))
+#endif
+#ifndef ACTS
+#define ACTS(key, condition, share)
 #endif
 #ifndef CAUSE
 #define CAUSE(name, condition, least, most, scale, needs, rate, text)
@@ -203,6 +213,10 @@ FAULT(0, 12.6, REAL(battery_v, "battery_rest_v", 1.0, 6, 13.5, "battery at rest;
   CAUSE(battery_weak, battery_rest_v, 12.1, 11.0, LINEAR, 0, 2, "battery weak")
   LOOK(battery_test, 8, 0.05, CAUTION(leads), "battery under load, and charging voltage")
   FINDS(battery_test, battery_weak, 0.92)
+COMPOSED(battery_dead_cells, 0, 1.0, 0, 2,
+      "dead cells of the battery: 2.1 V less each, and the alternator charges 10 A more without end; common practice, no source")
+  ACTS(battery_dead_cells, battery_rest_v, -2.1)
+  ACTS(battery_dead_cells, electrical_load_w, 140.0)
 
 // ---- what the test sheet tries, in the order in which it tells of readings that are alike ----
 // deposit
@@ -278,6 +292,8 @@ SHEET("cylinder 1 at half", 0, RUN, IN(idle) | IN(air) | IN(mixture),
 
 #undef TRACK
 #undef FAULT
+#undef COMPOSED
+#undef ACTS
 #undef CAUSE
 #undef LOOK
 #undef FINDS

@@ -306,6 +306,9 @@ static const struct fault_expectation fault_expectations[] = {
       NOT_THERE(PRESSURE, "there is no such sensor")}},
     {{.key = "battery_rest_v", .severity = 10.5}, {11, ANY, "", ""},
      {{ANY, NOTHING, NO_ORDER, NONE, COMMON, "the alternator carries a running engine; only cranking suffers"}}},
+    {{.key = "battery_dead_cells", .severity = 1}, {1, ANY, "", ""},
+     {{ANY, {"0.p+p.000.", "0.p.pp000."}, NO_ORDER, NONE, COMMON,
+       "10.5 V at rest; running, the alternator is loaded all the time, and nothing else is wrong"}}},
 };
 // clang-format on
 

@@ -83,7 +83,7 @@ static void set(struct simulation *sim, const char *key, double value, double sh
   const struct condition_row *row = condition_find(key);
   const double from = field_to_si(&row->field, row->initial), to = field_to_si(&row->field, value);
   const double now = row->field.kind == FIELD_SWITCH ? to : from + share * (to - from);
-  field_set_real(&row->field, &sim->conditions, now);
+  conditions_set(&sim->conditions, &row->field, now);
 }
 
 static void come_in(struct simulation *sim, const struct fault_case *fault, double share) {

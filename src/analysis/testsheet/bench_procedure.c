@@ -29,7 +29,7 @@ static size_t condition_index(const char *key) {
 
 void bench_procedure_set(struct bench_procedure_run *run, const char *key, double value) {
   const struct field *field = &condition_rows[condition_index(key)].field;
-  field_set_real(field, &run->scenario.initial, field_to_si(field, value));
+  conditions_set(&run->scenario.initial, field, field_to_si(field, value));
 }
 
 static struct scenario_step *add_step(struct bench_procedure_run *run, double at_s) {

@@ -28,6 +28,7 @@ static const struct {
     {"_ohm", 1.0},
     {"_m", 1.0},
     {"_ratio", 1.0},
+    {"_cells", 1.0},
 };
 
 static bool ends_with(const char *text, const char *ending) {
@@ -146,6 +147,53 @@ static void every_cause_can_be_confirmed(void **state) {
   }
 }
 
+/* Each act names a condition that is no composed fault itself, and one with a range to stay in. */
+static void acts_name_conditions(void **state) {
+  (void)state;
+  static const struct {
+    const char *fault, *condition;
+    double share;
+  } acts[] = {
+#define ACTS(key, condition, share) {#key, #condition, share},
+#include "car/fault_rows.h"
+  };
+  for (size_t i = 0; i < ARRAY_COUNT(acts); i++) {
+    const struct condition_row *fault = condition_find(acts[i].fault), *other = condition_find(acts[i].condition);
+    assert_non_null(fault);
+    if (!other) fail_msg("%s acts on %s, and there is none", acts[i].fault, acts[i].condition);
+    assert_true(fault->kind == CONDITION_FAULT && fabs(fault->initial) < 1e-12 && fabs(acts[i].share) > 0.0);
+    assert_true(other->field.offset < offsetof(struct conditions, composed));
+  }
+  assert_int_equal(ARRAY_COUNT(acts), CONDITIONS_ACT_COUNT);
+}
+
+/* A fault and the condition it acts on are set one after the other, in either order, and taken back: hand values. */
+static void acts_add_to_what_was_set(void **state) {
+  (void)state;
+  const struct field *cells = &condition_find("battery_dead_cells")->field, *rest = &condition_find("battery_rest_v")->field;
+  const struct field *load = &condition_find("electrical_load_w")->field;
+  struct conditions sound, c;
+  conditions_init(&sound);
+  c = sound;
+  conditions_set(&c, cells, 1.0);
+  check_close(c.battery_v, 12.6 - 2.1, 1e-12);
+  check_close(c.electrical_load_w, 300.0 + 140.0, 1e-9);
+  conditions_set(&c, load, 500.0);
+  check_close(c.electrical_load_w, 640.0, 1e-9);
+  check_close(conditions_value(&c, load), 500.0, 1e-9);
+  check_close(conditions_value(&c, rest), 12.6, 1e-12);
+  conditions_set(&c, cells, 2.0);
+  check_close(c.electrical_load_w, 780.0, 1e-9);
+  conditions_set(&c, rest, 8.0); // the condition stays in its range, and what was set is not lost
+  check_close(c.battery_v, rest->min, 1e-12);
+  check_close(conditions_value(&c, rest), 8.0, 1e-12);
+  conditions_set(&c, cells, 0.0);
+  check_close(c.battery_v, 8.0, 1e-12);
+  conditions_set(&c, rest, 12.6);
+  conditions_set(&c, load, 300.0);
+  assert_memory_equal(&c, &sound, sizeof c);
+}
+
 /* What a file may leave out is in range, for every key of both groups. */
 static void defaults_are_in_range(void **state) {
   (void)state;
@@ -165,6 +213,8 @@ int main(void) {
       cmocka_unit_test(needs_can_be_met),
       cmocka_unit_test(causes_are_faults),
       cmocka_unit_test(every_cause_can_be_confirmed),
+      cmocka_unit_test(acts_name_conditions),
+      cmocka_unit_test(acts_add_to_what_was_set),
       cmocka_unit_test(defaults_are_in_range),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
