@@ -48,6 +48,16 @@ const struct bench_test_allowance bench_test_allowances[] = {
 const size_t bench_test_allowance_count = ARRAY_COUNT(bench_test_allowances);
 
 /* ---- jobs ---- */
+unsigned bench_test_needs(const struct bench_test_set *sets, unsigned beyond) {
+  unsigned needs = beyond;
+  for (size_t i = 0; i < BENCH_TEST_SET_MAX && sets[i].condition; i++) {
+    const struct condition_row *row = condition_find(sets[i].condition);
+    assert(row); // tests/unit/analysis/test_bench_test.c
+    needs |= row->needs;
+  }
+  return needs;
+}
+
 static void add_job(struct bench_test_sheet *sheet, enum bench_procedure procedure, enum bench_test_job_kind kind, size_t index) {
   if (!bench_procedure_applies(procedure, sheet->engine)) return;
   assert(sheet->job_count < BENCH_TEST_JOB_MAX);

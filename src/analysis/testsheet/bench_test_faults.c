@@ -4,8 +4,6 @@
 
 #include "base/attributes.h"
 
-#include <assert.h>
-
 #define KEY       (1u << BENCH_PROCEDURE_KEY)
 #define UNPLUGGED (1u << BENCH_PROCEDURE_UNPLUGGED)
 #define RUN       (1u << BENCH_PROCEDURE_RUN)
@@ -17,13 +15,3 @@ const struct bench_test_fault bench_test_fault_rows[] = {
 };
 const size_t bench_test_fault_count = ARRAY_COUNT(bench_test_fault_rows);
 _Static_assert(ARRAY_COUNT(bench_test_fault_rows) <= BENCH_TEST_DEPARTURE_MAX, "room for every fault in a reading");
-
-unsigned bench_test_needs(const struct bench_test_set *sets, unsigned beyond) {
-  unsigned needs = beyond;
-  for (size_t i = 0; i < BENCH_TEST_SET_MAX && sets[i].condition; i++) {
-    const struct condition_row *row = condition_find(sets[i].condition);
-    assert(row); // tests/unit/analysis/test_bench_test.c
-    needs |= row->needs;
-  }
-  return needs;
-}
