@@ -217,6 +217,12 @@ COMPOSED(battery_dead_cells, 0, 1.0, 0, 2,
       "dead cells of the battery: 2.1 V less each, and the alternator charges 10 A more without end; common practice, no source")
   ACTS(battery_dead_cells, battery_rest_v, -2.1)
   ACTS(battery_dead_cells, electrical_load_w, 140.0)
+COMPOSED(consumer_stuck_w, 0, 1.0, 0, 1000, "a fan, heated window or other consumer that never switches off: what it draws")
+  ACTS(consumer_stuck_w, electrical_load_w, 1.0)
+  CAUSE(consumer_stuck, consumer_stuck_w, 150, 600, LINEAR, 0, 2, "an electrical consumer that never switches off")
+  LOOK(alternator_current, 5, 0.05, CAUTION(moving) | CAUTION(leads),
+      "clamp round the alternator's lead, idling, all switched off, battery charged: more than 30 A?")
+  FINDS(alternator_current, consumer_stuck, 0.9)
 
 // ---- what the test sheet tries, in the order in which it tells of readings that are alike ----
 // deposit
@@ -287,6 +293,8 @@ SHEET("an exhaust almost blocked", 0, RUN, IN(air) | IN(idle), "back pressure at
     {"exhaust_ratio", 300})
 SHEET("5 Nm of drag", 0, RUN, IN(air) | IN(idle),
     "engine off, take the belt off, and see in a short run whether the reading comes back", {"drag_nm", 5})
+SHEET("600 W drawn by a consumer that never switches off", 0, RUN, IN(air) | IN(idle),
+    "clamp round the alternator's lead, then fuses out one by one", {"consumer_stuck_w", 600})
 SHEET("cylinder 1 at half", 0, RUN, IN(idle) | IN(air) | IN(mixture),
     "cylinder balance, then spark, injector, compression of that cylinder", {"weak_cylinder_ratio", 0.5})
 

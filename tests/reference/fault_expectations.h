@@ -309,6 +309,9 @@ static const struct fault_expectation fault_expectations[] = {
     {{.key = "battery_dead_cells", .severity = 1}, {1, ANY, "", ""},
      {{ANY, {"0.p+p.000.", "0.p.pp000."}, NO_ORDER, NONE, COMMON,
        "10.5 V at rest; running, the alternator is loaded all the time, and nothing else is wrong"}}},
+    {{.key = "consumer_stuck_w", .severity = 400}, {400, ANY, "", IDLE_CODES},
+     {{ANY, {"m.p++p000.", "0.p.pp000."}, NO_ORDER, NONE, COMMON,
+       "a load that nobody switched on: more air, less vacuum, the mixture right"}}},
 };
 // clang-format on
 
