@@ -187,6 +187,8 @@ FAULT(FEATURE_electronic, 0, REAL(position_offset_rad, "position_offset_deg", UN
   LOOK(closed_position_relearned, 5, 0.05, CAUTION(relearn) | CAUTION(fingers),
       "relearn the closed position as the maker says: does the opening come back?")
   FINDS(closed_position_relearned, position_lost, 0.9)
+COMPOSED(pedal_stuck_pct, 0, PCT, 0, 20, "pedal that does not come back: mat, dry joint or tight cable; so much travel is left")
+  ACTS(pedal_stuck_pct, pedal_pct, 1.0)
 FAULT(0, 0, SWITCH(blade_jammed, "blade_jammed", "the blade is jammed where it stands"))
 FAULT(FEATURE_drive, 0, SWITCH(faults.motor_open, "motor_open", "throttle motor or its wiring interrupted"))
 FAULT(FEATURE_drive, 1, REAL(faults.motor_resistance_ratio, "motor_resistance_ratio", 1.0, 0.3, 20,
@@ -275,6 +277,8 @@ SHEET("pedal track 2 worn at 30 %", 0, KEY, IN(pedal) | IN(movement),
     {"app_worn_at_pct", 30})
 SHEET("pedal track 2 reading 0.4 V high", 0, KEY, IN(pedal) | IN(movement),
     "compare with track 1: only one has moved; replace the pedal", {"app2_offset_v", 0.4})
+SHEET("a pedal that stays 5 % down", FEATURE_electronic, KEY, IN(pedal) | IN(movement),
+    "mat away, pedal by hand: does it come back by itself?", {"pedal_stuck_pct", 5})
 // air and fuel
 SHEET("a leak of 2 mm2 behind the blade", 0, RUN, IN(air) | IN(mixture) | IN(idle),
     "smoke into the manifold, hoses off one by one", {"leak_mm2", 2})

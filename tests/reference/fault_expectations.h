@@ -209,6 +209,11 @@ static const struct fault_expectation fault_expectations[] = {
      {{ELECTRONIC, {"0.0-00000.", "0.0.00000."}, NO_ORDER, NONE, WORKS, "stands further open than meant: the controller takes "
        "the air back"},
       NOT_THERE(CABLE, "no computer moves the blade")}},
+    {{.key = "pedal_stuck_pct", .severity = 3}, {3, ANY, "", ""},
+     {{ELECTRONIC, {"+.+.+.000.", "0.0.000000"}, NO_ORDER, NONE, COMMON, "it idles too fast, as if a foot were on the pedal; "
+       "nothing else is wrong"},
+      {CABLE, {"+...+.000.", "0.0.000000"}, NO_ORDER, NONE, COMMON, "a tight cable holds the blade off its stop: it idles too "
+       "fast"}}},
     {{.key = "blade_jammed", .severity = 1, .at_once = true}, {1, ELECTRONIC, "P2112 P2106", "P2118 P0638 P2119 P2176 " IDLE_CODES},
      {{ELECTRONIC, {"......000.", "-........."}, NO_ORDER, REST, COMMON, "the pedal moves nothing"},
       {CABLE, {"0.00000000", "-........."}, NO_ORDER, LIMP_ANY, COMMON, "the idle valve carries on; the pedal moves nothing"}}},
