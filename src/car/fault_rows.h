@@ -171,6 +171,13 @@ FAULT(0, 0, REAL(faults.drag_nm, "drag_nm", 1.0, 0, 200, "dragging accessory: to
   CAUSE(drag, drag_nm, 1.5, 10, LINEAR, 0, 3, "dragging accessory")
   LOOK(belt_off, 20, 0.05, CAUTION(moving), "engine off, belt off, a short run: does the reading come back? Every pulley by hand")
   FINDS(belt_off, drag, 0.88)
+COMPOSED(steering_pump_pct, 0, PCT, 0, 100,
+      "valve of the power-steering pump stuck: it works as with the wheel turned so far; 100 is the wheel at its stop")
+  ACTS(steering_pump_pct, steering_pct, 1.0)
+  CAUSE(steering_pump, steering_pump_pct, 30, 100, LINEAR, 0, 1, "power-steering pump that works all the time")
+  LOOK(steering_pressure, 20, 0.04, CAUTION(moving), "gauge in the pump's outlet, idling, wheel straight: more than 10 bar?")
+  FINDS(steering_pressure, steering_pump, 0.92)
+  FINDS(belt_off, steering_pump, 0.7)
 
 // ---- the blade and its drive ----
 FAULT(0, 0, REAL(blade_stick_rad, "blade_stick_deg", UNITS_RAD_PER_DEG, 0, 5,
@@ -299,6 +306,8 @@ SHEET("5 Nm of drag", 0, RUN, IN(air) | IN(idle),
     "engine off, take the belt off, and see in a short run whether the reading comes back", {"drag_nm", 5})
 SHEET("600 W drawn by a consumer that never switches off", 0, RUN, IN(air) | IN(idle),
     "clamp round the alternator's lead, then fuses out one by one", {"consumer_stuck_w", 600})
+SHEET("a power-steering pump that works all the time", 0, RUN, IN(air) | IN(idle), "pressure at the pump's outlet, wheel straight",
+    {"steering_pump_pct", 100})
 SHEET("cylinder 1 at half", 0, RUN, IN(idle) | IN(air) | IN(mixture),
     "cylinder balance, then spark, injector, compression of that cylinder", {"weak_cylinder_ratio", 0.5})
 

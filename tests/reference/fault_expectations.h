@@ -200,6 +200,9 @@ static const struct fault_expectation fault_expectations[] = {
        "for larger than it is: rich"}}},
     {{.key = "drag_nm", .severity = 8, .size = FAULT_SIZE_SEVERITY}, {5, ANY, "", IDLE_CODES},
      {{ANY, {"m.++++000.", "0.+.++000."}, NO_ORDER, NONE, COMMON, "a load: more air, less vacuum, the mixture right"}}},
+    {{.key = "steering_pump_pct", .severity = 60}, {60, ANY, "", IDLE_CODES},
+     {{ANY, {"..p.++000.", "0.p.pp000."}, NO_ORDER, NONE, COMMON,
+       "a load, as with the wheel turned: more air, less vacuum; the pressure switch tells the computer, which may idle faster"}}},
     // the blade and its drive
     {{.key = "blade_stick_deg", .severity = 1.0}, {0.3, ANY, "", ""},
      {{ELECTRONIC, {"0+0000000.", ".p....000."}, NO_ORDER, NONE, COMMON, "the idle hunts or hangs; mixture right"},
