@@ -124,6 +124,9 @@ struct monitors {
   struct monitor_state code[MONITOR_CODE_COUNT];
 };
 
+/* Enable bits that can ever hold on an engine with these features (bits of enum feature); the others never do. */
+unsigned monitors_possible(unsigned features);
+
 /* One tick of all monitors; returns the strongest effect of the faults that have lasted their debounce time. */
 enum monitor_effect monitors_tick(struct monitors *monitors, const struct monitor_measures *measures, double period_s,
                                   double debounce_s);

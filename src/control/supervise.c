@@ -1,8 +1,10 @@
 #include "control/supervise.h"
 
+#include "base/attributes.h"
 #include "base/bounds.h"
 #include "base/units.h"
 #include "control/actuate.h"
+#include "control/features.h"
 #include "control/idle.h"
 #include "control/position.h"
 #include "physics/orifice.h"
@@ -65,17 +67,16 @@ static void filter_air(const struct computer_design *design, const struct comput
     follow(&state->air_expected_ratio, sensors->air_flow_kg_s / expected, AIR_FILTER_S);
 }
 
+/* Enable conditions that hold now. */
 static unsigned enabled_bits(const struct computer_design *design, const struct computer_sensors *sensors,
                              const struct computer_state *state) {
   const struct supervision_params *supervision = &design->params->supervision;
-  const struct throttle_params *throttle = &design->plant->throttle;
-  const bool electronic = throttle->kind == THROTTLE_ELECTRONIC && design->plant->drive.gear_ratio > 0.0;
-  const bool air_flow = design->params->fuel.metering == METERING_AIR_FLOW;
+  const unsigned features = features_of(design->plant, design->params);
   // with a cable only the blade's own track tells whether the pedal is pressed
-  const bool pedal_known = throttle->kind == THROTTLE_ELECTRONIC || state->track_good[0];
+  const bool pedal_known = (features & FEATURE_electronic) || state->track_good[0];
   const struct {
     bool holds;
-    unsigned bit;
+    enum monitor_enable bit;
   } rows[] = {
       {state->mode != COMPUTER_OFF, MONITOR_ENABLE_key_on},
       {state->mode == COMPUTER_RUNNING, MONITOR_ENABLE_running},
@@ -88,17 +89,10 @@ static unsigned enabled_bits(const struct computer_design *design, const struct 
       {state->closed_loop, MONITOR_ENABLE_closed_loop},
       {state->drive_powered, MONITOR_ENABLE_drive},
       {sensors->battery_v > LEAST_VOLTAGE_V, MONITOR_ENABLE_voltage},
-      {air_flow, MONITOR_ENABLE_air_flow},
-      {!air_flow, MONITOR_ENABLE_pressure},
-      {throttle->open2_position_ratio > 0.0, MONITOR_ENABLE_two_tracks},
-      {throttle->open2_position_ratio <= 0.0, MONITOR_ENABLE_one_track},
-      {throttle->kind == THROTTLE_ELECTRONIC, MONITOR_ENABLE_pedal_sensor},
-      {electronic, MONITOR_ENABLE_electronic},
-      {design->plant->charge.bank_count == 2, MONITOR_ENABLE_two_banks},
   };
-  unsigned bits = 0;
-  for (unsigned i = 0; i < sizeof rows / sizeof rows[0]; i++)
-    if (rows[i].holds) bits |= rows[i].bit;
+  unsigned bits = monitors_possible(features);
+  for (size_t i = 0; i < ARRAY_COUNT(rows); i++)
+    if (!rows[i].holds) bits &= ~(unsigned)rows[i].bit;
   return bits;
 }
 

@@ -5,6 +5,7 @@
 #include "io/config/engine_file.h"
 #include "io/config/file_kind.h"
 #include "io/config/scenario_file.h"
+#include "support/check.h"
 #include "support/slip.h"
 
 #include <setjmp.h>
@@ -229,6 +230,33 @@ static void a_missing_group_is_one_fault(void **state) {
   assert_string_equal(error.text, wanted);
 }
 
+/* Rates and departures are as usual unless the file says so, key by key: a file written before a cause was known stays good, and a name
+ * that is none is still refused. */
+static void what_is_usual_may_be_left_out(void **state) {
+  (void)state;
+  static char text[SLIP_TEXT_SIZE];
+  struct engine usual, own;
+  error_clear(&error);
+  assert_int_equal(engine_file_read(SLIP_MODEL, &usual, &error), STATUS_OK);
+  check_close(usual.rates.parts[CAUSE_film], 30.0, 0.0);
+  slip_assert_close(usual.scatter.sd[SCATTER_closed_deg], 0.08 * UNITS_RAD_PER_DEG);
+  int size = snprintf(text, sizeof text, "%s\ncause_rates = { film = 45.0; };\nscatter = { closed_deg = 0.2; };\n", folder.model);
+  slip_write(folder.engine_path, text, (size_t)size);
+  assert_int_equal(engine_file_read(folder.engine_path, &own, &error), STATUS_OK);
+  for (int i = 0; i < CAUSE_COUNT; i++) check_close(own.rates.parts[i], i == CAUSE_film ? 45.0 : usual.rates.parts[i], 0.0);
+  for (int i = 0; i < SCATTER_COUNT; i++)
+    check_close(own.scatter.sd[i], i == SCATTER_closed_deg ? 0.2 * UNITS_RAD_PER_DEG : usual.scatter.sd[i], 1e-15);
+  static const struct slip slips[] = {
+      {"supervision = {", "cause_rates = { flim = 45.0; };\nsupervision = {", NULL,
+       "key 'cause_rates.flim' is unknown; did you mean 'film'?"},
+      {"supervision = {", "cause_rates = { film = -1.0; };\nsupervision = {", NULL,
+       "key 'cause_rates.film' is -1; allowed: 0 to 1000000"},
+      {"supervision = {", "scatter = { closed_dge = 0.1; };\nsupervision = {", NULL,
+       "key 'scatter.closed_dge' is unknown; did you mean 'closed_deg'?"},
+  };
+  for (size_t i = 0; i < ARRAY_COUNT(slips); i++) slip_assert(folder.engine_path, folder.model, &slips[i], read_engine);
+}
+
 /* What is no slip: the same engine must come out. */
 static void harmless_spellings_are_taken(void **state) {
   (void)state;
@@ -318,6 +346,7 @@ int main(void) {
       cmocka_unit_test(every_required_key_is_missed),
       cmocka_unit_test(each_slip_in_an_engine_file_is_named),
       cmocka_unit_test(a_missing_group_is_one_fault),
+      cmocka_unit_test(what_is_usual_may_be_left_out),
       cmocka_unit_test(harmless_spellings_are_taken),
       cmocka_unit_test(a_file_that_is_no_text_is_refused),
       cmocka_unit_test(kinds_are_told_apart),
