@@ -31,6 +31,7 @@ struct field {
   struct field_unit x_unit;   // curves only
   const char *const *choices; // FIELD_CHOICE only: names, NULL after the last
   const char *text;           // what it is, where a usual value comes from
+  const double *absent;       // user's value where a file has no such key; NULL: it must have one
 };
 
 #define FIELD_PLAIN \
@@ -42,17 +43,19 @@ struct field {
 
 /* Rows for tables of struct field; `type` is the struct they point into. */
 #define FIELD_ROW_REAL(type, member, key, factor, min, max, text) \
-  { key, FIELD_REAL, offsetof(type, member), FIELD_SCALED(factor), min, max, FIELD_PLAIN, NULL, text }
+  { key, FIELD_REAL, offsetof(type, member), FIELD_SCALED(factor), min, max, FIELD_PLAIN, NULL, text, NULL }
+#define FIELD_ROW_REAL_OR(type, member, key, factor, min, max, absent, text) \
+  { key, FIELD_REAL, offsetof(type, member), FIELD_SCALED(factor), min, max, FIELD_PLAIN, NULL, text, absent }
 #define FIELD_ROW_CELSIUS(type, member, key, min, max, text) \
-  { key, FIELD_REAL, offsetof(type, member), FIELD_CELSIUS, min, max, FIELD_PLAIN, NULL, text }
+  { key, FIELD_REAL, offsetof(type, member), FIELD_CELSIUS, min, max, FIELD_PLAIN, NULL, text, NULL }
 #define FIELD_ROW_SWITCH(type, member, key, text) \
-  { key, FIELD_SWITCH, offsetof(type, member), FIELD_PLAIN, 0, 1, FIELD_PLAIN, NULL, text }
+  { key, FIELD_SWITCH, offsetof(type, member), FIELD_PLAIN, 0, 1, FIELD_PLAIN, NULL, text, NULL }
 #define FIELD_ROW_COUNT(type, member, key, min, max, text) \
-  { key, FIELD_COUNT, offsetof(type, member), FIELD_PLAIN, min, max, FIELD_PLAIN, NULL, text }
+  { key, FIELD_COUNT, offsetof(type, member), FIELD_PLAIN, min, max, FIELD_PLAIN, NULL, text, NULL }
 #define FIELD_ROW_CHOICE(type, member, key, names, text) \
-  { key, FIELD_CHOICE, offsetof(type, member), FIELD_PLAIN, 0, 0, FIELD_PLAIN, names, text }
+  { key, FIELD_CHOICE, offsetof(type, member), FIELD_PLAIN, 0, 0, FIELD_PLAIN, names, text, NULL }
 #define FIELD_ROW_CURVE(type, member, key, x_factor, y_factor, min, max, text) \
-  { key, FIELD_CURVE, offsetof(type, member), FIELD_SCALED(y_factor), min, max, FIELD_SCALED(x_factor), NULL, text }
+  { key, FIELD_CURVE, offsetof(type, member), FIELD_SCALED(y_factor), min, max, FIELD_SCALED(x_factor), NULL, text, NULL }
 
 /* A named group of rows: `name = { ... }` in an engine file. All rows point into the same struct. */
 struct field_group {

@@ -136,7 +136,7 @@ static const struct field friction_fields[] = {
     FIELD_ROW_REAL(struct friction_params, per_krpm2_pa, "per_krpm2_bar", BAR, 0, 0.5,
                    "friction mean pressure per 1000 rpm squared"),
     {"oil_factor_by_c", FIELD_CURVE, offsetof(struct friction_params, oil_factor), FIELD_PLAIN, 0.5, 10, FIELD_CELSIUS, NULL,
-     "friction relative to the warm engine's over oil temperature"},
+     "friction relative to the warm engine's over oil temperature", NULL},
 };
 // clang-format on
 
@@ -168,7 +168,7 @@ static const struct field mixture_fields[] = {
     FIELD_ROW_REAL(struct mixture_params, wall_share_ratio, "wall_share_ratio", 1.0, 0, 0.9,
                    "share of the injected fuel that wets the port wall first"),
     {"wall_time_s_by_c", FIELD_CURVE, offsetof(struct mixture_params, wall_time_s), FIELD_PLAIN, 0.02, 20, FIELD_CELSIUS, NULL,
-     "time the wall film takes to evaporate over coolant temperature"},
+     "time the wall film takes to evaporate over coolant temperature", NULL},
     FIELD_ROW_REAL(struct mixture_params, best_lambda_ratio, "best_lambda", 1.0, 0.8, 1,
                    "mixture for best torque; 0.85 to 0.9"),
     FIELD_ROW_REAL(struct mixture_params, torque_curvature, "torque_curvature", 1.0, 0, 20,
@@ -206,6 +206,9 @@ static const struct field bypass_fields[] = {
 };
 // clang-format on
 
+/* What a file without the key had before there was one. */
+static const double dead_band_absent_deg = 0.0;
+
 /* Present on an electronic throttle; without it an ideal position loop stands for the drive. */
 // clang-format off
 static const struct field drive_fields[] = {
@@ -225,6 +228,8 @@ static const struct field drive_fields[] = {
     FIELD_ROW_REAL(struct drive_params, film_stick_nm_m, "film_stick_nm_per_um", 1e6, 0, 0.1,
                    "sticking torque per micrometre of film while the edge lies in it"),
     FIELD_ROW_REAL(struct drive_params, integral_1_s, "integral_1_s", 1.0, 0, 200, "integral part of the position loop"),
+    FIELD_ROW_REAL_OR(struct drive_params, dead_band_rad, "dead_band_deg", DEG, 0, 1, &dead_band_absent_deg,
+                      "error either side of the command that the integral part leaves alone; 0 where a file does not say"),
     FIELD_ROW_REAL(struct drive_params, awake_s, "awake_s", 1.0, 0.1, 600, "time after key-off until the drive sleeps"),
 };
 // clang-format on

@@ -201,6 +201,10 @@ static void absent_key(const struct config_setting_t *group, const char *key, si
 bool config_field_required(struct config *config, const struct config_setting_t *group, const struct field *field, void *base) {
   const struct config_setting_t *node = config_member(group, field->key);
   if (node) return config_field_read(config, node, field, base);
+  if (field->absent) {
+    field_set_real(field, base, field_to_si(field, *field->absent));
+    return true;
+  }
   char path[CONFIG_KEY_SIZE];
   absent_key(group, field->key, sizeof path, path);
   if (field->kind == FIELD_REAL || field->kind == FIELD_SWITCH) field_set_real(field, base, (double)NAN);

@@ -12,7 +12,7 @@
 /* Reads one value into the struct at base. False if it was faulty. */
 bool config_field_read(struct config *config, const struct config_setting_t *node, const struct field *field, void *base);
 
-/* The value of field->key in this group. Required: a fault if it is absent. Optional: absent is good and
+/* The value of field->key in this group. Required: a fault if it is absent, unless the row says what then stands. Optional: absent is good and
  * leaves what is in the struct. */
 bool config_field_required(struct config *config, const struct config_setting_t *group, const struct field *field, void *base);
 bool config_field_optional(struct config *config, const struct config_setting_t *group, const struct field *field, void *base);
