@@ -1,5 +1,6 @@
 /* Whatever breaks, the run goes on: every fault of car/conditions.c, on every engine of models/, at five severities over its range, at
- * once and creeping in, with the engine running, with the key just on and with the key just off. The default solver must finish.
+ * once and creeping in, with the engine running, with the key just on and with the key just off; and two at a time, drawn by lot, a hand
+ * on the throttle blade among them. The default solver must finish.
  *
  *   seconds  0          idles warm, or stands with the key turned on
  *            1          the fault: at once, or over 5 s; "key off": the key goes off as well, the throttle drive stays awake
@@ -19,7 +20,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SEVERITIES = 5, MODELS_MOST = 16, SHARE = 10, SEED = 1 };
+enum { SEVERITIES = 5, PAIRS = 300, MODELS_MOST = 16, SHARE = 10, SEED = 1, PAIR_SEED = 2 }; // PAIRS: an engine
 #define FAULT_S    1.0
 #define RAMP_S     5.0
 #define ACT_S      7.0
@@ -113,8 +114,10 @@ static void run_if_drawn(struct storm *storm, const struct bench *bench, enum li
   storm->run++;
   if (run(bench, life, fault, &error) == STATUS_OK) return;
   storm->failed++;
-  printf("%s, %s, %s = %g %s: %s\n", bench->engine.name, life_names[life], condition_rows[fault->sets[0].condition].field.key,
-         value, fault->ramp_s > 0.0 ? "ramped" : "at once", error.text);
+  const char *second = fault->set_count > 1 ? condition_rows[fault->sets[1].condition].field.key : "nothing else";
+  printf("%s, %s, %s = %g with %s, %s: %s\n", bench->engine.name, life_names[life],
+         condition_rows[fault->sets[0].condition].field.key, value, second, fault->ramp_s > 0.0 ? "ramped" : "at once",
+         error.text);
 }
 
 static void run_fault(struct storm *storm, const struct bench *bench, const struct field *field) {
@@ -129,6 +132,35 @@ static void run_fault(struct storm *storm, const struct bench *bench, const stru
   }
 }
 
+/* A condition that may be drawn: a fault, or the hand. */
+static bool is_drawable(const struct condition_row *row) {
+  return row->kind == CONDITION_FAULT || strcmp(row->field.key, "hand_nm") == 0;
+}
+
+static double draw(uint64_t *drawn) { return random_uniform(PAIR_SEED, RANDOM_STREAM_CASE, (*drawn)++); }
+
+/* Two faults with values drawn evenly from their ranges, at once or both creeping in. */
+static void run_pair(struct storm *storm, const struct bench *bench, uint64_t index) {
+  uint64_t drawn = 1000 * index;
+  struct scenario_step step = {.at_s = FAULT_S, .key = -1};
+  step.ramp_s = draw(&drawn) < 0.5 ? RAMP_S : 0.0;
+  const enum life life = (enum life)(draw(&drawn) * LIFE_COUNT);
+  double first = 0.0;
+  while (step.set_count < 2) {
+    const size_t place = (size_t)(draw(&drawn) * (double)condition_count);
+    const struct field *field = &condition_rows[place].field;
+    if (!is_drawable(&condition_rows[place])) continue;
+    double value = field->min + (field->max - field->min) * draw(&drawn);
+    if (field->kind == FIELD_SWITCH) {
+      value = 1.0;
+      step.ramp_s = 0.0; // a switch cannot creep in
+    }
+    if (step.set_count == 0) first = value;
+    step.sets[step.set_count++] = (struct scenario_set){place, field_to_si(field, value)};
+  }
+  run_if_drawn(storm, bench, life, &step, first);
+}
+
 static void run_storm(struct storm *storm) {
   char models[MODELS_MOST][FAULT_MODEL_SIZE];
   const size_t model_count = fault_models(models, MODELS_MOST);
@@ -137,6 +169,7 @@ static void run_storm(struct storm *storm) {
     bench_init(&bench, models[model]);
     for (size_t i = 0; i < condition_count; i++)
       if (condition_rows[i].kind == CONDITION_FAULT) run_fault(storm, &bench, &condition_rows[i].field);
+    for (uint64_t i = 0; i < PAIRS; i++) run_pair(storm, &bench, model * PAIRS + i);
     bench_end(&bench);
   }
   printf("%zu of %zu cases run, %zu failed\n", storm->run, storm->number, storm->failed);
