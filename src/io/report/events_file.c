@@ -1,5 +1,4 @@
-/* libcsv and its reader (io/format/csv_read.c) keep numbers only; these lines are half words, so they are parted
- * here. Ours have no line ends within quotes. */
+/* Lines are read one by one, as they come, and parted here: half words, half numbers. Ours have no line ends within quotes. */
 #include "io/report/events_file.h"
 
 #include "control/computer.h"
