@@ -1,4 +1,4 @@
-/* io/estimate_readings: readings from a file and from the command line. Truth: the contract in estimate_readings.h; standard
+/* analysis/estimate_readings and io/readings_file: readings from a file and from the command line. Truth: the contract in estimate_readings.h; standard
  * deviations and unit conversions by hand. */
 #include "support/check.h"
 
