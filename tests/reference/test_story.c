@@ -286,10 +286,10 @@ static double wide_open_air_kg_s(const struct scene *idling, double film_m) {
   struct bore_table table;
   const struct bore_film film = {film_m, 0.0};
   bore_table_init(&table, &params.throttle.bore, &params.throttle.film_shape, &film);
-  struct wide_open w = {&params, idling->sim->inputs};
+  struct wide_open w = {&params, idling->sim->vehicle.inputs};
   w.inputs.bore = &table;
   w.inputs.mode.blade = BLADE_HELD;
-  struct plant_state state = idling->sim->state;
+  struct plant_state state = idling->sim->vehicle.state;
   state.blade_rad = 0.5 * UNITS_PI;
   state.blade_rate_rad_s = 0.0;
   state.crank_speed_rad_s = 2500.0 * UNITS_RAD_S_PER_RPM;

@@ -55,11 +55,21 @@ static void fill_codes(struct grid *grid) {
   }
 }
 
-static const char *const parameters_columns[] = {"group", "key", "kind", "min", "max", "text"};
+static const char *const parameters_columns[] = {"group", "key", "kind", "min", "max", "default", "text"};
 static const char *const field_kind_names[] = {
     [FIELD_REAL] = "number",   [FIELD_SWITCH] = "switch", [FIELD_COUNT] = "count",
     [FIELD_CHOICE] = "choice", [FIELD_CURVE] = "curve",
 };
+
+/* What a key left out of the file stands for. */
+static void add_default(struct grid *grid, const struct field *field) {
+  if (!field->has_default || field->kind == FIELD_CURVE)
+    grid_nothing(grid);
+  else if (field->kind == FIELD_CHOICE)
+    grid_text(grid, field->choices[(int)field->initial]);
+  else
+    grid_number(grid, field->initial);
+}
 
 static void add_group(struct grid *grid, const struct field_group *group) {
   for (size_t i = 0; i < group->count; i++) {
@@ -80,6 +90,7 @@ static void add_group(struct grid *grid, const struct field_group *group) {
       grid_number(grid, field->min);
       grid_number(grid, field->max);
     }
+    add_default(grid, field);
     grid_text(grid, text);
   }
 }

@@ -222,7 +222,8 @@ static enum status run_once(const struct sweep *sweep, const struct engine *engi
   recording_init(&recording);
   enum status status = simulation_create(engine, scenario, &solver_fast, &options, &sim, error);
   if (status == STATUS_OK) {
-    if (sweep->learned_given || query->learning == SETTLE_STALE) sim->computer.memory.learned_ratio = query->learned_ratio;
+    if (sweep->learned_given || query->learning == SETTLE_STALE)
+      sim->vehicle.computer.memory.learned_ratio = query->learned_ratio;
     status = simulation_run(sim, &recording, NULL, NULL, error);
   }
   if (status == STATUS_OK) sweep_metrics_find(&recording, scenario, values);
