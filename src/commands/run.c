@@ -1,4 +1,5 @@
 /* `bladegap run SCENARIO ...`: simulate, write, draw, explain; several beside each other. */
+#include "analysis/settle/launch.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
 #include "commands/solver_list.h"
@@ -123,7 +124,7 @@ static enum status simulate(struct job *job, struct error *error) {
   const struct solver_options options = solver_options_default();
   const struct solver_vtable *solver = solver_list_rows[options_choice(job->line, "solver", 0)];
   const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
-  enum status status = simulation_create(&job->engine, &job->scenario, solver, &options, &job->sim, error);
+  enum status status = launch_scenario(&job->engine, &job->scenario, solver, &options, &job->sim, error);
   if (status != STATUS_OK) return status;
   simulation_ask_scans(job->sim, job->streams, job->stream_count);
   return simulation_run(job->sim, &job->recording, progress ? show_progress : NULL, NULL, error);

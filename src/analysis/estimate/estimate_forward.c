@@ -59,10 +59,12 @@ enum status estimate_forward_create(const struct engine *engine, struct estimate
   enum status status = settle_create(engine, &f->settle, error);
   if (status == STATUS_OK)
     status = simulation_create_resting(settle_rest(f->settle), &f->nothing_happens, &solver_fast, &options, &f->run, error);
-  if (status == STATUS_OK)
+  if (status == STATUS_OK) {
+    f->run->settling = true; // no cycle scatter, nothing noted
     *result = f;
-  else
+  } else {
     estimate_forward_destroy(f);
+  }
   return status;
 }
 
