@@ -37,6 +37,31 @@ static int idle(bladegap_engine *engine) {
   return bladegap_engine_set(engine, "film_um", 0.0, error, sizeof error);
 }
 
+/* ---- A film that grows to 100 um within two minutes while it runs ---- */
+
+static int grow(const bladegap_engine *engine) {
+  bladegap_run *run = bladegap_run_create(engine, "settled", 1, error, sizeof error);
+  int bad = !run || bladegap_run_set(run, "film_um", 100.0, 120.0, error, sizeof error);
+  for (int i = 0; !bad && i < 4; i++) {
+    double film_um, speed_rpm;
+    bad = bladegap_run_step(run, 40 * BLADEGAP_TICKS_PER_S, error, sizeof error) ||
+          bladegap_run_value(run, "film_um", &film_um, error, sizeof error) ||
+          bladegap_run_value(run, "speed_rpm", &speed_rpm, error, sizeof error);
+    if (!bad) printf("at %3.0f s: film %3.0f um, %.0f rpm\n", bladegap_run_time_s(run), film_um, speed_rpm);
+  }
+  bladegap_table *events = bad ? NULL : bladegap_run_table(run, "events", error, sizeof error);
+  for (size_t row = 0; row < bladegap_table_row_count(events); row++) {
+    double time_s = 0.0;
+    const char *event = "";
+    bad = bad || bladegap_table_number(events, row, "time_s", &time_s, error, sizeof error) ||
+          bladegap_table_text(events, row, "text", &event, error, sizeof error);
+    if (!bad) printf("  %5.1f s  %s\n", time_s, event);
+  }
+  bladegap_table_destroy(events);
+  bladegap_run_destroy(run);
+  return bad;
+}
+
 /* ---- From what was read on a car back to the film ---- */
 
 static int print_causes(const bladegap_estimate *estimate) {
@@ -79,7 +104,7 @@ int main(void) {
   bladegap_engine *engine = bladegap_engine_shipped("four-16", error, sizeof error);
   if (!engine) return failed();
   printf("bladegap %s: %s\n", bladegap_version(), bladegap_engine_title(engine));
-  const int bad = idle(engine) || estimate_film(engine);
+  const int bad = idle(engine) || grow(engine) || estimate_film(engine);
   bladegap_engine_destroy(engine);
   return bad ? failed() : 0;
 }

@@ -32,6 +32,11 @@ engine_set = declare("engine_set", ctypes.c_int, handle, text, number)
 engine_get = declare("engine_get", ctypes.c_int, handle, text, ctypes.POINTER(number))
 settle = declare("settle", handle, handle)
 point_value = declare("point_value", ctypes.c_int, handle, text, ctypes.POINTER(number))
+run_create = declare("run_create", handle, handle, text, ctypes.c_uint64)
+run_set = declare("run_set", ctypes.c_int, handle, text, number, number)
+run_step = declare("run_step", ctypes.c_int, handle, size)
+run_value = declare("run_value", ctypes.c_int, handle, text, ctypes.POINTER(number))
+run_table = declare("run_table", handle, handle, text)
 estimate_create = declare("estimate_create", handle, handle)
 estimate_add = declare("estimate_add", ctypes.c_int, handle, text, text, number, number)
 estimate_add_text = declare("estimate_add_text", ctypes.c_int, handle, text, text, size)
@@ -43,7 +48,9 @@ table_number = declare("table_number", ctypes.c_int, handle, size, text, ctypes.
 for name in ("version", "engine_title", "point_outcome"):
     getattr(lib, "bladegap_" + name).restype = text
 lib.bladegap_engine_title.argtypes = lib.bladegap_point_outcome.argtypes = [handle]
-for kind in ("engine", "point", "estimate", "table"):
+lib.bladegap_run_time_s.restype, lib.bladegap_run_time_s.argtypes = number, [handle]
+lib.bladegap_table_row_count.restype, lib.bladegap_table_row_count.argtypes = size, [handle]
+for kind in ("engine", "point", "run", "estimate", "table"):
     getattr(lib, f"bladegap_{kind}_destroy").argtypes = [handle]
 
 
@@ -68,6 +75,21 @@ def idle(engine):
         )
         lib.bladegap_point_destroy(point)
     engine_set(engine, "film_um", 0)
+
+
+def grow(engine):
+    run = run_create(engine, "settled", 1)
+    run_set(run, "film_um", 100, 120)
+    for _ in range(4):
+        run_step(run, 40 * 100)
+        film_um, speed_rpm = (value_of(run_value, run, channel) for channel in ("film_um", "speed_rpm"))
+        print(f"at {lib.bladegap_run_time_s(run):3.0f} s: film {film_um:3.0f} um, {speed_rpm:.0f} rpm")
+    events = run_table(run, "events")
+    for row in range(lib.bladegap_table_row_count(events)):
+        event = value_of(table_text, events, row, "text", kind=text).decode()
+        print(f"  {value_of(table_number, events, row, 'time_s'):5.1f} s  {event}")
+    lib.bladegap_table_destroy(events)
+    lib.bladegap_run_destroy(run)
 
 
 def estimate_film(engine):
@@ -96,5 +118,6 @@ learned_pct,idle,36
 engine = engine_shipped("four-16")
 print(f"bladegap {lib.bladegap_version().decode()}: {lib.bladegap_engine_title(engine).decode()}")
 idle(engine)
+grow(engine)
 estimate_film(engine)
 lib.bladegap_engine_destroy(engine)

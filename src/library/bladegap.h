@@ -31,6 +31,7 @@
 #define BLADEGAP_H
 
 #include <stddef.h>
+#include <stdint.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -218,6 +219,61 @@ BLADEGAP_API int bladegap_estimate_value(const bladegap_estimate *estimate, cons
  *   cautions      text: for whoever goes to the car */
 BLADEGAP_API bladegap_table *bladegap_estimate_table(const bladegap_estimate *estimate, const char *kind, char *error,
                                                      size_t error_size);
+
+/* ---- Runs: the engine in time, and acting on it ---- */
+
+typedef struct bladegap_run bladegap_run;
+
+enum { BLADEGAP_TICKS_PER_S = 100 }; // steps a second: the engine computer decides every 10 ms
+
+/* Begins a run under what is set of the engine. start:
+ *   settled   in its settled point, which is found at once (0.3 ms)
+ *   idling    left to idle until it stands still (15 ms)
+ *   key_off   standing, key off
+ * seed: of the scatter from cycle to cycle; the same calls with the same seed give the same bytes. BLADEGAP_BAD_CONFIG if the
+ * engine does not keep running where it should begin to. */
+BLADEGAP_API bladegap_run *bladegap_run_create(const bladegap_engine *engine, const char *start, uint64_t seed, char *error,
+                                               size_t error_size);
+BLADEGAP_API void bladegap_run_destroy(bladegap_run *run);
+
+/* Goes on by so many steps of 10 ms, up to a day in all. BLADEGAP_INTERNAL, with state and time, if the equations cannot be
+ * integrated further. */
+BLADEGAP_API int bladegap_run_step(bladegap_run *run, size_t ticks, char *error, size_t error_size);
+
+/* Seconds since it began; NaN for NULL. */
+BLADEGAP_API double bladegap_run_time_s(const bladegap_run *run);
+
+/* Value of a channel now; NaN where the engine has it not. Looking at it, the computer has had its turn at this moment: what is
+ * played afterwards acts at the next. */
+BLADEGAP_API int bladegap_run_value(bladegap_run *run, const char *channel, double *value, char *error, size_t error_size);
+
+/* All of them, in the order of bladegap_list("channels"); count: how many those are. */
+BLADEGAP_API int bladegap_run_values(bladegap_run *run, double *values, size_t count, char *error, size_t error_size);
+
+/* What belongs to the run, by kind:
+ *   events   time_s, kind, code, value, text      all so far: codes, stalls, starts, keys, limits, notes
+ *   codes    code, state, lamp, definition        what a scan tool finds in the computer now; lamp: 1 if it lights the lamp */
+BLADEGAP_API bladegap_table *bladegap_run_table(const bladegap_run *run, const char *kind, char *error, size_t error_size);
+
+/* These act at the next step. A condition is set at once (ramp_s 0) or goes there evenly in ramp_s seconds; what is set afterwards of
+ * the same condition ends a ramp. key: off, on, start. action: clear_codes, reset_learned, lose_closed_stop. A note stands among
+ * the events. */
+BLADEGAP_API int bladegap_run_set(bladegap_run *run, const char *condition, double value, double ramp_s, char *error,
+                                  size_t error_size);
+BLADEGAP_API int bladegap_run_key(bladegap_run *run, const char *key, char *error, size_t error_size);
+BLADEGAP_API int bladegap_run_act(bladegap_run *run, const char *action, char *error, size_t error_size);
+BLADEGAP_API int bladegap_run_note(bladegap_run *run, const char *note, char *error, size_t error_size);
+
+/* Puts the parameters of another engine in while it runs, or of the same after bladegap_engine_set(); conditions stay those of the
+ * run. Both must be of one kind: banks, throttle, metering. */
+BLADEGAP_API int bladegap_run_change_engine(bladegap_run *run, const bladegap_engine *engine, char *error, size_t error_size);
+
+/* Saves all that moves into memory of the caller, of bladegap_run_save_size() bytes (0 for NULL; some 60 kB), and goes back to it, in
+ * the same run or in another of an engine with the same parameters; it then goes on bit for bit, if it has the same seed. For this
+ * process only. Events later than the moment that it goes back to are forgotten. */
+BLADEGAP_API size_t bladegap_run_save_size(const bladegap_run *run);
+BLADEGAP_API int bladegap_run_save(const bladegap_run *run, void *memory, size_t size, char *error, size_t error_size);
+BLADEGAP_API int bladegap_run_restore(bladegap_run *run, const void *memory, size_t size, char *error, size_t error_size);
 
 #ifdef __cplusplus
 }
