@@ -7,7 +7,13 @@
 
 #include <stdint.h>
 
-enum { SCENARIO_TEXT_SIZE = 200, SCENARIO_TIME_MOST_S = 86400, SCENARIO_PATH_SIZE = 1024, SCENARIO_SET_MAX = 8 };
+enum {
+  SCENARIO_TEXT_SIZE = 200,
+  SCENARIO_TIME_MOST_S = 86400,
+  SCENARIO_PATH_SIZE = 1024,
+  SCENARIO_SET_MAX = 8,
+  SCENARIO_SOLVER_SIZE = 16
+};
 
 enum scenario_action {
   SCENARIO_ACTION_NONE,
@@ -49,8 +55,9 @@ struct scenario {
   double duration_s;
   double record_s; // spacing of the rows written
   uint64_t seed;
-  bool running;        // starts idling warm (true) or standing with the key off
-  bool settled;        // running: from its settled point and not by waiting
+  char solver[SCENARIO_SOLVER_SIZE]; // a record's: what it was run with; empty: left open
+  bool running;                      // starts idling warm (true) or standing with the key off
+  bool settled;                      // running: from its settled point and not by waiting
   bool film_on_demand; // a film that is changed live: its gap table integrated only where it is looked at (film_bore.h)
   struct conditions initial;
   size_t step_count;

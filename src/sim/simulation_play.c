@@ -1,6 +1,7 @@
 /* Acting on a simulation: what is played waits for the next tick and then has its turn with the timeline. */
 #include "sim/simulation.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -65,6 +66,7 @@ enum status simulation_keep(struct simulation *sim, struct scenario *record, str
   memcpy(record->engine_path, scenario->engine_path, sizeof record->engine_path);
   record->record_s = scenario->record_s;
   record->seed = scenario->seed;
+  snprintf(record->solver, sizeof record->solver, "%s", sim->solver->vtable->name);
   record->running = scenario->running || sim->resting;
   record->settled = sim->resting;
   record->film_on_demand = sim->vehicle.film_bore.on_demand;

@@ -232,6 +232,8 @@ static void save_case(const char *model, const struct solver_vtable *solver, boo
   create(&first);
   create(&second);
   up_to(&first, 5.0);
+  double values[CHANNEL_COUNT];
+  if (!settled) must(simulation_sample(first.sim, values, &error), &error); // between the computer's turn and the solver's
   set(&first, "drag_nm", 2.0, 30.0);
   set(&first, "edge_film_um", 1.5, 0.0);
   const size_t size = simulation_save_size(first.sim);
@@ -243,7 +245,8 @@ static void save_case(const char *model, const struct solver_vtable *solver, boo
   struct recording again = tail(&first, 65.0);
   run_until(&second, 7.0);
   must(simulation_restore(second.sim, memory + 1, size, &error), &error);
-  scene_end(&first); // what was saved points nowhere into it
+  memset(&first.sim->vehicle, 0xff, sizeof first.sim->vehicle); // what was saved points nowhere into it
+  scene_end(&first);
   memset(memory, 0xff, size + 1);
   free(memory);
   struct recording elsewhere = tail(&second, 65.0);
