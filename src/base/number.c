@@ -2,6 +2,7 @@
 
 #include <locale.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,4 +14,18 @@ bool number_read(const char *word, double *value) {
   *value = strtod_l(word, &end, plain);
   freelocale(plain);
   return end != word && *end == '\0' && isfinite(*value);
+}
+
+size_t number_write(double value, int digits, char *text, size_t size) {
+  snprintf(text, size, "%.*g", digits, value);
+  size_t kept = 0;
+  for (const char *at = text; *at; at++) { // whatever the locale has for the point, of one byte or several
+    const bool plain = strchr("+-0123456789e", *at) != NULL;
+    if (plain)
+      text[kept++] = *at;
+    else if (kept == 0 || text[kept - 1] != '.')
+      text[kept++] = '.';
+  }
+  text[kept] = '\0';
+  return kept;
 }

@@ -275,6 +275,19 @@ BLADEGAP_API size_t bladegap_run_save_size(const bladegap_run *run);
 BLADEGAP_API int bladegap_run_save(const bladegap_run *run, void *memory, size_t size, char *error, size_t error_size);
 BLADEGAP_API int bladegap_run_restore(bladegap_run *run, const void *memory, size_t size, char *error, size_t error_size);
 
+/* What was done so far as text, the same that `bladegap run` takes and writes: initial conditions, then an action a line. It is ended by
+ * a null. needed: bytes that it takes, with the null; NULL if not wanted. record NULL: nothing is written, needed only. An error if a
+ * record cannot say it: parameters or learned_pct were set, the engine was changed while it ran, or it goes on from what another
+ * run had saved. */
+BLADEGAP_API int bladegap_run_record(const bladegap_run *run, char *record, size_t size, size_t *needed, char *error,
+                                     size_t error_size);
+
+/* Begins a run in which all of a record's actions will be played again, at their times; size bytes. source: what to call it in
+ * messages, which give its lines. end_s: when the record ended, NULL if not wanted. Stepping to there gives the same bytes as
+ * the run that was recorded; more may be played on the way, and it can go on from there. */
+BLADEGAP_API bladegap_run *bladegap_run_replay(const char *source, const char *record, size_t size, double *end_s, char *error,
+                                               size_t error_size);
+
 #ifdef __cplusplus
 }
 #endif

@@ -13,13 +13,18 @@
 /* ---- Beginning ---- */
 
 /* The settled point with what was set of the learned offset, which a scenario does not know. */
-static enum status begin_stale(bladegap_run *run, const struct settle_query *query, const struct solver_options *options,
+static enum status begin_stale(bladegap_run *run, double learned_ratio, const struct solver_options *options,
                                struct error *error) {
   struct settle *settle;
   enum status status = settle_create(run->engine, &settle, error);
   if (status != STATUS_OK) return status;
+  struct settle_query query;
+  settle_query_init(&query);
+  query.conditions = run->scenario.initial;
+  query.learning = SETTLE_STALE;
+  query.learned_ratio = learned_ratio;
   struct settle_point point;
-  settle_solve(settle, query, &point);
+  settle_solve(settle, &query, &point);
   if (launch_runs_on(point.outcome))
     status = simulation_create_resting(settle_rest(settle), &run->scenario, &solver_fast, options, &run->sim, error);
   else
@@ -33,26 +38,32 @@ static enum status note_event(const struct recording_event *event, void *user, s
   return recording_add_event(user, event, error);
 }
 
+enum status bladegap_run_begin(bladegap_run *run, double learned_ratio, struct error *error) {
+  const struct solver_options options = solver_options_default();
+  const bool stale = !isnan(learned_ratio);
+  enum status status = stale && run->scenario.settled
+                           ? begin_stale(run, learned_ratio, &options, error)
+                           : launch_scenario(run->engine, &run->scenario, &solver_fast, &options, &run->sim, error);
+  if (status != STATUS_OK) return status;
+  if (stale) {
+    run->sim->vehicle.computer.memory.learned_ratio = learned_ratio;
+    run->unrecorded = "it began with a learned offset of its own (learned_pct)";
+  }
+  simulation_watch(run->sim, note_event, &run->events);
+  return simulation_keep(run->sim, &run->record, error);
+}
+
 static enum status begin(bladegap_run *run, const bladegap_engine *engine, enum scenario_start start, uint64_t seed,
                          struct error *error) {
-  const struct solver_options options = solver_options_default();
-  const bool stale = engine->query.learning == SETTLE_STALE;
   if (engine->query.engine_off) return error_set(error, STATUS_USAGE, "engine_off is of settled points: begin with \"key_off\"");
-  run->engine = calloc(1, sizeof *run->engine);
-  if (!run->engine) return error_set(error, STATUS_NO_MEMORY, "out of memory for a run");
   *run->engine = engine->engine;
   scenario_set_start(&run->scenario, start);
   run->scenario.initial = engine->query.conditions;
   run->scenario.seed = seed;
   run->scenario.film_on_demand = true; // somebody may turn it about
   snprintf(run->scenario.name, sizeof run->scenario.name, "the run");
-  const enum status status = stale && start == SCENARIO_START_SETTLED
-                                 ? begin_stale(run, &engine->query, &options, error)
-                                 : launch_scenario(run->engine, &run->scenario, &solver_fast, &options, &run->sim, error);
-  if (status != STATUS_OK) return status;
-  if (stale) run->sim->vehicle.computer.memory.learned_ratio = engine->query.learned_ratio;
-  simulation_watch(run->sim, note_event, &run->events);
-  return STATUS_OK;
+  const bool stale = engine->query.learning == SETTLE_STALE;
+  return bladegap_run_begin(run, stale ? engine->query.learned_ratio : (double)NAN, error);
 }
 
 /* Which start a name means, -1 and a text for none. */
@@ -67,19 +78,30 @@ static int find_start(const char *start, struct edge edge) {
   return found;
 }
 
+bladegap_run *bladegap_run_allocate(struct edge edge) {
+  bladegap_run *run = calloc(1, sizeof *run);
+  struct engine *engine = calloc(1, sizeof *engine);
+  if (!run || !engine) {
+    edge_fail(edge, STATUS_NO_MEMORY, "out of memory for a run");
+    free(run);
+    free(engine);
+    return NULL;
+  }
+  run->engine = engine;
+  scenario_init(&run->scenario);
+  scenario_init(&run->record);
+  recording_init(&run->events);
+  return run;
+}
+
 bladegap_run *bladegap_run_create(const bladegap_engine *engine, const char *start, uint64_t seed, char *error,
                                   size_t error_size) {
   const struct edge edge = edge_begin(error, error_size);
   if (bladegap_engine_ready(engine, edge) != BLADEGAP_OK) return NULL;
   const int found = find_start(start, edge);
   if (found < 0) return NULL;
-  bladegap_run *run = calloc(1, sizeof *run);
-  if (!run) {
-    edge_fail(edge, STATUS_NO_MEMORY, "out of memory for a run");
-    return NULL;
-  }
-  scenario_init(&run->scenario);
-  recording_init(&run->events);
+  bladegap_run *run = bladegap_run_allocate(edge);
+  if (!run) return NULL;
   struct error what;
   error_clear(&what);
   if (begin(run, engine, (enum scenario_start)found, seed, &what) == STATUS_OK) return run;
@@ -93,6 +115,7 @@ void bladegap_run_destroy(bladegap_run *run) {
   simulation_destroy(run->sim);
   recording_destroy(&run->events);
   scenario_destroy(&run->scenario);
+  scenario_destroy(&run->record);
   free(run->engine);
   free(run);
 }

@@ -80,31 +80,51 @@ int bladegap_run_change_engine(bladegap_run *run, const bladegap_engine *engine,
   error_clear(&what);
   const enum status status = simulation_change_engine(run->sim, other, &what);
   struct engine *unused = status == STATUS_OK ? run->engine : other;
-  if (status == STATUS_OK) run->engine = other;
+  if (status == STATUS_OK) {
+    run->engine = other;
+    run->unrecorded = "its engine was changed while it ran";
+  }
   free(unused);
   return status == STATUS_OK ? BLADEGAP_OK : edge_tell(edge, &what);
 }
 
 /* ---- Saving ---- */
 
-size_t bladegap_run_save_size(const bladegap_run *run) { return run ? simulation_save_size(run->sim) : 0; }
+/* What stands before the block of the simulation: whose record it belongs to. */
+struct head {
+  uint64_t record, check; // check: the same turned over, so that a head that is not whole is noticed
+};
+
+size_t bladegap_run_save_size(const bladegap_run *run) { return run ? sizeof(struct head) + simulation_save_size(run->sim) : 0; }
 
 int bladegap_run_save(const bladegap_run *run, void *memory, size_t size, char *error, size_t error_size) {
   const struct edge edge = edge_begin(error, error_size);
   const int code = bladegap_run_ready(run, edge);
   if (code != BLADEGAP_OK) return code;
+  const size_t wanted = bladegap_run_save_size(run);
+  if (!memory || size < wanted)
+    return edge_fail(edge, STATUS_USAGE, "there are %zu bytes to save the run in; it needs %zu", memory ? size : 0, wanted);
+  const uint64_t record = bladegap_run_digest(run);
+  const struct head head = {record, ~record};
+  memcpy(memory, &head, sizeof head);
   struct error what;
   error_clear(&what);
-  return simulation_save(run->sim, memory, size, &what) == STATUS_OK ? BLADEGAP_OK : edge_tell(edge, &what);
+  const enum status status = simulation_save(run->sim, (char *)memory + sizeof head, size - sizeof head, &what);
+  return status == STATUS_OK ? BLADEGAP_OK : edge_tell(edge, &what);
 }
 
 int bladegap_run_restore(bladegap_run *run, const void *memory, size_t size, char *error, size_t error_size) {
   const struct edge edge = edge_begin(error, error_size);
   const int code = bladegap_run_ready(run, edge);
   if (code != BLADEGAP_OK) return code;
+  struct head head = {0};
+  if (memory && size >= sizeof head) memcpy(&head, memory, sizeof head);
+  if (head.check != ~head.record) return edge_fail(edge, STATUS_USAGE, "this memory holds no run that was saved whole");
   struct error what;
   error_clear(&what);
-  if (simulation_restore(run->sim, memory, size, &what) != STATUS_OK) return edge_tell(edge, &what);
+  if (simulation_restore(run->sim, (const char *)memory + sizeof head, size - sizeof head, &what) != STATUS_OK)
+    return edge_tell(edge, &what);
+  if (head.record != bladegap_run_digest(run)) run->unrecorded = "it goes on from what another run had saved";
   struct recording *events = &run->events; // what has not happened yet is forgotten; that of this moment has if it was looked at
   const double yet_s = simulation_acts_s(run->sim) - HAIR_S;
   while (events->event_count > 0 && events->events[events->event_count - 1].time_s > yet_s) events->event_count--;

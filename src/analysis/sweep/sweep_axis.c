@@ -1,10 +1,13 @@
 #include "analysis/sweep/sweep_axis.h"
 
+#include "base/number.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+enum { NUMBER_SIZE = 64 };
 #define COUNT_SLACK 1e-6 // of a step: 0:1:0.1 has eleven values, although 0.1 is none of the doubles
 #define SAME        1e-9 // of the value: what decimals may round off
 
@@ -16,11 +19,15 @@ void sweep_axis_destroy(struct sweep_axis *axis) {
 
 /* A number that ends at one of `ends`; *at moves behind that sign. */
 static bool read_number(const char **at, const char *ends, double *value, char *end_sign) {
-  char *end;
-  *value = strtod(*at, &end);
-  if (end == *at || !isfinite(*value) || (*end && !strchr(ends, *end))) return false;
-  *end_sign = *end;
-  *at = *end ? end + 1 : end;
+  char word[NUMBER_SIZE];
+  const char *begin = *at + strspn(*at, " ");
+  const size_t length = strcspn(begin, ends);
+  if (length >= sizeof word) return false;
+  memcpy(word, begin, length);
+  word[length] = '\0';
+  if (!number_read(word, value)) return false;
+  *end_sign = begin[length];
+  *at = begin + length + (*end_sign ? 1 : 0);
   return true;
 }
 

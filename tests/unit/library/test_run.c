@@ -236,6 +236,85 @@ static void an_engine_is_changed_while_it_runs(void **state) {
   bladegap_run_destroy(run);
 }
 
+/* Step by step to the end of a record. */
+static void to_the_end(bladegap_run *run, double end_s) {
+  while (bladegap_run_time_s(run) < end_s - 0.005) step(run, 1);
+}
+
+static char *record_of(const bladegap_run *run, size_t *size) {
+  assert_good(bladegap_run_record(run, NULL, 0, size, TEXT));
+  char *record = malloc(*size);
+  assert_non_null(record);
+  assert_good(bladegap_run_record(run, record, *size, NULL, TEXT));
+  assert_int_equal(strlen(record) + 1, *size);
+  return record;
+}
+
+static void a_record_gives_the_same_bytes(void **state) {
+  (void)state;
+  static const char *const names[] = {"four-16", "four-18-cable", "six-30", "three-10"};
+  static const char *const starts[] = {"settled", "idling"};
+  for (size_t i = 0; i < 4; i++)
+    for (size_t k = 0; k < 2; k++) {
+      bladegap_engine *engine = bladegap_engine_shipped(names[i], TEXT);
+      assert_good(bladegap_engine_set(engine, "altitude_m", 333.3, TEXT));
+      bladegap_run *run = bladegap_run_create(engine, starts[k], 12345678901234567u, TEXT), *again;
+      assert_non_null(run);
+      bladegap_engine_destroy(engine);
+      act(run);
+      double expected[CHANNEL_COUNT], end_s;
+      size_t size;
+      char *record = record_of(run, &size);
+      values_of(run, expected);
+      again = bladegap_run_replay("record", record, size - 1, &end_s, TEXT);
+      if (!again) fail_msg("%s", text);
+      check_close(end_s, 15.0, 1e-9);
+      to_the_end(again, end_s);
+      assert_same(names[i], again, expected);
+      size_t size_again;
+      char *record_again = record_of(again, &size_again); // and its record is the same text
+      assert_string_equal(record_again, record);
+      free(record);
+      free(record_again);
+      bladegap_run_destroy(run);
+      bladegap_run_destroy(again);
+    }
+}
+
+/* A step back in the same run is no part of its record; what another run has saved is no part of any. */
+static void a_record_knows_what_was_undone(void **state) {
+  (void)state;
+  bladegap_run *run = run_of("four-16", "settled", 1), *other = run_of("four-16", "settled", 1), *again;
+  assert_good(bladegap_run_set(run, "film_um", 30.0, 0.0, TEXT));
+  step(run, 100);
+  const size_t size = bladegap_run_save_size(run);
+  void *memory = malloc(size);
+  assert_non_null(memory);
+  assert_good(bladegap_run_save(run, memory, size, TEXT));
+  assert_good(bladegap_run_set(run, "film_um", 90.0, 0.0, TEXT));
+  step(run, 300);
+  assert_good(bladegap_run_restore(run, memory, size, TEXT));
+  assert_good(bladegap_run_set(run, "leak_mm2", 2.0, 0.0, TEXT));
+  step(run, 300);
+  double expected[CHANNEL_COUNT], end_s;
+  values_of(run, expected);
+  size_t record_size;
+  char *record = record_of(run, &record_size);
+  assert_null(strstr(record, "90"));
+  again = bladegap_run_replay("record", record, record_size - 1, &end_s, TEXT);
+  to_the_end(again, end_s);
+  assert_same("replayed", again, expected);
+  step(other, 20);
+  assert_good(bladegap_run_restore(other, memory, size, TEXT));
+  assert_int_equal(bladegap_run_record(other, NULL, 0, &record_size, TEXT), BLADEGAP_USAGE);
+  assert_non_null(strstr(text, "another run"));
+  free(record);
+  free(memory);
+  bladegap_run_destroy(run);
+  bladegap_run_destroy(other);
+  bladegap_run_destroy(again);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_run_is_that_of_the_core),
@@ -244,6 +323,8 @@ int main(void) {
       cmocka_unit_test(events_and_codes_are_told),
       cmocka_unit_test(a_saved_run_goes_on_as_if_it_had_not_stopped),
       cmocka_unit_test(an_engine_is_changed_while_it_runs),
+      cmocka_unit_test(a_record_gives_the_same_bytes),
+      cmocka_unit_test(a_record_knows_what_was_undone),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
