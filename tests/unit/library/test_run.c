@@ -6,6 +6,7 @@
 #include "support/check.h"
 
 #include <math.h>
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -315,6 +316,56 @@ static void a_record_knows_what_was_undone(void **state) {
   bladegap_run_destroy(again);
 }
 
+/* One engine, asked by several threads at once; each has a run of its own. */
+struct thread {
+  pthread_t id;
+  const bladegap_engine *engine;
+  uint64_t seed;
+  double settled_rpm, run_rpm;
+};
+
+static void *work(void *user) {
+  struct thread *thread = user;
+  char message[200];
+  for (int i = 0; i < 20; i++) {
+    bladegap_point *point = bladegap_settle(thread->engine, message, sizeof message);
+    bladegap_run *run = bladegap_run_create(thread->engine, "settled", thread->seed, message, sizeof message);
+    if (!point || !run) return NULL;
+    if (bladegap_point_value(point, "speed_rpm", &thread->settled_rpm, message, sizeof message)) return NULL;
+    if (bladegap_run_step(run, 200, message, sizeof message)) return NULL;
+    if (bladegap_run_value(run, "speed_rpm", &thread->run_rpm, message, sizeof message)) return NULL;
+    bladegap_point_destroy(point);
+    bladegap_run_destroy(run);
+  }
+  return thread;
+}
+
+static void threads_do_not_disturb_each_other(void **state) {
+  (void)state;
+  enum { COUNT = 4 };
+  bladegap_engine *engine = bladegap_engine_shipped("four-16", TEXT);
+  struct thread threads[COUNT], alone[2];
+  for (size_t i = 0; i < COUNT; i++) {
+    threads[i] = (struct thread){.engine = engine, .seed = i % 2};
+    assert_int_equal(pthread_create(&threads[i].id, NULL, work, &threads[i]), 0);
+  }
+  for (size_t i = 0; i < COUNT; i++) {
+    void *done;
+    assert_int_equal(pthread_join(threads[i].id, &done), 0);
+    assert_ptr_equal(done, &threads[i]);
+  }
+  for (size_t i = 0; i < 2; i++) {
+    alone[i] = (struct thread){.engine = engine, .seed = i};
+    assert_ptr_equal(work(&alone[i]), &alone[i]);
+  }
+  for (size_t i = 0; i < COUNT; i++) {
+    check_close_at((double)i, threads[i].settled_rpm, alone[i % 2].settled_rpm, 0.0);
+    check_close_at((double)i, threads[i].run_rpm, alone[i % 2].run_rpm, 0.0);
+  }
+  assert_true(alone[0].run_rpm < alone[1].run_rpm || alone[0].run_rpm > alone[1].run_rpm); // another seed, another run
+  bladegap_engine_destroy(engine);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_run_is_that_of_the_core),
@@ -325,6 +376,7 @@ int main(void) {
       cmocka_unit_test(an_engine_is_changed_while_it_runs),
       cmocka_unit_test(a_record_gives_the_same_bytes),
       cmocka_unit_test(a_record_knows_what_was_undone),
+      cmocka_unit_test(threads_do_not_disturb_each_other),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
