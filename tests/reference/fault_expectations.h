@@ -20,9 +20,6 @@
 #define TRIMS     "ecomotif.blogspot.com 2020/07, fuel trim diagnostics (trade page)"
 #define LEAN_RICH "autosolvehub.com/guides/lean-vs-rich (trade page)"
 #define DIRTY     "mri-auto-diagnostics.com, throttle-body page (trade discussion)"
-#define EXHAUST   "workshop manual of a 1.3 l four of 1994, restricted exhaust check"
-#define PURGE     "workshop manual of a V6 of 1993, canister purge valve check"
-#define FAILSAFE  "workshop manual of a 2.5 l four of 2008, P2135: fail safe"
 #define WORKS     "follows from how it works"
 
 /* Which engines a row is meant for: all bits must hold. */
@@ -67,7 +64,7 @@ struct fault_expectation {
 /* The engine has no such part, or the part plays no role. */
 #define NOT_THERE(key, engine, why) {key, engine, NOTHING, NO_ORDER, NONE, WORKS, why}
 #define TRACKS_APART(key, why)                                                                              \
-  {key, ELECTRONIC, {"+...+.....", "-........."}, NO_ORDER, REST, FAILSAFE, why},                           \
+  {key, ELECTRONIC, {"+...+.....", "-........."}, NO_ORDER, REST, COMMON, why},                           \
   {key, CABLE, UNSAID, NO_ORDER, LIMP_ANY, COMMON, "one track: nothing to compare it with"}
 #define TRACK1_LOST(key, shows)                                                                             \
   {key, ELECTRONIC, {"0." shows ".00000.", ".." shows "......."}, NO_ORDER, REDUCED, COMMON,                \
@@ -115,9 +112,9 @@ static const struct fault_expectation fault_expectations[] = {
     {"ventilation_stuck_mm2", ANY, {"p.--p.000.", "0.m.0.000."}, NO_ORDER, NONE, WORKS,
      "the trade disagrees: often called a vacuum leak with positive trims (so LEAN_RICH); with the crankcase "
      "fed from behind the air-flow sensor, as here, its air is metered and only idle air is taken back"},
-    {"purge_stuck_mm2", AIR_FLOW, {"p.--m.--0.", "0.m.m.--0."}, TRIM_AT_IDLE, NONE, PURGE,
+    {"purge_stuck_mm2", AIR_FLOW, {"p.--m.--0.", "0.m.m.--0."}, TRIM_AT_IDLE, NONE, COMMON,
      "a full canister: rich, most at idle; that it is worst at idle: " LEAN_RICH},
-    {"purge_stuck_mm2", PRESSURE, {"p.--..--0.", "0.m...--0."}, TRIM_AT_IDLE, NONE, PURGE,
+    {"purge_stuck_mm2", PRESSURE, {"p.--..--0.", "0.m...--0."}, TRIM_AT_IDLE, NONE, COMMON,
      "a full canister: rich, most at idle"},
     {"purge_vapour_pct", AIR_FLOW, {"p.---.++0.", "0.m.m.++0."}, TRIM_AT_IDLE, NONE, COMMON,
      "purge stuck open with an empty canister is a vacuum leak"},
@@ -130,9 +127,9 @@ static const struct fault_expectation fault_expectations[] = {
     // the way in and out
     {"filter_ratio", ANY, {"0.00000000", "0.p.0p0000"}, NO_ORDER, NONE, COMMON,
      "a clogged element takes power at full load; at idle and unloaded nothing is to be seen"},
-    {"exhaust_ratio", AIR_FLOW, {"0.p.pp000.", "0.p.p+000."}, PRESSURE_HELD, NONE, EXHAUST,
+    {"exhaust_ratio", AIR_FLOW, {"0.p.pp000.", "0.p.p+000."}, PRESSURE_HELD, NONE, COMMON,
      "vacuum near normal at idle, too low at 2000 rpm and more"},
-    {"exhaust_ratio", PRESSURE, {"0.p..p..0.", "0.p..+..0."}, PRESSURE_HELD, NONE, EXHAUST,
+    {"exhaust_ratio", PRESSURE, {"0.p..p..0.", "0.p..+..0."}, PRESSURE_HELD, NONE, COMMON,
      "vacuum near normal at idle, too low at 2000 rpm and more; trims: the trade disagrees (rich on most)"},
     // sensors
     {"maf_gain_ratio", AIR_FLOW, {"0.00-0++0.", "0.0.-0++0."}, TRIM_ALIKE, NONE, LEAN_RICH,
@@ -180,13 +177,13 @@ static const struct fault_expectation fault_expectations[] = {
      "the pedal moves nothing"},
     {"blade_jammed", CABLE, {"0.00000000", "-........."}, NO_ORDER, LIMP_ANY, COMMON,
      "the idle valve carries on; the pedal moves nothing"},
-    {"motor_open", ELECTRONIC, {"+.+.+.00..", "-........."}, NO_ORDER, REST, FAILSAFE,
+    {"motor_open", ELECTRONIC, {"+.+.+.00..", "-........."}, NO_ORDER, REST, COMMON,
      "springs hold the blade a little open: fast idle, fuel cut above, trims held"},
     NOT_THERE("motor_open", CABLE, "there is no motor"),
     {"motor_resistance_ratio", ELECTRONIC, {"0.0.0.000.", "0.0.0.000."}, NO_ORDER, NONE, COMMON,
      "sluggish, steady readings right; a code at most"},
     NOT_THERE("motor_resistance_ratio", CABLE, "there is no motor"),
-    {"motor_supply_lost", ELECTRONIC, {"+.+.+.00..", "-........."}, NO_ORDER, REST, FAILSAFE,
+    {"motor_supply_lost", ELECTRONIC, {"+.+.+.00..", "-........."}, NO_ORDER, REST, COMMON,
      "springs hold the blade a little open: fast idle, fuel cut above, trims held"},
     NOT_THERE("motor_supply_lost", CABLE, "there is no motor"),
     {"spring_ratio", ANY, NOTHING, NO_ORDER, NONE, COMMON,
@@ -199,10 +196,10 @@ static const struct fault_expectation fault_expectations[] = {
     TRACK1_LOST("tps1_shorted", "+"),
     {"tps1_worn_v", ANY, {"......000.", ".........."}, NO_ORDER, LIMP_ANY, COMMON,
      "depends on where the blade stands"},
-    {"tps2_offset_v", ELECTRONIC, {"+.+.+.....", "-........."}, NO_ORDER, REST, FAILSAFE,
+    {"tps2_offset_v", ELECTRONIC, {"+.+.+.....", "-........."}, NO_ORDER, REST, COMMON,
      "tracks disagree: drive off"},
     NOT_THERE("tps2_offset_v", CABLE, "a cable throttle has one track"),
-    {"tps2_gain_ratio", ELECTRONIC, {"+.+.+.....", "-........."}, NO_ORDER, REST, FAILSAFE,
+    {"tps2_gain_ratio", ELECTRONIC, {"+.+.+.....", "-........."}, NO_ORDER, REST, COMMON,
      "tracks disagree: drive off"},
     NOT_THERE("tps2_gain_ratio", CABLE, "a cable throttle has one track"),
     TRACK2_LOST("tps2_open"),
