@@ -105,7 +105,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_check = {
     .name = "check",
-    .text = "reports every fault in engine, scenario and log files",
+    .text = "reports every fault in engine, scenario, record and log files",
     .operands = "FILE ...",
     .operand_least = 1,
     .operand_most = COMMAND_OPERANDS_ANY,

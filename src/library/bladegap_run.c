@@ -15,7 +15,7 @@
 /* The settled point with what was set of the learned offset, which a scenario does not know. */
 static enum status begin_stale(bladegap_run *run, double learned_ratio, const struct solver_options *options,
                                struct error *error) {
-  struct settle *settle;
+  struct settle *settle = NULL;
   enum status status = settle_create(run->engine, &settle, error);
   if (status != STATUS_OK) return status;
   struct settle_query query;

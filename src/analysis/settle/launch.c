@@ -7,7 +7,7 @@ bool launch_runs_on(enum settle_outcome outcome) {
 static enum status launch_settled(const struct engine *engine, const struct scenario *scenario,
                                   const struct solver_vtable *solver, const struct solver_options *options,
                                   struct simulation **simulation, struct error *error) {
-  struct settle *settle;
+  struct settle *settle = NULL;
   enum status status = settle_create(engine, &settle, error);
   if (status != STATUS_OK) return status;
   struct settle_query query;
