@@ -1,9 +1,10 @@
 #include "sim/record_text.h"
 
+#include "base/number.h"
+
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 enum { DIGITS_MOST = 17 }; // enough for any double
@@ -60,12 +61,7 @@ bool record_text_rest(struct record_text_line *line, size_t size, char *rest) {
   return good;
 }
 
-bool record_text_number(const char *word, double *value) {
-  if (!*word || strspn(word, "0123456789+-.eE") != strlen(word)) return false; // nor hexadecimal, nan, inf
-  char *end;
-  *value = strtod(word, &end);
-  return !*end && isfinite(*value);
-}
+bool record_text_number(const char *word, double *value) { return number_read(word, value); }
 
 bool record_text_whole(const char *word, uint64_t *value) {
   uint64_t sum = 0;
@@ -91,7 +87,9 @@ void record_text_list(const char *const *words, size_t size, char *list) {
 }
 
 static bool reads_back(const struct field *field, const char *number, double wanted) {
-  const double value = strtod(number, NULL), si = field ? field_to_si(field, value) : value;
+  double value;
+  if (!number_read(number, &value)) return false;
+  const double si = field ? field_to_si(field, value) : value;
   return si >= wanted && si <= wanted;
 }
 
@@ -104,7 +102,7 @@ void record_text_shortest(const struct field *field, double value, char number[R
   }
   char with_power[RECORD_TEXT_NUMBER_SIZE] = "";
   for (int digits = 1; digits <= DIGITS_MOST; digits++) {
-    snprintf(number, RECORD_TEXT_NUMBER_SIZE, "%.*g", digits, shown);
+    number_write(shown, digits, number, RECORD_TEXT_NUMBER_SIZE);
     if (!reads_back(field, number, value)) continue;
     if (!strchr(number, 'e')) return; // 100000 rather than 1e+05
     if (!with_power[0]) memcpy(with_power, number, sizeof with_power);

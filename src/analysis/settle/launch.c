@@ -1,8 +1,6 @@
 #include "analysis/settle/launch.h"
 
-#include "analysis/settle/settle.h"
-
-static bool runs_on(enum settle_outcome outcome) {
+bool launch_runs_on(enum settle_outcome outcome) {
   return outcome == SETTLE_IDLES || outcome == SETTLE_DROOPS || outcome == SETTLE_RACES || outcome == SETTLE_HELD;
 }
 
@@ -17,7 +15,7 @@ static enum status launch_settled(const struct engine *engine, const struct scen
   query.conditions = scenario->initial;
   struct settle_point point;
   settle_solve(settle, &query, &point);
-  if (runs_on(point.outcome))
+  if (launch_runs_on(point.outcome))
     status = simulation_create_resting(settle_rest(settle), scenario, solver, options, simulation, error);
   else
     status = error_set(error, STATUS_BAD_CONFIG,

@@ -2,7 +2,11 @@
 #ifndef ANALYSIS_SETTLE_LAUNCH_H
 #define ANALYSIS_SETTLE_LAUNCH_H
 
+#include "analysis/settle/settle.h"
 #include "sim/simulation.h"
+
+/* Whether a run can begin at such a point. */
+bool launch_runs_on(enum settle_outcome outcome);
 
 /* simulation_create(), or for `start = "settled"` settle_solve() under the initial conditions, everything learned, and
  * simulation_create_resting(): 0.3 ms instead of 15. STATUS_BAD_CONFIG if the engine does not keep running under them, or limps. */
