@@ -5,6 +5,7 @@
 #include "analysis/estimate/estimate_after.h"
 #include "analysis/estimate/estimate_next.h"
 #include "plant/blade.h"
+#include "sim/simulation.h"
 #include "wasm/engine_numbers.h"
 
 #include <inttypes.h>
