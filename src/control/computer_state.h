@@ -64,7 +64,7 @@ struct computer_memory {
 enum { COMPUTER_MISFIRE_TICKS = 64 }; // one engine cycle and a little at 200 rpm
 struct computer_misfire {
   double speed_rad_s[COMPUTER_MISFIRE_TICKS]; // of the last ticks, round and round
-  long count;                                 // ticks written into it since the engine runs
+  unsigned long count;                        // ticks written into it since the engine runs
   bool found;                                 // in one now
   double ratio;                               // share of firings that misfired of late
 };
