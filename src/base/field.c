@@ -24,3 +24,20 @@ const struct field *field_find(const struct field *fields, size_t count, const c
     if (strcmp(fields[i].key, key) == 0) return &fields[i];
   return NULL;
 }
+
+void field_set_default(const struct field *field, void *base) {
+  void *value = (char *)base + field->offset;
+  switch (field->kind) {
+  case FIELD_REAL:
+  case FIELD_SWITCH:
+    field_set_real(field, base, field_to_si(field, field->initial));
+    break;
+  case FIELD_COUNT:
+  case FIELD_CHOICE:
+    *(int *)value = (int)field->initial;
+    break;
+  case FIELD_CURVE:
+    *(struct curve *)value = (struct curve){0};
+    break;
+  }
+}

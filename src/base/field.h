@@ -31,6 +31,8 @@ struct field {
   struct field_unit x_unit;   // curves only
   const char *const *choices; // FIELD_CHOICE only: names, NULL after the last
   const char *text;           // what it is, where a usual value comes from
+  bool has_default;           // a file may leave the key out
+  double initial;             // and then it has this value, in the user's unit; an absent curve has no points
 };
 
 #define FIELD_PLAIN \
@@ -40,19 +42,26 @@ struct field {
 #define FIELD_CELSIUS \
   { 1.0, 273.15 }
 
-/* Rows for tables of struct field; `type` is the struct they point into. */
+/* Rows for tables of struct field; `type` is the struct they point into. Those that end in _OR may be left out of a file. */
 #define FIELD_ROW_REAL(type, member, key, factor, min, max, text) \
-  { key, FIELD_REAL, offsetof(type, member), FIELD_SCALED(factor), min, max, FIELD_PLAIN, NULL, text }
+  { key, FIELD_REAL, offsetof(type, member), FIELD_SCALED(factor), min, max, FIELD_PLAIN, NULL, text, false, 0.0 }
 #define FIELD_ROW_CELSIUS(type, member, key, min, max, text) \
-  { key, FIELD_REAL, offsetof(type, member), FIELD_CELSIUS, min, max, FIELD_PLAIN, NULL, text }
+  { key, FIELD_REAL, offsetof(type, member), FIELD_CELSIUS, min, max, FIELD_PLAIN, NULL, text, false, 0.0 }
 #define FIELD_ROW_SWITCH(type, member, key, text) \
-  { key, FIELD_SWITCH, offsetof(type, member), FIELD_PLAIN, 0, 1, FIELD_PLAIN, NULL, text }
+  { key, FIELD_SWITCH, offsetof(type, member), FIELD_PLAIN, 0, 1, FIELD_PLAIN, NULL, text, false, 0.0 }
 #define FIELD_ROW_COUNT(type, member, key, min, max, text) \
-  { key, FIELD_COUNT, offsetof(type, member), FIELD_PLAIN, min, max, FIELD_PLAIN, NULL, text }
+  { key, FIELD_COUNT, offsetof(type, member), FIELD_PLAIN, min, max, FIELD_PLAIN, NULL, text, false, 0.0 }
 #define FIELD_ROW_CHOICE(type, member, key, names, text) \
-  { key, FIELD_CHOICE, offsetof(type, member), FIELD_PLAIN, 0, 0, FIELD_PLAIN, names, text }
+  { key, FIELD_CHOICE, offsetof(type, member), FIELD_PLAIN, 0, 0, FIELD_PLAIN, names, text, false, 0.0 }
 #define FIELD_ROW_CURVE(type, member, key, x_factor, y_factor, min, max, text) \
-  { key, FIELD_CURVE, offsetof(type, member), FIELD_SCALED(y_factor), min, max, FIELD_SCALED(x_factor), NULL, text }
+  { key, FIELD_CURVE, offsetof(type, member), FIELD_SCALED(y_factor), min, max, FIELD_SCALED(x_factor), NULL, text, false, 0.0 }
+
+#define FIELD_ROW_REAL_OR(type, member, key, factor, min, max, initial, text) \
+  { key, FIELD_REAL, offsetof(type, member), FIELD_SCALED(factor), min, max, FIELD_PLAIN, NULL, text, true, initial }
+#define FIELD_ROW_CHOICE_OR(type, member, key, names, initial, text) \
+  { key, FIELD_CHOICE, offsetof(type, member), FIELD_PLAIN, 0, 0, FIELD_PLAIN, names, text, true, initial }
+#define FIELD_ROW_CURVE_OR_NONE(type, member, key, x_factor, y_factor, min, max, text) \
+  { key, FIELD_CURVE, offsetof(type, member), FIELD_SCALED(y_factor), min, max, FIELD_SCALED(x_factor), NULL, text, true, 0.0 }
 
 /* A named group of rows: `name = { ... }` in an engine file. All rows point into the same struct. */
 struct field_group {
@@ -70,6 +79,9 @@ double field_from_si(const struct field *field, double si);
 /* Reads and writes a FIELD_REAL or FIELD_SWITCH inside the struct that starts at base. */
 double field_real(const struct field *field, const void *base);
 void field_set_real(const struct field *field, void *base, double si);
+
+/* Gives the value inside the struct that starts at base its default. */
+void field_set_default(const struct field *field, void *base);
 
 /* The row with this key, NULL if none. */
 const struct field *field_find(const struct field *fields, size_t count, const char *key);

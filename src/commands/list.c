@@ -110,11 +110,21 @@ static enum status fill_codes(struct listing *listing, struct error *error) {
   return STATUS_OK;
 }
 
-static const char *const parameter_columns[] = {"group", "key", "kind", "min", "max", "text"};
+static const char *const parameter_columns[] = {"group", "key", "kind", "min", "max", "default", "text"};
 static const char *const field_kind_names[] = {
     [FIELD_REAL] = "number",   [FIELD_SWITCH] = "switch", [FIELD_COUNT] = "count",
     [FIELD_CHOICE] = "choice", [FIELD_CURVE] = "curve",
 };
+
+/* What a key left out of the file stands for. */
+static void add_default(struct listing *listing, const struct field *field) {
+  if (!field->has_default || field->kind == FIELD_CURVE)
+    listing_none(listing);
+  else if (field->kind == FIELD_CHOICE)
+    listing_text(listing, field->choices[(int)field->initial]);
+  else
+    listing_real(listing, field->initial);
+}
 
 static void add_group(struct listing *listing, const struct field_group *group) {
   for (size_t i = 0; i < group->count; i++) {
@@ -135,6 +145,7 @@ static void add_group(struct listing *listing, const struct field_group *group) 
       listing_real(listing, field->min);
       listing_real(listing, field->max);
     }
+    add_default(listing, field);
     listing_text(listing, text);
   }
 }

@@ -11,7 +11,7 @@
 // clang-format off
 static const struct field target_fields[] = {
     {"by_coolant_c", FIELD_CURVE, offsetof(struct idle_target_params, by_coolant), FIELD_SCALED(RPM), 400, 2500,
-     FIELD_CELSIUS, NULL, "idle target, rpm, over coolant temperature"},
+     FIELD_CELSIUS, NULL, "idle target, rpm, over coolant temperature", false, 0.0},
     FIELD_ROW_REAL(struct idle_target_params, drive_rad_s, "drive_rpm", RPM, 400, 1500, "warm idle target in gear"),
     FIELD_ROW_REAL(struct idle_target_params, compressor_rad_s, "compressor_rpm", RPM, 400, 1500,
                    "least idle target with the compressor on"),
@@ -23,7 +23,7 @@ static const struct field air_fields[] = {
     FIELD_ROW_REAL(struct idle_air_params, base_kg_s, "base_gps", GPS, 0.2, 20,
                    "air a new warm engine needs at its target, nothing switched on"),
     {"cold_ratio_by_c", FIELD_CURVE, offsetof(struct idle_air_params, cold_ratio), FIELD_PLAIN, 0.5, 6, FIELD_CELSIUS, NULL,
-     "air over that of the warm engine at the same target, over coolant temperature"},
+     "air over that of the warm engine at the same target, over coolant temperature", false, 0.0},
     FIELD_ROW_REAL(struct idle_air_params, compressor_kg_s, "compressor_gps", GPS, 0, 10, "air added with the compressor"),
     FIELD_ROW_REAL(struct idle_air_params, drive_kg_s, "drive_gps", GPS, -5, 10, "air added in gear"),
     FIELD_ROW_REAL(struct idle_air_params, steering_kg_s, "steering_gps", GPS, 0, 10,
@@ -69,7 +69,7 @@ static const struct field fuel_fields[] = {
     FIELD_ROW_CHOICE(struct fuel_params, metering, "metering", computer_params_metering_names,
                      "air_flow: by the air-flow sensor; pressure: by manifold pressure and speed"),
     {"lambda_by_coolant_c", FIELD_CURVE, offsetof(struct fuel_params, lambda), FIELD_PLAIN, 0.5, 1.1, FIELD_CELSIUS, NULL,
-     "lambda asked for over coolant temperature; 1 when warm"},
+     "lambda asked for over coolant temperature; 1 when warm", false, 0.0},
     FIELD_ROW_REAL(struct fuel_params, start_ratio, "start_pct", PCT, 0, 200, "extra fuel after a start"),
     FIELD_ROW_REAL(struct fuel_params, start_decay_s, "start_decay_s", 1.0, 0.1, 120, "and how fast it goes"),
     FIELD_ROW_REAL(struct fuel_params, crank_ratio, "crank_pct", PCT, 0, 400, "extra fuel while cranking"),

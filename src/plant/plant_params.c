@@ -136,7 +136,7 @@ static const struct field friction_fields[] = {
     FIELD_ROW_REAL(struct friction_params, per_krpm2_pa, "per_krpm2_bar", BAR, 0, 0.5,
                    "friction mean pressure per 1000 rpm squared"),
     {"oil_factor_by_c", FIELD_CURVE, offsetof(struct friction_params, oil_factor), FIELD_PLAIN, 0.5, 10, FIELD_CELSIUS, NULL,
-     "friction relative to the warm engine's over oil temperature"},
+     "friction relative to the warm engine's over oil temperature", false, 0.0},
 };
 // clang-format on
 
@@ -168,7 +168,7 @@ static const struct field mixture_fields[] = {
     FIELD_ROW_REAL(struct mixture_params, wall_share_ratio, "wall_share_ratio", 1.0, 0, 0.9,
                    "share of the injected fuel that wets the port wall first"),
     {"wall_time_s_by_c", FIELD_CURVE, offsetof(struct mixture_params, wall_time_s), FIELD_PLAIN, 0.02, 20, FIELD_CELSIUS, NULL,
-     "time the wall film takes to evaporate over coolant temperature"},
+     "time the wall film takes to evaporate over coolant temperature", false, 0.0},
     FIELD_ROW_REAL(struct mixture_params, best_lambda_ratio, "best_lambda", 1.0, 0.8, 1,
                    "mixture for best torque; 0.85 to 0.9"),
     FIELD_ROW_REAL(struct mixture_params, torque_curvature, "torque_curvature", 1.0, 0, 20,

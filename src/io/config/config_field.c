@@ -213,11 +213,24 @@ bool config_field_optional(struct config *config, const struct config_setting_t 
   return node ? config_field_read(config, node, field, base) : true;
 }
 
+/* Every key's default; false if one has none. */
+static bool all_default(const struct field_group *group, void *base) {
+  bool all = true;
+  for (size_t i = 0; i < group->count; i++) {
+    if (group->fields[i].has_default)
+      field_set_default(&group->fields[i], base);
+    else
+      all = false;
+  }
+  return all;
+}
+
 void config_field_group(struct config *config, const struct config_setting_t *parent, const struct field_group *group,
                         const char *hint, void *base) {
   const struct config_setting_t *node = config_member(parent, group->name);
+  const bool complete = group->optional || all_default(group, (char *)base + group->base);
   if (!node) {
-    if (!group->optional) config_fault(config, config_line(parent), "group '%s' is missing: %s", group->name, group->text);
+    if (!complete) config_fault(config, config_line(parent), "group '%s' is missing: %s", group->name, group->text);
     return;
   }
   if (!config_field_is_group(config, node)) return;
@@ -225,7 +238,12 @@ void config_field_group(struct config *config, const struct config_setting_t *pa
   assert(group->count <= NAME_MAX_COUNT);
   for (size_t i = 0; i < group->count; i++) {
     names[i] = group->fields[i].key;
-    config_field_required(config, node, &group->fields[i], (char *)base + group->base);
+    if (group->fields[i].has_default) {
+      field_set_default(&group->fields[i], (char *)base + group->base);
+      config_field_optional(config, node, &group->fields[i], (char *)base + group->base);
+    } else {
+      config_field_required(config, node, &group->fields[i], (char *)base + group->base);
+    }
   }
   config_field_check_known(config, node, names, group->count, hint);
 }

@@ -17,7 +17,8 @@ bool config_field_read(struct config *config, const struct config_setting_t *nod
 bool config_field_required(struct config *config, const struct config_setting_t *group, const struct field *field, void *base);
 bool config_field_optional(struct config *config, const struct config_setting_t *group, const struct field *field, void *base);
 
-/* Reads a group of rows, all required if the group is there, below parent; an optional one may be missing; base is where field_group.base counts from. hint tells
+/* Reads a group of rows below parent. A key without a default is required if the group is there; an optional group, or one
+ * whose keys all have defaults, may be missing. base is where field_group.base counts from. hint tells
  * where all keys are listed, such as "bladegap list parameters". */
 void config_field_group(struct config *config, const struct config_setting_t *parent, const struct field_group *group,
                         const char *hint, void *base);
