@@ -41,6 +41,7 @@ struct computer_sensors {
   double pedal_v[2];             // pedal tracks
   double battery_v;
   double motor_v, motor_a; // throttle drive, as its driver stage measures them
+  double alternator_w;     // what the alternator delivers, as its field duty and speed tell
   double air_flow_v;       // air-flow sensor's signal
   bool compressor_request;
   bool drive_selected;
@@ -67,6 +68,7 @@ struct computer_state {
   double integral_ratio;       // I part of the effort
   double effort_ratio;         // what the idle controller adds
   double idle_blade_rad;       // blade angle for the idle air alone
+  double usual_load_w;         // electrical load of the last while, to see it change
   double start_extra_ratio;    // of base air, fades after a start
   double filtered_speed_rad_s; // for the monitors
   double cranked_rad;          // turned by the starter so far

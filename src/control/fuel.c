@@ -32,9 +32,9 @@ static double observed_air_kg(const struct computer_design *design, const struct
                               double *temperature_k) {
   const struct charge_params *charge = &design->plant->charge;
   const double guess_k = fuel_manifold_k(design, sensors, design->params->air.base_kg_s);
-  const double guess_kg = charge_air_per_cycle_kg(charge, manifold_pa, guess_k, sensors->speed_rad_s);
+  const double guess_kg = charge_air_per_cycle_kg(charge, manifold_pa, sensors->barometer_pa, guess_k, sensors->speed_rad_s);
   *temperature_k = fuel_manifold_k(design, sensors, guess_kg * sensors->speed_rad_s / (4.0 * UNITS_PI));
-  return charge_air_per_cycle_kg(charge, manifold_pa, *temperature_k, sensors->speed_rad_s);
+  return charge_air_per_cycle_kg(charge, manifold_pa, sensors->barometer_pa, *temperature_k, sensors->speed_rad_s);
 }
 
 /* Fresh air per engine cycle, kg; moves the observer of the manifold pressure. */
@@ -90,12 +90,11 @@ void fuel_rest(const struct computer_design *design, const struct computer_senso
   if (design->params->fuel.metering == METERING_PRESSURE) {
     state->manifold_pa = sensors->manifold_pa;
   } else {
-    for (int i = 0; i < OBSERVER_ROUNDS; i++) { // filled pressure in proportion to the air; temperature hardly changes
+    for (int i = 0; i < OBSERVER_ROUNDS; i++) { // the temperature hardly changes from round to round
       double temperature;
-      const double air_kg_s = observed_air_kg(design, sensors, state->manifold_pa, &temperature) * cycles_per_s;
-      const double filled = charge->pressure_slope_ratio * state->manifold_pa + charge->pressure_offset_pa;
-      const double wanted =
-          (filled * sensed_air_kg_s(sensors, state) / air_kg_s - charge->pressure_offset_pa) / charge->pressure_slope_ratio;
+      (void)observed_air_kg(design, sensors, state->manifold_pa, &temperature);
+      const double wanted = charge_manifold_pa(charge, sensed_air_kg_s(sensors, state) / cycles_per_s, sensors->barometer_pa,
+                                               temperature, sensors->speed_rad_s);
       state->manifold_pa = clamp(wanted, LEAST_PRESSURE_PA, sensors->barometer_pa);
     }
   }

@@ -6,6 +6,9 @@
 
 #include <math.h>
 
+#define CATALYST_AFTER_S 3.0 // the flare of the start comes first
+#define CATALYST_BLEND_S 5.0 // air needs time to follow the spark
+
 static double clamp(double value, double low, double high) { return bounds_smaller(bounds_larger(value, low), high); }
 
 /* Cold raises the target, gear lowers the warm one, the compressor holds it up. */
@@ -28,6 +31,7 @@ double idle_air_kg_s(const struct computer_design *design, const struct computer
   if (sensors->compressor_request) air += params->air.compressor_kg_s;
   if (sensors->drive_selected) air += params->air.drive_kg_s;
   if (sensors->steering) air += params->air.steering_kg_s;
+  air += params->air.electrical_kg_j * sensors->alternator_w;
   return air;
 }
 
@@ -61,6 +65,14 @@ double idle_spark_goal_rad(const struct computer_design *design, double speed_ra
   return bounds_smaller(goal, best);
 }
 
+double idle_catalyst_share(const struct computer_design *design, const struct computer_state *state) {
+  const struct catalyst_heating_params *catalyst = &design->params->catalyst;
+  if (catalyst->retard_rad <= 0.0 || state->coolant_at_start_k >= catalyst->below_k) return 0.0;
+  const double begun = clamp((state->running_s - CATALYST_AFTER_S) / CATALYST_BLEND_S, 0.0, 1.0);
+  const double left = clamp((catalyst->time_s - state->running_s) / CATALYST_BLEND_S, 0.0, 1.0);
+  return begun * left;
+}
+
 void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   const struct computer_params *params = design->params;
   state->idling = state->pedal_seen_ratio <= params->pedal.closed_ratio && state->limp != COMPUTER_LIMP_REST;
@@ -70,10 +82,13 @@ void idle_tick(const struct computer_design *design, const struct computer_senso
     effort_tick(&params->air, error, state);
     learn_tick(&params->air, sensors->coolant_k >= params->supervision.warm_k, state);
   }
-  const double added = state->start_extra_ratio + state->effort_ratio + state->memory.learned_ratio;
+  const double heating = idle_catalyst_share(design, state);
+  const double added =
+      heating * params->catalyst.air_ratio + state->start_extra_ratio + state->effort_ratio + state->memory.learned_ratio;
   actuate_idle_air(design, sensors, idle_air_kg_s(design, sensors, state->target_rad_s, added), state);
   const double step = params->spark.slew_rad_s * COMPUTER_PERIOD_S;
-  const double goal = idle_spark_goal_rad(design, sensors->speed_rad_s, error, state->idling);
+  const double retard = state->idling ? heating * params->catalyst.retard_rad : 0.0;
+  const double goal = idle_spark_goal_rad(design, sensors->speed_rad_s, error, state->idling) - retard;
   state->spark_rad += clamp(goal - state->spark_rad, -step, step);
 }
 

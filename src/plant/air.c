@@ -98,12 +98,12 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
   const double beside = 1.0 + boot_share_ratio(loss, inputs);
   const double through_duct = solve_duct(loss / (beside * beside), inputs, state, cda_m2, s);
   s->metered_kg_s = through_duct / beside;
-  s->intake_air_kg = charge_air_per_cycle_kg(&params->charge, state->manifold_pressure_pa, state->manifold_temperature_k,
-                                             state->crank_speed_rad_s) *
-                     (1.0 - inputs->faults.compression_loss_ratio);
+  const double kept = 1.0 - inputs->faults.compression_loss_ratio;
+  const double exhaust_loss = params->intake.exhaust_drop_pa_s2_kg2 * inputs->faults.exhaust_ratio;
+  s->intake_air_kg =
+      kept * charge_air_against_loss_kg(&params->charge, state->manifold_pressure_pa, inputs->ambient_pa, exhaust_loss, kept,
+                                        state->manifold_temperature_k, state->crank_speed_rad_s, &s->exhaust_pa);
   s->cylinder_kg_s = s->intake_air_kg * state->crank_speed_rad_s / (4.0 * UNITS_PI);
-  s->exhaust_pa = inputs->ambient_pa +
-                  params->intake.exhaust_drop_pa_s2_kg2 * inputs->faults.exhaust_ratio * s->cylinder_kg_s * s->cylinder_kg_s;
   s->inflow_kg_s = through_duct;
   for (int i = 0; i < PLANT_PATH_COUNT; i++) {
     if (plant_path_rows[i].node == PLANT_NODE_DUCT) continue;

@@ -112,6 +112,8 @@ static const struct field combustion_fields[] = {
                    "air to fuel by mass; petrol 14.7"),
     FIELD_ROW_CURVE(struct combustion_params, efficiency, "efficiency_by_rpm", RPM, 1.0, 0.1, 0.5,
                     "gross indicated efficiency at best spark over engine speed"),
+    FIELD_ROW_REAL_OR(struct combustion_params, retard_loss_1_rad2, "retard_loss_per_deg2", 1.0 / (DEG * DEG), 5e-5, 1e-3, 2.33e-4,
+                      "torque lost with late spark: share per square degree; 2.33e-4 fitted on a bench, 4.9e-4 published too"),
     FIELD_ROW_CURVE(struct combustion_params, best_spark_rad, "best_spark_by_rpm", RPM, DEG, 0, 60,
                     "spark for best torque, degrees before top dead centre, over engine speed"),
     FIELD_ROW_REAL(struct combustion_params, dilution_onset_fraction, "dilution_onset_pct", PCT, 5, 60,

@@ -230,6 +230,7 @@ class Plant:
         self.afr = burn["stoichiometric_ratio"]
         self.heat_per_air = burn["heating_value_mj_kg"] * 1e6 / self.afr
         self.efficiency = curve(burn["efficiency_by_rpm"], RPM, 1.0)
+        self.retard_loss = burn.get("retard_loss_per_deg2", 2.33e-4) / DEG**2
         self.best_spark = curve(burn["best_spark_by_rpm"], RPM, DEG)
         self.x0, self.wx = burn["dilution_onset_pct"] / 100.0, burn["dilution_width_pct"] / 100.0
         self.lag = burn["torque_lag_cycles"]
@@ -256,8 +257,8 @@ class Plant:
                 break
         return m
 
-    def charge(self, p, t, w):
-        return self.breathing(w) * max(self.s * p + self.y, 0.0) * self.vd / (R * t)
+    def charge(self, p, t, w, p_exhaust=AMBIENT_PA):
+        return self.breathing(w) * max(self.s * p + self.y * p_exhaust / 101325.0, 0.0) * self.vd / (R * t)
 
     def air(self, psi, p, t, w, gap, now):
         """[3] Flows: metered, duct, leak, purge, recirculation; gas per cycle and exhaust pressure."""
@@ -267,8 +268,10 @@ class Plant:
         duct = self.duct(cda, self.k_filter / beside**2, p, t)
         leak = flow(0.6e-6 * now["leak_mm2"], AMBIENT_PA, INTAKE_K, p, t)
         purge = flow(0.6e-6 * now["purge_stuck_mm2"], AMBIENT_PA, INTAKE_K, p, t)
-        per_cycle = self.charge(p, t, w)
-        p_exhaust = AMBIENT_PA + self.k_exhaust * (per_cycle * w / (4.0 * math.pi)) ** 2
+        p_exhaust = AMBIENT_PA
+        for _ in range(20):  # a gram more against a pascal more: converges at once
+            per_cycle = self.charge(p, t, w, p_exhaust)
+            p_exhaust = AMBIENT_PA + self.k_exhaust * (per_cycle * w / (4.0 * math.pi)) ** 2
         back = flow(0.6e-6 * now["egr_stuck_mm2"], p_exhaust, self.exhaust_t, p, t)
         return duct / beside, duct, leak, purge, back, per_cycle, p_exhaust
 
@@ -291,7 +294,7 @@ class Plant:
         own = self.residual(w, p, p_exhaust)
         x = own + (1.0 - own) * b
         retard = self.best_spark(w) - spark
-        eta = self.efficiency(w) * max(1.0 - (retard / (45.0 * DEG)) ** 2, 0.05)
+        eta = self.efficiency(w) * max(1.0 - self.retard_loss * retard**2, 0.05)
         if x > self.x0:
             eta *= max(1.0 - ((x - self.x0) / self.wx) ** 2, 0.0)
         lam = self.mixture(burning, burning_fuel)

@@ -129,9 +129,10 @@ static double known_air_kg(const struct settle *s, const struct computer_sensors
   }
   const struct charge_params *charge = &vehicle->design.plant->charge; // as the computer takes it to be
   const double first_k = fuel_manifold_k(&vehicle->design, sensors, vehicle->engine->computer.air.base_kg_s);
-  const double first = charge_air_per_cycle_kg(charge, sensors->manifold_pa, first_k, sensors->speed_rad_s);
+  const double first =
+      charge_air_per_cycle_kg(charge, sensors->manifold_pa, sensors->barometer_pa, first_k, sensors->speed_rad_s);
   const double second_k = fuel_manifold_k(&vehicle->design, sensors, first * cycles_per_s(s));
-  return charge_air_per_cycle_kg(charge, sensors->manifold_pa, second_k, sensors->speed_rad_s);
+  return charge_air_per_cycle_kg(charge, sensors->manifold_pa, sensors->barometer_pa, second_k, sensors->speed_rad_s);
 }
 
 static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
