@@ -110,20 +110,22 @@ static enum status fill_codes(struct listing *listing, struct error *error) {
   return STATUS_OK;
 }
 
-static const char *const parameter_columns[] = {"group", "key", "kind", "min", "max", "default", "text"};
+static const char *const parameter_columns[] = {"group", "key", "kind", "min", "max", "text"};
 static const char *const field_kind_names[] = {
     [FIELD_REAL] = "number",   [FIELD_SWITCH] = "switch", [FIELD_COUNT] = "count",
     [FIELD_CHOICE] = "choice", [FIELD_CURVE] = "curve",
 };
 
 /* What a key left out of the file stands for. */
-static void add_default(struct listing *listing, const struct field *field) {
-  if (!field->has_default || field->kind == FIELD_CURVE)
-    listing_none(listing);
+static void add_default(const struct field *field, size_t size, char *text) {
+  const size_t used = strlen(text);
+  if (!field->has_default) return;
+  if (field->kind == FIELD_CURVE)
+    snprintf(text + used, size - used, "; may be left out");
   else if (field->kind == FIELD_CHOICE)
-    listing_text(listing, field->choices[(int)field->initial]);
+    snprintf(text + used, size - used, "; left out: %s", field->choices[(int)field->initial]);
   else
-    listing_real(listing, field->initial);
+    snprintf(text + used, size - used, "; left out: %.9g", field->initial);
 }
 
 static void add_group(struct listing *listing, const struct field_group *group) {
@@ -135,6 +137,7 @@ static void add_group(struct listing *listing, const struct field_group *group) 
       const size_t used = strlen(text);
       snprintf(text + used, sizeof text - used, "%s%s", k ? ", " : ": ", field->choices[k]);
     }
+    add_default(field, sizeof text, text);
     listing_text(listing, group->name);
     listing_text(listing, field->key);
     listing_text(listing, field_kind_names[field->kind]);
@@ -145,7 +148,6 @@ static void add_group(struct listing *listing, const struct field_group *group) 
       listing_real(listing, field->min);
       listing_real(listing, field->max);
     }
-    add_default(listing, field);
     listing_text(listing, text);
   }
 }

@@ -70,7 +70,7 @@ void computer_init_running(struct computer_state *state, const struct computer_d
   state->compressor_request = sensors->compressor_request;
   state->compressor_clutch = sensors->compressor_request;
   state->drive_selected = sensors->drive_selected;
-  state->usual_load_w = sensors->alternator_w;
+  state->usual_load_w = sensors->field_w;
   state->coolant_at_start_k = state->coolant_highest_k = sensors->coolant_k;
   state->running_s = state->settled_s = 3600.0; // long ago
   state->spark_rad = design->params->spark.base_rad;
@@ -142,9 +142,9 @@ static double with_pedal(const struct computer_design *design, const struct comp
 static void run_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   const bool disturbed = sensors->compressor_request != state->compressor_request ||
                          sensors->drive_selected != state->drive_selected || sensors->steering != state->steering ||
-                         fabs(sensors->alternator_w - state->usual_load_w) > LOAD_CHANGE_W ||
+                         fabs(sensors->field_w - state->usual_load_w) > LOAD_CHANGE_W ||
                          state->pedal_seen_ratio > design->params->pedal.closed_ratio;
-  state->usual_load_w += (sensors->alternator_w - state->usual_load_w) * (COMPUTER_PERIOD_S / USUAL_LOAD_S);
+  state->usual_load_w += (sensors->field_w - state->usual_load_w) * (COMPUTER_PERIOD_S / USUAL_LOAD_S);
   state->compressor_request = sensors->compressor_request;
   state->drive_selected = sensors->drive_selected;
   state->steering = sensors->steering;

@@ -41,7 +41,8 @@ struct computer_sensors {
   double pedal_v[2];             // pedal tracks
   double battery_v;
   double motor_v, motor_a; // throttle drive, as its driver stage measures them
-  double alternator_w;     // what the alternator delivers, as its field duty and speed tell
+  double alternator_w;     // what the alternator delivers
+  double field_w;          // what it is asked for, as its field duty tells
   double air_flow_v;       // air-flow sensor's signal
   bool compressor_request;
   bool drive_selected;

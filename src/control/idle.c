@@ -6,6 +6,9 @@
 
 #include <math.h>
 
+/* With the pedal just touched spark does not jump: it goes from idle's to that of the curve over so much speed above the warm target. */
+#define RUNNING_SPARK_SPAN_RAD_S (600.0 * UNITS_RAD_S_PER_RPM)
+
 #define CATALYST_AFTER_S 3.0 // the flare of the start comes first
 #define CATALYST_BLEND_S 5.0 // air needs time to follow the spark
 
@@ -60,7 +63,9 @@ static void learn_tick(const struct idle_air_params *air, bool warm, struct comp
 double idle_spark_goal_rad(const struct computer_design *design, double speed_rad_s, double error_rad_s, bool idling) {
   const struct idle_spark_params *spark = &design->params->spark;
   const double best = curve_value(&design->plant->combustion.best_spark_rad, speed_rad_s);
-  double goal = curve_value(&spark->running_rad, speed_rad_s);
+  const struct curve *by_coolant = &design->params->target.by_coolant;
+  const double above = (speed_rad_s - by_coolant->y[by_coolant->count - 1]) / RUNNING_SPARK_SPAN_RAD_S;
+  double goal = spark->base_rad + clamp(above, 0.0, 1.0) * (curve_value(&spark->running_rad, speed_rad_s) - spark->base_rad);
   if (idling) goal = spark->base_rad + clamp(spark->gain_s * error_rad_s, -spark->retard_limit_rad, spark->advance_limit_rad);
   return bounds_smaller(goal, best);
 }

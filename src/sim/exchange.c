@@ -63,6 +63,7 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
       .pedal_v = {track_v(vehicle, CIRCUIT_PEDAL1), track_v(vehicle, CIRCUIT_PEDAL2)},
       .battery_v = battery_now_v(vehicle),
       .alternator_w = alternator_now_w(vehicle),
+      .field_w = c->electrical_load_w,
       .motor_v = vehicle->motor_v,
       .motor_a = vehicle->motor_a,
       .compressor_request = c->compressor_request > 0.5,

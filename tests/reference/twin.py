@@ -376,6 +376,7 @@ class Computer:
         self.integral = self.effort = self.learned = 0.0
         self.spark, self.command = self.spark_base, plant.closed
         self.settled, self.loads = 0.0, (0.0, 0.0)
+        self.fade, self.electrical_air = plant.fade, air.get("electrical_gps_per_kw", 0.0) * GPS / 1e3
         # What the clean bore passes, choked, at each angle of the table, for the way back from air to angle.
         self.angles = plant.closed + clean.step * np.arange(clean.FINE + 1)
         discharge = np.array([plant.discharge(angle - plant.closed) for angle in self.angles])
@@ -396,11 +397,14 @@ class Computer:
 
         air = self.base * (self.cold * goal / self.warm + self.effort + self.learned)
         air += compressor * self.compressor_air + gear * self.gear_air
+        u = clamp((w - self.fade[0]) / (self.fade[1] - self.fade[0]), 0.0, 1.0)
+        air += self.electrical_air * u * u * (3.0 - 2.0 * u) * ELECTRICAL_W
         idle_angle = float(np.interp(air - self.ventilation, self.passes, self.angles))
         self.command = min(idle_angle + self.pedal_opening(pedal), 0.5 * math.pi)
         spark = min(self.spark_base + clamp(self.spark_gain * e, *self.spark_limits), self.best_spark(w))
         if pressed:
-            spark = min(self.running_spark(w), self.best_spark(w))
+            share = clamp((w - self.warm) / (600.0 * RPM), 0.0, 1.0)
+            spark = min(self.spark_base + share * (self.running_spark(w) - self.spark_base), self.best_spark(w))
         self.spark += clamp(spark - self.spark, -self.slew, self.slew)
 
     def regulate(self, e):
