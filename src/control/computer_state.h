@@ -108,6 +108,7 @@ struct computer_state {
   bool closed_loop;                    // oxygen sensors heeded
   enum computer_cell cell;
   // outputs
+  double purge_ratio;       // how far the canister purge is open, 0 to 1
   double blade_command_rad; // electronic throttle
   bool drive_powered;
   double bypass_steps; // cable throttle

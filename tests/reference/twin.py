@@ -217,6 +217,8 @@ class Plant:
         self.discharge = curve(throttle["discharge_by_opening_deg"], DEG, 1.0)
         self.wn, self.zeta = throttle["drive_natural_frequency_rad_s"], throttle["drive_damping_ratio"]
         self.k_filter = intake["filter_drop_kpa_at_100gps"] * 1e3 / 0.1**2
+        self.purge = intake.get("purge_mm2", 0.0) * 1e-6  # warm and in closed loop all the time
+        self.purge_vapour = intake.get("purge_vapour_pct", 5.0) / 100.0
         self.k_exhaust = intake["exhaust_drop_kpa_at_100gps"] * 1e3 / 0.1**2
         self.volume = intake["manifold_volume_l"] * 1e-3
         self.wall_h = intake["wall_conductance_w_k"]
@@ -247,6 +249,12 @@ class Plant:
         self.inertia = engine["crank"]["inertia_kg_m2"]
         self.tau_sensor = engine["air_sensor"]["lag_s"]
 
+    def vapour(self, now):
+        """Fuel in what the purge brings: the usual opening's share and that of a valve stuck open, by area."""
+        stuck = 0.6e-6 * now["purge_stuck_mm2"]
+        both = stuck + self.purge
+        return (stuck * PURGE_VAPOUR + self.purge * self.purge_vapour) / both if both > 0.0 else 0.0
+
     def duct(self, cda, k, p, t):
         """[3.1] Air through blade and ventilation; this air sets the duct's pressure, hence the loop."""
         m = 0.0
@@ -267,7 +275,7 @@ class Plant:
         beside = 1.0 + 0.6 * now["boot_leak_mm2"] * 1e-6 * math.sqrt(2.0 * density * self.k_filter)
         duct = self.duct(cda, self.k_filter / beside**2, p, t)
         leak = flow(0.6e-6 * now["leak_mm2"], AMBIENT_PA, INTAKE_K, p, t)
-        purge = flow(0.6e-6 * now["purge_stuck_mm2"], AMBIENT_PA, INTAKE_K, p, t)
+        purge = flow(0.6e-6 * now["purge_stuck_mm2"] + self.purge, AMBIENT_PA, INTAKE_K, p, t)
         p_exhaust = AMBIENT_PA
         for _ in range(20):  # a gram more against a pascal more: converges at once
             per_cycle = self.charge(p, t, w, p_exhaust)
@@ -289,7 +297,7 @@ class Plant:
         dt = t * (dp / p - (m - m_cyl) / mass)
 
         injected = fuel * cycles * now["fuel_delivery_ratio"]
-        drawn = (1.0 - self.wall_share) * injected + wall / self.wall_tau + max(purge, 0.0) * PURGE_VAPOUR
+        drawn = (1.0 - self.wall_share) * injected + wall / self.wall_tau + max(purge, 0.0) * self.vapour(now)
 
         own = self.residual(w, p, p_exhaust)
         x = own + (1.0 - own) * b
@@ -382,7 +390,7 @@ class Computer:
         discharge = np.array([plant.discharge(angle - plant.closed) for angle in self.angles])
         self.unit_flow = AMBIENT_PA / math.sqrt(R * INTAKE_K) * CHOKED
         self.passes = self.unit_flow * discharge * np.array(clean.areas)
-        self.ventilation = self.unit_flow * plant.ventilation
+        self.ventilation = self.unit_flow * (plant.ventilation + plant.purge)
 
     def tick(self, w, compressor, gear, pedal):
         pressed = pedal > self.pedal_closed
@@ -526,7 +534,7 @@ class Run:
     def print_row(self, tick):
         psi, p, t, w = self.state[PSI], self.state[P], self.state[T], self.state[W]
         _, duct, leak, purge, *_ = self.plant.air(psi, p, t, w, self.gap(), self.conditions)
-        air = duct + leak + purge - max(purge, 0.0) * PURGE_VAPOUR
+        air = duct + leak + purge - max(purge, 0.0) * self.vapour(now)
         values = (tick * DT, w / RPM, p / 1e3, (psi - self.plant.closed) / DEG,
                   100.0 * self.computer.effort, 100.0 * self.computer.learned, air / GPS, self.sensor.reading,
                   100.0 * self.fuel.short, 100.0 * self.fuel.long[self.fuel.cell])
