@@ -534,7 +534,7 @@ class Run:
     def print_row(self, tick):
         psi, p, t, w = self.state[PSI], self.state[P], self.state[T], self.state[W]
         _, duct, leak, purge, *_ = self.plant.air(psi, p, t, w, self.gap(), self.conditions)
-        air = duct + leak + purge - max(purge, 0.0) * self.vapour(now)
+        air = duct + leak + purge - max(purge, 0.0) * self.plant.vapour(self.conditions)
         values = (tick * DT, w / RPM, p / 1e3, (psi - self.plant.closed) / DEG,
                   100.0 * self.computer.effort, 100.0 * self.computer.learned, air / GPS, self.sensor.reading,
                   100.0 * self.fuel.short, 100.0 * self.fuel.long[self.fuel.cell])
