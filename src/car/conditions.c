@@ -33,7 +33,7 @@ const struct condition_row condition_rows[] = {
     {CONDITION_WORLD, 0, 90, CELSIUS(coolant_k, "coolant_c", -40, 120, "coolant temperature: at the start, or from when it is set")},
     {CONDITION_WORLD, 0, 90, CELSIUS(oil_k, "oil_c", -40, 150, "oil temperature: at the start, or from when it is set")},
     {CONDITION_WORLD, 0, 1, SWITCH(warmth_held, "warmth_held", "coolant and oil keep their temperature")},
-    {CONDITION_WORLD, 0, 20, CELSIUS(intake_k, "intake_c", -40, 60, "temperature of the air that is drawn in")},
+    {CONDITION_WORLD, 0, 20, CELSIUS(intake_k, "intake_c", -40, 80, "temperature of the air that is drawn in")},
     {CONDITION_WORLD, 0, 0, REAL(altitude_m, "altitude_m", 1.0, -500, 4500, "altitude for the standard atmosphere's pressure")},
     {CONDITION_WORLD, 0, 0, REAL(ambient_pa, "ambient_kpa", UNITS_PA_PER_KPA, 0, 110, "ambient pressure; 0: from altitude_m")},
     {CONDITION_TEACHING, 0, 0, SWITCH(controller_frozen, "controller_frozen", "idle air, spark and trims stay where they are")},

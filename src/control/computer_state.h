@@ -41,6 +41,8 @@ struct computer_sensors {
   double pedal_v[2];             // pedal tracks
   double battery_v;
   double motor_v, motor_a; // throttle drive, as its driver stage measures them
+  double alternator_w;     // what the alternator delivers
+  double field_w;          // what it is asked for, as its field duty tells
   double air_flow_v;       // air-flow sensor's signal
   bool compressor_request;
   bool drive_selected;
@@ -76,6 +78,7 @@ struct computer_state {
   double integral_ratio;       // I part of the effort
   double effort_ratio;         // what the idle controller adds
   double idle_blade_rad;       // blade angle for the idle air alone
+  double usual_load_w;         // electrical load of the last while, to see it change
   double start_extra_ratio;    // of base air, fades after a start
   double filtered_speed_rad_s; // for the monitors
   double cranked_rad;          // turned by the starter so far
@@ -113,6 +116,7 @@ struct computer_state {
   bool closed_loop;                    // oxygen sensors heeded
   enum computer_cell cell;
   // outputs
+  double purge_ratio;       // how far the canister purge is open, 0 to 1
   double blade_command_rad; // electronic throttle
   bool drive_powered;
   double bypass_steps; // cable throttle

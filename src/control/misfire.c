@@ -24,7 +24,7 @@ static double expected_nm(const struct computer_design *design, double speed_rad
   for (int bank = 0; bank < design->plant->charge.bank_count; bank++) fuel_kg += state->fuel_per_cycle_kg[bank];
   const double retard = curve_value(&combustion->best_spark_rad, speed_rad_s) - state->spark_rad;
   return fuel_kg * combustion->heating_value_j_kg * curve_value(&combustion->efficiency, speed_rad_s) *
-         combustion_spark_efficiency(retard) / (4.0 * UNITS_PI);
+         combustion_spark_efficiency(combustion, retard) / (4.0 * UNITS_PI);
 }
 
 /* How far the gain of speed over the firing interval in the middle of the last cycle stayed behind the cycle's mean. */

@@ -125,6 +125,27 @@ static void a_key_with_a_default_may_be_absent(void **state) {
   slip_assert_close(engine.plant.drive.dead_band_rad, 0.07 * UNITS_RAD_PER_DEG);
 }
 
+/* A key with a default may be left out, then the struct holds the default of the table in SI; written, it is read and checked. */
+static void keys_with_defaults(void **state) {
+  (void)state;
+  error_clear(&error);
+  assert_int_equal(read_engine(SLIP_MODEL, &error), STATUS_OK);
+  assert_int_equal(engine.computer.scan.load_definition, COMPUTER_LOAD_STANDARD);
+  slip_assert_close(engine.computer.scan.relative_zero_ratio, 0.0);
+  static char text[SLIP_TEXT_SIZE];
+  int size = snprintf(text, sizeof text, "%s\nscan = { load_definition = \"pressure_ratio\"; relative_zero_pct = 19.0; };\n",
+                      folder.model);
+  slip_write(folder.engine_path, text, (size_t)size);
+  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_OK);
+  assert_int_equal(engine.computer.scan.load_definition, COMPUTER_LOAD_PRESSURE_RATIO);
+  slip_assert_close(engine.computer.scan.relative_zero_ratio, 0.19);
+  size = snprintf(text, sizeof text, "%s\nscan = { relative_zero_pct = 60.0; };\n", folder.model);
+  slip_write(folder.engine_path, text, (size_t)size);
+  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_BAD_CONFIG);
+  assert_non_null(strstr(error.text, "'scan.relative_zero_pct'"));
+  assert_non_null(strstr(error.text, "0 to 40"));
+}
+
 static void each_slip_in_an_engine_file_is_named(void **state) {
   (void)state;
   static const struct slip slips[] = {
@@ -135,7 +156,7 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
        "key 'throttle.shaft_nm' is unknown; did you mean 'shaft_mm'?"},
       {"lag_s = 0.03;", "lag_s = 0.03; zzzzzzz = 1;", NULL, "key 'air_sensor.zzzzzzz' is unknown; allowed here: lag_s"},
       {"crank = {", "gearbox9 = 1;\ncrank = {", NULL,
-       "key 'gearbox9' is unknown; allowed here: title, throttle, film, intake, charge, combustion and 16 "
+       "key 'gearbox9' is unknown; allowed here: title, throttle, film, intake, charge, combustion and 18 "
        "more, see "
        "`bladegap list parameters`"},
       {"air_sensor = { lag_s = 0.03; };", "air_sensor = 0.03;", NULL,
@@ -363,6 +384,7 @@ static void kinds_are_told_apart(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(model_reads_in_si),
+      cmocka_unit_test(keys_with_defaults),
       cmocka_unit_test(every_required_key_is_missed),
       cmocka_unit_test(a_key_with_a_default_may_be_absent),
       cmocka_unit_test(each_slip_in_an_engine_file_is_named),
