@@ -4,6 +4,7 @@
 #include "base/root.h"
 #include "base/units.h"
 #include "physics/orifice.h"
+#include "physics/slot.h"
 
 #include <math.h>
 
@@ -12,21 +13,31 @@ enum { ITERATION_MAX = 60 };
 #define CDA_TOLERANCE_M2    1e-15 // a billionth of a square millimetre: 1e-10 of idle air
 #define NEAR_RAD            0.002 // a tenth of a degree: further than idle control moves the blade in one tick
 
-double actuate_clean_cda_m2(const struct computer_design *design, double angle_rad) {
+static double clean_cda_m2(const struct computer_design *design, double angle_rad, double relative_viscosity) {
   const struct throttle_params *throttle = &design->plant->throttle;
-  return bore_table_area_m2(&design->clean_bore, angle_rad) *
-         curve_value(&throttle->discharge, angle_rad - throttle->bore.closed_angle_rad);
+  const struct bore_passage gap = bore_table_at(&design->clean_bore, angle_rad);
+  return slot_cda_m2(gap.area_m2, gap.passing_m2, curve_value(&throttle->discharge, angle_rad - throttle->bore.closed_angle_rad),
+                     relative_viscosity);
 }
 
-/* The clean bore, and the area that it should have. */
+static double idle_viscosity(double barometer_pa, double intake_k) {
+  return slot_relative_viscosity(barometer_pa, intake_k, SLOT_REFERENCE_RATIO);
+}
+
+double actuate_clean_cda_m2(const struct computer_design *design, double angle_rad, double barometer_pa, double intake_k) {
+  return clean_cda_m2(design, angle_rad, idle_viscosity(barometer_pa, intake_k));
+}
+
+/* The clean bore, the air in it, and the area that it should have. */
 struct wanted_area {
   const struct computer_design *design;
+  double relative_viscosity;
   double cda_m2;
 };
 
 static double area_miss_m2(double angle_rad, void *user) {
   const struct wanted_area *wanted = user;
-  return actuate_clean_cda_m2(wanted->design, angle_rad) - wanted->cda_m2;
+  return clean_cda_m2(wanted->design, angle_rad, wanted->relative_viscosity) - wanted->cda_m2;
 }
 
 struct bracket {
@@ -48,13 +59,12 @@ static void narrow(struct wanted_area *wanted, double angle_rad, struct bracket 
 
 /* Angle between the stops at which the clean bore has the wanted area. near_rad: where it was last; from one tick to the next it
  * hardly moves. */
-static double angle_for_cda_rad(const struct computer_design *design, double cda_m2, double near_rad) {
+static double angle_for_cda_rad(struct wanted_area wanted, double near_rad) {
   static const struct root_limits limits = {ANGLE_TOLERANCE_RAD, CDA_TOLERANCE_M2, ITERATION_MAX};
-  struct wanted_area wanted = {design, cda_m2};
-  struct bracket b = {design->plant->throttle.bore.closed_angle_rad, 0.5 * UNITS_PI, 0.0, 0.0};
-  b.low_miss = design->closed_cda_m2 - cda_m2;
+  struct bracket b = {wanted.design->plant->throttle.bore.closed_angle_rad, 0.5 * UNITS_PI, 0.0, 0.0};
+  b.low_miss = area_miss_m2(b.low, &wanted);
   if (b.low_miss >= 0.0) return b.low;
-  b.high_miss = design->open_cda_m2 - cda_m2;
+  b.high_miss = area_miss_m2(b.high, &wanted);
   if (b.high_miss <= 0.0) return b.high;
   narrow(&wanted, near_rad + NEAR_RAD, &b);
   narrow(&wanted, near_rad - NEAR_RAD, &b);
@@ -62,8 +72,9 @@ static double angle_for_cda_rad(const struct computer_design *design, double cda
 }
 
 double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa, double intake_k) {
-  return angle_for_cda_rad(design, orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), barometer_pa, intake_k),
-                           design->plant->throttle.bore.closed_angle_rad);
+  const struct wanted_area wanted = {design, idle_viscosity(barometer_pa, intake_k),
+                                     orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), barometer_pa, intake_k)};
+  return angle_for_cda_rad(wanted, design->plant->throttle.bore.closed_angle_rad);
 }
 
 /* The stepper goes whole steps, at most so many in a tick. */
@@ -76,10 +87,11 @@ double actuate_wanted(const struct computer_design *design, const struct compute
                       double near_rad) {
   double wanted_m2 = orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), sensors->barometer_pa, sensors->intake_k);
   wanted_m2 -= design->plant->intake.ventilation_cda_m2; // passes air that the actuator need not
+  const double viscosity = idle_viscosity(sensors->barometer_pa, sensors->intake_k);
   if (design->plant->throttle.kind == THROTTLE_ELECTRONIC)
-    return angle_for_cda_rad(design, bounds_larger(wanted_m2, 0.0), near_rad);
+    return angle_for_cda_rad((struct wanted_area){design, viscosity, bounds_larger(wanted_m2, 0.0)}, near_rad);
   const struct bypass_params *bypass = &design->plant->bypass;
-  wanted_m2 -= actuate_clean_cda_m2(design, plant_rest_angle_rad(design->plant));
+  wanted_m2 -= clean_cda_m2(design, plant_rest_angle_rad(design->plant), viscosity);
   return bypass_clean_steps(bypass, bounds_larger(wanted_m2, 0.0) / bypass->discharge_ratio);
 }
 
@@ -96,13 +108,14 @@ void actuate_idle_air(const struct computer_design *design, const struct compute
 
 double actuate_clean_air_kg_s(const struct computer_design *design, const struct computer_sensors *sensors,
                               const struct computer_state *state) {
+  const double viscosity = idle_viscosity(sensors->barometer_pa, sensors->intake_k);
   double cda_m2 = design->plant->intake.ventilation_cda_m2;
   if (design->plant->throttle.kind == THROTTLE_CABLE) {
     const struct bypass_params *bypass = &design->plant->bypass;
-    cda_m2 += actuate_clean_cda_m2(design, state->blade_seen_rad) +
+    cda_m2 += clean_cda_m2(design, state->blade_seen_rad, viscosity) +
               bypass->discharge_ratio * bypass_area_m2(bypass, state->bypass_steps, 0.0);
   } else {
-    cda_m2 += actuate_clean_cda_m2(design, state->blade_command_rad);
+    cda_m2 += clean_cda_m2(design, state->blade_command_rad, viscosity);
   }
   return cda_m2 / orifice_choked_cda_m2(1.0, sensors->barometer_pa, sensors->intake_k);
 }

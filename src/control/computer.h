@@ -38,7 +38,6 @@ struct computer_design {
   const struct computer_params *params;
   const struct plant_params *plant; // metal and maps that its calibration was made on
   struct bore_table clean_bore;
-  double closed_cda_m2, open_cda_m2;      // of the clean bore at its stops
   double start_air_keep, start_fuel_keep; // what is left of the extra air and fuel after one tick
 };
 void computer_design_init(struct computer_design *design, const struct computer_params *params, const struct plant_params *plant);

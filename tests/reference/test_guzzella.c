@@ -29,10 +29,10 @@
 #define LEAK_MM2   5.3
 #define RPM        UNITS_RAD_S_PER_RPM
 
-static const struct bore_geometry bore = {0.5 * 58.7e-3, 7.9 * UNITS_RAD_PER_DEG, 0.0, 0.0, 0.0};
+static const struct bore_geometry bore = {0.5 * 58.7e-3, 7.9 * UNITS_RAD_PER_DEG, 0.0, 0.0, 0.0, 0.0, 0.0};
 
 static double area_mm2(double angle_rad) {
-  static const struct bore_film_shape shape = {2e-3, 0.0, 0.0, 0.0};
+  static const struct bore_film_shape shape = {2e-3, 0.0, 0.0, 0.0, 0.0};
   static const struct bore_film none = {0.0, 0.0};
   return bore_area_m2(&bore, &shape, &none, angle_rad) / UNITS_M2_PER_MM2 + LEAK_MM2;
 }

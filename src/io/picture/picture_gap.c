@@ -17,13 +17,6 @@ struct edge {
 };
 static const struct edge edges[] = {{"down", 0.5 * UNITS_PI}, {"up", -0.5 * UNITS_PI}};
 
-/* Height, along the bore and downstream, of the place within the edge land that comes nearest to the
- * closed line: the film is thickest there, so the gap is narrowest. */
-static double narrowest_height_m(const struct bore_section *section, double land_m) {
-  const double low = section->edge_height_m - 0.5 * land_m, high = section->edge_height_m + 0.5 * land_m;
-  return fmin(fmax(section->line_height_m, low), high);
-}
-
 static void send_mm(struct picture_script *script, const char *prefix, const char *name, double metres) {
   fprintf(script->stream, "%s_%s = %.7g\n", prefix, name, metres / UNITS_M_PER_MM);
 }
@@ -70,11 +63,13 @@ static void send_edge(struct picture_script *script, const struct picture_gap *g
   const double axis_gap_m = radius_m - section.edge_radius_m;
 
   send_mm(script, edge->name, "edge_radius", section.edge_radius_m);
-  send_mm(script, edge->name, "edge_low", middle_m - 0.5 * land_m);
-  send_mm(script, edge->name, "edge_high", middle_m + 0.5 * land_m);
+  send_mm(script, edge->name, "edge_low", section.upstream_height_m);
+  send_mm(script, edge->name, "edge_high", section.downstream_height_m);
+  send_mm(script, edge->name, "edge_low_radius", section.upstream_radius_m);
+  send_mm(script, edge->name, "edge_high_radius", section.downstream_radius_m);
   send_mm(script, edge->name, "edge_middle", middle_m);
   send_mm(script, edge->name, "line", line_m);
-  send_mm(script, edge->name, "narrowest", narrowest_height_m(&section, land_m));
+  send_mm(script, edge->name, "narrowest", section.narrow_height_m);
   send_mm(script, edge->name, "low", low_m);
   send_mm(script, edge->name, "high", high_m);
   send_mm(script, edge->name, "left", radius_m - (1.0 - INSET_WALL_PART) * width_m);
