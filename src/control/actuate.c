@@ -44,30 +44,30 @@ struct bracket {
   double low, high, low_miss, high_miss;
 };
 
-/* Moves one end of the bracket to this angle, if it lies inside. */
-static void narrow(struct wanted_area *wanted, double angle_rad, struct bracket *b) {
-  if (angle_rad <= b->low || angle_rad >= b->high) return;
-  const double miss = area_miss_m2(angle_rad, wanted);
-  if (miss > 0.0) {
-    b->high = angle_rad;
-    b->high_miss = miss;
-  } else {
-    b->low = angle_rad;
-    b->low_miss = miss;
-  }
-}
-
 /* Angle between the stops at which the clean bore has the wanted area. near_rad: where it was last; from one tick to the next it
  * hardly moves. */
 static double angle_for_cda_rad(struct wanted_area wanted, double near_rad) {
   static const struct root_limits limits = {ANGLE_TOLERANCE_RAD, CDA_TOLERANCE_M2, ITERATION_MAX};
-  struct bracket b = {wanted.design->plant->throttle.bore.closed_angle_rad, 0.5 * UNITS_PI, 0.0, 0.0};
+  const double closed = wanted.design->plant->throttle.bore.closed_angle_rad, open = 0.5 * UNITS_PI;
+  struct bracket b = {bounds_smaller(bounds_larger(near_rad - NEAR_RAD, closed), open),
+                      bounds_smaller(bounds_larger(near_rad + NEAR_RAD, closed), open), 0.0, 0.0};
   b.low_miss = area_miss_m2(b.low, &wanted);
-  if (b.low_miss >= 0.0) return b.low;
-  b.high_miss = area_miss_m2(b.high, &wanted);
-  if (b.high_miss <= 0.0) return b.high;
-  narrow(&wanted, near_rad + NEAR_RAD, &b);
-  narrow(&wanted, near_rad - NEAR_RAD, &b);
+  if (b.low_miss >= 0.0) { // further closed
+    b.high = b.low;
+    b.high_miss = b.low_miss;
+    b.low = closed;
+    b.low_miss = area_miss_m2(closed, &wanted);
+    if (b.low_miss >= 0.0) return closed;
+  } else {
+    b.high_miss = area_miss_m2(b.high, &wanted);
+    if (b.high_miss <= 0.0) { // further open
+      b.low = b.high;
+      b.low_miss = b.high_miss;
+      b.high = open;
+      b.high_miss = area_miss_m2(open, &wanted);
+      if (b.high_miss <= 0.0) return open;
+    }
+  }
   return root_between(area_miss_m2, &wanted, b.low, b.low_miss, b.high, b.high_miss, &limits);
 }
 

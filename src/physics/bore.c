@@ -19,7 +19,7 @@ enum { PANELS = 2, PANELS_WIDE_OPEN = 36 };
 // A blade edge-on is taken as leaning so much, which the last of those panels still sees.
 #define LEAST_COSINE 1e-9
 // Of phi; the gap is nothing there, so a misplaced end costs its square.
-#define SHUT_TOLERANCE 1e-5
+#define SHUT_TOLERANCE 1e-4
 // Bias that is none.
 #define EVEN_RATIO 1e-12
 // Places on the land that are tried where the wall has a contour: closer than a tenth of its length is not needed, the best is
@@ -62,18 +62,19 @@ struct view {
 
 static struct view view_at(const struct bore_geometry *bore, const struct bore_film_shape *shape, const struct bore_film *film,
                            double angle_rad) {
-  const double angle = fmin(fmax(angle_rad, bore->closed_angle_rad), 0.5 * UNITS_PI);
-  const double delta = angle - bore->closed_angle_rad, closed_cosine = cos(bore->closed_angle_rad);
+  const double angle = bounds_smaller(bounds_larger(angle_rad, bore->closed_angle_rad), 0.5 * UNITS_PI);
+  const double sine = sin(angle), cosine = bounds_larger(cos(angle), LEAST_COSINE);
+  const double closed_sine = sin(bore->closed_angle_rad), closed_cosine = cos(bore->closed_angle_rad);
   return (struct view){
       .bore = bore,
       .blade_m = bore->radius_m - bore->clearance_m + film->edge_m,
       .half_shaft_m = 0.5 * bore->shaft_diameter_m,
       .land_m = 0.5 * bore->edge_land_m,
-      .ratio = fmax(cos(angle), LEAST_COSINE) / closed_cosine,
-      .tan_closed = tan(bore->closed_angle_rad),
-      .rise = sin(angle) / closed_cosine,
-      .lean = sin(delta),
-      .upright = cos(delta),
+      .ratio = cosine / closed_cosine,
+      .tan_closed = closed_sine / closed_cosine,
+      .rise = sine / closed_cosine,
+      .lean = bounds_larger(sine * closed_cosine - cosine * closed_sine, 0.0), // rounding at the stop
+      .upright = cosine * closed_cosine + sine * closed_sine,
       .wall_m = fmax(film->wall_m, 0.0),
       .bias_cosine = shape->bias_ratio * cos(shape->bias_angle_rad),
       .bias_sine = shape->bias_ratio * sin(shape->bias_angle_rad),
@@ -292,14 +293,16 @@ static void add_quarter(const struct view *v, const struct quarter *q, struct bo
   open_stretch(v, q, &begin, &end);
   const bool wide_open = v->ratio < WIDE_OPEN_RATIO;
   const int panels = wide_open ? PANELS_WIDE_OPEN : PANELS;
-  double from = begin;
+  // in chi, from the quarter turn back, which is exact where it is small
+  const double least = 0.5 * UNITS_PI - end, most = 0.5 * UNITS_PI - begin;
+  double from = most;
   for (int p = 1; p <= panels; p++) {
-    const double to = p == panels ? end : wide_open ? 0.5 * (from + end) : begin + (end - begin) * p / panels;
-    const double middle = 0.5 * (from + to), half = 0.5 * (to - from);
+    const double to = p == panels ? least : wide_open ? 0.5 * (from + least) : most + (least - most) * p / panels;
+    const double middle = 0.5 * (from + to), half = 0.5 * (from - to);
     for (int g = 0; g < 2 * GAUSS_HALF; g++) {
       const int node = g % GAUSS_HALF;
-      const double phi = middle + (g < GAUSS_HALF ? -half : half) * gauss_node[node];
-      const struct edge e = edge_at(v, sin(phi), cos(phi));
+      const double chi = middle + (g < GAUSS_HALF ? -half : half) * gauss_node[node];
+      const struct edge e = edge_at(v, cos(chi), sin(chi));
       add_place(v, q, &e, half * gauss_weight[node], sum);
     }
     from = to;
@@ -338,10 +341,11 @@ double bore_area_m2(const struct bore_geometry *bore, const struct bore_film_sha
 struct bore_section bore_section_at(const struct bore_geometry *bore, const struct bore_film_shape *shape,
                                     const struct bore_film *film, double angle_rad, double theta_rad) {
   const struct view v = view_at(bore, shape, film, angle_rad);
-  const double side = sin(theta_rad) < 0.0 ? -1.0 : 1.0, right = cos(theta_rad) < 0.0 ? -1.0 : 1.0;
+  const double sine = sin(theta_rad), cosine = cos(theta_rad), along = v.ratio * fabs(cosine);
+  const double side = sine < 0.0 ? -1.0 : 1.0, right = cosine < 0.0 ? -1.0 : 1.0;
   const struct quarter quarter = quarter_of(shape, side, right);
-  const double phi = atan2(fabs(sin(theta_rad)), v.ratio * fabs(cos(theta_rad)));
-  const struct edge e = edge_at(&v, sin(phi), cos(phi));
+  const double inverse = 1.0 / sqrt(sine * sine + along * along); // phi is theta drawn out by 1 / k
+  const struct edge e = edge_at(&v, fabs(sine) * inverse, along * inverse);
   const struct narrow n = narrow_at(&v, &quarter, &e);
   const double line = bore->radius_m * e.sine * v.tan_closed;
   const double behind_m = bore->radius_m - bare_gap_m(&v, &e, -v.land_m) - film->edge_m;

@@ -1,11 +1,7 @@
 /* The gap as a function of blade angle that costs nanoseconds: a C1 monotone table over bore.h's integral.
  *
- * Nodes stand at the openings
- *
- *   psi - psi0 = first i + rest (i / last)^2,   i = 0 to last
- *
- * close together above the closed stop, where the flow changes with the cube of a gap of some hundredths, and further apart
- * farther open. Values are the integral's; between them stands a cubic Hermite piece with the slopes of base/curve.h, so that the
+ * Nodes stand close together above the closed stop, where the flow changes with the cube of a gap of some hundredths, and further
+ * apart farther open, evenly within each of a few zones: so a place is found without a root. Values are the integral's; between them stands a cubic Hermite piece with the slopes of base/curve.h, so that the
  * table rises wherever its nodes do. Nodes lie at the same openings whatever the film, so a film between others is a mean of
  * look-ups.
  *
@@ -18,7 +14,15 @@
 
 #include <stdbool.h>
 
-enum { BORE_TABLE_NODE_COUNT = 256, BORE_TABLE_PART_MAX = 4 };
+enum {
+  BORE_TABLE_ZONE_COUNT = 4,
+  BORE_TABLE_ZONE_1 = 32, // nodes in each
+  BORE_TABLE_ZONE_2 = 100,
+  BORE_TABLE_ZONE_3 = 64,
+  BORE_TABLE_ZONE_4 = 64,
+  BORE_TABLE_NODE_COUNT = BORE_TABLE_ZONE_1 + BORE_TABLE_ZONE_2 + BORE_TABLE_ZONE_3 + BORE_TABLE_ZONE_4 + 1,
+  BORE_TABLE_PART_MAX = 4
+};
 
 struct bore_table_node {
   struct bore_passage value; // area_m2 NaN: not integrated yet
@@ -27,7 +31,7 @@ struct bore_table_node {
 
 struct bore_table {
   struct bore_table_node nodes[BORE_TABLE_NODE_COUNT];
-  double closed_rad, first_rad, rest_rad; // as above
+  double closed_rad, last_rad; // opening of the last node
   struct bore_geometry bore;
   struct bore_film_shape shape;
   struct bore_film film;

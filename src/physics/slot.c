@@ -31,7 +31,10 @@ static double drive_ratio(double r) {
 }
 
 double slot_viscous_length_m(double up_pa, double up_k, double pressure_ratio) {
-  return 24.0 * slot_viscosity_pa_s(up_k) * sqrt(GAS_AIR_CONSTANT_J_KG_K * up_k) / up_pa * drive_ratio(pressure_ratio);
+  // mu sqrt(R T) without its roots: T^1.5 T^0.5 is T^2
+  const double per_k2 = 24.0 * SUTHERLAND_PA_S * (SUTHERLAND_K + SUTHERLAND_S_K) * sqrt(GAS_AIR_CONSTANT_J_KG_K) /
+                        (SUTHERLAND_K * sqrt(SUTHERLAND_K));
+  return per_k2 * up_k * up_k * drive_ratio(pressure_ratio) / ((up_k + SUTHERLAND_S_K) * up_pa);
 }
 
 double slot_pass_ratio(double discharge, double viscous_length_m, double length_m, double gap_m) {
@@ -46,6 +49,9 @@ double slot_relative_viscosity(double up_pa, double up_k, double pressure_ratio)
 
 double slot_cda_m2(double area_m2, double passing_m2, double discharge, double relative_viscosity) {
   if (passing_m2 <= 0.0) return 0.0;
-  const double n = (area_m2 / passing_m2 - passing_m2 / area_m2) * relative_viscosity * discharge / SLOT_REFERENCE_DISCHARGE;
-  return discharge * area_m2 * 2.0 / (n + sqrt(n * n + 4.0));
+  // N = (A / P - P / A) u Cd / 0.66, times A P
+  const double n =
+      (area_m2 * area_m2 - passing_m2 * passing_m2) * relative_viscosity * discharge * (1.0 / SLOT_REFERENCE_DISCHARGE);
+  const double both = 2.0 * area_m2 * passing_m2;
+  return discharge * area_m2 * both / (n + sqrt(n * n + both * both));
 }
