@@ -133,7 +133,7 @@ static void check_opens(const struct engine *engine, const struct listener *list
   const double most_um = left * bore->contour_length_m / UNITS_PI / UNITS_M_PER_UM;
   if (bore->contour_m / UNITS_M_PER_UM >= most_um)
     contradict(
-        listener, (struct engine_check_fault){"throttle", "contour_um", 0, "throttle", "contour_mm", ""},
+        listener, (struct engine_check_fault){"throttle", "contour_um", 0, "throttle", "closed_deg", ""},
         "is %.10g; over 'throttle.contour_mm', which is %.10g, it must be below %.3g: the gap would narrow as the blade opens",
         bore->contour_m / UNITS_M_PER_UM, bore->contour_length_m / UNITS_M_PER_MM, most_um);
 }

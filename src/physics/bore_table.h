@@ -6,7 +6,8 @@
  * look-ups.
  *
  * Error against the integral: below 0.015 mm2 + 2e-4 of the area, most where a thick film opens at last; below 0.002 mm2 + 1e-4
- * to 60 degrees with a film thinner than the clearance (tests/unit/physics/test_bore_table.c). */
+ * to 60 degrees with a film thinner than the clearance; 1e-3 of it above 70, where
+ * the blade goes behind the shaft (tests/unit/physics/test_bore_table.c). */
 #ifndef PHYSICS_BORE_TABLE_H
 #define PHYSICS_BORE_TABLE_H
 
