@@ -12,9 +12,9 @@ if (letters) {
   set xlabel 'distance from the bore axis, mm'
   set ylabel 'mm'
   set key left bottom
-  set arrow 1 from down_left, down_edge_low to down_edge_radius, down_edge_low nohead
-  set arrow 2 from down_edge_radius, down_edge_low to down_edge_radius, down_edge_high nohead
-  set arrow 3 from down_edge_radius, down_edge_high to down_left, down_edge_high nohead
+  set arrow 1 from down_left, down_edge_low to down_edge_low_radius, down_edge_low nohead
+  set arrow 2 from down_edge_low_radius, down_edge_low to down_edge_high_radius, down_edge_high nohead
+  set arrow 3 from down_edge_high_radius, down_edge_high to down_left, down_edge_high nohead
   set label 3 'blade' at down_left + 0.2, down_edge_middle
   plot $down_film_outline using 1:2 with lines title 'film on the wall'
 } else {
@@ -48,8 +48,8 @@ if (letters) {
     fillstyle solid noborder
   set arrow 1 from -bore_radius, -half_high to -bore_radius, half_high nohead lc rgb black lw 1.2
   set arrow 2 from bore_radius, -half_high to bore_radius, half_high nohead lc rgb black lw 1.2
-  set object 3 polygon from up_edge_radius * -1, up_edge_low to up_edge_radius * -1, up_edge_high \
-    to down_edge_radius, down_edge_high to down_edge_radius, down_edge_low to up_edge_radius * -1, \
+  set object 3 polygon from up_edge_low_radius * -1, up_edge_low to up_edge_high_radius * -1, up_edge_high \
+    to down_edge_high_radius, down_edge_high to down_edge_low_radius, down_edge_low to up_edge_low_radius * -1, \
       up_edge_low \
     fillcolor rgb metal fillstyle solid border lc rgb blue
   set object 4 circle at 0, 0 size shaft_radius fillcolor rgb metal fillstyle solid border lc rgb blue front
@@ -91,7 +91,8 @@ if (letters) {
     first_px = 40 + whole_wide + 60 + (side - 1) * (inset_wide + 50)
     set lmargin at screen right(first_px); set rmargin at screen right(first_px + inset_wide)
     if (side == 1) { p = 'up' } else { p = 'down' }
-    edge_radius = value(p.'_edge_radius'); edge_low = value(p.'_edge_low'); edge_high = value(p.'_edge_high')
+    edge_radius = value(p.'_edge_radius'); low_radius = value(p.'_edge_low_radius')
+    high_radius = value(p.'_edge_high_radius'); edge_low = value(p.'_edge_low'); edge_high = value(p.'_edge_high')
     middle = value(p.'_edge_middle'); line = value(p.'_line'); narrowest = value(p.'_narrowest')
     low = value(p.'_low'); high = value(p.'_high'); inner = value(p.'_left'); outer = value(p.'_right')
     gap_um = value(p.'_gap_um'); clean_um = value(p.'_clean_um')
@@ -100,7 +101,8 @@ if (letters) {
     set yrange [high:low]
     # Away from the edge the blade leans towards the shaft.
     lean = (edge_radius - inner) * tan(blade_deg * pi / 180.0) * (side == 1 ? 1 : -1)
-    rim = edge_radius + 1e-3 * edge_film_um
+    film_mm = 1e-3 * edge_film_um
+    rim = (narrowest < middle ? low_radius : high_radius) + film_mm
 
     set label 1 sprintf(side == 1 ? 'A: upstream edge, ×%.0f' : 'B: downstream edge, ×%.0f', scale / \
       whole_scale) \
@@ -108,13 +110,13 @@ if (letters) {
     set object 1 rectangle from bore_radius, low to outer, high fillcolor rgb wall fillstyle solid \
       noborder behind
     set object 2 rectangle from graph 0, 0 to graph 1, 1 fillstyle empty border lc rgb vermilion lw 1.5
-    set object 3 polygon from edge_radius, edge_low to edge_radius, edge_high to inner, edge_high + lean \
-      to inner, edge_low + lean to edge_radius, edge_low fillcolor rgb metal fillstyle solid border lc rgb \
+    set object 3 polygon from low_radius, edge_low to high_radius, edge_high to inner, edge_high + lean \
+      to inner, edge_low + lean to low_radius, edge_low fillcolor rgb metal fillstyle solid border lc rgb \
         blue
     set arrow 1 from bore_radius, low to bore_radius, high nohead lc rgb black lw 1
     if (edge_film_um > 0) {
-      set object 4 rectangle from edge_radius, edge_low to rim, edge_high fillcolor rgb black fillstyle \
-        solid noborder
+      set object 4 polygon from low_radius, edge_low to low_radius + film_mm, edge_low to high_radius + film_mm, \
+        edge_high to high_radius, edge_high to low_radius, edge_low fillcolor rgb black fillstyle solid noborder
     }
     set label 2 'wall' at 0.5 * (bore_radius + outer), low center offset character 0, -1.4 font ',15'
     set label 3 'blade' at 0.5 * (inner + edge_radius), middle + 0.5 * lean center font ',15' front
@@ -156,9 +158,11 @@ if (letters) {
     set label 8 sprintf('gap %.0f µm of %.0f µm clean', gap_um, clean_um) at graph 0.5, screen \
       down(inset_top + inset_px + 26) center font ',16'
     if (side == 1) {
-      plot $up_film_outline using 1:2 with filledcurves closed fc rgb black fs solid notitle
+      plot $up_wall_outline using 1:2 with filledcurves closed fc rgb wall fs solid notitle, \
+        $up_film_outline using 1:2 with filledcurves closed fc rgb black fs solid notitle
     } else {
-      plot $down_film_outline using 1:2 with filledcurves closed fc rgb black fs solid notitle
+      plot $down_wall_outline using 1:2 with filledcurves closed fc rgb wall fs solid notitle, \
+        $down_film_outline using 1:2 with filledcurves closed fc rgb black fs solid notitle
     }
     unset object; unset arrow; unset label
   }

@@ -4,6 +4,7 @@
 #include "base/units.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -113,6 +114,30 @@ static void check_rest_opening(const struct engine *engine, const struct listene
                "is for a cable throttle; with 'throttle.kind' \"electronic\" it must be 0");
 }
 
+/* As the blade opens its edge must leave the wall, square to the shaft at least: it goes inwards by R tan(psi0) per radian, less half a
+ * land since it leans, less R times the steepest rise of the contour, pi times its height over its length. */
+static void check_opens(const struct engine *engine, const struct listener *listener) {
+  const struct bore_geometry *bore = &engine->plant.throttle.bore;
+  const double closes = tan(bore->closed_angle_rad), land_mm = bore->edge_land_m / UNITS_M_PER_MM;
+  const double most_mm = 2.0 * bore->radius_m * closes / UNITS_M_PER_MM;
+  if (land_mm >= most_mm) {
+    contradict(
+        listener, (struct engine_check_fault){"throttle", "edge_land_mm", 0, "throttle", "closed_deg", ""},
+        "is %.10g; with this bore and 'throttle.closed_deg' it must be below %.3g: the edge would strike the wall as the blade "
+        "opens",
+        land_mm, most_mm);
+    return;
+  }
+  if (bore->contour_m <= 0.0) return;
+  const double left = closes - 0.5 * bore->edge_land_m / bore->radius_m;
+  const double most_um = left * bore->contour_length_m / UNITS_PI / UNITS_M_PER_UM;
+  if (bore->contour_m / UNITS_M_PER_UM >= most_um)
+    contradict(
+        listener, (struct engine_check_fault){"throttle", "contour_um", 0, "throttle", "closed_deg", ""},
+        "is %.10g; over 'throttle.contour_mm', which is %.10g, it must be below %.3g: the gap would narrow as the blade opens",
+        bore->contour_m / UNITS_M_PER_UM, bore->contour_length_m / UNITS_M_PER_MM, most_um);
+}
+
 void engine_check_each(const struct engine *engine, void (*tell)(const struct engine_check_fault *fault, void *user),
                        void *user) {
   const struct listener listener = {tell, user};
@@ -120,6 +145,7 @@ void engine_check_each(const struct engine *engine, void (*tell)(const struct en
   check_targets(engine, &listener);
   check_wide_open(engine, &listener);
   check_rest_opening(engine, &listener);
+  check_opens(engine, &listener);
 }
 
 static void add_line(const struct engine_check_fault *fault, void *user) {

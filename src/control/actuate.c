@@ -4,6 +4,7 @@
 #include "base/root.h"
 #include "base/units.h"
 #include "physics/orifice.h"
+#include "physics/slot.h"
 
 #include <math.h>
 
@@ -12,58 +13,68 @@ enum { ITERATION_MAX = 60 };
 #define CDA_TOLERANCE_M2    1e-15 // a billionth of a square millimetre: 1e-10 of idle air
 #define NEAR_RAD            0.002 // a tenth of a degree: further than idle control moves the blade in one tick
 
-double actuate_clean_cda_m2(const struct computer_design *design, double angle_rad) {
+static double clean_cda_m2(const struct computer_design *design, double angle_rad, double relative_viscosity) {
   const struct throttle_params *throttle = &design->plant->throttle;
-  return bore_table_area_m2(&design->clean_bore, angle_rad) *
-         curve_value(&throttle->discharge, angle_rad - throttle->bore.closed_angle_rad);
+  const struct bore_passage gap = bore_table_at(&design->clean_bore, angle_rad);
+  return slot_cda_m2(gap.area_m2, gap.passing_m2, curve_value(&throttle->discharge, angle_rad - throttle->bore.closed_angle_rad),
+                     relative_viscosity);
 }
 
-/* The clean bore, and the area that it should have. */
+static double idle_viscosity(double barometer_pa, double intake_k) {
+  return slot_relative_viscosity(barometer_pa, intake_k, SLOT_REFERENCE_RATIO);
+}
+
+double actuate_clean_cda_m2(const struct computer_design *design, double angle_rad, double barometer_pa, double intake_k) {
+  return clean_cda_m2(design, angle_rad, idle_viscosity(barometer_pa, intake_k));
+}
+
+/* The clean bore, the air in it, and the area that it should have. */
 struct wanted_area {
   const struct computer_design *design;
+  double relative_viscosity;
   double cda_m2;
 };
 
 static double area_miss_m2(double angle_rad, void *user) {
   const struct wanted_area *wanted = user;
-  return actuate_clean_cda_m2(wanted->design, angle_rad) - wanted->cda_m2;
+  return clean_cda_m2(wanted->design, angle_rad, wanted->relative_viscosity) - wanted->cda_m2;
 }
 
 struct bracket {
   double low, high, low_miss, high_miss;
 };
 
-/* Moves one end of the bracket to this angle, if it lies inside. */
-static void narrow(struct wanted_area *wanted, double angle_rad, struct bracket *b) {
-  if (angle_rad <= b->low || angle_rad >= b->high) return;
-  const double miss = area_miss_m2(angle_rad, wanted);
-  if (miss > 0.0) {
-    b->high = angle_rad;
-    b->high_miss = miss;
-  } else {
-    b->low = angle_rad;
-    b->low_miss = miss;
-  }
-}
-
 /* Angle between the stops at which the clean bore has the wanted area. near_rad: where it was last; from one tick to the next it
  * hardly moves. */
-static double angle_for_cda_rad(const struct computer_design *design, double cda_m2, double near_rad) {
+static double angle_for_cda_rad(struct wanted_area wanted, double near_rad) {
   static const struct root_limits limits = {ANGLE_TOLERANCE_RAD, CDA_TOLERANCE_M2, ITERATION_MAX};
-  struct wanted_area wanted = {design, cda_m2};
-  struct bracket b = {design->plant->throttle.bore.closed_angle_rad, 0.5 * UNITS_PI, 0.0, 0.0};
-  b.low_miss = design->closed_cda_m2 - cda_m2;
-  if (b.low_miss >= 0.0) return b.low;
-  b.high_miss = design->open_cda_m2 - cda_m2;
-  if (b.high_miss <= 0.0) return b.high;
-  narrow(&wanted, near_rad + NEAR_RAD, &b);
-  narrow(&wanted, near_rad - NEAR_RAD, &b);
+  const double closed = wanted.design->plant->throttle.bore.closed_angle_rad, open = 0.5 * UNITS_PI;
+  struct bracket b = {bounds_smaller(bounds_larger(near_rad - NEAR_RAD, closed), open),
+                      bounds_smaller(bounds_larger(near_rad + NEAR_RAD, closed), open), 0.0, 0.0};
+  b.low_miss = area_miss_m2(b.low, &wanted);
+  if (b.low_miss >= 0.0) { // further closed
+    b.high = b.low;
+    b.high_miss = b.low_miss;
+    b.low = closed;
+    b.low_miss = area_miss_m2(closed, &wanted);
+    if (b.low_miss >= 0.0) return closed;
+  } else {
+    b.high_miss = area_miss_m2(b.high, &wanted);
+    if (b.high_miss <= 0.0) { // further open
+      b.low = b.high;
+      b.low_miss = b.high_miss;
+      b.high = open;
+      b.high_miss = area_miss_m2(open, &wanted);
+      if (b.high_miss <= 0.0) return open;
+    }
+  }
   return root_between(area_miss_m2, &wanted, b.low, b.low_miss, b.high, b.high_miss, &limits);
 }
 
 double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa, double intake_k) {
-  return angle_for_cda_rad(design, orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), barometer_pa, intake_k),
-                           design->plant->throttle.bore.closed_angle_rad);
+  const struct wanted_area wanted = {design, idle_viscosity(barometer_pa, intake_k),
+                                     orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), barometer_pa, intake_k)};
+  return angle_for_cda_rad(wanted, design->plant->throttle.bore.closed_angle_rad);
 }
 
 /* The stepper goes whole steps, at most so many in a tick. */
@@ -77,10 +88,11 @@ double actuate_wanted(const struct computer_design *design, const struct compute
   double wanted_m2 = orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), sensors->barometer_pa, sensors->intake_k);
   // pass air that the actuator need not
   wanted_m2 -= design->plant->intake.ventilation_cda_m2 + design->plant->intake.purge_cda_m2 * purge_ratio;
+  const double viscosity = idle_viscosity(sensors->barometer_pa, sensors->intake_k);
   if (design->plant->throttle.kind == THROTTLE_ELECTRONIC)
-    return angle_for_cda_rad(design, bounds_larger(wanted_m2, 0.0), near_rad);
+    return angle_for_cda_rad((struct wanted_area){design, viscosity, bounds_larger(wanted_m2, 0.0)}, near_rad);
   const struct bypass_params *bypass = &design->plant->bypass;
-  wanted_m2 -= actuate_clean_cda_m2(design, plant_rest_angle_rad(design->plant));
+  wanted_m2 -= clean_cda_m2(design, plant_rest_angle_rad(design->plant), viscosity);
   return bypass_clean_steps(bypass, bounds_larger(wanted_m2, 0.0) / bypass->discharge_ratio);
 }
 
@@ -97,13 +109,14 @@ void actuate_idle_air(const struct computer_design *design, const struct compute
 
 double actuate_clean_air_kg_s(const struct computer_design *design, const struct computer_sensors *sensors,
                               const struct computer_state *state) {
+  const double viscosity = idle_viscosity(sensors->barometer_pa, sensors->intake_k);
   double cda_m2 = design->plant->intake.ventilation_cda_m2;
   if (design->plant->throttle.kind == THROTTLE_CABLE) {
     const struct bypass_params *bypass = &design->plant->bypass;
-    cda_m2 += actuate_clean_cda_m2(design, state->blade_seen_rad) +
+    cda_m2 += clean_cda_m2(design, state->blade_seen_rad, viscosity) +
               bypass->discharge_ratio * bypass_area_m2(bypass, state->bypass_steps, 0.0);
   } else {
-    cda_m2 += actuate_clean_cda_m2(design, state->blade_command_rad);
+    cda_m2 += clean_cda_m2(design, state->blade_command_rad, viscosity);
   }
   return cda_m2 / orifice_choked_cda_m2(1.0, sensors->barometer_pa, sensors->intake_k);
 }

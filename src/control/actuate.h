@@ -4,8 +4,9 @@
 
 #include "control/computer_state.h"
 
-/* Effective area of the clean bore at a blade angle, discharge coefficient included. */
-double actuate_clean_cda_m2(const struct computer_design *design, double angle_rad);
+/* Effective area of the clean bore at a blade angle, discharge included, for air like this and the vacuum of an idle: the same
+ * physics as the plant's. */
+double actuate_clean_cda_m2(const struct computer_design *design, double angle_rad, double barometer_pa, double intake_k);
 
 /* Air that a clean engine would pass, choked, with the blade command and bypass steps of now. */
 double actuate_clean_air_kg_s(const struct computer_design *design, const struct computer_sensors *sensors,

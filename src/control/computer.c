@@ -29,7 +29,7 @@ void computer_design_init(struct computer_design *design, const struct computer_
                           const struct plant_params *plant) {
   const struct bore_film no_film = {0.0, 0.0};
   bore_table_init(&design->clean_bore, &plant->throttle.bore, &plant->throttle.film_shape, &no_film);
-  computer_design_change(design, params, plant); // it looks into the table
+  computer_design_change(design, params, plant);
 }
 
 void computer_design_change(struct computer_design *design, const struct computer_params *params,
@@ -38,8 +38,6 @@ void computer_design_change(struct computer_design *design, const struct compute
   design->plant = plant;
   design->start_air_keep = exp(-COMPUTER_PERIOD_S / params->air.start_decay_s);
   design->start_fuel_keep = exp(-COMPUTER_PERIOD_S / params->fuel.start_decay_s);
-  design->closed_cda_m2 = actuate_clean_cda_m2(design, plant->throttle.bore.closed_angle_rad);
-  design->open_cda_m2 = actuate_clean_cda_m2(design, 0.5 * UNITS_PI);
 }
 
 /* Closed stop as designed: what a new computer believes. */

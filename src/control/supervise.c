@@ -49,7 +49,8 @@ static void filter_air(const struct computer_design *design, const struct comput
   if (design->params->fuel.metering != METERING_AIR_FLOW || state->mode != COMPUTER_RUNNING) return;
   const double base_m2 = orifice_choked_cda_m2(design->params->air.base_kg_s, sensors->barometer_pa, sensors->intake_k);
   const double film_m2 = bounds_larger(state->memory.learned_ratio, 0.0) * base_m2;
-  const double open_m2 = actuate_clean_cda_m2(design, state->blade_seen_rad) - film_m2;
+  const double clean_m2 = actuate_clean_cda_m2(design, state->blade_seen_rad, sensors->barometer_pa, sensors->intake_k);
+  const double open_m2 = clean_m2 - film_m2;
   const double cda_m2 = bounds_larger(open_m2, 0.0) + design->plant->intake.ventilation_cda_m2;
   const double expected =
       orifice_mass_flow_kg_s(cda_m2, sensors->barometer_pa, sensors->intake_k, state->manifold_pa, sensors->intake_k);

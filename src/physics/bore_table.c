@@ -3,279 +3,154 @@
 #include "base/curve.h"
 #include "base/units.h"
 
+#include <assert.h>
 #include <math.h>
 
-enum {
-  FINE = BORE_TABLE_FINE_COUNT,
-  NEAR = FINE + BORE_TABLE_COARSE_COUNT,
-  FAR = BORE_TABLE_FAR_COUNT,
-  HIDDEN = NEAR + FAR, // node where the blade goes behind the shaft
-  LAST = HIDDEN + 1
+enum { LAST = BORE_TABLE_NODE_COUNT - 1 };
+
+#define DEG UNITS_RAD_PER_DEG
+
+/* Where each zone begins, by opening and node, and how far apart its nodes are. The last one ends at pi/2. Idle lies in the second; in
+ * the first, films about as thick as the clearance open part of the rim after part; the third ends where no film a few mm wide meets
+ * the edge any more. */
+struct zone {
+  double from_rad, step_rad, per_step;
+  int first;
+};
+#define ZONE_1_RAD (0.8 * DEG)
+#define ZONE_2_RAD (7.8 * DEG)
+#define ZONE_3_RAD (23.8 * DEG)
+static const struct zone zones[BORE_TABLE_ZONE_COUNT] = {
+    {0.0, ZONE_1_RAD / BORE_TABLE_ZONE_1, BORE_TABLE_ZONE_1 / ZONE_1_RAD, 0},
+    {ZONE_1_RAD, (ZONE_2_RAD - ZONE_1_RAD) / BORE_TABLE_ZONE_2, BORE_TABLE_ZONE_2 / (ZONE_2_RAD - ZONE_1_RAD), BORE_TABLE_ZONE_1},
+    {ZONE_2_RAD, (ZONE_3_RAD - ZONE_2_RAD) / BORE_TABLE_ZONE_3, BORE_TABLE_ZONE_3 / (ZONE_3_RAD - ZONE_2_RAD),
+     BORE_TABLE_ZONE_1 + BORE_TABLE_ZONE_2},
+    {ZONE_3_RAD, 0.0, 0.0, BORE_TABLE_ZONE_1 + BORE_TABLE_ZONE_2 + BORE_TABLE_ZONE_3}, // as wide as the closed angle leaves it
 };
 
-#define NEAR_RAD    (18.0 * UNITS_RAD_PER_DEG) // further open no film a few mm wide meets the edge
-#define ROOM_RAD    1e-3                       // at least so much between opening and hiding, and from there to pi/2
-#define FINE_STEP   (BORE_TABLE_FINE_SHARE / FINE)
-#define COARSE_STEP ((1.0 - BORE_TABLE_FINE_SHARE) / BORE_TABLE_COARSE_COUNT)
-#define FAR_STEP    (1.0 / FAR)
-
-/* Root of the distance from the kink to a near node, as a share of near_rad's. */
-static double near_root(int node) {
-  return node <= FINE ? node * FINE_STEP : BORE_TABLE_FINE_SHARE + (node - FINE) * COARSE_STEP;
-}
-
-double bore_table_node_angle_rad(const struct bore_table_side *side, int node) {
-  if (node >= LAST) return 0.5 * UNITS_PI;
-  if (node <= NEAR) {
-    const double root = near_root(node);
-    return side->opens_rad + side->near_rad * root * root;
+static struct zone zone_of(const struct bore_table *table, int number) {
+  struct zone zone = zones[number];
+  if (number == BORE_TABLE_ZONE_COUNT - 1) {
+    zone.step_rad = (table->last_rad - ZONE_3_RAD) / BORE_TABLE_ZONE_4;
+    zone.per_step = 1.0 / zone.step_rad;
   }
-  const double root = (HIDDEN - node) * FAR_STEP;
-  return side->hidden_rad - side->far_rad * root * root;
+  return zone;
 }
 
-/* One piece between two nodes, in q, the root of the distance from the kink as a share of reach's: q =
- * root at node[0], a step more at node[1]. reach is below 0 if the distance grows against the angle. */
-struct piece {
-  int node[2];
-  double root, step, reach_rad;
-};
-
-static struct piece near_piece(const struct bore_table_side *side, int i) {
-  return (struct piece){{i, i + 1}, near_root(i), i < FINE ? FINE_STEP : COARSE_STEP, side->near_rad};
-}
-static struct piece far_piece(const struct bore_table_side *side, int j) {
-  return (struct piece){{HIDDEN - j, HIDDEN - j - 1}, j * FAR_STEP, FAR_STEP, -side->far_rad};
+static double opening_rad(const struct bore_table *table, int node) {
+  int number = BORE_TABLE_ZONE_COUNT - 1;
+  while (node < zones[number].first) number--;
+  const struct zone zone = zone_of(table, number);
+  return zone.from_rad + (node - zone.first) * zone.step_rad;
 }
 
-/* What turns a slope by angle into one by u, u = 0 to 1 along the piece, at either end; that at the kink
- * itself would be 0, and the factor is the one to half the second derivative. */
-static double start_factor_rad(const struct piece *p) {
-  return p->reach_rad * p->step * (p->root > 0.0 ? 2.0 * p->root : p->step);
-}
-static double end_factor_rad(const struct piece *p) { return p->reach_rad * p->step * 2.0 * (p->root + p->step); }
-
-/* Powers 0, 1, 2, 3 of u, or 0, 2, 3, 4 in the piece at the kink. */
-static double piece_area_m2(const struct bore_table_side *side, const struct piece *p, double u) {
-  const double first = side->area_m2[p->node[0]], rise = side->area_m2[p->node[1]] - first;
-  const double start = start_factor_rad(p) * side->slope_m2_rad[p->node[0]];
-  const double end = end_factor_rad(p) * side->slope_m2_rad[p->node[1]];
-  if (p->root > 0.0) return first + u * (start + u * (3.0 * rise - 2.0 * start - end + u * (start + end - 2.0 * rise)));
-  return first + u * u * (start + u * (4.0 * rise - end - 2.0 * start + u * (end + start - 3.0 * rise)));
+double bore_table_node_angle_rad(const struct bore_table *table, int node) {
+  return node == LAST ? 0.5 * UNITS_PI : table->closed_rad + opening_rad(table, node);
 }
 
-/* Keeps a piece monotone. A cubic is if no slope exceeds three times the secant (Fritsch and Carlson, see
- * base/curve.h). In the piece at the kink the slope by angle is a parabola in u, above 0 if its ends are
- * at most 6 and 2 times the secant. */
-static void limit(struct bore_table_side *side, struct piece p) {
-  const double rise = side->area_m2[p.node[1]] - side->area_m2[p.node[0]];
-  double *start = &side->slope_m2_rad[p.node[0]], *end = &side->slope_m2_rad[p.node[1]];
-  const bool kink = !(p.root > 0.0);
-  *start = fmin(*start, (kink ? 6.0 : 3.0) * rise / start_factor_rad(&p));
-  *end = fmin(*end, (kink ? 4.0 : 3.0) * rise / end_factor_rad(&p));
+static void frame(struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                  const struct bore_film *film) {
+  table->bore = *bore;
+  table->shape = *shape;
+  table->film = *film;
+  table->closed_rad = bore->closed_angle_rad;
+  table->last_rad = 0.5 * UNITS_PI - bore->closed_angle_rad;
+  table->part_count = 0;
 }
 
-static void limit_slopes(struct bore_table_side *side) {
-  double *slope = side->slope_m2_rad;
-  for (int i = 0; i <= LAST; i++) {
-    slope[i] = fmax(slope[i], 0.0);
-    if (i > 0) side->area_m2[i] = fmax(side->area_m2[i], side->area_m2[i - 1]); // rounding where it is level
+static inline const struct bore_passage *value_at(struct bore_table *table, int node) {
+  struct bore_passage *value = &table->nodes[node].value;
+  if (isnan(value->area_m2))
+    *value = bore_passage_at(&table->bore, &table->shape, &table->film, bore_table_node_angle_rad(table, node));
+  return value;
+}
+
+/* A node with its slopes, which hang on the nodes beside it. */
+static const struct bore_table_node *make_node(struct bore_table *table, int node) {
+  struct bore_table_node *here = &table->nodes[node];
+  const int middle = node == 0 ? 1 : node == LAST ? LAST - 1 : node;
+  double x[3], area[3], passing[3], slope[3];
+  for (int i = 0; i < 3; i++) {
+    const struct bore_passage *value = value_at(table, middle - 1 + i);
+    x[i] = opening_rad(table, middle - 1 + i);
+    area[i] = value->area_m2;
+    passing[i] = value->passing_m2;
   }
-  for (int i = 0; i < NEAR; i++) limit(side, near_piece(side, i));
-  for (int j = 0; j < FAR; j++) limit(side, far_piece(side, j));
-  const double width = 0.5 * UNITS_PI - side->hidden_rad;
-  const double most = 3.0 * (side->area_m2[LAST] - side->area_m2[HIDDEN]) / width;
-  slope[HIDDEN] = fmin(slope[HIDDEN], most);
-  slope[LAST] = fmin(slope[LAST], most);
+  const int place = node - middle + 1;
+  curve_monotone_slopes(3, x, area, slope);
+  here->slope.area_m2 = slope[place];
+  curve_monotone_slopes(3, x, passing, slope);
+  here->slope.passing_m2 = slope[place];
+  return here;
 }
 
-/* What follows from the other lengths. */
-static void complete(struct bore_table_side *side) {
-  side->far_rad = side->hidden_rad - side->opens_rad - side->near_rad;
-  side->near_inverse = 1.0 / side->near_rad;
-  side->far_inverse = 1.0 / side->far_rad;
-}
-
-/* Where the pieces lie; returns where the half opens. */
-static double side_frame(struct bore_table_side *side, const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                         const struct bore_film *film, enum bore_half half) {
-  const double closed = bore->closed_angle_rad;
-  const double opens = bore_half_opens_rad(bore, shape, film, half);
-  side->hidden_rad = fmax(fmin(bore_hidden_rad(bore, film), 0.5 * UNITS_PI - ROOM_RAD), closed + ROOM_RAD);
-  side->opens_rad = fmin(opens, side->hidden_rad - ROOM_RAD);
-  side->near_rad = fmin(NEAR_RAD, 0.5 * (side->hidden_rad - side->opens_rad));
-  complete(side);
-  return opens;
-}
-
-static void side_init(struct bore_table_side *side, const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                      const struct bore_film *film, enum bore_half half) {
-  const double opens = side_frame(side, bore, shape, film, half);
-  for (int i = 0; i <= LAST; i++) {
-    const struct bore_area area = bore_half_area(bore, shape, film, bore_table_node_angle_rad(side, i), half);
-    side->area_m2[i] = area.area_m2;
-    side->slope_m2_rad[i] = area.slope_m2_rad;
-  }
-  if (opens > bore->closed_angle_rad) side->slope_m2_rad[0] = 0.0; // it meets the level stretch below
-  limit_slopes(side);
-}
-
-void bore_table_init(struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
-                     const struct bore_film *film) {
-  table->on_demand = false;
-  side_init(&table->sides[BORE_HALF_DOWNSTREAM], bore, shape, film, BORE_HALF_DOWNSTREAM);
-  table->halves_alike = bore_halves_alike(shape, film);
-  if (table->halves_alike)
-    table->sides[BORE_HALF_UPSTREAM] = table->sides[BORE_HALF_DOWNSTREAM];
-  else
-    side_init(&table->sides[BORE_HALF_UPSTREAM], bore, shape, film, BORE_HALF_UPSTREAM);
+static inline const struct bore_table_node *node_at(struct bore_table *table, int node) {
+  return isnan(table->nodes[node].slope.area_m2) ? make_node(table, node) : &table->nodes[node];
 }
 
 void bore_table_init_on_demand(struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
                                const struct bore_film *film) {
-  table->on_demand = true;
-  table->last_angle_rad = NAN;
-  table->halves_alike = bore_halves_alike(shape, film);
-  table->bore = *bore;
-  table->shape = *shape;
-  table->film = *film;
-  table->low = table->high = NULL;
-  for (int half = 0; half < (table->halves_alike ? 1 : 2); half++) {
-    struct bore_table_side *side = &table->sides[half];
-    side_frame(side, bore, shape, film, (enum bore_half)half);
-    for (int i = 0; i <= LAST; i++) side->area_m2[i] = NAN; // not integrated yet
+  frame(table, bore, shape, film);
+  for (int i = 0; i <= LAST; i++) table->nodes[i].value.area_m2 = table->nodes[i].slope.area_m2 = NAN;
+}
+
+void bore_table_init(struct bore_table *table, const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                     const struct bore_film *film) {
+  bore_table_init_on_demand(table, bore, shape, film);
+  for (int i = 0; i <= LAST; i++) node_at(table, i);
+}
+
+void bore_table_init_mean(struct bore_table *table) { table->part_count = 0; }
+
+void bore_table_add_part(struct bore_table *table, struct bore_table *part, double weight) {
+  assert(table->part_count < BORE_TABLE_PART_MAX);
+  table->parts[table->part_count] = part;
+  table->weights[table->part_count++] = weight;
+}
+
+/* Powers 0 to 3 of u, 0 to 1 along the piece. */
+static double piece(double from, double to, double from_slope, double to_slope, double width, double u) {
+  const double rise = to - from, start = width * from_slope, end = width * to_slope;
+  return from + u * (start + u * (3.0 * rise - 2.0 * start - end + u * (start + end - 2.0 * rise)));
+}
+
+/* Where an angle lies: the node before it, the width of the piece, and how far along it. */
+struct place {
+  int node;
+  double width_rad, along;
+};
+
+static struct place place_of(const struct bore_table *table, double angle_rad) {
+  const double opening = angle_rad - table->closed_rad;
+  if (opening <= 0.0) return (struct place){0, zones[0].step_rad, 0.0};
+  const int number = opening < ZONE_1_RAD ? 0 : opening < ZONE_2_RAD ? 1 : opening < ZONE_3_RAD ? 2 : 3;
+  const struct zone zone = zone_of(table, number);
+  const double steps = (opening - zone.from_rad) * zone.per_step;
+  const int node = zone.first + (int)steps;
+  if (node >= LAST) return (struct place){LAST - 1, zone.step_rad, 1.0};
+  return (struct place){node, zone.step_rad, steps - (node - zone.first)};
+}
+
+static inline struct bore_passage look(struct bore_table *table, struct place p) {
+  if (p.along <= 0.0) return *value_at(table, p.node); // most of all at the closed stop, whose slope nobody needs
+  const struct bore_table_node *from = node_at(table, p.node), *to = node_at(table, p.node + 1);
+  return (struct bore_passage){
+      piece(from->value.area_m2, to->value.area_m2, from->slope.area_m2, to->slope.area_m2, p.width_rad, p.along),
+      piece(from->value.passing_m2, to->value.passing_m2, from->slope.passing_m2, to->slope.passing_m2, p.width_rad, p.along)};
+}
+
+struct bore_passage bore_table_at(const struct bore_table *table, double angle_rad) {
+  // written into only where it was made on demand, whose caller has promised to be alone with it
+  if (table->part_count == 0) return look((struct bore_table *)table, place_of(table, angle_rad));
+  const struct place place = place_of(table->parts[0], angle_rad); // over one bore all have their nodes at the same angles
+  if (table->part_count == 1) return look(table->parts[0], place);
+  struct bore_passage sum = {0.0, 0.0};
+  for (int i = 0; i < table->part_count; i++) {
+    const struct bore_passage part = look(table->parts[i], place);
+    sum.area_m2 += table->weights[i] * part.area_m2;
+    sum.passing_m2 += table->weights[i] * part.passing_m2;
   }
+  return sum;
 }
 
-static double mean(double a, double b, double weight) { return (1.0 - weight) * a + weight * b; }
-
-void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b, double weight) {
-  table->on_demand = false;
-  table->halves_alike = a->halves_alike && b->halves_alike;
-  for (int s = 0; s < 2; s++) {
-    const struct bore_table_side *low = &a->sides[s], *high = &b->sides[s];
-    struct bore_table_side *side = &table->sides[s];
-    side->opens_rad = mean(low->opens_rad, high->opens_rad, weight);
-    side->near_rad = mean(low->near_rad, high->near_rad, weight);
-    side->hidden_rad = mean(low->hidden_rad, high->hidden_rad, weight);
-    complete(side);
-    for (int i = 0; i <= LAST; i++) {
-      side->area_m2[i] = mean(low->area_m2[i], high->area_m2[i], weight);
-      side->slope_m2_rad[i] = mean(low->slope_m2_rad[i], high->slope_m2_rad[i], weight);
-    }
-  }
-}
-
-/* A side of a table whose halves are alike stands for both. */
-static int side_of(const struct bore_table *table, int half) { return table->halves_alike ? 0 : half; }
-
-void bore_table_blend_on_demand(struct bore_table *table, struct bore_table *a, struct bore_table *b, double weight) {
-  table->on_demand = true;
-  table->last_angle_rad = NAN;
-  table->halves_alike = a->halves_alike && b->halves_alike;
-  table->low = a;
-  table->high = b;
-  table->weight = weight;
-  for (int half = 0; half < (table->halves_alike ? 1 : 2); half++) {
-    const struct bore_table_side *low = &a->sides[side_of(a, half)], *high = &b->sides[side_of(b, half)];
-    struct bore_table_side *side = &table->sides[half];
-    side->opens_rad = mean(low->opens_rad, high->opens_rad, weight);
-    side->near_rad = mean(low->near_rad, high->near_rad, weight);
-    side->hidden_rad = mean(low->hidden_rad, high->hidden_rad, weight);
-    complete(side);
-    for (int i = 0; i <= LAST; i++) side->area_m2[i] = NAN;
-  }
-}
-
-/* A node's integral, if nobody has asked for it before. Slopes are kept within what every piece beside them allows as far as
- * this node knows: not below nothing. */
-static void demand_node(struct bore_table *table, int half, int node) {
-  struct bore_table_side *side = &table->sides[half];
-  if (!isnan(side->area_m2[node])) return;
-  if (table->low) {
-    const int low = side_of(table->low, half), high = side_of(table->high, half);
-    demand_node(table->low, low, node);
-    demand_node(table->high, high, node);
-    side->area_m2[node] = mean(table->low->sides[low].area_m2[node], table->high->sides[high].area_m2[node], table->weight);
-    side->slope_m2_rad[node] =
-        mean(table->low->sides[low].slope_m2_rad[node], table->high->sides[high].slope_m2_rad[node], table->weight);
-    return;
-  }
-  const double angle = bore_table_node_angle_rad(side, node);
-  const struct bore_area area = bore_half_area(&table->bore, &table->shape, &table->film, angle, (enum bore_half)half);
-  side->area_m2[node] = area.area_m2;
-  const bool shut_below = node == 0 && side->opens_rad > table->bore.closed_angle_rad;
-  side->slope_m2_rad[node] = shut_below ? 0.0 : fmax(area.slope_m2_rad, 0.0);
-}
-
-/* The two nodes of a piece, in a side of their own whose slopes are limited for this piece alone: what comes out does not depend
- * on what was asked before. */
-static double demand_piece_m2(struct bore_table *table, int half, const struct piece *piece, double u) {
-  demand_node(table, half, piece->node[0]);
-  demand_node(table, half, piece->node[1]);
-  struct bore_table_side *side = &table->sides[half];
-  double *start = &side->slope_m2_rad[piece->node[0]], *end = &side->slope_m2_rad[piece->node[1]];
-  const double start_before = *start, end_before = *end;
-  limit(side, *piece);
-  const double area = piece_area_m2(side, piece, u);
-  *start = start_before;
-  *end = end_before;
-  return area;
-}
-
-/* Where an angle lies: the piece, and how far along it. False outside all of them. */
-static bool find_piece(const struct bore_table_side *side, double angle_rad, struct piece *piece, double *along) {
-  const double beyond_opening = angle_rad - side->opens_rad, before_hiding = side->hidden_rad - angle_rad;
-  if (beyond_opening <= 0.0 || before_hiding <= 0.0) return false;
-  if (beyond_opening < side->near_rad) {
-    const double root = sqrt(beyond_opening * side->near_inverse);
-    const double place =
-        root < BORE_TABLE_FINE_SHARE ? root * (1.0 / FINE_STEP) : FINE + (root - BORE_TABLE_FINE_SHARE) * (1.0 / COARSE_STEP);
-    const int i = place < NEAR - 1 ? (int)place : NEAR - 1;
-    *piece = near_piece(side, i);
-    *along = place - i;
-    return true;
-  }
-  const double place = sqrt(before_hiding * side->far_inverse) * FAR;
-  const int j = place < FAR - 1 ? (int)place : FAR - 1;
-  *piece = far_piece(side, j);
-  *along = place - j;
-  return true;
-}
-
-/* Before the half opens, or with the blade behind the shaft. */
-static double outside_area_m2(const struct bore_table_side *side, double angle_rad) {
-  if (angle_rad <= side->opens_rad) return side->area_m2[0];
-  if (angle_rad >= 0.5 * UNITS_PI) return side->area_m2[LAST];
-  return curve_hermite(side->hidden_rad, side->area_m2[HIDDEN], side->slope_m2_rad[HIDDEN], 0.5 * UNITS_PI, side->area_m2[LAST],
-                       side->slope_m2_rad[LAST], angle_rad);
-}
-
-static double side_area_m2(const struct bore_table_side *side, double angle_rad) {
-  struct piece piece;
-  double along;
-  return find_piece(side, angle_rad, &piece, &along) ? piece_area_m2(side, &piece, along) : outside_area_m2(side, angle_rad);
-}
-
-static double demand_side_m2(struct bore_table *table, int half, double angle_rad) {
-  struct piece piece;
-  double along;
-  if (find_piece(&table->sides[half], angle_rad, &piece, &along)) return demand_piece_m2(table, half, &piece, along);
-  const bool shut = angle_rad <= table->sides[half].opens_rad;
-  demand_node(table, half, shut ? 0 : HIDDEN);
-  demand_node(table, half, shut ? 0 : LAST);
-  return outside_area_m2(&table->sides[half], angle_rad);
-}
-
-double bore_table_area_m2(const struct bore_table *table, double angle_rad) {
-  if (!table->on_demand) {
-    const double first = side_area_m2(&table->sides[0], angle_rad);
-    return first + (table->halves_alike ? first : side_area_m2(&table->sides[1], angle_rad));
-  }
-  if (table->last_angle_rad >= angle_rad && table->last_angle_rad <= angle_rad) return table->last_area_m2;
-  struct bore_table *filling = (struct bore_table *)table; // made by bore_table_init_on_demand(): to be written into
-  const double first = demand_side_m2(filling, 0, angle_rad);
-  filling->last_area_m2 = first + (table->halves_alike ? first : demand_side_m2(filling, 1, angle_rad));
-  filling->last_angle_rad = angle_rad;
-  return filling->last_area_m2;
-}
+double bore_table_area_m2(const struct bore_table *table, double angle_rad) { return bore_table_at(table, angle_rad).area_m2; }

@@ -4,6 +4,7 @@
 #include "base/units.h"
 #include "physics/gas.h"
 #include "physics/orifice.h"
+#include "physics/slot.h"
 
 #include <math.h>
 
@@ -23,13 +24,23 @@ static double purge_vapour_ratio(const struct plant_params *params, const struct
   return (usual * params->intake.purge_vapour_ratio + stuck * inputs->faults.purge_vapour_ratio) / (usual + stuck);
 }
 
+/* Friction in the gap, relative to the gap tables'. By the higher of the two pressures, so that it is the same from either side, and
+ * by the pressure of the open: the air cleaner's loss changes it by next to nothing. */
+static double gap_viscosity(const struct plant_inputs *inputs, const struct plant_state *state) {
+  const double high = bounds_larger(inputs->ambient_pa, state->manifold_pressure_pa);
+  const double low = bounds_smaller(inputs->ambient_pa, state->manifold_pressure_pa);
+  return slot_relative_viscosity(high, inputs->ambient_k, bounds_larger(low, 0.0) / high);
+}
+
 /* Flow area of each path, discharge coefficient included. */
 static void path_areas(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                        struct plant_signals *signals, double cda_m2[PLANT_PATH_COUNT]) {
   const struct plant_faults *faults = &inputs->faults;
   const double opening = state->blade_rad - params->throttle.bore.closed_angle_rad;
-  signals->gap_area_m2 = bore_table_area_m2(inputs->bore, state->blade_rad);
-  cda_m2[PLANT_PATH_blade] = signals->gap_area_m2 * curve_value(&params->throttle.discharge, opening);
+  const struct bore_passage gap = bore_table_at(inputs->bore, state->blade_rad);
+  signals->gap_area_m2 = gap.area_m2;
+  cda_m2[PLANT_PATH_blade] =
+      slot_cda_m2(gap.area_m2, gap.passing_m2, curve_value(&params->throttle.discharge, opening), gap_viscosity(inputs, state));
   cda_m2[PLANT_PATH_bypass] = 0.0;
   if (params->throttle.kind == THROTTLE_CABLE)
     cda_m2[PLANT_PATH_bypass] =

@@ -34,6 +34,10 @@ static const struct field throttle_fields[] = {
                    "radial running clearance of the closed blade"),
     FIELD_ROW_REAL(struct throttle_params, bore.edge_land_m, "edge_land_mm", MM, 0, 5,
                    "height of the blade's edge along the bore"),
+    FIELD_ROW_REAL_OR(struct throttle_params, bore.contour_m, "contour_um", UM, 0, 1000, 0,
+                      "shoulder of the wall: how far it stands in at most, ahead of the opening blade; 0 for a plain bore"),
+    FIELD_ROW_REAL_OR(struct throttle_params, bore.contour_length_m, "contour_mm", MM, 0, 20, 0,
+                      "length of that shoulder along the bore, from the closed blade's edge on"),
     FIELD_ROW_CURVE(struct throttle_params, discharge, "discharge_by_opening_deg", DEG, 1.0, 0.3, 1.0,
                     "discharge coefficient over opening above closed; 0.6 to 0.98 usual"),
     FIELD_ROW_REAL(struct throttle_params, natural_frequency_rad_s, "drive_natural_frequency_rad_s", 1.0, 10, 200,
@@ -67,6 +71,8 @@ static const struct field film_fields[] = {
                    "how much thicker the deposit is on one side of the bore"),
     FIELD_ROW_REAL(struct throttle_params, film_shape.bias_angle_rad, "bias_from_shaft_deg", DEG, -360, 360,
                    "where round the bore it is thickest, from the shaft; 90 is the half that opens downstream"),
+    FIELD_ROW_REAL_OR(struct throttle_params, film_shape.offset_m, "offset_mm", MM, -10, 10, 0,
+                      "middle of the band from the line where the blade closes, positive downstream"),
 };
 // clang-format on
 

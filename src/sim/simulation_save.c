@@ -29,7 +29,7 @@ struct saved {
   bool settling, resting, decided;
   double speed_window[SIMULATION_SPEED_WINDOW];
   struct events_seen seen;
-  struct film_bore_blend blend;
+  struct film_bore_parts parts;
 };
 
 /* What the simulation has and a saved one must fit. */
@@ -69,7 +69,7 @@ enum status simulation_save(const struct simulation *sim, void *memory, size_t s
   memset(memory, 0, sizeof(struct saved)); // gaps between members too
   const uint64_t engine = engine_digest(sim->vehicle.engine), timeline = digest_timeline(sim->scenario);
   const double kept = solver_kept(sim->solver);
-  const struct film_bore_blend blend = film_bore_blend_of(&sim->vehicle.film_bore);
+  const struct film_bore_parts parts = film_bore_parts_of(&sim->vehicle.film_bore);
   PUT(engine, engine);
   PUT(timeline, timeline);
   PUT(solver, sim->solver->vtable);
@@ -87,7 +87,7 @@ enum status simulation_save(const struct simulation *sim, void *memory, size_t s
   PUT(decided, sim->decided);
   PUT(speed_window, sim->speed_window);
   PUT(seen, sim->events.seen);
-  PUT(blend, blend);
+  PUT(parts, parts);
   if (sim->waiting_count) memcpy((char *)memory + sizeof(struct saved), sim->waiting, sim->waiting_count * sizeof *sim->waiting);
   const struct saved_head head = {MARK, wanted, digest_body(memory, wanted)};
   PUT(head, head);
@@ -116,13 +116,13 @@ static void take_vehicle(struct simulation *sim, const void *memory) {
   const struct engine *engine = vehicle->engine;
   const struct computer_params *params = vehicle->design.params;
   const struct plant_params *plant = vehicle->design.plant;
-  struct film_bore_blend blend;
+  struct film_bore_parts parts;
   TAKE(vehicle, *vehicle);
-  TAKE(blend, blend);
+  TAKE(parts, parts);
   vehicle->engine = engine;
   vehicle->design.params = params;
   vehicle->design.plant = plant;
-  film_bore_aim(&vehicle->film_bore, blend);
+  film_bore_aim(&vehicle->film_bore, parts);
 
   if (vehicle->inputs.bore) vehicle->inputs.bore = &vehicle->film_bore.table;
 }

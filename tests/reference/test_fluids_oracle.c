@@ -55,9 +55,9 @@ static void check_atmosphere(const struct oracle_row *row) {
 }
 
 static void check_area(const struct oracle_row *row) {
-  static const struct bore_film_shape shape = {2e-3, 0.0, 0.0, 0.0};
+  static const struct bore_film_shape shape = {2e-3, 0.0, 0.0, 0.0, 0.0};
   static const struct bore_film none = {0.0, 0.0};
-  const struct bore_geometry bore = {0.5e-3 * row->a, row->c * UNITS_RAD_PER_DEG, 1e-3 * row->b, 0.0, 0.0};
+  const struct bore_geometry bore = {0.5e-3 * row->a, row->c * UNITS_RAD_PER_DEG, 1e-3 * row->b, 0.0, 0.0, 0.0, 0.0};
   const double area = bore_area_m2(&bore, &shape, &none, row->d * UNITS_RAD_PER_DEG);
   check_relative_at(row->d, area / UNITS_M2_PER_MM2, row->value, 1e-6); // what bore.h promises
 }

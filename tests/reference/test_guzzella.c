@@ -33,10 +33,10 @@
 
 #define LATE_1_RAD2 (1.0 / (45.0 * 45.0) / (UNITS_RAD_PER_DEG * UNITS_RAD_PER_DEG)) // their spark factor, 1 - (retard / 45 deg)^2
 
-static const struct bore_geometry bore = {0.5 * 58.7e-3, 7.9 * UNITS_RAD_PER_DEG, 0.0, 0.0, 0.0};
+static const struct bore_geometry bore = {0.5 * 58.7e-3, 7.9 * UNITS_RAD_PER_DEG, 0.0, 0.0, 0.0, 0.0, 0.0};
 
 static double area_mm2(double angle_rad) {
-  static const struct bore_film_shape shape = {2e-3, 0.0, 0.0, 0.0};
+  static const struct bore_film_shape shape = {2e-3, 0.0, 0.0, 0.0, 0.0};
   static const struct bore_film none = {0.0, 0.0};
   return bore_area_m2(&bore, &shape, &none, angle_rad) / UNITS_M2_PER_MM2 + LEAK_MM2;
 }

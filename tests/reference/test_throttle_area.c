@@ -19,11 +19,11 @@
 enum { MIDPOINTS = 100000 };
 #define MM2 UNITS_M2_PER_MM2
 
-static const struct bore_film_shape no_shape = {2e-3, 0.0, 0.0, 0.0};
+static const struct bore_film_shape no_shape = {2e-3, 0.0, 0.0, 0.0, 0.0};
 static const struct bore_film no_film = {0.0, 0.0};
 
 static struct bore_geometry metal(double diameter_mm, double shaft_mm, double closed_deg) {
-  return (struct bore_geometry){0.5e-3 * diameter_mm, closed_deg * UNITS_RAD_PER_DEG, 1e-3 * shaft_mm, 0.0, 0.0};
+  return (struct bore_geometry){0.5e-3 * diameter_mm, closed_deg * UNITS_RAD_PER_DEG, 1e-3 * shaft_mm, 0.0, 0.0, 0.0, 0.0};
 }
 
 static double area_mm2(const struct bore_geometry *bore, double angle_deg) {
@@ -149,7 +149,9 @@ static void slope(void **state) {
   for (int angle = 9; angle <= 80; angle++) {
     const double psi = angle * UNITS_RAD_PER_DEG;
     const double expected = 0.25 * UNITS_PI * 0.057 * 0.057 * sin(psi) / cos(bore.closed_angle_rad);
-    check_relative_at(angle, bore_area_slope_m2_rad(&bore, &no_shape, &no_film, psi), expected, 1e-6);
+    const double h = 1e-3; // rad; a cosine's third derivative makes h^2 / 6 of it
+    const double rise = bore_area_m2(&bore, &no_shape, &no_film, psi + h) - bore_area_m2(&bore, &no_shape, &no_film, psi - h);
+    check_relative_at(angle, rise / (2.0 * h), expected, 1e-6);
   }
 }
 

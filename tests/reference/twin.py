@@ -127,42 +127,78 @@ def clamp(x, least, most):
 
 
 class Gap:
-    """Gap area over blade angle for one film: midpoint sums round the bore, splined, tabled in fine steps."""
+    """What is open and what passes, over blade angle for one film: midpoint sums round the bore, splined, tabled in fine steps."""
 
-    ANGLES, SECTORS, FINE = 600, 16384, 100000
+    ANGLES, SECTORS, FINE, PLACES = 300, 2048, 100000, 33
 
     def __init__(self, engine, film_um, edge_film_um):
         throttle = engine["throttle"]
         self.closed = throttle["closed_deg"] * DEG
-        opening = np.linspace(0.0, 1.0, self.ANGLES + 1)[:-1] ** 2 * (0.5 * math.pi - self.closed)
+        # finer near the stop, and no further than where the blade goes behind the shaft
+        opening = np.linspace(0.0, 1.0, self.ANGLES + 1)[:-1] ** 3 * (75.0 * DEG - self.closed)
         films = film_um * 1e-6, edge_film_um * 1e-6
-        areas = [self.area(throttle, engine["film"], *films, self.closed + x) for x in opening]
-        spline = CubicSpline(opening, areas)
-        self.areas = spline(np.linspace(0.0, opening[-1], self.FINE + 1)).tolist()
+        sums = [self.passage(throttle, engine["film"], *films, self.closed + x) for x in opening]
+        fine = np.linspace(0.0, opening[-1], self.FINE + 1)
+        self.areas, self.passing = [CubicSpline(opening, [pair[i] for pair in sums])(fine).tolist() for i in (0, 1)]
         self.step = opening[-1] / self.FINE
 
     @classmethod
-    def area(cls, throttle, film, film_m, edge_film_m, psi):
+    def passage(cls, throttle, film, film_m, edge_film_m, psi):
         radius, closed = throttle["bore_radius_mm"] * 1e-3, throttle["closed_deg"] * DEG
         band, land = film["band_mm"] * 1e-3, throttle["edge_land_mm"] * 1e-3
-        theta = (np.arange(cls.SECTORS) + 0.5) * (2.0 * math.pi / cls.SECTORS)
-        sine, cosine = np.sin(theta), np.cos(theta)
-        k = math.cos(psi) / math.cos(closed)
-        blade = radius * k / np.sqrt(k * k * cosine**2 + sine**2)
-        edge = blade - throttle["clearance_um"] * 1e-6 + edge_film_m
-        inner = np.maximum(edge, 0.5e-3 * throttle["shaft_mm"] / np.abs(sine))
-        dz = sine * (blade * math.tan(psi) - radius * math.tan(closed))
-        half = band * np.where(dz >= 0.0, 1.0 + film["downstream_ratio"], 1.0 - film["downstream_ratio"])
-        z = np.maximum(np.abs(dz) - 0.5 * land, 0.0)
-        bias = 1.0 + film["bias_ratio"] * np.cos(theta - film["bias_from_shaft_deg"] * DEG)
-        thickness = np.where(z < half, film_m * np.cos(0.5 * math.pi * z / half) ** 2 * bias, 0.0)
-        ring = np.maximum((radius - thickness) ** 2 - inner**2, 0.0)
-        return 0.5 * math.fsum(ring) * (2.0 * math.pi / cls.SECTORS)
+        rb, delta = radius - throttle["clearance_um"] * 1e-6 + edge_film_m, psi - closed
+        k, rise = math.cos(psi) / math.cos(closed), math.sin(psi) / math.cos(closed)
+        hides = min((0.5e-3 * throttle["shaft_mm"] - 0.5 * land * math.sin(delta)) / (k * rb), 1.0)
+        begin, half_way = math.asin(max(hides, 0.0)), cls.SECTORS // 2
+        width = (math.pi - 2.0 * begin) / half_way
+        phi = begin + (np.arange(half_way) + 0.5) * width
+        phi = np.concatenate([phi, -phi])[:, None]
+        side = np.sign(np.sin(phi))
+        h = np.linspace(-0.5 * land, 0.5 * land, cls.PLACES)[None, :]
+        x, y = rb * np.cos(phi), k * rb * np.abs(np.sin(phi)) - h * math.sin(delta)
+        r = np.hypot(x, y)
+        ahead = rb * np.abs(np.sin(phi)) * rise + h * math.cos(delta)
+        middle_y = k * rb * np.abs(np.sin(phi))
+        sine = side * middle_y / np.hypot(x, middle_y)
+        ahead = ahead - radius * np.abs(sine) * math.tan(closed)
+        half = band * (1.0 + film["downstream_ratio"] * side * np.sign(ahead))
+        cosine = x / np.hypot(x, middle_y)
+        where = film["bias_from_shaft_deg"] * DEG
+        bias = 1.0 + film["bias_ratio"] * (cosine * math.cos(where) + sine * math.sin(where))
+        inset = np.where(np.abs(ahead) < half, film_m * np.cos(0.5 * math.pi * ahead / half) ** 2 * bias, 0.0)
+        gap = radius - inset - r
+        place = np.argmin(gap, axis=1)
+        rows = np.arange(cls.SECTORS)
+        low, up, down = gap[rows, place], gap[:, 0], gap[:, -1]
+        if film_m > 0.0:  # a parabola through the best place and its neighbours
+            inner = np.clip(place, 1, cls.PLACES - 2)
+            a, b, c = gap[rows, inner - 1], gap[rows, inner], gap[rows, inner + 1]
+            bend, lean = a + c - 2.0 * b, c - a
+            use = (place == inner) & (bend > 0.0)
+            shift = np.where(use, -0.5 * lean / np.where(use, bend, 1.0), 0.0)
+            low = low - np.where(use, 0.125 * lean**2 / np.where(use, bend, 1.0), 0.0)
+        else:
+            shift = 0.0
+        spot = h[0, place] + shift * (h[0, 1] - h[0, 0] if land > 0.0 else 0.0)
+        x, y = x[:, 0], middle_y[:, 0] - spot * math.sin(delta)
+        r = np.hypot(x, y)
+        turn = rb * (k * rb * np.cos(phi[:, 0]) ** 2 + y * np.abs(np.sin(phi[:, 0]))) / r**2
+        open_ = low > 0.0
+        low = np.where(open_, low, 1e-12)
+        area = np.where(open_, low * (r + 0.5 * low) * turn * width, 0.0)
+
+        def wedge(length, end):
+            end = np.maximum(end, low)
+            return 0.5 * length * low * (low + end) / end**2
+
+        length = wedge(spot + 0.5 * land, up) + wedge(0.5 * land - spot, down)
+        n = REFERENCE_CD * viscous_length(101325.0, 293.15, 0.35) * length / low**2
+        return math.fsum(area), math.fsum(area * 2.0 / (n + np.sqrt(n * n + 4.0)))
 
     def at(self, psi):
         place = clamp((psi - self.closed) / self.step, 0.0, self.FINE - 1e-6)
         i = int(place)
-        return self.areas[i] + (self.areas[i + 1] - self.areas[i]) * (place - i)
+        return [v[i] + (v[i + 1] - v[i]) * (place - i) for v in (self.areas, self.passing)]
 
 
 # ---- [2] flow through an opening ----
@@ -173,6 +209,24 @@ MOUTH = 0.997
 
 def nozzle(r):
     return r ** (1.0 / G) * math.sqrt(2.0 * G / (G - 1.0) * (1.0 - r ** ((G - 1.0) / G)))
+
+
+REFERENCE_CD = 0.66
+
+
+def viscous_length(p_up, t_up, r):
+    """[2.1] The running engine stays below the laminar zone's edge; there it is not asked for."""
+    mu = 1.716e-5 * (t_up / 273.15) ** 1.5 * (273.15 + 110.4) / (t_up + 110.4)
+    psi = nozzle(max(r, CRITICAL))
+    return 24.0 * mu * math.sqrt(R * t_up) / p_up * psi / (1.0 - min(r, MOUTH) ** 2)
+
+
+def effective(open_, passing, cd, relative):
+    """[2.1] CdA of gaps of all widths, by the one width that explains what passes."""
+    if passing <= 0.0:
+        return 0.0
+    n = (open_ / passing - passing / open_) * relative * cd / REFERENCE_CD
+    return cd * open_ * 2.0 / (n + math.sqrt(n * n + 4.0))
 
 
 def nozzle_slope(r):
@@ -272,7 +326,8 @@ class Plant:
 
     def air(self, psi, p, t, w, gap, now):
         """[3] Flows: metered, duct, leak, purge, recirculation; gas per cycle and exhaust pressure."""
-        cda = self.discharge(psi - self.closed) * gap.at(psi) + self.ventilation
+        relative = viscous_length(AMBIENT_PA, INTAKE_K, p / AMBIENT_PA) / viscous_length(101325.0, 293.15, 0.35)
+        cda = effective(*gap.at(psi), self.discharge(psi - self.closed), relative) + self.ventilation
         density = AMBIENT_PA / (R * INTAKE_K)
         beside = 1.0 + 0.6 * now["boot_leak_mm2"] * 1e-6 * math.sqrt(2.0 * density * self.k_filter)
         duct = self.duct(cda, self.k_filter / beside**2, p, t)
@@ -391,7 +446,9 @@ class Computer:
         self.angles = plant.closed + clean.step * np.arange(clean.FINE + 1)
         discharge = np.array([plant.discharge(angle - plant.closed) for angle in self.angles])
         self.unit_flow = AMBIENT_PA / math.sqrt(R * INTAKE_K) * CHOKED
-        self.passes = self.unit_flow * discharge * np.array(clean.areas)
+        relative = viscous_length(AMBIENT_PA, INTAKE_K, 0.35) / viscous_length(101325.0, 293.15, 0.35)
+        self.passes = self.unit_flow * np.array(
+            [effective(a, b, c, relative) for a, b, c in zip(clean.areas, clean.passing, discharge)])
         self.ventilation = self.unit_flow * (plant.ventilation + plant.purge)
 
     def tick(self, w, compressor, gear, pedal):

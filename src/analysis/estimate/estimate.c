@@ -66,8 +66,7 @@ void estimate_hypothesis_name(const struct estimate_hypothesis *h, char name[EST
 
 static double gap_m2(const struct throttle_params *throttle, double film_m, double angle_rad) {
   const struct bore_film film = {film_m, 0.0};
-  return bore_half_area(&throttle->bore, &throttle->film_shape, &film, angle_rad, BORE_HALF_DOWNSTREAM).area_m2 +
-         bore_half_area(&throttle->bore, &throttle->film_shape, &film, angle_rad, BORE_HALF_UPSTREAM).area_m2;
+  return bore_area_m2(&throttle->bore, &throttle->film_shape, &film, angle_rad);
 }
 
 double estimate_area_loss_ratio(const struct estimate *e, double film_m) {

@@ -17,13 +17,6 @@ struct edge {
 };
 static const struct edge edges[] = {{"down", 0.5 * UNITS_PI}, {"up", -0.5 * UNITS_PI}};
 
-/* Height, along the bore and downstream, of the place within the edge land that comes nearest to the
- * closed line: the film is thickest there, so the gap is narrowest. */
-static double narrowest_height_m(const struct bore_section *section, double land_m) {
-  const double low = section->edge_height_m - 0.5 * land_m, high = section->edge_height_m + 0.5 * land_m;
-  return fmin(fmax(section->line_height_m, low), high);
-}
-
 static void send_mm(struct picture_script *script, const char *prefix, const char *name, double metres) {
   fprintf(script->stream, "%s_%s = %.7g\n", prefix, name, metres / UNITS_M_PER_MM);
 }
@@ -38,8 +31,21 @@ static double inset_height_m(const struct picture_gap *gap) {
   return tallest_m + gap->bore->edge_land_m + 2.0 * INSET_MARGIN_M;
 }
 
-/* Film of one side as a closed outline: distance from the bore axis, height; the last two points lie on
- * the wall. */
+static double wall_radius_m(const struct picture_gap *gap, const struct edge *edge, double from_line_m) {
+  return gap->bore->radius_m - bore_contour_m(gap->bore, edge->theta_rad > 0.0 ? from_line_m : -from_line_m);
+}
+
+static void send_wall(struct picture_script *script, const struct picture_gap *gap, const struct edge *edge, double line_height_m,
+                      double from_m, double to_m) {
+  for (int i = 0; i <= OUTLINE_STEPS; i++) {
+    const double height_m = from_m + (to_m - from_m) * i / OUTLINE_STEPS;
+    picture_value(script, wall_radius_m(gap, edge, height_m - line_height_m) / UNITS_M_PER_MM);
+    picture_value(script, height_m / UNITS_M_PER_MM);
+    fputc('\n', script->stream);
+  }
+}
+
+/* Film of one side as a closed outline: distance from the bore axis, height. */
 static void send_film(struct picture_script *script, const struct picture_gap *gap, const struct edge *edge, double line_height_m,
                       double low_m, double high_m) {
   char name[32];
@@ -48,10 +54,21 @@ static void send_film(struct picture_script *script, const struct picture_gap *g
   for (int i = 0; i <= OUTLINE_STEPS; i++) {
     const double height_m = low_m + (high_m - low_m) * i / OUTLINE_STEPS;
     const double film_m = bore_film_thickness_m(gap->shape, gap->film->wall_m, edge->theta_rad, height_m - line_height_m);
-    picture_value(script, (gap->bore->radius_m - film_m) / UNITS_M_PER_MM);
+    picture_value(script, (wall_radius_m(gap, edge, height_m - line_height_m) - film_m) / UNITS_M_PER_MM);
     picture_value(script, height_m / UNITS_M_PER_MM);
     fputc('\n', script->stream);
   }
+  send_wall(script, gap, edge, line_height_m, high_m, low_m); // and back along the wall
+  picture_block_end(script);
+}
+
+/* The shoulder of a wall that has one, as a closed outline. */
+static void send_shoulder(struct picture_script *script, const struct picture_gap *gap, const struct edge *edge,
+                          double line_height_m, double low_m, double high_m) {
+  char name[32];
+  snprintf(name, sizeof name, "%s_wall_outline", edge->name);
+  picture_block_begin(script, name);
+  send_wall(script, gap, edge, line_height_m, low_m, high_m);
   fprintf(script->stream, "%.7g %.7g\n%.7g %.7g\n", gap->bore->radius_m / UNITS_M_PER_MM, high_m / UNITS_M_PER_MM,
           gap->bore->radius_m / UNITS_M_PER_MM, low_m / UNITS_M_PER_MM);
   picture_block_end(script);
@@ -67,22 +84,27 @@ static void send_edge(struct picture_script *script, const struct picture_gap *g
   const double centre_m = 0.5 * (fmin(far_m, near_m) + fmax(far_m, near_m));
   const double low_m = centre_m - 0.5 * height_m, high_m = centre_m + 0.5 * height_m;
   const double width_m = INSET_ASPECT * height_m;
-  const double axis_gap_m = radius_m - section.edge_radius_m;
+  const struct bore_film none = {0.0, 0.0};
+  const double clean_gap_m = bore_section_at(gap->bore, gap->shape, &none, gap->angle_rad, edge->theta_rad).gap_m;
 
   send_mm(script, edge->name, "edge_radius", section.edge_radius_m);
-  send_mm(script, edge->name, "edge_low", middle_m - 0.5 * land_m);
-  send_mm(script, edge->name, "edge_high", middle_m + 0.5 * land_m);
+  send_mm(script, edge->name, "edge_low", section.upstream_height_m);
+  send_mm(script, edge->name, "edge_high", section.downstream_height_m);
+  send_mm(script, edge->name, "edge_low_radius", section.upstream_radius_m);
+  send_mm(script, edge->name, "edge_high_radius", section.downstream_radius_m);
   send_mm(script, edge->name, "edge_middle", middle_m);
   send_mm(script, edge->name, "line", line_m);
-  send_mm(script, edge->name, "narrowest", narrowest_height_m(&section, land_m));
+  send_mm(script, edge->name, "narrowest", section.narrow_height_m);
   send_mm(script, edge->name, "low", low_m);
   send_mm(script, edge->name, "high", high_m);
   send_mm(script, edge->name, "left", radius_m - (1.0 - INSET_WALL_PART) * width_m);
   send_mm(script, edge->name, "right", radius_m + INSET_WALL_PART * width_m);
   fprintf(script->stream, "%s_gap_um = %.7g\n%s_clean_um = %.7g\n%s_film_um = %.7g\n%s_film_line_um = %.7g\n", edge->name,
-          section.gap_m / UNITS_M_PER_UM, edge->name, axis_gap_m / UNITS_M_PER_UM, edge->name, section.film_m / UNITS_M_PER_UM,
-          edge->name, bore_film_thickness_m(gap->shape, gap->film->wall_m, edge->theta_rad, 0.0) / UNITS_M_PER_UM);
+          section.gap_m / UNITS_M_PER_UM, edge->name, clean_gap_m / UNITS_M_PER_UM, edge->name, section.film_m / UNITS_M_PER_UM,
+          edge->name,
+          bore_film_thickness_m(gap->shape, gap->film->wall_m, edge->theta_rad, gap->shape->offset_m) / UNITS_M_PER_UM);
   send_film(script, gap, edge, line_m, low_m, high_m);
+  send_shoulder(script, gap, edge, line_m, low_m, high_m);
 }
 
 enum status picture_gap_draw(const struct picture_gap *gap, const struct picture_target *target, struct error *error) {

@@ -6,6 +6,7 @@
 #include "base/units.h"
 #include "control/actuate.h"
 #include "physics/bypass.h"
+#include "physics/slot.h"
 #include "support/check.h"
 
 static struct idle_point electronic, cable;
@@ -20,6 +21,10 @@ static int set_up(void **state) {
 /* 0.6847315 * 100 kPa / sqrt(287.05287 * 298.15) = 234.057157 kg/s per m2. */
 static double choked_kg_s(double cda_m2) { return cda_m2 * 234.057157; }
 
+static double clean_cda_m2(const struct idle_point *point, double angle_rad) {
+  return actuate_clean_cda_m2(&point->design, angle_rad, point->sensors.barometer_pa, point->sensors.intake_k);
+}
+
 static double with_air(struct idle_point *point, double air_kg_s) {
   return actuate_wanted(&point->design, &point->sensors, air_kg_s, 0.0, point->computer.idle_blade_rad);
 }
@@ -30,11 +35,14 @@ static void blade_passes_what_is_asked(void **state) {
   const struct plant_params *plant = &electronic.engine.plant;
   for (double air = 0.8e-3; air < 60e-3; air *= 1.1) {
     const double angle = with_air(&electronic, air);
-    const double cda = actuate_clean_cda_m2(&electronic.design, angle) + plant->intake.ventilation_cda_m2;
+    const double cda = clean_cda_m2(&electronic, angle) + plant->intake.ventilation_cda_m2;
     check_relative_at(air, choked_kg_s(cda), air, 1e-7);
     const double opening = angle - plant->throttle.bore.closed_angle_rad;
-    check_relative_at(air, actuate_clean_cda_m2(&electronic.design, angle),
-                      curve_value(&plant->throttle.discharge, opening) * bore_table_area_m2(&electronic.design.clean_bore, angle),
+    const struct bore_passage gap = bore_table_at(&electronic.design.clean_bore, angle);
+    const double viscosity =
+        slot_relative_viscosity(electronic.sensors.barometer_pa, electronic.sensors.intake_k, SLOT_REFERENCE_RATIO);
+    check_relative_at(air, clean_cda_m2(&electronic, angle),
+                      slot_cda_m2(gap.area_m2, gap.passing_m2, curve_value(&plant->throttle.discharge, opening), viscosity),
                       1e-14);
   }
 }
@@ -65,7 +73,7 @@ static void air_density_counts(void **state) {
 static void steps_pass_the_rest(void **state) {
   (void)state;
   const struct plant_params *plant = &cable.engine.plant;
-  const double rest = actuate_clean_cda_m2(&cable.design, plant_rest_angle_rad(plant)) + plant->intake.ventilation_cda_m2;
+  const double rest = clean_cda_m2(&cable, plant_rest_angle_rad(plant)) + plant->intake.ventilation_cda_m2;
   for (double steps = 5.0; steps < plant->bypass.step_count; steps += 7.0) {
     const double cda = rest + plant->bypass.discharge_ratio * bypass_area_m2(&plant->bypass, steps, 0.0);
     check_close_at(steps, with_air(&cable, choked_kg_s(cda)), steps, 1e-3);

@@ -64,6 +64,10 @@ static void model_reads_in_si(void **state) {
   slip_assert_close(engine.plant.charge.pressure_offset_pa, -7000.0);
   assert_int_equal(engine.plant.throttle.discharge.count, 5);
   slip_assert_close(curve_value(&engine.plant.throttle.discharge, 5.0 * UNITS_RAD_PER_DEG), 0.67);
+  // keys that the file leaves out: a plain bore, the band on the closed line
+  slip_assert_close(engine.plant.throttle.bore.contour_m, 0.0);
+  slip_assert_close(engine.plant.throttle.bore.contour_length_m, 0.0);
+  slip_assert_close(engine.plant.throttle.film_shape.offset_m, 0.0);
   slip_assert_close(curve_value(&engine.computer.target.by_coolant, 293.15), 1300.0 * UNITS_RAD_S_PER_RPM);
   slip_assert_close(engine.computer.air.proportional_s_rad, 0.0004 / UNITS_RAD_S_PER_RPM);
   slip_assert_close(engine.computer.supervision.debounce_s, 10.0);
@@ -210,6 +214,24 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
        "key 'throttle.shaft_mm' is 20; it must be below twice 'throttle.bore_radius_mm', which is 10: the "
        "shaft would fill "
        "the bore"},
+      {"bore_radius_mm = 26.0;               // 52 mm bore; 40 to 60 mm is usual for 1.2 to 2.8 l\n"
+       "  closed_deg = 7.0;                    // 5 to 15 usual; 7.9 in a published parameter set\n"
+       "  shaft_mm = 8.0;",
+       "bore_radius_mm = 10;\n closed_deg = 3;\n shaft_mm = 4;", "edge_land_mm",
+       "key 'throttle.edge_land_mm' is 1.5; with this bore and 'throttle.closed_deg' it must be below 1.05: the edge would "
+       "strike the "
+       "wall as the blade opens"},
+      {"edge_land_mm = 1.5;", "edge_land_mm = 1.5; contour_um = 100.0;", NULL,
+       "key 'throttle.contour_um' is 100; over 'throttle.contour_mm', which is 0, it must be below 0: the gap would narrow as "
+       "the blade "
+       "opens"},
+      {"edge_land_mm = 1.5;", "edge_land_mm = 1.5; contour_um = 160.0; contour_mm = 5.0;", NULL,
+       "key 'throttle.contour_um' is 160; over 'throttle.contour_mm', which is 5, it must be below 150: the gap would narrow as "
+       "the "
+       "blade opens"},
+      {"edge_land_mm = 1.5;", "edge_land_mm = 1.5; contour_um = 1600.0; contour_mm = 5.0;", NULL,
+       "key 'throttle.contour_um' is 1600; allowed: 0 to 1000"},
+      {"  band_mm = 4.0;", "  band_mm = 4.0; offset_mm = 11.0;", NULL, "key 'film.offset_mm' is 11; allowed: -10 to 10"},
       {"alternator_fade_low_rpm = 350.0", "alternator_fade_low_rpm = 720.0", NULL,
        "key 'loads.alternator_fade_low_rpm' is 720; it must be below 'loads.alternator_fade_high_rpm', which "
        "is 720: the "

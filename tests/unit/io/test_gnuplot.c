@@ -180,8 +180,8 @@ static void other_helpers_on_the_path(void **state) {
 
 /* ---- Pictures ---- */
 
-static const struct bore_geometry bore = {0.026, 7.0 * UNITS_RAD_PER_DEG, 0.008, 22e-6, 1.5e-3};
-static const struct bore_film_shape shape = {4e-3, 0.2, 0.3, 0.5 * UNITS_PI};
+static const struct bore_geometry bore = {0.026, 7.0 * UNITS_RAD_PER_DEG, 0.008, 22e-6, 1.5e-3, 0.0, 0.0};
+static const struct bore_film_shape shape = {4e-3, 0.2, 0.3, 0.5 * UNITS_PI, 0.0};
 
 /* Names and texts that would do harm if gnuplot or its shell looked into them. */
 #define HOSTILE "it's `touch /tmp/bg_hostile` @x $(y) {a}_b^c \\ \"q\" %s\n\xC3\x28 end"

@@ -5,6 +5,7 @@
 #include "base/attributes.h"
 #include "base/units.h"
 #include "physics/gas.h"
+#include "physics/slot.h"
 #include "plant/air.h"
 #include "support/check.h"
 
@@ -61,7 +62,12 @@ static void sound(void **state) {
   check_relative(s.metered_kg_s, s.path_kg_s[PLANT_PATH_blade] + s.path_kg_s[PLANT_PATH_ventilation], 1e-14);
   check_relative(s.airflow_kg_s, s.metered_kg_s, 1e-14);
   const double opening = four.state.blade_rad - four.engine.plant.throttle.bore.closed_angle_rad;
-  const double cda = s.gap_area_m2 * curve_value(&four.engine.plant.throttle.discharge, opening);
+  const struct bore_passage gap = bore_table_at(four.inputs.bore, four.state.blade_rad);
+  const double viscosity = slot_relative_viscosity(four.inputs.ambient_pa, four.inputs.ambient_k,
+                                                   four.state.manifold_pressure_pa / four.inputs.ambient_pa);
+  const double cda =
+      slot_cda_m2(gap.area_m2, gap.passing_m2, curve_value(&four.engine.plant.throttle.discharge, opening), viscosity);
+  check_close(s.gap_area_m2, gap.area_m2, 0.0);
   check_relative(s.path_kg_s[PLANT_PATH_blade], cda * CHOKED_KG_S_M2 * s.duct_pa / 100e3, 1e-7);
 }
 
