@@ -52,6 +52,9 @@ static void print_outcome(const struct settle_point *point) {
     printf("It limps home, the throttle drive off, and is too fast for that: fuel is cut at %.0f rpm and comes back at %.0f.\n",
            point->branch_rad_s[0] / UNITS_RAD_S_PER_RPM, point->branch_rad_s[1] / UNITS_RAD_S_PER_RPM);
     break;
+  case SETTLE_LIMITED:
+  case SETTLE_UNCONTROLLED:
+  case SETTLE_NOT_SETTLED:
   case SETTLE_OUTCOME_COUNT:
     break;
   }

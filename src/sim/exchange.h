@@ -12,6 +12,13 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle);
 /* Sets vehicle->inputs from the computer's outputs and the conditions, and lets go what need not be held. */
 void exchange_hold(struct vehicle *vehicle);
 
+/* The same of a settled engine: nothing scatters, cylinder 1 pushes as in the mean, and nothing is let go that is held. */
+void exchange_rest(struct vehicle *vehicle);
+
+/* What the computer makes of its sensors at rest (computer_rest), and blade and bypass valve where they come to rest under its
+ * command, which the position sensor's error goes into. The way there begins where the blade stands. */
+void exchange_blade_rest(struct vehicle *vehicle);
+
 /* What long use would have taught the computer of its closed stop: the tracks' readings there, where it would believe them. */
 void exchange_learn_closed(struct vehicle *vehicle);
 

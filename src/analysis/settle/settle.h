@@ -49,6 +49,9 @@ enum settle_outcome {
   SETTLE_LIMPS,       // limp-home: the throttle drive is off, the blade where its springs leave it
   SETTLE_CUTS,        // limp-home, but so fast that fuel is cut and comes back, again and again; values are those just
                       // before it is cut, the speeds of cut and return are branches 0 and 1
+  SETTLE_LIMITED,      // so fast that the rev limiter cuts fuel, again and again; values and branches as in SETTLE_CUTS
+  SETTLE_UNCONTROLLED, // the computer takes the pedal for pressed, and idle control stays away: where torque balances
+  SETTLE_NOT_SETTLED,  // there is no one settled point, or it would depend on what went before; `reason` says why
   SETTLE_OUTCOME_COUNT
 };
 extern const char *const settle_outcome_names[];
@@ -60,6 +63,8 @@ struct settle_point {
   double values[CHANNEL_COUNT]; // all channels, edge units; unsteadiness of speed is 0
   size_t branch_count;          // speeds at which torque balances and the engine runs on, the reported one first
   double branch_rad_s[SETTLE_BRANCH_MAX];
+  enum computer_limp limp;
+  const char *reason; // SETTLE_NOT_SETTLED: why, a sentence's end; else NULL
   unsigned codes; // bit per monitor_code that would set, long conditions (idle codes only)
 };
 

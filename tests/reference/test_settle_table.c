@@ -1,0 +1,236 @@
+/* Every fault, in every engine, three times as bad as it may be: what a settled point says against where a run ends.
+ *
+ * Truth: the program's own run (tests/support/long_idle.h), engine as shipped, cycle scatter and stiction with it. Outcome and limp-home
+ * must be equal; speed within max(5 rpm, 3 standard errors), every other channel within max(3 standard errors, 1 % of its span).
+ *
+ * Severities: of tests/support/fault_table.c, times 0.4, 1 and 1.6; a switch is on, with no load, in gear, and with the compressor.
+ *
+ *   reference_test_settle_table         a seeded tenth
+ *   reference_test_settle_table all     every row; the rows that differ are named
+ *   reference_test_settle_table docs    the exceptions as they stand in docs/settle.md */
+#include "support/check.h"
+#include "support/fault_table.h"
+#include "support/long_idle.h"
+
+#include "base/attributes.h"
+#include "base/random.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define SPEED_RPM   5.0
+#define ERRORS      3.0
+#define SPAN_RATIO  0.01
+#define OVERSHOOT_RPM 60.0 // beyond the speed of a fuel cut: manifold and walls give for some cycles more
+#define SEED        20
+#define MOST_EXCEPTIONS_RATIO 0.02
+
+enum { MODEL_MOST = 16, SEVERITY_COUNT = 3, SAMPLE_OF = 10 };
+
+/* What a channel spans in a car's everyday, by the end of its name; the last that fits. */
+static const struct {
+  const char *end;
+  double span;
+} spans[] = {
+    {"_rpm", 500},    {"_deg", 30},  {"_pct", 50},      {"_mm2", 100},     {"_um", 300},       {"_gps", 10},
+    {"_kpa", 100},    {"_nm", 100},  {"_c", 130},       {"_v", 5},         {"_a", 5},          {"lambda", 1},
+    {"lambda2", 1},   {"drive", 1},  {"bypass_steps", 200}, {"battery_v", 14}, {"motor_v", 14},
+    {"duty_pct", 100}, {"air_conditioning", 1}, {"motor_supply_v", 14},
+};
+
+/* What cannot agree, and why; the same rows stand in docs/settle.md. severity -1: all. */
+struct exception {
+  const char *model, *key;
+  int severity;
+  const char *why;
+};
+static const struct exception exceptions[] = {
+    {"none", "none", 0, ""},
+};
+
+struct row {
+  size_t model, fault;
+  int severity;
+};
+
+static double span_of(enum channel channel) {
+  const char *name = channel_rows[channel].name;
+  double span = 0.0;
+  for (size_t i = 0; i < ARRAY_COUNT(spans); i++) {
+    const size_t length = strlen(name), end = strlen(spans[i].end);
+    if (length >= end && strcmp(name + length - end, spans[i].end) == 0) span = spans[i].span;
+  }
+  if (span <= 0.0) fail_msg("no span for %s", name);
+  return span;
+}
+
+static bool is_switch(const struct fault_case *fault) { return condition_find(fault->key)->field.kind == FIELD_SWITCH; }
+
+/* Conditions of a row. */
+static void fill_values(const struct row *row, const struct engine *engine, struct long_idle_value values[LONG_IDLE_VALUE_MAX]) {
+  static const double shares[SEVERITY_COUNT] = {0.4, 1.0, 1.6};
+  static const char *const loads[SEVERITY_COUNT] = {NULL, "drive", "air_conditioning"};
+  const struct fault_case fault = fault_case_for(&fault_cases[row->fault], engine);
+  const struct condition_row *condition = condition_find(fault.key);
+  memset(values, 0, LONG_IDLE_VALUE_MAX * sizeof *values);
+  values[0] = (struct long_idle_value){fault.key, fault.severity};
+  if (is_switch(&fault)) {
+    values[1] = (struct long_idle_value){loads[row->severity], 1.0};
+    return;
+  }
+  const double wanted = condition->initial + shares[row->severity] * (fault.severity - condition->initial);
+  values[0].value = fmin(fmax(wanted, condition->field.min), condition->field.max);
+  values[1] = (struct long_idle_value){fault.with, fault.with_value};
+}
+
+/* A sensor's circuit was broken when the closed stop was learned; what a hand breaks comes at once; the rest grows. */
+static enum long_idle_entry entry_of(const struct fault_case *fault) {
+  static const char *const circuits[] = {"tps", "app", "sensor_supply"};
+  for (size_t i = 0; i < ARRAY_COUNT(circuits); i++)
+    if (strncmp(fault->key, circuits[i], strlen(circuits[i])) == 0) return LONG_IDLE_FROM_START;
+  return fault->at_once ? LONG_IDLE_AT_ONCE : LONG_IDLE_RAMPED;
+}
+
+/* What is not learned any more stays what it was before the fault. */
+static void settle_row(const struct long_idle *idle, const struct long_idle_value *values, struct settle_point *point) {
+  struct settle_query query;
+  settle_query_init(&query);
+  const struct computer_memory *kept = &idle->clean->vehicle.computer.memory;
+  query.learned_ratio = kept->learned_ratio;
+  for (int bank = 0; bank < PLANT_BANK_MAX; bank++) query.long_trim[bank] = kept->long_trim[bank][COMPUTER_CELL_IDLE];
+  for (int i = 0; i < LONG_IDLE_VALUE_MAX && values[i].key; i++) {
+    const struct condition_row *row = condition_find(values[i].key);
+    field_set_real(&row->field, &query.conditions, field_to_si(&row->field, values[i].value));
+  }
+  struct error error;
+  struct settle *settle;
+  assert_int_equal(settle_create(&idle->engine, &settle, &error), STATUS_OK);
+  settle_solve(settle, &query, point);
+  settle_destroy(settle);
+}
+
+static bool near(double a, double b, double error, double least) { return fabs(a - b) <= fmax(least, ERRORS * error); }
+
+/* The two words for one point: at its target within what speed may differ. */
+static bool same_outcome(const struct long_idle_end *end, const struct settle_point *point) {
+  if (end->outcome == point->outcome) return true;
+  const bool run_idles = end->outcome == SETTLE_IDLES || end->outcome == SETTLE_DROOPS || end->outcome == SETTLE_RACES;
+  const bool point_idles = point->outcome == SETTLE_IDLES || point->outcome == SETTLE_DROOPS || point->outcome == SETTLE_RACES;
+  return run_idles && point_idles &&
+         near(end->mean[CHANNEL_speed_rpm], point->values[CHANNEL_speed_rpm], end->error[CHANNEL_speed_rpm], SPEED_RPM);
+}
+
+/* The channel that differs most, in units of what is allowed; CHANNEL_time_s if none does. */
+static enum channel worst_channel(const struct long_idle_end *end, const struct settle_point *point, double *worst) {
+  enum channel channel = CHANNEL_time_s;
+  *worst = 1.0;
+  for (int i = 1; i < CHANNEL_COUNT; i++) {
+    if (i == CHANNEL_speed_sd_rpm || i == CHANNEL_codes_pending || i == CHANNEL_codes_confirmed) continue; // a point has no past
+    if (isnan(end->mean[i]) && isnan(point->values[i])) continue;
+    const double least = i == CHANNEL_speed_rpm ? SPEED_RPM : SPAN_RATIO * span_of((enum channel)i);
+    const double off = fabs(end->mean[i] - point->values[i]) / fmax(least, ERRORS * end->error[i]);
+    if (off > *worst || isnan(off)) {
+      *worst = isnan(off) ? INFINITY : off;
+      channel = (enum channel)i;
+    }
+  }
+  return channel;
+}
+
+/* True if the row agrees; else it says where not. */
+static bool agrees(const struct long_idle_end *end, const struct settle_point *point, const char *what) {
+  if (!same_outcome(end, point) || (end->outcome != SETTLE_STALLS && end->limp != point->limp)) {
+    printf("%s: the run %s%s at %.0f rpm (limp-home: %s) after %.0f s; settled: %s at %.0f rpm (%s) %s\n", what,
+           settle_outcome_names[end->outcome], end->rests ? "" : ", still moving,", end->mean[CHANNEL_speed_rpm],
+           computer_limp_names[end->limp], end->time_s, settle_outcome_names[point->outcome], point->values[CHANNEL_speed_rpm],
+           computer_limp_names[point->limp], point->reason ? point->reason : "");
+    return false;
+  }
+  if (end->outcome == SETTLE_STALLS) return true;
+  if (end->outcome == SETTLE_CUTS || end->outcome == SETTLE_LIMITED) { // it swings between the two speeds
+    const double cut_rpm = point->branch_rad_s[0] / UNITS_RAD_S_PER_RPM, back_rpm = point->branch_rad_s[1] / UNITS_RAD_S_PER_RPM;
+    if (end->most_rpm >= cut_rpm && end->most_rpm < cut_rpm + OVERSHOOT_RPM && end->least_rpm <= back_rpm) return true;
+    printf("%s: the run swings from %.0f to %.0f rpm; settled: cut at %.0f, back at %.0f\n", what, end->least_rpm, end->most_rpm,
+           cut_rpm, back_rpm);
+    return false;
+  }
+  double worst;
+  const enum channel channel = worst_channel(end, point, &worst);
+  if (channel == CHANNEL_time_s) return true;
+  printf("%s: %s %s: %s is %.4f in the run (standard error %.4f), %.4f settled: %.1f times what may be%s\n", what,
+         settle_outcome_names[point->outcome], "", channel_rows[channel].name, end->mean[channel], end->error[channel],
+         point->values[channel], worst, end->rests ? "" : "; the run was still moving");
+  return false;
+}
+
+static const struct exception *exception_of(const char *model, const char *key, int severity) {
+  for (size_t i = 0; i < ARRAY_COUNT(exceptions); i++) {
+    const struct exception *e = &exceptions[i];
+    if (strcmp(e->model, model) == 0 && strcmp(e->key, key) == 0 && (e->severity < 0 || e->severity == severity)) return e;
+  }
+  return NULL;
+}
+
+struct counts {
+  size_t rows, excepted, differ, refused, by_outcome[SETTLE_OUTCOME_COUNT];
+};
+
+static void try_row(struct long_idle *idle, const char *model, const struct row *row, struct counts *counts) {
+  struct long_idle_value values[LONG_IDLE_VALUE_MAX];
+  struct long_idle_end end;
+  struct settle_point point;
+  fill_values(row, &idle->engine, values);
+  char what[128];
+  snprintf(what, sizeof what, "%s, %s = %g%s%s", model, values[0].key, values[0].value, values[1].key ? " with " : "",
+           values[1].key ? values[1].key : "");
+  counts->rows++;
+  settle_row(idle, values, &point);
+  counts->by_outcome[point.outcome]++;
+  if (point.outcome == SETTLE_NOT_SETTLED) {
+    counts->refused++;
+    return;
+  }
+  long_idle_run(idle, values, entry_of(&fault_cases[row->fault]), &end);
+  const bool excepted = exception_of(model, values[0].key, row->severity) != NULL;
+  const bool agreed = agrees(&end, &point, what);
+  counts->excepted += excepted;
+  counts->differ += !agreed && !excepted;
+}
+
+static int try_rows(bool all) {
+  char models[MODEL_MOST][FAULT_MODEL_SIZE];
+  const size_t count = fault_models(models, MODEL_MOST);
+  struct counts counts = {0};
+  uint64_t number = 0;
+  assert_true(count >= 1);
+  const char *only = getenv("ONLY");
+  for (size_t model = 0; model < count; model++) {
+    struct long_idle idle;
+    long_idle_init(&idle, models[model]);
+    for (size_t fault = 0; fault < fault_case_count; fault++)
+      for (int severity = 0; severity < SEVERITY_COUNT; severity++) {
+        const struct row row = {model, fault, severity};
+        if (only && !strstr(fault_cases[fault].key, only)) continue;
+        if (all || random_uniform(SEED, RANDOM_STREAM_CYCLE_SCATTER, number++) < 1.0 / SAMPLE_OF)
+          try_row(&idle, models[model], &row, &counts);
+      }
+    long_idle_destroy(&idle);
+  }
+  printf("%zu rows: %zu differ, %zu excepted, %zu refused by name;", counts.rows, counts.differ, counts.excepted, counts.refused);
+  for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++)
+    if (counts.by_outcome[i]) printf(" %zu %s", counts.by_outcome[i], settle_outcome_names[i]);
+  printf("\n");
+  return (int)counts.differ;
+}
+
+static void a_tenth(void **state) {
+  (void)state;
+  assert_int_equal(try_rows(false), 0);
+}
+
+int main(int argc, char **argv) {
+  if (argc > 1 && strcmp(argv[1], "all") == 0) return try_rows(true) ? EXIT_FAILURE : EXIT_SUCCESS;
+  const struct CMUnitTest tests[] = {cmocka_unit_test(a_tenth)};
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
