@@ -11,7 +11,7 @@
 #define STOP_TOUCH_RAD 1e-9 // at a stop within rounding
 #define STILL_RAD      1e-7 // as good as where it should be
 #define LET_GO_STEP_S  2.5e-4 // a twelfth of the quickest swing of two springs where they meet
-enum { LET_GO_STEP_MAX = 40000, HOLD_ITERATION_MAX = 60 };
+enum { HOLD_ITERATION_MAX = 60 };
 #define HOLD_RAD       1e-12
 #define STEP_RATIO     0.2  // 1 ms for a loop of 100 rad/s: a slide is drawn to a ten-millionth of its length
 
@@ -243,16 +243,13 @@ static void let_go_step(const struct plant_params *params, struct plant_inputs *
     }
 }
 
-/* Springs and friction have the blade: it goes from where it stands. */
-static void let_go(const struct plant_params *params, const struct plant_inputs *held, struct plant_state *state) {
-  struct plant_inputs inputs = *held;
-  inputs.drive_powered = false;
-  inputs.mode.blade = BLADE_HELD;
-  state->blade_rate_rad_s = state->drive_integral_v = 0.0;
-  blade_release(params, &inputs, state, &inputs.mode, &state->blade_rate_rad_s);
-  for (int i = 0; i < LET_GO_STEP_MAX && inputs.mode.blade != BLADE_HELD; i++) let_go_step(params, &inputs, state);
-  state->blade_rate_rad_s = 0.0;
+void blade_let_go(const struct plant_params *params, double duration_s, struct plant_inputs *inputs, struct plant_state *state) {
+  blade_release(params, inputs, state, &inputs->mode, &state->blade_rate_rad_s);
+  const long steps = lround(duration_s / LET_GO_STEP_S);
+  for (long i = 0; i < steps && inputs->mode.blade != BLADE_HELD; i++) let_go_step(params, inputs, state);
 }
+
+bool blade_is_driven(const struct plant_inputs *inputs) { return inputs->drive_powered && inputs->faults.motor_open < 0.5; }
 
 void blade_rest(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_state *state) {
   const double closed = closed_rad(params), open = 0.5 * UNITS_PI;
@@ -262,16 +259,13 @@ void blade_rest(const struct plant_params *params, const struct plant_inputs *in
     state->blade_rad = bounds_smaller(bounds_larger(asked, closed), open);
     return;
   }
-  const bool works = inputs->drive_powered && inputs->faults.motor_open < 0.5;
-  if (works)
-    state->blade_rad = held_rad(params, inputs, bounds_smaller(bounds_larger(asked, closed), open));
-  else
-    let_go(params, inputs, state);
+  const bool driven = blade_is_driven(inputs);
+  if (driven) state->blade_rad = held_rad(params, inputs, bounds_smaller(bounds_larger(asked, closed), open));
   state->drive_integral_v = 0.0;
   if (!inputs->drive_powered) return;
   const double off = asked - state->blade_rad;
   double volts = needed_v(params, inputs, state->blade_rad);
-  if (!works) volts = off > 0.0 ? inputs->motor_supply_v : -inputs->motor_supply_v;
+  if (!driven) volts = off > 0.0 ? inputs->motor_supply_v : -inputs->motor_supply_v;
   const bool at_stop = asked < closed || asked > open; // there the loop's integral part finds nothing
-  if (!at_stop) state->drive_integral_v = volts - wanted_v(params, inputs, state);
+  if (!driven || !at_stop) state->drive_integral_v = volts - wanted_v(params, inputs, state);
 }

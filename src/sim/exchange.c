@@ -10,7 +10,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { POSITION_ITERATION_MAX = 30, WALK_STEP_MAX = 4000, WALK_ITERATION_MAX = 60 };
+enum { LET_GO_TICK_MAX = 300, POSITION_ITERATION_MAX = 30, WALK_STEP_MAX = 4000, WALK_ITERATION_MAX = 60 };
 #define POSITION_TOLERANCE_RAD 1e-12                       // of 0.04: far below what speed feels
 #define WALK_STEP_RAD          (0.03 * UNITS_RAD_PER_DEG) // a twentieth of a worn spot's half-width
 enum { PATTERN_SAMPLES = 64 }; // the bump is smooth: its mean is exact to rounding with far fewer
@@ -213,6 +213,20 @@ static void walk_blade(struct vehicle *vehicle) {
   vehicle->state.blade_rad = last;
 }
 
+/* Springs and friction have the blade: it goes from where it stands, friction being that of where it is. */
+static void let_blade_go(struct vehicle *vehicle) {
+  struct plant_inputs *inputs = &vehicle->inputs;
+  inputs->mode.blade = BLADE_HELD;
+  vehicle->state.blade_rate_rad_s = vehicle->state.drive_integral_v = 0.0;
+  for (int i = 0; i < LET_GO_TICK_MAX && (i == 0 || inputs->mode.blade != BLADE_HELD); i++) {
+    hold_drive(vehicle);
+    blade_let_go(&vehicle->engine->plant, COMPUTER_PERIOD_S, inputs, &vehicle->state);
+  }
+  const bool swings = inputs->mode.blade != BLADE_HELD; // without friction for ever: in the mean where its springs meet
+  if (swings) vehicle->state.blade_rad = plant_rest_angle_rad(&vehicle->engine->plant);
+  inputs->mode.blade = BLADE_HELD;
+}
+
 void exchange_blade_rest(struct vehicle *vehicle) {
   const struct plant_params *plant = &vehicle->engine->plant;
   struct plant_inputs *inputs = &vehicle->inputs;
@@ -233,8 +247,10 @@ void exchange_blade_rest(struct vehicle *vehicle) {
     return;
   }
   inputs->holding_v = drive_holding_v(&plant->drive, inputs->blade_command_rad - plant->throttle.bore.closed_angle_rad);
-  const bool works = inputs->drive_powered && inputs->faults.motor_open < 0.5;
-  if (works && !circuits_blade_smooth(&vehicle->conditions.circuit_faults)) walk_blade(vehicle);
+  if (!blade_is_driven(inputs))
+    let_blade_go(vehicle);
+  else if (!circuits_blade_smooth(&vehicle->conditions.circuit_faults))
+    walk_blade(vehicle);
   for (int i = 0; i < POSITION_ITERATION_MAX; i++) { // the sensor's error depends on where the blade is
     inputs->position_error_rad = seen_error_rad(vehicle);
     const double before = vehicle->state.blade_rad;

@@ -70,30 +70,33 @@ static bool is_switch(const struct fault_case *fault) { return condition_find(fa
 /* Conditions of a row. */
 static void fill_values(const struct row *row, const struct engine *engine, struct long_idle_value values[LONG_IDLE_VALUE_MAX]) {
   static const double shares[SEVERITY_COUNT] = {0.4, 1.0, 1.6};
-  static const char *const loads[SEVERITY_COUNT] = {NULL, "drive", "air_conditioning"};
   const struct fault_case fault = fault_case_for(&fault_cases[row->fault], engine);
   const struct condition_row *condition = condition_find(fault.key);
   memset(values, 0, LONG_IDLE_VALUE_MAX * sizeof *values);
   values[0] = (struct long_idle_value){fault.key, fault.severity};
-  if (is_switch(&fault)) {
-    values[1] = (struct long_idle_value){loads[row->severity], 1.0};
-    return;
-  }
+  if (is_switch(&fault)) return;
   const double wanted = condition->initial + shares[row->severity] * (fault.severity - condition->initial);
   values[0].value = fmin(fmax(wanted, condition->field.min), condition->field.max);
   values[1] = (struct long_idle_value){fault.with, fault.with_value};
+}
+
+static const char *load_of(const struct row *row) {
+  static const char *const loads[SEVERITY_COUNT] = {NULL, "drive", "air_conditioning"};
+  return is_switch(&fault_cases[row->fault]) ? loads[row->severity] : NULL;
 }
 
 /* A sensor's circuit was broken when the closed stop was learned; what a hand breaks comes at once; the rest grows. */
 static enum long_idle_entry entry_of(const struct fault_case *fault) {
   static const char *const circuits[] = {"tps", "app", "sensor_supply"};
   for (size_t i = 0; i < ARRAY_COUNT(circuits); i++)
-    if (strncmp(fault->key, circuits[i], strlen(circuits[i])) == 0) return LONG_IDLE_FROM_START;
+    if (strncmp(fault->key, circuits[i], strlen(circuits[i])) == 0) return LONG_IDLE_LEARNED;
+  if (strcmp(fault->key, "coolant_bias_c") == 0) return LONG_IDLE_AT_ONCE; // on its way it would still teach
   return fault->at_once ? LONG_IDLE_AT_ONCE : LONG_IDLE_RAMPED;
 }
 
 /* What is not learned any more stays what it was before the fault. */
-static void settle_row(const struct long_idle *idle, const struct long_idle_value *values, struct settle_point *point) {
+static void settle_row(const struct long_idle *idle, const char *load, const struct long_idle_value *values,
+                       struct settle_point *point) {
   struct settle_query query;
   settle_query_init(&query);
   const struct computer_memory *kept = &idle->clean->vehicle.computer.memory;
@@ -103,6 +106,7 @@ static void settle_row(const struct long_idle *idle, const struct long_idle_valu
     const struct condition_row *row = condition_find(values[i].key);
     field_set_real(&row->field, &query.conditions, field_to_si(&row->field, values[i].value));
   }
+  if (load) field_set_real(&condition_find(load)->field, &query.conditions, 1.0);
   struct error error;
   struct settle *settle;
   assert_int_equal(settle_create(&idle->engine, &settle, &error), STATUS_OK);
@@ -129,6 +133,7 @@ static enum channel worst_channel(const struct long_idle_end *end, const struct 
     if (i == CHANNEL_speed_sd_rpm || i == CHANNEL_codes_pending || i == CHANNEL_codes_confirmed) continue; // a point has no past
     if (isnan(end->mean[i]) && isnan(point->values[i])) continue;
     const double least = i == CHANNEL_speed_rpm ? SPEED_RPM : SPAN_RATIO * span_of((enum channel)i);
+    if (i == CHANNEL_effort_pct && !end->idles) continue; // it stopped where it was when idle control went
     const double off = fabs(end->mean[i] - point->values[i]) / fmax(least, ERRORS * end->error[i]);
     if (off > *worst || isnan(off)) {
       *worst = isnan(off) ? INFINITY : off;
@@ -182,16 +187,16 @@ static void try_row(struct long_idle *idle, const char *model, const struct row 
   struct settle_point point;
   fill_values(row, &idle->engine, values);
   char what[128];
-  snprintf(what, sizeof what, "%s, %s = %g%s%s", model, values[0].key, values[0].value, values[1].key ? " with " : "",
-           values[1].key ? values[1].key : "");
+  const char *load = load_of(row), *with = load ? load : values[1].key;
+  snprintf(what, sizeof what, "%s, %s = %g%s%s", model, values[0].key, values[0].value, with ? " with " : "", with ? with : "");
   counts->rows++;
-  settle_row(idle, values, &point);
+  settle_row(idle, load, values, &point);
   counts->by_outcome[point.outcome]++;
   if (point.outcome == SETTLE_NOT_SETTLED) {
     counts->refused++;
     return;
   }
-  long_idle_run(idle, values, entry_of(&fault_cases[row->fault]), &end);
+  long_idle_run(idle, load, values, entry_of(&fault_cases[row->fault]), &end);
   const bool excepted = exception_of(model, values[0].key, row->severity) != NULL;
   const bool agreed = agrees(&end, &point, what);
   counts->excepted += excepted;

@@ -10,9 +10,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define FAULT_AT_S   20.0
 #define RAMP_S       20.0
 #define LEARN_S      2.5
-#define LEARN_END_S  70.0
+#define LEARN_END_S  80.0
 #define MINUTE_S     60.0
 #define PART_S       10.0 // longer than any memory of speed but the integrators'
 #define LONGEST_S    1800.0
@@ -82,12 +83,13 @@ static void tick(struct simulation *sim) {
 static bool runs(const struct simulation *sim) { return sim->vehicle.computer.mode == COMPUTER_RUNNING; }
 
 static void start(struct simulation *sim, const struct long_idle_value *values, enum long_idle_entry entry) {
-  if (entry != LONG_IDLE_RAMPED) come_in(sim, values, 1.0);
-  if (entry == LONG_IDLE_FROM_START) exchange_learn_closed(&sim->vehicle);
-  const long every = lround(LEARN_S / COMPUTER_PERIOD_S);
+  const long every = lround(LEARN_S / COMPUTER_PERIOD_S), at = lround(FAULT_AT_S / COMPUTER_PERIOD_S);
   while (runs(sim) && simulation_time_s(sim) < LEARN_END_S) {
-    if (entry == LONG_IDLE_RAMPED) come_in(sim, values, fmin(simulation_time_s(sim) / RAMP_S, 1.0));
-    if (simulation_time_s(sim) > RAMP_S && sim->tick % every == 0) learn(sim);
+    const double since_s = simulation_time_s(sim) - FAULT_AT_S;
+    if (sim->tick == at && entry != LONG_IDLE_RAMPED) come_in(sim, values, 1.0);
+    if (sim->tick == at && entry == LONG_IDLE_LEARNED) exchange_learn_closed(&sim->vehicle);
+    if (since_s >= 0.0 && entry == LONG_IDLE_RAMPED) come_in(sim, values, fmin(since_s / RAMP_S, 1.0));
+    if ((since_s < 0.0 || since_s > RAMP_S) && sim->tick % every == 0) learn(sim);
     tick(sim);
   }
 }
@@ -137,14 +139,16 @@ static enum settle_outcome outcome_of(const struct simulation *sim, bool cut, co
   return off_rpm > 0.0 ? SETTLE_RACES : SETTLE_DROOPS;
 }
 
-void long_idle_run(struct long_idle *idle, const struct long_idle_value values[LONG_IDLE_VALUE_MAX], enum long_idle_entry entry,
-                   struct long_idle_end *end) {
+void long_idle_run(struct long_idle *idle, const char *load, const struct long_idle_value values[LONG_IDLE_VALUE_MAX],
+                   enum long_idle_entry entry, struct long_idle_end *end) {
   struct simulation *sim = idle->sim;
   struct recording recording;
   recording_init(&recording);
   *sim = *idle->clean;
   sim->recording = &recording;
   *end = (struct long_idle_end){0};
+  const struct long_idle_value loads[LONG_IDLE_VALUE_MAX] = {{load, 1.0}};
+  come_in(sim, loads, 1.0);
   start(sim, values, entry);
   struct integrators last = {{0.0}};
   bool cut = false;
@@ -161,6 +165,7 @@ void long_idle_run(struct long_idle *idle, const struct long_idle_value values[L
     last = mean;
   }
   end->time_s = simulation_time_s(sim);
+  end->idles = sim->vehicle.computer.idling;
   end->limp = sim->vehicle.computer.limp;
   if (runs(sim)) read_end(&recording, end->time_s, end);
   end->outcome = outcome_of(sim, cut, end);

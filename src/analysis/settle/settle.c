@@ -243,10 +243,17 @@ static void solve_supervised(struct settle *s, const struct settle_query *query,
     solve_left_alone(s, query, point);
 }
 
-/* What a settled point cannot know. */
-static const char *refusal(const struct conditions *conditions) {
-  if (conditions->blade_jammed > 0.5) return "where a jammed blade stands depends on when it jammed";
+/* What a settled point cannot know of the engine as it stands. */
+static const char *refusal(const struct vehicle *vehicle) {
+  const struct conditions *conditions = &vehicle->conditions;
+  const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
   if (conditions->controller_frozen > 0.5) return "a frozen controller goes on with what it happened to do";
+  if (throttle->kind == THROTTLE_CABLE) return NULL; // the foot has the blade, and it is at its stop
+  if (conditions->blade_jammed > 0.5) return "where a jammed blade stands depends on when it jammed";
+  const enum circuit track = vehicle->computer.track_good[0] ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2;
+  const double opening_rad = vehicle->state.blade_rad - throttle->bore.closed_angle_rad;
+  if (vehicle->computer.drive_powered && circuits_blade_worn(&conditions->circuit_faults, track, opening_rad))
+    return "the track is worn where the blade should stand, and it hunts over that place";
   return NULL;
 }
 
@@ -274,7 +281,6 @@ static bool follow_limp(struct settle *s, struct settle_point *point) {
 
 static void solve_at_warmth(struct settle *s, const struct settle_query *query, double coolant_k, struct settle_point *point) {
   point->codes = 0;
-  point->reason = refusal(&query->conditions);
   if (has_past(&query->conditions) && !query->engine_off) {
     idle_before(s, query, coolant_k, point);
     while (follow_limp(s, point)) continue; // at once: before idle control has had time for anything
@@ -321,6 +327,7 @@ void settle_solve(struct settle *s, const struct settle_query *query, struct set
     settle_balance_supervise(s, &point->codes); // none that only a running engine sets
   }
   point->limp = s->vehicle.computer.limp;
+  point->reason = point->outcome == SETTLE_STANDS || point->outcome == SETTLE_STALLS ? NULL : refusal(&s->vehicle);
   settle_balance_sample(s, point->values);
   if (point->reason) {
     point->outcome = SETTLE_NOT_SETTLED;
