@@ -220,7 +220,8 @@ void computer_rest(const struct computer_design *design, const struct computer_s
   state->blade_command_rad =
       with_pedal(design, state, running ? state->idle_blade_rad : design->plant->throttle.bore.closed_angle_rad);
   power_tick(design, state);
-  state->asked_air_kg_s = actuate_clean_air_kg_s(design, sensors, state);
+  // asked for only where the sensor is not believed
+  state->asked_air_kg_s = state->air_flow_good ? 0.0 : actuate_clean_air_kg_s(design, sensors, state);
 }
 
 void computer_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {

@@ -113,9 +113,12 @@ static double air_rest_kg(const struct computer_design *design, const struct com
   if (design->params->fuel.metering == METERING_PRESSURE)
     return observed_air_kg(design, sensors, sensors->manifold_pa, &temperature);
   const double sensed_kg = sensed_air_kg_s(sensors, state) * 4.0 * UNITS_PI / sensors->speed_rad_s;
-  const double most_kg = observed_air_kg(design, sensors, sensors->barometer_pa, &temperature);
-  if (sensed_kg > 0.1 * most_kg) return bounds_smaller(sensed_kg, most_kg);
-  return bounds_larger(sensed_kg, observed_air_kg(design, sensors, LEAST_PRESSURE_PA, &temperature));
+  // by far the most readings lie well inside; a warm manifold holds more than half of what a cold one would
+  const double cold_kg =
+      charge_air_per_cycle_kg(&design->plant->charge, sensors->barometer_pa, sensors->intake_k, sensors->speed_rad_s);
+  if (sensed_kg > 0.1 * cold_kg && sensed_kg < 0.5 * cold_kg) return sensed_kg;
+  const double least_kg = observed_air_kg(design, sensors, LEAST_PRESSURE_PA, &temperature);
+  return clamp(sensed_kg, least_kg, observed_air_kg(design, sensors, sensors->barometer_pa, &temperature));
 }
 
 double fuel_base_rest_kg(const struct computer_design *design, const struct computer_sensors *sensors,

@@ -89,7 +89,6 @@ void idle_limits(const struct computer_params *params, double kept_ratio, double
 
 void idle_rest(const struct computer_design *design, const struct computer_sensors *sensors, double added_ratio,
                struct computer_state *state) {
-  state->target_rad_s = idle_target_rad_s(design, sensors);
   const double air = idle_air_kg_s(design, sensors, state->target_rad_s, added_ratio);
   actuate_idle_air_rest(design, sensors, air, state);
 }

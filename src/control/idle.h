@@ -14,8 +14,8 @@ bool idle_in_control(const struct computer_design *design, const struct computer
  * is learned, NaN where it is. */
 void idle_limits(const struct computer_params *params, double kept_ratio, double *low, double *high);
 
-/* Where idle control stands when it has long added so much in all, share of base air: target, actuator (steps of a bypass valve not
- * rounded: it swings between two, and their mean is what the engine feels). */
+/* Where idle control has the actuator when it has long added so much in all, share of base air, at the state's target. Steps of a bypass
+ * valve are not rounded: it swings between two, and their mean is what the engine feels. */
 void idle_rest(const struct computer_design *design, const struct computer_sensors *sensors, double added_ratio,
                struct computer_state *state);
 

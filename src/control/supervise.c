@@ -158,8 +158,7 @@ static struct monitor_measures form_measures(const struct computer_design *desig
 /* With the drive off, above a fast idle; else by the rev limiter. */
 struct supervise_cut supervise_cut(const struct computer_design *design, const struct computer_state *state) {
   const double limit = design->params->supervision.rev_limit_rad_s;
-  if (state->limp == COMPUTER_LIMP_REST)
-    return (struct supervise_cut){SUPERVISE_LIMP_SPEED_RAD_S, SUPERVISE_LIMP_RESUME_RAD_S};
+  if (state->limp == COMPUTER_LIMP_REST) return (struct supervise_cut){SUPERVISE_LIMP_SPEED_RAD_S, SUPERVISE_LIMP_RESUME_RAD_S};
   return (struct supervise_cut){limit, limit - SUPERVISE_REV_HYSTERESIS_RAD_S};
 }
 

@@ -6,14 +6,14 @@
 
 #include <math.h>
 
-#define STOP_HAIR_RAD  1e-6 // release only when commanded off a stop by more than this: 0.06 thousandths of a degree
-#define START_RAD_S    1e-4 // rate a blade that breaks loose begins with, so that coming to rest is a fall through zero
-#define STOP_TOUCH_RAD 1e-9 // at a stop within rounding
-#define STILL_RAD      1e-7 // as good as where it should be
+#define STOP_HAIR_RAD  1e-6   // release only when commanded off a stop by more than this: 0.06 thousandths of a degree
+#define START_RAD_S    1e-4   // rate a blade that breaks loose begins with, so that coming to rest is a fall through zero
+#define STOP_TOUCH_RAD 1e-9   // at a stop within rounding
+#define STILL_RAD      1e-7   // as good as where it should be
 #define LET_GO_STEP_S  2.5e-4 // a twelfth of the quickest swing of two springs where they meet
 enum { HOLD_ITERATION_MAX = 60 };
-#define HOLD_RAD       1e-12
-#define STEP_RATIO     0.2  // 1 ms for a loop of 100 rad/s: a slide is drawn to a ten-millionth of its length
+#define HOLD_RAD   1e-12
+#define STEP_RATIO 0.2 // 1 ms for a loop of 100 rad/s: a slide is drawn to a ten-millionth of its length
 
 static double closed_rad(const struct plant_params *params) { return params->throttle.bore.closed_angle_rad; }
 

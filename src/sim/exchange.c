@@ -11,11 +11,11 @@
 #include <string.h>
 
 enum { LET_GO_TICK_MAX = 300, POSITION_ITERATION_MAX = 30, WALK_STEP_MAX = 4000, WALK_ITERATION_MAX = 60 };
-#define POSITION_TOLERANCE_RAD 1e-12                       // of 0.04: far below what speed feels
+#define POSITION_TOLERANCE_RAD 1e-12                      // of 0.04: far below what speed feels
 #define WALK_STEP_RAD          (0.03 * UNITS_RAD_PER_DEG) // a twentieth of a worn spot's half-width
-enum { PATTERN_SAMPLES = 64 }; // the bump is smooth: its mean is exact to rounding with far fewer
-#define JAMMED_NM   50.0       // more than any motor has
-#define SLIDE_SHARE 0.7        // what sticks slides with less; usual for dry friction
+enum { PATTERN_SAMPLES = 64 };                            // the bump is smooth: its mean is exact to rounding with far fewer
+#define JAMMED_NM   50.0                                  // more than any motor has
+#define SLIDE_SHARE 0.7                                   // what sticks slides with less; usual for dry friction
 
 /* Ambient pressure, formed anew only when what it comes from has changed. */
 static double ambient_pa(struct vehicle *vehicle) {
@@ -43,20 +43,22 @@ static double battery_now_v(const struct vehicle *vehicle) {
   return battery_terminal_v(vehicle->conditions.battery_v, share, vehicle->inputs.starter);
 }
 
+void exchange_read_engine(const struct vehicle *vehicle, struct computer_sensors *sensors) {
+  const struct sensor_faults *faults = &vehicle->conditions.sensor_faults;
+  sensors->speed_rad_s = vehicle->state.crank_speed_rad_s;
+  sensors->air_flow_kg_s = sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s);
+  sensors->manifold_pa = vehicle->state.manifold_pressure_pa + faults->pressure_offset_pa;
+  for (int bank = 0; bank < PLANT_BANK_MAX; bank++) sensors->lambda[bank] = vehicle->sensors.lambda[bank];
+}
+
 struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
   const struct conditions *c = &vehicle->conditions;
   const struct sensor_faults *faults = &c->sensor_faults;
-  const struct circuit_faults *circuits = &c->circuit_faults;
-  return (struct computer_sensors){
+  struct computer_sensors sensors = {
       .key = vehicle->key,
-      .speed_rad_s = vehicle->state.crank_speed_rad_s,
       .coolant_k = vehicle->state.coolant_k + faults->coolant_bias_k,
       .intake_k = c->intake_k + faults->intake_bias_k,
       .barometer_pa = ambient_pa(vehicle),
-      .air_flow_kg_s = sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s),
-      .air_flow_v = circuits_air_flow_v(circuits, sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s)),
-      .manifold_pa = vehicle->state.manifold_pressure_pa + faults->pressure_offset_pa,
-      .lambda = {vehicle->sensors.lambda[0], vehicle->sensors.lambda[1]},
       .track_v = {track_v(vehicle, CIRCUIT_TRACK1), track_v(vehicle, CIRCUIT_TRACK2)},
       .pedal_v = {track_v(vehicle, CIRCUIT_PEDAL1), track_v(vehicle, CIRCUIT_PEDAL2)},
       .battery_v = battery_now_v(vehicle),
@@ -67,6 +69,9 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
       .steering = c->steering_ratio > 0.2, // the switch closes at a fifth of full pressure
       .frozen = c->controller_frozen > 0.5,
   };
+  exchange_read_engine(vehicle, &sensors);
+  sensors.air_flow_v = circuits_air_flow_v(&c->circuit_faults, sensors.air_flow_kg_s);
+  return sensors;
 }
 
 /* Cylinder 1 pushes for one share of the engine cycle: a smooth bump over the crank angle, mean 1. */
@@ -183,8 +188,8 @@ void exchange_rest(struct vehicle *vehicle) {
 
 /* What the position sensor shows less where the blade is. */
 static double seen_error_rad(struct vehicle *vehicle) {
-  const struct computer_sensors sensors = exchange_sensors(vehicle);
-  position_read(&vehicle->design, &sensors, &vehicle->computer);
+  const struct computer_sensors sensors = {.track_v = {track_v(vehicle, CIRCUIT_TRACK1), track_v(vehicle, CIRCUIT_TRACK2)}};
+  position_read_blade(&vehicle->design, &sensors, &vehicle->computer);
   return vehicle->computer.blade_seen_rad - vehicle->state.blade_rad;
 }
 
@@ -227,35 +232,40 @@ static void let_blade_go(struct vehicle *vehicle) {
   inputs->mode.blade = BLADE_HELD;
 }
 
-void exchange_blade_rest(struct vehicle *vehicle) {
+void exchange_blade_rest(struct vehicle *vehicle, struct computer_sensors *sensors) {
   const struct plant_params *plant = &vehicle->engine->plant;
   struct plant_inputs *inputs = &vehicle->inputs;
   if (plant->throttle.kind == THROTTLE_CABLE) { // the foot moves it, and the computer reads the pedal off it
     inputs->blade_command_rad = told_rad(vehicle);
     blade_rest(plant, inputs, &vehicle->state);
   }
-  const struct computer_sensors sensors = exchange_sensors(vehicle);
-  computer_rest(&vehicle->design, &sensors, &vehicle->computer);
+  for (int i = 0; i < 2; i++) {
+    sensors->track_v[i] = track_v(vehicle, i == 0 ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2);
+    sensors->pedal_v[i] = track_v(vehicle, i == 0 ? CIRCUIT_PEDAL1 : CIRCUIT_PEDAL2);
+  }
+  computer_rest(&vehicle->design, sensors, &vehicle->computer);
   inputs->blade_command_rad = told_rad(vehicle);
   inputs->bypass_steps = vehicle->computer.bypass_steps;
   inputs->drive_powered = vehicle->computer.drive_powered && vehicle->conditions.motor_supply_lost < 0.5;
   inputs->compressor_clutch = vehicle->computer.compressor_clutch;
-  inputs->motor_supply_v = battery_now_v(vehicle);
   if (!blade_has_drive(plant)) {
     blade_rest(plant, inputs, &vehicle->state);
     if (plant->throttle.kind == THROTTLE_ELECTRONIC) seen_error_rad(vehicle);
     return;
   }
   inputs->holding_v = drive_holding_v(&plant->drive, inputs->blade_command_rad - plant->throttle.bore.closed_angle_rad);
+  const double read_at_rad = vehicle->state.blade_rad;
   if (!blade_is_driven(inputs))
     let_blade_go(vehicle);
   else if (!circuits_blade_smooth(&vehicle->conditions.circuit_faults))
     walk_blade(vehicle);
+  const bool moved = vehicle->state.blade_rad < read_at_rad || vehicle->state.blade_rad > read_at_rad;
+  inputs->position_error_rad = moved ? seen_error_rad(vehicle) : vehicle->computer.blade_seen_rad - read_at_rad;
   for (int i = 0; i < POSITION_ITERATION_MAX; i++) { // the sensor's error depends on where the blade is
-    inputs->position_error_rad = seen_error_rad(vehicle);
-    const double before = vehicle->state.blade_rad;
+    const double before = inputs->position_error_rad;
     blade_rest(plant, inputs, &vehicle->state);
-    if (fabs(vehicle->state.blade_rad - before) < POSITION_TOLERANCE_RAD) break;
+    inputs->position_error_rad = seen_error_rad(vehicle);
+    if (fabs(inputs->position_error_rad - before) < POSITION_TOLERANCE_RAD) break;
   }
   vehicle->motor_v = blade_motor_v(plant, inputs, &vehicle->state);
   vehicle->motor_a = blade_motor_a(plant, inputs, &vehicle->state);

@@ -10,15 +10,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FAULT_AT_S   20.0
-#define RAMP_S       20.0
-#define LEARN_S      2.5
-#define LEARN_END_S  80.0
-#define MINUTE_S     60.0
-#define PART_S       10.0 // longer than any memory of speed but the integrators'
-#define LONGEST_S    1800.0
-#define STILL_RATIO  1e-3 // of idle air, of fuel
-#define TARGET_RPM   5.0  // nearer than that it is on its target
+#define FAULT_AT_S  20.0
+#define RAMP_S      20.0
+#define LEARN_S     2.5
+#define LEARN_END_S 80.0
+#define MINUTE_S    60.0
+#define PART_S      10.0 // longer than any memory of speed but the integrators'
+#define LONGEST_S   1800.0
+#define STILL_RATIO 1e-3 // of idle air, of fuel
+#define TARGET_RPM  5.0  // nearer than that it is on its target
 enum { PARTS = 12, STILL_MAX = 6 };
 
 void long_idle_init(struct long_idle *idle, const char *model) {
@@ -32,8 +32,7 @@ void long_idle_init(struct long_idle *idle, const char *model) {
   struct error error;
   error_clear(&error);
   enum status status = engine_file_read(idle->scenario.engine_path, &idle->engine, &error);
-  if (status == STATUS_OK)
-    status = simulation_create(&idle->engine, &idle->scenario, &solver_fast, &options, &idle->sim, &error);
+  if (status == STATUS_OK) status = simulation_create(&idle->engine, &idle->scenario, &solver_fast, &options, &idle->sim, &error);
   if (status != STATUS_OK) fail_msg("%s: %s", model, error.text);
   idle->clean = malloc(sizeof *idle->clean);
   assert_non_null(idle->clean);
@@ -100,7 +99,7 @@ struct integrators {
 
 static void add(struct integrators *mean, const struct simulation *sim, double weight) {
   const struct computer_state *c = &sim->vehicle.computer;
-  const double values[STILL_MAX] = {c->effort_ratio,  c->memory.learned_ratio,           c->short_trim[0],
+  const double values[STILL_MAX] = {c->effort_ratio,  c->memory.learned_ratio,         c->short_trim[0],
                                     c->short_trim[1], c->memory.long_trim[0][c->cell], c->memory.long_trim[1][c->cell]};
   for (int i = 0; i < STILL_MAX; i++) mean->sum[i] += weight * values[i];
 }

@@ -16,13 +16,19 @@ enum { WARMTH_ITERATION_MAX = 40 };
 enum { LIMP_ROUND_MAX = 3 }; // none, reduced power, drive off
 #define FIRST_PEDAL_RATIO 0.06
 #define HOTTEST_K         420.0
+#define IMBALANCE_NM      0.01 // moves speed by 0.1 rpm at most; a root found is a millionth of it
 
-const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles",  "droops",      "races", "held", "stands",
-                                                                "stalls", "cannot hold", "limps", "cuts", "rev limit", "not controlled", "not settled"};
+const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles",  "droops",    "races",          "held",
+                                                                "stands", "stalls",    "cannot hold",    "limps",
+                                                                "cuts",   "rev limit", "not controlled", "not settled"};
 
 static void begin_engine(struct settle *s, const struct engine *engine) {
   memset(&s->vehicle, 0, sizeof s->vehicle);
   s->vehicle.engine = engine;
+  struct conditions sound;
+  conditions_init(&sound);
+  s->sound = sound.circuit_faults;
+  sensors_init(&s->vehicle.sensors);
   computer_design_init(&s->vehicle.design, &engine->computer, engine_calibrated_on(engine));
   s->vehicle.film_bore.on_demand = true;
   film_bore_change(&s->vehicle.film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
@@ -100,9 +106,9 @@ static double root(struct unknown *u, double a, double fa, double b, double fb, 
 }
 
 /* All speeds between two at which torque balances and more speed means less torque; the one nearest to `from` first. */
-static size_t balances(struct unknown *by_speed, double from, double to, double *found) {
+static size_t balances(struct unknown *by_speed, double from, double net_from_nm, double to, double *found) {
   size_t count = 0;
-  double last = from, last_net = by_speed->net_nm(by_speed->s, from, by_speed->given);
+  double last = from, last_net = net_from_nm;
   for (int i = 1; i <= SCAN_COUNT && count < SETTLE_BRANCH_MAX; i++) {
     const double speed = from + (to - from) * i / SCAN_COUNT;
     const double net = by_speed->net_nm(by_speed->s, speed, by_speed->given);
@@ -116,12 +122,13 @@ static size_t balances(struct unknown *by_speed, double from, double to, double 
 
 /* Where speed goes from here: down to the first balance or a stall, up to the first balance or to where fuel is cut. The engine is left
  * there; `balanced` is the outcome of a balance. */
-static void follow_speed(struct unknown *by_speed, double from, enum settle_outcome balanced, struct settle_point *point) {
+static void follow_speed(struct unknown *by_speed, double from, double net_nm, enum settle_outcome balanced,
+                         struct settle_point *point) {
   struct settle *s = by_speed->s;
   const struct supervise_cut cut = supervise_cut(&s->vehicle.design, &s->vehicle.computer);
-  const bool rises = by_speed->net_nm(s, from, by_speed->given) > 0.0;
+  const bool rises = net_nm > 0.0;
   const double end = rises ? cut.above_rad_s : s->vehicle.engine->plant.crank.stall_speed_rad_s;
-  point->branch_count = balances(by_speed, from, end, point->branch_rad_s);
+  point->branch_count = balances(by_speed, from, net_nm, end, point->branch_rad_s);
   point->outcome = balanced;
   if (point->branch_count == 0 && !rises) {
     point->outcome = SETTLE_STALLS;
@@ -146,7 +153,7 @@ static void solve_idle(struct settle *s, struct settle_point *point) {
   if (net_most < 0.0 || net_least > 0.0) {
     const bool droops = net_most < 0.0;
     struct unknown by_speed = {s, net_idling, droops ? most : least};
-    follow_speed(&by_speed, target, droops ? SETTLE_DROOPS : SETTLE_RACES, point);
+    follow_speed(&by_speed, target, droops ? net_most : net_least, droops ? SETTLE_DROOPS : SETTLE_RACES, point);
     part(s, droops ? high : low); // what the computer believes to add
     return;
   }
@@ -165,7 +172,8 @@ static void solve_left_alone(struct settle *s, const struct settle_query *query,
   const bool pressed = query->conditions.pedal_ratio > s->vehicle.engine->computer.pedal.closed_ratio;
   const bool limps = s->vehicle.computer.limp == COMPUTER_LIMP_REST;
   struct unknown by_speed = {s, net_by_speed, 0.0};
-  follow_speed(&by_speed, s->vehicle.computer.target_rad_s,
+  const double target = s->vehicle.computer.target_rad_s;
+  follow_speed(&by_speed, target, settle_balance_nm(s, target),
                limps     ? SETTLE_LIMPS
                : pressed ? SETTLE_HELD
                          : SETTLE_UNCONTROLLED,
@@ -197,7 +205,8 @@ static void solve_held(struct settle *s, const struct settle_query *query, struc
   }
   struct unknown by_speed = {s, net_by_speed, 0.0};
   if (net_more < 0.0 || speed > supervise_cut(&s->vehicle.design, &s->vehicle.computer).above_rad_s) {
-    follow_speed(&by_speed, s->vehicle.computer.target_rad_s, SETTLE_CANNOT_HOLD, point);
+    const double target = s->vehicle.computer.target_rad_s;
+    follow_speed(&by_speed, target, settle_balance_nm(s, target), SETTLE_CANNOT_HOLD, point);
     return;
   }
   struct unknown by_pedal = {s, net_by_pedal, speed};
@@ -208,10 +217,9 @@ static void solve_held(struct settle *s, const struct settle_query *query, struc
 }
 
 /* Signals and throttle drive as they were before anything was wrong with them, and nobody at the pedal. */
-static struct conditions sound_idle(const struct conditions *conditions) {
-  struct conditions sound, idle = *conditions;
-  conditions_init(&sound);
-  idle.circuit_faults = sound.circuit_faults;
+static struct conditions sound_idle(const struct settle *s, const struct conditions *conditions) {
+  struct conditions idle = *conditions;
+  idle.circuit_faults = s->sound;
   idle.faults.motor_open = idle.motor_supply_lost = 0.0;
   idle.pedal_ratio = idle.hold_speed_rad_s = 0.0;
   return idle;
@@ -219,7 +227,7 @@ static struct conditions sound_idle(const struct conditions *conditions) {
 
 /* Where the engine stands when pedal, or what is wrong with signals and drive, comes to it: it idled. */
 static void idle_before(struct settle *s, const struct settle_query *query, double coolant_k, struct settle_point *point) {
-  const struct conditions before = sound_idle(&query->conditions);
+  const struct conditions before = sound_idle(s, &query->conditions);
   settle_balance_begin(s, query, &before, coolant_k);
   solve_idle(s, point);
   s->stood_rad = s->vehicle.state.blade_rad;
@@ -228,9 +236,9 @@ static void idle_before(struct settle *s, const struct settle_query *query, doub
   settle_balance_place(s);
 }
 
-static bool has_past(const struct conditions *conditions) {
-  const struct conditions before = sound_idle(conditions);
-  return memcmp(&before, conditions, sizeof before) != 0;
+static bool has_past(const struct settle *s, const struct conditions *conditions) {
+  return conditions->pedal_ratio > 0.0 || conditions->hold_speed_rad_s > 0.0 || conditions->faults.motor_open > 0.5 ||
+         conditions->motor_supply_lost > 0.5 || memcmp(&s->sound, &conditions->circuit_faults, sizeof s->sound) != 0;
 }
 
 static void solve_supervised(struct settle *s, const struct settle_query *query, struct settle_point *point) {
@@ -264,6 +272,12 @@ static unsigned limp_codes(unsigned codes) {
   return codes;
 }
 
+/* Where torque does not balance after all: the blade jumps past where it should stand. */
+static const char *imbalance(const struct settle *s, enum settle_outcome outcome) {
+  const bool swings = outcome == SETTLE_CUTS || outcome == SETTLE_LIMITED;
+  return !swings && fabs(s->signals.net_nm) > IMBALANCE_NM ? "the blade jumps past the place where torque would balance" : NULL;
+}
+
 /* Limp-home as far as the faults of now lead: it holds until the key is turned off. True if it went further. */
 static bool follow_limp(struct settle *s, struct settle_point *point) {
   struct computer_state *computer = &s->vehicle.computer;
@@ -281,7 +295,7 @@ static bool follow_limp(struct settle *s, struct settle_point *point) {
 
 static void solve_at_warmth(struct settle *s, const struct settle_query *query, double coolant_k, struct settle_point *point) {
   point->codes = 0;
-  if (has_past(&query->conditions) && !query->engine_off) {
+  if (has_past(s, &query->conditions) && !query->engine_off) {
     idle_before(s, query, coolant_k, point);
     while (follow_limp(s, point)) continue; // at once: before idle control has had time for anything
     point->codes = limp_codes(point->codes);
@@ -327,10 +341,15 @@ void settle_solve(struct settle *s, const struct settle_query *query, struct set
     settle_balance_supervise(s, &point->codes); // none that only a running engine sets
   }
   point->limp = s->vehicle.computer.limp;
-  point->reason = point->outcome == SETTLE_STANDS || point->outcome == SETTLE_STALLS ? NULL : refusal(&s->vehicle);
+  if (point->outcome != SETTLE_STANDS && point->outcome != SETTLE_STALLS) {
+    point->reason = refusal(&s->vehicle);
+    if (!point->reason) point->reason = imbalance(s, point->outcome);
+  }
   settle_balance_sample(s, point->values);
   if (point->reason) {
     point->outcome = SETTLE_NOT_SETTLED;
     point->branch_count = 0;
+    point->codes = 0;
+    for (int i = 0; i < CHANNEL_COUNT; i++) point->values[i] = NAN;
   }
 }

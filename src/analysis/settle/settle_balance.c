@@ -20,18 +20,17 @@ enum { STEP_ITERATION_MAX = 60 };
 
 void settle_balance_begin(struct settle *s, const struct settle_query *query, const struct conditions *c, double coolant_k) {
   struct vehicle *vehicle = &s->vehicle;
-  s->placed_for_ratio = NAN;
-  vehicle->conditions = *c;
   vehicle->pedal_ratio = c->hold_speed_rad_s > 0.0 ? 0.0 : c->pedal_ratio;
   const double rest_rad = plant_rest_angle_rad(&vehicle->engine->plant);
   plant_state_at_rest(conditions_ambient_pa(c), c->intake_k, coolant_k, c->oil_k, rest_rad, &vehicle->state);
   computer_init(&vehicle->computer, &vehicle->design);
-  sensors_init(&vehicle->sensors);
+  vehicle->sensors.lambda[0] = vehicle->sensors.lambda[1] = 1.0;
   vehicle->key = KEY_ON;
   vehicle->computer.mode = query->engine_off ? COMPUTER_KEY_ON : COMPUTER_RUNNING;
   memcpy(s->long_trim, query->long_trim, sizeof s->long_trim);
   vehicle->inputs.firing = !query->engine_off; // the alternator charges
   vehicle->motor_v = vehicle->motor_a = 0.0;
+  if (!query->engine_off) vehicle->state.crank_speed_rad_s = vehicle->engine->computer.target.compressor_rad_s;
   s->stood_rad = rest_rad;
   settle_balance_change(s, c);
   const bool warm = s->sensors.coolant_k >= vehicle->engine->computer.supervision.warm_k;
@@ -42,6 +41,7 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, co
 void settle_balance_change(struct settle *s, const struct conditions *c) {
   struct vehicle *vehicle = &s->vehicle;
   s->placed_for_ratio = NAN;
+  s->foot_placed = false;
   vehicle->conditions = *c;
   exchange_learn_closed(vehicle);
   s->sensors = exchange_sensors(vehicle);
@@ -72,13 +72,14 @@ static double wanted_trim_ratio(struct settle *s, int bank, double base_kg) {
 
 static void balance_fuel(struct settle *s) {
   struct vehicle *vehicle = &s->vehicle;
-  const struct computer_sensors sensors = exchange_sensors(vehicle);
-  const double base_kg = fuel_base_rest_kg(&vehicle->design, &sensors, &vehicle->computer);
+  exchange_read_engine(vehicle, &s->sensors);
+  const double base_kg = fuel_base_rest_kg(&vehicle->design, &s->sensors, &vehicle->computer);
   for (int bank = 0; bank < vehicle->engine->plant.charge.bank_count; bank++) {
     const double wanted = vehicle->computer.closed_loop ? wanted_trim_ratio(s, bank, base_kg) : 0.0;
     const double trim =
-        fuel_trim_rest(&vehicle->engine->computer, &sensors, wanted, s->long_trim[bank], &vehicle->computer, bank);
+        fuel_trim_rest(&vehicle->engine->computer, &s->sensors, wanted, s->long_trim[bank], &vehicle->computer, bank);
     mixture_off_ratio(s, bank, base_kg, trim);
+    torque_wall_rest(&vehicle->engine->plant, &vehicle->inputs, &vehicle->state, bank);
   }
 }
 
@@ -128,15 +129,19 @@ double settle_balance_whole_step_ratio(struct settle *s, double added_ratio) {
 
 void settle_balance_place(struct settle *s) {
   s->placed_for_ratio = NAN;
+  s->foot_placed = s->vehicle.engine->plant.throttle.kind == THROTTLE_CABLE;
   if (!circuits_blade_smooth(&s->vehicle.conditions.circuit_faults)) s->vehicle.state.blade_rad = s->stood_rad;
-  exchange_blade_rest(&s->vehicle);
+  exchange_blade_rest(&s->vehicle, &s->sensors);
 }
 
 double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio) {
   struct vehicle *vehicle = &s->vehicle;
   if (!(s->placed_for_ratio >= added_ratio && s->placed_for_ratio <= added_ratio)) {
     idle_rest(&vehicle->design, &s->sensors, added_ratio, &vehicle->computer);
-    settle_balance_place(s);
+    if (s->foot_placed) // only the bypass valve moves
+      vehicle->inputs.bypass_steps = vehicle->computer.bypass_steps;
+    else
+      settle_balance_place(s);
     s->placed_for_ratio = added_ratio;
   }
   return settle_balance_nm(s, speed_rad_s);
@@ -166,7 +171,8 @@ enum monitor_effect settle_balance_supervise(struct settle *s, unsigned *codes) 
   struct vehicle *vehicle = &s->vehicle;
   const struct computer_sensors sensors = exchange_sensors(vehicle);
   if (vehicle->computer.mode == COMPUTER_RUNNING && !vehicle->computer.idling)
-    fuel_rest(&vehicle->design, &sensors, &vehicle->computer); // its own idea of the pressure, for what the air-flow sensor should say
+    fuel_rest(&vehicle->design, &sensors,
+              &vehicle->computer); // its own idea of the pressure, for what the air-flow sensor should say
   return supervise_rest(&vehicle->design, &sensors, &vehicle->computer, codes);
 }
 

@@ -11,13 +11,15 @@
 #define SETTLE_PEDAL_RATIO  1e-12
 
 struct settle {
-  struct vehicle vehicle;          // set to rest
-  struct computer_sensors sensors; // those that speed and air do not change
+  struct vehicle vehicle; // set to rest
+  struct computer_sensors sensors;
   struct plant_signals signals;
   double long_trim[PLANT_BANK_MAX]; // where none is learned: the query's
   double kept_ratio;                // learned offset where it stays what it was; NaN where it is learned
-  double placed_for_ratio;          // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
-  double stood_rad;                 // blade, before it moved to where it rests now
+  double placed_for_ratio;     // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
+  double stood_rad;            // blade, before it moved to where it rests now
+  bool foot_placed;            // a cable's blade stands where the foot has it
+  struct circuit_faults sound; // nothing wrong
 };
 
 /* Takes conditions, and the query's for the rest; coolant and oil at their temperatures. The computer is sound. */
