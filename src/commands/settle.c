@@ -86,6 +86,7 @@ static enum status print_point(const struct engine *engine, const struct settle_
       if (point->codes & (1u << i)) printf(" %s", monitor_rows[i].code);
     printf("\n");
   }
+  if (point->outcome == SETTLE_NOT_SETTLED) return STATUS_OK; // no values
   printf("\n");
   static const char *const headings[] = {"channel", "value", "seen by", "what it is"};
   struct text_table table;

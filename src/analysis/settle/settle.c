@@ -272,10 +272,11 @@ static unsigned limp_codes(unsigned codes) {
   return codes;
 }
 
-/* Where torque does not balance after all: the blade jumps past where it should stand. */
+/* Where torque does not balance after all: on either side of something that switches, or past which the blade jumps. */
 static const char *imbalance(const struct settle *s, enum settle_outcome outcome) {
   const bool swings = outcome == SETTLE_CUTS || outcome == SETTLE_LIMITED;
-  return !swings && fabs(s->signals.net_nm) > IMBALANCE_NM ? "the blade jumps past the place where torque would balance" : NULL;
+  return !swings && fabs(s->signals.net_nm) > IMBALANCE_NM ? "torque balances on neither side of a jump, and it swings across"
+                                                           : NULL;
 }
 
 /* Limp-home as far as the faults of now lead: it holds until the key is turned off. True if it went further. */
