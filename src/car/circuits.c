@@ -40,6 +40,14 @@ double circuits_track_v(const struct throttle_params *throttle, const struct cir
   return bounds_smaller(bounds_larger(volts, 0.0), faults->supply_v);
 }
 
+bool circuits_blade_smooth(const struct circuit_faults *faults) {
+  return faults->track[CIRCUIT_TRACK1].worn_v <= 0.0 && faults->track[CIRCUIT_TRACK2].worn_v <= 0.0;
+}
+
+bool circuits_blade_worn(const struct circuit_faults *faults, enum circuit track, double opening_rad) {
+  return faults->track[track].worn_v > 0.0 && fabs(opening_rad - faults->worn_at_rad) < WORN_RAD;
+}
+
 double circuits_air_flow_v(const struct circuit_faults *faults, double flow_kg_s) {
   if (faults->air_flow_open > 0.5) return 0.0;
   if (faults->air_flow_shorted > 0.5) return 5.0;

@@ -37,6 +37,12 @@ struct circuit_faults {
 double circuits_track_v(const struct throttle_params *throttle, const struct circuit_faults *faults, enum circuit circuit,
                         double opening_rad, double pedal_ratio);
 
+/* False if a worn spot makes a blade track read less the further the blade opens: the same reading then stands for several angles. */
+bool circuits_blade_smooth(const struct circuit_faults *faults);
+
+/* True where a blade track is worn at this opening. */
+bool circuits_blade_worn(const struct circuit_faults *faults, enum circuit track, double opening_rad);
+
 /* Signal of the air-flow sensor for what it means to read, V; and what the computer reads from a signal. */
 double circuits_air_flow_v(const struct circuit_faults *faults, double flow_kg_s);
 

@@ -15,6 +15,13 @@ void sensors_init(struct sensors *sensors) {
   for (int bank = 0; bank < PLANT_BANK_MAX; bank++) sensors->lambda[bank] = 1.0;
 }
 
+/* What can be seen of the lambda that burns. */
+static double visible(double lambda, bool firing) { return firing ? bounds_smaller(lambda, LAMBDA_MOST) : LAMBDA_MOST; }
+
+void sensors_rest(struct sensors *sensors, int bank, double lambda, bool firing) {
+  sensors->lambda[bank] = visible(lambda, firing);
+}
+
 void sensors_tick(struct sensors *sensors, const struct plant_params *plant, const struct fuel_params *fuel,
                   const double lambda[PLANT_BANK_MAX], double crank_rad_s, bool firing) {
   const double cycle_s = 4.0 * UNITS_PI / bounds_larger(crank_rad_s, LEAST_SPEED_RAD_S);
@@ -23,8 +30,7 @@ void sensors_tick(struct sensors *sensors, const struct plant_params *plant, con
   const long back = lround(bounds_smaller(delay, (double)known));
   const double follow = 1.0 - exp(-COMPUTER_PERIOD_S / fuel->sensor_lag_s);
   for (int bank = 0; bank < plant->charge.bank_count; bank++) {
-    const double now = firing ? bounds_smaller(lambda[bank], LAMBDA_MOST) : LAMBDA_MOST;
-    sensors->lambda_past[bank][sensors->written % SENSORS_DELAY_MAX] = now;
+    sensors->lambda_past[bank][sensors->written % SENSORS_DELAY_MAX] = visible(lambda[bank], firing);
     const double seen = sensors->lambda_past[bank][(sensors->written - back) % SENSORS_DELAY_MAX];
     sensors->lambda[bank] += follow * (seen - sensors->lambda[bank]);
   }

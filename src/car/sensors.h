@@ -28,6 +28,9 @@ void sensors_init(struct sensors *sensors);
 void sensors_tick(struct sensors *sensors, const struct plant_params *plant, const struct fuel_params *fuel,
                   const double lambda[PLANT_BANK_MAX], double crank_rad_s, bool firing);
 
+/* What the oxygen sensor of a bank reads once lambda has long been what burns now. */
+void sensors_rest(struct sensors *sensors, int bank, double lambda, bool firing);
+
 double sensors_air_flow_kg_s(const struct sensor_faults *faults, double true_kg_s);
 
 /* Manifold pressure as its sensor shows it: never below 10 nor above 120 kPa, whatever is wrong. */

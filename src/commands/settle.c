@@ -43,7 +43,7 @@ static void print_outcome(const struct settle_point *point) {
     printf("There is no settled point: it stalls.\n");
     break;
   case SETTLE_CANNOT_HOLD:
-    printf("That speed cannot be held: between no pedal and the whole of it there is no balance.\n");
+    printf("That speed cannot be held: with as much pedal as anybody gives it runs at %.0f rpm.\n", v[CHANNEL_speed_rpm]);
     break;
   case SETTLE_LIMPS:
     printf("It limps home at %.0f rpm: the throttle drive is off, and the springs hold the blade.\n", v[CHANNEL_speed_rpm]);
@@ -52,10 +52,24 @@ static void print_outcome(const struct settle_point *point) {
     printf("It limps home, the throttle drive off, and is too fast for that: fuel is cut at %.0f rpm and comes back at %.0f.\n",
            point->branch_rad_s[0] / UNITS_RAD_S_PER_RPM, point->branch_rad_s[1] / UNITS_RAD_S_PER_RPM);
     break;
+  case SETTLE_LIMITED:
+    printf("It runs up to the rev limiter: fuel is cut at %.0f rpm and comes back at %.0f.\n",
+           point->branch_rad_s[0] / UNITS_RAD_S_PER_RPM, point->branch_rad_s[1] / UNITS_RAD_S_PER_RPM);
+    break;
+  case SETTLE_UNCONTROLLED:
+    printf(
+        "It runs at %.0f rpm, and nothing controls its idle: the computer takes the pedal for pressed. What idle control would "
+        "add stands where it last was.\n",
+        v[CHANNEL_speed_rpm]);
+    break;
+  case SETTLE_NOT_SETTLED:
+    printf("Not settled: %s.\n", point->reason);
+    break;
   case SETTLE_OUTCOME_COUNT:
     break;
   }
-  if (point->outcome == SETTLE_CUTS) return; // its branches are told
+  if (point->limp == COMPUTER_LIMP_REDUCED) printf("Limp-home is in force: reduced power.\n");
+  if (point->outcome == SETTLE_CUTS || point->outcome == SETTLE_LIMITED) return; // the branches are told
   for (size_t i = 1; i < point->branch_count; i++)
     printf("It could also settle at %.0f rpm.\n", point->branch_rad_s[i] / UNITS_RAD_S_PER_RPM);
 }
@@ -72,6 +86,7 @@ static enum status print_point(const struct engine *engine, const struct settle_
       if (point->codes & (1u << i)) printf(" %s", monitor_rows[i].code);
     printf("\n");
   }
+  if (point->outcome == SETTLE_NOT_SETTLED) return STATUS_OK; // no values
   printf("\n");
   static const char *const headings[] = {"channel", "value", "seen by", "what it is"};
   struct text_table table;
@@ -91,6 +106,8 @@ static enum status print_point(const struct engine *engine, const struct settle_
 static enum status print_json(const struct settle_point *point, struct error *error) {
   struct json *json = json_create();
   json_put_text(json, "outcome", settle_outcome_names[point->outcome]);
+  if (point->reason) json_put_text(json, "reason", point->reason);
+  json_put_text(json, "limp_home", computer_limp_names[point->limp]);
   for (int i = 1; i < CHANNEL_COUNT; i++)
     json_put_real(json, channel_rows[i].name, point->values[i], channel_rows[i].decimals + 3);
   json_open_array(json, "branches_rpm");
@@ -142,7 +159,7 @@ const struct command command_settle = {
     .run = run,
     .details =
         "What a long run would come to, from the same equations, without waiting for it: idling, in droop, racing, held at a "
-        "speed, or stalled.\n\n"
+        "speed, in limp-home, at the rev limiter, or stalled; what has no such point is refused by name.\n\n"
         "  bladegap settle models/four-16.cfg --set film_um=60\n"
         "  bladegap settle models/four-16.cfg --set film_um=0 --stale-learned 36\n"
         "  bladegap settle models/four-16.cfg --set hold_rpm=2500 --set leak_mm2=4",

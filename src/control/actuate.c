@@ -96,15 +96,23 @@ double actuate_wanted(const struct computer_design *design, const struct compute
   return bypass_clean_steps(bypass, bounds_larger(wanted_m2, 0.0) / bypass->discharge_ratio);
 }
 
-void actuate_idle_air(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
-                      struct computer_state *state) {
+void actuate_idle_air_rest(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
+                           struct computer_state *state) {
   const double wanted = actuate_wanted(design, sensors, air_kg_s, state->purge_ratio, state->idle_blade_rad);
   if (design->plant->throttle.kind == THROTTLE_ELECTRONIC) {
     state->idle_blade_rad = wanted;
     return;
   }
-  state->bypass_steps = stepped(&design->plant->bypass, state->bypass_steps, wanted);
+  state->bypass_steps = wanted;
   state->idle_blade_rad = plant_rest_angle_rad(design->plant);
+}
+
+void actuate_idle_air(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
+                      struct computer_state *state) {
+  const double before = state->bypass_steps;
+  actuate_idle_air_rest(design, sensors, air_kg_s, state);
+  if (design->plant->throttle.kind == THROTTLE_CABLE)
+    state->bypass_steps = stepped(&design->plant->bypass, before, state->bypass_steps);
 }
 
 double actuate_clean_air_kg_s(const struct computer_design *design, const struct computer_sensors *sensors,

@@ -25,6 +25,10 @@ double actuate_wanted(const struct computer_design *design, const struct compute
 void actuate_idle_air(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
                       struct computer_state *state);
 
+/* Where it has got to in the end: what is wanted, steps unrounded. */
+void actuate_idle_air_rest(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
+                           struct computer_state *state);
+
 /* Blade angle with the pedal's demand on top of an idle angle. */
 double actuate_with_pedal_rad(const struct computer_design *design, double pedal_ratio, double idle_rad);
 

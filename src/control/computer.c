@@ -20,6 +20,7 @@
 #define LOAD_CHANGE_W        60.0  // a pair of headlamp bulbs has 110; less is no new load
 #define USUAL_LOAD_S         10.0  // against a mean of so long
 #define WARM_UP_REACHED_K    344.0 // 160 degrees F; the same
+#define LONG_AGO_S           3600.0
 #define COLD_START_SPARK_RAD (10.0 * UNITS_RAD_PER_DEG) // while cranking; usual practice 5 to 10 degrees
 
 const char *const computer_key_names[] = {"off", "on", "start", 0};
@@ -70,13 +71,13 @@ void computer_init_running(struct computer_state *state, const struct computer_d
   state->drive_selected = sensors->drive_selected;
   state->usual_load_w = sensors->field_w;
   state->coolant_at_start_k = state->coolant_highest_k = sensors->coolant_k;
-  state->running_s = state->settled_s = 3600.0; // long ago
+  state->running_s = state->settled_s = LONG_AGO_S;
   state->spark_rad = design->params->spark.base_rad;
   state->filtered_speed_rad_s = sensors->speed_rad_s;
   state->manifold_pa = sensors->manifold_pa;
   state->asleep_in_s = design->plant->drive.awake_s;
   state->drive_powered = true;
-  state->key_on_s = 3600.0;
+  state->key_on_s = LONG_AGO_S;
   idle_tick(design, sensors, state);
   state->blade_command_rad = state->idle_blade_rad;
 }
@@ -136,11 +137,18 @@ static double with_pedal(const struct computer_design *design, const struct comp
   return actuate_with_pedal_rad(design, pedal, idle_rad);
 }
 
+static bool pedal_pressed(const struct computer_design *design, const struct computer_state *state) {
+  return state->pedal_seen_ratio > design->params->pedal.closed_ratio;
+}
+
+static bool believes_air_flow(const struct computer_sensors *sensors) {
+  return sensors->air_flow_v > AIR_FLOW_LEAST_V && sensors->air_flow_v < AIR_FLOW_MOST_V;
+}
+
 static void run_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   const bool disturbed = sensors->compressor_request != state->compressor_request ||
                          sensors->drive_selected != state->drive_selected || sensors->steering != state->steering ||
-                         fabs(sensors->field_w - state->usual_load_w) > LOAD_CHANGE_W ||
-                         state->pedal_seen_ratio > design->params->pedal.closed_ratio;
+                         fabs(sensors->field_w - state->usual_load_w) > LOAD_CHANGE_W || pedal_pressed(design, state);
   state->usual_load_w += (sensors->field_w - state->usual_load_w) * (COMPUTER_PERIOD_S / USUAL_LOAD_S);
   state->compressor_request = sensors->compressor_request;
   state->drive_selected = sensors->drive_selected;
@@ -196,9 +204,32 @@ static void power_tick(const struct computer_design *design, struct computer_sta
   state->drive_powered = state->asleep_in_s > 0.0 && state->limp != COMPUTER_LIMP_REST && !looking;
 }
 
+void computer_rest(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
+  const bool running = state->mode == COMPUTER_RUNNING;
+  position_read(design, sensors, state);
+  state->air_flow_good = believes_air_flow(sensors);
+  state->key_on_s = LONG_AGO_S;
+  state->running_s = running ? LONG_AGO_S : 0.0;
+  state->settled_s = running && !pedal_pressed(design, state) ? LONG_AGO_S : 0.0;
+  state->start_extra_ratio = state->start_fuel_ratio = 0.0;
+  state->compressor_request = sensors->compressor_request;
+  state->drive_selected = sensors->drive_selected;
+  state->steering = sensors->steering;
+  state->compressor_clutch = running && sensors->compressor_request;
+  state->firing = running;
+  state->idling = running && idle_in_control(design, state);
+  state->usual_load_w = sensors->field_w;
+  fuel_loop_rest(design, sensors, state);
+  state->blade_command_rad =
+      with_pedal(design, state, running ? state->idle_blade_rad : design->plant->throttle.bore.closed_angle_rad);
+  power_tick(design, state);
+  // asked for only where the sensor is not believed
+  state->asked_air_kg_s = state->air_flow_good ? 0.0 : actuate_clean_air_kg_s(design, sensors, state);
+}
+
 void computer_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   position_read(design, sensors, state);
-  state->air_flow_good = sensors->air_flow_v > AIR_FLOW_LEAST_V && sensors->air_flow_v < AIR_FLOW_MOST_V;
+  state->air_flow_good = believes_air_flow(sensors);
   choose_mode(design, sensors, state);
   mode_tick(design, sensors, state);
   power_tick(design, state);

@@ -31,6 +31,10 @@ void computer_init_running(struct computer_state *state, const struct computer_d
 
 void computer_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
+/* What a computer that has long been in its mode and its limp-home, with nothing changing, makes of its sensors: what it believes of
+ * blade, pedal and air-flow sensor, whether it idles, whether the drive is on, and the blade command. idle_blade_rad stands. */
+void computer_rest(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
+
 /* Scan-tool functions. */
 void computer_clear_codes(struct computer_state *state);
 void computer_reset_learned(struct computer_state *state);                                     // idle air and fuel trims

@@ -122,6 +122,8 @@ static const struct field supervision_fields[] = {
     FIELD_ROW_REAL(struct supervision_params, monitor_delay_s, "monitor_delay_s", 1.0, 0, 600,
                    "idle monitors wait so long after a start or a change of load"),
     FIELD_ROW_REAL(struct supervision_params, debounce_s, "debounce_s", 1.0, 0.1, 120, "how long an idle fault must last"),
+    FIELD_ROW_REAL_OR(struct supervision_params, rev_limit_rad_s, "rev_limit_rpm", RPM, 3000, 9000, 6500,
+                      "rev limiter: fuel is cut above, and comes back 200 rpm lower; common practice, no source"),
 };
 // clang-format on
 

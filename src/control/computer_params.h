@@ -59,6 +59,7 @@ struct supervision_params {
   double warm_k;          // coolant temperature from which the idle monitors work
   double monitor_delay_s; // they wait so long after a start
   double debounce_s;      // how long a fault must last
+  double rev_limit_rad_s; // fuel is cut above
 };
 
 /* What the air in the cylinders is known from: the air-flow sensor, or manifold pressure and speed. */

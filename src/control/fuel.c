@@ -86,6 +86,68 @@ static double injected_kg_s(const struct mixture_params *mixture, double wanted_
   return injected;
 }
 
+double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, const struct computer_state *state) {
+  const double lambda = curve_value(&fuel->lambda, coolant_k);
+  if (state->mode == COMPUTER_CRANKING) return bounds_smaller(lambda, CRANK_LAMBDA_MOST) / (1.0 + fuel->crank_ratio);
+  return state->closed_loop ? 1.0 : lambda / (1.0 + state->start_fuel_ratio);
+}
+
+/* The oxygen sensors are heeded, and the long-term trim of which cell is in use. */
+static void choose_loop(const struct computer_design *design, const struct computer_sensors *sensors,
+                        struct computer_state *state) {
+  const struct fuel_params *fuel = &design->params->fuel;
+  state->cell = state->idling ? COMPUTER_CELL_IDLE : COMPUTER_CELL_OFF_IDLE;
+  state->closed_loop = state->mode == COMPUTER_RUNNING && sensors->coolant_k >= fuel->closed_loop_k &&
+                       state->running_s >= fuel->closed_loop_delay_s && state->pedal_seen_ratio < fuel->open_loop_pedal_ratio;
+}
+
+/* Fuel of one bank and cycle for so much air, before trims. */
+static double base_kg(const struct computer_design *design, const struct computer_sensors *sensors,
+                      const struct computer_state *state, double air_kg) {
+  const double lambda = fuel_wanted_lambda(&design->params->fuel, sensors->coolant_k, state);
+  return air_kg / (design->plant->charge.bank_count * design->plant->combustion.stoichiometric_ratio * lambda);
+}
+
+/* Air per cycle at rest: by pressure, or what the sensor says, as far as the observer's pressure reaches. */
+static double air_rest_kg(const struct computer_design *design, const struct computer_sensors *sensors,
+                          const struct computer_state *state) {
+  double temperature;
+  if (design->params->fuel.metering == METERING_PRESSURE)
+    return observed_air_kg(design, sensors, sensors->manifold_pa, &temperature);
+  const double sensed_kg = sensed_air_kg_s(sensors, state) * 4.0 * UNITS_PI / sensors->speed_rad_s;
+  // by far the most readings lie well inside; a warm manifold holds more than half of what a cold one would
+  const double cold_kg = charge_air_per_cycle_kg(&design->plant->charge, sensors->barometer_pa, sensors->barometer_pa,
+                                                 sensors->intake_k, sensors->speed_rad_s);
+  if (sensed_kg > 0.1 * cold_kg && sensed_kg < 0.5 * cold_kg) return sensed_kg;
+  const double least_kg = observed_air_kg(design, sensors, LEAST_PRESSURE_PA, &temperature);
+  return clamp(sensed_kg, least_kg, observed_air_kg(design, sensors, sensors->barometer_pa, &temperature));
+}
+
+double fuel_base_rest_kg(const struct computer_design *design, const struct computer_sensors *sensors,
+                         struct computer_state *state) {
+  choose_loop(design, sensors, state);
+  return base_kg(design, sensors, state, air_rest_kg(design, sensors, state));
+}
+
+void fuel_asked_rest(double base, double trim_ratio, struct computer_state *state, int bank) {
+  state->fuel_per_cycle_kg[bank] = state->firing ? base * (1.0 + trim_ratio) : 0.0;
+}
+
+double fuel_trim_rest(const struct computer_params *params, const struct computer_sensors *sensors, double wanted_ratio,
+                      double kept_ratio, struct computer_state *state, int bank) {
+  const struct fuel_params *fuel = &params->fuel;
+  double *long_trim = &state->memory.long_trim[bank][state->cell];
+  *long_trim = kept_ratio;
+  state->short_trim[bank] = 0.0;
+  if (state->closed_loop) {
+    const bool warm = sensors->coolant_k >= params->supervision.warm_k; // a cold engine teaches nothing
+    if (warm) *long_trim = clamp(wanted_ratio, -fuel->long_limit_ratio, fuel->long_limit_ratio);
+    state->short_trim[bank] = clamp(wanted_ratio - *long_trim, -fuel->short_limit_ratio, fuel->short_limit_ratio);
+  }
+  state->short_integral[bank] = state->short_trim[bank];
+  return state->short_trim[bank] + *long_trim;
+}
+
 void fuel_rest(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
   const struct charge_params *charge = &design->plant->charge;
@@ -105,41 +167,36 @@ void fuel_rest(const struct computer_design *design, const struct computer_senso
     state->wall_fuel_kg[bank] = design->plant->mixture.wall_share_ratio * state->fuel_per_cycle_kg[bank] * cycles_per_s * tau;
 }
 
-double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, const struct computer_state *state) {
-  const double lambda = curve_value(&fuel->lambda, coolant_k);
-  if (state->mode == COMPUTER_CRANKING) return bounds_smaller(lambda, CRANK_LAMBDA_MOST) / (1.0 + fuel->crank_ratio);
-  return state->closed_loop ? 1.0 : lambda / (1.0 + state->start_fuel_ratio);
+static bool purge_wanted(const struct computer_design *design, const struct computer_sensors *sensors,
+                         const struct computer_state *state) {
+  return state->closed_loop && sensors->coolant_k >= design->params->supervision.warm_k && !state->fuel_cut;
 }
 
-double fuel_purge_rest_ratio(const struct computer_design *design, const struct computer_sensors *sensors,
-                             const struct computer_state *state) {
-  return state->closed_loop && sensors->coolant_k >= design->params->supervision.warm_k ? 1.0 : 0.0;
+void fuel_loop_rest(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
+  choose_loop(design, sensors, state);
+  state->purge_ratio = purge_wanted(design, sensors, state) ? 1.0 : 0.0;
 }
 
 /* Opened slowly, so that the trims can follow; shut at once. */
 static void purge_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                        struct computer_state *state) {
-  const bool open = fuel_purge_rest_ratio(design, sensors, state) > 0.0 && state->running_s > PURGE_AFTER_S && !state->fuel_cut;
+  const bool open = purge_wanted(design, sensors, state) && state->running_s > PURGE_AFTER_S;
   state->purge_ratio = open ? bounds_smaller(state->purge_ratio + COMPUTER_PERIOD_S / PURGE_OPENS_S, 1.0) : 0.0;
 }
 
 void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
-  const struct fuel_params *fuel = &design->params->fuel;
   const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
   const double air_kg = air_per_cycle_kg(design, sensors, state);
   state->start_fuel_ratio *= design->start_fuel_keep;
-  state->cell = state->idling ? COMPUTER_CELL_IDLE : COMPUTER_CELL_OFF_IDLE;
-  state->closed_loop = state->mode == COMPUTER_RUNNING && sensors->coolant_k >= fuel->closed_loop_k &&
-                       state->running_s >= fuel->closed_loop_delay_s && state->pedal_seen_ratio < fuel->open_loop_pedal_ratio;
+  choose_loop(design, sensors, state);
   if (!sensors->frozen) purge_tick(design, sensors, state);
   state->cut_seen_s = state->fuel_cut ? CUT_CLEARS_S : bounds_larger(state->cut_seen_s - COMPUTER_PERIOD_S, 0.0);
   const int banks = design->plant->charge.bank_count;
-  const double base_kg =
-      air_kg / (banks * design->plant->combustion.stoichiometric_ratio * fuel_wanted_lambda(fuel, sensors->coolant_k, state));
+  const double base = base_kg(design, sensors, state, air_kg);
   for (int bank = 0; bank < banks; bank++) {
     if (!sensors->frozen && state->cut_seen_s <= 0.0) trim_tick(design->params, sensors, state, bank);
     const double trim = state->short_trim[bank] + state->memory.long_trim[bank][state->cell];
-    const double wanted_kg_s = base_kg * (1.0 + trim) * cycles_per_s;
+    const double wanted_kg_s = base * (1.0 + trim) * cycles_per_s;
     state->fuel_per_cycle_kg[bank] = 0.0;
     if (!state->firing || state->fuel_cut || sensors->speed_rad_s < LEAST_SPEED_RAD_S) {
       state->wall_fuel_kg[bank] *= exp(-COMPUTER_PERIOD_S / curve_value(&design->plant->mixture.wall_time_s, sensors->coolant_k));

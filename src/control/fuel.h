@@ -15,13 +15,25 @@
 
 void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
+/* What a long steady while makes of mixture control: whether the oxygen sensors are heeded, which long-term trim is in use, and the
+ * fuel of one bank and engine cycle before trims, kg, that goes with the air flow or pressure of `sensors`. */
+double fuel_base_rest_kg(const struct computer_design *design, const struct computer_sensors *sensors,
+                         struct computer_state *state);
+
+/* Fuel of one bank with so much trim in all: where the wall film has come to rest, it is what is injected. */
+void fuel_asked_rest(double base_kg, double trim_ratio, struct computer_state *state, int bank);
+
+/* How short- and long-term trim stand when nothing moves any more. wanted_ratio: trim at which the oxygen sensor would read one;
+ * kept_ratio: the long-term trim where none is learned. Returns the trim in all. */
+double fuel_trim_rest(const struct computer_params *params, const struct computer_sensors *sensors, double wanted_ratio,
+                      double kept_ratio, struct computer_state *state, int bank);
+
 /* Where the computer's own idea of manifold pressure and wall film stands once air flow, fuel and speed have long been what
  * `sensors` and the state's outputs say. */
 void fuel_rest(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
-/* How far the canister purge stands open once all has been steady for long: open on a warm engine in closed loop. */
-double fuel_purge_rest_ratio(const struct computer_design *design, const struct computer_sensors *sensors,
-                             const struct computer_state *state);
+/* Whether the oxygen sensors are heeded, and how far the canister purge stands open, once all has been steady for long. */
+void fuel_loop_rest(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
 /* Lambda that the computer asks for before its trims; coolant_k: as the sensor says. */
 double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, const struct computer_state *state);

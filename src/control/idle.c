@@ -78,9 +78,13 @@ double idle_catalyst_share(const struct computer_design *design, const struct co
   return begun * left;
 }
 
+bool idle_in_control(const struct computer_design *design, const struct computer_state *state) {
+  return state->pedal_seen_ratio <= design->params->pedal.closed_ratio && state->limp != COMPUTER_LIMP_REST;
+}
+
 void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   const struct computer_params *params = design->params;
-  state->idling = state->pedal_seen_ratio <= params->pedal.closed_ratio && state->limp != COMPUTER_LIMP_REST;
+  state->idling = idle_in_control(design, state);
   state->target_rad_s = idle_target_rad_s(design, sensors);
   const double error = state->target_rad_s - sensors->speed_rad_s;
   if (state->idling) {
@@ -95,6 +99,26 @@ void idle_tick(const struct computer_design *design, const struct computer_senso
   const double retard = state->idling ? heating * params->catalyst.retard_rad : 0.0;
   const double goal = idle_spark_goal_rad(design, sensors->speed_rad_s, error, state->idling) - retard;
   state->spark_rad += clamp(goal - state->spark_rad, -step, step);
+}
+
+void idle_limits(const struct computer_params *params, double kept_ratio, double *low, double *high) {
+  const struct idle_air_params *air = &params->air;
+  *low = air->effort_least_ratio + (isnan(kept_ratio) ? air->learned_least_ratio : kept_ratio);
+  *high = air->effort_most_ratio + (isnan(kept_ratio) ? air->learned_most_ratio : kept_ratio);
+}
+
+void idle_rest(const struct computer_design *design, const struct computer_sensors *sensors, double added_ratio,
+               struct computer_state *state) {
+  const double air = idle_air_kg_s(design, sensors, state->target_rad_s, added_ratio);
+  actuate_idle_air_rest(design, sensors, air, state);
+}
+
+void idle_learned_rest(const struct computer_params *params, double added_ratio, double kept_ratio,
+                       struct computer_state *state) {
+  const struct idle_air_params *air = &params->air;
+  state->memory.learned_ratio =
+      isnan(kept_ratio) ? clamp(added_ratio, air->learned_least_ratio, air->learned_most_ratio) : kept_ratio;
+  state->integral_ratio = state->effort_ratio = added_ratio - state->memory.learned_ratio;
 }
 
 bool idle_at_limit(const struct computer_design *design, const struct computer_state *state) {

@@ -7,6 +7,22 @@
 /* Sets target, effort, learned offset, idle_blade_rad and spark in the state. */
 void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
+/* True while idle control has the engine: pedal released as far as it can tell, and a drive to work with. */
+bool idle_in_control(const struct computer_design *design, const struct computer_state *state);
+
+/* Least and most that effort and learned offset come to together, share of base air; kept_ratio: the learned offset where nothing
+ * is learned, NaN where it is. */
+void idle_limits(const struct computer_params *params, double kept_ratio, double *low, double *high);
+
+/* Where idle control has the actuator when it has long added so much in all, share of base air, at the state's target. Steps of a bypass
+ * valve are not rounded: it swings between two, and their mean is what the engine feels. */
+void idle_rest(const struct computer_design *design, const struct computer_sensors *sensors, double added_ratio,
+               struct computer_state *state);
+
+/* How effort and learned offset share what is added once nothing moves any more: all of it learned, as far as that goes.
+ * kept_ratio: as above. */
+void idle_learned_rest(const struct computer_params *params, double added_ratio, double kept_ratio, struct computer_state *state);
+
 /* Its parts, without memory: what a settled idle follows too. */
 
 /* Speed aimed at. Cold raises it, gear lowers the warm one, the compressor holds it up. */

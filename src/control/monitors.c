@@ -84,6 +84,19 @@ enum monitor_effect monitors_tick(struct monitors *monitors, const struct monito
   return effect;
 }
 
+enum monitor_effect monitors_rest(const struct monitor_measures *measures, unsigned *codes) {
+  _Static_assert(MONITOR_CODE_COUNT <= 32, "a bit for each code");
+  enum monitor_effect effect = MONITOR_EFFECT_NONE;
+  *codes = 0;
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
+    const struct monitor_row *row = &monitor_rows[i];
+    if (row->enable & ~measures->enabled || row->measure(measures) <= row->threshold) continue;
+    *codes |= 1u << i;
+    if (row->effect > effect) effect = row->effect;
+  }
+  return effect;
+}
+
 void monitors_end_cycle(struct monitors *monitors, bool warmed_up) {
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     struct monitor_state *state = &monitors->code[i];

@@ -131,6 +131,9 @@ unsigned monitors_possible(unsigned features);
 enum monitor_effect monitors_tick(struct monitors *monitors, const struct monitor_measures *measures, double period_s,
                                   double debounce_s);
 
+/* Of measures that stay as they are: the same effect, and a bit for each code that sets, 1 << enum monitor_code. */
+enum monitor_effect monitors_rest(const struct monitor_measures *measures, unsigned *codes);
+
 /* Key off after the engine ran: ends the driving cycle. warmed_up: coolant rose 22 K and passed 71 degrees C in it. */
 void monitors_end_cycle(struct monitors *monitors, bool warmed_up);
 

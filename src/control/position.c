@@ -18,8 +18,8 @@ static double track_ratio(double volts, double closed_ratio, double open_ratio) 
 
 static bool two_tracks(const struct throttle_params *throttle) { return throttle->open2_position_ratio > 0.0; }
 
-static void read_blade(const struct computer_design *design, const struct computer_sensors *sensors,
-                       struct computer_state *state) {
+void position_read_blade(const struct computer_design *design, const struct computer_sensors *sensors,
+                         struct computer_state *state) {
   const struct throttle_params *throttle = &design->plant->throttle;
   const double open_ratio[2] = {throttle->open_position_ratio, throttle->open2_position_ratio};
   const double span = 0.5 * UNITS_PI - throttle->bore.closed_angle_rad;
@@ -67,7 +67,7 @@ static void read_pedal(const struct computer_design *design, const struct comput
 }
 
 void position_read(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
-  read_blade(design, sensors, state);
+  position_read_blade(design, sensors, state);
   read_pedal(design, sensors, state);
 }
 

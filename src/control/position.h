@@ -18,6 +18,10 @@
 /* Reads both pairs: sets blade_seen_rad, pedal_seen_ratio, track differences and validity in the state. */
 void position_read(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
+/* The blade's pair alone. */
+void position_read_blade(const struct computer_design *design, const struct computer_sensors *sensors,
+                         struct computer_state *state);
+
 /* Learning of the closed stop in the first moments of key-on. True while it drives the blade against the stop. */
 bool position_learn_tick(const struct computer_design *design, const struct computer_sensors *sensors,
                          struct computer_state *state);

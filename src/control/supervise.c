@@ -27,26 +27,32 @@ static void follow(double *filtered, double value, double time_s) {
   *filtered += (value - *filtered) * (COMPUTER_PERIOD_S / time_s);
 }
 
+/* Current of the throttle drive over what its voltage should give; NaN where that tells nothing. */
+static double current_ratio(const struct computer_design *design, const struct computer_sensors *sensors,
+                            const struct computer_state *state, double rate_rad_s) {
+  const struct drive_params *drive = &design->plant->drive;
+  const double expected = drive_current_a(drive, sensors->motor_v, rate_rad_s);
+  const bool sure = state->track_good[0] && state->track_good[1] && state->track_difference_ratio < TRACKS_AGREE_RATIO;
+  const bool telling = sure && fabs(rate_rad_s) < SLOW_BLADE_RAD_S && fabs(sensors->motor_v) > LEAST_MOTOR_V &&
+                       fabs(expected) > 0.5 * LEAST_MOTOR_V / drive->resistance_ohm;
+  return telling && fabs(sensors->motor_a) > 0.05 ? sensors->motor_a / expected : NAN;
+}
+
 /* Current against voltage, and command against position, of the throttle drive. */
 static void filter_drive(const struct computer_design *design, const struct computer_sensors *sensors,
                          struct computer_state *state) {
-  const struct drive_params *drive = &design->plant->drive;
-  if (drive->gear_ratio <= 0.0) return;
+  if (design->plant->drive.gear_ratio <= 0.0) return;
   follow(&state->position_off_rad, state->blade_command_rad - state->blade_seen_rad, POSITION_FILTER_S);
   const double rate = (state->blade_seen_rad - state->blade_before_rad) / COMPUTER_PERIOD_S;
   state->blade_before_rad = state->blade_seen_rad;
-  const double expected = drive_current_a(drive, sensors->motor_v, rate);
-  const bool sure = state->track_good[0] && state->track_good[1] && state->track_difference_ratio < TRACKS_AGREE_RATIO;
-  const bool telling = sure && fabs(rate) < SLOW_BLADE_RAD_S && fabs(sensors->motor_v) > LEAST_MOTOR_V &&
-                       fabs(expected) > 0.5 * LEAST_MOTOR_V / drive->resistance_ohm;
-  if (telling && fabs(sensors->motor_a) > 0.05)
-    follow(&state->motor_current_ratio, sensors->motor_a / expected, CURRENT_FILTER_S);
+  const double ratio = current_ratio(design, sensors, state, rate);
+  if (!isnan(ratio)) follow(&state->motor_current_ratio, ratio, CURRENT_FILTER_S);
 }
 
-/* Air-flow sensor over what the blade, less the learned deposit, should pass. */
-static void filter_air(const struct computer_design *design, const struct computer_sensors *sensors,
-                       struct computer_state *state) {
-  if (design->params->fuel.metering != METERING_AIR_FLOW || state->mode != COMPUTER_RUNNING) return;
+/* Air-flow sensor over what the blade, less the learned deposit, should pass; NaN where that tells nothing. */
+static double air_ratio(const struct computer_design *design, const struct computer_sensors *sensors,
+                        const struct computer_state *state) {
+  if (design->params->fuel.metering != METERING_AIR_FLOW || state->mode != COMPUTER_RUNNING) return NAN;
   const double base_m2 = orifice_choked_cda_m2(design->params->air.base_kg_s, sensors->barometer_pa, sensors->intake_k);
   const double film_m2 = bounds_larger(state->memory.learned_ratio, 0.0) * base_m2;
   const double clean_m2 = actuate_clean_cda_m2(design, state->blade_seen_rad, sensors->barometer_pa, sensors->intake_k);
@@ -54,8 +60,13 @@ static void filter_air(const struct computer_design *design, const struct comput
   const double cda_m2 = bounds_larger(open_m2, 0.0) + design->plant->intake.ventilation_cda_m2;
   const double expected =
       orifice_mass_flow_kg_s(cda_m2, sensors->barometer_pa, sensors->intake_k, state->manifold_pa, sensors->intake_k);
-  if (expected > 0.2 * design->params->air.base_kg_s)
-    follow(&state->air_expected_ratio, sensors->air_flow_kg_s / expected, AIR_FILTER_S);
+  return expected > 0.2 * design->params->air.base_kg_s ? sensors->air_flow_kg_s / expected : NAN;
+}
+
+static void filter_air(const struct computer_design *design, const struct computer_sensors *sensors,
+                       struct computer_state *state) {
+  const double ratio = air_ratio(design, sensors, state);
+  if (!isnan(ratio)) follow(&state->air_expected_ratio, ratio, AIR_FILTER_S);
 }
 
 /* Enable conditions that hold now. */
@@ -116,7 +127,8 @@ static struct monitor_measures form_measures(const struct computer_design *desig
   m.track1_alone_ratio = single_track_off(design, sensors, state);
   m.air_off_ratio = state->air_flow_good ? state->air_expected_ratio - 1.0 : 0.0;
   m.pressure_off_pa = sensors->manifold_pa - sensors->barometer_pa;
-  m.misfire_ratio = state->limp == COMPUTER_LIMP_REST ? 0.0 : state->misfire.ratio; // cutting fuel is rough on purpose
+  const bool cutting = state->limp == COMPUTER_LIMP_REST || state->cut_seen_s > 0.0; // rough on purpose
+  m.misfire_ratio = cutting ? 0.0 : state->misfire.ratio;
   m.position_off_rad = state->position_off_rad;
   m.motor_v = sensors->motor_v;
   m.motor_a = sensors->motor_a;
@@ -128,15 +140,22 @@ static struct monitor_measures form_measures(const struct computer_design *desig
   return m;
 }
 
-/* Limp-home holds until the key is turned off. With the drive off, fuel is cut above a fast idle. */
-static void take_effect(enum monitor_effect effect, const struct computer_sensors *sensors, struct computer_state *state) {
+/* With the drive off, above a fast idle; else by the rev limiter. */
+struct supervise_cut supervise_cut(const struct computer_design *design, const struct computer_state *state) {
+  const double limit = design->params->supervision.rev_limit_rad_s;
+  if (state->limp == COMPUTER_LIMP_REST) return (struct supervise_cut){SUPERVISE_LIMP_SPEED_RAD_S, SUPERVISE_LIMP_RESUME_RAD_S};
+  return (struct supervise_cut){limit, limit - SUPERVISE_REV_HYSTERESIS_RAD_S};
+}
+
+/* Limp-home holds until the key is turned off. */
+static void take_effect(enum monitor_effect effect, const struct computer_design *design, const struct computer_sensors *sensors,
+                        struct computer_state *state) {
   if (effect == MONITOR_EFFECT_REST) state->limp = COMPUTER_LIMP_REST;
   if (effect == MONITOR_EFFECT_REDUCED && state->limp == COMPUTER_LIMP_NONE) state->limp = COMPUTER_LIMP_REDUCED;
-  if (state->limp != COMPUTER_LIMP_REST)
-    state->fuel_cut = false;
-  else if (sensors->speed_rad_s > SUPERVISE_LIMP_SPEED_RAD_S)
+  const struct supervise_cut cut = supervise_cut(design, state);
+  if (sensors->speed_rad_s > cut.above_rad_s)
     state->fuel_cut = true;
-  else if (sensors->speed_rad_s < SUPERVISE_LIMP_RESUME_RAD_S)
+  else if (sensors->speed_rad_s < cut.below_rad_s)
     state->fuel_cut = false;
 }
 
@@ -148,5 +167,21 @@ void supervise_tick(const struct computer_design *design, const struct computer_
   const struct monitor_measures measures = form_measures(design, sensors, state);
   const enum monitor_effect effect =
       monitors_tick(&state->memory.monitors, &measures, COMPUTER_PERIOD_S, design->params->supervision.debounce_s);
-  take_effect(effect, sensors, state);
+  take_effect(effect, design, sensors, state);
+}
+
+enum monitor_effect supervise_rest(const struct computer_design *design, const struct computer_sensors *sensors,
+                                   struct computer_state *state, unsigned *codes) {
+  state->filtered_speed_rad_s = sensors->speed_rad_s;
+  state->misfire = (struct computer_misfire){0};
+  if (design->plant->drive.gear_ratio > 0.0) {
+    state->position_off_rad = state->blade_command_rad - state->blade_seen_rad;
+    state->blade_before_rad = state->blade_seen_rad;
+    const double current = current_ratio(design, sensors, state, 0.0);
+    state->motor_current_ratio = isnan(current) ? 1.0 : current;
+  }
+  const double air = air_ratio(design, sensors, state);
+  state->air_expected_ratio = isnan(air) ? 1.0 : air;
+  const struct monitor_measures measures = form_measures(design, sensors, state);
+  return monitors_rest(&measures, codes);
 }

@@ -22,3 +22,7 @@ double mixture_delivered_kg_s(const struct mixture_params *mixture, double injec
 double mixture_wall_rate_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg, double coolant_k) {
   return mixture->wall_share_ratio * injected_kg_s - wall_kg / curve_value(&mixture->wall_time_s, coolant_k);
 }
+
+double mixture_wall_rest_kg(const struct mixture_params *mixture, double injected_kg_s, double coolant_k) {
+  return mixture->wall_share_ratio * injected_kg_s * curve_value(&mixture->wall_time_s, coolant_k);
+}

@@ -30,4 +30,7 @@ double mixture_scatter_factor(const struct mixture_params *mixture, double lambd
 double mixture_delivered_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg, double coolant_k);
 double mixture_wall_rate_kg_s(const struct mixture_params *mixture, double injected_kg_s, double wall_kg, double coolant_k);
 
+/* The wall film from which as much evaporates as lands there, kg. */
+double mixture_wall_rest_kg(const struct mixture_params *mixture, double injected_kg_s, double coolant_k);
+
 #endif

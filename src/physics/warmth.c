@@ -20,3 +20,8 @@ double warmth_oil_rate_k_s(const struct warmth_params *warmth, double friction_w
   const double gained = friction_w + warmth->coolant_oil_w_k * (coolant_k - oil_k);
   return (gained - warmth->oil_loss_w_k * (oil_k - ambient_k)) / warmth->oil_j_k;
 }
+
+double warmth_oil_rest_k(const struct warmth_params *warmth, double friction_w, double coolant_k, double ambient_k) {
+  return (friction_w + warmth->coolant_oil_w_k * coolant_k + warmth->oil_loss_w_k * ambient_k) /
+         (warmth->coolant_oil_w_k + warmth->oil_loss_w_k);
+}

@@ -28,4 +28,7 @@ double warmth_coolant_rate_k_s(const struct warmth_params *warmth, double wall_h
 double warmth_oil_rate_k_s(const struct warmth_params *warmth, double friction_w, double coolant_k, double oil_k,
                            double ambient_k);
 
+/* Oil where friction and coolant keep it, K. */
+double warmth_oil_rest_k(const struct warmth_params *warmth, double friction_w, double coolant_k, double ambient_k);
+
 #endif

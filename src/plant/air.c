@@ -10,7 +10,10 @@
 
 #define DUCT_TOLERANCE_PA 1e-7 // far below any solver tolerance, so that the rates stay smooth
 #define SURELY_CHOKED     0.52 // pressure ratio below which every path from the duct is choked, whatever the filter takes
-enum { DUCT_ITERATION_MAX = 60 };
+enum { DUCT_ITERATION_MAX = 60, PRESSURE_ITERATION_MAX = 80 };
+#define PRESSURE_TOLERANCE_PA 1e-7
+#define SURPLUS_ROUNDING_KG_S 1e-15 // of some 2e-3
+#define LEAST_PRESSURE_PA     2e3   // no engine pulls a deeper vacuum
 
 static double purge_usual_m2(const struct plant_params *params, const struct plant_inputs *inputs) {
   return params->intake.purge_cda_m2 * inputs->purge_ratio;
@@ -166,4 +169,54 @@ void air_rates(const struct plant_params *params, const struct plant_inputs *inp
     if (s->path_kg_s[i] > 0.0) burned_kg_s += s->path_kg_s[i] * (brought - state->manifold_burned_ratio);
   }
   rates->manifold_burned_ratio = burned_kg_s / mass;
+}
+
+/* Manifold temperature and exhaust share that go with the flows of now. */
+static void follow_flows(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_signals *s,
+                         struct plant_state *state) {
+  double heat_w_k = 0.0, carried_w = 0.0, burned = 0.0, inflow = 0.0;
+  for (int i = 0; i < PLANT_PATH_COUNT; i++) {
+    const double flow = bounds_larger(s->path_kg_s[i], 0.0);
+    const bool exhaust = plant_path_rows[i].node == PLANT_NODE_EXHAUST;
+    heat_w_k += flow * GAS_AIR_CP_J_KG_K;
+    carried_w += flow * GAS_AIR_CP_J_KG_K * (exhaust ? params->warmth.exhaust_gas_k : inputs->ambient_k);
+    inflow += flow;
+    if (exhaust) burned += flow;
+  }
+  const double wall_k = inputs->ambient_k + params->intake.wall_warmth_ratio * (state->coolant_k - inputs->ambient_k);
+  const double conductance = params->intake.wall_conductance_w_k;
+  if (heat_w_k + conductance > 0.0) state->manifold_temperature_k = (carried_w + conductance * wall_k) / (heat_w_k + conductance);
+  state->manifold_burned_ratio = inflow > 0.0 ? burned / inflow : 0.0;
+}
+
+/* Inflow less what the cylinders draw, at a pressure. Temperature and exhaust share come to rest with the flows of it; only a back flow
+ * and recirculated exhaust feel them in turn, and that settles while the pressure does. */
+static double surplus_kg_s(const struct plant_params *params, const struct plant_inputs *inputs, double pressure_pa,
+                           struct plant_state *state, struct plant_signals *s) {
+  state->manifold_pressure_pa = pressure_pa;
+  air_signals(params, inputs, state, s);
+  follow_flows(params, inputs, s, state);
+  air_signals(params, inputs, state, s);
+  return s->inflow_kg_s - s->cylinder_kg_s;
+}
+
+/* Secant from the last answer, kept inside a bracket. The first step takes inflow for choked and what the cylinders draw for
+ * proportional to pressure, which it nearly is. */
+void air_rest(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_state *state,
+              struct plant_signals *s) {
+  double low = LEAST_PRESSURE_PA, high = inputs->ambient_pa;
+  double last = bounds_smaller(bounds_larger(state->manifold_pressure_pa, low), 0.9 * high);
+  double last_surplus = surplus_kg_s(params, inputs, last, state, s);
+  double pressure = last * (1.0 + last_surplus / s->cylinder_kg_s);
+  *(last_surplus > 0.0 ? &low : &high) = last;
+  for (int i = 0; i < PRESSURE_ITERATION_MAX; i++) {
+    if (!(pressure > low && pressure < high)) pressure = 0.5 * (low + high);
+    const double surplus = surplus_kg_s(params, inputs, pressure, state, s);
+    *(surplus > 0.0 ? &low : &high) = pressure;
+    const double step = -surplus * (pressure - last) / (surplus - last_surplus);
+    if (fabs(step) < PRESSURE_TOLERANCE_PA || fabs(surplus) < SURPLUS_ROUNDING_KG_S) break;
+    last = pressure;
+    last_surplus = surplus;
+    pressure += step;
+  }
 }

@@ -15,4 +15,9 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
 void air_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                const struct plant_signals *signals, struct plant_state *rates);
 
+/* Manifold pressure at which as much comes in as the cylinders draw, with the temperature and exhaust share that go with those flows:
+ * rates of the three are nothing. Begins at the pressure that the state has; fills the first group of the signals. */
+void air_rest(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_state *state,
+              struct plant_signals *signals);
+
 #endif

@@ -1,16 +1,20 @@
 #include "plant/blade.h"
 
 #include "base/bounds.h"
+#include "base/root.h"
 #include "base/units.h"
 
 #include <math.h>
 
-#define STOP_HAIR_RAD  1e-6 // release only when commanded off a stop by more than this: 0.06 thousandths of a degree
-#define START_RAD_S    1e-4 // rate a blade that breaks loose begins with, so that coming to rest is a fall through zero
-#define STOP_TOUCH_RAD 1e-9 // at a stop within rounding
-#define STILL_RAD      1e-7 // as good as where it should be
-#define LIMIT_FADE_V   1.0  // over so much before the supply's limit the integral part comes to rest; our own
-#define STEP_RATIO     0.2  // 1 ms for a loop of 100 rad/s: a slide is drawn to a ten-millionth of its length
+#define STOP_HAIR_RAD  1e-6   // release only when commanded off a stop by more than this: 0.06 thousandths of a degree
+#define START_RAD_S    1e-4   // rate a blade that breaks loose begins with, so that coming to rest is a fall through zero
+#define STOP_TOUCH_RAD 1e-9   // at a stop within rounding
+#define STILL_RAD      1e-7   // as good as where it should be
+#define LIMIT_FADE_V   1.0    // over so much before the supply's limit the integral part comes to rest; our own
+#define LET_GO_STEP_S  2.5e-4 // a twelfth of the quickest swing of two springs where they meet
+enum { HOLD_ITERATION_MAX = 60 };
+#define HOLD_RAD   1e-12
+#define STEP_RATIO 0.2 // 1 ms for a loop of 100 rad/s: a slide is drawn to a ten-millionth of its length
 
 static double closed_rad(const struct plant_params *params) { return params->throttle.bore.closed_angle_rad; }
 
@@ -195,4 +199,81 @@ void blade_event_apply(const struct plant_params *params, const struct plant_inp
   mode->blade = BLADE_HELD;
   state->blade_rate_rad_s = 0.0;
   if (blade_has_drive(params)) blade_release(params, inputs, state, mode, &state->blade_rate_rad_s); // or goes back at once
+}
+
+/* Voltage that holds the blade at an angle, friction apart. */
+static double needed_v(const struct plant_params *params, const struct plant_inputs *inputs, double angle_rad) {
+  const double spring = inputs->faults.spring_ratio * drive_spring_nm(&params->drive, angle_rad - closed_rad(params));
+  return -(spring + inputs->hand_nm) * inputs->faults.motor_resistance_ratio / drive_nm_per_v(&params->drive);
+}
+
+struct hold {
+  const struct plant_params *params;
+  const struct plant_inputs *inputs;
+  double supply_v;
+};
+
+static double hold_miss_v(double angle_rad, void *user) {
+  const struct hold *hold = user;
+  return needed_v(hold->params, hold->inputs, angle_rad) - hold->supply_v;
+}
+
+/* As near to an angle as the motor can hold the blade. */
+static double held_rad(const struct plant_params *params, const struct plant_inputs *inputs, double wanted_rad) {
+  static const struct root_limits limits = {HOLD_RAD, 1e-9, HOLD_ITERATION_MAX};
+  const double needed = needed_v(params, inputs, wanted_rad);
+  if (fabs(needed) <= inputs->motor_supply_v) return wanted_rad;
+  struct hold hold = {params, inputs, needed > 0.0 ? inputs->motor_supply_v : -inputs->motor_supply_v};
+  const double stop = needed > 0.0 ? closed_rad(params) : 0.5 * UNITS_PI; // towards it less is needed
+  const double miss = hold_miss_v(wanted_rad, &hold), at_stop = hold_miss_v(stop, &hold);
+  if (miss * at_stop >= 0.0) return stop;
+  return root_between(hold_miss_v, &hold, wanted_rad, miss, stop, at_stop, &limits);
+}
+
+/* One step of the three states alone, fourth order; what happens in it happens at its end. */
+static void let_go_step(const struct plant_params *params, struct plant_inputs *inputs, struct plant_state *state) {
+  static const double shares[4] = {0.0, 0.5, 0.5, 1.0}, weights[4] = {1.0 / 6.0, 1.0 / 3.0, 1.0 / 3.0, 1.0 / 6.0};
+  const struct plant_state from = *state;
+  struct plant_state stage = from, rates = {0};
+  for (int i = 0; i < 4; i++) {
+    stage.blade_rad = from.blade_rad + shares[i] * LET_GO_STEP_S * rates.blade_rad;
+    stage.blade_rate_rad_s = from.blade_rate_rad_s + shares[i] * LET_GO_STEP_S * rates.blade_rate_rad_s;
+    blade_rates(params, inputs, &stage, &rates);
+    state->blade_rad += weights[i] * LET_GO_STEP_S * rates.blade_rad;
+    state->blade_rate_rad_s += weights[i] * LET_GO_STEP_S * rates.blade_rate_rad_s;
+  }
+  double values[PLANT_EVENT_COUNT];
+  blade_event_values(params, inputs, state, values);
+  for (int i = PLANT_BLADE_EVENT_FIRST; i < PLANT_EVENT_COUNT; i++)
+    if (values[i] <= 0.0) {
+      blade_event_apply(params, inputs, (enum plant_event)i, &inputs->mode, state);
+      return;
+    }
+}
+
+void blade_let_go(const struct plant_params *params, double duration_s, struct plant_inputs *inputs, struct plant_state *state) {
+  blade_release(params, inputs, state, &inputs->mode, &state->blade_rate_rad_s);
+  const long steps = lround(duration_s / LET_GO_STEP_S);
+  for (long i = 0; i < steps && inputs->mode.blade != BLADE_HELD; i++) let_go_step(params, inputs, state);
+}
+
+bool blade_is_driven(const struct plant_inputs *inputs) { return inputs->drive_powered && inputs->faults.motor_open < 0.5; }
+
+void blade_rest(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_state *state) {
+  const double closed = closed_rad(params), open = 0.5 * UNITS_PI;
+  const double asked = inputs->blade_command_rad - (blade_has_drive(params) ? inputs->position_error_rad : 0.0);
+  state->blade_rate_rad_s = 0.0;
+  if (!blade_has_drive(params)) {
+    state->blade_rad = bounds_smaller(bounds_larger(asked, closed), open);
+    return;
+  }
+  const bool driven = blade_is_driven(inputs);
+  if (driven) state->blade_rad = held_rad(params, inputs, bounds_smaller(bounds_larger(asked, closed), open));
+  state->drive_integral_v = 0.0;
+  if (!inputs->drive_powered) return;
+  const double off = asked - state->blade_rad;
+  double volts = needed_v(params, inputs, state->blade_rad);
+  if (!driven) volts = off > 0.0 ? inputs->motor_supply_v : -inputs->motor_supply_v;
+  const bool at_stop = asked < closed || asked > open; // there the loop's integral part finds nothing
+  if (!driven || !at_stop) state->drive_integral_v = volts - wanted_v(params, inputs, state);
 }

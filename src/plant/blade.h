@@ -15,6 +15,17 @@ double blade_motor_a(const struct plant_params *params, const struct plant_input
 void blade_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                  struct plant_state *rates);
 
+/* False while springs, friction and a hand have the blade: no supply, or the motor interrupted. */
+bool blade_is_driven(const struct plant_inputs *inputs);
+
+/* Where a driven blade comes to rest under these inputs, its rate and the loop's integral part with it, friction taken as overcome:
+ * where the position sensor shows the command, within the stops and what the motor can hold against spring and hand. A blade that is
+ * not driven stands where it is (blade_let_go); an open winding leaves the loop at the supply's limit. */
+void blade_rest(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_state *state);
+
+/* Moves a blade that is not driven for a while, as the solvers do: its own equations and events, mode in `inputs`. */
+void blade_let_go(const struct plant_params *params, double duration_s, struct plant_inputs *inputs, struct plant_state *state);
+
 /* The blade's states in struct plant_state are blade_rad, its rate and drive_integral_v. They feel none of the others. */
 enum { BLADE_STATE_COUNT = 3 };
 

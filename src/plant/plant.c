@@ -70,6 +70,17 @@ void plant_engine_rates(const struct plant_params *params, const struct plant_in
   rates->drive_engagement_ratio = (inputs->drive_engaged - state->drive_engagement_ratio) / params->loads.converter_lag_s;
 }
 
+void plant_lags_rest(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_signals *s,
+                     struct plant_state *state) {
+  state->air_sensor_kg_s = s->metered_kg_s;
+  state->compressor_engagement_ratio = inputs->compressor_clutch ? 1.0 : 0.0;
+  state->drive_engagement_ratio = inputs->drive_engaged;
+  if (inputs->warmth_held) return;
+  const double speed = state->crank_speed_rad_s;
+  const double friction_w = loads_friction_nm(&params->friction, params->charge.displacement_m3, speed, state->oil_k) * speed;
+  state->oil_k = warmth_oil_rest_k(&params->warmth, friction_w, state->coolant_k, inputs->ambient_k);
+}
+
 /* Manifold: dp/dt = gamma R T / V * flow(p). Choked, the flow does not feel p; nearer to ambient its slope per pascal is at most
  * CdA / sqrt(R T) * min(0.6 / sqrt(1 - r), 33), the second being the slope of the laminar zone. */
 static double manifold_step_s(const struct plant_params *params, const struct plant_inputs *inputs,

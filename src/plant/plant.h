@@ -75,6 +75,11 @@ void plant_rates(const struct plant_params *params, const struct plant_inputs *i
 void plant_engine_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                         struct plant_state *rates);
 
+/* Everything but the blade where it comes to rest at this speed with the inputs and signals of now: what follows air and commands by a
+ * lag, and the oil unless warmth is held. Air, fuel and blade have functions of their own (air_rest, torque_fuel_rest, blade_rest). */
+void plant_lags_rest(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_signals *signals,
+                     struct plant_state *state);
+
 /* The longest step an explicit fourth-order method may take from here, the blade's movement apart (plant/blade.h), with errors far
  * below what anybody reads: set by the manifold near ambient pressure, by burning lag and sensor. At most PLANT_STEP_MOST_S. */
 #define PLANT_STEP_MOST_S 0.01

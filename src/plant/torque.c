@@ -79,17 +79,28 @@ void torque_signals(const struct plant_params *params, const struct plant_inputs
               s->steering_nm - s->converter_nm - inputs->faults.drag_nm;
 }
 
+/* What the injectors of one bank deliver. */
+static double injected_fuel_kg_s(const struct plant_inputs *inputs, int bank, double cycles_per_s) {
+  const double asked = inputs->firing ? inputs->fuel_per_cycle_kg[bank] : 0.0;
+  return asked * inputs->faults.fuel_delivery_ratio * cycles_per_s;
+}
+
+/* Fuel that the cylinders of one bank draw in an engine cycle: what injectors and wall film deliver, and with the purge air. */
+static double drawn_fuel_kg(const struct plant_params *params, const struct plant_state *state, const struct plant_signals *s,
+                            double delivered_kg_s) {
+  const double drawn_kg_s = delivered_kg_s + s->vapour_kg_s / params->charge.bank_count;
+  return drawn_kg_s * 4.0 * UNITS_PI / bounds_larger(state->crank_speed_rad_s, LEAST_SPEED_RAD_S);
+}
+
 /* Fuel of one bank: injected onto wall and into air, evaporated, drawn in, burned a lag later. */
 static void bank_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                        const struct plant_signals *s, int bank, double *wall_rate, double *fuel_rate) {
   const double cycles_per_s = state->crank_speed_rad_s / (4.0 * UNITS_PI);
-  const double asked = inputs->firing ? inputs->fuel_per_cycle_kg[bank] : 0.0;
-  const double injected_kg_s = asked * inputs->faults.fuel_delivery_ratio * cycles_per_s;
+  const double injected_kg_s = injected_fuel_kg_s(inputs, bank, cycles_per_s);
   const double wall_kg = bank == 0 ? state->wall_fuel1_kg : state->wall_fuel2_kg;
   const double burning_kg = bank == 0 ? state->burning_fuel1_kg : state->burning_fuel2_kg;
-  double drawn_kg_s = mixture_delivered_kg_s(&params->mixture, injected_kg_s, wall_kg, state->coolant_k);
-  drawn_kg_s += s->vapour_kg_s / params->charge.bank_count;
-  const double per_cycle = drawn_kg_s * 4.0 * UNITS_PI / bounds_larger(state->crank_speed_rad_s, LEAST_SPEED_RAD_S);
+  const double delivered_kg_s = mixture_delivered_kg_s(&params->mixture, injected_kg_s, wall_kg, state->coolant_k);
+  const double per_cycle = drawn_fuel_kg(params, state, s, delivered_kg_s);
   *wall_rate = mixture_wall_rate_kg_s(&params->mixture, injected_kg_s, wall_kg, state->coolant_k);
   *fuel_rate = (per_cycle - burning_kg) * cycles_per_s / params->combustion.torque_lag_cycle_ratio;
 }
@@ -102,4 +113,18 @@ void torque_rates(const struct plant_params *params, const struct plant_inputs *
   bank_rates(params, inputs, state, s, 0, &rates->wall_fuel1_kg, &rates->burning_fuel1_kg);
   rates->wall_fuel2_kg = rates->burning_fuel2_kg = 0.0;
   if (params->charge.bank_count == 2) bank_rates(params, inputs, state, s, 1, &rates->wall_fuel2_kg, &rates->burning_fuel2_kg);
+}
+
+void torque_fuel_rest(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_signals *s,
+                      struct plant_state *state, int bank) {
+  const double cycles_per_s = state->crank_speed_rad_s / (4.0 * UNITS_PI);
+  const double delivered_kg_s = injected_fuel_kg_s(inputs, bank, cycles_per_s); // past a wall film at rest
+  *(bank == 0 ? &state->burning_fuel1_kg : &state->burning_fuel2_kg) = drawn_fuel_kg(params, state, s, delivered_kg_s);
+  state->burning_air_kg = s->intake_air_kg;
+}
+
+void torque_wall_rest(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_state *state, int bank) {
+  const double injected_kg_s = injected_fuel_kg_s(inputs, bank, state->crank_speed_rad_s / (4.0 * UNITS_PI));
+  *(bank == 0 ? &state->wall_fuel1_kg : &state->wall_fuel2_kg) =
+      mixture_wall_rest_kg(&params->mixture, injected_kg_s, state->coolant_k);
 }

@@ -18,4 +18,10 @@ double torque_lambda(const struct plant_params *params, const struct plant_state
 void torque_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                   const struct plant_signals *signals, struct plant_state *rates);
 
+/* What burns in one bank once `signals`' air and the fuel asked for have long been what they are, from a wall film off which as much
+ * evaporates as lands there; and that film. Their rates are nothing. */
+void torque_fuel_rest(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_signals *signals,
+                      struct plant_state *state, int bank);
+void torque_wall_rest(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_state *state, int bank);
+
 #endif

@@ -6,7 +6,6 @@
 // asked for in a few seconds with little overshoot, as a practised foot does.
 #define PROPORTIONAL_S_RAD 0.0012
 #define INTEGRAL_1_RAD     0.0010
-#define TRAVEL_MOST        0.6 // nobody floors an unloaded engine to hold a speed
 
 double driver_pedal_ratio(struct driver *driver, double hold_rad_s, double speed_rad_s, double pedal_ratio, double period_s) {
   if (hold_rad_s <= 0.0) {
@@ -15,8 +14,8 @@ double driver_pedal_ratio(struct driver *driver, double hold_rad_s, double speed
   }
   const double error = hold_rad_s - speed_rad_s;
   const double wanted = PROPORTIONAL_S_RAD * error + driver->integral_ratio;
-  const double pedal = bounds_smaller(bounds_larger(wanted, 0.0), TRAVEL_MOST);
-  const int pushing = (wanted > TRAVEL_MOST && error > 0.0) || (wanted < 0.0 && error < 0.0);
+  const double pedal = bounds_smaller(bounds_larger(wanted, 0.0), DRIVER_TRAVEL_MOST);
+  const int pushing = (wanted > DRIVER_TRAVEL_MOST && error > 0.0) || (wanted < 0.0 && error < 0.0);
   if (!pushing) driver->integral_ratio += INTEGRAL_1_RAD * error * period_s;
   return pedal;
 }

@@ -2,6 +2,8 @@
 #ifndef SIM_DRIVER_H
 #define SIM_DRIVER_H
 
+#define DRIVER_TRAVEL_MOST 0.6 // nobody floors an unloaded engine to hold a speed
+
 struct driver {
   double integral_ratio; // slow part of the pedal travel
 };

@@ -1,6 +1,7 @@
 #include "sim/exchange.h"
 
 #include "base/bounds.h"
+#include "base/root.h"
 #include "car/battery.h"
 #include "control/actuate.h"
 #include "control/position.h"
@@ -9,9 +10,12 @@
 #include <math.h>
 #include <string.h>
 
-enum { PATTERN_SAMPLES = 64 }; // the bump is smooth: its mean is exact to rounding with far fewer
-#define JAMMED_NM   50.0       // more than any motor has
-#define SLIDE_SHARE 0.7        // what sticks slides with less; usual for dry friction
+enum { LET_GO_TICK_MAX = 300, POSITION_ITERATION_MAX = 30, WALK_STEP_MAX = 4000, WALK_ITERATION_MAX = 60 };
+#define POSITION_TOLERANCE_RAD 1e-12                      // of 0.04: far below what speed feels
+#define WALK_STEP_RAD          (0.03 * UNITS_RAD_PER_DEG) // a twentieth of a worn spot's half-width
+enum { PATTERN_SAMPLES = 64 };                            // the bump is smooth: its mean is exact to rounding with far fewer
+#define JAMMED_NM   50.0                                  // more than any motor has
+#define SLIDE_SHARE 0.7                                   // what sticks slides with less; usual for dry friction
 
 /* Ambient pressure, formed anew only when what it comes from has changed. */
 static double ambient_pa(struct vehicle *vehicle) {
@@ -45,24 +49,26 @@ static double battery_now_v(const struct vehicle *vehicle) {
   return battery_terminal_v(vehicle->conditions.battery_v, share, vehicle->inputs.starter);
 }
 
+void exchange_read_engine(const struct vehicle *vehicle, struct computer_sensors *sensors) {
+  const struct sensor_faults *faults = &vehicle->conditions.sensor_faults;
+  sensors->speed_rad_s = vehicle->state.crank_speed_rad_s;
+  sensors->air_flow_kg_s = sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s);
+  sensors->manifold_pa = sensors_pressure_pa(faults, vehicle->state.manifold_pressure_pa);
+  sensors->alternator_w = exchange_alternator_w(vehicle);
+  for (int bank = 0; bank < PLANT_BANK_MAX; bank++) sensors->lambda[bank] = vehicle->sensors.lambda[bank];
+}
+
 struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
   const struct conditions *c = &vehicle->conditions;
   const struct sensor_faults *faults = &c->sensor_faults;
-  const struct circuit_faults *circuits = &c->circuit_faults;
-  return (struct computer_sensors){
+  struct computer_sensors sensors = {
       .key = vehicle->key,
-      .speed_rad_s = vehicle->state.crank_speed_rad_s,
       .coolant_k = vehicle->state.coolant_k + faults->coolant_bias_k,
       .intake_k = c->intake_k + faults->intake_bias_k,
       .barometer_pa = ambient_pa(vehicle),
-      .air_flow_kg_s = sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s),
-      .air_flow_v = circuits_air_flow_v(circuits, sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s)),
-      .manifold_pa = sensors_pressure_pa(faults, vehicle->state.manifold_pressure_pa),
-      .lambda = {vehicle->sensors.lambda[0], vehicle->sensors.lambda[1]},
       .track_v = {track_v(vehicle, CIRCUIT_TRACK1), track_v(vehicle, CIRCUIT_TRACK2)},
       .pedal_v = {track_v(vehicle, CIRCUIT_PEDAL1), track_v(vehicle, CIRCUIT_PEDAL2)},
       .battery_v = battery_now_v(vehicle),
-      .alternator_w = exchange_alternator_w(vehicle),
       .field_w = c->electrical_load_w,
       .motor_v = vehicle->motor_v,
       .motor_a = vehicle->motor_a,
@@ -71,6 +77,9 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
       .steering = c->steering_ratio > 0.2, // the switch closes at a fifth of full pressure
       .frozen = c->controller_frozen > 0.5,
   };
+  exchange_read_engine(vehicle, &sensors);
+  sensors.air_flow_v = circuits_air_flow_v(&c->circuit_faults, sensors.air_flow_kg_s);
+  return sensors;
 }
 
 /* Cylinder 1 pushes for one share of the engine cycle: a smooth bump over the crank angle, mean 1. */
@@ -88,13 +97,18 @@ static double stuck_command_rad(struct vehicle *vehicle, double command_rad) {
   return vehicle->stick_rad;
 }
 
-/* Where the blade is told to go: by the computer, or by the pedal's cable. Only a cable or an ideal loop can be stuck by its
- * command; with a drive, friction does it. */
+/* Where the blade is told to go: by the computer, or by the pedal's cable. */
+static double told_rad(const struct vehicle *vehicle) {
+  const struct plant_params *plant = &vehicle->engine->plant;
+  if (plant->throttle.kind == THROTTLE_CABLE)
+    return actuate_with_pedal_rad(&vehicle->design, vehicle->pedal_ratio, plant_rest_angle_rad(plant));
+  return vehicle->computer.blade_command_rad + vehicle->conditions.position_offset_rad;
+}
+
+/* The same with what sticks. Only a cable or an ideal loop can be stuck by its command; with a drive, friction does it. */
 static double blade_command_rad(struct vehicle *vehicle) {
   const struct plant_params *plant = &vehicle->engine->plant;
-  double command = vehicle->computer.blade_command_rad + vehicle->conditions.position_offset_rad;
-  if (plant->throttle.kind == THROTTLE_CABLE)
-    command = actuate_with_pedal_rad(&vehicle->design, vehicle->pedal_ratio, plant_rest_angle_rad(plant));
+  const double command = told_rad(vehicle);
   if (blade_has_drive(plant)) return command;
   if (vehicle->conditions.blade_jammed > 0.5) return vehicle->stick_rad;
   const double closed = plant->throttle.bore.closed_angle_rad;
@@ -139,7 +153,7 @@ static void hold_drive(struct vehicle *vehicle) {
   if (!inputs->drive_powered) vehicle->state.drive_integral_v = 0.0;
 }
 
-void exchange_hold(struct vehicle *vehicle) {
+static void hold(struct vehicle *vehicle) {
   const struct conditions *c = &vehicle->conditions;
   const struct bore_film film = {c->film_m, c->edge_film_m};
   film_bore_set(&vehicle->film_bore, &film);
@@ -162,9 +176,108 @@ void exchange_hold(struct vehicle *vehicle) {
   inputs->starter_ratio = battery_starter_ratio(c->battery_v);
   inputs->warmth_held = c->warmth_held > 0.5;
   inputs->faults = c->faults;
+}
+
+void exchange_hold(struct vehicle *vehicle) {
+  struct plant_inputs *inputs = &vehicle->inputs;
+  hold(vehicle);
   inputs->scatter = vehicle->scatter;
-  inputs->weak_pattern = c->faults.weak_cylinder_ratio < 1.0 ? weak_pattern(vehicle) : 1.0;
+  inputs->weak_pattern = inputs->faults.weak_cylinder_ratio < 1.0 ? weak_pattern(vehicle) : 1.0;
   plant_release(&vehicle->engine->plant, inputs, &inputs->mode, &vehicle->state);
+}
+
+void exchange_rest(struct vehicle *vehicle) {
+  struct plant_inputs *inputs = &vehicle->inputs;
+  hold(vehicle);
+  vehicle->scatter = inputs->scatter = 0.0;
+  inputs->weak_pattern = 1.0;
+  const bool drive = blade_has_drive(&vehicle->engine->plant);
+  inputs->mode = (struct plant_mode){.crank_held = !vehicle->computer.firing, .blade = drive ? BLADE_HELD : BLADE_FREE};
+}
+
+/* What the position sensor shows less where the blade is. */
+static double seen_error_rad(struct vehicle *vehicle) {
+  const struct computer_sensors sensors = {.track_v = {track_v(vehicle, CIRCUIT_TRACK1), track_v(vehicle, CIRCUIT_TRACK2)}};
+  position_read_blade(&vehicle->design, &sensors, &vehicle->computer);
+  return vehicle->computer.blade_seen_rad - vehicle->state.blade_rad;
+}
+
+/* Command less what is seen with the blade at an angle. */
+static double off_rad(double angle_rad, void *user) {
+  struct vehicle *vehicle = user;
+  vehicle->state.blade_rad = angle_rad;
+  return vehicle->inputs.blade_command_rad - angle_rad - seen_error_rad(vehicle);
+}
+
+/* Past a worn spot one reading stands for several angles: the loop takes the blade to the first on its way. */
+static void walk_blade(struct vehicle *vehicle) {
+  static const struct root_limits limits = {POSITION_TOLERANCE_RAD, POSITION_TOLERANCE_RAD, WALK_ITERATION_MAX};
+  const double closed = vehicle->engine->plant.throttle.bore.closed_angle_rad;
+  double last = vehicle->state.blade_rad, last_off = off_rad(last, vehicle);
+  const double step = last_off > 0.0 ? WALK_STEP_RAD : -WALK_STEP_RAD;
+  for (int i = 0; i < WALK_STEP_MAX && last > closed - WALK_STEP_RAD && last < 0.5 * UNITS_PI + WALK_STEP_RAD; i++) {
+    const double next = last + step, off = off_rad(next, vehicle);
+    if (off * last_off <= 0.0) {
+      last = root_between(off_rad, vehicle, last, last_off, next, off, &limits);
+      break;
+    }
+    last = next;
+    last_off = off;
+  }
+  vehicle->state.blade_rad = last;
+}
+
+/* Springs and friction have the blade: it goes from where it stands, friction being that of where it is. */
+static void let_blade_go(struct vehicle *vehicle) {
+  struct plant_inputs *inputs = &vehicle->inputs;
+  inputs->mode.blade = BLADE_HELD;
+  vehicle->state.blade_rate_rad_s = vehicle->state.drive_integral_v = 0.0;
+  for (int i = 0; i < LET_GO_TICK_MAX && (i == 0 || inputs->mode.blade != BLADE_HELD); i++) {
+    hold_drive(vehicle);
+    blade_let_go(&vehicle->engine->plant, COMPUTER_PERIOD_S, inputs, &vehicle->state);
+  }
+  const bool swings = inputs->mode.blade != BLADE_HELD; // without friction for ever: in the mean where its springs meet
+  if (swings) vehicle->state.blade_rad = plant_rest_angle_rad(&vehicle->engine->plant);
+  inputs->mode.blade = BLADE_HELD;
+}
+
+void exchange_blade_rest(struct vehicle *vehicle, struct computer_sensors *sensors) {
+  const struct plant_params *plant = &vehicle->engine->plant;
+  struct plant_inputs *inputs = &vehicle->inputs;
+  if (plant->throttle.kind == THROTTLE_CABLE) { // the foot moves it, and the computer reads the pedal off it
+    inputs->blade_command_rad = told_rad(vehicle);
+    blade_rest(plant, inputs, &vehicle->state);
+  }
+  for (int i = 0; i < 2; i++) {
+    sensors->track_v[i] = track_v(vehicle, i == 0 ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2);
+    sensors->pedal_v[i] = track_v(vehicle, i == 0 ? CIRCUIT_PEDAL1 : CIRCUIT_PEDAL2);
+  }
+  computer_rest(&vehicle->design, sensors, &vehicle->computer);
+  inputs->blade_command_rad = told_rad(vehicle);
+  inputs->bypass_steps = vehicle->computer.bypass_steps;
+  inputs->drive_powered = vehicle->computer.drive_powered && vehicle->conditions.motor_supply_lost < 0.5;
+  inputs->compressor_clutch = vehicle->computer.compressor_clutch;
+  if (!blade_has_drive(plant)) {
+    blade_rest(plant, inputs, &vehicle->state);
+    if (plant->throttle.kind == THROTTLE_ELECTRONIC) seen_error_rad(vehicle);
+    return;
+  }
+  inputs->holding_v = drive_holding_v(&plant->drive, inputs->blade_command_rad - plant->throttle.bore.closed_angle_rad);
+  const double read_at_rad = vehicle->state.blade_rad;
+  if (!blade_is_driven(inputs))
+    let_blade_go(vehicle);
+  else if (!circuits_blade_smooth(&vehicle->conditions.circuit_faults))
+    walk_blade(vehicle);
+  const bool moved = vehicle->state.blade_rad < read_at_rad || vehicle->state.blade_rad > read_at_rad;
+  inputs->position_error_rad = moved ? seen_error_rad(vehicle) : vehicle->computer.blade_seen_rad - read_at_rad;
+  for (int i = 0; i < POSITION_ITERATION_MAX; i++) { // the sensor's error depends on where the blade is
+    const double before = inputs->position_error_rad;
+    blade_rest(plant, inputs, &vehicle->state);
+    inputs->position_error_rad = seen_error_rad(vehicle);
+    if (fabs(inputs->position_error_rad - before) < POSITION_TOLERANCE_RAD) break;
+  }
+  vehicle->motor_v = blade_motor_v(plant, inputs, &vehicle->state);
+  vehicle->motor_a = blade_motor_a(plant, inputs, &vehicle->state);
 }
 
 void exchange_learn_closed(struct vehicle *vehicle) {

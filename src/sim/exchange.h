@@ -12,8 +12,19 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle);
 /* What the alternator delivers now, W. */
 double exchange_alternator_w(const struct vehicle *vehicle);
 
+/* Of all that only what is read of speed and air, volts left out; the rest stays. */
+void exchange_read_engine(const struct vehicle *vehicle, struct computer_sensors *sensors);
+
 /* Sets vehicle->inputs from the computer's outputs and the conditions, and lets go what need not be held. */
 void exchange_hold(struct vehicle *vehicle);
+
+/* The same of a settled engine: nothing scatters, cylinder 1 pushes as in the mean, and nothing is let go that is held. */
+void exchange_rest(struct vehicle *vehicle);
+
+/* What the computer makes of its sensors at rest (computer_rest), and blade and bypass valve where they come to rest under its
+ * command, which the position sensor's error goes into. The way there begins where the blade stands. Positions are read anew, the
+ * rest of `sensors` stands. */
+void exchange_blade_rest(struct vehicle *vehicle, struct computer_sensors *sensors);
 
 /* What long use would have taught the computer of its closed stop: the tracks' readings there, where it would believe them. */
 void exchange_learn_closed(struct vehicle *vehicle);

@@ -11,11 +11,19 @@ good 'It races' settle "$model" --stale-learned 36
 good 'It is held at 2500 rpm with [0-9.]+ % of pedal' settle "$model" --set hold_rpm=2500
 good 'It is held at [0-9]+ rpm with 6\.0 % of pedal' settle "$model" --set pedal_pct=6
 good 'it stalls' settle "$model" --set film_um=260
+good 'It runs up to the rev limiter: fuel is cut at 6500 rpm and comes back at 6300' settle "$model" --set pedal_pct=50
+good 'It races: 49[0-9]+ rpm' settle models/three-10.cfg --set leak_mm2=100
+good 'It limps home at 17[0-9]+ rpm' settle "$model" --set sensor_supply_v=4.5
+good 'P2135' settle "$model" --set tps_ground_ohm=300
+good 'Limp-home is in force: reduced power' settle "$model" --set tps1_offset_v=-2
+good 'nothing controls its idle' settle models/four-18-cable.cfg --set tps1_offset_v=0.1
+good 'Not settled: where a jammed blade stands' settle "$model" --set blade_jammed=1
+good 'That speed cannot be held: with as much pedal as anybody gives it runs at [0-9]+ rpm' settle "$model" --set hold_rpm=6000 --set drag_nm=50 --set filter_ratio=300
 good 'Key on, engine standing' settle "$model" --engine-off
 
 good '^\{' settle "$model" --json --set film_um=80
-holds "JSON: every channel but time, outcome, branches, codes" bash -c '
-  diff <(jq -r "keys[]" "$1" | grep -vxE "outcome|branches_rpm|codes" | sort) \
+holds "JSON: every channel but time, outcome, limp-home, branches, codes" bash -c '
+  diff <(jq -r "keys[]" "$1" | grep -vxE "outcome|limp_home|branches_rpm|codes" | sort) \
        <("$2" list channels --json | jq -r ".channels[].name" | grep -vx time_s | sort)' - "$work/.out" "$program"
 holds "JSON: a droop" jq -e '.outcome == "droops" and .speed_rpm < .target_rpm - 100 and .learned_pct == 36 and .effort_pct == 8
   and (.branches_rpm[0] - .speed_rpm | fabs) < 0.001 and (.codes | index("P0506"))' "$work/.out"  >/dev/null
@@ -27,6 +35,9 @@ holds "an engine parameter counts" jq -e --slurpfile full "$work/droop.json" \
   '.learned_pct == 10 and .speed_rpm < $full[0].speed_rpm' "$work/.out" >/dev/null
 good '^\{' settle "$model" --json --set film_um=10 --set film_um=80
 holds "the last of two settings counts" cmp "$work/.out" "$work/droop.json"
+good '^\{' settle "$model" --json --set blade_jammed=1
+holds "JSON: a refusal has its reason and no numbers" jq -e '.outcome == "not settled" and (.reason | length > 0) and .speed_rpm == null' \
+  "$work/.out" >/dev/null
 good '^\{' settle "$model" --json --engine-off
 holds "JSON: standing at ambient pressure" jq -e '.outcome == "stands" and .speed_rpm == 0 and .manifold_kpa == 101.325' "$work/.out" >/dev/null
 

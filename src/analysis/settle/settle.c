@@ -4,6 +4,7 @@
 #include "base/root.h"
 #include "control/idle.h"
 #include "control/supervise.h"
+#include "sim/driver.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -12,17 +13,22 @@
 enum { ROOT_ITERATION_MAX = 80 };
 enum { SCAN_COUNT = 28 }; // speeds looked at for a droop: closer than any two balances of these engines
 enum { WARMTH_ITERATION_MAX = 40 };
-#define RACE_MOST_RAD_S    (4500.0 * UNITS_RAD_S_PER_RPM) // no idle controller's limits race further
-#define PRESSED_MOST_RAD_S (8000.0 * UNITS_RAD_S_PER_RPM) // beyond the engine files' curves
-#define FIRST_PEDAL_RATIO  0.06
-#define HOTTEST_K          420.0
+enum { LIMP_ROUND_MAX = 3 }; // none, reduced power, drive off
+#define FIRST_PEDAL_RATIO 0.06
+#define HOTTEST_K         420.0
+#define IMBALANCE_NM      0.01 // moves speed by 0.1 rpm at most; a root found is a millionth of it
 
-const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles",  "droops",      "races", "held", "stands",
-                                                                "stalls", "cannot hold", "limps", "cuts"};
+const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles",  "droops",    "races",          "held",
+                                                                "stands", "stalls",    "cannot hold",    "limps",
+                                                                "cuts",   "rev limit", "not controlled", "not settled"};
 
 static void begin_engine(struct settle *s, const struct engine *engine) {
   memset(&s->vehicle, 0, sizeof s->vehicle);
   s->vehicle.engine = engine;
+  struct conditions sound;
+  conditions_init(&sound);
+  s->sound = sound.circuit_faults;
+  sensors_init(&s->vehicle.sensors);
   computer_design_init(&s->vehicle.design, &engine->computer, engine_calibrated_on(engine));
   s->vehicle.film_bore.on_demand = true;
   film_bore_change(&s->vehicle.film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
@@ -63,32 +69,14 @@ void settle_query_init(struct settle_query *query) {
 }
 
 void settle_limits(const struct engine *engine, const struct settle_query *query, double coolant_k, double *low, double *high) {
-  const struct idle_air_params *air = &engine->computer.air;
   const bool warm = coolant_k >= engine->computer.supervision.warm_k;
-  *low = air->effort_least_ratio;
-  *high = air->effort_most_ratio;
-  if (query->learning == SETTLE_STALE || !warm) { // cold, nothing is learned
-    *low += query->learned_ratio;
-    *high += query->learned_ratio;
-  } else {
-    *low += air->learned_least_ratio;
-    *high += air->learned_most_ratio;
-  }
-}
-
-static void limits(const struct settle *s, const struct settle_query *query, double *low, double *high) {
-  settle_limits(s->vehicle.engine, query, s->sensors.coolant_k, low, high);
+  const bool learns = query->learning == SETTLE_LEARNED && warm; // cold, nothing is learned
+  idle_limits(&engine->computer, learns ? NAN : query->learned_ratio, low, high);
 }
 
 /* Parts what the controller adds into learned offset and effort. */
-static void part(struct settle *s, const struct settle_query *query, double added) {
-  const struct idle_air_params *air = &s->vehicle.engine->computer.air;
-  const bool warm = s->sensors.coolant_k >= s->vehicle.engine->computer.supervision.warm_k;
-  double learned = query->learned_ratio;
-  if (query->learning == SETTLE_LEARNED && warm) learned = fmin(fmax(added, air->learned_least_ratio), air->learned_most_ratio);
-  s->vehicle.computer.memory.learned_ratio = learned;
-  s->vehicle.computer.effort_ratio = added - learned;
-  s->vehicle.computer.integral_ratio = s->vehicle.computer.effort_ratio;
+static void part(struct settle *s, double added) {
+  idle_learned_rest(&s->vehicle.engine->computer, added, s->kept_ratio, &s->vehicle.computer);
 }
 
 /* Net torque as a function of one unknown, for the root finder. */
@@ -99,9 +87,12 @@ struct unknown {
 };
 
 static double net_by_effort(struct settle *s, double added, double speed) { return settle_balance_idle_nm(s, speed, added); }
-static double net_by_speed(struct settle *s, double speed, double added) { return settle_balance_idle_nm(s, speed, added); }
-static double net_by_pedal(struct settle *s, double pedal, double speed) { return settle_balance_held_nm(s, speed, pedal); }
-static double net_pressed(struct settle *s, double speed, double pedal) { return settle_balance_held_nm(s, speed, pedal); }
+static double net_idling(struct settle *s, double speed, double added) { return settle_balance_idle_nm(s, speed, added); }
+static double net_by_pedal(struct settle *s, double pedal, double speed) { return settle_balance_pedal_nm(s, speed, pedal); }
+static double net_by_speed(struct settle *s, double speed, double unused) {
+  (void)unused;
+  return settle_balance_nm(s, speed);
+}
 
 static double unknown_net_nm(double x, void *user) {
   const struct unknown *u = user;
@@ -115,9 +106,9 @@ static double root(struct unknown *u, double a, double fa, double b, double fb, 
 }
 
 /* All speeds between two at which torque balances and more speed means less torque; the one nearest to `from` first. */
-static size_t balances(struct unknown *by_speed, double from, double to, double *found) {
+static size_t balances(struct unknown *by_speed, double from, double net_from_nm, double to, double *found) {
   size_t count = 0;
-  double last = from, last_net = by_speed->net_nm(by_speed->s, from, by_speed->given);
+  double last = from, last_net = net_from_nm;
   for (int i = 1; i <= SCAN_COUNT && count < SETTLE_BRANCH_MAX; i++) {
     const double speed = from + (to - from) * i / SCAN_COUNT;
     const double net = by_speed->net_nm(by_speed->s, speed, by_speed->given);
@@ -129,156 +120,200 @@ static size_t balances(struct unknown *by_speed, double from, double to, double 
   return count;
 }
 
-static void solve_idle(struct settle *s, const struct settle_query *query, struct settle_point *point) {
-  const double target = idle_target_rad_s(&s->vehicle.design, &s->sensors);
-  s->vehicle.computer.target_rad_s = target;
+/* Where speed goes from here: down to the first balance or a stall, up to the first balance or to where fuel is cut. The engine is left
+ * there; `balanced` is the outcome of a balance. */
+static void follow_speed(struct unknown *by_speed, double from, double net_nm, enum settle_outcome balanced,
+                         struct settle_point *point) {
+  struct settle *s = by_speed->s;
+  const struct supervise_cut cut = supervise_cut(&s->vehicle.design, &s->vehicle.computer);
+  const bool rises = net_nm > 0.0;
+  const double end = rises ? cut.above_rad_s : s->vehicle.engine->plant.crank.stall_speed_rad_s;
+  point->branch_count = balances(by_speed, from, net_nm, end, point->branch_rad_s);
+  point->outcome = balanced;
+  if (point->branch_count == 0 && !rises) {
+    point->outcome = SETTLE_STALLS;
+    return;
+  }
+  if (point->branch_count == 0) {
+    point->outcome = s->vehicle.computer.limp == COMPUTER_LIMP_REST ? SETTLE_CUTS : SETTLE_LIMITED;
+    point->branch_count = 2;
+    point->branch_rad_s[0] = cut.above_rad_s;
+    point->branch_rad_s[1] = cut.below_rad_s;
+  }
+  by_speed->net_nm(s, point->branch_rad_s[0], by_speed->given);
+}
+
+static void solve_idle(struct settle *s, struct settle_point *point) {
+  const double target = s->vehicle.computer.target_rad_s;
   double low, high;
-  limits(s, query, &low, &high);
+  idle_limits(&s->vehicle.engine->computer, s->kept_ratio, &low, &high);
   // at a limit a bypass valve stands on a whole step; between them it swings from one to the next, so that its mean is any part
   const double least = settle_balance_whole_step_ratio(s, low), most = settle_balance_whole_step_ratio(s, high);
   const double net_most = settle_balance_idle_nm(s, target, most), net_least = settle_balance_idle_nm(s, target, least);
-  double speed = target, added = most, told = high; // told: what the computer believes to add
-  point->branch_count = 1;
-  if (net_most < 0.0) {
-    point->outcome = SETTLE_DROOPS;
-    const double stall = s->vehicle.engine->plant.crank.stall_speed_rad_s;
-    struct unknown by_speed = {s, net_by_speed, most};
-    point->branch_count = balances(&by_speed, target, stall, point->branch_rad_s);
-    speed = point->branch_rad_s[0];
-  } else if (net_least > 0.0) {
-    point->outcome = SETTLE_RACES;
-    added = least;
-    told = low;
-    struct unknown by_speed = {s, net_by_speed, least};
-    point->branch_count = balances(&by_speed, target, RACE_MOST_RAD_S, point->branch_rad_s);
-    speed = point->branch_rad_s[0];
-  } else {
-    point->outcome = SETTLE_IDLES;
-    struct unknown by_effort = {s, net_by_effort, target};
-    added = root(&by_effort, least, net_least, most, net_most, SETTLE_EFFORT_RATIO);
-    told = fmin(fmax(added, low), high);
-    point->branch_rad_s[0] = target;
-  }
-  if (point->branch_count == 0) {
-    point->outcome = SETTLE_STALLS;
+  if (net_most < 0.0 || net_least > 0.0) {
+    const bool droops = net_most < 0.0;
+    struct unknown by_speed = {s, net_idling, droops ? most : least};
+    follow_speed(&by_speed, target, droops ? net_most : net_least, droops ? SETTLE_DROOPS : SETTLE_RACES, point);
+    part(s, droops ? high : low); // what the computer believes to add
     return;
   }
-  settle_balance_idle_nm(s, speed, added);
-  part(s, query, told);
+  point->outcome = SETTLE_IDLES;
+  struct unknown by_effort = {s, net_by_effort, target};
+  const double added = root(&by_effort, least, net_least, most, net_most, SETTLE_EFFORT_RATIO);
+  point->branch_count = 1;
+  point->branch_rad_s[0] = target;
+  settle_balance_idle_nm(s, target, added);
+  part(s, fmin(fmax(added, low), high));
 }
 
-/* Before the pedal was pressed it idled: the idle part of the opening stays what idling left it at. */
-static void solve_idle_before(struct settle *s, const struct settle_query *query, struct settle_point *point) {
-  struct settle_query idle = *query;
-  idle.conditions.hold_speed_rad_s = 0.0;
-  idle.conditions.pedal_ratio = s->vehicle.pedal_ratio = 0.0;
-  solve_idle(s, &idle, point);
-  if (point->outcome == SETTLE_STALLS) { // it does not idle, but the pedal may keep it running
-    double low, high;
-    limits(s, query, &low, &high);
-    part(s, query, high);
-  }
+/* Nothing that idle control could do: the pedal is pressed, or taken for pressed, or the drive is off. Speed goes from the target to
+ * where torque balances. */
+static void solve_left_alone(struct settle *s, const struct settle_query *query, struct settle_point *point) {
+  const bool pressed = query->conditions.pedal_ratio > s->vehicle.engine->computer.pedal.closed_ratio;
+  const bool limps = s->vehicle.computer.limp == COMPUTER_LIMP_REST;
+  struct unknown by_speed = {s, net_by_speed, 0.0};
+  const double target = s->vehicle.computer.target_rad_s;
+  follow_speed(&by_speed, target, settle_balance_nm(s, target),
+               limps     ? SETTLE_LIMPS
+               : pressed ? SETTLE_HELD
+                         : SETTLE_UNCONTROLLED,
+               point);
 }
 
-/* With the pedal where it is: the lowest speed at which torque balances. */
-static void solve_pressed(struct settle *s, const struct settle_query *query, struct settle_point *point) {
-  const double stall = s->vehicle.engine->plant.crank.stall_speed_rad_s, pedal = query->conditions.pedal_ratio;
-  solve_idle_before(s, query, point);
-  struct unknown by_speed = {s, net_pressed, pedal};
-  point->branch_count = balances(&by_speed, stall, PRESSED_MOST_RAD_S, point->branch_rad_s);
-  const bool runs = point->branch_count > 0;
-  point->outcome = runs ? SETTLE_HELD : SETTLE_STALLS;
-  if (runs) settle_balance_held_nm(s, point->branch_rad_s[0], pedal);
-}
-
+/* A foot that holds a speed goes from a pedal just pressed to the most that anybody gives. Too fast already, it lets go, and the engine
+ * idles; too slow still, it stays there. */
 static void solve_held(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   const double speed = query->conditions.hold_speed_rad_s;
-  solve_idle_before(s, query, point);
-  double less = 0.0, more = FIRST_PEDAL_RATIO; // little pedal holds most speeds: the bracket grows from there
-  double net_less = settle_balance_held_nm(s, speed, less), net_more = settle_balance_held_nm(s, speed, more);
-  while (net_less * net_more >= 0.0 && more < 1.0) {
-    less = more;
-    net_less = net_more;
-    more = fmin(2.0 * more, 1.0);
-    net_more = settle_balance_held_nm(s, speed, more);
-  }
-  struct unknown by_pedal = {s, net_by_pedal, speed};
-  point->branch_count = 1;
-  point->branch_rad_s[0] = speed;
-  point->outcome = net_less * net_more < 0.0 ? SETTLE_HELD : SETTLE_CANNOT_HOLD;
-  if (point->outcome == SETTLE_HELD)
-    settle_balance_held_nm(s, speed, root(&by_pedal, less, net_less, more, net_more, SETTLE_PEDAL_RATIO));
-}
-
-/* Limp-home begins from idling; without drive the pedal opens nothing. The speed goes up or down from the target to where torque
- * balances. */
-static void solve_limp(struct settle *s, const struct settle_query *query, struct settle_point *point) {
-  settle_balance_drive_works(s);
-  solve_idle_before(s, query, point);
-  settle_balance_limp(s);
-  const double pedal = query->conditions.hold_speed_rad_s > 0.0 ? 1.0 : query->conditions.pedal_ratio;
-  const double target = s->vehicle.computer.target_rad_s, stall = s->vehicle.engine->plant.crank.stall_speed_rad_s;
-  struct unknown by_speed = {s, net_pressed, pedal};
-  const bool rises = settle_balance_held_nm(s, target, pedal) > 0.0;
-  point->branch_count = balances(&by_speed, target, rises ? SUPERVISE_LIMP_SPEED_RAD_S : stall, point->branch_rad_s);
-  point->outcome = SETTLE_LIMPS;
-  if (point->branch_count == 0 && rises) {
-    point->outcome = SETTLE_CUTS;
-    point->branch_count = 2;
-    point->branch_rad_s[0] = SUPERVISE_LIMP_SPEED_RAD_S;
-    point->branch_rad_s[1] = SUPERVISE_LIMP_RESUME_RAD_S;
-  } else if (point->branch_count == 0) {
-    point->outcome = SETTLE_STALLS;
+  double less = nextafter(s->vehicle.engine->computer.pedal.closed_ratio, 1.0), more = FIRST_PEDAL_RATIO;
+  double net_less = settle_balance_pedal_nm(s, speed, less);
+  if (net_less > 0.0) {
+    s->vehicle.pedal_ratio = 0.0;
+    settle_balance_place(s);
+    if (s->vehicle.computer.idling)
+      solve_idle(s, point);
+    else
+      solve_left_alone(s, query, point);
     return;
   }
-  settle_balance_held_nm(s, point->branch_rad_s[0], pedal);
+  // little pedal holds most speeds: the bracket grows from there
+  double net_more = settle_balance_pedal_nm(s, speed, more);
+  while (net_more < 0.0 && more < DRIVER_TRAVEL_MOST) {
+    less = more;
+    net_less = net_more;
+    more = fmin(2.0 * more, DRIVER_TRAVEL_MOST);
+    net_more = settle_balance_pedal_nm(s, speed, more);
+  }
+  struct unknown by_speed = {s, net_by_speed, 0.0};
+  if (net_more < 0.0 || speed > supervise_cut(&s->vehicle.design, &s->vehicle.computer).above_rad_s) {
+    const double target = s->vehicle.computer.target_rad_s;
+    follow_speed(&by_speed, target, settle_balance_nm(s, target), SETTLE_CANNOT_HOLD, point);
+    return;
+  }
+  struct unknown by_pedal = {s, net_by_pedal, speed};
+  point->outcome = SETTLE_HELD;
+  point->branch_count = 1;
+  point->branch_rad_s[0] = speed;
+  settle_balance_pedal_nm(s, speed, root(&by_pedal, less, net_less, more, net_more, SETTLE_PEDAL_RATIO));
 }
 
-/* So far off its command the blade counts as stuck, and the drive is given up. */
-static bool seems_stuck(const struct settle *s) {
-  const double off = s->vehicle.computer.blade_command_rad - s->vehicle.computer.blade_seen_rad;
-  return off > monitor_rows[MONITOR_P2112].threshold || -off > monitor_rows[MONITOR_P2111].threshold;
+/* Signals and throttle drive as they were before anything was wrong with them, and nobody at the pedal. */
+static struct conditions sound_idle(const struct settle *s, const struct conditions *conditions) {
+  struct conditions idle = *conditions;
+  idle.circuit_faults = s->sound;
+  idle.faults.motor_open = idle.motor_supply_lost = 0.0;
+  idle.pedal_ratio = idle.hold_speed_rad_s = 0.0;
+  return idle;
 }
 
-/* Codes that a point like this sets once it has lasted. */
-static unsigned idle_codes(const struct settle *s, const struct settle_point *point) {
-  if (point->outcome != SETTLE_IDLES && point->outcome != SETTLE_DROOPS && point->outcome != SETTLE_RACES) return 0;
-  if (s->sensors.coolant_k < s->vehicle.engine->computer.supervision.warm_k) return 0;
-  const double off = s->vehicle.computer.target_rad_s - s->vehicle.state.crank_speed_rad_s;
-  unsigned codes = 0;
-  if (off > monitor_rows[MONITOR_P0506].threshold) codes |= 1u << MONITOR_P0506;
-  if (-off > monitor_rows[MONITOR_P0507].threshold) codes |= 1u << MONITOR_P0507;
-  if (idle_at_limit(&s->vehicle.design, &s->vehicle.computer) && fabs(off) > monitor_rows[MONITOR_P0505].threshold)
-    codes |= 1u << MONITOR_P0505;
-  const double trims[2] = {s->vehicle.computer.short_trim[0] + s->vehicle.computer.memory.long_trim[0][s->vehicle.computer.cell],
-                           s->vehicle.computer.short_trim[1] + s->vehicle.computer.memory.long_trim[1][s->vehicle.computer.cell]};
-  if (trims[0] > monitor_rows[MONITOR_P0171].threshold) codes |= 1u << MONITOR_P0171;
-  if (-trims[0] > monitor_rows[MONITOR_P0172].threshold) codes |= 1u << MONITOR_P0172;
-  if (s->vehicle.engine->plant.charge.bank_count == 2 && trims[1] > monitor_rows[MONITOR_P0174].threshold)
-    codes |= 1u << MONITOR_P0174;
+/* Where the engine stands when pedal, or what is wrong with signals and drive, comes to it: it idled. */
+static void idle_before(struct settle *s, const struct settle_query *query, double coolant_k, struct settle_point *point) {
+  const struct conditions before = sound_idle(s, &query->conditions);
+  settle_balance_begin(s, query, &before, coolant_k);
+  solve_idle(s, point);
+  s->stood_rad = s->vehicle.state.blade_rad;
+  s->vehicle.pedal_ratio = query->conditions.hold_speed_rad_s > 0.0 ? 0.0 : query->conditions.pedal_ratio;
+  settle_balance_change(s, &query->conditions);
+  settle_balance_place(s);
+}
+
+static bool has_past(const struct settle *s, const struct conditions *conditions) {
+  return conditions->pedal_ratio > 0.0 || conditions->hold_speed_rad_s > 0.0 || conditions->faults.motor_open > 0.5 ||
+         conditions->motor_supply_lost > 0.5 || memcmp(&s->sound, &conditions->circuit_faults, sizeof s->sound) != 0;
+}
+
+static void solve_supervised(struct settle *s, const struct settle_query *query, struct settle_point *point) {
+  const bool drive_on = s->vehicle.computer.limp != COMPUTER_LIMP_REST;
+  if (query->conditions.hold_speed_rad_s > 0.0 && drive_on)
+    solve_held(s, query, point);
+  else if (s->vehicle.computer.idling)
+    solve_idle(s, point);
+  else
+    solve_left_alone(s, query, point);
+}
+
+/* What a settled point cannot know of the engine as it stands. */
+static const char *refusal(const struct vehicle *vehicle) {
+  const struct conditions *conditions = &vehicle->conditions;
+  const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
+  if (conditions->controller_frozen > 0.5) return "a frozen controller goes on with what it happened to do";
+  if (throttle->kind == THROTTLE_CABLE) return NULL; // the foot has the blade, and it is at its stop
+  if (conditions->blade_jammed > 0.5) return "where a jammed blade stands depends on when it jammed";
+  const enum circuit track = vehicle->computer.track_good[0] ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2;
+  const double opening_rad = vehicle->state.blade_rad - throttle->bore.closed_angle_rad;
+  if (vehicle->computer.drive_powered && circuits_blade_worn(&conditions->circuit_faults, track, opening_rad))
+    return "the track is worn where the blade should stand, and it hunts over that place";
+  return NULL;
+}
+
+/* Of some codes those that go with a limp-home: they are stored at once, and stay. */
+static unsigned limp_codes(unsigned codes) {
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++)
+    if (monitor_rows[i].effect == MONITOR_EFFECT_NONE) codes &= ~(1u << i);
   return codes;
 }
 
+/* Where torque does not balance after all: on either side of something that switches, or past which the blade jumps. */
+static const char *imbalance(const struct settle *s, enum settle_outcome outcome) {
+  const bool swings = outcome == SETTLE_CUTS || outcome == SETTLE_LIMITED;
+  return !swings && fabs(s->signals.net_nm) > IMBALANCE_NM ? "torque balances on neither side of a jump, and it swings across"
+                                                           : NULL;
+}
+
+/* Limp-home as far as the faults of now lead: it holds until the key is turned off. True if it went further. */
+static bool follow_limp(struct settle *s, struct settle_point *point) {
+  struct computer_state *computer = &s->vehicle.computer;
+  unsigned codes;
+  const enum monitor_effect effect = settle_balance_supervise(s, &codes);
+  const enum computer_limp limp = effect == MONITOR_EFFECT_REST      ? COMPUTER_LIMP_REST
+                                  : effect == MONITOR_EFFECT_REDUCED ? COMPUTER_LIMP_REDUCED
+                                                                     : COMPUTER_LIMP_NONE;
+  point->codes |= limp > computer->limp ? limp_codes(codes) : codes;
+  if (limp <= computer->limp) return false;
+  computer->limp = limp;
+  settle_balance_place(s);
+  return true;
+}
+
 static void solve_at_warmth(struct settle *s, const struct settle_query *query, double coolant_k, struct settle_point *point) {
-  settle_balance_begin(s, query, coolant_k);
+  point->codes = 0;
+  if (has_past(s, &query->conditions) && !query->engine_off) {
+    idle_before(s, query, coolant_k, point);
+    while (follow_limp(s, point)) continue; // at once: before idle control has had time for anything
+    point->codes = limp_codes(point->codes);
+  } else {
+    settle_balance_begin(s, query, &query->conditions, coolant_k);
+  }
   if (query->engine_off) {
+    settle_balance_stand(s);
+    while (follow_limp(s, point)) continue;
     point->outcome = SETTLE_STANDS;
     point->branch_count = 1;
     point->branch_rad_s[0] = 0.0;
-    settle_balance_stand(s);
     return;
   }
-  const bool held = query->conditions.hold_speed_rad_s > 0.0;
-  const bool pressed = query->conditions.pedal_ratio > s->vehicle.engine->computer.pedal.closed_ratio;
-  if (s->springs_have_blade && (query->conditions.faults.motor_open > 0.5 || held || pressed)) {
-    solve_limp(s, query, point);
-  } else if (held) {
-    solve_held(s, query, point);
-  } else if (pressed) {
-    solve_pressed(s, query, point);
-  } else {
-    solve_idle(s, query, point);
-    if (s->springs_have_blade && seems_stuck(s)) solve_limp(s, query, point);
+  for (int i = 0; i < LIMP_ROUND_MAX; i++) {
+    solve_supervised(s, query, point);
+    if (!follow_limp(s, point)) break;
   }
 }
 
@@ -302,7 +337,20 @@ void settle_solve(struct settle *s, const struct settle_query *query, struct set
     solve_at_warmth(s, query, query->conditions.coolant_k, point);
   else
     solve_warmth(s, query, point);
-  if (point->outcome == SETTLE_STALLS) settle_balance_stand(s);
+  if (point->outcome == SETTLE_STALLS) {
+    settle_balance_stand(s);
+    settle_balance_supervise(s, &point->codes); // none that only a running engine sets
+  }
+  point->limp = s->vehicle.computer.limp;
+  if (point->outcome != SETTLE_STANDS && point->outcome != SETTLE_STALLS) {
+    point->reason = refusal(&s->vehicle);
+    if (!point->reason) point->reason = imbalance(s, point->outcome);
+  }
   settle_balance_sample(s, point->values);
-  point->codes = idle_codes(s, point);
+  if (point->reason) {
+    point->outcome = SETTLE_NOT_SETTLED;
+    point->branch_count = 0;
+    point->codes = 0;
+    for (int i = 0; i < CHANNEL_COUNT; i++) point->values[i] = NAN;
+  }
 }

@@ -1,21 +1,22 @@
 /* The settled operating point of the whole closed loop, without waiting for a run.
  *
- * The same equations as a run: signals and rates of the plant, sensors, conditions and the computer's own parts. What a run
- * reaches by waiting is set to rest here:
+ * The same equations as a run. What a run reaches by waiting is set to rest here:
  *
  *   air     pressure p where all that comes in leaves through the cylinders; temperature and exhaust share follow
  *   fuel    trims where lambda is one, or at their limits; open loop as the computer doses it
  *   torque  net torque zero:  at the target speed, by the effort E that the idle controller needs; where E is at a limit, by
  *           the speed at which the engine then runs; at a held speed, by the pedal; with the pedal somewhere, by the speed
  *
- * Pressure is found by a safeguarded Newton inside, the outer unknown by regula falsi on net torque; a droop is searched
- * for all speeds at which torque balances, of which those count where more speed means less torque. Stiction is taken as
- * overcome, cycle scatter as nothing. A bypass valve stands on a whole step where the controller is at a limit; elsewhere it
+ * Pressure is found by a bracketed secant inside, the outer unknown by regula falsi on net torque; where speed is the unknown, all
+ * speeds are searched at which torque balances, from the target on, of which those count where more speed means less torque. Stiction is
+ * taken as overcome, cycle scatter as nothing. A bypass valve stands on a whole step where the controller is at a limit; elsewhere it
  * swings between two, and the mean of them, a part of a step, holds the target. Off idle it stays on one of the two, by the
  * way it came; the point is the one between.
  *
- * A throttle drive without supply leaves the blade where its springs do. An interrupted motor, or a blade so far off its command
- * that it counts as stuck, puts the computer into limp-home; no other way into it is looked at. */
+ * What each part does at rest stands beside what it does in a tick or a moment, as `_rest`; here they are only put together, so that a
+ * fault acts on a run and on a settled point alike. Supervision is followed: what its monitors find at once, and then at the point
+ * reached, leads into limp-home, and the point is sought again. What is wrong with signals or drive, and a foot, come to an engine that
+ * idled: a drive that is switched off leaves the blade where springs and friction take it from there. docs/settle.md has the limits. */
 #ifndef ANALYSIS_SETTLE_SETTLE_H
 #define ANALYSIS_SETTLE_SETTLE_H
 
@@ -45,10 +46,13 @@ enum settle_outcome {
   SETTLE_HELD,        // at the speed the driver holds, or where the pedal's position brings it
   SETTLE_STANDS,      // key on, engine off
   SETTLE_STALLS,      // there is no speed at which it keeps running
-  SETTLE_CANNOT_HOLD, // not even the whole pedal reaches the speed asked for
+  SETTLE_CANNOT_HOLD, // not even as much pedal as anybody gives (sim/driver.h) reaches the speed asked for; values with that much
   SETTLE_LIMPS,       // limp-home: the throttle drive is off, the blade where its springs leave it
   SETTLE_CUTS,        // limp-home, but so fast that fuel is cut and comes back, again and again; values are those just
                       // before it is cut, the speeds of cut and return are branches 0 and 1
+  SETTLE_LIMITED,     // so fast that the rev limiter cuts fuel, again and again; values and branches as in SETTLE_CUTS
+  SETTLE_UNCONTROLLED, // the computer takes the pedal for pressed, and idle control stays away: where torque balances
+  SETTLE_NOT_SETTLED,  // there is no one settled point, or it would depend on what went before; `reason` says why, values are NaN
   SETTLE_OUTCOME_COUNT
 };
 extern const char *const settle_outcome_names[];
@@ -60,7 +64,9 @@ struct settle_point {
   double values[CHANNEL_COUNT]; // all channels, edge units; unsteadiness of speed is 0
   size_t branch_count;          // speeds at which torque balances and the engine runs on, the reported one first
   double branch_rad_s[SETTLE_BRANCH_MAX];
-  unsigned codes; // bit per monitor_code that would set, long conditions (idle codes only)
+  enum computer_limp limp; // REDUCED: outcome says what the speed does under it
+  const char *reason;      // SETTLE_NOT_SETTLED: why, a sentence's end; else NULL
+  unsigned codes;          // bit per monitor_code that would set, conditions being long; of P0300 a point knows nothing
 };
 
 struct settle;

@@ -1,4 +1,5 @@
-/* What settle.c balances: the engine at a given speed with a given air command, everything else at rest. */
+/* What settle.c balances: the engine at a given speed, everything else at rest. It only puts together what each part does at rest
+ * (`_rest` beside every `_tick` and `_rates`). */
 #ifndef ANALYSIS_SETTLE_SETTLE_BALANCE_H
 #define ANALYSIS_SETTLE_SETTLE_BALANCE_H
 
@@ -10,35 +11,45 @@
 #define SETTLE_PEDAL_RATIO  1e-12
 
 struct settle {
-  struct vehicle vehicle;          // set to rest
-  struct computer_sensors sensors; // those that speed and air do not change
+  struct vehicle vehicle; // set to rest
+  struct computer_sensors sensors;
   struct plant_signals signals;
-  double long_trim[PLANT_BANK_MAX]; // the query's
-  double placed_for_ratio; // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
-  bool springs_have_blade; // the throttle drive is without supply, or its motor interrupted
+  double long_trim[PLANT_BANK_MAX]; // where none is learned: the query's
+  double kept_ratio;                // learned offset where it stays what it was; NaN where it is learned
+  double placed_for_ratio;     // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
+  double stood_rad;            // blade, before it moved to where it rests now
+  bool foot_placed;            // a cable's blade stands where the foot has it
+  struct circuit_faults sound; // nothing wrong
 };
 
-/* Takes the query's conditions; coolant and oil at their temperatures. */
-void settle_balance_begin(struct settle *s, const struct settle_query *query, double coolant_k);
+/* Takes conditions, and the query's for the rest; coolant and oil at their temperatures. The computer is sound. */
+void settle_balance_begin(struct settle *s, const struct settle_query *query, const struct conditions *conditions,
+                          double coolant_k);
+
+/* Goes on from here under other conditions of the same coolant and oil: what the computer has learned of its closed stop is theirs. */
+void settle_balance_change(struct settle *s, const struct conditions *conditions);
 
 /* A limit of what may be added, moved to where the bypass valve stands on the whole step that it rests on there; the same with an
  * electronic throttle. */
 double settle_balance_whole_step_ratio(struct settle *s, double added_ratio);
 
-/* Net torque, N m, idling at this speed with so much added to the feed-forward air (effort and learned, share of base). */
+/* Blade and bypass valve where they come to rest under the computer's orders and the pedal of now. */
+void settle_balance_place(struct settle *s);
+
+/* Net torque, N m, at this speed, blade and bypass valve where they are. */
+double settle_balance_nm(struct settle *s, double speed_rad_s);
+
+/* The same, idling, with so much added to the feed-forward air (effort and learned, share of base). */
 double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio);
 
-/* Net torque, N m, at this speed with this much pedal on top of the idle opening last set. */
-double settle_balance_held_nm(struct settle *s, double speed_rad_s, double pedal_ratio);
-
-/* The throttle drive moves the blade, as before it failed. */
-void settle_balance_drive_works(struct settle *s);
-
-/* From here on the computer is in limp-home with the drive off, and the springs have the blade. */
-void settle_balance_limp(struct settle *s);
+/* The same with this much pedal on top of the idle opening last set. */
+double settle_balance_pedal_nm(struct settle *s, double speed_rad_s, double pedal_ratio);
 
 /* Key on, engine standing. */
 void settle_balance_stand(struct settle *s);
+
+/* What supervision does about the engine as it stands; bits of codes that set. */
+enum monitor_effect settle_balance_supervise(struct settle *s, unsigned *codes);
 
 double settle_balance_coolant_rate_k_s(const struct settle *s);
 

@@ -114,6 +114,7 @@ static void refine(struct map *map, struct line *line, double threshold_rpm, dou
     const double off_rpm = sign * (value_at(map, i, (size_t)target) - value_at(map, i, (size_t)speed));
     const double beyond =
         (off_rpm - threshold_rpm) * RPM_SCALE - (off_rpm > 0.5 ? 0.0 : left_pct(map, i, sign, &engine) * PCT_SCALE);
+    if (isnan(beyond)) continue; // no settled point there
     if ((beyond > 0.0) == (line->field[i] > 0.0)) line->field[i] = fmax(fmin(beyond, 1.0), -1.0);
   }
 }

@@ -84,7 +84,7 @@ static void every_required_key_is_missed(void **state) {
       const struct field_group *group = &tables[t].groups[i];
       if (group->optional && strcmp(group->name, "bypass") == 0) continue; // an electronic throttle has none
       for (size_t j = 0; j < group->count; j++) {
-        if (group->fields[j].has_default) continue;
+        if (group->fields[j].has_default) continue; // it may be left out
         // The key is renamed within its group to one that is near nothing: both faults must be told.
         char head[80], wanted[200];
         snprintf(head, sizeof head, "\n%s = {", group->name);
