@@ -79,8 +79,8 @@ static void print_table(const struct results *results, int point) {
     else
       printf(" – |");
   printf("%s\n", point == FAULT_POINT_HELD ? " – | – |" : "");
-  for (size_t fault = 0; fault < fault_case_count; fault++) {
-    print_case(&fault_cases[fault]);
+  for (size_t fault = 0; fault < FAULT_EXPECTATION_COUNT; fault++) {
+    print_case(&fault_expectations[fault].trial);
     print_cells(results, fault, point);
     if (point == FAULT_POINT_HELD)
       printf(" %s | %s |",
@@ -99,7 +99,7 @@ static int sign_of(const struct results *results, size_t fault, int point, int r
   return change > 0.0 ? 1 : -1;
 }
 
-static size_t case_of(const char *key) { return (size_t)(fault_case_find(key) - fault_cases); }
+static size_t case_of(const char *key) { return (size_t)(fault_expectations_find(key) - fault_expectations); }
 
 static double at(const struct results *results, const char *key, int point, enum fault_reading reading) {
   return fault_change(&results->clean, &results->faulty[case_of(key)], (enum fault_point)point, reading);
@@ -118,10 +118,10 @@ static void print_rivals(const struct results *results, const char *film_key) {
   const double own = at(results, film_key, FAULT_POINT_IDLE, FAULT_READING_ADDED);
   printf("Faults that raise the idle air as `%s` does, and what tells them from it:\n\n", film_key);
   printf("| rival | at idle | at 2500 |\n|---|---|---|\n");
-  for (size_t fault = 0; fault < fault_case_count; fault++) {
+  for (size_t fault = 0; fault < FAULT_EXPECTATION_COUNT; fault++) {
     const double added = fault_change(&results->clean, &results->faulty[fault], FAULT_POINT_IDLE, FAULT_READING_ADDED);
     if (fault == film || !(added > 0.1 * own) || results->faulty[fault].limp != COMPUTER_LIMP_NONE) continue;
-    printf("| %s |", fault_cases[fault].key);
+    printf("| %s |", fault_expectations[fault].trial.key);
     for (int point = 0; point < FAULT_POINT_COUNT; point++) {
       int count = 0;
       for (int i = 0; i < FAULT_READING_COUNT; i++) {
@@ -177,11 +177,14 @@ static void print_film(const struct results *results, const struct engine *engin
 }
 
 static void print_engines(unsigned engine) {
-  static const char *const names[] = {"air-flow sensor", "pressure sensor", "electronic throttle",
-                                      "cable throttle",  "one bank",        "two banks"};
+  static const struct {
+    unsigned bit;
+    const char *name;
+  } rows[] = {{AIR_FLOW, "air-flow sensor"}, {PRESSURE, "pressure sensor"}, {ELECTRONIC, "electronic throttle"},
+              {CABLE, "cable throttle"},     {ONE_BANK, "one bank"},        {TWO_BANKS, "two banks"}};
   int count = 0;
-  for (unsigned bit = 0; bit < ARRAY_COUNT(names); bit++)
-    if (engine & (1U << bit)) printf("%s%s", count++ ? ", " : "", names[bit]);
+  for (size_t i = 0; i < ARRAY_COUNT(rows); i++)
+    if (engine & rows[i].bit) printf("%s%s", count++ ? ", " : "", rows[i].name);
   if (!count) printf("all");
 }
 
@@ -200,36 +203,39 @@ static void print_signs(const char *signs) {
   if (!count) printf("no opinion");
 }
 
+static void print_expectation(const char *key, const struct fault_signs *row) {
+  printf("| %s | ", key);
+  print_engines(row->engine);
+  for (int point = 0; point < FAULT_POINT_COUNT; point++) {
+    printf(" | ");
+    print_signs(row->signs[point]);
+  }
+  printf(" | %s | %s |\n", row->why, row->source);
+}
+
 static void print_expectations(void) {
   printf("## What the trade expects\n\n"
          "The signs that a mechanic of long practice would expect of the faults above. Where the trade is of "
          "two minds the row says\n"
          "so. Trims of a second bank are as those of the first but for a leak on one bank.\n\n"
          "| fault | engines | at idle | at 2500 | why | source |\n|---|---|---|---|---|---|\n");
-  for (size_t i = 0; i < ARRAY_COUNT(fault_expectations); i++) {
-    const struct fault_expectation *row = &fault_expectations[i];
-    printf("| %s | ", row->key);
-    print_engines(row->engine);
-    for (int point = 0; point < FAULT_POINT_COUNT; point++) {
-      printf(" | ");
-      print_signs(row->signs[point]);
-    }
-    printf(" | %s | %s |\n", row->why, row->source);
-  }
+  for (size_t i = 0; i < FAULT_EXPECTATION_COUNT; i++)
+    for (size_t k = 0; k < FAULT_SIGNS_MAX && fault_expectations[i].signs[k].source; k++)
+      print_expectation(fault_expectations[i].trial.key, &fault_expectations[i].signs[k]);
 }
 
 static enum status run_model(const char *model, struct results *results, struct fault_bench *bench, struct error *error) {
   enum status status = fault_bench_init(bench, model, error);
   if (status == STATUS_OK) status = fault_bench_run(bench, NULL, 1, &results->clean, error);
-  for (size_t i = 0; i < fault_case_count && status == STATUS_OK; i++)
-    status = fault_bench_run(bench, &fault_cases[i], 1, &results->faulty[i], error);
+  for (size_t i = 0; i < FAULT_EXPECTATION_COUNT && status == STATUS_OK; i++)
+    status = fault_bench_run(bench, &fault_expectations[i].trial, 1, &results->faulty[i], error);
   return status;
 }
 
 int main(void) {
   char models[MODEL_MOST][FAULT_MODEL_SIZE];
   const size_t count = fault_models(models, MODEL_MOST);
-  if (fault_case_count > CASE_MOST) return EXIT_FAILURE;
+  if ((int)FAULT_EXPECTATION_COUNT > (int)CASE_MOST) return EXIT_FAILURE;
   struct results *results = calloc(1, sizeof *results);
   print_head();
   for (size_t i = 0; i < count && results; i++) {

@@ -8,17 +8,15 @@
 #include <string.h>
 
 const struct cause_row cause_rows[CAUSE_COUNT] = {
-#define CAUSE(name, condition, least, most, scale, needs, text) \
-  {#name, #condition, text, least, most, CAUSE_##scale, CAUSE_##needs},
-    CAUSE_LIST(CAUSE)
-#undef CAUSE
+#define CAUSE(name, condition, least, most, scale, needs, rate, text) \
+  {#name, #condition, text, least, most, CAUSE_##scale, needs},
+#include "car/fault_rows.h"
 };
 
 static const struct field rate_fields[] = {
-#define CAUSE(name, condition, least, most, scale, needs, text) \
-  FIELD_ROW_REAL(struct cause_rates, parts[CAUSE_##name], #name, 1.0, 0, 1e6, "how many of all complaints: " text),
-    CAUSE_LIST(CAUSE)
-#undef CAUSE
+#define CAUSE(name, condition, least, most, scale, needs, rate, text) \
+  FIELD_ROW_REAL_OR(struct cause_rates, parts[CAUSE_##name], #name, 1.0, 0, 1e6, rate, "how many of all complaints: " text),
+#include "car/fault_rows.h"
 };
 
 const struct field_group cause_rate_groups[] = {
@@ -34,21 +32,9 @@ int cause_find(const char *name) {
 }
 
 bool cause_applies(const struct engine *engine, enum cause cause) {
-  switch (cause_rows[cause].needs) {
-  case CAUSE_AIR_FLOW:
-    return engine->computer.fuel.metering == METERING_AIR_FLOW;
-  case CAUSE_PRESSURE:
-    return engine->computer.fuel.metering == METERING_PRESSURE;
-  case CAUSE_CABLE:
-    return engine->plant.throttle.kind == THROTTLE_CABLE;
-  case CAUSE_DRIVE:
-    return engine->plant.drive.gear_ratio > 0.0;
-  case CAUSE_TWO_TRACKS:
-    return engine->plant.throttle.open2_position_ratio > 0.0;
-  case CAUSE_ALL:
-    break;
-  }
-  return true;
+  const struct condition_row *condition = condition_find(cause_rows[cause].condition);
+  assert(condition); // every cause names a condition: tests/unit/car/test_causes.c
+  return engine_has(engine, cause_rows[cause].needs | condition->needs);
 }
 
 double cause_prior(const struct engine *engine, enum cause cause) {
@@ -66,6 +52,6 @@ double cause_severity(enum cause cause, double share) {
 
 void cause_apply(enum cause cause, double severity, struct conditions *conditions) {
   const struct condition_row *row = condition_find(cause_rows[cause].condition);
-  assert(row); // every cause names a condition: tests/unit/car/test_causes.c
-  field_set_real(&row->field, conditions, field_to_si(&row->field, severity));
+  assert(row);
+  conditions_set(conditions, &row->field, field_to_si(&row->field, severity));
 }

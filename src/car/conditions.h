@@ -1,8 +1,8 @@
 /* What the world and the driver do to the engine at a moment, and what is wrong with it: the quantities a scenario can set,
  * step and ramp.
  *
- * One row each in condition_rows: name at the edge, unit, range, sentence, value at the start. The same names serve
- * timelines, `--set` and `list faults`. */
+ * One row each in condition_rows: name at the edge, unit, range, sentence, value at the start; those of faults come from
+ * car/fault_rows.h. The same names serve timelines, `--set` and `list faults`. */
 #ifndef CAR_CONDITIONS_H
 #define CAR_CONDITIONS_H
 
@@ -10,8 +10,22 @@
 #include "base/field.h"
 #include "car/circuits.h"
 #include "car/sensors.h"
+#include "control/features.h"
 #include "plant/faults.h"
 
+/* Faults that act through other conditions, COMPOSED in car/fault_rows.h, and each of their ACTS. */
+enum conditions_composed {
+#define COMPOSED(key, needs, factor, min, max, text) CONDITIONS_##key,
+#include "car/fault_rows.h"
+  CONDITIONS_COMPOSED_COUNT
+};
+enum conditions_act {
+#define ACTS(key, condition, share) CONDITIONS_ACT_##key##_##condition,
+#include "car/fault_rows.h"
+  CONDITIONS_ACT_COUNT
+};
+
+/* Members are what holds, all faults included; conditions_set() and conditions_value() part that from what was set. */
 struct conditions {
   double film_m, edge_film_m;
   struct plant_faults faults;
@@ -35,12 +49,15 @@ struct conditions {
   double altitude_m;
   double ambient_pa;        // 0: from the altitude
   double controller_frozen; // switch
+  double composed[CONDITIONS_COMPOSED_COUNT];
+  double added[CONDITIONS_ACT_COUNT]; // what each act has added to its condition, SI
 };
 
 enum condition_kind { CONDITION_FAULT, CONDITION_LOAD, CONDITION_DRIVER, CONDITION_WORLD, CONDITION_TEACHING };
 
 struct condition_row {
   enum condition_kind kind;
+  unsigned needs;     // bits of enum feature without which it changes nothing, or nothing worth a word
   double initial;     // user's unit
   struct field field; // name, unit, range, sentence; all FIELD_REAL or FIELD_SWITCH
 };
@@ -65,6 +82,13 @@ bool condition_is_ambient(const struct condition_row *row);
 #define CONDITION_AMBIENT_LEAST_PA 50e3
 
 void conditions_init(struct conditions *conditions);
+
+/* Sets a condition, SI; field: of a row in condition_rows. A fault that acts through other conditions moves them by its share, within
+ * their ranges, and they keep that when they are set themselves. */
+void conditions_set(struct conditions *conditions, const struct field *field, double si);
+
+/* What a condition was set to, SI: without what other faults add to it. */
+double conditions_value(const struct conditions *conditions, const struct field *field);
 
 /* Ambient pressure, Pa: the one given, or ISO 2533's at the altitude. */
 double conditions_ambient_pa(const struct conditions *conditions);

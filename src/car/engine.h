@@ -5,6 +5,7 @@
 #include "car/causes.h"
 #include "car/scatter.h"
 #include "control/computer_params.h"
+#include "control/features.h"
 #include "plant/plant_params.h"
 
 #include <stdint.h>
@@ -25,6 +26,12 @@ struct engine {
 static inline const struct plant_params *engine_calibrated_on(const struct engine *engine) {
   return engine->calibrated_on ? engine->calibrated_on : &engine->plant;
 }
+
+/* Bits of enum feature that it has. */
+static inline unsigned engine_features(const struct engine *engine) { return features_of(&engine->plant, &engine->computer); }
+
+/* True if it has all of these. */
+static inline bool engine_has(const struct engine *engine, unsigned needs) { return (needs & ~engine_features(engine)) == 0; }
 
 /* The tables of groups that an engine file has, and where in a struct engine they point. */
 struct engine_part {

@@ -11,14 +11,15 @@
 #define LEAST_CLOSED_RATIO 0.01
 
 const struct scatter_row scatter_rows[SCATTER_COUNT] = {
-#define SCATTER(key, factor, most, needs, kind, text) {SCATTER_##kind, SCATTER_##needs, #key, text},
+#define SCATTER(key, factor, usual, most, needs, kind, text, why) {SCATTER_##kind, needs, #key, text},
     SCATTER_LIST(SCATTER)
 #undef SCATTER
 };
 
 static const struct field scatter_fields[] = {
-#define SCATTER(key, factor, most, needs, kind, text) \
-  FIELD_ROW_REAL(struct scatter_params, sd[SCATTER_##key], #key, factor, 0, most, "standard deviation from car to car: " text),
+#define SCATTER(key, factor, usual, most, needs, kind, text, why) \
+  FIELD_ROW_REAL_OR(struct scatter_params, sd[SCATTER_##key], #key, factor, 0, most, usual, \
+                    "standard deviation from car to car: " text "; " why),
     SCATTER_LIST(SCATTER)
 #undef SCATTER
 };
@@ -30,18 +31,7 @@ const struct field_group scatter_groups[] = {
 const size_t scatter_group_count = ARRAY_COUNT(scatter_groups);
 
 bool scatter_applies(const struct engine *engine, enum scatter scatter) {
-  if (engine->scatter.sd[scatter] <= 0.0) return false;
-  switch (scatter_rows[scatter].needs) {
-  case SCATTER_AIR_FLOW:
-    return engine->computer.fuel.metering == METERING_AIR_FLOW;
-  case SCATTER_PRESSURE:
-    return engine->computer.fuel.metering == METERING_PRESSURE;
-  case SCATTER_CONVERTER:
-    return engine->plant.loads.converter_torque_nm > 0.0;
-  case SCATTER_ALL:
-    break;
-  }
-  return true;
+  return engine->scatter.sd[scatter] > 0.0 && engine_has(engine, scatter_rows[scatter].needs);
 }
 
 void scatter_make_car(const struct engine *middling, const double *z, struct engine *car) {

@@ -77,13 +77,17 @@ enum status setting_check(const struct setting *setting, double value, struct er
 }
 
 void setting_apply(const struct setting *setting, double value, struct engine *engine, struct conditions *conditions) {
-  void *base = setting->of_engine ? (char *)engine + setting->base : (char *)conditions;
-  field_set_real(setting->field, base, field_to_si(setting->field, value));
+  const double si = field_to_si(setting->field, value);
+  if (setting->of_engine)
+    field_set_real(setting->field, (char *)engine + setting->base, si);
+  else
+    conditions_set(conditions, setting->field, si);
 }
 
 double setting_value(const struct setting *setting, const struct engine *engine, const struct conditions *conditions) {
-  const void *base = setting->of_engine ? (const char *)engine + setting->base : (const char *)conditions;
-  return field_from_si(setting->field, field_real(setting->field, base));
+  const double si = setting->of_engine ? field_real(setting->field, (const char *)engine + setting->base)
+                                       : conditions_value(conditions, setting->field);
+  return field_from_si(setting->field, si);
 }
 
 enum status setting_apply_text(const char *option, const char *text, struct engine *engine, struct conditions *conditions,

@@ -73,9 +73,10 @@ static double stepped(const struct bypass_params *bypass, double from, double wa
 }
 
 double actuate_wanted(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
-                      double near_rad) {
+                      double purge_ratio, double near_rad) {
   double wanted_m2 = orifice_choked_cda_m2(bounds_larger(air_kg_s, 0.0), sensors->barometer_pa, sensors->intake_k);
-  wanted_m2 -= design->plant->intake.ventilation_cda_m2; // passes air that the actuator need not
+  // pass air that the actuator need not
+  wanted_m2 -= design->plant->intake.ventilation_cda_m2 + design->plant->intake.purge_cda_m2 * purge_ratio;
   if (design->plant->throttle.kind == THROTTLE_ELECTRONIC)
     return angle_for_cda_rad(design, bounds_larger(wanted_m2, 0.0), near_rad);
   const struct bypass_params *bypass = &design->plant->bypass;
@@ -85,7 +86,7 @@ double actuate_wanted(const struct computer_design *design, const struct compute
 
 void actuate_idle_air(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
                       struct computer_state *state) {
-  const double wanted = actuate_wanted(design, sensors, air_kg_s, state->idle_blade_rad);
+  const double wanted = actuate_wanted(design, sensors, air_kg_s, state->purge_ratio, state->idle_blade_rad);
   if (design->plant->throttle.kind == THROTTLE_ELECTRONIC) {
     state->idle_blade_rad = wanted;
     return;

@@ -15,9 +15,9 @@ double actuate_clean_air_kg_s(const struct computer_design *design, const struct
 double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa, double intake_k);
 
 /* What the idle actuator should do to pass so much air in all: a blade angle, rad, or steps of the bypass valve, unrounded.
- * near_rad: a guess of the angle, for speed. */
+ * purge_ratio: how far the canister purge stands open, which passes its part. near_rad: a guess of the angle, for speed. */
 double actuate_wanted(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,
-                      double near_rad);
+                      double purge_ratio, double near_rad);
 
 /* Moves the idle actuator towards passing so much air in all: sets idle_blade_rad, or bypass_steps as far as the stepper
  * gets in one tick. */

@@ -17,6 +17,8 @@
 #define AIR_FLOW_MOST_V      4.9
 #define CRANK_AIR_RATIO      1.6   // blade while cranking, share of base air: an engine needs more to start than to idle
 #define WARM_UP_RISE_K       22.0  // 40 degrees F; 13 CCR 1968.2 definition of a warm-up cycle, from memory
+#define LOAD_CHANGE_W        60.0  // a pair of headlamp bulbs has 110; less is no new load
+#define USUAL_LOAD_S         10.0  // against a mean of so long
 #define WARM_UP_REACHED_K    344.0 // 160 degrees F; the same
 #define COLD_START_SPARK_RAD (10.0 * UNITS_RAD_PER_DEG) // while cranking; usual practice 5 to 10 degrees
 
@@ -68,11 +70,11 @@ void computer_init_running(struct computer_state *state, const struct computer_d
   state->compressor_request = sensors->compressor_request;
   state->compressor_clutch = sensors->compressor_request;
   state->drive_selected = sensors->drive_selected;
+  state->usual_load_w = sensors->field_w;
   state->coolant_at_start_k = state->coolant_highest_k = sensors->coolant_k;
   state->running_s = state->settled_s = 3600.0; // long ago
   state->spark_rad = design->params->spark.base_rad;
   state->filtered_speed_rad_s = sensors->speed_rad_s;
-  state->slow_speed_rad_s = sensors->speed_rad_s;
   state->manifold_pa = sensors->manifold_pa;
   state->asleep_in_s = design->plant->drive.awake_s;
   state->drive_powered = true;
@@ -139,7 +141,9 @@ static double with_pedal(const struct computer_design *design, const struct comp
 static void run_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   const bool disturbed = sensors->compressor_request != state->compressor_request ||
                          sensors->drive_selected != state->drive_selected || sensors->steering != state->steering ||
+                         fabs(sensors->field_w - state->usual_load_w) > LOAD_CHANGE_W ||
                          state->pedal_seen_ratio > design->params->pedal.closed_ratio;
+  state->usual_load_w += (sensors->field_w - state->usual_load_w) * (COMPUTER_PERIOD_S / USUAL_LOAD_S);
   state->compressor_request = sensors->compressor_request;
   state->drive_selected = sensors->drive_selected;
   state->steering = sensors->steering;

@@ -28,6 +28,8 @@ static const struct field air_fields[] = {
     FIELD_ROW_REAL(struct idle_air_params, drive_kg_s, "drive_gps", GPS, -5, 10, "air added in gear"),
     FIELD_ROW_REAL(struct idle_air_params, steering_kg_s, "steering_gps", GPS, 0, 10,
                    "air added while the power steering is at its stop"),
+    FIELD_ROW_REAL_OR(struct idle_air_params, electrical_kg_j, "electrical_gps_per_kw", GPS / 1e3, 0, 6, 0,
+                      "air added per kilowatt that the alternator delivers; its field duty tells the computer how much that is"),
     FIELD_ROW_REAL(struct idle_air_params, start_ratio, "start_pct", PCT, 0, 300, "extra air after a start, share of base"),
     FIELD_ROW_REAL(struct idle_air_params, start_decay_s, "start_decay_s", 1.0, 0.1, 60, "and how fast it goes"),
     FIELD_ROW_REAL(struct idle_air_params, proportional_s_rad, "proportional_pct_per_rpm", PCT / RPM, 0, 1,
@@ -59,6 +61,17 @@ static const struct field spark_fields[] = {
     FIELD_ROW_CURVE(struct idle_spark_params, running_rad, "running_deg_by_rpm", RPM, DEG, -20, 60,
                     "spark off idle over engine speed"),
     FIELD_ROW_REAL(struct idle_spark_params, slew_rad_s, "slew_deg_per_s", DEG, 10, 2000, "how fast spark may move"),
+};
+// clang-format on
+
+// clang-format off
+static const struct field catalyst_fields[] = {
+    FIELD_ROW_REAL_OR(struct catalyst_heating_params, retard_rad, "retard_deg", DEG, 0, 40, 0,
+                      "spark taken back after a cold start; 0: the catalyst is not heated so"),
+    FIELD_ROW_REAL_OR(struct catalyst_heating_params, air_ratio, "air_pct", PCT, 0, 100, 0, "air added meanwhile, share of base"),
+    FIELD_ROW_REAL_OR(struct catalyst_heating_params, time_s, "time_s", 1.0, 5, 300, 40, "how long, from the start"),
+    {"below_c", FIELD_REAL, offsetof(struct catalyst_heating_params, below_k), FIELD_CELSIUS, -40, 90, FIELD_PLAIN, NULL,
+     "only with colder coolant at the start", true, 50},
 };
 // clang-format on
 
@@ -112,6 +125,17 @@ static const struct field supervision_fields[] = {
 };
 // clang-format on
 
+const char *const computer_params_load_names[] = {"standard", "pressure_ratio", NULL};
+
+// clang-format off
+static const struct field scan_fields[] = {
+    FIELD_ROW_CHOICE_OR(struct scan_params, load_definition, "load_definition", computer_params_load_names, COMPUTER_LOAD_STANDARD,
+                        "calculated load (PID 04): the standard's, of air flow; or manifold pressure over barometer"),
+    FIELD_ROW_REAL_OR(struct scan_params, relative_zero_ratio, "relative_zero_pct", PCT, 0, 40, 0,
+                      "absolute position at which the relative one (PID 45 hex) reads 0; 0: the learned closed stop"),
+};
+// clang-format on
+
 #define GROUP(name, fields, member, text) \
   { name, fields, ARRAY_COUNT(fields), offsetof(struct computer_params, member), text, false }
 // clang-format off
@@ -119,9 +143,11 @@ const struct field_group computer_params_groups[] = {
     GROUP("idle_target", target_fields, target, "speed the idle controller aims at"),
     GROUP("idle_air", air_fields, air, "feed-forward air, controller, learned offset"),
     GROUP("idle_spark", spark_fields, spark, "spark at idle and off it"),
+    GROUP("catalyst", catalyst_fields, catalyst, "late spark after a cold start"),
     GROUP("fuel", fuel_fields, fuel, "metering, enrichment, trims"),
     GROUP("pedal", pedal_fields, pedal, "driver's demand"),
     GROUP("supervision", supervision_fields, supervision, "start and monitors"),
+    GROUP("scan", scan_fields, scan, "what two readings of a scan tool mean on this car"),
 };
 // clang-format on
 const size_t computer_params_group_count = ARRAY_COUNT(computer_params_groups);

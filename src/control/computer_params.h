@@ -19,6 +19,7 @@ struct idle_air_params {
   double compressor_kg_s;       // added with the compressor
   double drive_kg_s;            // added in gear
   double steering_kg_s;         // added while the power steering is at its stop
+  double electrical_kg_j;       // added per watt that the alternator delivers: kg/s per W
   double start_ratio;           // extra air after the start, share of base
   double start_decay_s;         // and how fast it goes
   double proportional_s_rad;    // effort (share of base air) per rad/s of speed error
@@ -37,6 +38,14 @@ struct idle_spark_params {
   double retard_limit_rad;  // most that may be taken
   struct curve running_rad; // off idle, over crank speed
   double slew_rad_s;        // how fast spark may move between the two
+};
+
+/* For a minute after a cold start spark is held late and air is added, so that hot exhaust warms the catalyst. */
+struct catalyst_heating_params {
+  double retard_rad; // 0: not done
+  double air_ratio;  // air added, share of base
+  double time_s;     // how long, from the start
+  double below_k;    // coolant at the start; done only below
 };
 
 struct driver_demand_params {
@@ -73,13 +82,24 @@ struct fuel_params {
   double sensor_lag_s;
 };
 
+/* What the makers of computers mean by two readings of a scan tool. */
+enum computer_load_definition { COMPUTER_LOAD_STANDARD, COMPUTER_LOAD_PRESSURE_RATIO };
+extern const char *const computer_params_load_names[]; // NULL after the last
+
+struct scan_params {
+  int load_definition;        // enum computer_load_definition, of PID 04
+  double relative_zero_ratio; // absolute position at which the relative one (PID 45 hex) reads 0; 0: the learned closed stop
+};
+
 struct computer_params {
   struct idle_target_params target;
   struct idle_air_params air;
   struct idle_spark_params spark;
   struct fuel_params fuel;
+  struct catalyst_heating_params catalyst;
   struct driver_demand_params pedal;
   struct supervision_params supervision;
+  struct scan_params scan;
 };
 
 extern const struct field_group computer_params_groups[];

@@ -41,6 +41,8 @@ struct computer_sensors {
   double pedal_v[2];             // pedal tracks
   double battery_v;
   double motor_v, motor_a; // throttle drive, as its driver stage measures them
+  double alternator_w;     // what the alternator delivers
+  double field_w;          // what it is asked for, as its field duty tells
   double air_flow_v;       // air-flow sensor's signal
   bool compressor_request;
   bool drive_selected;
@@ -60,6 +62,15 @@ struct computer_memory {
   struct monitors monitors;
 };
 
+/* What the misfire monitor (control/misfire.h) holds. */
+enum { COMPUTER_MISFIRE_TICKS = 64 }; // one engine cycle and a little at 200 rpm
+struct computer_misfire {
+  double speed_rad_s[COMPUTER_MISFIRE_TICKS]; // of the last ticks, round and round
+  unsigned long count;                        // ticks written into it since the engine runs
+  bool found;                                 // in one now
+  double ratio;                               // share of firings that misfired of late
+};
+
 struct computer_state {
   struct computer_memory memory;
   enum computer_mode mode;
@@ -67,6 +78,7 @@ struct computer_state {
   double integral_ratio;       // I part of the effort
   double effort_ratio;         // what the idle controller adds
   double idle_blade_rad;       // blade angle for the idle air alone
+  double usual_load_w;         // electrical load of the last while, to see it change
   double start_extra_ratio;    // of base air, fades after a start
   double filtered_speed_rad_s; // for the monitors
   double cranked_rad;          // turned by the starter so far
@@ -91,8 +103,7 @@ struct computer_state {
   bool fuel_cut;              // limp-home: speed held down
   double motor_current_ratio; // measured over expected, filtered
   double position_off_rad;    // command less what is seen, filtered
-  double roughness_rad_s;     // speed's ripple at combustion frequency
-  double slow_speed_rad_s;    // what the ripple is measured against
+  struct computer_misfire misfire;
   // fuel
   bool air_flow_good;        // sensor's signal in range
   double asked_air_kg_s;     // all the air the computer wants
@@ -105,6 +116,7 @@ struct computer_state {
   bool closed_loop;                    // oxygen sensors heeded
   enum computer_cell cell;
   // outputs
+  double purge_ratio;       // how far the canister purge is open, 0 to 1
   double blade_command_rad; // electronic throttle
   bool drive_powered;
   double bypass_steps; // cable throttle

@@ -6,7 +6,9 @@
 
 #include <math.h>
 
-#define CUT_CLEARS_S      1.0 // until the oxygen sensor sees burned gas again after a fuel cut
+#define CUT_CLEARS_S      1.0  // until the oxygen sensor sees burned gas again after a fuel cut
+#define PURGE_AFTER_S     30.0 // from the start
+#define PURGE_OPENS_S     10.0
 #define LEAST_SPEED_RAD_S 5.0 // 50 rpm: slower, nothing is injected
 #define LEAST_PRESSURE_PA 5e3 // the observer's floor; no engine pulls a deeper vacuum
 #define CRANK_LAMBDA_MOST 1.0
@@ -32,9 +34,9 @@ static double observed_air_kg(const struct computer_design *design, const struct
                               double *temperature_k) {
   const struct charge_params *charge = &design->plant->charge;
   const double guess_k = fuel_manifold_k(design, sensors, design->params->air.base_kg_s);
-  const double guess_kg = charge_air_per_cycle_kg(charge, manifold_pa, guess_k, sensors->speed_rad_s);
+  const double guess_kg = charge_air_per_cycle_kg(charge, manifold_pa, sensors->barometer_pa, guess_k, sensors->speed_rad_s);
   *temperature_k = fuel_manifold_k(design, sensors, guess_kg * sensors->speed_rad_s / (4.0 * UNITS_PI));
-  return charge_air_per_cycle_kg(charge, manifold_pa, *temperature_k, sensors->speed_rad_s);
+  return charge_air_per_cycle_kg(charge, manifold_pa, sensors->barometer_pa, *temperature_k, sensors->speed_rad_s);
 }
 
 /* Fresh air per engine cycle, kg; moves the observer of the manifold pressure. */
@@ -90,12 +92,11 @@ void fuel_rest(const struct computer_design *design, const struct computer_senso
   if (design->params->fuel.metering == METERING_PRESSURE) {
     state->manifold_pa = sensors->manifold_pa;
   } else {
-    for (int i = 0; i < OBSERVER_ROUNDS; i++) { // filled pressure in proportion to the air; temperature hardly changes
+    for (int i = 0; i < OBSERVER_ROUNDS; i++) { // the temperature hardly changes from round to round
       double temperature;
-      const double air_kg_s = observed_air_kg(design, sensors, state->manifold_pa, &temperature) * cycles_per_s;
-      const double filled = charge->pressure_slope_ratio * state->manifold_pa + charge->pressure_offset_pa;
-      const double wanted =
-          (filled * sensed_air_kg_s(sensors, state) / air_kg_s - charge->pressure_offset_pa) / charge->pressure_slope_ratio;
+      (void)observed_air_kg(design, sensors, state->manifold_pa, &temperature);
+      const double wanted = charge_manifold_pa(charge, sensed_air_kg_s(sensors, state) / cycles_per_s, sensors->barometer_pa,
+                                               temperature, sensors->speed_rad_s);
       state->manifold_pa = clamp(wanted, LEAST_PRESSURE_PA, sensors->barometer_pa);
     }
   }
@@ -110,6 +111,18 @@ double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, cons
   return state->closed_loop ? 1.0 : lambda / (1.0 + state->start_fuel_ratio);
 }
 
+double fuel_purge_rest_ratio(const struct computer_design *design, const struct computer_sensors *sensors,
+                             const struct computer_state *state) {
+  return state->closed_loop && sensors->coolant_k >= design->params->supervision.warm_k ? 1.0 : 0.0;
+}
+
+/* Opened slowly, so that the trims can follow; shut at once. */
+static void purge_tick(const struct computer_design *design, const struct computer_sensors *sensors,
+                       struct computer_state *state) {
+  const bool open = fuel_purge_rest_ratio(design, sensors, state) > 0.0 && state->running_s > PURGE_AFTER_S && !state->fuel_cut;
+  state->purge_ratio = open ? bounds_smaller(state->purge_ratio + COMPUTER_PERIOD_S / PURGE_OPENS_S, 1.0) : 0.0;
+}
+
 void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
   const struct fuel_params *fuel = &design->params->fuel;
   const double cycles_per_s = sensors->speed_rad_s / (4.0 * UNITS_PI);
@@ -118,6 +131,7 @@ void fuel_tick(const struct computer_design *design, const struct computer_senso
   state->cell = state->idling ? COMPUTER_CELL_IDLE : COMPUTER_CELL_OFF_IDLE;
   state->closed_loop = state->mode == COMPUTER_RUNNING && sensors->coolant_k >= fuel->closed_loop_k &&
                        state->running_s >= fuel->closed_loop_delay_s && state->pedal_seen_ratio < fuel->open_loop_pedal_ratio;
+  if (!sensors->frozen) purge_tick(design, sensors, state);
   state->cut_seen_s = state->fuel_cut ? CUT_CLEARS_S : bounds_larger(state->cut_seen_s - COMPUTER_PERIOD_S, 0.0);
   const int banks = design->plant->charge.bank_count;
   const double base_kg =

@@ -19,6 +19,10 @@ void fuel_tick(const struct computer_design *design, const struct computer_senso
  * `sensors` and the state's outputs say. */
 void fuel_rest(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
+/* How far the canister purge stands open once all has been steady for long: open on a warm engine in closed loop. */
+double fuel_purge_rest_ratio(const struct computer_design *design, const struct computer_sensors *sensors,
+                             const struct computer_state *state);
+
 /* Lambda that the computer asks for before its trims; coolant_k: as the sensor says. */
 double fuel_wanted_lambda(const struct fuel_params *fuel, double coolant_k, const struct computer_state *state);
 

@@ -6,6 +6,12 @@
 
 #include <math.h>
 
+/* With the pedal just touched spark does not jump: it goes from idle's to that of the curve over so much speed above the warm target. */
+#define RUNNING_SPARK_SPAN_RAD_S (600.0 * UNITS_RAD_S_PER_RPM)
+
+#define CATALYST_AFTER_S 3.0 // the flare of the start comes first
+#define CATALYST_BLEND_S 5.0 // air needs time to follow the spark
+
 static double clamp(double value, double low, double high) { return bounds_smaller(bounds_larger(value, low), high); }
 
 /* Cold raises the target, gear lowers the warm one, the compressor holds it up. */
@@ -28,6 +34,7 @@ double idle_air_kg_s(const struct computer_design *design, const struct computer
   if (sensors->compressor_request) air += params->air.compressor_kg_s;
   if (sensors->drive_selected) air += params->air.drive_kg_s;
   if (sensors->steering) air += params->air.steering_kg_s;
+  air += params->air.electrical_kg_j * sensors->alternator_w;
   return air;
 }
 
@@ -56,9 +63,19 @@ static void learn_tick(const struct idle_air_params *air, bool warm, struct comp
 double idle_spark_goal_rad(const struct computer_design *design, double speed_rad_s, double error_rad_s, bool idling) {
   const struct idle_spark_params *spark = &design->params->spark;
   const double best = curve_value(&design->plant->combustion.best_spark_rad, speed_rad_s);
-  double goal = curve_value(&spark->running_rad, speed_rad_s);
+  const struct curve *by_coolant = &design->params->target.by_coolant;
+  const double above = (speed_rad_s - by_coolant->y[by_coolant->count - 1]) / RUNNING_SPARK_SPAN_RAD_S;
+  double goal = spark->base_rad + clamp(above, 0.0, 1.0) * (curve_value(&spark->running_rad, speed_rad_s) - spark->base_rad);
   if (idling) goal = spark->base_rad + clamp(spark->gain_s * error_rad_s, -spark->retard_limit_rad, spark->advance_limit_rad);
   return bounds_smaller(goal, best);
+}
+
+double idle_catalyst_share(const struct computer_design *design, const struct computer_state *state) {
+  const struct catalyst_heating_params *catalyst = &design->params->catalyst;
+  if (catalyst->retard_rad <= 0.0 || state->coolant_at_start_k >= catalyst->below_k) return 0.0;
+  const double begun = clamp((state->running_s - CATALYST_AFTER_S) / CATALYST_BLEND_S, 0.0, 1.0);
+  const double left = clamp((catalyst->time_s - state->running_s) / CATALYST_BLEND_S, 0.0, 1.0);
+  return begun * left;
 }
 
 void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
@@ -70,10 +87,13 @@ void idle_tick(const struct computer_design *design, const struct computer_senso
     effort_tick(&params->air, error, state);
     learn_tick(&params->air, sensors->coolant_k >= params->supervision.warm_k, state);
   }
-  const double added = state->start_extra_ratio + state->effort_ratio + state->memory.learned_ratio;
+  const double heating = idle_catalyst_share(design, state);
+  const double added =
+      heating * params->catalyst.air_ratio + state->start_extra_ratio + state->effort_ratio + state->memory.learned_ratio;
   actuate_idle_air(design, sensors, idle_air_kg_s(design, sensors, state->target_rad_s, added), state);
   const double step = params->spark.slew_rad_s * COMPUTER_PERIOD_S;
-  const double goal = idle_spark_goal_rad(design, sensors->speed_rad_s, error, state->idling);
+  const double retard = state->idling ? heating * params->catalyst.retard_rad : 0.0;
+  const double goal = idle_spark_goal_rad(design, sensors->speed_rad_s, error, state->idling) - retard;
   state->spark_rad += clamp(goal - state->spark_rad, -step, step);
 }
 

@@ -1,6 +1,8 @@
 #include "control/monitors.h"
 
+#include "base/attributes.h"
 #include "base/bounds.h"
+#include "control/features.h"
 
 #include <ctype.h>
 #include <string.h>
@@ -12,6 +14,28 @@ const char *const monitor_enable_texts[MONITOR_ENABLE_COUNT] = {
     MONITOR_ENABLE_LIST(ENABLE)
 #undef ENABLE
 };
+
+/* What an engine must have for an enable condition ever to hold. */
+static const struct {
+  enum monitor_enable enable;
+  unsigned needs; // bits of enum feature
+} fitted[] = {
+    {MONITOR_ENABLE_drive, FEATURE_electronic | FEATURE_drive},
+    {MONITOR_ENABLE_air_flow, FEATURE_air_flow},
+    {MONITOR_ENABLE_pressure, FEATURE_pressure},
+    {MONITOR_ENABLE_two_tracks, FEATURE_two_tracks},
+    {MONITOR_ENABLE_one_track, FEATURE_one_track},
+    {MONITOR_ENABLE_pedal_sensor, FEATURE_electronic},
+    {MONITOR_ENABLE_electronic, FEATURE_electronic | FEATURE_drive},
+    {MONITOR_ENABLE_two_banks, FEATURE_two_banks},
+};
+
+unsigned monitors_possible(unsigned features) {
+  unsigned possible = (1u << MONITOR_ENABLE_COUNT) - 1u;
+  for (size_t i = 0; i < ARRAY_COUNT(fitted); i++)
+    if (fitted[i].needs & ~features) possible &= ~(unsigned)fitted[i].enable;
+  return possible;
+}
 
 /* First detection in this driving cycle. */
 static void store(struct monitor_state *state, bool at_once) {

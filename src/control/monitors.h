@@ -75,8 +75,8 @@ struct monitor_measures {
   double air_off_ratio;                                  // air-flow sensor over what it should be, less one
   double pressure_off_pa;                                // pressure sensor less barometer, engine stopped
   double trim_ratio[2];                                  // short and long together
-  double roughness_rad_s;
-  double position_off_rad; // command less what is seen
+  double misfire_ratio;                                  // of the firings of late
+  double position_off_rad;                               // command less what is seen
   double motor_v, motor_a;
   double motor_current_ratio; // measured over expected
   double motor_stall_ratio;   // current over the stall current at this battery voltage
@@ -123,6 +123,9 @@ struct monitor_state {
 struct monitors {
   struct monitor_state code[MONITOR_CODE_COUNT];
 };
+
+/* Enable bits that can ever hold on an engine with these features (bits of enum feature); the others never do. */
+unsigned monitors_possible(unsigned features);
 
 /* One tick of all monitors; returns the strongest effect of the faults that have lasted their debounce time. */
 enum monitor_effect monitors_tick(struct monitors *monitors, const struct monitor_measures *measures, double period_s,

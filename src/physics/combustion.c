@@ -3,13 +3,11 @@
 #include "base/bounds.h"
 #include "base/units.h"
 
-#define RETARD_TO_NOTHING_RAD (45.0 * UNITS_RAD_PER_DEG) // where the parabola meets zero; see the header
-#define LEAST_EFFICIENCY      0.05                       // a very late burn still warms the exhaust and pushes a little
-#define SCATTER_LIMIT_RATIO   0.5                        // half of the mean: every few cycles one that hardly burns
+#define LEAST_EFFICIENCY    0.05 // a very late burn still warms the exhaust and pushes a little
+#define SCATTER_LIMIT_RATIO 0.5  // half of the mean: every few cycles one that hardly burns
 
-double combustion_spark_efficiency(double retard_rad) {
-  const double u = retard_rad / RETARD_TO_NOTHING_RAD;
-  return bounds_larger(1.0 - u * u, LEAST_EFFICIENCY);
+double combustion_spark_efficiency(const struct combustion_params *combustion, double retard_rad) {
+  return bounds_larger(1.0 - combustion->retard_loss_1_rad2 * retard_rad * retard_rad, LEAST_EFFICIENCY);
 }
 
 double combustion_burn_efficiency(const struct combustion_params *combustion, double residual_fraction) {

@@ -11,6 +11,18 @@
 #define SURELY_CHOKED     0.52 // pressure ratio below which every path from the duct is choked, whatever the filter takes
 enum { DUCT_ITERATION_MAX = 60 };
 
+static double purge_usual_m2(const struct plant_params *params, const struct plant_inputs *inputs) {
+  return params->intake.purge_cda_m2 * inputs->purge_ratio;
+}
+
+/* Vapour in all that comes through the purge: of the valve as it should be, and of one that stands open. */
+static double purge_vapour_ratio(const struct plant_params *params, const struct plant_inputs *inputs) {
+  const double usual = purge_usual_m2(params, inputs);
+  const double stuck = AIR_SHARP_DISCHARGE_RATIO * inputs->faults.purge_area_m2;
+  if (usual + stuck <= 0.0) return 0.0;
+  return (usual * params->intake.purge_vapour_ratio + stuck * inputs->faults.purge_vapour_ratio) / (usual + stuck);
+}
+
 /* Flow area of each path, discharge coefficient included. */
 static void path_areas(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                        struct plant_signals *signals, double cda_m2[PLANT_PATH_COUNT]) {
@@ -25,7 +37,7 @@ static void path_areas(const struct plant_params *params, const struct plant_inp
   cda_m2[PLANT_PATH_ventilation] = params->intake.ventilation_cda_m2 + AIR_SHARP_DISCHARGE_RATIO * faults->ventilation_area_m2;
   cda_m2[PLANT_PATH_leak] = AIR_SHARP_DISCHARGE_RATIO * faults->leak_area_m2;
   cda_m2[PLANT_PATH_booster] = AIR_SHARP_DISCHARGE_RATIO * faults->booster_leak_area_m2;
-  cda_m2[PLANT_PATH_purge] = AIR_SHARP_DISCHARGE_RATIO * faults->purge_area_m2;
+  cda_m2[PLANT_PATH_purge] = purge_usual_m2(params, inputs) + AIR_SHARP_DISCHARGE_RATIO * faults->purge_area_m2;
   cda_m2[PLANT_PATH_recirculation] = AIR_SHARP_DISCHARGE_RATIO * faults->recirculation_area_m2;
 }
 
@@ -98,12 +110,12 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
   const double beside = 1.0 + boot_share_ratio(loss, inputs);
   const double through_duct = solve_duct(loss / (beside * beside), inputs, state, cda_m2, s);
   s->metered_kg_s = through_duct / beside;
-  s->intake_air_kg = charge_air_per_cycle_kg(&params->charge, state->manifold_pressure_pa, state->manifold_temperature_k,
-                                             state->crank_speed_rad_s) *
-                     (1.0 - inputs->faults.compression_loss_ratio);
+  const double kept = 1.0 - inputs->faults.compression_loss_ratio;
+  const double exhaust_loss = params->intake.exhaust_drop_pa_s2_kg2 * inputs->faults.exhaust_ratio;
+  s->intake_air_kg =
+      kept * charge_air_against_loss_kg(&params->charge, state->manifold_pressure_pa, inputs->ambient_pa, exhaust_loss, kept,
+                                        state->manifold_temperature_k, state->crank_speed_rad_s, &s->exhaust_pa);
   s->cylinder_kg_s = s->intake_air_kg * state->crank_speed_rad_s / (4.0 * UNITS_PI);
-  s->exhaust_pa = inputs->ambient_pa +
-                  params->intake.exhaust_drop_pa_s2_kg2 * inputs->faults.exhaust_ratio * s->cylinder_kg_s * s->cylinder_kg_s;
   s->inflow_kg_s = through_duct;
   for (int i = 0; i < PLANT_PATH_COUNT; i++) {
     if (plant_path_rows[i].node == PLANT_NODE_DUCT) continue;
@@ -112,7 +124,7 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
                                      exhaust ? params->warmth.exhaust_gas_k : inputs->ambient_k, state);
     s->inflow_kg_s += s->path_kg_s[i];
   }
-  s->vapour_kg_s = bounds_larger(s->path_kg_s[PLANT_PATH_purge], 0.0) * inputs->faults.purge_vapour_ratio;
+  s->vapour_kg_s = bounds_larger(s->path_kg_s[PLANT_PATH_purge], 0.0) * purge_vapour_ratio(params, inputs);
   s->airflow_kg_s = s->inflow_kg_s - s->path_kg_s[PLANT_PATH_recirculation] - s->vapour_kg_s;
   s->intake_air_kg *= 1.0 - state->manifold_burned_ratio;
   const double leak_share = s->inflow_kg_s > 0.0 ? s->path_kg_s[PLANT_PATH_leak] / s->inflow_kg_s : 0.0;

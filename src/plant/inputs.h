@@ -27,6 +27,7 @@ struct plant_inputs {
   double holding_v;                         // what the loop adds to hold a clean blade against its spring at the command
   double position_error_rad;                // what the position sensor says less where the blade is
   double bypass_steps;                      // of the bypass valve; not used by an electronic throttle
+  double purge_ratio;                       // how far the computer opens the canister purge, 0 to 1
   double spark_rad;                         // before top dead centre, as the computer wants it
   double fuel_per_cycle_kg[PLANT_BANK_MAX]; // asked for, per engine cycle
   bool firing;                              // fuel and spark on

@@ -82,6 +82,10 @@ static const struct field intake_fields[] = {
                    "how far the manifold walls follow the coolant's warmth above ambient"),
     FIELD_ROW_REAL(struct intake_params, ventilation_cda_m2, "ventilation_mm2", MM2, 0, 20,
                    "flow area of the crankcase ventilation valve at idle, discharge coefficient included"),
+    FIELD_ROW_REAL_OR(struct intake_params, purge_cda_m2, "purge_mm2", MM2, 0, 10, 0,
+                      "flow area of the canister purge valve as the computer opens it on a warm engine, discharge included"),
+    FIELD_ROW_REAL_OR(struct intake_params, purge_vapour_ratio, "purge_vapour_pct", PCT, 0, 60, 5,
+                      "fuel vapour in that air; 6.4 burns with it"),
     FIELD_ROW_REAL(struct intake_params, exhaust_drop_pa_s2_kg2, "exhaust_drop_kpa_at_100gps", KPA_AT_100GPS, 0, 100,
                    "exhaust back pressure above ambient at 100 g/s; grows with flow squared"),
 };
@@ -112,6 +116,8 @@ static const struct field combustion_fields[] = {
                    "air to fuel by mass; petrol 14.7"),
     FIELD_ROW_CURVE(struct combustion_params, efficiency, "efficiency_by_rpm", RPM, 1.0, 0.1, 0.5,
                     "gross indicated efficiency at best spark over engine speed"),
+    FIELD_ROW_REAL_OR(struct combustion_params, retard_loss_1_rad2, "retard_loss_per_deg2", 1.0 / (DEG * DEG), 5e-5, 1e-3, 2.33e-4,
+                      "torque lost with late spark: share per square degree; 2.33e-4 fitted on a bench, 4.9e-4 published too"),
     FIELD_ROW_CURVE(struct combustion_params, best_spark_rad, "best_spark_by_rpm", RPM, DEG, 0, 60,
                     "spark for best torque, degrees before top dead centre, over engine speed"),
     FIELD_ROW_REAL(struct combustion_params, dilution_onset_fraction, "dilution_onset_pct", PCT, 5, 60,
@@ -225,6 +231,8 @@ static const struct field drive_fields[] = {
     FIELD_ROW_REAL(struct drive_params, film_stick_nm_m, "film_stick_nm_per_um", 1e6, 0, 0.1,
                    "sticking torque per micrometre of film while the edge lies in it"),
     FIELD_ROW_REAL(struct drive_params, integral_1_s, "integral_1_s", 1.0, 0, 200, "integral part of the position loop"),
+    FIELD_ROW_REAL_OR(struct drive_params, dead_band_rad, "dead_band_deg", DEG, 0, 1, 0,
+                      "error either side of the command that the integral part leaves alone"),
     FIELD_ROW_REAL(struct drive_params, awake_s, "awake_s", 1.0, 0.1, 600, "time after key-off until the drive sleeps"),
 };
 // clang-format on

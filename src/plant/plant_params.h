@@ -18,6 +18,8 @@ struct intake_params {
   double wall_conductance_w_k;   // manifold walls to the gas inside
   double wall_warmth_ratio;      // how far the walls follow the coolant: 0 stay at ambient, 1 as hot as the coolant
   double ventilation_cda_m2;     // crankcase ventilation valve at idle; its air is drawn behind the air-flow sensor
+  double purge_cda_m2;           // canister purge valve as the computer opens it on a warm engine, discharge coefficient included
+  double purge_vapour_ratio;     // fuel vapour in what it brings then
   double exhaust_drop_pa_s2_kg2; // exhaust back pressure = ambient + this * flow^2
 };
 

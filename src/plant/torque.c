@@ -36,7 +36,7 @@ static void combustion_signals(const struct plant_params *params, const struct p
   const struct combustion_params *combustion = &params->combustion;
   const double speed = state->crank_speed_rad_s;
   const double efficiency =
-      curve_value(&combustion->efficiency, speed) * combustion_spark_efficiency(s->best_spark_rad - s->spark_rad) *
+      curve_value(&combustion->efficiency, speed) * combustion_spark_efficiency(combustion, s->best_spark_rad - s->spark_rad) *
       combustion_burn_efficiency(combustion, s->residual_fraction) * (1.0 - 0.5 * inputs->faults.compression_loss_ratio);
   double work = 0.0, burned = 0.0, uneven = 0.0;
   for (int bank = 0; bank < params->charge.bank_count; bank++) {

@@ -1,7 +1,14 @@
 #include "sim/channels.h"
 
+#include "control/fuel.h"
+
 #include <math.h>
 #include <string.h>
+
+#define STANDARD_PA 101325.0
+#define STANDARD_K  298.15
+#define WARM_K      363.15 // 90 degrees C
+enum { WIDE_OPEN_ROUNDS = 4 };
 
 static double channels_opening_rad(const struct snapshot *s) {
   return s->state->blade_rad - s->plant->throttle.bore.closed_angle_rad;
@@ -14,15 +21,29 @@ static double channels_opening_ratio(const struct snapshot *s) {
 /* Torque at best spark over torque now, less one. */
 static double channels_spark_reserve_ratio(const struct snapshot *s) {
   const double retard = s->signals->best_spark_rad - s->signals->spark_rad;
-  return s->inputs->firing ? 1.0 / combustion_spark_efficiency(retard) - 1.0 : 0.0;
+  return s->inputs->firing ? 1.0 / combustion_spark_efficiency(&s->plant->combustion, retard) - 1.0 : 0.0;
 }
 
-/* SAE J1979 PID 04: air now over the most air at this speed, corrected for barometer; here the most air is the filling
- * at ambient pressure. */
+/* Air of one cycle with the throttle wide open at this speed, 25 degrees C and a standard atmosphere, the engine warm. */
+static double channels_wide_open_kg(const struct snapshot *s) {
+  const struct computer_sensors standard = {.intake_k = STANDARD_K, .coolant_k = WARM_K};
+  const double speed = s->state->crank_speed_rad_s;
+  double air_kg = 0.0;
+  for (int i = 0; i < WIDE_OPEN_ROUNDS; i++) { // more air, less warmed by the manifold
+    const double temperature = fuel_manifold_k(s->design, &standard, air_kg * speed / (4.0 * UNITS_PI));
+    air_kg = charge_air_per_cycle_kg(&s->plant->charge, STANDARD_PA, STANDARD_PA, temperature, speed);
+  }
+  return air_kg;
+}
+
+/* Calculated load, SAE J1979 PID 04 (wording from memory): air flow over the most air flow at this speed in standard conditions,
+ * times barometer over 101.325 kPa, times sqrt(298 / (ambient temperature, K)). Some makers give manifold pressure over barometer. */
 static double channels_load_ratio(const struct snapshot *s) {
-  const double most = charge_air_per_cycle_kg(&s->plant->charge, s->inputs->ambient_pa, s->state->manifold_temperature_k,
-                                              s->state->crank_speed_rad_s);
-  return s->state->crank_speed_rad_s > 0.0 ? s->signals->intake_air_kg / most : 0.0;
+  if (s->state->crank_speed_rad_s <= 0.0) return 0.0;
+  if (s->design->params->scan.load_definition == COMPUTER_LOAD_PRESSURE_RATIO)
+    return s->state->manifold_pressure_pa / s->inputs->ambient_pa;
+  const double most = channels_wide_open_kg(s) * (s->inputs->ambient_pa / STANDARD_PA) * sqrt(STANDARD_K / s->inputs->ambient_k);
+  return s->signals->intake_air_kg / most;
 }
 
 static double channels_code_count(const struct snapshot *s, enum code_state state) {
@@ -51,7 +72,7 @@ static double channels_air_flow_kg_s(const struct snapshot *s) {
 
 static double channels_pressure_pa(const struct snapshot *s) {
   if (s->design->params->fuel.metering != METERING_PRESSURE) return NAN;
-  return s->state->manifold_pressure_pa + s->conditions->sensor_faults.pressure_offset_pa;
+  return sensors_pressure_pa(&s->conditions->sensor_faults, s->state->manifold_pressure_pa);
 }
 
 static double channels_second_track(const struct snapshot *s) {

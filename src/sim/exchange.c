@@ -33,6 +33,12 @@ static double track_v(const struct vehicle *vehicle, enum circuit circuit) {
                           vehicle->state.blade_rad - throttle->bore.closed_angle_rad, vehicle->pedal_ratio);
 }
 
+double exchange_alternator_w(const struct vehicle *vehicle) {
+  if (!vehicle->inputs.firing) return 0.0;
+  return vehicle->conditions.electrical_load_w *
+         loads_alternator_share(&vehicle->engine->plant.loads, vehicle->state.crank_speed_rad_s);
+}
+
 static double battery_now_v(const struct vehicle *vehicle) {
   const double speed = vehicle->state.crank_speed_rad_s;
   const double share = vehicle->inputs.firing ? loads_alternator_share(&vehicle->engine->plant.loads, speed) : 0.0;
@@ -51,11 +57,13 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
       .barometer_pa = ambient_pa(vehicle),
       .air_flow_kg_s = sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s),
       .air_flow_v = circuits_air_flow_v(circuits, sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s)),
-      .manifold_pa = vehicle->state.manifold_pressure_pa + faults->pressure_offset_pa,
+      .manifold_pa = sensors_pressure_pa(faults, vehicle->state.manifold_pressure_pa),
       .lambda = {vehicle->sensors.lambda[0], vehicle->sensors.lambda[1]},
       .track_v = {track_v(vehicle, CIRCUIT_TRACK1), track_v(vehicle, CIRCUIT_TRACK2)},
       .pedal_v = {track_v(vehicle, CIRCUIT_PEDAL1), track_v(vehicle, CIRCUIT_PEDAL2)},
       .battery_v = battery_now_v(vehicle),
+      .alternator_w = exchange_alternator_w(vehicle),
+      .field_w = c->electrical_load_w,
       .motor_v = vehicle->motor_v,
       .motor_a = vehicle->motor_a,
       .compressor_request = c->compressor_request > 0.5,
@@ -141,6 +149,7 @@ void exchange_hold(struct vehicle *vehicle) {
   inputs->bypass_steps = vehicle->computer.bypass_steps;
   hold_drive(vehicle);
   memcpy(inputs->fuel_per_cycle_kg, vehicle->computer.fuel_per_cycle_kg, sizeof inputs->fuel_per_cycle_kg);
+  inputs->purge_ratio = vehicle->computer.purge_ratio;
   inputs->spark_rad = vehicle->computer.spark_rad;
   inputs->firing = vehicle->computer.firing;
   inputs->starter = vehicle->computer.starter;

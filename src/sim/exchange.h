@@ -9,6 +9,9 @@
 /* Everything the computer reads, from the state and the conditions of now. */
 struct computer_sensors exchange_sensors(struct vehicle *vehicle);
 
+/* What the alternator delivers now, W. */
+double exchange_alternator_w(const struct vehicle *vehicle);
+
 /* Sets vehicle->inputs from the computer's outputs and the conditions, and lets go what need not be held. */
 void exchange_hold(struct vehicle *vehicle);
 

@@ -152,7 +152,7 @@ static void start_line(struct reader *r) {
   *seen = true;
   int choice;
   struct scenario_step step;
-  if (row && take_value(r, row, &step)) field_set_real(&row->field, &r->scenario->initial, step.sets[0].value);
+  if (row && take_value(r, row, &step)) conditions_set(&r->scenario->initial, &row->field, step.sets[0].value);
   if (start == START_TITLE) take_title(r);
   if (start == START_SEED) take_seed(r);
   if (start == START_RECORD_S) take_record_s(r);
@@ -177,7 +177,7 @@ static void add_step(struct reader *r, const struct scenario_step *step) {
   else if (scenario_append(r->scenario, step, &error) != STATUS_OK)
     error_append(r->error, error.status, "%.300s: %.200s", r->name, error.text);
   for (size_t i = 0; i < step->set_count; i++)
-    field_set_real(&condition_rows[step->sets[i].condition].field, &r->conditions, step->sets[i].value);
+    conditions_set(&r->conditions, &condition_rows[step->sets[i].condition].field, step->sets[i].value);
 }
 
 static void action_line(struct reader *r) {
@@ -325,7 +325,7 @@ static void put_start(struct writer *w, const struct scenario *scenario) {
   conditions_init(&usual);
   for (size_t i = 0; i < condition_count; i++) {
     const struct field *field = &condition_rows[i].field;
-    const double value = field_real(field, &scenario->initial), other = field_real(field, &usual);
+    const double value = conditions_value(&scenario->initial, field), other = conditions_value(&usual, field);
     if (value >= other && value <= other) continue;
     put(w, "start %s ", field->key);
     put_number(w, "", field, value);

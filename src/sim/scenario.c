@@ -50,7 +50,7 @@ static enum status check_set(const struct scenario_step *step, const struct scen
   if (status != STATUS_OK || step->ramp_s <= 0.0) return status;
   if (row->field.kind == FIELD_SWITCH)
     return error_set(error, STATUS_USAGE, "%s is a switch and cannot be ramped", row->field.key);
-  if (condition_is_ambient(row) && (set->value <= 0.0 || field_real(&row->field, before) <= 0.0))
+  if (condition_is_ambient(row) && (set->value <= 0.0 || conditions_value(before, &row->field) <= 0.0))
     return error_set(error, STATUS_USAGE, "%s cannot ramp from or to 0, which means: from altitude_m; set a pressure first",
                      row->field.key);
   return STATUS_OK;

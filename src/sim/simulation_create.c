@@ -113,9 +113,9 @@ static void start_idling(struct simulation *sim) {
   sim->vehicle.state.drive_engagement_ratio = sim->vehicle.conditions.drive_selected;
   sim->vehicle.state.compressor_engagement_ratio = sim->vehicle.conditions.compressor_request;
   const struct plant_params *plant = &sim->vehicle.engine->plant;
-  sim->vehicle.state.burning_air_kg =
-      charge_air_per_cycle_kg(&plant->charge, sim->vehicle.state.manifold_pressure_pa, sim->vehicle.state.manifold_temperature_k,
-                              sim->vehicle.state.crank_speed_rad_s);
+  sim->vehicle.state.burning_air_kg = charge_air_per_cycle_kg(
+      &plant->charge, sim->vehicle.state.manifold_pressure_pa, conditions_ambient_pa(&sim->vehicle.conditions),
+      sim->vehicle.state.manifold_temperature_k, sim->vehicle.state.crank_speed_rad_s);
   sim->vehicle.state.air_sensor_kg_s = sim->vehicle.engine->computer.air.base_kg_s;
   const double fuel_kg = sim->vehicle.state.burning_air_kg / plant->combustion.stoichiometric_ratio / plant->charge.bank_count;
   const double tau = curve_value(&plant->mixture.wall_time_s, sim->vehicle.state.coolant_k);
@@ -249,7 +249,9 @@ static void long_running(struct simulation *sim) {
   computer->compressor_request = sim->vehicle.conditions.compressor_request > 0.5;
   computer->drive_selected = sim->vehicle.conditions.drive_selected > 0.5;
   computer->coolant_at_start_k = computer->coolant_highest_k = sim->vehicle.state.coolant_k;
-  computer->filtered_speed_rad_s = computer->slow_speed_rad_s = sim->vehicle.state.crank_speed_rad_s;
+  computer->usual_load_w = sim->vehicle.conditions.electrical_load_w;
+  computer->filtered_speed_rad_s = sim->vehicle.state.crank_speed_rad_s;
+  computer->misfire = (struct computer_misfire){0};
   computer->manifold_pa = sim->vehicle.state.manifold_pressure_pa;
   memcpy(computer->fuel_per_cycle_kg, sim->vehicle.inputs.fuel_per_cycle_kg, sizeof computer->fuel_per_cycle_kg);
   const struct computer_sensors sensors = exchange_sensors(&sim->vehicle);

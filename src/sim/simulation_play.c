@@ -12,7 +12,7 @@ static struct conditions conditions_then(const struct simulation *sim) {
   struct conditions then = sim->vehicle.conditions;
   for (size_t i = 0; i < sim->waiting_count; i++)
     for (size_t k = 0; k < sim->waiting[i].set_count; k++)
-      field_set_real(&condition_rows[sim->waiting[i].sets[k].condition].field, &then, sim->waiting[i].sets[k].value);
+      conditions_set(&then, &condition_rows[sim->waiting[i].sets[k].condition].field, sim->waiting[i].sets[k].value);
   return then;
 }
 

@@ -22,11 +22,11 @@ void timeline_apply(struct timeline *timeline, const struct scenario_step *step,
     const struct field *field = &condition_rows[set->condition].field;
     drop_ramp(timeline, set->condition); // so there are never more ramps than conditions
     if (step->ramp_s <= 0.0) {
-      field_set_real(field, conditions, set->value);
+      conditions_set(conditions, field, set->value);
       continue;
     }
     timeline->ramps[timeline->ramp_count++] =
-        (struct timeline_ramp){set->condition, at_s, at_s + step->ramp_s, field_real(field, conditions), set->value};
+        (struct timeline_ramp){set->condition, at_s, at_s + step->ramp_s, conditions_value(conditions, field), set->value};
   }
 }
 
@@ -45,7 +45,7 @@ void timeline_ramps(struct timeline *timeline, double time_s, struct conditions 
     const struct timeline_ramp ramp = timeline->ramps[i];
     const double share = fmin(fmax((time_s - ramp.start_s) / (ramp.end_s - ramp.start_s), 0.0), 1.0);
     const double value = share >= 1.0 ? ramp.to : ramp.from + share * (ramp.to - ramp.from);
-    field_set_real(&condition_rows[ramp.condition].field, conditions, value);
+    conditions_set(conditions, &condition_rows[ramp.condition].field, value);
     if (share >= 1.0) timeline->ramps[i] = timeline->ramps[--timeline->ramp_count];
   }
 }

@@ -40,7 +40,7 @@ static struct books flows(const struct plant_params *params, const struct plant_
       .radiator_j = warmth_radiator_w(warmth, s->coolant_k, ambient_k),
       .lost_j = warmth->coolant_loss_w_k * (s->coolant_k - ambient_k) + warmth->oil_loss_w_k * (s->oil_k - ambient_k),
       .to_oil_j = warmth->coolant_oil_w_k * (s->coolant_k - s->oil_k),
-      .injected_kg = inputs->fuel_per_cycle_kg[0] * w / (4.0 * UNITS_PI),
+      .injected_kg = inputs->fuel_per_cycle_kg[0] * w / (4.0 * UNITS_PI) + now.vapour_kg_s, // and what the purge brings
       .burned_kg = s->burning_fuel1_kg * w / (4.0 * UNITS_PI),
   };
 }

@@ -40,12 +40,12 @@ static void run_model(struct runs *runs, size_t model) {
   struct error error;
   error_clear(&error);
   must_be_ok(fault_bench_init(&bench, runs->models[model], &error), &error);
-  runs->engine[model] = fault_expectations_engine(&bench.engine);
+  runs->engine[model] = engine_features(&bench.engine);
   must_be_ok(fault_bench_run(&bench, NULL, 1, &runs->clean[model], &error), &error);
   must_be_ok(fault_bench_run(&bench, NULL, 2, &runs->other_seed[model], &error), &error);
-  for (size_t i = 0; i < fault_case_count; i++) {
+  for (size_t i = 0; i < FAULT_EXPECTATION_COUNT; i++) {
     error_clear(&error);
-    runs->status[model][i] = fault_bench_run(&bench, &fault_cases[i], 1, &runs->faulty[model][i], &error);
+    runs->status[model][i] = fault_bench_run(&bench, &fault_expectations[i].trial, 1, &runs->faulty[model][i], &error);
     snprintf(runs->error[model][i], sizeof runs->error[model][i], "%.199s", error.text);
   }
   fault_bench_destroy(&bench);
@@ -53,7 +53,7 @@ static void run_model(struct runs *runs, size_t model) {
 
 static int run_all(void **state) {
   struct runs *runs = calloc(1, sizeof *runs);
-  if (!runs || fault_case_count > CASE_MOST) return 1;
+  if (!runs || (int)FAULT_EXPECTATION_COUNT > (int)CASE_MOST) return 1;
   runs->model_count = fault_models(runs->models, MODEL_MOST);
   for (size_t model = 0; model < runs->model_count; model++) run_model(runs, model);
   *state = runs;
@@ -65,7 +65,11 @@ static int forget_all(void **state) {
   return 0;
 }
 
-/* A new fault needs a case, and an expectation for every engine. */
+static bool is_pattern(const char *signs) {
+  return strlen(signs) == FAULT_READING_COUNT && strspn(signs, "+-0pm.") == FAULT_READING_COUNT;
+}
+
+/* A new fault needs a row, and in it an expectation for every engine: signs, or why there are none. */
 static void every_fault_has_its_rows(void **state) {
   const struct runs *runs = *state;
   int missing = 0;
@@ -73,19 +77,40 @@ static void every_fault_has_its_rows(void **state) {
   for (size_t i = 0; i < condition_count; i++) {
     if (condition_rows[i].kind != CONDITION_FAULT) continue;
     const char *key = condition_rows[i].field.key;
-    if (!fault_case_find(key)) print_error("%s has no row in fault_cases of tests/support/fault_table.c\n", key), missing++;
-    for (size_t model = 0; model < runs->model_count; model++)
-      if (!fault_expectations_find(key, runs->engine[model]))
-        print_error("%s has no row for %s in tests/reference/fault_expectations.h\n", key, runs->models[model]), missing++;
+    const struct fault_expectation *row = fault_expectations_find(key);
+    if (!row) print_error("%s has no row in tests/reference/fault_expectations.h\n", key), missing++;
+    for (size_t model = 0; row && model < runs->model_count; model++)
+      if (!fault_expectations_for(row, runs->engine[model]))
+        print_error("%s says nothing of %s in tests/reference/fault_expectations.h\n", key, runs->models[model]), missing++;
   }
-  for (size_t i = 0; i < ARRAY_COUNT(fault_expectations); i++) {
-    assert_non_null(condition_find(fault_expectations[i].key));
-    for (int point = 0; point < FAULT_POINT_COUNT; point++) {
-      assert_int_equal(strlen(fault_expectations[i].signs[point]), FAULT_READING_COUNT);
-      assert_int_equal(strspn(fault_expectations[i].signs[point], "+-0pm."), FAULT_READING_COUNT);
+  for (size_t i = 0; i < FAULT_EXPECTATION_COUNT; i++) {
+    const struct fault_expectation *row = &fault_expectations[i];
+    const struct condition_row *condition = condition_find(row->trial.key);
+    assert_non_null(condition);
+    assert_true(condition->kind == CONDITION_FAULT);
+    assert_ptr_equal(fault_expectations_find(row->trial.key), row); // no second row
+    for (size_t k = 0; k < FAULT_SIGNS_MAX && row->signs[k].source; k++) {
+      for (int point = 0; point < FAULT_POINT_COUNT; point++) assert_true(is_pattern(row->signs[k].signs[point]));
+      assert_true(*row->signs[k].source && *row->signs[k].why);
     }
   }
   assert_int_equal(missing, 0);
+}
+
+/* Where an engine lacks what the product's row says a fault needs, nobody expects anything of it. */
+static void nothing_is_expected_of_what_is_not_there(void **state) {
+  const struct runs *runs = *state;
+  static const char *const nothing[FAULT_POINT_COUNT] = NOTHING;
+  for (size_t i = 0; i < FAULT_EXPECTATION_COUNT; i++)
+    for (size_t model = 0; model < runs->model_count; model++) {
+      const struct fault_signs *signs = fault_expectations_for(&fault_expectations[i], runs->engine[model]);
+      const unsigned needs = condition_find(fault_expectations[i].trial.key)->needs;
+      if (!signs || (needs & ~runs->engine[model]) == 0) continue;
+      for (int point = 0; point < FAULT_POINT_COUNT; point++)
+        if (strcmp(signs->signs[point], nothing[point]) != 0)
+          fail_msg("%s needs what %s lacks, and yet %s is expected", fault_expectations[i].trial.key, runs->models[model],
+                   signs->signs[point]);
+    }
 }
 
 /* Scatter alone stays within every dead band. */
@@ -118,19 +143,20 @@ static bool as_expected(char sign, double change, double band) {
   }
 }
 
-static int signs_against(const struct runs *runs, size_t model, size_t fault, const struct fault_expectation *row) {
+static int signs_against(const struct runs *runs, size_t model, size_t fault, const struct fault_signs *row) {
+  const char *key = fault_expectations[fault].trial.key;
   const struct fault_outcome *clean = &runs->clean[model], *faulty = &runs->faulty[model][fault];
   int wrong = 0;
   for (int point = 0; point < FAULT_POINT_COUNT; point++) {
     if (faulty->end[point] == FAULT_END_STALLED) {
-      print_error("%s, %s: stalls (%s)\n", runs->models[model], row->key, fault_point_names[point]);
+      print_error("%s, %s: stalls (%s)\n", runs->models[model], key, fault_point_names[point]);
       return wrong + 1;
     }
     for (int i = 0; i < FAULT_READING_COUNT; i++) {
       const double change = fault_change(clean, faulty, (enum fault_point)point, (enum fault_reading)i);
       const double band = fault_dead_band(clean, (enum fault_point)point, (enum fault_reading)i);
       if (isnan(change) || as_expected(row->signs[point][i], change, band)) continue;
-      print_error("%s, %s at %s: %s changes by %.3g %s, band %.3g, expected %c: %s (%s)\n", runs->models[model], row->key,
+      print_error("%s, %s at %s: %s changes by %.3g %s, band %.3g, expected %c: %s (%s)\n", runs->models[model], key,
                   fault_point_names[point], fault_reading_rows[i].name, change, fault_reading_rows[i].unit, band,
                   row->signs[point][i], row->why, row->source);
       wrong++;
@@ -161,21 +187,22 @@ static void signs_as_the_trade_expects(void **state) {
   const struct runs *runs = *state;
   int wrong = 0;
   for (size_t model = 0; model < runs->model_count; model++)
-    for (size_t i = 0; i < fault_case_count; i++) {
-      const struct fault_expectation *row = fault_expectations_find(fault_cases[i].key, runs->engine[model]);
+    for (size_t i = 0; i < FAULT_EXPECTATION_COUNT; i++) {
+      const struct fault_signs *row = fault_expectations_for(&fault_expectations[i], runs->engine[model]);
+      const char *key = fault_expectations[i].trial.key;
       const struct fault_outcome *faulty = &runs->faulty[model][i];
       if (!row) continue; // the test above says so
       if (runs->status[model][i] != STATUS_OK) {
-        print_error("%s, %s: %s\n", runs->models[model], row->key, runs->error[model][i]);
+        print_error("%s, %s: %s\n", runs->models[model], key, runs->error[model][i]);
         wrong++;
         continue;
       }
       wrong += signs_against(runs, model, i, row);
       if (!in_order(&runs->clean[model], faulty, row->more))
-        print_error("%s, %s: trim or pressure not in the order expected: %s\n", runs->models[model], row->key, row->why), wrong++;
+        print_error("%s, %s: trim or pressure not in the order expected: %s\n", runs->models[model], key, row->why), wrong++;
       if (row->limp != LIMP_ANY && (int)faulty->limp != row->limp)
-        print_error("%s, %s: limp-home is %s, expected %s: %s\n", runs->models[model], row->key,
-                    computer_limp_names[faulty->limp], computer_limp_names[row->limp], row->why),
+        print_error("%s, %s: limp-home is %s, expected %s: %s\n", runs->models[model], key, computer_limp_names[faulty->limp],
+                    computer_limp_names[row->limp], row->why),
             wrong++;
     }
   assert_int_equal(wrong, 0);
@@ -221,7 +248,7 @@ static int row_against(const struct runs *runs, size_t model, size_t fault, int 
     const double now = fabs(change) < band ? 0.0 : change, told = cell_value(cells[i]);
     const bool same = isnan(change) ? isnan(told) : fabs(told - now) <= band + 0.1 * fabs(now);
     if (same) continue;
-    print_error("%s, %s, %s at %s: %s says%s, it is %.3g\n", DOCUMENT, runs->models[model], fault_cases[fault].key,
+    print_error("%s, %s, %s at %s: %s says%s, it is %.3g\n", DOCUMENT, runs->models[model], fault_expectations[fault].trial.key,
                 fault_point_names[point], fault_reading_rows[i].name, cells[i], now);
     wrong++;
   }
@@ -236,14 +263,14 @@ static void document_is_what_runs_give(void **state) {
   int wrong = 0;
   char line[LINE_SIZE];
   for (size_t model = 0; model < runs->model_count; model++)
-    for (size_t i = 0; i < fault_case_count; i++)
+    for (size_t i = 0; i < FAULT_EXPECTATION_COUNT; i++)
       for (int point = 0; point < FAULT_POINT_COUNT; point++) {
         const char *cells[FAULT_READING_COUNT];
         if (runs->status[model][i] != STATUS_OK) continue;
-        if (document_row(document, runs->models[model], headings[point], fault_cases[i].key, line, cells))
+        if (document_row(document, runs->models[model], headings[point], fault_expectations[i].trial.key, line, cells))
           wrong += row_against(runs, model, i, point, cells);
         else
-          print_error("%s has no row for %s of %s\n", DOCUMENT, fault_cases[i].key, runs->models[model]), wrong++;
+          print_error("%s has no row for %s of %s\n", DOCUMENT, fault_expectations[i].trial.key, runs->models[model]), wrong++;
       }
   fclose(document);
   if (wrong) fail_msg("%d places of %s are out of date: write it anew with make_faults", wrong, DOCUMENT);
@@ -353,7 +380,7 @@ static void pairs_run(void **state) {
       double values[2];
       for (uint64_t i = 0; i < 2; i++) {
         const double pick = random_uniform(1, RANDOM_STREAM_CASE, 4 * pair + 2 * i);
-        const char *key = fault_cases[(size_t)(pick * (double)fault_case_count)].key;
+        const char *key = fault_expectations[(size_t)(pick * (double)FAULT_EXPECTATION_COUNT)].trial.key;
         rows[i] = (size_t)(condition_find(key) - condition_rows);
         values[i] = between(&condition_rows[rows[i]], random_uniform(1, RANDOM_STREAM_CASE, 4 * pair + 2 * i + 1));
       }
@@ -368,6 +395,7 @@ static void pairs_run(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(every_fault_has_its_rows),
+      cmocka_unit_test(nothing_is_expected_of_what_is_not_there),
       cmocka_unit_test(dead_bands_are_wide_enough),
       cmocka_unit_test(signs_as_the_trade_expects),
       cmocka_unit_test(document_is_what_runs_give),

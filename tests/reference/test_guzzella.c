@@ -31,6 +31,8 @@
 #define LEAK_MM2   5.3
 #define RPM        UNITS_RAD_S_PER_RPM
 
+#define LATE_1_RAD2 (1.0 / (45.0 * 45.0) / (UNITS_RAD_PER_DEG * UNITS_RAD_PER_DEG)) // their spark factor, 1 - (retard / 45 deg)^2
+
 static const struct bore_geometry bore = {0.5 * 58.7e-3, 7.9 * UNITS_RAD_PER_DEG, 0.0, 0.0, 0.0};
 
 static double area_mm2(double angle_rad) {
@@ -77,9 +79,10 @@ static double friction_nm(double w) {
 /* Indicated torque, formed as plant/torque.c forms it, at lambda one and best spark: 44 MJ/kg,
  * eta = 0.37313 + 3.25e-4 w - 5.625e-7 w^2. */
 static double indicated_nm(double w, double air_gps) {
-  const struct combustion_params combustion = {.dilution_onset_fraction = 0.5, .dilution_width_fraction = 0.5};
+  const struct combustion_params combustion = {
+      .retard_loss_1_rad2 = LATE_1_RAD2, .dilution_onset_fraction = 0.5, .dilution_width_fraction = 0.5};
   const struct mixture_params mixture = {.best_lambda_ratio = 0.88, .torque_curvature = 3.5};
-  const double efficiency = (0.37313 + 3.25e-4 * w - 5.625e-7 * w * w) * combustion_spark_efficiency(0.0) *
+  const double efficiency = (0.37313 + 3.25e-4 * w - 5.625e-7 * w * w) * combustion_spark_efficiency(&combustion, 0.0) *
                             combustion_burn_efficiency(&combustion, 0.0) * mixture_torque_factor(&mixture, 1.0);
   const double air_per_cycle_kg = 1e-3 * air_gps * 4.0 * UNITS_PI / w;
   return air_per_cycle_kg / 14.7 * 44e6 * efficiency / (4.0 * UNITS_PI);
@@ -154,11 +157,12 @@ static void idle_points(void **state) {
   }
 }
 
-/* Their spark factor is ours: 10 degrees late cost 4.9383 % of the torque at the same air (1 - (10/45)^2,
+/* Their spark factor has our shape: 10 degrees late cost 4.9383 % of the torque at the same air (1 - (10/45)^2,
  * read). */
 static void late_spark(void **state) {
   (void)state;
-  check_close(combustion_spark_efficiency(10.0 * UNITS_RAD_PER_DEG), 1.0 - 100.0 / 2025.0, 1e-12);
+  const struct combustion_params combustion = {.retard_loss_1_rad2 = LATE_1_RAD2};
+  check_close(combustion_spark_efficiency(&combustion, 10.0 * UNITS_RAD_PER_DEG), 1.0 - 100.0 / 2025.0, 1e-12);
 }
 
 int main(void) {

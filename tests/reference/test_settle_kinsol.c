@@ -153,7 +153,7 @@ static int one_case(const struct engine *engine, size_t k) {
   for (int i = 0; i < VALUE_MAX && cases[k].set[i].key; i++) {
     const struct condition_row *row = condition_find(cases[k].set[i].key);
     assert_non_null(row);
-    field_set_real(&row->field, &query.conditions, field_to_si(&row->field, cases[k].set[i].value));
+    conditions_set(&query.conditions, &row->field, field_to_si(&row->field, cases[k].set[i].value));
     length += snprintf(what + length, sizeof what - (size_t)length, " %s=%g", row->field.key, cases[k].set[i].value);
   }
   struct error error;

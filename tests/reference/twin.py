@@ -217,6 +217,8 @@ class Plant:
         self.discharge = curve(throttle["discharge_by_opening_deg"], DEG, 1.0)
         self.wn, self.zeta = throttle["drive_natural_frequency_rad_s"], throttle["drive_damping_ratio"]
         self.k_filter = intake["filter_drop_kpa_at_100gps"] * 1e3 / 0.1**2
+        self.purge = intake.get("purge_mm2", 0.0) * 1e-6  # warm and in closed loop all the time
+        self.purge_vapour = intake.get("purge_vapour_pct", 5.0) / 100.0
         self.k_exhaust = intake["exhaust_drop_kpa_at_100gps"] * 1e3 / 0.1**2
         self.volume = intake["manifold_volume_l"] * 1e-3
         self.wall_h = intake["wall_conductance_w_k"]
@@ -226,10 +228,12 @@ class Plant:
         self.vd, self.cylinders = charge["displacement_l"] * 1e-3, charge["cylinder_count"]
         self.compression, self.overlap = charge["compression_ratio"], charge["valve_overlap_deg_m"]
         self.s, self.y = charge["pressure_slope_ratio"], charge["pressure_offset_kpa"] * 1e3
+        self.z = max(self.s, self.compression / (self.compression - 1.0))
         self.breathing = curve(charge["speed_factor_by_rpm"], RPM, 1.0)
         self.afr = burn["stoichiometric_ratio"]
         self.heat_per_air = burn["heating_value_mj_kg"] * 1e6 / self.afr
         self.efficiency = curve(burn["efficiency_by_rpm"], RPM, 1.0)
+        self.retard_loss = burn.get("retard_loss_per_deg2", 2.33e-4) / DEG**2
         self.best_spark = curve(burn["best_spark_by_rpm"], RPM, DEG)
         self.x0, self.wx = burn["dilution_onset_pct"] / 100.0, burn["dilution_width_pct"] / 100.0
         self.lag = burn["torque_lag_cycles"]
@@ -246,6 +250,12 @@ class Plant:
         self.inertia = engine["crank"]["inertia_kg_m2"]
         self.tau_sensor = engine["air_sensor"]["lag_s"]
 
+    def vapour(self, now):
+        """Fuel in what the purge brings: the usual opening's share and that of a valve stuck open, by area."""
+        stuck = 0.6e-6 * now["purge_stuck_mm2"]
+        both = stuck + self.purge
+        return (stuck * PURGE_VAPOUR + self.purge * self.purge_vapour) / both if both > 0.0 else 0.0
+
     def duct(self, cda, k, p, t):
         """[3.1] Air through blade and ventilation; this air sets the duct's pressure, hence the loop."""
         m = 0.0
@@ -256,8 +266,9 @@ class Plant:
                 break
         return m
 
-    def charge(self, p, t, w):
-        return self.breathing(w) * max(self.s * p + self.y, 0.0) * self.vd / (R * t)
+    def charge(self, p, t, w, p_exhaust=AMBIENT_PA):
+        line = self.s * p + self.y * p_exhaust / 101325.0
+        return self.breathing(w) * max(min(line, self.z * p), 0.0) * self.vd / (R * t)
 
     def air(self, psi, p, t, w, gap, now):
         """[3] Flows: metered, duct, leak, purge, recirculation; gas per cycle and exhaust pressure."""
@@ -266,9 +277,11 @@ class Plant:
         beside = 1.0 + 0.6 * now["boot_leak_mm2"] * 1e-6 * math.sqrt(2.0 * density * self.k_filter)
         duct = self.duct(cda, self.k_filter / beside**2, p, t)
         leak = flow(0.6e-6 * now["leak_mm2"], AMBIENT_PA, INTAKE_K, p, t)
-        purge = flow(0.6e-6 * now["purge_stuck_mm2"], AMBIENT_PA, INTAKE_K, p, t)
-        per_cycle = self.charge(p, t, w)
-        p_exhaust = AMBIENT_PA + self.k_exhaust * (per_cycle * w / (4.0 * math.pi)) ** 2
+        purge = flow(0.6e-6 * now["purge_stuck_mm2"] + self.purge, AMBIENT_PA, INTAKE_K, p, t)
+        p_exhaust = AMBIENT_PA
+        for _ in range(20):  # a gram more against a pascal more: converges at once
+            per_cycle = self.charge(p, t, w, p_exhaust)
+            p_exhaust = AMBIENT_PA + self.k_exhaust * (per_cycle * w / (4.0 * math.pi)) ** 2
         back = flow(0.6e-6 * now["egr_stuck_mm2"], p_exhaust, self.exhaust_t, p, t)
         return duct / beside, duct, leak, purge, back, per_cycle, p_exhaust
 
@@ -286,12 +299,12 @@ class Plant:
         dt = t * (dp / p - (m - m_cyl) / mass)
 
         injected = fuel * cycles * now["fuel_delivery_ratio"]
-        drawn = (1.0 - self.wall_share) * injected + wall / self.wall_tau + max(purge, 0.0) * PURGE_VAPOUR
+        drawn = (1.0 - self.wall_share) * injected + wall / self.wall_tau + max(purge, 0.0) * self.vapour(now)
 
         own = self.residual(w, p, p_exhaust)
         x = own + (1.0 - own) * b
         retard = self.best_spark(w) - spark
-        eta = self.efficiency(w) * max(1.0 - (retard / (45.0 * DEG)) ** 2, 0.05)
+        eta = self.efficiency(w) * max(1.0 - self.retard_loss * retard**2, 0.05)
         if x > self.x0:
             eta *= max(1.0 - ((x - self.x0) / self.wx) ** 2, 0.0)
         lam = self.mixture(burning, burning_fuel)
@@ -373,12 +386,13 @@ class Computer:
         self.integral = self.effort = self.learned = 0.0
         self.spark, self.command = self.spark_base, plant.closed
         self.settled, self.loads = 0.0, (0.0, 0.0)
+        self.fade, self.electrical_air = plant.fade, air.get("electrical_gps_per_kw", 0.0) * GPS / 1e3
         # What the clean bore passes, choked, at each angle of the table, for the way back from air to angle.
         self.angles = plant.closed + clean.step * np.arange(clean.FINE + 1)
         discharge = np.array([plant.discharge(angle - plant.closed) for angle in self.angles])
         self.unit_flow = AMBIENT_PA / math.sqrt(R * INTAKE_K) * CHOKED
         self.passes = self.unit_flow * discharge * np.array(clean.areas)
-        self.ventilation = self.unit_flow * plant.ventilation
+        self.ventilation = self.unit_flow * (plant.ventilation + plant.purge)
 
     def tick(self, w, compressor, gear, pedal):
         pressed = pedal > self.pedal_closed
@@ -393,11 +407,14 @@ class Computer:
 
         air = self.base * (self.cold * goal / self.warm + self.effort + self.learned)
         air += compressor * self.compressor_air + gear * self.gear_air
+        u = clamp((w - self.fade[0]) / (self.fade[1] - self.fade[0]), 0.0, 1.0)
+        air += self.electrical_air * u * u * (3.0 - 2.0 * u) * ELECTRICAL_W
         idle_angle = float(np.interp(air - self.ventilation, self.passes, self.angles))
         self.command = min(idle_angle + self.pedal_opening(pedal), 0.5 * math.pi)
         spark = min(self.spark_base + clamp(self.spark_gain * e, *self.spark_limits), self.best_spark(w))
         if pressed:
-            spark = min(self.running_spark(w), self.best_spark(w))
+            share = clamp((w - self.warm) / (600.0 * RPM), 0.0, 1.0)
+            spark = min(self.spark_base + share * (self.running_spark(w) - self.spark_base), self.best_spark(w))
         self.spark += clamp(spark - self.spark, -self.slew, self.slew)
 
     def regulate(self, e):
@@ -519,7 +536,7 @@ class Run:
     def print_row(self, tick):
         psi, p, t, w = self.state[PSI], self.state[P], self.state[T], self.state[W]
         _, duct, leak, purge, *_ = self.plant.air(psi, p, t, w, self.gap(), self.conditions)
-        air = duct + leak + purge - max(purge, 0.0) * PURGE_VAPOUR
+        air = duct + leak + purge - max(purge, 0.0) * self.plant.vapour(self.conditions)
         values = (tick * DT, w / RPM, p / 1e3, (psi - self.plant.closed) / DEG,
                   100.0 * self.computer.effort, 100.0 * self.computer.learned, air / GPS, self.sensor.reading,
                   100.0 * self.fuel.short, 100.0 * self.fuel.long[self.fuel.cell])

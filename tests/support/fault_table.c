@@ -37,69 +37,6 @@ const struct fault_reading_row fault_reading_rows[FAULT_READING_COUNT] = {
     {"spark reserve", "%", 1.0, 0.0, 1, "torque still to be gained by more spark; no instrument shows it"},
 };
 
-#define SWITCHED(key) \
-  { key, 1, NULL, 0, true, FAULT_SIZE_NONE }
-#define TRACK_CASES(name, offset, at, value) \
-  {name "_offset_v", offset, NULL, 0, true, FAULT_SIZE_NONE}, {name "_gain_ratio", 0.6, NULL, 0, true, FAULT_SIZE_NONE}, \
-      SWITCHED(name "_open"), SWITCHED(name "_grounded"), SWITCHED(name "_shorted"), { \
-    name "_worn_v", 1.5, at, value, true, FAULT_SIZE_NONE \
-  }
-
-/* As bad as a garage sees them, all to be felt or measured, few so bad that the engine will not run. Holes, drag and the
- * air-flow offset are for 1.6 l and go with displacement. */
-const struct fault_case fault_cases[] = {
-    {"film_um", 25, NULL, 0, false, FAULT_SIZE_NONE},
-    {"edge_film_um", 25, NULL, 0, false, FAULT_SIZE_NONE},
-    {"bypass_film_um", 80, NULL, 0, false, FAULT_SIZE_NONE},
-    {"leak_mm2", 4, NULL, 0, false, FAULT_SIZE_SEVERITY},
-    {"leak_bank1_pct", 100, "leak_mm2", 1.5, false, FAULT_SIZE_WITH},
-    {"booster_leak_mm2", 4, NULL, 0, false, FAULT_SIZE_SEVERITY},
-    {"boot_leak_mm2", 200, NULL, 0, false, FAULT_SIZE_SEVERITY},
-    {"ventilation_stuck_mm2", 3, NULL, 0, false, FAULT_SIZE_SEVERITY},
-    {"purge_stuck_mm2", 3, NULL, 0, false, FAULT_SIZE_SEVERITY},
-    {"purge_vapour_pct", 0, "purge_stuck_mm2", 3, false, FAULT_SIZE_WITH},
-    {"egr_stuck_mm2", 4, NULL, 0, false, FAULT_SIZE_SEVERITY},
-    {"filter_ratio", 20, NULL, 0, false, FAULT_SIZE_NONE},
-    {"exhaust_ratio", 300, NULL, 0, false, FAULT_SIZE_NONE},
-    {"maf_gain_ratio", 0.85, NULL, 0, false, FAULT_SIZE_NONE},
-    {"maf_offset_gps", -0.3, NULL, 0, false, FAULT_SIZE_SEVERITY},
-    {"maf_lag_ratio", 10, NULL, 0, false, FAULT_SIZE_NONE},
-    {"map_offset_kpa", 4, NULL, 0, false, FAULT_SIZE_NONE},
-    {"coolant_bias_c", -40, NULL, 0, false, FAULT_SIZE_NONE},
-    {"intake_bias_c", -40, NULL, 0, false, FAULT_SIZE_NONE},
-    {"fuel_delivery_ratio", 0.85, NULL, 0, false, FAULT_SIZE_NONE},
-    {"weak_cylinder_ratio", 0.0, NULL, 0, false, FAULT_SIZE_NONE},
-    {"spark_offset_deg", -8, NULL, 0, false, FAULT_SIZE_NONE},
-    {"compression_loss_pct", 15, NULL, 0, false, FAULT_SIZE_NONE},
-    {"drag_nm", 8, NULL, 0, false, FAULT_SIZE_SEVERITY},
-    {"blade_stick_deg", 1.0, NULL, 0, false, FAULT_SIZE_NONE},
-    {"position_offset_deg", 0.3, NULL, 0, false, FAULT_SIZE_NONE},
-    {"blade_jammed", 1, NULL, 0, true, FAULT_SIZE_NONE},
-    {"motor_open", 1, NULL, 0, true, FAULT_SIZE_NONE},
-    {"motor_resistance_ratio", 4, NULL, 0, true, FAULT_SIZE_NONE},
-    {"motor_supply_lost", 1, NULL, 0, true, FAULT_SIZE_NONE},
-    {"spring_ratio", 0, NULL, 0, true, FAULT_SIZE_NONE},
-    TRACK_CASES("tps1", 0.4, "tps_worn_at_deg", 1.5),
-    TRACK_CASES("tps2", -0.4, "tps_worn_at_deg", 1.5),
-    TRACK_CASES("app1", 0.4, "app_worn_at_pct", 10),
-    TRACK_CASES("app2", 0.4, "app_worn_at_pct", 10),
-    {"tps_worn_at_deg", 1.5, "tps1_worn_v", 1.5, true, FAULT_SIZE_NONE},
-    {"app_worn_at_pct", 10, "app1_worn_v", 1.5, true, FAULT_SIZE_NONE},
-    {"sensor_supply_v", 4.5, NULL, 0, true, FAULT_SIZE_NONE},
-    {"tps_ground_ohm", 300, NULL, 0, true, FAULT_SIZE_NONE},
-    {"tps_supply_swapped", 1, NULL, 0, true, FAULT_SIZE_NONE},
-    {"maf_open", 1, NULL, 0, true, FAULT_SIZE_NONE},
-    {"maf_shorted", 1, NULL, 0, true, FAULT_SIZE_NONE},
-    {"battery_rest_v", 10.5, NULL, 0, false, FAULT_SIZE_NONE},
-};
-const size_t fault_case_count = ARRAY_COUNT(fault_cases);
-
-const struct fault_case *fault_case_find(const char *key) {
-  for (size_t i = 0; i < fault_case_count; i++)
-    if (strcmp(fault_cases[i].key, key) == 0) return &fault_cases[i];
-  return NULL;
-}
-
 struct fault_case fault_case_for(const struct fault_case *fault, const struct engine *engine) {
   struct fault_case scaled = *fault;
   const double size = engine->plant.charge.displacement_m3 / REFERENCE_M3;
@@ -146,7 +83,7 @@ static void set(struct simulation *sim, const char *key, double value, double sh
   const struct condition_row *row = condition_find(key);
   const double from = field_to_si(&row->field, row->initial), to = field_to_si(&row->field, value);
   const double now = row->field.kind == FIELD_SWITCH ? to : from + share * (to - from);
-  field_set_real(&row->field, &sim->vehicle.conditions, now);
+  conditions_set(&sim->vehicle.conditions, &row->field, now);
 }
 
 static void come_in(struct simulation *sim, const struct fault_case *fault, double share) {

@@ -49,7 +49,7 @@ extern const struct fault_reading_row fault_reading_rows[FAULT_READING_COUNT];
 /* What goes with the engine's displacement. */
 enum fault_size { FAULT_SIZE_NONE, FAULT_SIZE_SEVERITY, FAULT_SIZE_WITH };
 
-/* How bad a fault is in these runs, and what must be there too for it to matter. */
+/* How bad a fault is in these runs, and what must be there too for it to matter; the cases stand in reference/fault_expectations.h. */
 struct fault_case {
   const char *key;
   double severity;  // user's unit
@@ -58,12 +58,6 @@ struct fault_case {
   bool at_once;         // a wire breaks; else it comes in over ten seconds
   enum fault_size size; // severity is for 1.6 l
 };
-extern const struct fault_case fault_cases[];
-extern const size_t fault_case_count;
-
-/* The case of a condition, NULL if it has none. */
-const struct fault_case *fault_case_find(const char *key);
-
 /* The case as it is for this engine. */
 struct fault_case fault_case_for(const struct fault_case *fault, const struct engine *engine);
 

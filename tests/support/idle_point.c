@@ -37,7 +37,7 @@ static void set_state(struct idle_point *point) {
                       plant->throttle.bore.closed_angle_rad + 2.0 * UNITS_RAD_PER_DEG, s);
   s->crank_speed_rad_s = IDLE_POINT_SPEED_RAD_S;
   s->burning_air_kg =
-      charge_air_per_cycle_kg(&plant->charge, IDLE_POINT_MANIFOLD_PA, IDLE_POINT_MANIFOLD_K, IDLE_POINT_SPEED_RAD_S);
+      charge_air_per_cycle_kg(&plant->charge, IDLE_POINT_MANIFOLD_PA, 101325.0, IDLE_POINT_MANIFOLD_K, IDLE_POINT_SPEED_RAD_S);
   const double fuel_kg = s->burning_air_kg / plant->combustion.stoichiometric_ratio;
   s->burning_fuel1_kg = fuel_kg / plant->charge.bank_count;
   if (plant->charge.bank_count == 2) s->burning_fuel2_kg = s->burning_fuel1_kg;

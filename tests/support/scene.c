@@ -62,7 +62,7 @@ static const struct condition_row *condition(const char *key) {
 
 void scene_initial(struct scene *scene, const char *key, double value) {
   const struct condition_row *row = condition(key);
-  field_set_real(&row->field, &scene->scenario.initial, field_to_si(&row->field, value));
+  conditions_set(&scene->scenario.initial, &row->field, field_to_si(&row->field, value));
 }
 
 /* A new step in order of time, after those of the same moment. */

@@ -76,10 +76,7 @@ void estimate_forward_destroy(struct estimate_forward *f) {
 }
 
 bool estimate_forward_has(const struct engine *engine, enum estimate_condition condition) {
-  const bool gear = condition == ESTIMATE_CONDITION_drive || condition == ESTIMATE_CONDITION_gear_step;
-  const bool compressor = condition == ESTIMATE_CONDITION_idle_ac || condition == ESTIMATE_CONDITION_ac_step;
-  if (gear) return engine->plant.loads.converter_torque_nm > 0.0;
-  return !compressor || engine->plant.loads.compressor_torque_nm > 0.0;
+  return engine_has(engine, estimate_conditions[condition].needs);
 }
 
 bool estimate_forward_feels(enum scatter scatter, enum estimate_condition condition) {

@@ -1,6 +1,7 @@
 #include "analysis/estimate/estimate_next.h"
 
 #include "analysis/estimate/estimate_outlook.h"
+#include "base/attributes.h"
 #include "base/matrix.h"
 #include "base/probability.h"
 #include "base/random.h"
@@ -18,78 +19,48 @@ enum { GRID_LEAST = 64, GRID_MOST = 2000, SAMPLE_COUNT = 384, LIKELY_MAX = 24 };
 #define GRID_STEP_SD  0.4 // of the narrowest: error below 1e-5 bits (base/probability.h)
 
 /* ---- tests that say yes or no ---- */
-enum { FINDS_MAX = 3 };
+enum look {
+#define LOOK(name, minutes, false_alarm, cautions, text) LOOK_##name,
+#include "car/fault_rows.h"
+  LOOK_COUNT
+};
 
-/* Columns: name, minutes, what to do, cautions, how often it says yes without any of its causes, causes that it finds and how
- * often. Minutes and shares: common practice, no source. */
 struct look_row {
   const char *name;
   double minutes;
-  const char *text;
+  double false_alarm; // how often it says yes without any of its causes
   unsigned cautions;
-  double false_alarm;
-  struct {
-    enum cause cause;
-    double found;
-  } finds[FINDS_MAX];
+  const char *text;
 };
 #define CAUTION(name) BENCH_TEST_CAUTION_##name
-// clang-format off
-static const struct look_row look_rows[] = {
-    {"smoke_test", 20, "smoke into the manifold, engine off, and look where it comes out", CAUTION(fumes), 0.05,
-     {{CAUSE_vacuum_leak, 0.95}, {CAUSE_torn_boot, 0.9}, {CAUSE_purge_stuck, 0.3}}},
-    {"boot_off", 8, "intake boot off and bent open in the light: cracks", CAUTION(moving), 0.03, {{CAUSE_torn_boot, 0.95}}},
-    {"ventilation_hose_pinched", 3, "pinch the crankcase ventilation hose, idling: does the reading come back?", CAUTION(moving) | CAUTION(fumes),
-     0.05, {{CAUSE_ventilation_stuck, 0.9}}},
-    {"purge_hose_pinched", 3, "pinch the purge hose, idling: does the reading come back?", CAUTION(moving) | CAUTION(fumes), 0.03,
-     {{CAUSE_purge_stuck, 0.95}}},
-    {"egr_valve_off", 25, "exhaust-gas recirculation valve off or blanked: does idling come right?", CAUTION(moving) | CAUTION(fumes), 0.05,
-     {{CAUSE_egr_stuck, 0.9}}},
-    {"bypass_valve_off", 20, "idle bypass valve off: deposit on seat and pintle?", CAUTION(unplugging) | CAUTION(solvent), 0.1,
-     {{CAUSE_bypass_film, 0.95}}},
-    {"air_cleaner_out", 4, "air cleaner out, idling and in a short run: does anything change?", CAUTION(moving), 0.02,
-     {{CAUSE_filter_clogged, 0.95}}},
-    {"exhaust_back_pressure", 25, "gauge in the oxygen sensor's thread at 2500 rpm", CAUTION(moving) | CAUTION(fumes), 0.03,
-     {{CAUSE_exhaust_blocked, 0.92}}},
-    {"air_flow_at_full_load", 15, "air-flow reading at full load on the road or the dynamometer against what the engine must draw",
-     CAUTION(moving), 0.07, {{CAUSE_air_flow_low, 0.85}, {CAUSE_air_flow_high, 0.85}, {CAUSE_filter_clogged, 0.7}}},
-    {"pressure_against_barometer", 5, "manifold pressure sensor, engine off, against the barometer", CAUTION(leads), 0.05,
-     {{CAUSE_pressure_low, 0.9}, {CAUSE_pressure_high, 0.9}}},
-    {"coolant_by_thermometer", 4, "thermometer on the coolant outlet against the sensor's reading", CAUTION(moving), 0.05,
-     {{CAUSE_coolant_low, 0.92}}},
-    {"intake_air_by_thermometer", 3, "thermometer in the intake, cold engine, against the sensor's reading", 0, 0.05,
-     {{CAUSE_intake_low, 0.92}}},
-    {"fuel_pressure", 20, "fuel pressure and delivered quantity; injectors by a balance test", CAUTION(fumes), 0.06,
-     {{CAUSE_fuel_weak, 0.85}, {CAUSE_fuel_strong, 0.7}}},
-    {"cylinder_balance", 10, "one cylinder off after the other: which costs less speed?", CAUTION(moving) | CAUTION(fumes), 0.05,
-     {{CAUSE_weak_cylinder, 0.92}}},
-    {"compression_test", 45, "compression of all cylinders, warm, throttle open", CAUTION(moving) | CAUTION(unplugging), 0.04,
-     {{CAUSE_compression_lost, 0.9}, {CAUSE_weak_cylinder, 0.5}}},
-    {"spark_timing", 15, "spark at the crank by a timing light against the value told by the computer", CAUTION(moving) | CAUTION(fumes), 0.04,
-     {{CAUSE_spark_late, 0.9}}},
-    {"belt_off", 20, "engine off, belt off, a short run: does the reading come back? Every pulley by hand", CAUTION(moving), 0.05,
-     {{CAUSE_drag, 0.88}}},
-    {"closed_position_relearned", 5, "relearn the closed position as the maker says: does the opening come back?", CAUTION(relearn) | CAUTION(fingers),
-     0.05, {{CAUSE_position_lost, 0.9}}},
-    {"tracks_compared", 6, "both position tracks by voltmeter over the whole travel: their sum must not move", CAUTION(fingers) | CAUTION(leads),
-     0.03, {{CAUSE_track_shifted_up, 0.92}}},
-    {"battery_test", 8, "battery under load, and charging voltage", CAUTION(leads), 0.05, {{CAUSE_battery_weak, 0.92}}},
+static const struct look_row look_rows[LOOK_COUNT] = {
+#define LOOK(name, minutes, false_alarm, cautions, text) {#name, minutes, false_alarm, cautions, text},
+#include "car/fault_rows.h"
 };
-// clang-format on
 
-static double says_yes(const struct look_row *row, const struct estimate_hypothesis *h) {
-  double no = 1.0 - row->false_alarm;
-  for (size_t i = 0; i < FINDS_MAX; i++)
-    if (row->finds[i].found > 0.0 && estimate_hypothesis_place(h, row->finds[i].cause) >= 0) no *= 1.0 - row->finds[i].found;
+/* Which causes a look finds, and how often. */
+static const struct {
+  enum look look;
+  enum cause cause;
+  double share;
+} finds[] = {
+#define FINDS(look, cause, share) {LOOK_##look, CAUSE_##cause, share},
+#include "car/fault_rows.h"
+};
+
+static double says_yes(enum look look, const struct estimate_hypothesis *h) {
+  double no = 1.0 - look_rows[look].false_alarm;
+  for (size_t i = 0; i < ARRAY_COUNT(finds); i++)
+    if (finds[i].look == look && estimate_hypothesis_place(h, finds[i].cause) >= 0) no *= 1.0 - finds[i].share;
   return 1.0 - no;
 }
 
 /* False if no hypothesis that is still open has one of its causes. */
-static bool concerns(const struct look_row *row, const struct estimate *e) {
+static bool concerns(enum look look, const struct estimate *e) {
   for (size_t i = 0; i < e->count; i++)
-    for (size_t k = 0; k < FINDS_MAX; k++)
-      if (row->finds[k].found > 0.0 && e->hypotheses[i].probability > WORTH_TELLING &&
-          estimate_hypothesis_place(&e->hypotheses[i], row->finds[k].cause) >= 0)
+    for (size_t k = 0; k < ARRAY_COUNT(finds); k++)
+      if (finds[k].look == look && e->hypotheses[i].probability > WORTH_TELLING &&
+          estimate_hypothesis_place(&e->hypotheses[i], finds[k].cause) >= 0)
         return true;
   return false;
 }
@@ -295,10 +266,10 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
     if (estimate_readings_find(e->problem.readings, wanted->quantity, wanted->condition)) continue;
     add_single(q, i, next);
   }
-  for (size_t r = 0; r < sizeof look_rows / sizeof look_rows[0]; r++) {
-    if (!concerns(&look_rows[r], e)) continue;
+  for (int r = 0; r < LOOK_COUNT; r++) {
+    if (!concerns((enum look)r, e)) continue;
     double yes[LIKELY_MAX];
-    for (size_t i = 0; i < q->count; i++) yes[i] = says_yes(&look_rows[r], &e->hypotheses[q->hypothesis[i]]);
+    for (size_t i = 0; i < q->count; i++) yes[i] = says_yes((enum look)r, &e->hypotheses[q->hypothesis[i]]);
     struct estimate_next_test test = {.gain_bits = probability_information_binary_bits(q->count, q->probability, yes),
                                       .minutes = look_rows[r].minutes,
                                       .cautions = look_rows[r].cautions};

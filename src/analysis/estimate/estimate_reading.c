@@ -3,7 +3,7 @@
 #include <math.h>
 
 const struct estimate_condition_row estimate_conditions[ESTIMATE_CONDITION_COUNT] = {
-#define CONDITION(name, minutes, text) {#name, text, minutes},
+#define CONDITION(name, minutes, needs, text) {#name, text, minutes, needs},
     ESTIMATE_CONDITION_LIST(CONDITION)
 #undef CONDITION
 };

@@ -9,21 +9,21 @@
 
 #include <stdbool.h>
 
-/* CONDITION(name, minutes that a set of readings there takes, how to bring it about) */
+/* CONDITION(name, minutes that a set of readings there takes, what an engine must have for it, how to bring it about) */
 // clang-format off
-#define ESTIMATE_CONDITION_LIST(CONDITION)                                                                              \
-  CONDITION(key_on, 2, "key on, engine off, pedal released")                                                            \
-  CONDITION(idle, 3, "warm, idling, nothing switched on, left alone for a minute")                                      \
-  CONDITION(idle_ac, 2, "the same with air conditioning, ten to thirty seconds after it cut in")                        \
-  CONDITION(drive, 3, "the same in gear, brakes on, ten to thirty seconds after")                                       \
-  CONDITION(hold_2500, 2, "warm, out of gear, 2500 rpm held with the pedal")                                            \
-  CONDITION(cold_idle, 20, "half a minute after a cold start; the car must have stood for hours")                       \
-  CONDITION(ac_step, 3, "lowest speed in the two seconds after air conditioning cuts in")                               \
-  CONDITION(gear_step, 4, "lowest speed in the two seconds after a gear is engaged")
+#define ESTIMATE_CONDITION_LIST(CONDITION)                                                                                      \
+  CONDITION(key_on, 2, 0, "key on, engine off, pedal released")                                                                 \
+  CONDITION(idle, 3, 0, "warm, idling, nothing switched on, left alone for a minute")                                           \
+  CONDITION(idle_ac, 2, FEATURE_compressor, "the same with air conditioning, ten to thirty seconds after it cut in")            \
+  CONDITION(drive, 3, FEATURE_converter, "the same in gear, brakes on, ten to thirty seconds after")                            \
+  CONDITION(hold_2500, 2, 0, "warm, out of gear, 2500 rpm held with the pedal")                                                 \
+  CONDITION(cold_idle, 20, 0, "half a minute after a cold start; the car must have stood for hours")                            \
+  CONDITION(ac_step, 3, FEATURE_compressor, "lowest speed in the two seconds after air conditioning cuts in")                   \
+  CONDITION(gear_step, 4, FEATURE_converter, "lowest speed in the two seconds after a gear is engaged")
 // clang-format on
 
 enum estimate_condition {
-#define CONDITION(name, minutes, text) ESTIMATE_CONDITION_##name,
+#define CONDITION(name, minutes, needs, text) ESTIMATE_CONDITION_##name,
   ESTIMATE_CONDITION_LIST(CONDITION)
 #undef CONDITION
       ESTIMATE_CONDITION_COUNT
@@ -32,6 +32,7 @@ enum estimate_condition {
 struct estimate_condition_row {
   const char *name, *text;
   double minutes; // common practice, no source
+  unsigned needs; // bits of enum feature
 };
 extern const struct estimate_condition_row estimate_conditions[ESTIMATE_CONDITION_COUNT];
 

@@ -23,7 +23,7 @@ static void list_faults(const struct conditions *conditions, struct phase *phase
   for (size_t i = 0; i < condition_count; i++) {
     const struct condition_row *row = &condition_rows[i];
     if (!is_fault(row)) continue;
-    const double value = field_from_si(&row->field, field_real(&row->field, conditions));
+    const double value = field_from_si(&row->field, conditions_value(conditions, &row->field));
     if (!is_sound(row, value) && phase->fault_count < PHASES_FAULT_MAX)
       phase->faults[phase->fault_count++] = (struct phase_fault){row, value};
   }
@@ -34,8 +34,8 @@ static bool apply(const struct scenario_step *step, struct conditions *condition
   bool changed = false;
   for (size_t i = 0; i < step->set_count; i++) {
     const struct condition_row *row = &condition_rows[step->sets[i].condition];
-    const double before = field_real(&row->field, conditions);
-    field_set_real(&row->field, conditions, step->sets[i].value);
+    const double before = conditions_value(conditions, &row->field);
+    conditions_set(conditions, &row->field, step->sets[i].value);
     changed |= is_fault(row) && (before < step->sets[i].value || before > step->sets[i].value);
   }
   return changed;

@@ -56,6 +56,9 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, do
   exchange_learn_closed(vehicle);
   s->sensors = exchange_sensors(vehicle);
   position_read(&vehicle->design, &s->sensors, &vehicle->computer);
+  vehicle->computer.closed_loop =
+      vehicle->computer.firing && s->sensors.coolant_k >= vehicle->engine->computer.fuel.closed_loop_k;
+  vehicle->computer.purge_ratio = fuel_purge_rest_ratio(&vehicle->design, &s->sensors, &vehicle->computer);
   exchange_hold(vehicle);
   // after it, since it takes the crank, which has no speed yet, for standing; held, the crank would feel no steering
   vehicle->inputs.mode = (struct plant_mode){.crank_held = query->engine_off,
@@ -129,9 +132,10 @@ static double known_air_kg(const struct settle *s, const struct computer_sensors
   }
   const struct charge_params *charge = &vehicle->design.plant->charge; // as the computer takes it to be
   const double first_k = fuel_manifold_k(&vehicle->design, sensors, vehicle->engine->computer.air.base_kg_s);
-  const double first = charge_air_per_cycle_kg(charge, sensors->manifold_pa, first_k, sensors->speed_rad_s);
+  const double first =
+      charge_air_per_cycle_kg(charge, sensors->manifold_pa, sensors->barometer_pa, first_k, sensors->speed_rad_s);
   const double second_k = fuel_manifold_k(&vehicle->design, sensors, first * cycles_per_s(s));
-  return charge_air_per_cycle_kg(charge, sensors->manifold_pa, second_k, sensors->speed_rad_s);
+  return charge_air_per_cycle_kg(charge, sensors->manifold_pa, sensors->barometer_pa, second_k, sensors->speed_rad_s);
 }
 
 static double clamp(double value, double low, double high) { return fmin(fmax(value, low), high); }
@@ -249,7 +253,7 @@ static double balance(struct settle *s, double speed_rad_s, double error_rad_s) 
 static double wanted_for(const struct settle *s, double added_ratio) {
   const struct vehicle *vehicle = &s->vehicle;
   const double air = idle_air_kg_s(&vehicle->design, &s->sensors, vehicle->computer.target_rad_s, added_ratio);
-  return actuate_wanted(&vehicle->design, &s->sensors, air, vehicle->computer.idle_blade_rad);
+  return actuate_wanted(&vehicle->design, &s->sensors, air, vehicle->computer.purge_ratio, vehicle->computer.idle_blade_rad);
 }
 
 /* What is wanted less the whole step sought. */
@@ -289,6 +293,10 @@ static void place_for_idle(struct settle *s, double added_ratio) {
 double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio) {
   struct vehicle *vehicle = &s->vehicle;
   vehicle->computer.idling = true;
+  vehicle->state.crank_speed_rad_s = speed_rad_s;
+  const double alternator_w = exchange_alternator_w(vehicle);
+  if (alternator_w > s->sensors.alternator_w || alternator_w < s->sensors.alternator_w) s->placed_for_ratio = NAN;
+  s->sensors.alternator_w = alternator_w;
   if (!(s->placed_for_ratio >= added_ratio && s->placed_for_ratio <= added_ratio)) {
     place_for_idle(s, added_ratio);
     s->placed_for_ratio = added_ratio;

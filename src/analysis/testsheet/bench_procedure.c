@@ -29,7 +29,7 @@ static size_t condition_index(const char *key) {
 
 void bench_procedure_set(struct bench_procedure_run *run, const char *key, double value) {
   const struct field *field = &condition_rows[condition_index(key)].field;
-  field_set_real(field, &run->scenario.initial, field_to_si(field, value));
+  conditions_set(&run->scenario.initial, field, field_to_si(field, value));
 }
 
 static struct scenario_step *add_step(struct bench_procedure_run *run, double at_s) {
@@ -98,7 +98,7 @@ static void lay_out_unplugged(struct bench_procedure_run *run) {
 
 /* Idle, held speed, in gear; then the next stretch. Each begins with some seconds in which things settle. */
 static void lay_out_run(struct bench_procedure_run *run, const struct engine *engine, int stretch_count) {
-  const bool gear = engine->plant.loads.converter_torque_nm > 0.0;
+  const bool gear = engine_has(engine, FEATURE_converter);
   double at = 0.0;
   for (int i = 0; i < stretch_count; i++) {
     mark(run, BENCH_PROCEDURE_WINDOW_idle, at + 3.0, at + 23.0);
@@ -118,7 +118,7 @@ static void lay_out_run(struct bench_procedure_run *run, const struct engine *en
 }
 
 bool bench_procedure_applies(enum bench_procedure procedure, const struct engine *engine) {
-  return procedure != BENCH_PROCEDURE_UNPLUGGED || engine->plant.drive.gear_ratio > 0.0;
+  return procedure != BENCH_PROCEDURE_UNPLUGGED || engine_has(engine, FEATURE_drive);
 }
 
 enum status bench_procedure_init(struct bench_procedure_run *run, enum bench_procedure procedure, const struct engine *engine,

@@ -35,27 +35,28 @@ const char bench_test_disclaimer[] = "The readings are those of a teaching model
 
 /* How far good units and ordinary days lie apart; common practice, no source. */
 const struct bench_test_allowance bench_test_allowances[] = {
-    {"battery 0.2 V below full", {{"battery_rest_v", 12.4}}, 0, 0, IN_KEY},
-    {"sensor supply 0.05 V off", {{"sensor_supply_v", 4.95}}, 0, 0, IN_KEY | IN_UNPLUGGED},
-    {"weather: 3 kPa and 10 K", {{"ambient_kpa", 98.3}, {"intake_c", 30}}, 0, 0, IN_KEY | IN_RUN},
-    {"springs 15 % off", {{"spring_ratio", 1.15}}, 0, BENCH_TEST_NEED_DRIVE, IN_KEY | IN_UNPLUGGED},
-    {"motor and wiring 10 % off", {{"motor_resistance_ratio", 1.1}}, 0, BENCH_TEST_NEED_DRIVE, IN_KEY},
-    {"clearance of the blade 3 um off", {{0}}, 3e-6, 0, IN_KEY | IN_UNPLUGGED | IN_RUN},
-    {"150 W more electrical load and 0.5 Nm more drag", {{"electrical_load_w", 450}, {"drag_nm", 0.5}}, 0, 0, IN_RUN},
-    {"air-flow sensor 3 % off", {{"maf_gain_ratio", 1.03}}, 0, BENCH_TEST_NEED_AIR_FLOW, IN_RUN},
-    {"pressure sensor 1 kPa off", {{"map_offset_kpa", 1}}, 0, BENCH_TEST_NEED_PRESSURE, IN_KEY | IN_RUN},
-    {"fuel delivery 3 % off", {{"fuel_delivery_ratio", 0.97}}, 0, 0, IN_RUN},
+    {"battery 0.2 V below full", {{"battery_rest_v", 12.4}}, 0, IN_KEY},
+    {"sensor supply 0.05 V off", {{"sensor_supply_v", 4.95}}, 0, IN_KEY | IN_UNPLUGGED},
+    {"weather: 3 kPa and 10 K", {{"ambient_kpa", 98.3}, {"intake_c", 30}}, 0, IN_KEY | IN_RUN},
+    {"springs 15 % off", {{"spring_ratio", 1.15}}, 0, IN_KEY | IN_UNPLUGGED},
+    {"motor and wiring 10 % off", {{"motor_resistance_ratio", 1.1}}, 0, IN_KEY},
+    {"clearance of the blade 3 um off", {{0}}, 3e-6, IN_KEY | IN_UNPLUGGED | IN_RUN},
+    {"150 W more electrical load and 0.5 Nm more drag", {{"electrical_load_w", 450}, {"drag_nm", 0.5}}, 0, IN_RUN},
+    {"air-flow sensor 3 % off", {{"maf_gain_ratio", 1.03}}, 0, IN_RUN},
+    {"pressure sensor 1 kPa off", {{"map_offset_kpa", 1}}, 0, IN_KEY | IN_RUN},
+    {"fuel delivery 3 % off", {{"fuel_delivery_ratio", 0.97}}, 0, IN_RUN},
 };
 const size_t bench_test_allowance_count = ARRAY_COUNT(bench_test_allowances);
 
 /* ---- jobs ---- */
-static unsigned has(const struct engine *engine) {
-  const bool electronic = engine->plant.throttle.kind == THROTTLE_ELECTRONIC;
-  const bool air_flow = engine->computer.fuel.metering == METERING_AIR_FLOW;
-  return (engine->plant.drive.gear_ratio > 0.0 ? BENCH_TEST_NEED_DRIVE : 0u) |
-         (engine->plant.throttle.open2_position_ratio > 0.0 ? BENCH_TEST_NEED_TWO_TRACKS : 0u) |
-         (air_flow ? BENCH_TEST_NEED_AIR_FLOW : BENCH_TEST_NEED_PRESSURE) |
-         (electronic ? BENCH_TEST_NEED_PEDAL_SENSOR : BENCH_TEST_NEED_BYPASS);
+unsigned bench_test_needs(const struct bench_test_set *sets, unsigned beyond) {
+  unsigned needs = beyond;
+  for (size_t i = 0; i < BENCH_TEST_SET_MAX && sets[i].condition; i++) {
+    const struct condition_row *row = condition_find(sets[i].condition);
+    assert(row); // tests/unit/analysis/test_bench_test.c
+    needs |= row->needs;
+  }
+  return needs;
 }
 
 static void add_job(struct bench_test_sheet *sheet, enum bench_procedure procedure, enum bench_test_job_kind kind, size_t index) {
@@ -69,18 +70,17 @@ static void add_job(struct bench_test_sheet *sheet, enum bench_procedure procedu
 void bench_test_init(struct bench_test_sheet *sheet, const struct engine *engine) {
   memset(sheet, 0, sizeof *sheet);
   sheet->engine = engine;
-  const unsigned owned = has(engine);
   for (int i = BENCH_PROCEDURE_COUNT; i-- > 0;) {
     const unsigned bit = 1u << i;
     add_job(sheet, (enum bench_procedure)i, BENCH_TEST_JOB_GOOD, 0);
     for (size_t k = 0; k < bench_test_allowance_count; k++) {
       const struct bench_test_allowance *allowance = &bench_test_allowances[k];
-      if ((allowance->procedures & bit) && (allowance->needs & ~owned) == 0)
+      if ((allowance->procedures & bit) && engine_has(engine, bench_test_needs(allowance->sets, 0)))
         add_job(sheet, (enum bench_procedure)i, BENCH_TEST_JOB_ALLOWANCE, k);
     }
     for (size_t k = 0; k < bench_test_fault_count; k++) {
       const struct bench_test_fault *fault = &bench_test_fault_rows[k];
-      if ((fault->procedures & bit) && (fault->needs & ~owned) == 0)
+      if ((fault->procedures & bit) && engine_has(engine, bench_test_needs(fault->sets, fault->needs)))
         add_job(sheet, (enum bench_procedure)i, BENCH_TEST_JOB_FAULT, k);
     }
   }

@@ -8,7 +8,7 @@
  *     resolution  one count of the instrument: service 01 scaling (SAE J1979), or a voltmeter's 0.01 V
  *     unit        unit-to-unit: root of the sum of squares of what each of bench_test_allowances does to the
  *                 reading in the model, and of what the row states outright
- *   departure   the same procedure with one fault of bench_test_faults.c; seen if further off than the
+ *   departure   the same procedure with one fault of car/fault_rows.h; seen if further off than the
  *               tolerance
  *
  * The work is parted into jobs, one simulation each, which may run side by side: bench_test_run_job()
@@ -120,20 +120,10 @@ struct bench_test_set {
   double value;          // user's unit
 };
 
-/* What an engine must have for a fault or an allowance to mean something. */
-enum bench_test_need {
-  BENCH_TEST_NEED_DRIVE = 1,
-  BENCH_TEST_NEED_TWO_TRACKS = 2,
-  BENCH_TEST_NEED_AIR_FLOW = 4,
-  BENCH_TEST_NEED_PRESSURE = 8,
-  BENCH_TEST_NEED_BYPASS = 16,
-  BENCH_TEST_NEED_PEDAL_SENSOR = 32,
-};
-
 struct bench_test_fault {
   const char *label; // "a film of 60 um on the bore wall"
   struct bench_test_set sets[BENCH_TEST_SET_MAX];
-  unsigned needs;
+  unsigned needs;      // bits of enum feature, beyond what the conditions need
   unsigned procedures; // bits 1 << enum bench_procedure
   unsigned sections;   // where its readings are told: bits 1 << enum bench_test_section
   const char *meaning; // what to do next
@@ -141,12 +131,14 @@ struct bench_test_fault {
 extern const struct bench_test_fault bench_test_fault_rows[];
 extern const size_t bench_test_fault_count;
 
+/* Bits of enum feature that an engine must have for these conditions, and for what is beyond them. */
+unsigned bench_test_needs(const struct bench_test_set *sets, unsigned beyond);
+
 /* How one good unit, or one day, may differ from another. */
 struct bench_test_allowance {
   const char *text;
   struct bench_test_set sets[BENCH_TEST_SET_MAX];
   double clearance_m; // added to the bore's clearance
-  unsigned needs;
   unsigned procedures;
 };
 extern const struct bench_test_allowance bench_test_allowances[];

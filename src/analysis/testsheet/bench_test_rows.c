@@ -42,8 +42,9 @@ static double track1_closed(const struct bench_test_view *v) {
 static double track2_closed(const struct bench_test_view *v) {
   const struct throttle_params *throttle = &v->engine->plant.throttle;
   const bool rises = throttle->open2_position_ratio > throttle->closed2_position_ratio;
-  return throttle->open2_position_ratio > 0.0 ? (rises ? window_least : window_most)(v->recording, window_of(v), CHANNEL_tps2_v)
-                                              : NAN;
+  return engine_has(v->engine, FEATURE_two_tracks)
+             ? (rises ? window_least : window_most)(v->recording, window_of(v), CHANNEL_tps2_v)
+             : NAN;
 }
 
 /* How two tracks belong together by the engine file. */
@@ -145,7 +146,7 @@ static double pedal2_back(const struct bench_test_view *v) {
 }
 
 /* ---- movement ---- */
-static bool has_drive(const struct bench_test_view *v) { return v->engine->plant.drive.gear_ratio > 0.0; }
+static bool has_drive(const struct bench_test_view *v) { return engine_has(v->engine, FEATURE_drive); }
 
 static double wake_travel_deg(const struct bench_test_view *v) {
   if (!has_drive(v)) return NAN;
@@ -194,11 +195,11 @@ static double steadiness_rpm(const struct bench_test_view *v) {
 
 /* On a cable throttle the blade at rest stands on its stop screw. */
 static double stop_gap(const struct bench_test_view *v) {
-  return v->engine->plant.throttle.kind == THROTTLE_CABLE ? mean(v, CHANNEL_area_mm2) : NAN;
+  return engine_has(v->engine, FEATURE_cable) ? mean(v, CHANNEL_area_mm2) : NAN;
 }
 
 static double idle_opening(const struct bench_test_view *v) {
-  return v->engine->plant.throttle.kind == THROTTLE_ELECTRONIC ? mean(v, CHANNEL_blade_pct) : NAN;
+  return engine_has(v->engine, FEATURE_electronic) ? mean(v, CHANNEL_blade_pct) : NAN;
 }
 
 #define AT(section_, window_) .section = BENCH_TEST_SECTION_##section_, .window = BENCH_PROCEDURE_WINDOW_##window_

@@ -54,7 +54,9 @@ static void check_known(struct config *config, const struct config_setting_t *gr
 /* Reads the value of one condition; false if it is faulty. */
 static bool condition_read(struct config *config, const struct config_setting_t *node, const struct condition_row *row,
                            struct conditions *conditions) {
-  if (!config_field_read(config, node, &row->field, conditions)) return false;
+  struct conditions read = *conditions;
+  if (!config_field_read(config, node, &row->field, &read)) return false;
+  conditions_set(conditions, &row->field, field_real(&row->field, &read));
   const double ambient_pa = conditions->ambient_pa;
   if (row->field.offset != offsetof(struct conditions, ambient_pa) || ambient_pa <= 0.0) return true;
   if (ambient_pa >= AMBIENT_LEAST_PA) return true;
@@ -166,7 +168,7 @@ static void check_ramps(struct config *config, const struct scenario *scenario, 
   const bool ambient = field->offset == offsetof(struct conditions, ambient_pa);
   const double slack_s = 0.5 * COMPUTER_PERIOD_S; // 0.1 + 0.2 is a hair more than 0.3
   const struct scenario_step *ramp = NULL;
-  double value = field_real(field, &scenario->initial);
+  double value = conditions_value(&scenario->initial, field);
   for (size_t i = 0; i < scenario->step_count; i++) {
     const struct scenario_step *step = &scenario->steps[i];
     const struct scenario_set *set = find_set(step, condition);

@@ -43,8 +43,17 @@ static double absolute_load(const struct service01_source *source) {
   return rpm > 0.0 ? 100.0 * per_cycle_g / full_g : 0.0;
 }
 
+/* Never negative. Some makers count from another position than the stop. */
 static double relative_throttle(const struct service01_source *source) {
-  return source->reading->values[CHANNEL_tp_pct] - source->reading->closed_position_pct;
+  const double zero_pct = 100.0 * source->engine->computer.scan.relative_zero_ratio;
+  return fmax(source->reading->values[CHANNEL_tp_pct] - (zero_pct > 0.0 ? zero_pct : source->reading->closed_position_pct), 0.0);
+}
+
+/* Where the track's output falls as the blade opens, J1979 gives 100 % less the share of the supply (from memory). */
+static double second_throttle(const struct service01_source *source) {
+  const struct throttle_params *throttle = &source->engine->plant.throttle;
+  const double share = percent_of_supply(source->reading->values[CHANNEL_tps2_v]);
+  return throttle->open2_position_ratio < throttle->closed2_position_ratio ? 100.0 - share : share;
 }
 
 /* 0 closed stop, 100 wide open. */
@@ -81,7 +90,6 @@ OF_CHANNEL(intake_c)
 OF_CHANNEL(maf_gps)
 OF_CHANNEL(battery_v)
 OF_TRACK(tps1_v)
-OF_TRACK(tps2_v)
 OF_TRACK(app1_v)
 OF_TRACK(app2_v)
 
@@ -115,9 +123,9 @@ const struct service01_row service01_rows[] = {
     {0x43, "absolute load", 2, PERCENT, 0, "%", 1, false, "maf_gps 120 / (speed_rpm 1.184 g/L displacement)",
      absolute_load},
     {0x44, "commanded lambda", 2, 2.0 / 65536.0, 0, "", 3, false, "computer", wanted_lambda},
-    {0x45, "relative throttle position", 1, PERCENT, 0, "%", 1, false, "tp_pct less its learned closed stop",
+    {0x45, "relative throttle position", 1, PERCENT, 0, "%", 1, false, "tp_pct less its learned closed stop, or the car's own zero",
      relative_throttle},
-    {0x47, "absolute throttle position B", 1, PERCENT, 0, "%", 1, false, V(tps2_v)},
+    {0x47, "absolute throttle position B", 1, PERCENT, 0, "%", 1, false, "as tps2_v; 100 less it where it falls with opening", second_throttle},
     {0x49, "pedal position D", 1, PERCENT, 0, "%", 1, false, V(app1_v)},
     {0x4A, "pedal position E", 1, PERCENT, 0, "%", 1, false, V(app2_v)},
     {0x4C, "commanded throttle actuator", 1, PERCENT, 0, "%", 1, false, "command_deg over travel",

@@ -21,7 +21,7 @@ static int set_up(void **state) {
 static double choked_kg_s(double cda_m2) { return cda_m2 * 234.057157; }
 
 static double with_air(struct idle_point *point, double air_kg_s) {
-  return actuate_wanted(&point->design, &point->sensors, air_kg_s, point->computer.idle_blade_rad);
+  return actuate_wanted(&point->design, &point->sensors, air_kg_s, 0.0, point->computer.idle_blade_rad);
 }
 
 /* The blade of the clean engine at the angle found passes, with the ventilation valve, what was asked for. */

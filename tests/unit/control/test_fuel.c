@@ -44,7 +44,7 @@ static void by_air_flow(void **state) {
   }
 }
 
-/* Charge by hand: e (s p + y) V_d/(R T), T between intake air and walls: T = (m cp T_in + h T_wall)/(m cp +
+/* Charge by hand: e (s p + y barometer / 101325 Pa) V_d/(R T), T between intake air and walls: T = (m cp T_in + h T_wall)/(m cp +
  * h), with m the charge at T(base). */
 static void by_pressure(void **state) {
   (void)state;
@@ -57,7 +57,7 @@ static void by_pressure(void **state) {
   double air_kg_s = point.engine.computer.air.base_kg_s;
   for (int i = 0; i < 2; i++) { // once at T(base), once at T of what that gave
     const double t = (air_kg_s * cp * 298.15 + h * wall_k) / (air_kg_s * cp + h);
-    const double filled = charge->pressure_slope_ratio * p + charge->pressure_offset_pa;
+    const double filled = charge->pressure_slope_ratio * p + charge->pressure_offset_pa * point.sensors.barometer_pa / 101325.0;
     air_kg_s = curve_value(&charge->speed_factor, 90.0) * filled * charge->displacement_m3 / (287.05287 * t) * cycles_per_s;
   }
   point.sensors.air_flow_kg_s = 77e-3; // not looked at

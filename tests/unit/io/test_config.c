@@ -5,6 +5,7 @@
 #include "io/config/engine_file.h"
 #include "io/config/file_kind.h"
 #include "io/config/scenario_file.h"
+#include "support/check.h"
 #include "support/slip.h"
 
 #include <setjmp.h>
@@ -79,6 +80,7 @@ static void every_required_key_is_missed(void **state) {
       const struct field_group *group = &tables[t].groups[i];
       if (group->optional && strcmp(group->name, "bypass") == 0) continue; // an electronic throttle has none
       for (size_t j = 0; j < group->count; j++) {
+        if (group->fields[j].has_default) continue;
         // The key is renamed within its group to one that is near nothing: both faults must be told.
         char head[80], wanted[200];
         snprintf(head, sizeof head, "\n%s = {", group->name);
@@ -104,6 +106,46 @@ static void every_required_key_is_missed(void **state) {
   }
 }
 
+/* A file written before the key was there: what its row says stands. */
+static void a_key_with_a_default_may_be_absent(void **state) {
+  (void)state;
+  static const char *const text = "dead_band_deg = 0.07; gear_ratio = ";
+  static char changed[SLIP_TEXT_SIZE];
+  assert_null(strstr(folder.model, "dead_band_deg"));
+  error_clear(&error);
+  slip_write(folder.engine_path, folder.model, strlen(folder.model));
+  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_OK);
+  slip_assert_close(engine.plant.drive.dead_band_rad, 0.0);
+  const char *place = strstr(folder.model, "gear_ratio = ");
+  assert_non_null(place);
+  const int size = snprintf(changed, sizeof changed, "%.*s%s%s", (int)(place - folder.model), folder.model, text,
+                            place + strlen("gear_ratio = "));
+  slip_write(folder.engine_path, changed, (size_t)size);
+  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_OK);
+  slip_assert_close(engine.plant.drive.dead_band_rad, 0.07 * UNITS_RAD_PER_DEG);
+}
+
+/* A key with a default may be left out, then the struct holds the default of the table in SI; written, it is read and checked. */
+static void keys_with_defaults(void **state) {
+  (void)state;
+  error_clear(&error);
+  assert_int_equal(read_engine(SLIP_MODEL, &error), STATUS_OK);
+  assert_int_equal(engine.computer.scan.load_definition, COMPUTER_LOAD_STANDARD);
+  slip_assert_close(engine.computer.scan.relative_zero_ratio, 0.0);
+  static char text[SLIP_TEXT_SIZE];
+  int size = snprintf(text, sizeof text, "%s\nscan = { load_definition = \"pressure_ratio\"; relative_zero_pct = 19.0; };\n",
+                      folder.model);
+  slip_write(folder.engine_path, text, (size_t)size);
+  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_OK);
+  assert_int_equal(engine.computer.scan.load_definition, COMPUTER_LOAD_PRESSURE_RATIO);
+  slip_assert_close(engine.computer.scan.relative_zero_ratio, 0.19);
+  size = snprintf(text, sizeof text, "%s\nscan = { relative_zero_pct = 60.0; };\n", folder.model);
+  slip_write(folder.engine_path, text, (size_t)size);
+  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_BAD_CONFIG);
+  assert_non_null(strstr(error.text, "'scan.relative_zero_pct'"));
+  assert_non_null(strstr(error.text, "0 to 40"));
+}
+
 static void each_slip_in_an_engine_file_is_named(void **state) {
   (void)state;
   static const struct slip slips[] = {
@@ -114,7 +156,7 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
        "key 'throttle.shaft_nm' is unknown; did you mean 'shaft_mm'?"},
       {"lag_s = 0.03;", "lag_s = 0.03; zzzzzzz = 1;", NULL, "key 'air_sensor.zzzzzzz' is unknown; allowed here: lag_s"},
       {"crank = {", "gearbox9 = 1;\ncrank = {", NULL,
-       "key 'gearbox9' is unknown; allowed here: title, throttle, film, intake, charge, combustion and 16 "
+       "key 'gearbox9' is unknown; allowed here: title, throttle, film, intake, charge, combustion and 18 "
        "more, see "
        "`bladegap list parameters`"},
       {"air_sensor = { lag_s = 0.03; };", "air_sensor = 0.03;", NULL,
@@ -229,6 +271,33 @@ static void a_missing_group_is_one_fault(void **state) {
   assert_string_equal(error.text, wanted);
 }
 
+/* Rates and departures are as usual unless the file says so, key by key: a file written before a cause was known stays good, and a name
+ * that is none is still refused. */
+static void what_is_usual_may_be_left_out(void **state) {
+  (void)state;
+  static char text[SLIP_TEXT_SIZE];
+  struct engine usual, own;
+  error_clear(&error);
+  assert_int_equal(engine_file_read(SLIP_MODEL, &usual, &error), STATUS_OK);
+  check_close(usual.rates.parts[CAUSE_film], 30.0, 0.0);
+  slip_assert_close(usual.scatter.sd[SCATTER_closed_deg], 0.08 * UNITS_RAD_PER_DEG);
+  int size = snprintf(text, sizeof text, "%s\ncause_rates = { film = 45.0; };\nscatter = { closed_deg = 0.2; };\n", folder.model);
+  slip_write(folder.engine_path, text, (size_t)size);
+  assert_int_equal(engine_file_read(folder.engine_path, &own, &error), STATUS_OK);
+  for (int i = 0; i < CAUSE_COUNT; i++) check_close(own.rates.parts[i], i == CAUSE_film ? 45.0 : usual.rates.parts[i], 0.0);
+  for (int i = 0; i < SCATTER_COUNT; i++)
+    check_close(own.scatter.sd[i], i == SCATTER_closed_deg ? 0.2 * UNITS_RAD_PER_DEG : usual.scatter.sd[i], 1e-15);
+  static const struct slip slips[] = {
+      {"supervision = {", "cause_rates = { flim = 45.0; };\nsupervision = {", NULL,
+       "key 'cause_rates.flim' is unknown; did you mean 'film'?"},
+      {"supervision = {", "cause_rates = { film = -1.0; };\nsupervision = {", NULL,
+       "key 'cause_rates.film' is -1; allowed: 0 to 1000000"},
+      {"supervision = {", "scatter = { closed_dge = 0.1; };\nsupervision = {", NULL,
+       "key 'scatter.closed_dge' is unknown; did you mean 'closed_deg'?"},
+  };
+  for (size_t i = 0; i < ARRAY_COUNT(slips); i++) slip_assert(folder.engine_path, folder.model, &slips[i], read_engine);
+}
+
 /* What is no slip: the same engine must come out. */
 static void harmless_spellings_are_taken(void **state) {
   (void)state;
@@ -315,9 +384,12 @@ static void kinds_are_told_apart(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(model_reads_in_si),
+      cmocka_unit_test(keys_with_defaults),
       cmocka_unit_test(every_required_key_is_missed),
+      cmocka_unit_test(a_key_with_a_default_may_be_absent),
       cmocka_unit_test(each_slip_in_an_engine_file_is_named),
       cmocka_unit_test(a_missing_group_is_one_fault),
+      cmocka_unit_test(what_is_usual_may_be_left_out),
       cmocka_unit_test(harmless_spellings_are_taken),
       cmocka_unit_test(a_file_that_is_no_text_is_refused),
       cmocka_unit_test(kinds_are_told_apart),

@@ -8,6 +8,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -95,7 +96,12 @@ static void defaults_stand_where_a_scenario_says_nothing(void **state) {
 
 static void each_slip_in_a_scenario_is_named(void **state) {
   (void)state;
-  static const struct slip slips[] = {
+  char unknown[300];
+  snprintf(unknown, sizeof unknown,
+           "key 'initial.throttle_body' is unknown; allowed here: film_um, edge_film_um, bypass_film_um, leak_mm2, "
+           "leak_bank1_pct, booster_leak_mm2 and %zu more, see `bladegap list faults`",
+           condition_count - 6);
+  const struct slip slips[] = {
       {"duration_s = 60.0", "duration_s = 0", NULL, "key 'duration_s' is 0; allowed: 0.1 to 86400"},
       {"duration_s", "record_s = 0.025; duration_s", NULL, "key 'record_s' is 0.025; it must be a multiple of 0.01"},
       {"duration_s", "seed = -1; duration_s", NULL, "key 'seed' is -1; allowed: 0 to 2147483647"},
@@ -109,10 +115,7 @@ static void each_slip_in_a_scenario_is_named(void **state) {
        "timeline"},
       {"engine = \"engine.cfg\";\n", "\n", "title", "key 'engine' is missing: it wants text"},
       {"film_um = 40.0", "flim_um = 40.0", NULL, "key 'initial.flim_um' is unknown; did you mean 'film_um'?"},
-      {"film_um = 40.0", "throttle_body = 40.0", NULL,
-       "key 'initial.throttle_body' is unknown; allowed here: film_um, edge_film_um, bypass_film_um, "
-       "leak_mm2, "
-       "leak_bank1_pct, booster_leak_mm2 and 71 more, see `bladegap list faults`"},
+      {"film_um = 40.0", "throttle_body = 40.0", NULL, unknown},
       {"film_um = 40.0", "film_um = 301", NULL, "key 'initial.film_um' is 301; allowed: 0 to 300"},
       {"film_um = 40.0", "drive = 2", NULL, "key 'initial.drive' wants false or true (or 0 or 1), found the whole number 2"},
       {"film_um = 40.0", "drive = 1.0", NULL, "key 'initial.drive' wants false or true (or 0 or 1), found the number 1"},

@@ -169,12 +169,12 @@ static void recirculation_is_hot(void **state) {
   check_above(rates_of(&hot).manifold_temperature_k, rates_of(&cool).manifold_temperature_k);
 }
 
-/* Compression lost: the cylinders take that much less. */
+/* Compression lost: the cylinders take that much less, but for what the lower exhaust pressure lets in: some ten pascals. */
 static void compression(void **state) {
   (void)state;
   struct idle_point point = four;
   point.inputs.faults.compression_loss_ratio = 0.25;
-  check_relative(idle_point_signals(&point).intake_air_kg, 0.75 * idle_point_signals(&four).intake_air_kg, 1e-14);
+  check_relative(idle_point_signals(&point).intake_air_kg, 0.75 * idle_point_signals(&four).intake_air_kg, 1e-4);
 }
 
 /* Bypass of a cable throttle: C A(steps), metered; an electronic throttle has none. */
