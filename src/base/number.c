@@ -1,19 +1,39 @@
 #include "base/number.h"
 
-#include <locale.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+enum { WORD_SIZE = 128 }; // longer words are read too where the locale has a plain point
+
+/* What stands between whole and rest in the locale of now: printf says it. Another way to one locale, newlocale(), reads the
+ * environment in some C libraries, which a page has none of. */
+static void find_point(char *point, size_t size) {
+  char sample[32];
+  snprintf(sample, sizeof sample, "%.1f", 0.0); // "0", the point, "0"
+  const size_t length = strlen(sample) - 2;
+  snprintf(point, size, "%.*s", (int)length, sample + 1);
+}
+
+/* Where strtod() stopped at a point, as another is usual here: the same with that one. */
+static bool read_local(const char *word, const char *stop, double *value) {
+  char point[16], local[WORD_SIZE];
+  find_point(point, sizeof point);
+  const int length = snprintf(local, sizeof local, "%.*s%s%s", (int)(stop - word), word, point, stop + 1);
+  if (length < 0 || length >= WORD_SIZE) return false;
+  char *end;
+  *value = strtod(local, &end);
+  return end == local + length && isfinite(*value);
+}
+
 bool number_read(const char *word, double *value) {
   if (*word == '\0' || word[strspn(word, "+-.0123456789eE")] != '\0') return false;
-  const locale_t plain = newlocale(LC_ALL_MASK, "C", (locale_t)0); // the C library's own: nothing is allocated
-  if (!plain) return false;
   char *end;
-  *value = strtod_l(word, &end, plain);
-  freelocale(plain);
-  return end != word && *end == '\0' && isfinite(*value);
+  *value = strtod(word, &end);
+  if (end != word && *end == '\0') return isfinite(*value);
+  const char *stop = end == word ? word + strspn(word, "+-") : end; // ".5" begins with its point
+  return *stop == '.' && read_local(word, stop, value);
 }
 
 size_t number_write(double value, int digits, char *text, size_t size) {

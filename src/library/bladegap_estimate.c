@@ -16,11 +16,11 @@ static enum status take_day(const struct settle_query *query, struct estimate_se
   conditions_init(&usual);
   for (size_t i = 0; i < condition_count; i++) {
     const struct field *field = &condition_rows[i].field;
-    const double value = field_real(field, &query->conditions), start = field_real(field, &usual);
+    const double value = conditions_value(&query->conditions, field), start = conditions_value(&usual, field);
     if (!(value < start || value > start)) continue;
     const enum status status = estimate_setting_check(&condition_rows[i], error);
     if (status != STATUS_OK) return status;
-    field_set_real(field, &setting->conditions, value);
+    conditions_set(&setting->conditions, field, value);
   }
   if (query->engine_off) return error_set(error, STATUS_USAGE, "engine_off: the condition of each reading (key_on) says that");
   return STATUS_OK;

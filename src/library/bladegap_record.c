@@ -15,7 +15,7 @@ uint64_t bladegap_run_digest(const bladegap_run *run) {
   digest = digest_add(digest, &record->settled, sizeof record->settled);
   digest = digest_add(digest, &record->running, sizeof record->running);
   for (size_t i = 0; i < condition_count; i++) {
-    const double value = field_real(&condition_rows[i].field, &record->initial);
+    const double value = conditions_value(&record->initial, &condition_rows[i].field);
     digest = digest_add(digest, &value, sizeof value);
   }
   for (size_t i = 0; i < record->step_count; i++) {

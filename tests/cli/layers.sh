@@ -61,7 +61,7 @@ for file in $(files_of src/{base,physics,plant,control,solver,car,sim,analysis,l
   while IFS= read -r line; do
     fault "$file: $line: not in the core"
   done < <(grep -nE '^#include <' "$file" |
-    grep -vE '<(assert|complex|ctype|errno|float|inttypes|limits|locale|math|stdalign|stdarg|stdbool|stddef|stdint|stdio|stdlib|string)\.h>')
+    grep -vE '<(assert|complex|ctype|errno|float|inttypes|limits|math|stdalign|stdarg|stdbool|stddef|stdint|stdio|stdlib|string)\.h>')
   while IFS= read -r line; do
     fault "$file: $line: the core neither prints nor opens files nor exits"
   done < <(grep -nE '\b(printf|fprintf|puts|fputs|fopen|fwrite|exit|abort|getenv) *\(' "$file" | grep -vE '^[0-9]+: \*')
