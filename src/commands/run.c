@@ -125,16 +125,16 @@ static enum status simulate(struct job *job, struct error *error) {
   const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
   enum status status = simulation_create(&job->engine, &job->scenario, solver, &options, &job->sim, error);
   if (status != STATUS_OK) return status;
-  scan_ask(job->sim, job->streams, job->stream_count);
+  simulation_ask_scans(job->sim, job->streams, job->stream_count);
   return simulation_run(job->sim, &job->recording, progress ? show_progress : NULL, NULL, error);
 }
 
 /* What only the end of the run shows, and the capture. */
 static enum status finish_scans(struct job *job, struct error *error) {
   char path[PATH_SIZE];
-  scan_take(job->sim, &job->last);
+  simulation_scan(job->sim, &job->last);
   for (size_t i = 0; i < job->stream_count; i++) // the very last moment comes after the last tick
-    if (!job->streams[i].taken) scan_take(job->sim, &job->streams[i]);
+    if (!job->streams[i].taken) simulation_scan(job->sim, &job->streams[i]);
   if (!options_given(job->line, "capture")) return STATUS_OK;
   enum status status = name_file(job, "capture", ".pcap", path, error);
   if (status == STATUS_OK) status = capture_write(path, &job->engine, job->streams, job->stream_count, error);

@@ -2,7 +2,7 @@
 #ifndef CONTROL_ACTUATE_H
 #define CONTROL_ACTUATE_H
 
-#include "control/computer.h"
+#include "control/computer_state.h"
 
 /* Effective area of the clean bore at a blade angle, discharge coefficient included. */
 double actuate_clean_cda_m2(const struct computer_design *design, double angle_rad);

@@ -40,13 +40,6 @@ void computer_design_change(struct computer_design *design, const struct compute
   design->open_cda_m2 = actuate_clean_cda_m2(design, 0.5 * UNITS_PI);
 }
 
-bool computer_at_limit(const struct computer_design *design, const struct computer_state *state) {
-  const struct idle_air_params *air = &design->params->air;
-  const double learned = state->memory.learned_ratio, hair = 1e-9;
-  return (state->effort_ratio >= air->effort_most_ratio - hair && learned >= air->learned_most_ratio - hair) ||
-         (state->effort_ratio <= air->effort_least_ratio + hair && learned <= air->learned_least_ratio + hair);
-}
-
 /* Closed stop as designed: what a new computer believes. */
 static void learned_as_new(const struct computer_design *design, struct computer_state *state) {
   state->memory.closed_ratio[0] = design->plant->throttle.closed_position_ratio;

@@ -11,7 +11,7 @@
 #ifndef CONTROL_FUEL_H
 #define CONTROL_FUEL_H
 
-#include "control/computer.h"
+#include "control/computer_state.h"
 
 void fuel_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 

@@ -76,3 +76,10 @@ void idle_tick(const struct computer_design *design, const struct computer_senso
   const double goal = idle_spark_goal_rad(design, sensors->speed_rad_s, error, state->idling);
   state->spark_rad += clamp(goal - state->spark_rad, -step, step);
 }
+
+bool idle_at_limit(const struct computer_design *design, const struct computer_state *state) {
+  const struct idle_air_params *air = &design->params->air;
+  const double learned = state->memory.learned_ratio, hair = 1e-9;
+  return (state->effort_ratio >= air->effort_most_ratio - hair && learned >= air->learned_most_ratio - hair) ||
+         (state->effort_ratio <= air->effort_least_ratio + hair && learned <= air->learned_least_ratio + hair);
+}

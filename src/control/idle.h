@@ -2,7 +2,7 @@
 #ifndef CONTROL_IDLE_H
 #define CONTROL_IDLE_H
 
-#include "control/computer.h"
+#include "control/computer_state.h"
 
 /* Sets target, effort, learned offset, idle_blade_rad and spark in the state. */
 void idle_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
@@ -19,5 +19,8 @@ double idle_air_kg_s(const struct computer_design *design, const struct computer
 
 /* Spark aimed at; error: target less speed. Never beyond best spark. */
 double idle_spark_goal_rad(const struct computer_design *design, double speed_rad_s, double error_rad_s, bool idling);
+
+/* True while effort and learned offset stand at their limits on the same side. */
+bool idle_at_limit(const struct computer_design *design, const struct computer_state *state);
 
 #endif

@@ -6,7 +6,7 @@
 #ifndef CONTROL_POSITION_H
 #define CONTROL_POSITION_H
 
-#include "control/computer.h"
+#include "control/computer_state.h"
 
 #define POSITION_SUPPLY_V 5.0 // sensor supply; common practice, no source
 #define POSITION_LOW_V    0.2 // below: circuit low; common practice, no source

@@ -5,6 +5,7 @@
 #include "base/units.h"
 #include "control/actuate.h"
 #include "control/features.h"
+#include "control/idle.h"
 #include "control/position.h"
 #include "physics/orifice.h"
 
@@ -84,7 +85,7 @@ static unsigned enabled_bits(const struct computer_design *design, const struct 
       {state->mode == COMPUTER_RUNNING && !state->idling, MONITOR_ENABLE_off_idle},
       {sensors->coolant_k >= supervision->warm_k, MONITOR_ENABLE_warm},
       {state->settled_s >= supervision->monitor_delay_s && pedal_known, MONITOR_ENABLE_settled},
-      {computer_at_limit(design, state), MONITOR_ENABLE_at_limit},
+      {idle_at_limit(design, state), MONITOR_ENABLE_at_limit},
       {state->closed_loop, MONITOR_ENABLE_closed_loop},
       {state->drive_powered, MONITOR_ENABLE_drive},
       {sensors->battery_v > LEAST_VOLTAGE_V, MONITOR_ENABLE_voltage},

@@ -3,7 +3,7 @@
 #define CONTROL_SUPERVISE_H
 
 #include "base/units.h"
-#include "control/computer.h"
+#include "control/computer_state.h"
 
 // Limp-home with the drive off: fuel is cut above the one speed, until it has fallen to the other. Our own choice within common
 // practice, no source.

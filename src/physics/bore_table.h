@@ -66,7 +66,7 @@ void bore_table_init_on_demand(struct bore_table *table, const struct bore_geome
                                const struct bore_film *film);
 
 /* The table (1 - weight) * a + weight * b of two tables over the same bore, whose films differ by little:
- * the nodes move from a's to b's places, and at each the area is the mean of the two there. */
+ * the nodes move from a's to b's places, and at each the area is the mean of the two there. The result may take the place of a or b. */
 void bore_table_blend(struct bore_table *table, const struct bore_table *a, const struct bore_table *b, double weight);
 
 /* The same blend, its nodes taken from a and b, which may be on demand themselves, when they are first needed. a and b must stay as

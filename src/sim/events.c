@@ -1,5 +1,7 @@
 #include "sim/events.h"
 
+#include "control/idle.h"
+
 #include <stdarg.h>
 #include <stdio.h>
 
@@ -18,7 +20,7 @@ static enum status add(struct simulation *sim, double time_s, enum recording_eve
 }
 
 void events_init(struct simulation *sim) {
-  for (int i = 0; i < MONITOR_CODE_COUNT; i++) sim->codes_seen[i] = sim->computer.memory.monitors.code[i].code;
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) sim->codes_seen[i] = sim->vehicle.computer.memory.monitors.code[i].code;
   sim->learned_limit_seen = sim->at_limit_seen = false;
   sim->freeze_frame = (struct freeze_frame){.state = FREEZE_FRAME_NONE};
 }
@@ -45,18 +47,25 @@ enum status events_log_plant(struct simulation *sim, double time_s, enum plant_e
   return STATUS_OK; // a blade touching its stop is nothing to report
 }
 
+static void store_frame(struct simulation *sim, enum monitor_code code, enum code_state now) {
+  if (sim->freeze_frame.state == FREEZE_FRAME_STORED) return;
+  struct reading reading;
+  simulation_read(sim, &reading);
+  freeze_frame_code_stored(&sim->freeze_frame, &reading, code, now);
+}
+
 /* The freeze frame comes and goes with its code. */
 static void keep_frame(struct simulation *sim, enum monitor_code code, enum code_state now) {
   if (!sim->recording) return; // still settling in
   if (now == CODE_NONE)
     freeze_frame_code_erased(&sim->freeze_frame, code, simulation_time_s(sim));
   else
-    freeze_frame_code_stored(&sim->freeze_frame, sim, code, now);
+    store_frame(sim, code, now);
 }
 
 static enum status log_codes(struct simulation *sim, struct error *error) {
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
-    const enum code_state now = sim->computer.memory.monitors.code[i].code;
+    const enum code_state now = sim->vehicle.computer.memory.monitors.code[i].code;
     if (now == sim->codes_seen[i]) continue;
     sim->codes_seen[i] = now;
     keep_frame(sim, (enum monitor_code)i, now);
@@ -69,10 +78,10 @@ static enum status log_codes(struct simulation *sim, struct error *error) {
 
 /* A limit is noted when it is reached, and again only after the controller was well away from it: chatter is one event. */
 static enum status log_limits(struct simulation *sim, struct error *error) {
-  const struct idle_air_params *air = &sim->engine->computer.air;
-  const double learned = sim->computer.memory.learned_ratio, effort = sim->computer.effort_ratio;
+  const struct idle_air_params *air = &sim->vehicle.engine->computer.air;
+  const double learned = sim->vehicle.computer.memory.learned_ratio, effort = sim->vehicle.computer.effort_ratio;
   const bool learned_limit = learned >= air->learned_most_ratio - 1e-9 || learned <= air->learned_least_ratio + 1e-9;
-  const bool at_limit = computer_at_limit(&sim->design, &sim->computer) && sim->computer.idling;
+  const bool at_limit = idle_at_limit(&sim->vehicle.design, &sim->vehicle.computer) && sim->vehicle.computer.idling;
   const double now = simulation_time_s(sim);
   enum status status = STATUS_OK;
   if (learned_limit && !sim->learned_limit_seen)
@@ -87,18 +96,25 @@ static enum status log_limits(struct simulation *sim, struct error *error) {
   return status;
 }
 
+/* Takes what is due at this tick. */
+static void take_scans(struct simulation *sim) {
+  const double nearest_from_s = simulation_time_s(sim) + 0.5 * COMPUTER_PERIOD_S;
+  for (size_t i = 0; i < sim->scan_count; i++)
+    if (!sim->scans[i].taken && sim->scans[i].wanted_s < nearest_from_s) simulation_scan(sim, &sim->scans[i]);
+}
+
 enum status events_log_computer(struct simulation *sim, enum computer_mode before, struct error *error) {
   enum status status = STATUS_OK;
   const double now = simulation_time_s(sim);
-  if (sim->computer.mode == COMPUTER_RUNNING && before == COMPUTER_CRANKING)
+  if (sim->vehicle.computer.mode == COMPUTER_RUNNING && before == COMPUTER_CRANKING)
     status = add(sim, now, RECORDING_ENGINE, -1, RECORDING_VALUE_STARTED, error, "engine started after %.1f s of cranking",
                  sim->crank_s);
-  if (status == STATUS_OK && sim->computer.limp != sim->limp_seen && sim->computer.limp != COMPUTER_LIMP_NONE)
+  if (status == STATUS_OK && sim->vehicle.computer.limp != sim->limp_seen && sim->vehicle.computer.limp != COMPUTER_LIMP_NONE)
     status = add(sim, now, RECORDING_CONTROLLER, -1, RECORDING_VALUE_LIMP, error, "limp-home: %s",
-                 computer_limp_names[sim->computer.limp]);
-  sim->limp_seen = sim->computer.limp;
+                 computer_limp_names[sim->vehicle.computer.limp]);
+  sim->limp_seen = sim->vehicle.computer.limp;
   if (status == STATUS_OK) status = log_codes(sim, error);
   if (status == STATUS_OK) status = log_limits(sim, error);
-  if (sim->recording) scan_tick(sim);
+  if (sim->recording) take_scans(sim);
   return status;
 }

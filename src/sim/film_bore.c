@@ -7,14 +7,21 @@
 enum { AT_REST_CALLS = 100 }; // a second of ticks
 
 void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape) {
-  *film_bore = (struct film_bore){.bore = *bore, .shape = *shape};
+  memset(film_bore, 0, sizeof *film_bore); // not a compound literal: clang builds that on the stack, 22 kB
+  film_bore->bore = *bore;
+  film_bore->shape = *shape;
   const struct bore_film none = {0.0, 0.0};
   film_bore_set(film_bore, &none);
 }
 
-bool film_bore_is_of(const struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape) {
+bool film_bore_alike(const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                     const struct bore_geometry *other_bore, const struct bore_film_shape *other_shape) {
   // both hold nothing but doubles
-  return memcmp(&film_bore->bore, bore, sizeof *bore) == 0 && memcmp(&film_bore->shape, shape, sizeof *shape) == 0;
+  return memcmp(bore, other_bore, sizeof *bore) == 0 && memcmp(shape, other_shape, sizeof *shape) == 0;
+}
+
+bool film_bore_is_of(const struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape) {
+  return film_bore_alike(&film_bore->bore, &film_bore->shape, bore, shape);
 }
 
 void film_bore_change(struct film_bore *b, const struct bore_geometry *bore, const struct bore_film_shape *shape) {
@@ -93,8 +100,7 @@ static void fill_whole(struct film_bore *b, struct cell cell, double wall, doubl
   if (weight > 0.0) {
     struct bore_table high;
     blend_wall(b, cell, wall, cell.edge + cell.step, &high);
-    const struct bore_table low = b->table;
-    bore_table_blend(&b->table, &low, &high, weight);
+    bore_table_blend(&b->table, &b->table, &high, weight);
   }
 }
 

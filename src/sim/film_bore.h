@@ -38,6 +38,10 @@ struct film_bore {
 
 void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape);
 
+/* Whether two bores and the shapes of their films are the same. */
+bool film_bore_alike(const struct bore_geometry *bore, const struct bore_film_shape *shape,
+                     const struct bore_geometry *other_bore, const struct bore_film_shape *other_shape);
+
 /* Whether it was made for a bore and a film like these. */
 bool film_bore_is_of(const struct film_bore *film_bore, const struct bore_geometry *bore, const struct bore_film_shape *shape);
 

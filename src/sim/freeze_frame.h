@@ -22,8 +22,8 @@ struct freeze_frame {
   struct reading reading;
 };
 
-/* A code became pending or confirmed: stores the reading of now, unless there is a frame already. */
-void freeze_frame_code_stored(struct freeze_frame *frame, const struct simulation *sim, enum monitor_code code,
+/* A code became pending or confirmed: stores what is read now, unless there is a frame already. */
+void freeze_frame_code_stored(struct freeze_frame *frame, const struct reading *now, enum monitor_code code,
                               enum code_state stored_as);
 
 /* A code was erased: its frame goes with it. */

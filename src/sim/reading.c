@@ -2,28 +2,26 @@
 
 #include "control/fuel.h"
 #include "sim/exchange.h"
-#include "sim/roughness.h"
 
 #include <math.h>
 
-static enum reading_fuel fuel_status(const struct simulation *sim) {
-  const struct computer_state *computer = &sim->computer;
-  const struct fuel_params *fuel = &sim->engine->computer.fuel;
+static enum reading_fuel fuel_status(const struct vehicle *vehicle) {
+  const struct computer_state *computer = &vehicle->computer;
+  const struct fuel_params *fuel = &vehicle->engine->computer.fuel;
   if (computer->mode != COMPUTER_RUNNING) return READING_FUEL_NONE;
   if (computer->closed_loop) return READING_FUEL_CLOSED;
   if (computer->fuel_cut || computer->pedal_seen_ratio >= fuel->open_loop_pedal_ratio) return READING_FUEL_OPEN_LOAD;
   return READING_FUEL_OPEN;
 }
 
-void reading_take(const struct simulation *sim, struct reading *reading) {
-  const struct computer_state *computer = &sim->computer;
+void reading_take(const struct vehicle *vehicle, double time_s, double roughness_rad_s, struct reading *reading) {
+  const struct computer_state *computer = &vehicle->computer;
   const bool running = computer->mode == COMPUTER_RUNNING;
-  const double roughness = roughness_rad_s(sim->speed_window, SIMULATION_SPEED_WINDOW, sim->speed_count);
-  exchange_sample(sim, roughness, reading->values);
+  exchange_sample(vehicle, time_s, roughness_rad_s, reading->values);
   const double coolant_k = reading->values[CHANNEL_coolant_c] + UNITS_KELVIN_AT_ZERO_C; // as the sensor says
   reading->awake = computer->mode != COMPUTER_OFF;
   reading->run_time_s = running ? computer->running_s : 0.0;
-  reading->wanted_lambda = running ? fuel_wanted_lambda(&sim->engine->computer.fuel, coolant_k, computer) : NAN;
+  reading->wanted_lambda = running ? fuel_wanted_lambda(&vehicle->engine->computer.fuel, coolant_k, computer) : NAN;
   reading->closed_position_pct = 100.0 * computer->memory.closed_ratio[0];
-  reading->fuel = fuel_status(sim);
+  reading->fuel = fuel_status(vehicle);
 }

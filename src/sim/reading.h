@@ -3,10 +3,9 @@
 #define SIM_READING_H
 
 #include "sim/channels.h"
+#include "sim/vehicle.h"
 
 #include <stdbool.h>
-
-struct simulation;
 
 /* Fuel-system status. The numbers are those of SAE J1979 service 01 identifier 03, from memory. */
 enum reading_fuel {
@@ -25,7 +24,7 @@ struct reading {
   enum reading_fuel fuel;
 };
 
-/* Reads everything now. */
-void reading_take(const struct simulation *sim, struct reading *reading);
+/* Reads everything at this moment; roughness is the unsteadiness of speed to report. */
+void reading_take(const struct vehicle *vehicle, double time_s, double roughness_rad_s, struct reading *reading);
 
 #endif

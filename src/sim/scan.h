@@ -13,16 +13,6 @@ struct scan {
   struct freeze_frame frame;
 };
 
-/* Reads everything now. */
-void scan_take(const struct simulation *sim, struct scan *scan);
-
-/* Has a run take these scans as it comes by; their wanted_s must be set. The array stays the caller's and must outlive
- * the run. */
-void scan_ask(struct simulation *sim, struct scan *scans, size_t count);
-
-/* Takes what is due at this tick; the simulation calls it. */
-void scan_tick(struct simulation *sim);
-
 /* True if this engine has what the code's monitor watches. */
 bool scan_monitor_fitted(const struct engine *engine, enum monitor_code code);
 

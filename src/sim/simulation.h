@@ -8,13 +8,11 @@
 #ifndef SIM_SIMULATION_H
 #define SIM_SIMULATION_H
 
-#include "car/engine.h"
-#include "car/sensors.h"
 #include "sim/driver.h"
-#include "sim/film_bore.h"
 #include "sim/recording.h"
 #include "sim/scan.h"
 #include "sim/timeline.h"
+#include "sim/vehicle.h"
 #include "solver/solver.h"
 
 #include <stdbool.h>
@@ -22,28 +20,13 @@
 enum { SIMULATION_SPEED_WINDOW = 1000 }; // ticks over which the unsteadiness of speed is taken: 10 s
 
 struct simulation {
-  const struct engine *engine;
+  struct vehicle vehicle;
   const struct scenario *scenario;
-  struct computer_design design;
-  struct conditions conditions;
-  double ambient_pa, ambient_altitude_m, ambient_given_pa; // pressure of now, and what it was formed from
   struct timeline timeline;
-  struct film_bore film_bore;
   struct driver driver;
-  double pedal_ratio;
-  enum key key;
   double crank_s; // how long the starter has turned
-  struct sensors sensors;
-  struct computer_state computer;
-  double firing_rad;                                        // crank angle in the engine cycle, for what cylinder 1 does apart
-  double motor_v, motor_a;                                  // throttle drive, at the last tick
-  double stick_rad;                                         // where a sticking blade last let itself be moved to
-  double faced_film_m, faced_of_film_m, faced_of_blade_rad; // film that the blade's edge faces, and where
-  struct plant_inputs inputs;
-  struct plant_state state;
   struct solver *solver;
-  long tick;      // now = tick * COMPUTER_PERIOD_S
-  double scatter; // band-limited cycle scatter, standard normal
+  long tick; // now = tick * COMPUTER_PERIOD_S
   double speed_window[SIMULATION_SPEED_WINDOW];
   long speed_count;            // ticks written into it
   struct recording *recording; // where rows and events go; not owned; NULL while settling in
@@ -67,12 +50,12 @@ void simulation_destroy(struct simulation *simulation);
 
 /* Prepares a run that goes on from an engine at rest in its operating point, as analysis/settle/settle.h leaves one, under its
  * conditions; the scenario gives the timeline only. */
-MUST_CHECK enum status simulation_create_resting(const struct simulation *rest, const struct scenario *scenario,
+MUST_CHECK enum status simulation_create_resting(const struct vehicle *rest, const struct scenario *scenario,
                                                  const struct solver_vtable *solver, const struct solver_options *options,
                                                  struct simulation **simulation, struct error *error);
 
 /* Goes back to time 0 in another such point, of the same engine or another car of its kind. */
-void simulation_adopt(struct simulation *simulation, const struct simulation *rest);
+void simulation_adopt(struct simulation *simulation, const struct vehicle *rest);
 
 /* Runs to the scenario's end. On failure the recording holds all up to then. */
 MUST_CHECK enum status simulation_run(struct simulation *simulation, struct recording *recording, simulation_progress progress,
@@ -82,5 +65,15 @@ MUST_CHECK enum status simulation_run(struct simulation *simulation, struct reco
 MUST_CHECK enum status simulation_tick(struct simulation *simulation, struct error *error);
 
 double simulation_time_s(const struct simulation *simulation);
+
+/* All that a scan tool reads now. */
+void simulation_read(const struct simulation *simulation, struct reading *reading);
+
+/* All that a scan tool finds now: reading, codes, freeze frame. */
+void simulation_scan(const struct simulation *simulation, struct scan *scan);
+
+/* Has a run take these scans as it comes by; their wanted_s must be set. The array stays the caller's and must outlive
+ * the run. */
+void simulation_ask_scans(struct simulation *simulation, struct scan *scans, size_t count);
 
 #endif

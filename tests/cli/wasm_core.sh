@@ -1,46 +1,36 @@
 #!/usr/bin/env bash
-# wasm_core.sh WORK-FOLDER: builds base to analysis as WebAssembly and links a program that calls them.
-# Truth: these layers need libc and libm only, so any of their calls that is neither fails to compile or to link.
+# wasm_core.sh PROGRAMS WORK-FOLDER: base to analysis as WebAssembly, run under Node: settled points, a run of 400 s with loads, faults, key
+# off and on, and an estimate, of every engine. PROGRAMS is the folder of core_run, compare_runs and engines.h.
+#
+# Truth: the same program built natively with musl, the C library that WebAssembly's is made from: the same bits, all of them. And with
+# this system's C library: what a last digit of exp or log explains, see tests/wasm/compare_runs.c. These layers need libc and libm only,
+# so any of their calls that is neither fails to compile, to link, or to find a host.
 set -euo pipefail
-work=$1
-mkdir -p "$work/objects"
-flags=(--target=wasm32-wasi -std=c11 -D_GNU_SOURCE -O2 -Wall -Wextra -Werror -ffp-contract=off -Isrc)
-
-objects=()
-for source in $(find src/{base,physics,plant,control,solver,car,sim,analysis} -name '*.c' | sort); do
-  [ "$source" != src/solver/solver_cvode.c ] || continue
-  object=$work/objects/$(basename "$(dirname "$source")")_$(basename "$source" .c).o
-  objects+=("$object")
-  # Headers count too: anything newer than the object compiles it anew.
-  if [ ! -e "$object" ] || [ -n "$(find src -newer "$object" \( -path "$source" -o -name '*.h' \) -print -quit)" ]; then
-    clang-14 "${flags[@]}" -c "$source" -o "$object"
-  fi
-done
-rm -f "$work/libbladegap_core.a"
-llvm-ar-14 rcs "$work/libbladegap_core.a" "${objects[@]}"
-
-cat >"$work/main.c" <<'END'
-#include "physics/atmosphere.h"
-#include "car/conditions.h"
-#include "solver/solver.h"
-
-#include <math.h>
-
-int main(void) {
-  struct conditions conditions;
-  conditions_init(&conditions);
-  struct solver *solver = NULL;
-  struct error error;
-  error_clear(&error);
-  const struct solver_options options = solver_options_default();
-  const struct solver_problem problem = {0};
-  (void)(solver_fixed.create(&problem, &options, &solver, &error));
-  solver_destroy(solver);
-  return fabs(conditions_ambient_pa(&conditions) - atmosphere_pressure_pa(0.0)) < 1e-9 ? 0 : 1;
+programs=$1 work=$2
+fault() {
+  printf '%s\n' "$*"
+  exit 1
 }
-END
-# Every object goes in, so that a symbol that only the program has is noticed.
-clang-14 "${flags[@]}" -fuse-ld=lld -Wl,--whole-archive "$work/main.c" "$work/libbladegap_core.a" -Wl,--no-whole-archive -lm \
-  -o "$work/core.wasm"
-[ "$(head -c 4 "$work/core.wasm" | od -An -tx1 | tr -d ' ')" = 0061736d ]
-echo "${#objects[@]} objects, $(stat -c %s "$work/core.wasm") bytes of WebAssembly"
+node=$(command -v node || command -v nodejs) || fault 'Node is missing: apt-get install nodejs'
+musl-gcc --version >/dev/null || fault 'musl-gcc is missing: apt-get install musl-tools'
+
+mkdir -p "$work"
+build() { make -s -j "$(nproc)" -f tests/wasm/Makefile OUT="$work" ENGINES="$programs" "$@"; }
+build all
+
+# A stack of 64 kB is what the linker gives a page that asks for nothing.
+"$node" tests/wasm/host.js "$work/core_run.wasm" >"$work/wasm.txt" 2>"$work/wasm.log" || fault "$(tail -n 20 "$work/wasm.log")"
+"$work/core_run_musl" >"$work/musl.txt"
+"$programs/core_run" >"$work/native.txt"
+cmp "$work/wasm.txt" "$work/musl.txt" || fault 'WebAssembly and the native build with musl give different bits'
+"$programs/compare_runs" "$work/wasm.txt" "$work/native.txt" || fault 'further from this C library than its last digits explain'
+
+# Would these checks notice? A speed that is off by some millionth, and a stack that is too small.
+awk '/^ideal / && !done { $5 = substr($5, 1, 7) (substr($5, 8, 1) == "0" ? "8" : "0") substr($5, 9); done = 1 } 1' \
+  "$work/wasm.txt" >"$work/changed.txt"
+! cmp -s "$work/changed.txt" "$work/wasm.txt" || fault 'nothing was changed'
+! "$programs/compare_runs" "$work/changed.txt" "$work/native.txt" 2>/dev/null || fault 'compare_runs does not notice a changed number'
+! "$node" tests/wasm/host.js "$work/narrow.wasm" >"$work/narrow.txt" 2>&1 || fault 'a stack of 8 kB was enough: is it guarded?'
+grep -q 'out of bounds' "$work/narrow.txt" || fault "a stack of 8 kB ended otherwise: $(tail -n 20 "$work/narrow.txt")"
+
+echo "$("$node" --version), $(stat -c %s "$work/core_run.wasm") bytes of WebAssembly, $(grep -c . "$work/wasm.txt") lines: $(cat "$work/wasm.log")"

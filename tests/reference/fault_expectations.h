@@ -29,9 +29,6 @@
 #define TRIMS     "ecomotif.blogspot.com 2020/07, fuel trim diagnostics (trade page)"
 #define LEAN_RICH "autosolvehub.com/guides/lean-vs-rich (trade page)"
 #define DIRTY     "mri-auto-diagnostics.com, throttle-body page (trade discussion)"
-#define EXHAUST   "workshop manual of a 1.3 l four of 1994, restricted exhaust check"
-#define PURGE     "workshop manual of a V6 of 1993, canister purge valve check"
-#define FAILSAFE  "workshop manual of a 2.5 l four of 2008, P2135: fail safe"
 #define WORKS     "follows from how it works"
 
 /* Which engines a row is meant for: all bits of enum feature must hold. */
@@ -90,7 +87,7 @@ struct fault_expectation {
 /* The engine has no such part, or the part plays no role. */
 #define NOT_THERE(engine, why) {engine, NOTHING, NO_ORDER, NONE, WORKS, why}
 #define TRACKS_APART(why)                                                                                   \
-  {ELECTRONIC, {"+...+.....", "-........."}, NO_ORDER, REST, FAILSAFE, why},                                \
+  {ELECTRONIC, {"+...+.....", "-........."}, NO_ORDER, REST, COMMON, why},                                \
   {CABLE, UNSAID, NO_ORDER, LIMP_ANY, COMMON, "one track: nothing to compare it with"}
 #define TRACK1_LOST(shows)                                                                                  \
   {ELECTRONIC, {"0." shows ".00000.", ".." shows "......."}, NO_ORDER, REDUCED, COMMON,                     \
@@ -142,9 +139,9 @@ static const struct fault_expectation fault_expectations[] = {
        "trims (so LEAN_RICH); with the crankcase fed from behind the air-flow sensor, as here, its air is metered and only idle "
        "air is taken back"}}},
     {{.key = "purge_stuck_mm2", .severity = 3, .size = FAULT_SIZE_SEVERITY}, {4, ANY, "", "P0172 P0507"},
-     {{AIR_FLOW, {"p.--m.--0.", "0.m.m.--0."}, TRIM_AT_IDLE, NONE, PURGE, "a full canister: rich, most at idle; that it is worst "
+     {{AIR_FLOW, {"p.--m.--0.", "0.m.m.--0."}, TRIM_AT_IDLE, NONE, COMMON, "a full canister: rich, most at idle; that it is worst "
        "at idle: " LEAN_RICH},
-      {PRESSURE, {"p.--..--0.", "0.m...--0."}, TRIM_AT_IDLE, NONE, PURGE, "a full canister: rich, most at idle"}}},
+      {PRESSURE, {"p.--..--0.", "0.m...--0."}, TRIM_AT_IDLE, NONE, COMMON, "a full canister: rich, most at idle"}}},
     // codes: nothing without a stuck purge valve
     {{.key = "purge_vapour_pct", .severity = 0, .with = "purge_stuck_mm2", .with_value = 3, .size = FAULT_SIZE_WITH}, {30, ANY, "", ""},
      {{AIR_FLOW, {"p.---.++0.", "0.m.m.++0."}, TRIM_AT_IDLE, NONE, COMMON, "purge stuck open with an empty canister is a vacuum "
@@ -160,9 +157,9 @@ static const struct fault_expectation fault_expectations[] = {
      {{ANY, {"0.00000000", "0.p.0p0000"}, NO_ORDER, NONE, COMMON, "a clogged element takes power at full load; at idle and "
        "unloaded nothing is to be seen"}}},
     {{.key = "exhaust_ratio", .severity = 300}, {60, ANY, "", ""},
-     {{AIR_FLOW, {"0.p.pp000.", "0.p.p+000."}, PRESSURE_HELD, NONE, EXHAUST, "vacuum near normal at idle, too low at 2000 rpm "
+     {{AIR_FLOW, {"0.p.pp000.", "0.p.p+000."}, PRESSURE_HELD, NONE, COMMON, "vacuum near normal at idle, too low at 2000 rpm "
        "and more"},
-      {PRESSURE, {"0.p..p..0.", "0.p..+..0."}, PRESSURE_HELD, NONE, EXHAUST, "vacuum near normal at idle, too low at 2000 rpm "
+      {PRESSURE, {"0.p..p..0.", "0.p..+..0."}, PRESSURE_HELD, NONE, COMMON, "vacuum near normal at idle, too low at 2000 rpm "
        "and more; trims: the trade disagrees (rich on most)"}}},
     // sensors
     {{.key = "maf_gain_ratio", .severity = 0.85}, {0.85, ANY, "", LEAN},
@@ -221,14 +218,14 @@ static const struct fault_expectation fault_expectations[] = {
      {{ELECTRONIC, {"......000.", "-........."}, NO_ORDER, REST, COMMON, "the pedal moves nothing"},
       {CABLE, {"0.00000000", "-........."}, NO_ORDER, LIMP_ANY, COMMON, "the idle valve carries on; the pedal moves nothing"}}},
     {{.key = "motor_open", .severity = 1, .at_once = true}, {1, ELECTRONIC, "P2100 P2106", "P0638"},
-     {{ELECTRONIC, {"+.+.+.00..", "-........."}, NO_ORDER, REST, FAILSAFE, "springs hold the blade a little open: fast idle, "
+     {{ELECTRONIC, {"+.+.+.00..", "-........."}, NO_ORDER, REST, COMMON, "springs hold the blade a little open: fast idle, "
        "fuel cut above, trims held"},
       NOT_THERE(CABLE, "there is no motor")}},
     {{.key = "motor_resistance_ratio", .severity = 4, .at_once = true}, {3, ELECTRONIC, "P2101", "P0638"},
      {{ELECTRONIC, {"0.0.0.000.", "0.0.0.000."}, NO_ORDER, NONE, COMMON, "sluggish, steady readings right; a code at most"},
       NOT_THERE(CABLE, "there is no motor")}},
     {{.key = "motor_supply_lost", .severity = 1, .at_once = true}, {1, ELECTRONIC, "P2112 P2106", "P0638 P2119 P0507 P0505"},
-     {{ELECTRONIC, {"+.+.+.00..", "-........."}, NO_ORDER, REST, FAILSAFE, "springs hold the blade a little open: fast idle, "
+     {{ELECTRONIC, {"+.+.+.00..", "-........."}, NO_ORDER, REST, COMMON, "springs hold the blade a little open: fast idle, "
        "fuel cut above, trims held"},
       NOT_THERE(CABLE, "there is no motor")}},
     {{.key = "spring_ratio", .severity = 0, .at_once = true}, {0, ELECTRONIC, "P2119", ""},
@@ -249,10 +246,10 @@ static const struct fault_expectation fault_expectations[] = {
      {1, ANY, "", "P2135 P2106 P0122 P0300 P0101 P0507 P2101"},
      {{ANY, {"......000.", ".........."}, NO_ORDER, LIMP_ANY, COMMON, "depends on where the blade stands"}}},
     {{.key = "tps2_offset_v", .severity = -0.4, .at_once = true}, {0.4, TWO_TRACKS, "P2135 P2106", "P2119"},
-     {{ELECTRONIC, {"+.+.+.....", "-........."}, NO_ORDER, REST, FAILSAFE, "tracks disagree: drive off"},
+     {{ELECTRONIC, {"+.+.+.....", "-........."}, NO_ORDER, REST, COMMON, "tracks disagree: drive off"},
       NOT_THERE(CABLE, "a cable throttle has one track")}},
     {{.key = "tps2_gain_ratio", .severity = 0.6, .at_once = true}, {0.7, ANY, "", "P2135 P2106 P2119 P0222"},
-     {{ELECTRONIC, {"+.+.+.....", "-........."}, NO_ORDER, REST, FAILSAFE, "tracks disagree: drive off"},
+     {{ELECTRONIC, {"+.+.+.....", "-........."}, NO_ORDER, REST, COMMON, "tracks disagree: drive off"},
       NOT_THERE(CABLE, "a cable throttle has one track")}},
     {{.key = "tps2_open", .severity = 1, .at_once = true}, {1, TWO_TRACKS, "P0222 P2106", ""},
      {TRACK2_LOST}},

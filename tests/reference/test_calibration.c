@@ -1,7 +1,7 @@
 /* Is an estimate as sure as it says? Cars drawn from its own priors, read through its own forward model with its own noise and the
  * instruments' rounding: then probabilities must come true, intervals hold the truth, and ranks of the truth be flat (S. Talts et
- * al., "Validating Bayesian Inference Algorithms with Simulation-Based Calibration", arXiv:1804.06788). That is a theorem, so
- * the bounds here are those of chance alone: 3.3 standard deviations, passed by chance one time in a thousand; and the cars are
+ * al., "Validating Bayesian Inference Algorithms with Simulation-Based Calibration", arXiv:1804.06788, from memory). That is a
+ * theorem, so the bounds here are those of chance alone: 3.3 standard deviations, passed by chance one time in a thousand; and the cars are
  * always the same. tests/bench/calibration does it with the model that runs, and thousands of cars. */
 #include "analysis/estimate/estimate.h"
 #include "base/probability.h"

@@ -86,11 +86,11 @@ static void rig_init(struct rig *rig, struct scene *scene, double state[STATE_CO
   scene->engine.plant.drive.gear_ratio = 0.0; // an ideal position loop: a blade that sticks never comes to rest
   scene_run(scene);
   rig->params = &scene->engine.plant;
-  rig->inputs = scene->sim->inputs;
+  rig->inputs = scene->sim->vehicle.inputs;
   rig->inputs.bore = &rig->table;
   set_film(rig, 0.0);
   memset(state, 0, STATE_COUNT * sizeof *state);
-  memcpy(state, &scene->sim->state, sizeof scene->sim->state);
+  memcpy(state, &scene->sim->vehicle.state, sizeof scene->sim->vehicle.state);
 }
 
 /* Integrates through so many seconds, in ticks. Everyday sizes of the totals: what a tick of idle moves. */

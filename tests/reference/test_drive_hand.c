@@ -85,7 +85,7 @@ static void stall_current(void **state) {
   scene_run(&scene);
   check_relative(scene_most(&scene, 3.1, 4.0, CHANNEL_motor_a), 12.6 / scene.engine.plant.drive.resistance_ohm, 1e-6);
   check_close(scene_last(&scene, CHANNEL_motor_a), 0.0, 0.0);
-  assert_int_equal(scene.sim->computer.limp, COMPUTER_LIMP_REST);
+  assert_int_equal(scene.sim->vehicle.computer.limp, COMPUTER_LIMP_REST);
   scene_end(&scene);
 }
 
@@ -101,7 +101,7 @@ static void film_makes_it_stick(void **state) {
     scene.solver = &solver_fast;
     scene_initial(&scene, "film_um", films[i]);
     scene_run(&scene);
-    const double added = scene.sim->inputs.stick_nm - scene.engine.plant.drive.stick_nm;
+    const double added = scene.sim->vehicle.inputs.stick_nm - scene.engine.plant.drive.stick_nm;
     if (i == 0) check_close(added, 0.0, 1e-15);
     if (i > 0) check_above_at(films[i], added, before + 0.001);
     check_below_at(films[i], added, 0.0004 * films[i] * 1.31 + 1e-12); // bias_ratio 0.3: no place is thicker

@@ -33,7 +33,7 @@ static void drive(struct scene *scene, int cycles, unsigned faulty) {
 }
 
 static const struct monitor_state *end_state(const struct scene *scene) {
-  return &scene->sim->computer.memory.monitors.code[CODE];
+  return &scene->sim->vehicle.computer.memory.monitors.code[CODE];
 }
 
 static void expect(const struct scene *scene, enum code_state code, bool lamp) {

@@ -80,18 +80,18 @@ static int warm_up(void **state) {
   if (simulation_create(&scene.engine, &scene.scenario, scene.solver, &scene.options, &scene.sim, &error) != STATUS_OK)
     fail_msg("%s", error.text);
   struct simulation *sim = scene.sim;
-  first = sim->state;
+  first = sim->vehicle.state;
   for (long tick = 0; tick < TICKS; tick++) {
-    const struct plant_state before = sim->state;
+    const struct plant_state before = sim->vehicle.state;
     if (simulation_tick(sim, &error) != STATUS_OK) fail_msg("%s", error.text);
-    const struct books a = flows(&scene.engine.plant, &sim->inputs, &before);
-    const struct books b = flows(&scene.engine.plant, &sim->inputs, &sim->state);
+    const struct books a = flows(&scene.engine.plant, &sim->vehicle.inputs, &before);
+    const struct books b = flows(&scene.engine.plant, &sim->vehicle.inputs, &sim->vehicle.state);
     add(&sum, &a, &b);
     const double warm_k = 80.0 + UNITS_KELVIN_AT_ZERO_C;
-    if (sum.coolant_80_s <= 0.0 && sim->state.coolant_k > warm_k) sum.coolant_80_s = simulation_time_s(sim);
-    if (sum.oil_80_s <= 0.0 && sim->state.oil_k > warm_k) sum.oil_80_s = simulation_time_s(sim);
+    if (sum.coolant_80_s <= 0.0 && sim->vehicle.state.coolant_k > warm_k) sum.coolant_80_s = simulation_time_s(sim);
+    if (sum.oil_80_s <= 0.0 && sim->vehicle.state.oil_k > warm_k) sum.oil_80_s = simulation_time_s(sim);
   }
-  last = sim->state;
+  last = sim->vehicle.state;
   print_message("%d min: fuel %.3f MJ = work %.3f + walls %.3f + exhaust %.3f; radiator %.3f, air %.3f; 80 C: coolant "
                 "after %.0f s, oil %.0f s; at the end %.1f and %.1f C\n",
                 MINUTES, 1e-6 * sum.burned_j, 1e-6 * sum.work_j, 1e-6 * sum.wall_j, 1e-6 * sum.exhaust_j, 1e-6 * sum.radiator_j,

@@ -53,7 +53,8 @@ static void fit_shares(const struct estimate *estimate, struct estimate_forward 
         .count = 1, .cause = {CAUSE_film}, .severity = {cause_severity(CAUSE_film, (double)place / (SHARES - 1))}};
     struct estimate_slopes slopes = {0};
     struct estimate_fit here;
-    estimate_fit_full(&estimate->problem, forward, &film, fit.possible ? fit.z : NULL, &slopes, &here);
+    double covariance[SCATTER_COUNT * SCATTER_COUNT];
+    estimate_fit_full(&estimate->problem, forward, &film, fit.possible ? fit.z : NULL, &slopes, &here, covariance);
     fit = here;
     log_likelihood[place] = fmax(log_likelihood[place], here.log_likelihood);
   }

@@ -259,7 +259,7 @@ static void document_is_what_runs_give(void **state) {
   static const char *const headings[FAULT_POINT_COUNT] = {FAULT_TABLE_IDLE_HEADING, FAULT_TABLE_HELD_HEADING};
   const struct runs *runs = *state;
   FILE *document = fopen(DOCUMENT, "r");
-  if (!document) fail_msg("%s cannot be read: write it with bench_faults_table", DOCUMENT);
+  if (!document) fail_msg("%s cannot be read: write it with make_faults", DOCUMENT);
   int wrong = 0;
   char line[LINE_SIZE];
   for (size_t model = 0; model < runs->model_count; model++)
@@ -273,7 +273,7 @@ static void document_is_what_runs_give(void **state) {
           print_error("%s has no row for %s of %s\n", DOCUMENT, fault_expectations[i].trial.key, runs->models[model]), wrong++;
       }
   fclose(document);
-  if (wrong) fail_msg("%d places of %s are out of date: write it anew with bench_faults_table", wrong, DOCUMENT);
+  if (wrong) fail_msg("%d places of %s are out of date: write it anew with make_faults", wrong, DOCUMENT);
 }
 
 static double start_s(double battery_v) {

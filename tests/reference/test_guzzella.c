@@ -1,4 +1,6 @@
-/* A published mean-value engine, its no-load idle worked out with our parts.
+/* A published mean-value engine, its no-load idle worked out with our parts. Not an outside check: only the parameters were read, the
+ * numbers below were worked out here from them. It guards against slips in our parts; figures of the set that stand by themselves are
+ * rows of reference/validation.
  *
  * Calibration set of L. Guzzella, C. Onder, "Introduction to Modeling and Control of IC Engine Systems",
  * appendix B.2.3, read in a coursework file (UW-Madison EPD 629, 2022); the book itself was not at hand. 2.77

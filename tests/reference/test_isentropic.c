@@ -1,4 +1,4 @@
-/* The orifice law against the isentropic flow tables, gamma = 1.4.
+/* The orifice law against the isentropic flow tables, gamma = 1.4. The printed A/A* are rows of reference/validation.
  *
  * For a Mach number M the tables give p/p0 and A/A*. Continuity makes A/A* = Psi_max / Psi(p/p0), so a
  * printed A/A* tests our flow function without using its formula. p/p0 of the Mach number is the tables' own
@@ -19,17 +19,17 @@ static double area_ratio_of_mach(double mach) {
  * "Aircraft Propulsion", 2nd ed., appendix B (prints p0/p); C: "Aeronautical Engineer's Data Book", appendix
  * 4. */
 static const struct {
-  double mach, pressure_ratio, area_ratio;
+  double mach, pressure_ratio;
 } printed[] = {
-    {0.10, 0.9930, 5.8218},       // A
-    {0.20, 1.0 / 1.0283, 2.9635}, // B
-    {0.30, 1.0 / 1.0644, 2.0350}, // B; six figures: 2.035065, so the print is cut, not rounded
-    {0.50, 0.8430, 1.3398},       // A
-    {0.60, 0.7840, 1.1882},       // A
-    {0.84, 0.6300, 1.0237},       // A
-    {0.90, 0.5913, 1.0089},       // A, C
-    {0.95, 0.5595, 1.0021},       // C
-    {1.00, 0.5283, 1.0000},       // C
+    {0.10, 0.9930},       // A
+    {0.20, 1.0 / 1.0283}, // B
+    {0.30, 1.0 / 1.0644}, // B
+    {0.50, 0.8430},       // A
+    {0.60, 0.7840},       // A
+    {0.84, 0.6300},       // A
+    {0.90, 0.5913},       // A, C
+    {0.95, 0.5595},       // C
+    {1.00, 0.5283},       // C
 };
 
 static void printed_tables(void **state) {
@@ -37,8 +37,7 @@ static void printed_tables(void **state) {
   for (size_t i = 0; i < ARRAY_COUNT(printed); i++) {
     const double mach = printed[i].mach;
     check_close_at(mach, pressure_ratio_of_mach(mach), printed[i].pressure_ratio,
-                   5.1e-5);                                                      // half a printed unit
-    check_close_at(mach, area_ratio_of_mach(mach), printed[i].area_ratio, 7e-5); // see 0.30
+                   5.1e-5); // half a printed unit
   }
 }
 

@@ -28,7 +28,7 @@ static double nozzle_kg_s(double area_m2, double gamma, double gas_constant, dou
   return throat_pa / (gas_constant * throat_k) * sqrt(2.0 * cp * (t0 - throat_k)) * area_m2;
 }
 
-/* API Std 520 Part 1, examples 1 (choked) and 2 (subcritical), read in python3-fluids 1.0.22, docstring of
+/* API Std 520 Part 1, examples 1 (choked) and 2 (subcritical), read in python3-fluids 1.0.22 (the standard itself was not at hand), docstring of
  * API520_A_g: 24270 kg/h, 348 K, Z 0.90, MW 51, k 1.11, 670 kPa, Kd 0.975 -> 0.00369905 m2; to 532 kPa ->
  * 0.00424836 m2.
  * 0.01 % and 0.1 %: the standard rounds its unit constants. */
@@ -57,12 +57,11 @@ static void same_as_nozzle(void **state) {
 }
 
 /* Cengel and Boles, fig. 17-28: 1.0 MPa, 800 K, k 1.4, throat 20 cm2: inputs read; formula 2.85801 kg/s with
- * R = 287 (derived); the printed 2.86 kg/s is from memory. */
+ * R = 287 (derived); the printed 2.86 kg/s, from memory, is a row of reference/validation. */
 static void cengel_nozzle(void **state) {
   (void)state;
   const double flow = orifice_mass_flow_kg_s(20e-4, 1e6, equivalent_k(800.0, 287.0), 0.4e6, 500.0);
   check_close(flow, 2.85801, 6e-6);
-  check_close(flow, 2.86, 5e-3);
 }
 
 /* Moran and Shapiro, ch. 9: throat 3 cm2, inlet 8 bar, 400 K, M 0.2, k 1.4, choked: inputs read; result

@@ -62,7 +62,7 @@ static void begin(struct scene *scene, const char *model, enum drive drive) {
 static struct settle_point settled(const struct scene *scene, enum settle_learning learning, double learned_ratio) {
   struct settle_query query;
   settle_query_init(&query);
-  query.conditions = scene->sim ? scene->sim->conditions : scene->scenario.initial;
+  query.conditions = scene->sim ? scene->sim->vehicle.conditions : scene->scenario.initial;
   query.learning = learning;
   query.learned_ratio = learned_ratio;
   struct error error;
@@ -195,7 +195,7 @@ static void limping_home(void **state) {
       scene_run(&scene);
       struct drive_params *drive = &scene.engine.plant.drive;
       // the edge faces the film of its own side, which is thicker than the mean by as much as the bias
-      const double faced_m = scene.sim->conditions.film_m * (1.0 + scene.engine.plant.throttle.film_shape.bias_ratio);
+      const double faced_m = scene.sim->vehicle.conditions.film_m * (1.0 + scene.engine.plant.throttle.film_shape.bias_ratio);
       const double friction_nm = drive->stick_nm + drive->film_stick_nm_m * faced_m;
       const double rest_rad = end_mean(&scene, CHANNEL_blade_deg) * UNITS_RAD_PER_DEG;
       check_close_at((double)i, rest_rad, drive->rest_opening_rad, friction_nm / (drive->spring_preload_nm / 0.004));
@@ -414,7 +414,7 @@ static void codes_of_a_droop(void **state) {
   scene_run(&scene);
   const struct settle_point point = settled(&scene, SETTLE_LEARNED, 0.0);
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
-    const bool set = scene.sim->computer.memory.monitors.code[i].code != CODE_NONE;
+    const bool set = scene.sim->vehicle.computer.memory.monitors.code[i].code != CODE_NONE;
     assert_int_equal((point.codes >> i) & 1u, set);
   }
   assert_true(point.codes & (1u << MONITOR_P0506));

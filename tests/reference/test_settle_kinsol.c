@@ -162,7 +162,7 @@ static int one_case(const struct engine *engine, size_t k) {
   struct settle_point point;
   settle_solve(settle, &query, &point);
   assert_int_not_equal(point.outcome, SETTLE_STALLS);
-  struct root root = {.params = &engine->plant, .inputs = &settle->sim.inputs, .state = settle->sim.state};
+  struct root root = {.params = &engine->plant, .inputs = &settle->vehicle.inputs, .state = settle->vehicle.state};
   choose_states(&root);
   assert_true(root.count >= 9);
   const int wrong = check_rates(&root, what) + check_root(&root, what);

@@ -2,8 +2,8 @@
  *
  * Truth, named at each check: "invariant" follows from the purpose of the model (a film hides, droops, and a
  * stale learned offset makes a cleaned engine race); "published band" are the trade figures for a warm idle
- * (air 0.8 to 1.9 g/s per litre from two sources that disagree, manifold 15 to 22 inHg below ambient, a clean
- * blade a few per cent open); "common practice, no source" is what it says. Runs on CVODE, four-16.cfg, cycle
+ * (manifold 15 to 22 inHg below ambient, a clean blade a few per cent open; idle air is held against its sources in
+ * reference/validation); "common practice, no source" is what it says. Runs on CVODE, four-16.cfg, cycle
  * scatter on unless said. */
 #include "support/scene.h"
 
@@ -15,7 +15,6 @@
 #include <string.h>
 
 #define MODEL      "four-16"
-#define LITRES     1.6
 #define TARGET_RPM 850.0
 
 /* Published band: see above. Manifold 26 to 50 kPa absolute. Speed within 10 rpm and its deviation 2 to 8
@@ -27,9 +26,6 @@ static void clean_idle(void **state) {
   scene_run(&scene);
   check_close(scene_mean(&scene, 0.0, 60.0, CHANNEL_target_rpm), TARGET_RPM, 1e-6);
   check_close(scene_mean(&scene, 0.0, 60.0, CHANNEL_speed_rpm), TARGET_RPM, 10.0);
-  const double air = scene_mean(&scene, 0.0, 60.0, CHANNEL_airflow_gps) / LITRES;
-  check_above(air, 0.8);
-  check_below(air, 1.9);
   check_above(scene_mean(&scene, 0.0, 60.0, CHANNEL_manifold_kpa), 26.0);
   check_below(scene_mean(&scene, 0.0, 60.0, CHANNEL_manifold_kpa), 50.0);
   check_above(scene_mean(&scene, 0.0, 60.0, CHANNEL_blade_pct), 1.0);
@@ -54,19 +50,17 @@ static double frozen_speed_rpm(double film_um) {
   return speed;
 }
 
-/* Invariant: with nobody to help, 20 to 50 um pull a clean idle of 850 rpm to between 500 and 750, the
- * thicker the lower. */
+/* Invariant: with nobody to help, the thicker the film the slower the idle, until it stalls. How slow is not known from outside. */
 static void frozen_controller(void **state) {
   (void)state;
   double before = frozen_speed_rpm(0.0);
   check_close(before, TARGET_RPM, 15.0);
-  for (double film = 20.0; film <= 50.0; film += 5.0) {
+  for (double film = 20.0; film <= 50.0 && before > 0.0; film += 5.0) {
     const double speed = frozen_speed_rpm(film);
     check_below_at(film, speed, before);
-    check_above_at(film, speed, 500.0);
-    check_below_at(film, speed, 750.0);
     before = speed;
   }
+  check_below(before, TARGET_RPM - 100.0);
 }
 
 /* The main scenario, run once for the checks below. Its moments: film from 40 s to 440 s, key off at 475 s,
@@ -104,12 +98,14 @@ static void hidden_up_to_the_limit(void **state) {
               1.3 * scene_mean(&droop, 0.0, 10.0, CHANNEL_blade_pct));
 }
 
-/* Invariant: past the limit the idle droops; 76 um hold it around 700 rpm. */
+/* Invariant: past the limit the idle droops, by more than the 100 rpm that set a code, to the same speed in the next driving cycle:
+ * the same film and what was learned are still there. */
 static void droops_past_the_limit(void **state) {
   (void)state;
-  check_close(scene_mean(&droop, 462.0, 474.0, CHANNEL_speed_rpm), 700.0, 30.0);
-  check_close(scene_mean(&droop, 500.0, 524.0, CHANNEL_speed_rpm), 700.0, 30.0);
-  check_above(scene_mean(&droop, 500.0, 524.0, CHANNEL_airflow_gps), 1.5);
+  const double first_rpm = scene_mean(&droop, 462.0, 474.0, CHANNEL_speed_rpm);
+  const double again_rpm = scene_mean(&droop, 500.0, 524.0, CHANNEL_speed_rpm);
+  check_below(first_rpm, TARGET_RPM - 100.0);
+  check_close(again_rpm, first_rpm, 30.0);
   check_below(scene_mean(&droop, 500.0, 524.0, CHANNEL_airflow_gps), 0.9 * scene_mean(&droop, 0.0, 14.0, CHANNEL_airflow_gps));
   assert_false(scene_stalled(&droop));
 }
@@ -286,10 +282,10 @@ static double wide_open_air_kg_s(const struct scene *idling, double film_m) {
   struct bore_table table;
   const struct bore_film film = {film_m, 0.0};
   bore_table_init(&table, &params.throttle.bore, &params.throttle.film_shape, &film);
-  struct wide_open w = {&params, idling->sim->inputs};
+  struct wide_open w = {&params, idling->sim->vehicle.inputs};
   w.inputs.bore = &table;
   w.inputs.mode.blade = BLADE_HELD;
-  struct plant_state state = idling->sim->state;
+  struct plant_state state = idling->sim->vehicle.state;
   state.blade_rad = 0.5 * UNITS_PI;
   state.blade_rate_rad_s = 0.0;
   state.crank_speed_rad_s = 2500.0 * UNITS_RAD_S_PER_RPM;

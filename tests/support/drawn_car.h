@@ -5,6 +5,8 @@
 #ifndef TESTS_SUPPORT_DRAWN_CAR_H
 #define TESTS_SUPPORT_DRAWN_CAR_H
 
+#include <stdint.h>
+
 #include "analysis/estimate/estimate_forward.h"
 
 struct drawn_car {

@@ -83,7 +83,7 @@ static void set(struct simulation *sim, const char *key, double value, double sh
   const struct condition_row *row = condition_find(key);
   const double from = field_to_si(&row->field, row->initial), to = field_to_si(&row->field, value);
   const double now = row->field.kind == FIELD_SWITCH ? to : from + share * (to - from);
-  conditions_set(&sim->conditions, &row->field, now);
+  conditions_set(&sim->vehicle.conditions, &row->field, now);
 }
 
 static void come_in(struct simulation *sim, const struct fault_case *fault, double share) {
@@ -121,7 +121,7 @@ static void read_point(const struct fault_bench *bench, const struct recording *
 static void list_codes(const struct simulation *sim, struct fault_outcome *outcome) {
   size_t used = 0;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
-    if (sim->computer.memory.monitors.code[i].code == CODE_NONE) continue;
+    if (sim->vehicle.computer.memory.monitors.code[i].code == CODE_NONE) continue;
     const char *code = monitor_rows[i].code;
     if (used + strlen(code) + 2 > sizeof outcome->codes) return;
     used += (size_t)snprintf(outcome->codes + used, sizeof outcome->codes - used, used ? " %s" : "%s", code);
@@ -130,13 +130,13 @@ static void list_codes(const struct simulation *sim, struct fault_outcome *outco
 
 /* What minutes of idling would do: the effort becomes the learned offset. The computer's own rule for when it learns. */
 static void learn(struct simulation *sim) {
-  const struct idle_air_params *air = &sim->engine->computer.air;
-  const double coolant_k = sim->state.coolant_k + sim->conditions.sensor_faults.coolant_bias_k;
-  if (!sim->computer.idling || coolant_k < sim->engine->computer.supervision.warm_k) return;
-  double *learned = &sim->computer.memory.learned_ratio;
+  const struct idle_air_params *air = &sim->vehicle.engine->computer.air;
+  const double coolant_k = sim->vehicle.state.coolant_k + sim->vehicle.conditions.sensor_faults.coolant_bias_k;
+  if (!sim->vehicle.computer.idling || coolant_k < sim->vehicle.engine->computer.supervision.warm_k) return;
+  double *learned = &sim->vehicle.computer.memory.learned_ratio;
   const double before = *learned;
-  *learned = fmin(fmax(before + sim->computer.effort_ratio, air->learned_least_ratio), air->learned_most_ratio);
-  sim->computer.integral_ratio -= *learned - before;
+  *learned = fmin(fmax(before + sim->vehicle.computer.effort_ratio, air->learned_least_ratio), air->learned_most_ratio);
+  sim->vehicle.computer.integral_ratio -= *learned - before;
 }
 
 /* A tick at which a round of learning is due. */
@@ -153,7 +153,7 @@ static enum status tick_to(struct simulation *sim, double to_s, const struct fau
     if (learns_now(sim)) learn(sim);
     const enum status status = simulation_tick(sim, error);
     if (status != STATUS_OK) return status;
-    *stalled = sim->computer.mode != COMPUTER_RUNNING;
+    *stalled = sim->vehicle.computer.mode != COMPUTER_RUNNING;
   }
   return STATUS_OK;
 }
@@ -172,13 +172,13 @@ enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *
   enum status status = STATUS_OK;
   bool stalled = false;
   for (int point = 0; point < FAULT_POINT_COUNT && status == STATUS_OK; point++) {
-    if (point == FAULT_POINT_HELD) bench->sim->conditions.hold_speed_rad_s = FAULT_TABLE_HELD_RPM * UNITS_RAD_S_PER_RPM;
+    if (point == FAULT_POINT_HELD) bench->sim->vehicle.conditions.hold_speed_rad_s = FAULT_TABLE_HELD_RPM * UNITS_RAD_S_PER_RPM;
     status = tick_to(bench->sim, ends_s[point], fault, &stalled, error);
     outcome->end[point] = stalled ? FAULT_END_STALLED : FAULT_END_RUNS;
     for (int i = 0; i < FAULT_READING_COUNT; i++) outcome->reading[point][i] = NAN;
     if (!stalled && status == STATUS_OK) read_point(bench, &recording, (enum fault_point)point, outcome->reading[point]);
   }
-  outcome->limp = bench->sim->computer.limp;
+  outcome->limp = bench->sim->vehicle.computer.limp;
   list_codes(bench->sim, outcome);
   bench->sim->recording = NULL;
   recording_destroy(&recording);
@@ -189,13 +189,13 @@ enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions,
                             double duration_s, bool *stalled, struct error *error) {
   *bench->sim = *bench->settled;
   for (size_t i = 0; i < count; i++) set(bench->sim, condition_rows[conditions[i]].field.key, values[i], 1.0);
-  bench->sim->state.coolant_k = bench->sim->conditions.coolant_k; // as the timeline does
-  bench->sim->state.oil_k = bench->sim->conditions.oil_k;
+  bench->sim->vehicle.state.coolant_k = bench->sim->vehicle.conditions.coolant_k; // as the timeline does
+  bench->sim->vehicle.state.oil_k = bench->sim->vehicle.conditions.oil_k;
   *stalled = false;
   for (int i = 0; simulation_time_s(bench->sim) < duration_s; i++) { // a stalled engine goes on coasting
     const enum status status = simulation_tick(bench->sim, error);
     if (status != STATUS_OK) return status;
-    if (bench->sim->computer.mode != COMPUTER_RUNNING) *stalled = true;
+    if (bench->sim->vehicle.computer.mode != COMPUTER_RUNNING) *stalled = true;
   }
   return STATUS_OK;
 }

@@ -22,12 +22,18 @@ static void set_defaults(struct scene *scene) {
 }
 
 void scene_init(struct scene *scene, const char *model, double duration_s) {
+  char path[SCENARIO_PATH_SIZE];
+  snprintf(path, sizeof path, "models/%s.cfg", model);
+  scene_init_path(scene, path, duration_s);
+}
+
+void scene_init_path(struct scene *scene, const char *engine_path, double duration_s) {
   struct error error;
   error_clear(&error);
   set_defaults(scene);
   scenario_init(&scene->scenario);
   snprintf(scene->scenario.name, sizeof scene->scenario.name, "scene");
-  snprintf(scene->scenario.engine_path, sizeof scene->scenario.engine_path, "models/%s.cfg", model);
+  snprintf(scene->scenario.engine_path, sizeof scene->scenario.engine_path, "%s", engine_path);
   scene->scenario.duration_s = duration_s;
   must_be_ok(engine_file_read(scene->scenario.engine_path, &scene->engine, &error), &error);
 }

@@ -17,20 +17,27 @@
 #define LOST_P_VALUE   1e-4  // so poor a fit is chance in one car in ten thousand
 #define FILM_MOST_UM   300.0 // more than any prior
 
+/* A severity of the film and how much of all probability stands there. */
+struct film {
+  double um, mass;
+};
+
+/* What is needed on the way; most of it too large for a stack. */
 struct work {
   struct estimate *estimate;
-  size_t worker_count;
-  struct estimate_forward **forwards; // one a hand
+  size_t hand_count;
+  struct estimate_hand *hands; // one a worker
   struct estimate_slopes nothing;
   struct estimate_readings steady_readings; // all but load steps, which cost a run each
   struct estimate_problem steady;
   struct estimate_slopes steady_nothing;
-  struct estimate_anchors anchors[CAUSE_COUNT];
+  struct estimate_anchors *anchors;                  // of each cause for pairs, else of each hand
   double best;                                       // log evidence times prior, of those known so far
   double looked[ESTIMATE_HYPOTHESIS_MAX], best_look; // the same of looks, without load steps
   double within;                                     // how far below the best look a cause is still refined
   bool refined[ESTIMATE_HYPOTHESIS_MAX];
   size_t single_count;
+  struct film films[ESTIMATE_HYPOTHESIS_MAX * ESTIMATE_NODE_MAX];
 };
 
 double estimate_node_severity(const struct estimate_hypothesis *h, const struct estimate_node *node, size_t place) {
@@ -110,16 +117,17 @@ static void glance_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   h->slopes = w->nothing;
-  estimate_search_glance(&w->steady, w->forwards[worker], &w->steady_nothing, h);
+  estimate_search_glance(&w->steady, &w->hands[worker], &w->steady_nothing, h);
   estimate_search_weigh(&w->steady, h);
 }
 
 static void look_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
+  const bool pairs = w->estimate->question->pairs;
   const enum cause cause = h->fault.count ? h->fault.cause[0] : CAUSE_nothing;
-  if (!w->estimate->question->pairs && !(weight_of(h) > w->best - WORTH_LOOKING)) return;
-  estimate_search_look(&w->steady, w->forwards[worker], &w->steady_nothing, h, &w->anchors[cause]);
+  if (!pairs && !(weight_of(h) > w->best - WORTH_LOOKING)) return;
+  estimate_search_look(&w->steady, &w->hands[worker], &w->steady_nothing, h, &w->anchors[pairs ? (size_t)cause : worker]);
   estimate_search_weigh(&w->steady, h);
 }
 
@@ -129,7 +137,7 @@ static void refine_job(size_t index, size_t worker, void *user) {
   if (w->refined[index] || !(w->looked[index] > w->best_look - w->within)) return;
   w->refined[index] = true;
   const double enough = w->best - log(h->prior) - ONE_FIT_ENOUGH;
-  estimate_search_refine(&w->estimate->problem, w->forwards[worker], &w->nothing, enough, h);
+  estimate_search_refine(&w->estimate->problem, &w->hands[worker], &w->nothing, enough, h);
   estimate_search_weigh(&w->estimate->problem, h);
 }
 
@@ -173,7 +181,7 @@ static void pair_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[w->single_count + index];
   const struct estimate_view whole = {&w->estimate->problem, &w->nothing}, steady = {&w->steady, &w->steady_nothing};
-  estimate_search_pair(&whole, &steady, w->forwards[worker], &w->anchors[CAUSE_film], &w->anchors[h->fault.cause[1]],
+  estimate_search_pair(&whole, &steady, &w->hands[worker], &w->anchors[CAUSE_film], &w->anchors[h->fault.cause[1]],
                        w->best - log(h->prior) - PAIR_ENOUGH, h);
 }
 
@@ -186,11 +194,6 @@ static void order_by_probability(struct estimate *e) {
     e->order[place] = i;
   }
 }
-
-/* A severity of the film and how much of all probability stands there. */
-struct film {
-  double um, mass;
-};
 
 /* The thickness with so much mass below it, by bisection on the masses. */
 static double film_quantile_um(const struct film *films, size_t count, double mass) {
@@ -206,8 +209,8 @@ static double film_quantile_um(const struct film *films, size_t count, double ma
 }
 
 /* The film over all hypotheses that have one: their marginals, mixed, from the nodes' masses. */
-static void mix_films(struct estimate *e) {
-  struct film films[ESTIMATE_HYPOTHESIS_MAX * ESTIMATE_NODE_MAX];
+static void mix_films(struct work *w) {
+  struct estimate *e = w->estimate;
   const struct estimate_hypothesis *alone = NULL;
   size_t count = 0;
   double mean = 0.0;
@@ -220,7 +223,8 @@ static void mix_films(struct estimate *e) {
     e->film_probability += h->probability;
     mean += h->probability * h->mean[place];
     for (size_t k = 0; k < h->node_count; k++)
-      films[count++] = (struct film){estimate_node_severity(h, &h->nodes[k], (size_t)place), h->probability * h->nodes[k].mass};
+      w->films[count++] =
+          (struct film){estimate_node_severity(h, &h->nodes[k], (size_t)place), h->probability * h->nodes[k].mass};
   }
   e->film_best_um = e->film_low_um = e->film_high_um = NAN;
   if (!(e->film_probability > 0.0)) return;
@@ -230,11 +234,12 @@ static void mix_films(struct estimate *e) {
     e->film_high_um = alone->high[0];
     return;
   }
-  e->film_low_um = film_quantile_um(films, count, 0.5 * (1.0 - ESTIMATE_INTERVAL) * e->film_probability);
-  e->film_high_um = film_quantile_um(films, count, 0.5 * (1.0 + ESTIMATE_INTERVAL) * e->film_probability);
+  e->film_low_um = film_quantile_um(w->films, count, 0.5 * (1.0 - ESTIMATE_INTERVAL) * e->film_probability);
+  e->film_high_um = film_quantile_um(w->films, count, 0.5 * (1.0 + ESTIMATE_INTERVAL) * e->film_probability);
 }
 
-static enum status judge(struct estimate *e, struct error *error) {
+static enum status judge(struct work *w, struct error *error) {
+  struct estimate *e = w->estimate;
   double logs[ESTIMATE_HYPOTHESIS_MAX];
   for (size_t i = 0; i < e->count; i++) logs[i] = weight_of(&e->hypotheses[i]);
   const double all = probability_log_sum_exp(e->count, logs);
@@ -249,7 +254,7 @@ static enum status judge(struct estimate *e, struct error *error) {
     if (e->hypotheses[i].probability > 1e-6) e->p_value = fmax(e->p_value, e->hypotheses[i].p_value);
   }
   order_by_probability(e);
-  mix_films(e);
+  mix_films(w);
   return STATUS_OK;
 }
 
@@ -260,7 +265,7 @@ static enum status take_baseline(struct work *w, struct error *error) {
   if (e->question->baseline.count == 0) return STATUS_OK;
   struct estimate_problem baseline;
   estimate_problem_init(&baseline, e->question->engine, &e->question->baseline_setting, &e->question->baseline);
-  if (!estimate_fit_baseline(&baseline, w->forwards[0], &e->problem.prior, &e->baseline_p_value))
+  if (!estimate_fit_baseline(&baseline, w->hands[0].forward, &w->hands[0].slopes, &e->problem.prior, &e->baseline_p_value))
     return error_set(error, STATUS_BAD_DATA,
                      "the baseline's readings fit no good %s that runs: is it the same engine, and was it good?",
                      e->question->engine->name);
@@ -272,11 +277,11 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   enum status status = take_baseline(w, error);
   if (status != STATUS_OK) return status;
   const struct estimate_problem *p = &e->problem;
-  e->clean_idle_rad = clean_idle_rad(p->engine, w->forwards[0]);
+  e->clean_idle_rad = clean_idle_rad(p->engine, w->hands[0].forward);
   const struct estimate_fault nothing = {0};
   double expected[ESTIMATE_READING_MAX];
-  if (!estimate_fit_expect(p, w->forwards[0], p->prior.mean, &nothing, expected) ||
-      !estimate_fit_slopes(p, w->forwards[0], p->prior.mean, &nothing, expected, ~0u, &w->nothing))
+  if (!estimate_fit_expect(p, w->hands[0].forward, p->prior.mean, &nothing, expected) ||
+      !estimate_fit_slopes(p, w->hands[0].forward, p->prior.mean, &nothing, expected, ~0u, &w->nothing))
     return error_set(error, STATUS_BAD_DATA,
                      "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
                      e->question->engine->name);
@@ -300,27 +305,42 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
     list_pairs(e);
     for_each->run(for_each, e->count - w->single_count, pair_job, w);
   }
-  return judge(e, error);
+  return judge(w, error);
+}
+
+static void end_work(struct work *w) {
+  if (!w) return;
+  for (size_t i = 0; i < w->hand_count; i++) estimate_forward_destroy(w->hands[i].forward);
+  free(w->hands);
+  free(w->anchors);
+  free(w);
+}
+
+static enum status begin_work(struct estimate *e, size_t worker_count, struct work **result, struct error *error) {
+  struct work *w = calloc(1, sizeof *w);
+  if (!w) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  *result = w;
+  w->estimate = e;
+  w->hands = calloc(worker_count, sizeof *w->hands);
+  w->anchors = calloc(e->question->pairs ? CAUSE_COUNT : worker_count, sizeof *w->anchors);
+  if (!w->hands || !w->anchors) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  enum status status = STATUS_OK;
+  for (; status == STATUS_OK && w->hand_count < worker_count; w->hand_count++)
+    status = estimate_forward_create(e->question->engine, &w->hands[w->hand_count].forward, error);
+  return status;
 }
 
 enum status estimate_create(const struct estimate_question *question, const struct for_each *for_each, struct estimate **result,
                             struct error *error) {
-  struct estimate *e = calloc(1, sizeof *e);
-  struct work *w = calloc(1, sizeof *w);
-  enum status status = e && w ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
-  if (status == STATUS_OK) {
-    e->question = question;
-    estimate_problem_init(&e->problem, question->engine, &question->setting, &question->readings);
-    w->estimate = e;
-    w->forwards = calloc(for_each->worker_count, sizeof *w->forwards);
-    if (!w->forwards) status = error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
-  }
-  for (; status == STATUS_OK && w->worker_count < for_each->worker_count; w->worker_count++)
-    status = estimate_forward_create(question->engine, &w->forwards[w->worker_count], error);
+  const size_t most = question->pairs ? ESTIMATE_HYPOTHESIS_MAX : CAUSE_COUNT;
+  struct estimate *e = calloc(1, sizeof *e + most * sizeof e->hypotheses[0]);
+  if (!e) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  e->question = question;
+  estimate_problem_init(&e->problem, question->engine, &question->setting, &question->readings);
+  struct work *w = NULL;
+  enum status status = begin_work(e, for_each->worker_count, &w, error);
   if (status == STATUS_OK) status = ask(w, for_each, error);
-  for (size_t i = 0; w && w->forwards && i < w->worker_count; i++) estimate_forward_destroy(w->forwards[i]);
-  if (w) free(w->forwards);
-  free(w);
+  end_work(w);
   if (status == STATUS_OK)
     *result = e;
   else

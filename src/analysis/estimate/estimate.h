@@ -14,13 +14,13 @@
 
 #define ESTIMATE_INTERVAL 0.9 // probability inside the intervals told
 
-enum { ESTIMATE_NODE_MAX = 96, ESTIMATE_HYPOTHESIS_MAX = 2 * CAUSE_COUNT };
+enum { ESTIMATE_NODE_MAX = 64, ESTIMATE_HYPOTHESIS_MAX = 2 * CAUSE_COUNT };
 
 /* One severity, or pair of severities, of a hypothesis. */
 struct estimate_node {
   double share[ESTIMATE_CAUSE_MAX];
   double mass; // share of the hypothesis' posterior, sums to 1 over the nodes
-  bool full;   // fit has a covariance
+  bool full;   // fitted with slopes of its own
   struct estimate_fit fit;
 };
 
@@ -35,6 +35,9 @@ struct estimate_hypothesis {
   size_t node_count, best; // index of the likeliest node
   struct estimate_node nodes[ESTIMATE_NODE_MAX];
   struct estimate_slopes slopes; // at the likeliest node
+  // of the departures in use, at the likeliest of the nodes that are full, and that node's log likelihood; -INFINITY: none yet
+  double covariance[SCATTER_COUNT * SCATTER_COUNT];
+  double covariance_of;
 };
 
 struct estimate_question {
@@ -51,13 +54,13 @@ struct estimate {
   struct estimate_problem problem;
   double baseline_p_value; // NaN without a baseline
   size_t count;
-  size_t order[ESTIMATE_HYPOTHESIS_MAX];                          // of hypotheses, likeliest first
-  struct estimate_hypothesis hypotheses[ESTIMATE_HYPOTHESIS_MAX]; // [0] is "nothing wrong"
-  double p_value;                                                 // of the hypothesis that fits best
+  size_t order[ESTIMATE_HYPOTHESIS_MAX]; // of hypotheses, likeliest first
+  double p_value;                        // of the hypothesis that fits best
   // the film, whatever stands beside it
   double film_probability;
   double film_best_um, film_low_um, film_high_um; // if there is one; best is the mean
   double clean_idle_rad;                          // blade angle at which the middling clean engine idles
+  struct estimate_hypothesis hypotheses[];        // [0] is "nothing wrong"; 0.1 MB each, as many as the question has
 };
 
 #define ESTIMATE_P_VALUE_LEAST 0.01 // below it, nothing here explains the readings

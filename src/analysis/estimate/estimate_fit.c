@@ -166,7 +166,7 @@ void estimate_fit_quick(const struct estimate_problem *p, struct estimate_forwar
 }
 
 bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
-                       const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
+                       const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit, double *covariance) {
   double h[SCATTER_COUNT * SCATTER_COUNT];
   memcpy(fit->z, start, sizeof fit->z);
   if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
@@ -188,7 +188,7 @@ bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward
       if (fabs(fit->chi2 - along) > LINEAR_ENOUGH) return false;
     }
     fit->log_likelihood = log_likelihood(p, fit->chi2, h);
-    matrix_cholesky_inverse(p->count, h, fit->covariance);
+    matrix_cholesky_inverse(p->count, h, covariance);
     fit->possible = true;
     return true;
   }
@@ -226,14 +226,15 @@ static bool go(const struct estimate_problem *p, struct estimate_forward *forwar
   return false;
 }
 
-/* Steps until there is no more to gain, load steps along their slopes. factor: of H at the last z. False if there are no slopes. */
+/* Steps until there is no more to gain, load steps along their slopes. h: room for H; factor: of H at the last z. False if there are
+ * no slopes. */
 static bool walk(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
-                 struct estimate_slopes *slopes, double *factor, struct estimate_fit *fit) {
-  double h[SCATTER_COUNT * SCATTER_COUNT], g[SCATTER_COUNT], step[SCATTER_COUNT], damping = 0.0;
+                 struct estimate_slopes *slopes, double *h, double *factor, struct estimate_fit *fit) {
+  double g[SCATTER_COUNT], step[SCATTER_COUNT], damping = 0.0;
   for (int i = 0; i < p->steps_most; i++) {
     if (!estimate_fit_slopes(p, forward, fit->z, fault, fit->expected, ~ESTIMATE_AT_STEPS, slopes)) return false;
     normal_equations(p, fit->z, fit->expected, slopes, h, g);
-    memcpy(factor, h, sizeof h);
+    memcpy(factor, h, p->count * p->count * sizeof *h);
     if (!matrix_cholesky(p->count, factor)) return false;
     memcpy(step, g, sizeof step);
     matrix_cholesky_solve(p->count, factor, step);
@@ -246,7 +247,7 @@ static bool walk(const struct estimate_problem *p, struct estimate_forward *forw
 }
 
 void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
-                       const double *start, struct estimate_slopes *slopes, struct estimate_fit *fit) {
+                       const double *start, struct estimate_slopes *slopes, struct estimate_fit *fit, double *covariance) {
   memcpy(fit->z, start ? start : p->prior.mean, sizeof fit->z);
   bool runs = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
   if (!runs && start) {
@@ -261,7 +262,7 @@ void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward
   double factor[SCATTER_COUNT * SCATTER_COUNT];
   struct estimate_fit before = *fit;
   for (int round = 0; round < STEP_SLOPES_MAX; round++) {
-    if (!walk(p, forward, fault, slopes, factor, fit)) {
+    if (!walk(p, forward, fault, slopes, covariance, factor, fit)) {
       impossible(fit);
       return;
     }
@@ -277,28 +278,27 @@ void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward
   if (fit->chi2 > before.chi2) *fit = before;
   fit->possible = true;
   fit->log_likelihood = log_likelihood(p, fit->chi2, factor);
-  matrix_cholesky_inverse(p->count, factor, fit->covariance);
+  matrix_cholesky_inverse(p->count, factor, covariance);
 }
 
 bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estimate_forward *forward,
-                           struct estimate_car_prior *prior, double *p_value) {
+                           struct estimate_slopes *slopes, struct estimate_car_prior *prior, double *p_value) {
   const struct estimate_fault nothing = {0};
   const size_t n = baseline->count;
   struct estimate_fit fit;
-  struct estimate_slopes slopes;
   if (!estimate_fit_expect(baseline, forward, baseline->prior.mean, &nothing, fit.expected)) return false;
-  if (!estimate_fit_slopes(baseline, forward, baseline->prior.mean, &nothing, fit.expected, ESTIMATE_AT_STEPS, &slopes))
+  if (!estimate_fit_slopes(baseline, forward, baseline->prior.mean, &nothing, fit.expected, ESTIMATE_AT_STEPS, slopes))
     return false;
-  estimate_fit_full(baseline, forward, &nothing, NULL, &slopes, &fit);
+  double covariance[SCATTER_COUNT * SCATTER_COUNT];
+  estimate_fit_full(baseline, forward, &nothing, NULL, slopes, &fit, covariance);
   if (!fit.possible) return false;
   *p_value = probability_chi2_tail(fit.chi2, (double)baseline->readings->count);
   // a day passes: covariances with its departures go, and those become standard normal again
-  double covariance[SCATTER_COUNT * SCATTER_COUNT];
   for (size_t i = 0; i < n; i++)
     for (size_t k = 0; k < n; k++) {
       const bool lasts =
           scatter_rows[baseline->scatter[i]].kind == SCATTER_UNIT && scatter_rows[baseline->scatter[k]].kind == SCATTER_UNIT;
-      covariance[i * n + k] = lasts ? fit.covariance[i * n + k] : i == k ? 1.0 : 0.0;
+      if (!lasts) covariance[i * n + k] = i == k ? 1.0 : 0.0;
     }
   if (!matrix_cholesky(n, covariance)) return false;
   prior->log_determinant = -matrix_cholesky_log_determinant(n, covariance);

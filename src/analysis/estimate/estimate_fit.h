@@ -46,9 +46,8 @@ struct estimate_fit {
   bool possible; // false: the engine does not do what the readings say it did
   double log_likelihood;
   double chi2;
-  double z[SCATTER_COUNT];                          // likeliest departures, all of them (those not in use 0)
-  double expected[ESTIMATE_READING_MAX];            // of each reading at z
-  double covariance[SCATTER_COUNT * SCATTER_COUNT]; // of the departures in use; not by estimate_fit_quick()
+  double z[SCATTER_COUNT];               // likeliest departures, all of them (those not in use 0)
+  double expected[ESTIMATE_READING_MAX]; // of each reading at z
 };
 
 /* What each reading should be; false where the engine does not run. */
@@ -68,20 +67,20 @@ void estimate_fit_quick(const struct estimate_problem *problem, struct estimate_
                         struct estimate_fit *fit);
 
 /* The same, and the step is then looked at, and up to two more are made. False if the linear model still misjudges the last: then
- * a full fit is needed. */
+ * a full fit is needed. covariance: of the departures in use, SCATTER_COUNT squared numbers, row by row; left alone where it is false. */
 MUST_CHECK bool estimate_fit_near(const struct estimate_problem *problem, struct estimate_forward *forward,
                                   const struct estimate_fault *fault, const double *start, const struct estimate_slopes *slopes,
-                                  struct estimate_fit *fit);
+                                  struct estimate_fit *fit, double *covariance);
 
 /* The whole way to z^. slopes: in, those of load steps, which are kept while they serve, since they cost a run each; out, all at the
- * last z. */
+ * last z. covariance: as above; without meaning where the fit is not possible. */
 void estimate_fit_full(const struct estimate_problem *problem, struct estimate_forward *forward,
                        const struct estimate_fault *fault, const double *start, struct estimate_slopes *slopes,
-                       struct estimate_fit *fit);
+                       struct estimate_fit *fit, double *covariance);
 
 /* What readings of the same car when it was good say of it: the prior for the readings of now. Departures of the day are left as
- * they were. False, and nothing changed, if they do not fit a good car that runs. p_value: of their fit. */
+ * they were. False, and nothing changed, if they do not fit a good car that runs. p_value: of their fit; slopes: room to work in. */
 MUST_CHECK bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estimate_forward *forward,
-                                      struct estimate_car_prior *prior, double *p_value);
+                                      struct estimate_slopes *slopes, struct estimate_car_prior *prior, double *p_value);
 
 #endif

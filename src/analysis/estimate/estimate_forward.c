@@ -1,6 +1,7 @@
 #include "analysis/estimate/estimate_forward.h"
 
 #include "base/units.h"
+#include "sim/simulation.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -147,18 +148,18 @@ static void step_from_idle(struct estimate_forward *f, const struct estimate_poi
   *point = *idle;
   simulation_adopt(f->run, settle_rest(f->settle));
   if (condition == ESTIMATE_CONDITION_ac_step)
-    f->run->conditions.compressor_request = 1.0;
+    f->run->vehicle.conditions.compressor_request = 1.0;
   else
-    f->run->conditions.drive_selected = 1.0;
-  double lowest = f->run->state.crank_speed_rad_s;
+    f->run->vehicle.conditions.drive_selected = 1.0;
+  double lowest = f->run->vehicle.state.crank_speed_rad_s;
   int lowest_at = 0;
   struct error ignored = {0};
   for (int i = 0; i < (int)(STEP_WATCHED_S / COMPUTER_PERIOD_S); i++) {
-    if (simulation_tick(f->run, &ignored) != STATUS_OK || f->run->computer.mode != COMPUTER_RUNNING) {
+    if (simulation_tick(f->run, &ignored) != STATUS_OK || f->run->vehicle.computer.mode != COMPUTER_RUNNING) {
       point->runs = false; // it stalled
       return;
     }
-    const double speed = f->run->state.crank_speed_rad_s;
+    const double speed = f->run->vehicle.state.crank_speed_rad_s;
     if (speed < lowest) {
       lowest = speed;
       lowest_at = i;
@@ -215,10 +216,10 @@ double estimate_forward_rest_s(struct estimate_forward *f, const struct estimate
   struct error ignored = {0};
   double learned_before = setting->learned_ratio, furthest = 0.0;
   for (long i = 1; i <= most; i++) {
-    if (simulation_tick(f->run, &ignored) != STATUS_OK || f->run->computer.mode != COMPUTER_RUNNING) return NAN;
-    furthest = fmax(furthest, fabs(f->run->state.crank_speed_rad_s - f->run->computer.target_rad_s));
+    if (simulation_tick(f->run, &ignored) != STATUS_OK || f->run->vehicle.computer.mode != COMPUTER_RUNNING) return NAN;
+    furthest = fmax(furthest, fabs(f->run->vehicle.state.crank_speed_rad_s - f->run->vehicle.computer.target_rad_s));
     if (i % watched != 0) continue;
-    const double learned = f->run->computer.memory.learned_ratio;
+    const double learned = f->run->vehicle.computer.memory.learned_ratio;
     if (furthest < ON_TARGET_RPM * UNITS_RAD_S_PER_RPM && fabs(learned - learned_before) < RESTING_RATIO)
       return (double)(i - watched) * COMPUTER_PERIOD_S; // it has been at rest since the watch began
     learned_before = learned;

@@ -64,11 +64,11 @@ static void spread(const struct estimate *e, const struct estimate_readings *wan
     double row[SCATTER_COUNT];
     for (size_t k = 0; k < n; k++) {
       row[k] = 0.0;
-      for (size_t i = 0; i < n; i++) row[k] += o->slopes[j][i] * car[i * n + k];
+      for (size_t i = 0; i < n; i++) row[k] += o->slopes.by[j][i] * car[i * n + k];
     }
     for (size_t l = 0; l < m; l++) {
       double sum = j == l ? wanted->readings[j].sd * wanted->readings[j].sd : 0.0;
-      for (size_t k = 0; k < n; k++) sum += row[k] * o->slopes[l][k];
+      for (size_t k = 0; k < n; k++) sum += row[k] * o->slopes.by[l][k];
       o->covariance[j * m + l] = sum;
     }
   }
@@ -81,7 +81,7 @@ void estimate_outlook(const struct estimate *e, size_t hypothesis, struct estima
   size_t chosen[ESTIMATE_OUTLOOK_NODE_MAX];
   o->node_count = choose_nodes(h, chosen, o->mass);
   o->possible = false;
-  memset(o->slopes, 0, sizeof o->slopes);
+  memset(&o->slopes, 0, sizeof o->slopes);
   size_t likeliest = 0;
   for (size_t i = 1; i < o->node_count; i++)
     if (h->nodes[chosen[i]].fit.log_likelihood > h->nodes[chosen[likeliest]].fit.log_likelihood) likeliest = i;
@@ -95,13 +95,12 @@ void estimate_outlook(const struct estimate *e, size_t hypothesis, struct estima
     pose(e, wanted, change, learned, &setting, &problem, &fault);
     o->runs[i] = estimate_fit_expect(&problem, forward, node->fit.z, &fault, o->mean[i]);
     o->possible = o->possible || o->runs[i];
-    struct estimate_slopes slopes = {0};
     const unsigned which = step_slopes ? ~0u : ~ESTIMATE_AT_STEPS;
-    if (i == likeliest && o->runs[i] && estimate_fit_slopes(&problem, forward, node->fit.z, &fault, o->mean[i], which, &slopes))
-      memcpy(o->slopes, slopes.by, sizeof o->slopes);
+    if (i == likeliest && o->runs[i] &&
+        !estimate_fit_slopes(&problem, forward, node->fit.z, &fault, o->mean[i], which, &o->slopes))
+      memset(&o->slopes, 0, sizeof o->slopes);
   }
-  const struct estimate_node *best = &h->nodes[h->best];
-  spread(e, wanted, best->fit.covariance, o);
+  spread(e, wanted, h->covariance, o);
 }
 
 void estimate_outlook_everything(const struct estimate *e, struct estimate_forward *forward, struct estimate_readings *wanted) {

@@ -21,7 +21,7 @@ struct estimate_outlook {
   double mean[ESTIMATE_OUTLOOK_NODE_MAX][ESTIMATE_READING_MAX];
   double learned_pct[ESTIMATE_OUTLOOK_NODE_MAX];                  // before the change
   bool runs[ESTIMATE_OUTLOOK_NODE_MAX];                           // it can be read there
-  double slopes[ESTIMATE_READING_MAX][SCATTER_COUNT];             // by departure, at the likeliest node
+  struct estimate_slopes slopes;                                  // at the likeliest node
   double covariance[ESTIMATE_READING_MAX * ESTIMATE_READING_MAX]; // of what is read, given a node; count x count
 };
 

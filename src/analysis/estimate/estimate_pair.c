@@ -9,24 +9,23 @@ enum { LOOK_SIDE = 8, ZOOM_SIDE = 7, ZOOM_ROUNDS = 3 };
 #define MATTERS       4.0   // and that must not lie on its edge, nor ...
 enum { FEW_NODES = 6 };     // ... in fewer nodes than these
 enum { HURRIED_STEPS = 4 }; // of a full fit: it goes on from neighbours, and neighbours from it
-_Static_assert(ZOOM_SIDE *ZOOM_SIDE <= ESTIMATE_NODE_MAX, "the grid must fit into the nodes");
+_Static_assert(LOOK_SIDE *LOOK_SIDE <= (int)ESTIMATE_NODE_MAX && (int)ZOOM_SIDE <= (int)LOOK_SIDE,
+               "the grids must fit into the nodes");
 
-static void slopes_at(const struct estimate_anchors *alone, double share, struct estimate_slopes *slopes) {
+static const struct estimate_slopes *slopes_at(const struct estimate_anchors *alone, double share) {
   size_t nearest = 0;
   for (size_t i = 1; i < alone->count; i++)
     if (fabs(alone->share[i] - share) < fabs(alone->share[nearest] - share)) nearest = i;
-  *slopes = alone->slopes[nearest];
+  return &alone->slopes[nearest];
 }
 
 /* What each does to the slopes, added. */
 static void add_slopes(const struct estimate_anchors *film, const struct estimate_anchors *other,
                        const struct estimate_slopes *nothing, const double share[ESTIMATE_CAUSE_MAX],
                        struct estimate_slopes *slopes) {
-  struct estimate_slopes a, b;
-  slopes_at(film, share[0], &a);
-  slopes_at(other, share[1], &b);
+  const struct estimate_slopes *a = slopes_at(film, share[0]), *b = slopes_at(other, share[1]);
   for (size_t j = 0; j < ESTIMATE_READING_MAX; j++)
-    for (size_t k = 0; k < SCATTER_COUNT; k++) slopes->by[j][k] = a.by[j][k] + b.by[j][k] - nothing->by[j][k];
+    for (size_t k = 0; k < SCATTER_COUNT; k++) slopes->by[j][k] = a->by[j][k] + b->by[j][k] - nothing->by[j][k];
 }
 
 /* A grid over a rectangle of shares, the film's the slow one. */
@@ -83,6 +82,7 @@ static void marginal(const struct grid *grid, int axis, struct estimate_hypothes
 
 static void lay_nodes(const struct grid *grid, struct estimate_hypothesis *h) {
   h->node_count = 0;
+  h->covariance_of = -INFINITY;
   for (int i = 0; i < grid->side; i++)
     for (int k = 0; k < grid->side; k++) {
       struct estimate_node *node = &h->nodes[h->node_count++];
@@ -93,16 +93,15 @@ static void lay_nodes(const struct grid *grid, struct estimate_hypothesis *h) {
     }
 }
 
-static void look(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+static void look(const struct estimate_problem *p, struct estimate_hand *hand, const struct estimate_slopes *nothing,
                  const struct estimate_anchors *film, const struct estimate_anchors *other, const struct grid *grid,
                  struct estimate_hypothesis *h) {
   lay_nodes(grid, h);
   for (size_t i = 0; i < h->node_count; i++) {
     struct estimate_node *node = &h->nodes[i];
-    struct estimate_slopes slopes;
-    add_slopes(film, other, nothing, node->share, &slopes);
+    add_slopes(film, other, nothing, node->share, &hand->slopes);
     const struct estimate_fault fault = estimate_node_fault(h, node);
-    estimate_fit_quick(p, forward, &fault, NULL, &slopes, &node->fit);
+    estimate_fit_quick(p, hand->forward, &fault, NULL, &hand->slopes, &node->fit);
   }
 }
 
@@ -123,13 +122,16 @@ static bool badly_laid(const struct grid *grid, const struct estimate_hypothesis
 }
 
 /* Every node of the rectangle from the fit at its best. */
-static void fit_from_best(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fit *fit,
+static void fit_from_best(const struct estimate_problem *p, struct estimate_hand *hand, const struct estimate_fit *fit,
                           struct estimate_hypothesis *h) {
   for (size_t i = 0; i < h->node_count; i++) {
     struct estimate_node *node = &h->nodes[i];
     const struct estimate_fault here = estimate_node_fault(h, node);
-    node->full = fit->possible && estimate_fit_near(p, forward, &here, fit->z, &h->slopes, &node->fit);
-    if (!node->full) estimate_fit_quick(p, forward, &here, fit->possible ? fit->z : NULL, &h->slopes, &node->fit);
+    node->full = fit->possible && estimate_fit_near(p, hand->forward, &here, fit->z, &h->slopes, &node->fit, hand->covariance);
+    if (node->full)
+      estimate_search_keep(node, hand->covariance, h);
+    else
+      estimate_fit_quick(p, hand->forward, &here, fit->possible ? fit->z : NULL, &h->slopes, &node->fit);
   }
 }
 
@@ -148,7 +150,7 @@ static const struct estimate_node *best_neighbour(const struct grid *grid, const
 
 /* Node after node outwards from the place of the fit, ring by ring, each from its best neighbour, and in full where one step does not
  * do and it matters: beside a limit of the controller nothing less finds the way. What has fallen far below the best is not followed further. */
-static void fit_outwards(const struct estimate_problem *p, struct estimate_forward *forward, const struct grid *grid,
+static void fit_outwards(const struct estimate_problem *p, struct estimate_hand *hand, const struct grid *grid,
                          const struct estimate_node *from, struct estimate_hypothesis *h) {
   bool done[ESTIMATE_NODE_MAX] = {false};
   int centre[ESTIMATE_CAUSE_MAX];
@@ -166,27 +168,28 @@ static void fit_outwards(const struct estimate_problem *p, struct estimate_forwa
         if (!neighbour || neighbour->fit.log_likelihood < best - WORTH_ZOOMING) continue;
         const struct estimate_fault here = estimate_node_fault(h, node);
         const struct estimate_fit start = neighbour->fit;
-        struct estimate_slopes slopes = h->slopes;
-        node->full = estimate_fit_near(p, forward, &here, start.z, &slopes, &node->fit);
+        hand->slopes = h->slopes;
+        node->full = estimate_fit_near(p, hand->forward, &here, start.z, &hand->slopes, &node->fit, hand->covariance);
         if (!node->full && start.log_likelihood > best - MATTERS) {
-          estimate_fit_full(p, forward, &here, start.z, &slopes, &node->fit);
+          estimate_fit_full(p, hand->forward, &here, start.z, &hand->slopes, &node->fit, hand->covariance);
           node->full = node->fit.possible;
         } else if (!node->full) {
-          estimate_fit_quick(p, forward, &here, start.z, &slopes, &node->fit);
+          estimate_fit_quick(p, hand->forward, &here, start.z, &hand->slopes, &node->fit);
         }
+        if (node->full) estimate_search_keep(node, hand->covariance, h);
         best = fmax(best, node->fit.log_likelihood);
       }
 }
 
 /* The fit at the likeliest node; false if the engine does not run there. */
-static bool fit_best(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_slopes *nothing,
+static bool fit_best(const struct estimate_problem *p, struct estimate_hand *hand, const struct estimate_slopes *nothing,
                      struct estimate_hypothesis *h, struct estimate_node *best) {
   *best = h->nodes[estimate_search_likeliest(h)];
   if (!best->fit.possible) return false;
   const struct estimate_fault fault = estimate_node_fault(h, best);
   const struct estimate_fit looked = best->fit;
   h->slopes = *nothing;
-  estimate_fit_full(p, forward, &fault, looked.z, &h->slopes, &best->fit);
+  estimate_fit_full(p, hand->forward, &fault, looked.z, &h->slopes, &best->fit, hand->covariance);
   best->full = best->fit.possible;
   return true;
 }
@@ -197,29 +200,29 @@ static void conclude(const struct estimate_problem *p, const struct grid *grid, 
   for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) marginal(grid, axis, h);
 }
 
-void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_forward *forward,
+void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_hand *hand,
                           const struct estimate_anchors *film, const struct estimate_anchors *other, double enough,
                           struct estimate_hypothesis *h) {
   struct estimate_problem hurried = *whole->problem;
   hurried.steps_most = HURRIED_STEPS;
   const struct estimate_problem *p = &hurried;
   struct grid grid = {.side = LOOK_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
-  look(steady->problem, forward, steady->nothing, film, other, &grid, h);
+  look(steady->problem, hand, steady->nothing, film, other, &grid, h);
   h->log_evidence = -INFINITY;
   struct estimate_node best;
-  if (!fit_best(p, forward, whole->nothing, h, &best)) return;
+  if (!fit_best(p, hand, whole->nothing, h, &best)) return;
   grid = zoom(&grid, h, estimate_search_likeliest(h));
   if (best.fit.log_likelihood < enough) { // no evidence is more than the likeliest node
     lay_nodes(&grid, h);
-    fit_from_best(p, forward, &best.fit, h);
+    fit_from_best(p, hand, &best.fit, h);
     conclude(p, &grid, h);
     return;
   }
   for (int round = 0; round < ZOOM_ROUNDS; round++) {
-    if (round > 0 && !fit_best(p, forward, whole->nothing, h, &best)) return;
+    if (round > 0 && !fit_best(p, hand, whole->nothing, h, &best)) return;
     if (round > 0) grid = zoom(&grid, h, estimate_search_likeliest(h));
     lay_nodes(&grid, h);
-    fit_outwards(p, forward, &grid, &best, h);
+    fit_outwards(p, hand, &grid, &best, h);
     if (!badly_laid(&grid, h)) break;
   }
   conclude(p, &grid, h);

@@ -51,7 +51,7 @@ const char *explain_account_change(char text[EXPLAIN_CHANGE_SIZE], enum channel 
 }
 
 bool explain_account_by_air_flow(const struct explain_account *account) {
-  return account->sim->engine->computer.fuel.metering == METERING_AIR_FLOW;
+  return account->sim->vehicle.engine->computer.fuel.metering == METERING_AIR_FLOW;
 }
 
 const struct story_moment *explain_account_clean_idle(const struct story *story) {

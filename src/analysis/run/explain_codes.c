@@ -16,9 +16,9 @@ static bool is_expected(int code) {
 
 /* Why a code that did not set kept quiet. */
 static void say_quiet(struct explain_account *a, int code) {
-  const struct monitor_state *state = &a->sim->computer.memory.monitors.code[code];
+  const struct monitor_state *state = &a->sim->vehicle.computer.memory.monitors.code[code];
   const struct monitor_row *row = &monitor_rows[code];
-  const double debounce = row->debounce_ratio * a->sim->engine->computer.supervision.debounce_s;
+  const double debounce = row->debounce_ratio * a->sim->vehicle.engine->computer.supervision.debounce_s;
   const double limit = row->threshold * row->user_factor, most = state->largest_measure * row->user_factor;
   if (state->watched && state->largest_measure > row->threshold) {
     explain_account_say(a, "%s kept quiet: its limit of %.0f %s was passed for %.1f s at most, and it needs %.1f.", row->code,
@@ -39,7 +39,7 @@ static void say_quiet(struct explain_account *a, int code) {
 #define NOTHING_RATIO 0.2
 
 static bool saw_nothing(const struct explain_account *a, int code) {
-  const struct monitor_state *state = &a->sim->computer.memory.monitors.code[code];
+  const struct monitor_state *state = &a->sim->vehicle.computer.memory.monitors.code[code];
   if (state->missing) return false;
   return !state->watched || state->largest_measure < NOTHING_RATIO * monitor_rows[code].threshold;
 }
@@ -48,7 +48,7 @@ static void say_nothing_seen(struct explain_account *a, const bool set[MONITOR_C
   char codes[EXPLAIN_TEXT_SIZE / 2] = "";
   size_t used = 0;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
-    const bool watched = a->sim->computer.memory.monitors.code[i].watched;
+    const bool watched = a->sim->vehicle.computer.memory.monitors.code[i].watched;
     if (set[i] || !watched || !is_expected(i) || !saw_nothing(a, i) || used + 10 > sizeof codes) continue;
     used += (size_t)snprintf(codes + used, sizeof codes - used, "%s%s", used ? ", " : "", monitor_rows[i].code);
   }
@@ -64,7 +64,7 @@ void explain_codes_tell(struct explain_account *a) {
     const struct monitor_row *row = &monitor_rows[event->code];
     if (event->value == CODE_PENDING)
       explain_account_say(a, "%s (%s) pending at %.0f s: %s for %.3g s.", row->code, row->text, event->time_s, row->condition,
-                          row->debounce_ratio * a->sim->engine->computer.supervision.debounce_s);
+                          row->debounce_ratio * a->sim->vehicle.engine->computer.supervision.debounce_s);
     else if (event->value == CODE_CONFIRMED)
       explain_account_say(a, "%s confirmed at %.0f s, lamp on: %s.", row->code, event->time_s,
                           row->effect == MONITOR_EFFECT_NONE ? "found again in the next driving cycle"

@@ -81,7 +81,7 @@ static void say_what(struct explain_account *a, const struct pair *pair) {
 
 /* The idle air that the computer's own actuator passes, and what it did about the fault. */
 static void say_control(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
-  const bool cable = a->sim->engine->plant.throttle.kind == THROTTLE_CABLE;
+  const bool cable = a->sim->vehicle.engine->plant.throttle.kind == THROTTLE_CABLE;
   const enum channel opening = cable ? CHANNEL_bypass_steps : CHANNEL_blade_deg;
   const double change = reading(now, opening) - reading(before, opening);
   const double added = reading(now, CHANNEL_learned_pct) + reading(now, CHANNEL_effort_pct) -
@@ -97,7 +97,7 @@ static void say_control(struct explain_account *a, const struct story_moment *be
                       cable ? "" : ", ", cable ? "" : explain_account_change(position, CHANNEL_tp_pct, 2, 0.03, before, now),
                       reading(now, CHANNEL_learned_pct), reading(now, CHANNEL_effort_pct), reading(before, CHANNEL_learned_pct),
                       reading(before, CHANNEL_effort_pct));
-  const struct idle_air_params *air = &a->sim->engine->computer.air;
+  const struct idle_air_params *air = &a->sim->vehicle.engine->computer.air;
   if (reading(now, CHANNEL_effort_pct) < 100.0 * air->effort_least_ratio + 0.2)
     explain_account_say(a,
                         "It stood at its lower limit: it may take away %.0f %% at once and learn down to "
@@ -118,7 +118,7 @@ static void say_residual(struct explain_account *a, const struct story_moment *b
 
 /* The blade of an electronic throttle that does not go where it is told. */
 static void say_astray(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
-  if (a->sim->engine->plant.throttle.kind == THROTTLE_CABLE) return;
+  if (a->sim->vehicle.engine->plant.throttle.kind == THROTTLE_CABLE) return;
   double most[2] = {0.0, 0.0}, blade_least = INFINITY, blade_most = -INFINITY;
   const struct story_moment *moments[2] = {before, now};
   for (int i = 0; i < 2; i++) {
@@ -176,7 +176,7 @@ static void say_square(struct explain_account *a, const struct pair *pair) {
     const bool filter = strcmp(phase->faults[i].row->field.key, "filter_ratio") == 0;
     const bool exhaust = strcmp(phase->faults[i].row->field.key, "exhaust_ratio") == 0;
     if (!filter && !exhaust) continue;
-    const struct intake_params *intake = &a->sim->engine->plant.intake;
+    const struct intake_params *intake = &a->sim->vehicle.engine->plant.intake;
     const double loss = (filter ? intake->filter_drop_pa_s2_kg2 : intake->exhaust_drop_pa_s2_kg2) * phase->faults[i].value;
     const double idle = pair->now.happened ? reading(&pair->now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS : NAN;
     const double held = pair->held_now.happened ? reading(&pair->held_now, CHANNEL_airflow_gps) * UNITS_KG_S_PER_GPS : NAN;

@@ -19,7 +19,7 @@
 
 static double reading(const struct story_moment *moment, enum channel channel) { return moment->mean[channel]; }
 
-static bool is_cable(const struct explain_account *a) { return a->sim->engine->plant.throttle.kind == THROTTLE_CABLE; }
+static bool is_cable(const struct explain_account *a) { return a->sim->vehicle.engine->plant.throttle.kind == THROTTLE_CABLE; }
 
 static void say_first(struct explain_account *a) {
   const struct story_moment *first = &a->story->first;
@@ -49,13 +49,13 @@ static void say_first(struct explain_account *a) {
 static void say_area_lost(struct explain_account *a) {
   const struct story_moment *clean = explain_account_clean_idle(a->story);
   const double film_um = a->story->largest_film_um;
-  const struct throttle_params *throttle = &a->sim->engine->plant.throttle;
-  double angle = plant_rest_angle_rad(&a->sim->engine->plant);
+  const struct throttle_params *throttle = &a->sim->vehicle.engine->plant.throttle;
+  double angle = plant_rest_angle_rad(&a->sim->vehicle.engine->plant);
   if (clean)
     angle = throttle->bore.closed_angle_rad + reading(clean, CHANNEL_blade_deg) * DEG;
   else if (!is_cable(a)) // what the computer would command with nothing learned
-    angle = actuate_clean_angle_rad(&a->sim->design, a->sim->engine->computer.air.base_kg_s,
-                                    conditions_ambient_pa(&a->sim->conditions), a->sim->conditions.intake_k);
+    angle = actuate_clean_angle_rad(&a->sim->vehicle.design, a->sim->vehicle.engine->computer.air.base_kg_s,
+                                    conditions_ambient_pa(&a->sim->vehicle.conditions), a->sim->vehicle.conditions.intake_k);
   const struct bore_film none = {0.0, 0.0}, film = {film_um * UM, 0.0};
   const double before = bore_area_m2(&throttle->bore, &throttle->film_shape, &none, angle) / UNITS_M2_PER_MM2;
   const double after = bore_area_m2(&throttle->bore, &throttle->film_shape, &film, angle) / UNITS_M2_PER_MM2;
@@ -67,7 +67,7 @@ static void say_area_lost(struct explain_account *a) {
                       clean == &a->story->first ? "grew to" : "is", film_um, film_um * 1e-3, ring_mm, before, after,
                       100.0 * (1.0 - after / before));
   if (!clean) return;
-  const double ambient = conditions_ambient_pa(&a->sim->conditions) / KPA;
+  const double ambient = conditions_ambient_pa(&a->sim->vehicle.conditions) / KPA;
   const double ratio = reading(clean, CHANNEL_manifold_kpa) / ambient;
   if (ratio < orifice_critical_ratio())
     explain_account_say(a,
@@ -230,7 +230,7 @@ void explain_clean_tell(struct explain_account *a) {
                       "the idle raced at %.0f rpm, %.0f above target, on %.2f g/s.",
                       s->clean.time_s, reading(&s->clean, CHANNEL_learned_pct), reading(fast, CHANNEL_speed_rpm), over,
                       reading(fast, CHANNEL_airflow_gps));
-  const double least_pct = 100.0 * a->sim->engine->computer.air.effort_least_ratio;
+  const double least_pct = 100.0 * a->sim->vehicle.engine->computer.air.effort_least_ratio;
   if (reading(fast, CHANNEL_effort_pct) < least_pct + 0.3)
     explain_account_say(a,
                         "It could not take that away at once: the controller stood at its lower limit, effort_pct %.0f, so "

@@ -70,7 +70,7 @@ static void say_metered(struct explain_account *a, const struct story_moment *no
 
 /* What the trims could not make good. */
 static const char *left_over(const struct explain_account *a, const struct story_moment *now) {
-  const double limit = 100.0 * a->sim->engine->computer.fuel.long_limit_ratio, lambda = reading(now, CHANNEL_lambda);
+  const double limit = 100.0 * a->sim->vehicle.engine->computer.fuel.long_limit_ratio, lambda = reading(now, CHANNEL_lambda);
   const bool at_limit = fabs(reading(now, CHANNEL_ltft_pct)) > limit - 0.5;
   if (lambda > LEAN_LAMBDA) return at_limit ? ": ltft_pct is at its limit, and it runs lean all the same" : ": still lean";
   if (lambda < RICH_LAMBDA) return at_limit ? ": ltft_pct is at its limit, and it runs rich all the same" : ": still rich";

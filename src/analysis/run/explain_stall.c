@@ -75,7 +75,7 @@ static struct stall_cause say_cause(struct explain_account *a, double stall_s) {
 }
 
 static void say_margin(struct explain_account *a, const struct stall_cause *cause, double stall_s) {
-  const struct idle_air_params *air = &a->sim->engine->computer.air;
+  const struct idle_air_params *air = &a->sim->vehicle.engine->computer.air;
   const double from = cause->pedal ? stall_s - 0.8 : cause->time_s - BEFORE_S;
   const double to = cause->pedal ? stall_s - 0.1 : cause->time_s - 0.1;
   const double effort = mean_of(a, from, to, CHANNEL_effort_pct), learned = mean_of(a, from, to, CHANNEL_learned_pct);

@@ -26,7 +26,7 @@ static bool is_key_start(const struct recording_event *event) {
 /* The next start at or after a time, from a standing or stalled engine; false if there is none. */
 static bool next_start(const struct explain_account *a, double after_s, struct start *start) {
   const struct recording *r = a->recording;
-  const double stall_rpm = a->sim->engine->plant.crank.stall_speed_rad_s / RPM;
+  const double stall_rpm = a->sim->vehicle.engine->plant.crank.stall_speed_rad_s / RPM;
   for (size_t i = 0; i < r->event_count; i++) {
     const struct recording_event *event = &r->events[i];
     if (!is_key_start(event) || event->time_s < after_s) continue;
@@ -88,7 +88,7 @@ static double reached_s(const struct explain_account *a, double from_s, enum cha
 }
 
 static void say_cold(struct explain_account *a, const struct start *start) {
-  const struct computer_params *computer = &a->sim->engine->computer;
+  const struct computer_params *computer = &a->sim->vehicle.engine->computer;
   const double at = start->started_s + SETTLED_S, end = a->sim->scenario->duration_s;
   const double coolant = mean_of(a, at, at + 2.0, CHANNEL_coolant_c);
   const double warm_c = computer->supervision.warm_k - UNITS_KELVIN_AT_ZERO_C;
@@ -126,7 +126,7 @@ static void say_cold(struct explain_account *a, const struct start *start) {
 
 /* Cold idle above target with the controller at its lower limit. */
 static void say_over_target(struct explain_account *a, const struct start *start) {
-  const double least_pct = 100.0 * a->sim->engine->computer.air.effort_least_ratio;
+  const double least_pct = 100.0 * a->sim->vehicle.engine->computer.air.effort_least_ratio;
   const struct recording *r = a->recording;
   double most = 0.0, most_s = 0.0;
   for (size_t row = window_between(r, start->started_s + SETTLED_S, INFINITY).first; row < r->row_count; row++) {

@@ -21,18 +21,16 @@ const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles",  "droop
                                                                 "stalls", "cannot hold", "limps", "cuts"};
 
 static void begin_engine(struct settle *s, const struct engine *engine) {
-  memset(&s->sim, 0, sizeof s->sim);
-  s->sim.engine = engine;
-  s->sim.scenario = &s->scenario;
-  computer_design_init(&s->sim.design, &engine->computer, engine_calibrated_on(engine));
-  s->sim.film_bore.on_demand = true;
-  film_bore_change(&s->sim.film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
+  memset(&s->vehicle, 0, sizeof s->vehicle);
+  s->vehicle.engine = engine;
+  computer_design_init(&s->vehicle.design, &engine->computer, engine_calibrated_on(engine));
+  s->vehicle.film_bore.on_demand = true;
+  film_bore_change(&s->vehicle.film_bore, &engine->plant.throttle.bore, &engine->plant.throttle.film_shape);
 }
 
 enum status settle_create(const struct engine *engine, struct settle **result, struct error *error) {
   struct settle *s = calloc(1, sizeof *s);
   if (!s) return error_set(error, STATUS_NO_MEMORY, "out of memory for settled points");
-  scenario_init(&s->scenario);
   begin_engine(s, engine);
   *result = s;
   return STATUS_OK;
@@ -40,24 +38,24 @@ enum status settle_create(const struct engine *engine, struct settle **result, s
 
 void settle_change_car(struct settle *s, const struct engine *car) {
   const struct throttle_params *throttle = &car->plant.throttle;
-  film_bore_change(&s->sim.film_bore, &throttle->bore, &throttle->film_shape);
-  s->sim.engine = car;
-  s->sim.design.params = &car->computer;
+  film_bore_change(&s->vehicle.film_bore, &throttle->bore, &throttle->film_shape);
+  s->vehicle.engine = car;
+  s->vehicle.design.params = &car->computer;
 }
 
 void settle_change_engine(struct settle *s, const struct engine *engine) {
   const struct throttle_params *throttle = &engine->plant.throttle;
-  if (engine->calibrated_on || !film_bore_is_of(&s->sim.film_bore, &throttle->bore, &throttle->film_shape)) {
+  if (engine->calibrated_on || !film_bore_is_of(&s->vehicle.film_bore, &throttle->bore, &throttle->film_shape)) {
     begin_engine(s, engine);
     return;
   }
-  s->sim.engine = engine;
-  computer_design_change(&s->sim.design, &engine->computer, &engine->plant);
+  s->vehicle.engine = engine;
+  computer_design_change(&s->vehicle.design, &engine->computer, &engine->plant);
 }
 
 void settle_destroy(struct settle *s) { free(s); }
 
-const struct simulation *settle_rest(const struct settle *s) { return &s->sim; }
+const struct vehicle *settle_rest(const struct settle *s) { return &s->vehicle; }
 
 void settle_query_init(struct settle_query *query) {
   *query = (struct settle_query){0};
@@ -79,18 +77,18 @@ void settle_limits(const struct engine *engine, const struct settle_query *query
 }
 
 static void limits(const struct settle *s, const struct settle_query *query, double *low, double *high) {
-  settle_limits(s->sim.engine, query, s->sensors.coolant_k, low, high);
+  settle_limits(s->vehicle.engine, query, s->sensors.coolant_k, low, high);
 }
 
 /* Parts what the controller adds into learned offset and effort. */
 static void part(struct settle *s, const struct settle_query *query, double added) {
-  const struct idle_air_params *air = &s->sim.engine->computer.air;
-  const bool warm = s->sensors.coolant_k >= s->sim.engine->computer.supervision.warm_k;
+  const struct idle_air_params *air = &s->vehicle.engine->computer.air;
+  const bool warm = s->sensors.coolant_k >= s->vehicle.engine->computer.supervision.warm_k;
   double learned = query->learned_ratio;
   if (query->learning == SETTLE_LEARNED && warm) learned = fmin(fmax(added, air->learned_least_ratio), air->learned_most_ratio);
-  s->sim.computer.memory.learned_ratio = learned;
-  s->sim.computer.effort_ratio = added - learned;
-  s->sim.computer.integral_ratio = s->sim.computer.effort_ratio;
+  s->vehicle.computer.memory.learned_ratio = learned;
+  s->vehicle.computer.effort_ratio = added - learned;
+  s->vehicle.computer.integral_ratio = s->vehicle.computer.effort_ratio;
 }
 
 /* Net torque as a function of one unknown, for the root finder. */
@@ -132,8 +130,8 @@ static size_t balances(struct unknown *by_speed, double from, double to, double 
 }
 
 static void solve_idle(struct settle *s, const struct settle_query *query, struct settle_point *point) {
-  const double target = idle_target_rad_s(&s->sim.design, &s->sensors);
-  s->sim.computer.target_rad_s = target;
+  const double target = idle_target_rad_s(&s->vehicle.design, &s->sensors);
+  s->vehicle.computer.target_rad_s = target;
   double low, high;
   limits(s, query, &low, &high);
   // at a limit a bypass valve stands on a whole step; between them it swings from one to the next, so that its mean is any part
@@ -143,7 +141,7 @@ static void solve_idle(struct settle *s, const struct settle_query *query, struc
   point->branch_count = 1;
   if (net_most < 0.0) {
     point->outcome = SETTLE_DROOPS;
-    const double stall = s->sim.engine->plant.crank.stall_speed_rad_s;
+    const double stall = s->vehicle.engine->plant.crank.stall_speed_rad_s;
     struct unknown by_speed = {s, net_by_speed, most};
     point->branch_count = balances(&by_speed, target, stall, point->branch_rad_s);
     speed = point->branch_rad_s[0];
@@ -173,7 +171,7 @@ static void solve_idle(struct settle *s, const struct settle_query *query, struc
 static void solve_idle_before(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   struct settle_query idle = *query;
   idle.conditions.hold_speed_rad_s = 0.0;
-  idle.conditions.pedal_ratio = s->sim.pedal_ratio = 0.0;
+  idle.conditions.pedal_ratio = s->vehicle.pedal_ratio = 0.0;
   solve_idle(s, &idle, point);
   if (point->outcome == SETTLE_STALLS) { // it does not idle, but the pedal may keep it running
     double low, high;
@@ -184,7 +182,7 @@ static void solve_idle_before(struct settle *s, const struct settle_query *query
 
 /* With the pedal where it is: the lowest speed at which torque balances. */
 static void solve_pressed(struct settle *s, const struct settle_query *query, struct settle_point *point) {
-  const double stall = s->sim.engine->plant.crank.stall_speed_rad_s, pedal = query->conditions.pedal_ratio;
+  const double stall = s->vehicle.engine->plant.crank.stall_speed_rad_s, pedal = query->conditions.pedal_ratio;
   solve_idle_before(s, query, point);
   struct unknown by_speed = {s, net_pressed, pedal};
   point->branch_count = balances(&by_speed, stall, PRESSED_MOST_RAD_S, point->branch_rad_s);
@@ -219,7 +217,7 @@ static void solve_limp(struct settle *s, const struct settle_query *query, struc
   solve_idle_before(s, query, point);
   settle_balance_limp(s);
   const double pedal = query->conditions.hold_speed_rad_s > 0.0 ? 1.0 : query->conditions.pedal_ratio;
-  const double target = s->sim.computer.target_rad_s, stall = s->sim.engine->plant.crank.stall_speed_rad_s;
+  const double target = s->vehicle.computer.target_rad_s, stall = s->vehicle.engine->plant.crank.stall_speed_rad_s;
   struct unknown by_speed = {s, net_pressed, pedal};
   const bool rises = settle_balance_held_nm(s, target, pedal) > 0.0;
   point->branch_count = balances(&by_speed, target, rises ? SUPERVISE_LIMP_SPEED_RAD_S : stall, point->branch_rad_s);
@@ -238,25 +236,25 @@ static void solve_limp(struct settle *s, const struct settle_query *query, struc
 
 /* So far off its command the blade counts as stuck, and the drive is given up. */
 static bool seems_stuck(const struct settle *s) {
-  const double off = s->sim.computer.blade_command_rad - s->sim.computer.blade_seen_rad;
+  const double off = s->vehicle.computer.blade_command_rad - s->vehicle.computer.blade_seen_rad;
   return off > monitor_rows[MONITOR_P2112].threshold || -off > monitor_rows[MONITOR_P2111].threshold;
 }
 
 /* Codes that a point like this sets once it has lasted. */
 static unsigned idle_codes(const struct settle *s, const struct settle_point *point) {
   if (point->outcome != SETTLE_IDLES && point->outcome != SETTLE_DROOPS && point->outcome != SETTLE_RACES) return 0;
-  if (s->sensors.coolant_k < s->sim.engine->computer.supervision.warm_k) return 0;
-  const double off = s->sim.computer.target_rad_s - s->sim.state.crank_speed_rad_s;
+  if (s->sensors.coolant_k < s->vehicle.engine->computer.supervision.warm_k) return 0;
+  const double off = s->vehicle.computer.target_rad_s - s->vehicle.state.crank_speed_rad_s;
   unsigned codes = 0;
   if (off > monitor_rows[MONITOR_P0506].threshold) codes |= 1u << MONITOR_P0506;
   if (-off > monitor_rows[MONITOR_P0507].threshold) codes |= 1u << MONITOR_P0507;
-  if (computer_at_limit(&s->sim.design, &s->sim.computer) && fabs(off) > monitor_rows[MONITOR_P0505].threshold)
+  if (idle_at_limit(&s->vehicle.design, &s->vehicle.computer) && fabs(off) > monitor_rows[MONITOR_P0505].threshold)
     codes |= 1u << MONITOR_P0505;
-  const double trims[2] = {s->sim.computer.short_trim[0] + s->sim.computer.memory.long_trim[0][s->sim.computer.cell],
-                           s->sim.computer.short_trim[1] + s->sim.computer.memory.long_trim[1][s->sim.computer.cell]};
+  const double trims[2] = {s->vehicle.computer.short_trim[0] + s->vehicle.computer.memory.long_trim[0][s->vehicle.computer.cell],
+                           s->vehicle.computer.short_trim[1] + s->vehicle.computer.memory.long_trim[1][s->vehicle.computer.cell]};
   if (trims[0] > monitor_rows[MONITOR_P0171].threshold) codes |= 1u << MONITOR_P0171;
   if (-trims[0] > monitor_rows[MONITOR_P0172].threshold) codes |= 1u << MONITOR_P0172;
-  if (s->sim.engine->plant.charge.bank_count == 2 && trims[1] > monitor_rows[MONITOR_P0174].threshold)
+  if (s->vehicle.engine->plant.charge.bank_count == 2 && trims[1] > monitor_rows[MONITOR_P0174].threshold)
     codes |= 1u << MONITOR_P0174;
   return codes;
 }
@@ -271,7 +269,7 @@ static void solve_at_warmth(struct settle *s, const struct settle_query *query, 
     return;
   }
   const bool held = query->conditions.hold_speed_rad_s > 0.0;
-  const bool pressed = query->conditions.pedal_ratio > s->sim.engine->computer.pedal.closed_ratio;
+  const bool pressed = query->conditions.pedal_ratio > s->vehicle.engine->computer.pedal.closed_ratio;
   if (s->springs_have_blade && (query->conditions.faults.motor_open > 0.5 || held || pressed)) {
     solve_limp(s, query, point);
   } else if (held) {

@@ -19,7 +19,9 @@
 #ifndef ANALYSIS_SETTLE_SETTLE_H
 #define ANALYSIS_SETTLE_SETTLE_H
 
-#include "sim/simulation.h"
+#include "base/error.h"
+#include "sim/channels.h"
+#include "sim/vehicle.h"
 
 /* What the learned offset is taken to be. */
 enum settle_learning {
@@ -75,7 +77,7 @@ void settle_change_engine(struct settle *settle, const struct engine *engine);
 void settle_change_car(struct settle *settle, const struct engine *car);
 
 /* The engine as the last settle_solve() left it, for a run to go on from; until the next. */
-const struct simulation *settle_rest(const struct settle *settle);
+const struct vehicle *settle_rest(const struct settle *settle);
 
 void settle_query_init(struct settle_query *query);
 

@@ -10,8 +10,7 @@
 #define SETTLE_PEDAL_RATIO  1e-12
 
 struct settle {
-  struct simulation sim; // its state, inputs, computer and conditions; no solver, no timeline
-  struct scenario scenario;
+  struct vehicle vehicle;          // set to rest
   struct computer_sensors sensors; // those that speed and air do not change
   struct plant_signals signals;
   double long_trim[PLANT_BANK_MAX]; // the query's

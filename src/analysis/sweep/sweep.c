@@ -114,15 +114,19 @@ enum status sweep_check(const struct sweep *sweep, struct error *error) {
   for (size_t i = 0; i < sweep->axis_count; i++) varies |= sweep->axes[i].setting.of_engine;
   if (!varies) return engine_check(&sweep->engine, error);
   const size_t count = sweep_point_count(sweep);
-  struct engine engine = sweep->engine;
+  struct engine *engine = malloc(sizeof *engine); // it and an error are much for a small stack
+  if (!engine) return error_set(error, STATUS_NO_MEMORY, "out of memory for a sweep");
+  *engine = sweep->engine;
   struct settle_query unused;
   struct error what;
-  for (size_t point = 0; point < count; point++) {
+  enum status status = STATUS_OK;
+  for (size_t point = 0; status == STATUS_OK && point < count; point++) {
     if (!is_first_of_engine(sweep, point)) continue;
-    sweep_place(sweep, point, &engine, &unused);
-    if (engine_check(&engine, &what) != STATUS_OK) return tell_at(sweep, point, &what, error);
+    sweep_place(sweep, point, engine, &unused);
+    if (engine_check(engine, &what) != STATUS_OK) status = tell_at(sweep, point, &what, error);
   }
-  return STATUS_OK;
+  free(engine);
+  return status;
 }
 
 /* ---- Hands ---- */
@@ -197,9 +201,8 @@ static enum status settled_point(const struct sweep *sweep, struct hand *hand, s
     if (status != STATUS_OK) return status;
   }
   struct settle_query query;
-  struct engine unused = sweep->engine;
   struct settle_point answer;
-  sweep_place(sweep, point, &unused, &query);
+  sweep_place(sweep, point, &hand->engine, &query); // the engine has these values already
   settle_solve(hand->settle, &query, &answer);
   put_axes(sweep, point, row);
   for (size_t i = sweep->axis_count; i < sweep->column_count; i++) {
@@ -222,7 +225,8 @@ static enum status run_once(const struct sweep *sweep, const struct engine *engi
   recording_init(&recording);
   enum status status = simulation_create(engine, scenario, &solver_fast, &options, &sim, error);
   if (status == STATUS_OK) {
-    if (sweep->learned_given || query->learning == SETTLE_STALE) sim->computer.memory.learned_ratio = query->learned_ratio;
+    if (sweep->learned_given || query->learning == SETTLE_STALE)
+      sim->vehicle.computer.memory.learned_ratio = query->learned_ratio;
     status = simulation_run(sim, &recording, NULL, NULL, error);
   }
   if (status == STATUS_OK) sweep_metrics_find(&recording, scenario, values);

@@ -12,11 +12,16 @@ enum cost { COST_NOTHING, COST_FILM, COST_BORE };
 
 static enum cost cost_of(const struct sweep *sweep, const struct sweep_axis *axis) {
   if (axis->learned || axis->count < 2) return COST_NOTHING;
-  struct engine engines[2] = {sweep->engine, sweep->engine};
+  struct engine engine = sweep->engine;
+  struct bore_geometry bores[2];
+  struct bore_film_shape shapes[2];
   struct conditions conditions[2] = {sweep->query.conditions, sweep->query.conditions};
-  for (int i = 0; i < 2; i++) setting_apply(&axis->setting, axis->values[i], &engines[i], &conditions[i]);
-  const struct throttle_params *a = &engines[0].plant.throttle, *b = &engines[1].plant.throttle;
-  if (!film_bore_is_of(&(struct film_bore){.bore = a->bore, .shape = a->film_shape}, &b->bore, &b->film_shape)) return COST_BORE;
+  for (int i = 0; i < 2; i++) {
+    setting_apply(&axis->setting, axis->values[i], &engine, &conditions[i]);
+    bores[i] = engine.plant.throttle.bore;
+    shapes[i] = engine.plant.throttle.film_shape;
+  }
+  if (!film_bore_alike(&bores[0], &shapes[0], &bores[1], &shapes[1])) return COST_BORE;
   const bool film = conditions[0].film_m < conditions[1].film_m || conditions[0].edge_film_m < conditions[1].edge_film_m;
   return film ? COST_FILM : COST_NOTHING;
 }

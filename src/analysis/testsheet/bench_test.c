@@ -7,6 +7,7 @@
 #include <assert.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define SCATTER_SIGMAS 2.0 // 95 % of readings, as usual
@@ -125,31 +126,34 @@ static void apply_sets(struct bench_procedure_run *run, const struct bench_test_
 enum status bench_test_run_job(struct bench_test_sheet *sheet, size_t index, struct error *error) {
   assert(index < sheet->job_count);
   struct bench_test_job *job = &sheet->jobs[index];
-  struct engine engine = *sheet->engine;
+  struct engine *engine = malloc(sizeof *engine); // large for a small stack
+  if (!engine) return error_set(error, STATUS_NO_MEMORY, "out of memory for the test sheet");
+  *engine = *sheet->engine;
   struct bench_procedure_run run;
   const int stretches = job->kind == BENCH_TEST_JOB_GOOD ? BENCH_PROCEDURE_STRETCH_MAX : 1;
-  enum status status = bench_procedure_init(&run, job->procedure, &engine, stretches, error);
+  enum status status = bench_procedure_init(&run, job->procedure, engine, stretches, error);
   if (status == STATUS_OK) {
     if (job->kind == BENCH_TEST_JOB_FAULT) apply_sets(&run, bench_test_fault_rows[job->index].sets);
     if (job->kind == BENCH_TEST_JOB_ALLOWANCE) {
       apply_sets(&run, bench_test_allowances[job->index].sets);
-      engine.plant.throttle.bore.clearance_m += bench_test_allowances[job->index].clearance_m;
+      engine->plant.throttle.bore.clearance_m += bench_test_allowances[job->index].clearance_m;
     }
-    status = bench_procedure_play(&run, &engine, error);
+    status = bench_procedure_play(&run, engine, error);
   }
   if (status == STATUS_OK && !run.idles && job->kind != BENCH_TEST_JOB_FAULT)
     status = error_set(error, STATUS_BAD_CONFIG,
                        "%s does not idle as a good unit%s%s: there is nothing to measure; bladegap run with "
                        "a film of 0 um tells "
                        "why",
-                       engine.name, job->kind == BENCH_TEST_JOB_ALLOWANCE ? " with " : "",
+                       engine->name, job->kind == BENCH_TEST_JOB_ALLOWANCE ? " with " : "",
                        job->kind == BENCH_TEST_JOB_ALLOWANCE ? bench_test_allowances[job->index].text : "");
   for (size_t i = 0; status == STATUS_OK && i < bench_test_row_count; i++) {
     job->value[i] = NAN;
     if (run.idles && bench_procedure_window_rows[bench_test_rows[i].window].procedure == job->procedure)
-      read_row(&run, &engine, &bench_test_rows[i], &job->value[i], &job->scatter[i]);
+      read_row(&run, engine, &bench_test_rows[i], &job->value[i], &job->scatter[i]);
   }
   bench_procedure_destroy(&run);
+  free(engine);
   return status;
 }
 

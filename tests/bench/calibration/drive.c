@@ -43,22 +43,22 @@ static void mean_of(struct drive *d, struct estimate_point *point) {
   for (int i = 0; i < samples; i++) {
     double values[CHANNEL_COUNT];
     advance(d, SAMPLE_S);
-    exchange_sample(d->sim, 0.0, values);
+    exchange_sample(&d->sim->vehicle, simulation_time_s(d->sim), 0.0, values);
     for (int k = 0; k < CHANNEL_COUNT; k++) sums[k] += values[k];
   }
   for (int k = 0; k < CHANNEL_COUNT; k++) point->values[k] = sums[k] / samples;
-  point->ambient_kpa = conditions_ambient_pa(&d->sim->conditions) / UNITS_PA_PER_KPA;
-  point->runs = d->runs = d->status == STATUS_OK && d->sim->computer.mode == COMPUTER_RUNNING;
+  point->ambient_kpa = conditions_ambient_pa(&d->sim->vehicle.conditions) / UNITS_PA_PER_KPA;
+  point->runs = d->runs = d->status == STATUS_OK && d->sim->vehicle.computer.mode == COMPUTER_RUNNING;
 }
 
 static void lowest_of(struct drive *d, struct estimate_point *point) {
   double lowest = INFINITY;
   for (long left = lround(STEP_S / COMPUTER_PERIOD_S); left > 0; left--) {
     advance(d, COMPUTER_PERIOD_S);
-    lowest = fmin(lowest, d->sim->state.crank_speed_rad_s);
+    lowest = fmin(lowest, d->sim->vehicle.state.crank_speed_rad_s);
   }
   point->lowest_rpm = lowest / UNITS_RAD_S_PER_RPM;
-  point->runs = d->runs = d->status == STATUS_OK && d->sim->computer.mode == COMPUTER_RUNNING;
+  point->runs = d->runs = d->status == STATUS_OK && d->sim->vehicle.computer.mode == COMPUTER_RUNNING;
 }
 
 /* A load comes on at idle, is read and goes. */
@@ -76,7 +76,7 @@ static void load(struct drive *d, double *request, enum estimate_condition step,
 
 /* Long use has taught the long-term trims of this cell what the short-term ones do now. */
 static void learn_trims(struct drive *d) {
-  struct computer_state *computer = &d->sim->computer;
+  struct computer_state *computer = &d->sim->vehicle.computer;
   const double limit = d->car.computer.fuel.long_limit_ratio;
   for (int bank = 0; bank < d->car.plant.charge.bank_count; bank++) {
     double *trim = &computer->memory.long_trim[bank][computer->cell];
@@ -105,10 +105,10 @@ static void end(struct drive *d) {
 static void drive_warm(struct drive *d, struct estimate_point points[ESTIMATE_CONDITION_COUNT], struct computer_memory *memory) {
   begin(d, true);
   if (d->runs) {
-    struct conditions *now = &d->sim->conditions;
+    struct conditions *now = &d->sim->vehicle.conditions;
     advance(d, CALM_S);
     mean_of(d, &points[ESTIMATE_CONDITION_idle]);
-    *memory = d->sim->computer.memory;
+    *memory = d->sim->vehicle.computer.memory;
     load(d, &now->compressor_request, ESTIMATE_CONDITION_ac_step, ESTIMATE_CONDITION_idle_ac, points);
     load(d, &now->drive_selected, ESTIMATE_CONDITION_gear_step, ESTIMATE_CONDITION_drive, points);
     if (d->runs) {
@@ -130,8 +130,8 @@ static void drive_key_on(struct drive *d, const struct computer_memory *memory,
                          struct estimate_point points[ESTIMATE_CONDITION_COUNT]) {
   begin(d, false);
   if (d->runs) {
-    d->sim->computer.memory = *memory;
-    d->sim->key = KEY_ON;
+    d->sim->vehicle.computer.memory = *memory;
+    d->sim->vehicle.key = KEY_ON;
     advance(d, CALM_S);
     mean_of(d, &points[ESTIMATE_CONDITION_key_on]);
     points[ESTIMATE_CONDITION_key_on].runs = d->status == STATUS_OK;
@@ -146,11 +146,11 @@ static void drive_cold(struct drive *d, double cold_c, const struct computer_mem
   initial->warmth_held = 0.0;
   begin(d, false);
   if (d->runs) {
-    d->sim->computer.memory = *memory;
-    d->sim->key = KEY_ON;
+    d->sim->vehicle.computer.memory = *memory;
+    d->sim->vehicle.key = KEY_ON;
     advance(d, CALM_S);
-    d->sim->key = KEY_START;
-    for (double waited = 0.0; waited < PATIENCE_S && d->sim->computer.mode != COMPUTER_RUNNING; waited += SAMPLE_S)
+    d->sim->vehicle.key = KEY_START;
+    for (double waited = 0.0; waited < PATIENCE_S && d->sim->vehicle.computer.mode != COMPUTER_RUNNING; waited += SAMPLE_S)
       advance(d, SAMPLE_S);
     advance(d, COLD_S);
     mean_of(d, &points[ESTIMATE_CONDITION_cold_idle]);

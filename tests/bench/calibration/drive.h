@@ -4,6 +4,7 @@
 #define CALIBRATION_DRIVE_H
 
 #include "analysis/estimate/estimate_forward.h"
+#include "sim/simulation.h"
 
 /* Means over ten seconds under cycle scatter, and lowest speeds, before any instrument's rounding and flicker. A condition under
  * which the engine stalls, and those that would have come after it, have `runs` false; so have those that the engine has not.

@@ -21,7 +21,7 @@ static void idle(struct scene *scene, double duration_s) {
 }
 
 static bool is_set(const struct scene *scene, enum monitor_code code) {
-  return scene->sim->computer.memory.monitors.code[code].code != CODE_NONE;
+  return scene->sim->vehicle.computer.memory.monitors.code[code].code != CODE_NONE;
 }
 
 static void learns_the_closed_stop(void **state) {
@@ -30,12 +30,12 @@ static void learns_the_closed_stop(void **state) {
   stand(&scene, 4.0);
   scene_initial(&scene, "tps1_offset_v", 0.08);
   scene_run(&scene);
-  const struct computer_state *computer = &scene.sim->computer;
+  const struct computer_state *computer = &scene.sim->vehicle.computer;
   check_close(computer->memory.closed_ratio[0], 0.58 / 5.0, 1e-9);
   check_close(computer->memory.closed_ratio[1], 4.5 / 5.0, 1e-9);
   check_close(computer->closed_error_v, 0.08, 1e-9);
   assert_true(computer->memory.closed_learned);
-  check_close(computer->blade_seen_rad, scene.sim->state.blade_rad,
+  check_close(computer->blade_seen_rad, scene.sim->vehicle.state.blade_rad,
               1e-9); // the offset is known and taken out
   assert_false(is_set(&scene, MONITOR_P2119));
   scene_end(&scene);
@@ -48,8 +48,8 @@ static void does_not_believe_everything(void **state) {
   stand(&scene, 4.0);
   scene_initial(&scene, "tps1_offset_v", POSITION_CLOSED_WINDOW_V + 0.05);
   scene_run(&scene);
-  check_close(scene.sim->computer.memory.closed_ratio[0], 0.1, 1e-12);
-  check_close(scene.sim->computer.closed_error_v, POSITION_CLOSED_WINDOW_V + 0.05, 1e-9);
+  check_close(scene.sim->vehicle.computer.memory.closed_ratio[0], 0.1, 1e-12);
+  check_close(scene.sim->vehicle.computer.closed_error_v, POSITION_CLOSED_WINDOW_V + 0.05, 1e-9);
   assert_true(is_set(&scene, MONITOR_P2119));
   scene_end(&scene);
 }
@@ -67,7 +67,7 @@ static void not_with_the_pedal_pressed(void **state) {
     scene_key(&scene, 6.0, KEY_OFF);
     scene_key(&scene, 8.0, KEY_ON);
     scene_run(&scene);
-    assert_int_equal(scene.sim->computer.memory.closed_learned, again == 1);
+    assert_int_equal(scene.sim->vehicle.computer.memory.closed_learned, again == 1);
     assert_true(is_set(&scene, MONITOR_P2176)); // it had time to set before the second key-on
     scene_end(&scene);
   }
@@ -83,12 +83,12 @@ static void one_track_lost(void **state) {
     idle(&scene, 30.0);
     scene_set(&scene, 5.0, lost[i], 1);
     scene_run(&scene);
-    const struct computer_state *computer = &scene.sim->computer;
+    const struct computer_state *computer = &scene.sim->vehicle.computer;
     assert_int_equal(computer->limp, COMPUTER_LIMP_REDUCED);
     assert_true(computer->drive_powered);
     assert_int_equal(computer->memory.monitors.code[codes[i]].code, CODE_CONFIRMED);
     assert_int_equal(computer->memory.monitors.code[MONITOR_P2106].code, CODE_CONFIRMED);
-    check_close_at(i, computer->blade_seen_rad, scene.sim->state.blade_rad, 1e-9);
+    check_close_at(i, computer->blade_seen_rad, scene.sim->vehicle.state.blade_rad, 1e-9);
     check_close_at(i, scene_mean(&scene, 20.0, 30.0, CHANNEL_speed_rpm), 850.0,
                    10.0); // by_coolant_c at 80 C and above
     scene_end(&scene);
@@ -127,7 +127,7 @@ static void tracks_apart(void **state) {
     scene_key(&scene, 41.0, KEY_OFF);
     scene_key(&scene, 52.0, KEY_ON);
     scene_run(&scene);
-    const struct computer_state *computer = &scene.sim->computer;
+    const struct computer_state *computer = &scene.sim->vehicle.computer;
     assert_int_equal(computer->memory.monitors.code[MONITOR_P2135].code, CODE_CONFIRMED);
     assert_int_equal(computer->limp, later ? COMPUTER_LIMP_NONE : COMPUTER_LIMP_REST);
     assert_int_equal(computer->drive_powered, later == 1);
@@ -149,7 +149,7 @@ static void jammed(void **state) {
   scene_run(&scene);
   assert_true(is_set(&scene, MONITOR_P2112));
   assert_false(is_set(&scene, MONITOR_P2111));
-  assert_int_equal(scene.sim->computer.limp, COMPUTER_LIMP_REST);
+  assert_int_equal(scene.sim->vehicle.computer.limp, COMPUTER_LIMP_REST);
   check_close(scene_last(&scene, CHANNEL_blade_deg), scene_at(&scene, 6.0, CHANNEL_blade_deg), 1e-6);
   scene_end(&scene);
 }
@@ -174,10 +174,10 @@ static void pedal_tracks(void **state) {
     scene_set(&scene, 3.0, rows[i].b, rows[i].b_value);
     scene_set(&scene, 4.0, "pedal_pct", 30);
     scene_run(&scene);
-    check_close_at(i, scene.sim->computer.pedal_seen_ratio, rows[i].seen, 1e-9);
+    check_close_at(i, scene.sim->vehicle.computer.pedal_seen_ratio, rows[i].seen, 1e-9);
     assert_int_equal(is_set(&scene, MONITOR_P2122), rows[i].a_value > 0.5);
     assert_int_equal(is_set(&scene, MONITOR_P2127), rows[i].b_value > 0.5);
-    assert_int_equal(scene.sim->computer.limp, i < 2 ? COMPUTER_LIMP_NONE : COMPUTER_LIMP_REDUCED);
+    assert_int_equal(scene.sim->vehicle.computer.limp, i < 2 ? COMPUTER_LIMP_NONE : COMPUTER_LIMP_REDUCED);
     scene_end(&scene);
   }
 }

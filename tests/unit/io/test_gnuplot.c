@@ -244,7 +244,7 @@ static enum status draw_sweep(bool map, const struct picture_target *target, str
 /* Three causes, and readings that lie off the scale on both sides or that a cause does not let happen. */
 static enum status draw_estimate(const struct picture_target *target, struct error *error) {
   static const double off[] = {-40.0, -1.5, 0.0, 2.0, 1000.0, NAN};
-  struct estimate *e = calloc(1, sizeof *e);
+  struct estimate *e = calloc(1, sizeof *e + 3 * sizeof e->hypotheses[0]);
   struct estimate_report *report = calloc(1, sizeof *report);
   struct engine *engine = calloc(1, sizeof *engine);
   assert_true(e && report && engine);

@@ -178,17 +178,19 @@ static void test_frame_lives_with_its_code(void **unused) {
   struct simulation *sim;
   assert_int_equal(simulation_create(&engine, &scenario, &solver_fixed, &options, &sim, &error), STATUS_OK);
   struct freeze_frame frame = {.state = FREEZE_FRAME_NONE};
-  freeze_frame_code_stored(&frame, sim, MONITOR_P0171, CODE_PENDING);
+  struct reading now;
+  simulation_read(sim, &now);
+  freeze_frame_code_stored(&frame, &now, MONITOR_P0171, CODE_PENDING);
   assert_int_equal(frame.state, FREEZE_FRAME_STORED);
   check_close(frame.reading.values[CHANNEL_time_s], 0.0, 1e-9);
-  freeze_frame_code_stored(&frame, sim, MONITOR_P0506, CODE_PENDING); // the first stays
+  freeze_frame_code_stored(&frame, &now, MONITOR_P0506, CODE_PENDING); // the first stays
   assert_int_equal(frame.code, MONITOR_P0171);
   freeze_frame_code_erased(&frame, MONITOR_P0506, 2.0);
   assert_int_equal(frame.state, FREEZE_FRAME_STORED);
   freeze_frame_code_erased(&frame, MONITOR_P0171, 3.0);
   assert_int_equal(frame.state, FREEZE_FRAME_ERASED);
   check_close(frame.erased_s, 3.0, 0.0);
-  freeze_frame_code_stored(&frame, sim, MONITOR_P0506, CODE_CONFIRMED); // and makes room
+  freeze_frame_code_stored(&frame, &now, MONITOR_P0506, CODE_CONFIRMED); // and makes room
   assert_int_equal(frame.code, MONITOR_P0506);
   assert_int_equal(frame.stored_as, CODE_CONFIRMED);
   simulation_destroy(sim);

@@ -137,7 +137,7 @@ static void starter_gives_up(void **state) {
   assert_int_equal(scene_events(&scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STARTED), 0);
   check_above(scene_mean(&scene, 3.0, 8.0, CHANNEL_speed_rpm), 0.0);
   check_close(scene_last(&scene, CHANNEL_speed_rpm), 0.0, 0.0);
-  assert_int_equal(scene.sim->key, KEY_ON);
+  assert_int_equal(scene.sim->vehicle.key, KEY_ON);
   scene_end(&scene);
 }
 
@@ -196,7 +196,7 @@ static void lost_state(void **state) {
                    STATUS_OK);
   scene.sim->recording = &scene.recording;
   for (int i = 0; i < 50; i++) assert_int_equal(simulation_tick(scene.sim, &error), STATUS_OK);
-  scene.sim->state.crank_speed_rad_s = 2000.0; // our own doing: nothing in the model gets there
+  scene.sim->vehicle.state.crank_speed_rad_s = 2000.0; // our own doing: nothing in the model gets there
   assert_int_equal(simulation_tick(scene.sim, &error), STATUS_INTERNAL);
   assert_non_null(strstr(error.text, "engine speed"));
   assert_non_null(strstr(error.text, "0.51 s"));

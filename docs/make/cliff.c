@@ -1,6 +1,6 @@
 /* Computes the tables of docs/cliff.md, in Markdown on stdout; some four minutes.
  *
- *   bench_cliff        from the top of the source tree
+ *   make_cliff        from the top of the source tree
  *
  * "Median" is that of three seeds of the cycle scatter. */
 #include "base/attributes.h"

@@ -1,4 +1,4 @@
-/* Writes docs/faults.md anew from runs:  bench_faults_table > docs/faults.md  from the top of the source tree.
+/* Writes docs/faults.md anew from runs:  make_faults > docs/faults.md  from the top of the source tree.
  *
  * The numbers are those of support/fault_table.h, the expectations those of reference/fault_expectations.h; test_faults.c
  * compares both with what the program computes. The words around them are here. */
@@ -18,7 +18,7 @@ struct results {
 
 static void print_head(void) {
   printf("# What each fault does to each reading\n\n"
-         "Written by `bench_faults_table` from runs; `tests/reference/test_faults.c` compares it with what "
+         "Written by `make_faults` from runs; `tests/reference/test_faults.c` compares it with what "
          "the program computes\n"
          "now and with what the trade expects. Do not edit it by hand.\n\n"
          "Every run begins with the same clean, warm, settled idle. The fault comes in over ten seconds (an "
