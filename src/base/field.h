@@ -76,6 +76,12 @@ struct field_group {
 double field_to_si(const struct field *field, double value);
 double field_from_si(const struct field *field, double si);
 
+/* The value in the user's unit that becomes this very number in SI; NaN if none does. */
+double field_exactly(const struct field *field, double si);
+
+/* The same number in SI, or the nearest that the user's unit can express. */
+double field_writable(const struct field *field, double si);
+
 /* Reads and writes a FIELD_REAL or FIELD_SWITCH inside the struct that starts at base. */
 double field_real(const struct field *field, const void *base);
 void field_set_real(const struct field *field, void *base, double si);

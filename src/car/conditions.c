@@ -1,6 +1,7 @@
 #include "car/conditions.h"
 
 #include "base/attributes.h"
+#include "base/near_miss.h"
 #include "base/units.h"
 #include "physics/atmosphere.h"
 
@@ -39,6 +40,7 @@ const struct condition_row condition_rows[] = {
 };
 // clang-format on
 const size_t condition_count = ARRAY_COUNT(condition_rows);
+_Static_assert(ARRAY_COUNT(condition_rows) <= CONDITION_MOST, "raise CONDITION_MOST");
 
 const char *const condition_kind_names[] = {"fault", "load", "driver", "world", "teaching"};
 
@@ -46,6 +48,33 @@ const struct condition_row *condition_find(const char *key) {
   for (size_t i = 0; i < condition_count; i++)
     if (strcmp(condition_rows[i].field.key, key) == 0) return &condition_rows[i];
   return NULL;
+}
+
+enum status condition_find_or_say(const char *key, const struct condition_row **row, struct error *error) {
+  *row = condition_find(key);
+  if (*row) return STATUS_OK;
+  const char *names[CONDITION_MOST];
+  for (size_t i = 0; i < condition_count; i++) names[i] = condition_rows[i].field.key;
+  const char *near = near_miss_best(key, names, condition_count);
+  if (near) return error_set(error, STATUS_USAGE, "there is no condition '%.60s'; did you mean '%s'?", key, near);
+  return error_set(error, STATUS_USAGE, "there is no condition '%.60s'; bladegap list faults shows all", key);
+}
+
+bool condition_is_ambient(const struct condition_row *row) {
+  return row->field.offset == offsetof(struct conditions, ambient_pa);
+}
+
+enum status condition_check(const struct condition_row *row, double value, struct error *error) {
+  const struct field *field = &row->field;
+  if (!isfinite(value) || value < field->min || value > field->max)
+    return error_set(error, STATUS_USAGE, "%s is %.10g; allowed: %.10g to %.10g (%s)", field->key, value, field->min, field->max,
+                     field->text);
+  if (field->kind == FIELD_SWITCH && value > 0.0 && value < 1.0)
+    return error_set(error, STATUS_USAGE, "%s is %.10g; it is a switch, 0 or 1 (%s)", field->key, value, field->text);
+  if (condition_is_ambient(row) && value > 0.0 && value < CONDITION_AMBIENT_LEAST_PA / UNITS_PA_PER_KPA)
+    return error_set(error, STATUS_USAGE, "%s is %.10g; allowed: %.10g to %.10g, or 0 to take it from altitude_m", field->key,
+                     value, CONDITION_AMBIENT_LEAST_PA / UNITS_PA_PER_KPA, field->max);
+  return STATUS_OK;
 }
 
 void conditions_init(struct conditions *conditions) {

@@ -6,6 +6,7 @@
 #ifndef CAR_CONDITIONS_H
 #define CAR_CONDITIONS_H
 
+#include "base/error.h"
 #include "base/field.h"
 #include "car/circuits.h"
 #include "car/sensors.h"
@@ -62,10 +63,23 @@ struct condition_row {
 };
 extern const struct condition_row condition_rows[];
 extern const size_t condition_count;
+enum { CONDITION_MOST = 128 }; // there are never more rows: checked where they stand
 extern const char *const condition_kind_names[];
 
 /* The row with this key, NULL if none. */
 const struct condition_row *condition_find(const char *key);
+
+/* The row with this key; STATUS_USAGE with the nearest key if there is none. */
+MUST_CHECK enum status condition_find_or_say(const char *key, const struct condition_row **row, struct error *error);
+
+/* Checks a value in the user's unit; STATUS_USAGE names it and what is allowed. */
+MUST_CHECK enum status condition_check(const struct condition_row *row, double value, struct error *error);
+
+/* Whether it is ambient_kpa, whose 0 means "from the altitude": no place for a ramp to begin or end. */
+bool condition_is_ambient(const struct condition_row *row);
+
+/* Ambient pressure at 4500 m, the greatest altitude, is 58 kPa; what lies below 50 is a slip of the unit. */
+#define CONDITION_AMBIENT_LEAST_PA 50e3
 
 void conditions_init(struct conditions *conditions);
 

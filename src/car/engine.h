@@ -8,6 +8,8 @@
 #include "control/features.h"
 #include "plant/plant_params.h"
 
+#include <stdint.h>
+
 enum { ENGINE_TEXT_SIZE = 160 };
 
 struct engine {
@@ -39,5 +41,8 @@ struct engine_part {
 };
 enum { ENGINE_PART_COUNT = 4 };
 extern const struct engine_part engine_parts[ENGINE_PART_COUNT];
+
+/* A number that tells engines apart: equal for two whose keys all have the same values. */
+uint64_t engine_digest(const struct engine *engine);
 
 #endif

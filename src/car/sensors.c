@@ -7,6 +7,8 @@
 
 #define LAMBDA_MOST       2.0 // a sensor in plain air cannot tell more
 #define LEAST_SPEED_RAD_S 10.0
+#define LEAST_PRESSURE_PA 10e3 // where the signal of a sensor for an engine without a charger ends; common practice, no source
+#define MOST_PRESSURE_PA  120e3
 
 void sensors_init(struct sensors *sensors) {
   *sensors = (struct sensors){0};
@@ -31,4 +33,8 @@ void sensors_tick(struct sensors *sensors, const struct plant_params *plant, con
 
 double sensors_air_flow_kg_s(const struct sensor_faults *faults, double true_kg_s) {
   return bounds_larger(faults->air_flow_gain_ratio * true_kg_s + faults->air_flow_offset_kg_s, 0.0);
+}
+
+double sensors_pressure_pa(const struct sensor_faults *faults, double true_pa) {
+  return bounds_smaller(bounds_larger(true_pa + faults->pressure_offset_pa, LEAST_PRESSURE_PA), MOST_PRESSURE_PA);
 }

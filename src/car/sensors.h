@@ -30,4 +30,7 @@ void sensors_tick(struct sensors *sensors, const struct plant_params *plant, con
 
 double sensors_air_flow_kg_s(const struct sensor_faults *faults, double true_kg_s);
 
+/* Manifold pressure as its sensor shows it: never below 10 nor above 120 kPa, whatever is wrong. */
+double sensors_pressure_pa(const struct sensor_faults *faults, double true_pa);
+
 #endif

@@ -1,6 +1,8 @@
 #include "base/attributes.h"
 #include "commands/command.h"
+#include "commands/scenario_any.h"
 #include "io/config/file_kind.h"
+#include "io/config/record_file.h"
 #include "io/format/json.h"
 #include "io/log/log_file.h"
 #include "io/report/events_file.h"
@@ -45,8 +47,16 @@ static enum status check_file(const char *path, const char **name, struct error 
     return check_log(path, error);
   }
   *name = "unknown";
+  if (record_file_is(path)) {
+    *name = file_kind_name(FILE_KIND_RECORD);
+    struct scenario scenario;
+    const enum status found = scenario_any_read(path, &scenario, error); // and looks for the engine
+    scenario_destroy(&scenario);
+    return found;
+  }
   if (!ends_with(path, ".cfg") && access(path, F_OK) == 0)
-    return error_append(error, STATUS_USAGE, "%s: its name ends neither in .cfg (engine, scenario) nor in .csv (log)", path);
+    return error_append(error, STATUS_USAGE,
+                        "%s: its name ends neither in .cfg (engine, scenario) nor in .csv (log), and it is no record", path);
   enum file_kind kind;
   const enum status status = file_kind_check(path, &kind, error);
   if (kind != FILE_KIND_COUNT) *name = file_kind_name(kind);
@@ -95,13 +105,14 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_check = {
     .name = "check",
-    .text = "reports every fault in engine, scenario and log files",
+    .text = "reports every fault in engine, scenario, record and log files",
     .operands = "FILE ...",
     .operand_least = 1,
     .operand_most = COMMAND_OPERANDS_ANY,
     .run = run,
-    .details = "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "
-               "run. Every fault is told with its line, the allowed range and what to do. The exit code is "
-               "that of the first fault: 66 cannot be read, 78 engine or scenario, 65 log.\n\n"
-               "  bladegap check models/*.cfg scenarios/*.cfg",
+    .details =
+        "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "
+        "run; a record tells itself. Every fault is told with its line, the allowed range and what to do. The exit code is "
+        "that of the first fault: 66 cannot be read, 78 engine or scenario, 65 log.\n\n"
+        "  bladegap check models/*.cfg scenarios/*.cfg",
 };

@@ -1,4 +1,5 @@
 /* `bladegap estimate ENGINE --readings FILE`: how much film a car's readings imply, and what else could explain them. */
+#include "analysis/estimate/estimate_doubts.h"
 #include "analysis/estimate/reach.h"
 #include "base/attributes.h"
 #include "base/near_miss.h"
@@ -8,9 +9,8 @@
 #include "commands/threads.h"
 #include "io/config/engine_file.h"
 #include "io/format/output_file.h"
-#include "io/log/estimate_readings.h"
+#include "io/log/readings_file.h"
 #include "io/picture/picture_estimate.h"
-#include "io/report/estimate_doubts.h"
 #include "io/report/estimate_report.h"
 
 #include <stdlib.h>
@@ -46,7 +46,7 @@ struct job {
   struct estimate_question question;
   struct estimate_readings_input input, baseline;
   struct estimate *estimate;
-  struct estimate_report report;
+  struct estimate_findings findings;
   char folder[PATH_SIZE]; // empty: no files but the page
   size_t file_count;
   char files[FILE_MAX][PATH_SIZE];
@@ -54,20 +54,14 @@ struct job {
 
 /* ---- What is asked ---- */
 
-/* Faults are what is looked for, and what a condition sets is told by the readings' own: --set may say the rest. */
 static enum status check_set(const char *text, struct error *error) {
   char name[SETTING_NAME_SIZE];
   snprintf(name, sizeof name, "%.*s", (int)strcspn(text, "="), text);
   const struct condition_row *row = condition_find(name);
-  if (!row) return STATUS_OK;
-  if (row->kind == CONDITION_FAULT)
-    return error_set(error, STATUS_USAGE, "--set %s: a fault is what estimate looks for; --set tells it the day and the engine",
-                     text);
-  if (row->kind == CONDITION_DRIVER || row->kind == CONDITION_TEACHING || strcmp(name, "drive") == 0 ||
-      strcmp(name, "air_conditioning") == 0 || strcmp(name, "warmth_held") == 0)
-    return error_set(error, STATUS_USAGE, "--set %s: the condition of each reading (idle, idle_ac, drive, hold_2500) says that",
-                     text);
-  return STATUS_OK;
+  struct error what;
+  error_clear(&what);
+  if (!row || estimate_setting_check(row, &what) == STATUS_OK) return STATUS_OK;
+  return error_set(error, what.status, "--set %s%s", text, what.text + strlen(name));
 }
 
 static enum status set_rate(struct job *job, const char *text, struct error *error) {
@@ -107,20 +101,18 @@ static enum status read_settings(struct job *job, struct error *error) {
 /* All faults of all readings are told in one go: the first that fails does not end it. */
 static enum status read_readings(struct job *job, struct error *error) {
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
-  if (status == STATUS_OK) status = estimate_readings_init(&job->baseline, &job->engine, error);
   if (status != STATUS_OK) return status;
+  job->baseline = job->input; // the same engine, nothing read yet
   for (size_t i = 0; i < options_given(job->line, "readings"); i++)
-    status = estimate_readings_add_file(&job->input, options_text_at(job->line, "readings", i), error) == STATUS_OK
-                 ? status
-                 : error->status;
+    status =
+        readings_file_add(&job->input, options_text_at(job->line, "readings", i), error) == STATUS_OK ? status : error->status;
   for (size_t i = 0; i < options_given(job->line, "reading"); i++)
     status = estimate_readings_add_text(&job->input, "--reading", options_text_at(job->line, "reading", i), error) == STATUS_OK
                  ? status
                  : error->status;
   if (options_given(job->line, "baseline"))
-    status = estimate_readings_add_file(&job->baseline, options_text(job->line, "baseline", ""), error) == STATUS_OK
-                 ? status
-                 : error->status;
+    status =
+        readings_file_add(&job->baseline, options_text(job->line, "baseline", ""), error) == STATUS_OK ? status : error->status;
   if (status != STATUS_OK) return status;
   status = estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error);
   if (estimate_readings_finish(&job->baseline, &job->question.baseline_setting, &job->question.baseline, error) != STATUS_OK)
@@ -179,7 +171,7 @@ static enum status save_json(struct job *job, struct error *error) {
   name_file(job, ".json");
   enum status status = output_file_open(&file, job->files[job->file_count - 1], error);
   if (status != STATUS_OK) return status;
-  status = estimate_report_json(&job->report, 0, NULL, file.stream, error);
+  status = estimate_report_json(&job->findings, 0, NULL, file.stream, error);
   if (status == STATUS_OK) return output_file_commit(&file, error);
   output_file_discard(&file);
   return status;
@@ -194,7 +186,7 @@ static enum status save_files(struct job *job, struct error *error) {
     if (!formats[i] || i == PICTURE_dumb) continue;
     name_file(job, picture_format_rows[i].ending);
     const struct picture_target target = {(enum picture_format)i, job->files[job->file_count - 1], job->files[0], 0};
-    status = picture_estimate_draw(&job->report, &target, error);
+    status = picture_estimate_draw(&job->findings, &target, error);
   }
   return status;
 }
@@ -206,11 +198,11 @@ static enum status save_html(const struct job *job, const char *path, struct out
   FILE *memory = open_memstream(&svg, &size);
   if (!memory) return error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
   const struct picture_target target = {PICTURE_svg, NULL, path, 0};
-  const enum status of_picture = picture_estimate_draw_into(&job->report, &target, memory, error);
+  const enum status of_picture = picture_estimate_draw_into(&job->findings, &target, memory, error);
   enum status status = of_picture == STATUS_NO_HELPER ? STATUS_OK : of_picture;
   if (fclose(memory) != 0) status = error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
   if (status == STATUS_OK)
-    status = estimate_report_print(&job->report, DOCUMENT_HTML, svg, of_picture == STATUS_OK ? size : 0, file->stream, error);
+    status = estimate_report_print(&job->findings, DOCUMENT_HTML, svg, of_picture == STATUS_OK ? size : 0, file->stream, error);
   if (status == STATUS_OK) status = output_file_commit(file, error);
   free(svg);
   return status == STATUS_OK ? of_picture : status;
@@ -220,26 +212,26 @@ static enum status report(const struct job *job, const char *html, struct error 
   if (job->line->json) {
     const char *files[FILE_MAX];
     for (size_t i = 0; i < job->file_count; i++) files[i] = job->files[i];
-    return estimate_report_json(&job->report, job->file_count, files, stdout, error);
+    return estimate_report_json(&job->findings, job->file_count, files, stdout, error);
   }
   if (job->line->quiet) return STATUS_OK;
   enum status status = STATUS_OK;
   if (html)
     printf("Report on %zu readings of %s: %s\n", job->question.readings.count, job->engine.name, html);
   else
-    status = estimate_report_print(&job->report, DOCUMENT_TEXT, NULL, 0, stdout, error);
+    status = estimate_report_print(&job->findings, DOCUMENT_TEXT, NULL, 0, stdout, error);
   if (job->file_count > 0) printf("\nFiles\n");
   for (size_t i = 0; i < job->file_count; i++) printf("  %s\n", job->files[i]);
   bool formats[PICTURE_FORMAT_COUNT];
   picture_option_formats(job->line, formats);
   if (status == STATUS_OK && formats[PICTURE_dumb])
-    status = picture_estimate_draw(&job->report, &(struct picture_target){PICTURE_dumb, NULL, NULL, 0}, error);
+    status = picture_estimate_draw(&job->findings, &(struct picture_target){PICTURE_dumb, NULL, NULL, 0}, error);
   return status;
 }
 
 static enum status compute(struct job *job, struct error *error) {
   enum status status = estimate_create(&job->question, &job->for_each, &job->estimate, error);
-  if (status == STATUS_OK) status = estimate_report_init(&job->report, job->estimate, error);
+  if (status == STATUS_OK) status = estimate_findings_init(&job->findings, job->estimate, error);
   return status;
 }
 

@@ -1,9 +1,11 @@
 /* `bladegap run SCENARIO ...`: simulate, write, draw, explain; several beside each other. */
+#include "analysis/settle/launch.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
+#include "commands/scenario_any.h"
 #include "commands/solver_list.h"
 #include "io/config/engine_file.h"
-#include "io/config/scenario_file.h"
+#include "io/config/record_file.h"
 #include "io/format/csv_write.h"
 #include "io/format/json.h"
 #include "io/format/output_file.h"
@@ -27,7 +29,7 @@ static const struct option_row run_options[] = {
     PICTURE_OPTION_ROW,
     OPTION_ROW_CHOICE("solver", "SOLVER", solver_list_names,
                       "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or "
-                      "fixed: steps of 1 ms"),
+                      "fixed: steps of 1 ms; of a record that names one, that by default"),
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
     {"stream-at", OPTION_REAL, "T", 0, 604800, NULL, true,
      "also show what a scan tool reads T seconds into the run; may be given up to 16 times"},
@@ -35,6 +37,8 @@ static const struct option_row run_options[] = {
                     "write run.csv and events.csv as the run goes, and no pictures or summary: memory stays the same "
                     "however long it is"),
     OPTION_ROW_FLAG("capture", "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
+    OPTION_ROW_FLAG("record",
+                    "also write what was done, and when, to record.txt, which run takes like a scenario: the same bytes again"),
 };
 
 /* Everything a run owns. */
@@ -105,7 +109,7 @@ static enum status choose_streams(struct job *job, struct error *error) {
 }
 
 static enum status load(struct job *job, struct error *error) {
-  enum status status = scenario_file_read(job->path, &job->scenario, error);
+  enum status status = scenario_any_read(job->path, &job->scenario, error);
   if (status != STATUS_OK) return status;
   status = engine_file_read(job->scenario.engine_path, &job->engine, error);
   if (status != STATUS_OK) return status;
@@ -119,11 +123,19 @@ static enum status make_folder(struct job *job, struct error *error) {
   return status == STATUS_OK ? name_file(job, "run", ".csv", job->csv_path, error) : status;
 }
 
+/* The one asked for, or the record's. */
+static const struct solver_vtable *choose_solver(const struct job *job) {
+  int choice = 0;
+  for (int i = 0; i < SOLVER_LIST_COUNT; i++)
+    if (strcmp(job->scenario.solver, solver_list_names[i]) == 0) choice = i;
+  return solver_list_rows[options_choice(job->line, "solver", choice)];
+}
+
 static enum status simulate(struct job *job, struct error *error) {
   const struct solver_options options = solver_options_default();
-  const struct solver_vtable *solver = solver_list_rows[options_choice(job->line, "solver", 0)];
+  const struct solver_vtable *solver = choose_solver(job);
   const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
-  enum status status = simulation_create(&job->engine, &job->scenario, solver, &options, &job->sim, error);
+  enum status status = launch_scenario(&job->engine, &job->scenario, solver, &options, &job->sim, error);
   if (status != STATUS_OK) return status;
   simulation_ask_scans(job->sim, job->streams, job->stream_count);
   return simulation_run(job->sim, &job->recording, progress ? show_progress : NULL, NULL, error);
@@ -147,6 +159,18 @@ static enum status save_events(struct job *job, struct error *error) {
   char path[PATH_SIZE];
   enum status status = name_file(job, "events", ".csv", path, error);
   if (status == STATUS_OK) status = events_file_write(path, &job->recording, error);
+  if (status == STATUS_OK) list_file(job, path);
+  return status;
+}
+
+/* What was done, with the solver it was done with. */
+static enum status save_record(struct job *job, struct error *error) {
+  char path[PATH_SIZE], engine[SCENARIO_PATH_SIZE];
+  if (!options_given(job->line, "record")) return STATUS_OK;
+  snprintf(job->scenario.solver, sizeof job->scenario.solver, "%s", choose_solver(job)->name);
+  scenario_any_engine(job->scenario.engine_path, engine);
+  enum status status = name_file(job, "record", ".txt", path, error);
+  if (status == STATUS_OK) status = record_file_write(path, &job->scenario, engine, error);
   if (status == STATUS_OK) list_file(job, path);
   return status;
 }
@@ -182,6 +206,7 @@ static enum status simulate_to_csv(struct job *job, struct error *error) {
   if (written == STATUS_OK) list_file(job, job->csv_path);
   if (written == STATUS_OK && status == STATUS_OK) status = save_events(job, error);
   if (written == STATUS_OK && status == STATUS_OK) status = finish_scans(job, error);
+  if (written == STATUS_OK && status == STATUS_OK) status = save_record(job, error);
   if (status == STATUS_OK && written != STATUS_OK) {
     *error = writing;
     return written;
@@ -401,6 +426,7 @@ const struct command command_run = {
                "lowest speed after each. The summary on stdout says, in numbers of this very run, why the "
                "idle went as it "
                "did.\n\n"
+               "A record (--record, docs/records.md) is taken like a scenario.\n\n"
                "Of several scenarios each has its own folder, and beside.png shows them side by side on the "
                "same scales.\n\n"
                "  bladegap run scenarios/film-droop.cfg\n"

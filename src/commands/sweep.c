@@ -2,10 +2,10 @@
 #include "analysis/sweep/sweep.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
+#include "commands/scenario_any.h"
 #include "commands/threads.h"
 #include "io/config/engine_file.h"
 #include "io/config/file_kind.h"
-#include "io/config/scenario_file.h"
 #include "io/format/json.h"
 #include "io/picture/picture_sweep.h"
 #include "io/report/sweep_file.h"
@@ -56,8 +56,8 @@ static enum status load(struct job *job, struct error *error) {
   if (status != STATUS_OK) return status;
   job->head.fingerprint = SWEEP_FILE_HASH_BEGIN;
   const char *engine_path = job->path;
-  if (kind == FILE_KIND_SCENARIO) {
-    status = scenario_file_read(job->path, &job->scenario, error);
+  if (kind != FILE_KIND_ENGINE) {
+    status = scenario_any_read(job->path, &job->scenario, error);
     if (status == STATUS_OK) status = sweep_file_hash_file(&job->head.fingerprint, job->path, error);
     if (status != STATUS_OK) return status;
     engine_path = job->scenario.engine_path;

@@ -72,7 +72,6 @@ void computer_init_running(struct computer_state *state, const struct computer_d
   state->running_s = state->settled_s = 3600.0; // long ago
   state->spark_rad = design->params->spark.base_rad;
   state->filtered_speed_rad_s = sensors->speed_rad_s;
-  state->slow_speed_rad_s = sensors->speed_rad_s;
   state->manifold_pa = sensors->manifold_pa;
   state->asleep_in_s = design->plant->drive.awake_s;
   state->drive_powered = true;

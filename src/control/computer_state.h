@@ -60,6 +60,15 @@ struct computer_memory {
   struct monitors monitors;
 };
 
+/* What the misfire monitor (control/misfire.h) holds. */
+enum { COMPUTER_MISFIRE_TICKS = 64 }; // one engine cycle and a little at 200 rpm
+struct computer_misfire {
+  double speed_rad_s[COMPUTER_MISFIRE_TICKS]; // of the last ticks, round and round
+  unsigned long count;                        // ticks written into it since the engine runs
+  bool found;                                 // in one now
+  double ratio;                               // share of firings that misfired of late
+};
+
 struct computer_state {
   struct computer_memory memory;
   enum computer_mode mode;
@@ -91,8 +100,7 @@ struct computer_state {
   bool fuel_cut;              // limp-home: speed held down
   double motor_current_ratio; // measured over expected, filtered
   double position_off_rad;    // command less what is seen, filtered
-  double roughness_rad_s;     // speed's ripple at combustion frequency
-  double slow_speed_rad_s;    // what the ripple is measured against
+  struct computer_misfire misfire;
   // fuel
   bool air_flow_good;        // sensor's signal in range
   double asked_air_kg_s;     // all the air the computer wants

@@ -29,7 +29,7 @@ static double pressure_off(const struct monitor_measures *m) { return fabs(m->pr
 static double lean1(const struct monitor_measures *m) { return m->trim_ratio[0]; }
 static double rich1(const struct monitor_measures *m) { return -m->trim_ratio[0]; }
 static double lean2(const struct monitor_measures *m) { return m->trim_ratio[1]; }
-static double rough(const struct monitor_measures *m) { return m->roughness_rad_s; }
+static double misfire(const struct monitor_measures *m) { return m->misfire_ratio; }
 static double position_off(const struct monitor_measures *m) { return fabs(m->position_off_rad); }
 static double stuck_open(const struct monitor_measures *m) { return -m->position_off_rad; }
 static double stuck_closed(const struct monitor_measures *m) { return m->position_off_rad; }
@@ -84,8 +84,8 @@ const struct monitor_row monitor_rows[MONITOR_CODE_COUNT] = {
     ROW(P0223, "Throttle/Pedal Position Sensor/Switch \"B\" Circuit High",
         E(key_on) | E(two_tracks), track2_high, 4.8, 0.02, REDUCED, 1, "V", "position track 2 above 4.8 V"),
     ROW(P0300, "Random/Multiple Cylinder Misfire Detected",
-        E(running) | E(settled), rough, 11 * RPM, 1.0, NONE, 1 / RPM, "rpm",
-                       "speed ripples by more than 11 rpm from firing to firing"),
+        E(running) | E(settled), misfire, 0.02, 1.0, NONE, 100, "%",
+                       "more than 2 % of the firings let the crank fall back by 30 % of a firing or more"),
     ROW(P0505, "Idle Control System",
         IDLE | E(at_limit), either_speed, 50 * RPM, 2.0, NONE, 1 / RPM, "rpm",
                        "controller and learned offset both at their limit and idle still more than 50 rpm off target"),

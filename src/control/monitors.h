@@ -75,8 +75,8 @@ struct monitor_measures {
   double air_off_ratio;                                  // air-flow sensor over what it should be, less one
   double pressure_off_pa;                                // pressure sensor less barometer, engine stopped
   double trim_ratio[2];                                  // short and long together
-  double roughness_rad_s;
-  double position_off_rad; // command less what is seen
+  double misfire_ratio;                                  // of the firings of late
+  double position_off_rad;                               // command less what is seen
   double motor_v, motor_a;
   double motor_current_ratio; // measured over expected
   double motor_stall_ratio;   // current over the stall current at this battery voltage

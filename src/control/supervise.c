@@ -6,14 +6,13 @@
 #include "control/actuate.h"
 #include "control/features.h"
 #include "control/idle.h"
+#include "control/misfire.h"
 #include "control/position.h"
 #include "physics/orifice.h"
 
 #include <math.h>
 
-#define SPEED_FILTER_S     0.5  // speed as the idle monitors see it: longer than a firing stroke, shorter than a debounce
-#define RIPPLE_FILTER_S    0.25 // what is faster than this is ripple
-#define RIPPLE_MEAN_S      2.0
+#define SPEED_FILTER_S     0.5 // speed as the idle monitors see it: longer than a firing stroke, shorter than a debounce
 #define CURRENT_FILTER_S   0.2
 #define AIR_FILTER_S       1.0
 #define POSITION_FILTER_S  0.05
@@ -26,15 +25,6 @@
 
 static void follow(double *filtered, double value, double time_s) {
   *filtered += (value - *filtered) * (COMPUTER_PERIOD_S / time_s);
-}
-
-static void filter_speed(const struct computer_sensors *sensors, struct computer_state *state) {
-  follow(&state->filtered_speed_rad_s, sensors->speed_rad_s, SPEED_FILTER_S);
-  follow(&state->slow_speed_rad_s, sensors->speed_rad_s, RIPPLE_FILTER_S);
-  const double ripple = sensors->speed_rad_s - state->slow_speed_rad_s;
-  double squares = state->roughness_rad_s * state->roughness_rad_s;
-  follow(&squares, ripple * ripple, RIPPLE_MEAN_S);
-  state->roughness_rad_s = sqrt(squares);
 }
 
 /* Current against voltage, and command against position, of the throttle drive. */
@@ -125,7 +115,7 @@ static struct monitor_measures form_measures(const struct computer_design *desig
   m.track1_alone_ratio = single_track_off(design, sensors, state);
   m.air_off_ratio = state->air_flow_good ? state->air_expected_ratio - 1.0 : 0.0;
   m.pressure_off_pa = sensors->manifold_pa - sensors->barometer_pa;
-  m.roughness_rad_s = state->limp == COMPUTER_LIMP_REST ? 0.0 : state->roughness_rad_s; // cutting fuel is rough on purpose
+  m.misfire_ratio = state->limp == COMPUTER_LIMP_REST ? 0.0 : state->misfire.ratio; // cutting fuel is rough on purpose
   m.position_off_rad = state->position_off_rad;
   m.motor_v = sensors->motor_v;
   m.motor_a = sensors->motor_a;
@@ -150,7 +140,8 @@ static void take_effect(enum monitor_effect effect, const struct computer_sensor
 }
 
 void supervise_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {
-  filter_speed(sensors, state);
+  follow(&state->filtered_speed_rad_s, sensors->speed_rad_s, SPEED_FILTER_S);
+  misfire_tick(design, sensors, state);
   filter_drive(design, sensors, state);
   filter_air(design, sensors, state);
   const struct monitor_measures measures = form_measures(design, sensors, state);

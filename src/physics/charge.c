@@ -9,7 +9,9 @@
 #define LEAST_SPEED_REV_S 1.0 // below this the overlap term would grow without bound; cranking is 3 to 4
 
 double charge_air_per_cycle_kg(const struct charge_params *charge, double manifold_pa, double manifold_k, double crank_rad_s) {
-  const double filled_pa = charge->pressure_slope_ratio * manifold_pa + charge->pressure_offset_pa;
+  const double line_pa = charge->pressure_slope_ratio * manifold_pa + charge->pressure_offset_pa;
+  const double whole = charge->compression_ratio / (charge->compression_ratio - 1.0); // cylinder over swept volume
+  const double filled_pa = bounds_smaller(line_pa, bounds_larger(charge->pressure_slope_ratio, whole) * manifold_pa);
   const double factor = curve_value(&charge->speed_factor, crank_rad_s);
   return factor * bounds_larger(filled_pa, 0.0) * charge->displacement_m3 / (GAS_AIR_CONSTANT_J_KG_K * manifold_k);
 }

@@ -1,6 +1,7 @@
 /* What a cylinder draws in: fresh air and what stays behind of the burned gas.
  *
  *   fresh air per engine cycle   m = e(N) (s p_m + y) V_d / (R T_m)
+ *   but at most what the whole cylinder holds at p_m: m <= e(N) max(s, r_c/(r_c - 1)) p_m V_d / (R T_m), which bounds y > 0 only
  *   residual fraction            x = 1.266 OF / N r^-0.87 sqrt|p_m - p_e| + 0.632 r^-0.74 / r_c ,   r = p_m / p_e
  *
  * Charge: volumetric efficiency linear in manifold pressure, E. Hendricks et al., "Modelling of the Intake Manifold

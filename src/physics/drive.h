@@ -23,6 +23,7 @@ struct drive_params {
   double slide_nm, stick_nm;  // friction of a clean unit
   double film_stick_nm_m;     // sticking torque per metre of film while the edge lies in it
   double integral_1_s;        // integral part of the position loop, per second, over the proportional one
+  double dead_band_rad;       // either side of the command: the integral part rests there
   double awake_s;             // how long after key-off the drive stays powered
 };
 

@@ -9,6 +9,7 @@
 #define START_RAD_S    1e-4 // rate a blade that breaks loose begins with, so that coming to rest is a fall through zero
 #define STOP_TOUCH_RAD 1e-9 // at a stop within rounding
 #define STILL_RAD      1e-7 // as good as where it should be
+#define LIMIT_FADE_V   1.0  // over so much before the supply's limit the integral part comes to rest; our own
 #define STEP_RATIO     0.2  // 1 ms for a loop of 100 rad/s: a slide is drawn to a ten-millionth of its length
 
 static double closed_rad(const struct plant_params *params) { return params->throttle.bore.closed_angle_rad; }
@@ -74,16 +75,23 @@ static bool at_closed(const struct plant_params *params, const struct plant_stat
 
 static bool at_open(const struct plant_state *state) { return state->blade_rad >= 0.5 * UNITS_PI - STOP_TOUCH_RAD; }
 
+/* How fast the integral part grows. Inside the dead band it rests. At the supply's limit, or against a stop, more of it would only wind
+ * up; before the limit it fades instead of being switched off, else voltage and switch chase each other along the limit. */
+static double integral_rate_v_s(const struct plant_params *params, const struct plant_inputs *inputs,
+                                const struct plant_state *state, double wanted) {
+  const double error = inputs->blade_command_rad - state->blade_rad - inputs->position_error_rad;
+  const double band = params->drive.dead_band_rad;
+  const double beyond = error - bounds_smaller(bounds_larger(error, -band), band);
+  if (!inputs->drive_powered || (beyond > 0.0 ? at_open(state) : at_closed(params, state))) return 0.0;
+  const double room_v = inputs->motor_supply_v - (beyond > 0.0 ? wanted : -wanted);
+  const double share = bounds_smaller(bounds_larger(room_v / LIMIT_FADE_V, 0.0), 1.0);
+  return params->drive.integral_1_s * proportional_v_rad(params) * beyond * share;
+}
+
 static void drive_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                         struct plant_state *rates) {
   const double wanted = wanted_v(params, inputs, state);
-  const double error = inputs->blade_command_rad - state->blade_rad - inputs->position_error_rad;
-  // at the supply's limit, or against a stop, more of it would only wind up
-  const bool limited = (error > 0.0 && (wanted >= inputs->motor_supply_v || at_open(state))) ||
-                       (error < 0.0 && (wanted <= -inputs->motor_supply_v || at_closed(params, state)));
-  rates->drive_integral_v = 0.0;
-  if (inputs->drive_powered && !limited)
-    rates->drive_integral_v = params->drive.integral_1_s * proportional_v_rad(params) * error;
+  rates->drive_integral_v = integral_rate_v_s(params, inputs, state, wanted);
   rates->blade_rad = rates->blade_rate_rad_s = 0.0;
   if (inputs->mode.blade == BLADE_HELD) return;
   const double against = inputs->mode.blade == BLADE_OPENING ? -1.0 : 1.0;

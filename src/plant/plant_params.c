@@ -225,6 +225,8 @@ static const struct field drive_fields[] = {
     FIELD_ROW_REAL(struct drive_params, film_stick_nm_m, "film_stick_nm_per_um", 1e6, 0, 0.1,
                    "sticking torque per micrometre of film while the edge lies in it"),
     FIELD_ROW_REAL(struct drive_params, integral_1_s, "integral_1_s", 1.0, 0, 200, "integral part of the position loop"),
+    FIELD_ROW_REAL_OR(struct drive_params, dead_band_rad, "dead_band_deg", DEG, 0, 1, 0,
+                      "error either side of the command that the integral part leaves alone"),
     FIELD_ROW_REAL(struct drive_params, awake_s, "awake_s", 1.0, 0.1, 600, "time after key-off until the drive sleeps"),
 };
 // clang-format on

@@ -51,7 +51,7 @@ static double channels_air_flow_kg_s(const struct snapshot *s) {
 
 static double channels_pressure_pa(const struct snapshot *s) {
   if (s->design->params->fuel.metering != METERING_PRESSURE) return NAN;
-  return s->state->manifold_pressure_pa + s->conditions->sensor_faults.pressure_offset_pa;
+  return sensors_pressure_pa(&s->conditions->sensor_faults, s->state->manifold_pressure_pa);
 }
 
 static double channels_second_track(const struct snapshot *s) {

@@ -51,7 +51,7 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
       .barometer_pa = ambient_pa(vehicle),
       .air_flow_kg_s = sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s),
       .air_flow_v = circuits_air_flow_v(circuits, sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s)),
-      .manifold_pa = vehicle->state.manifold_pressure_pa + faults->pressure_offset_pa,
+      .manifold_pa = sensors_pressure_pa(faults, vehicle->state.manifold_pressure_pa),
       .lambda = {vehicle->sensors.lambda[0], vehicle->sensors.lambda[1]},
       .track_v = {track_v(vehicle, CIRCUIT_TRACK1), track_v(vehicle, CIRCUIT_TRACK2)},
       .pedal_v = {track_v(vehicle, CIRCUIT_PEDAL1), track_v(vehicle, CIRCUIT_PEDAL2)},

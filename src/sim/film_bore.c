@@ -40,6 +40,21 @@ void film_bore_adopt(struct film_bore *b, const struct film_bore *other) {
   b->table = other->table;
 }
 
+static int rung_of(const struct film_bore *b, const struct bore_table *table) {
+  for (int i = 0; i < FILM_BORE_RUNG_COUNT; i++)
+    if (table == &b->rungs[i].table) return i;
+  return -1;
+}
+
+struct film_bore_blend film_bore_blend_of(const struct film_bore *b) {
+  return (struct film_bore_blend){rung_of(b, b->table.low), rung_of(b, b->table.high)};
+}
+
+void film_bore_aim(struct film_bore *copy, struct film_bore_blend blend) {
+  copy->table.low = blend.low < 0 ? NULL : &copy->rungs[blend.low].table;
+  copy->table.high = blend.high < 0 ? NULL : &copy->rungs[blend.high].table;
+}
+
 /* The four rungs round a film. */
 struct cell {
   long wall, edge, step; // low corner and width, in rungs

@@ -15,7 +15,7 @@
 
 #include <stdbool.h>
 
-enum { FILM_BORE_RUNGS_PER_UM = 8 };
+enum { FILM_BORE_RUNGS_PER_UM = 8, FILM_BORE_RUNG_COUNT = 4 };
 #define FILM_BORE_RUNG_M (1e-6 / FILM_BORE_RUNGS_PER_UM)
 
 struct film_bore_rung {
@@ -29,7 +29,7 @@ struct film_bore {
   struct bore_film_shape shape;
   struct bore_film film; // what `table` stands for
   struct bore_table table;
-  struct film_bore_rung rungs[4]; // corners round the film, kept while they serve
+  struct film_bore_rung rungs[FILM_BORE_RUNG_COUNT]; // corners round the film, kept while they serve
   bool filled;
   bool on_demand; // a film at rest: its own table, integrated only where it is looked at
   bool moved;     // the film of the last film_bore_set() was another than that before
@@ -50,6 +50,14 @@ void film_bore_change(struct film_bore *film_bore, const struct bore_geometry *b
 
 /* Takes over another's bore, film and table of now. */
 void film_bore_adopt(struct film_bore *film_bore, const struct film_bore *other);
+
+/* Which of its rungs the table of now is a blend of, looked up when it is asked; -1 for none. A copy of a film_bore, somewhere else in
+ * memory, is given its own rungs by film_bore_aim(). */
+struct film_bore_blend {
+  int low, high;
+};
+struct film_bore_blend film_bore_blend_of(const struct film_bore *film_bore);
+void film_bore_aim(struct film_bore *copy, struct film_bore_blend blend);
 
 /* Makes film_bore->table that of this film. */
 void film_bore_set(struct film_bore *film_bore, const struct bore_film *film);

@@ -5,6 +5,28 @@
 
 enum { FIRST_CAPACITY = 256 };
 
+const char *const recording_kind_names[RECORDING_KIND_COUNT] = {
+    [RECORDING_NOTE] = "note",
+    [RECORDING_CODE] = "code",
+    [RECORDING_ENGINE] = "engine",
+    [RECORDING_CONTROLLER] = "controller",
+};
+
+const char *const recording_value_names[RECORDING_VALUE_COUNT] = {
+    [RECORDING_VALUE_STALL] = "stall",
+    [RECORDING_VALUE_STANDSTILL] = "standstill",
+    [RECORDING_VALUE_STARTED] = "started",
+    [RECORDING_VALUE_LEARNED_LIMIT] = "learned_limit",
+    [RECORDING_VALUE_AT_LIMIT] = "at_limit",
+    [RECORDING_VALUE_RESET] = "reset",
+    [RECORDING_VALUE_CLEARED] = "cleared",
+    [RECORDING_VALUE_LIMP] = "limp",
+    [RECORDING_VALUE_LOST_CLOSED] = "closed_stop_lost",
+    [RECORDING_VALUE_KEY + KEY_OFF] = "key_off",
+    [RECORDING_VALUE_KEY + KEY_ON] = "key_on",
+    [RECORDING_VALUE_KEY + KEY_START] = "key_start",
+};
+
 void recording_init(struct recording *recording) { *recording = (struct recording){0}; }
 
 void recording_destroy(struct recording *recording) {

@@ -12,7 +12,9 @@ enum recording_event_kind {
   RECORDING_CODE,       // a fault code changed its state
   RECORDING_ENGINE,     // stall, standstill, start, key
   RECORDING_CONTROLLER, // a limit reached or left, learned offset reset
+  RECORDING_KIND_COUNT
 };
+extern const char *const recording_kind_names[RECORDING_KIND_COUNT];
 
 /* What a RECORDING_ENGINE or RECORDING_CONTROLLER event says, for those who do not read its text. */
 enum recording_value {
@@ -26,7 +28,9 @@ enum recording_value {
   RECORDING_VALUE_LIMP,
   RECORDING_VALUE_LOST_CLOSED,
   RECORDING_VALUE_KEY, // plus enum key
+  RECORDING_VALUE_COUNT = RECORDING_VALUE_KEY + KEY_START + 1
 };
+extern const char *const recording_value_names[RECORDING_VALUE_COUNT];
 
 enum { RECORDING_TEXT_SIZE = 200 };
 

@@ -7,7 +7,13 @@
 
 #include <stdint.h>
 
-enum { SCENARIO_TEXT_SIZE = 200, SCENARIO_PATH_SIZE = 1024, SCENARIO_SET_MAX = 8 };
+enum {
+  SCENARIO_TEXT_SIZE = 200,
+  SCENARIO_TIME_MOST_S = 86400,
+  SCENARIO_PATH_SIZE = 1024,
+  SCENARIO_SET_MAX = 8,
+  SCENARIO_SOLVER_SIZE = 16
+};
 
 enum scenario_action {
   SCENARIO_ACTION_NONE,
@@ -16,6 +22,14 @@ enum scenario_action {
   SCENARIO_ACTION_LOSE_CLOSED, // the computer forgets the closed stop
 };
 extern const char *const scenario_action_names[]; // NULL after the last
+
+/* How the engine stands at the start. */
+enum scenario_start {
+  SCENARIO_START_IDLING,  // left to idle until it stands still
+  SCENARIO_START_KEY_OFF, // standing
+  SCENARIO_START_SETTLED, // in its settled point, which is found at once
+};
+extern const char *const scenario_start_names[]; // NULL after the last
 
 struct scenario_set {
   size_t condition; // row of condition_rows
@@ -41,7 +55,10 @@ struct scenario {
   double duration_s;
   double record_s; // spacing of the rows written
   uint64_t seed;
-  bool running; // starts idling warm (true) or standing with the key off
+  char solver[SCENARIO_SOLVER_SIZE]; // a record's: what it was run with; empty: left open
+  bool running;                      // starts idling warm (true) or standing with the key off
+  bool settled;                      // running: from its settled point and not by waiting
+  bool film_on_demand; // a film that is changed live: its gap table integrated only where it is looked at (film_bore.h)
   struct conditions initial;
   size_t step_count;
   struct scenario_step *steps; // sorted by at_s; owned
@@ -49,5 +66,16 @@ struct scenario {
 
 void scenario_init(struct scenario *scenario);
 void scenario_destroy(struct scenario *scenario);
+
+void scenario_set_start(struct scenario *scenario, enum scenario_start start);
+enum scenario_start scenario_start_of(const struct scenario *scenario);
+
+/* Whether a step can be played under the conditions that hold before it: rows, ranges, ramps, key, action, note.
+ * STATUS_USAGE says what is wrong and what is allowed. */
+MUST_CHECK enum status scenario_check_step(const struct scenario_step *step, const struct conditions *before,
+                                           struct error *error);
+
+/* A step more, at the end; room is made as it is needed. */
+MUST_CHECK enum status scenario_append(struct scenario *scenario, const struct scenario_step *step, struct error *error);
 
 #endif

@@ -1,6 +1,5 @@
 #include "sim/timeline.h"
 
-#include <assert.h>
 #include <math.h>
 
 #define TIME_HAIR_S 1e-9 // a step written for 0.3 s is due at the tick whose time is 0.3 s but for rounding
@@ -17,24 +16,27 @@ static void drop_ramp(struct timeline *timeline, size_t condition) {
     }
 }
 
+void timeline_apply(struct timeline *timeline, const struct scenario_step *step, double at_s, struct conditions *conditions) {
+  for (size_t i = 0; i < step->set_count; i++) {
+    const struct scenario_set *set = &step->sets[i];
+    const struct field *field = &condition_rows[set->condition].field;
+    drop_ramp(timeline, set->condition); // so there are never more ramps than conditions
+    if (step->ramp_s <= 0.0) {
+      conditions_set(conditions, field, set->value);
+      continue;
+    }
+    timeline->ramps[timeline->ramp_count++] =
+        (struct timeline_ramp){set->condition, at_s, at_s + step->ramp_s, conditions_value(conditions, field), set->value};
+  }
+}
+
 const struct scenario_step *timeline_step(struct timeline *timeline, double time_s, struct conditions *conditions) {
   const struct scenario *scenario = timeline->scenario;
   if (timeline->next >= scenario->step_count) return NULL;
   const struct scenario_step *step = &scenario->steps[timeline->next];
   if (step->at_s > time_s + TIME_HAIR_S) return NULL;
   timeline->next++;
-  for (size_t i = 0; i < step->set_count; i++) {
-    const struct scenario_set *set = &step->sets[i];
-    const struct field *field = &condition_rows[set->condition].field;
-    drop_ramp(timeline, set->condition);
-    if (step->ramp_s <= 0.0) {
-      conditions_set(conditions, field, set->value);
-      continue;
-    }
-    assert(timeline->ramp_count < TIMELINE_RAMP_MAX);
-    timeline->ramps[timeline->ramp_count++] = (struct timeline_ramp){set->condition, step->at_s, step->at_s + step->ramp_s,
-                                                                     conditions_value(conditions, field), set->value};
-  }
+  timeline_apply(timeline, step, step->at_s, conditions);
   return step;
 }
 

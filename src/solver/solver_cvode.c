@@ -159,4 +159,9 @@ static enum status cvode_advance(struct solver *base, double *time_s, double end
   return STATUS_OK;
 }
 
-const struct solver_vtable solver_cvode = {"cvode", "SUNDIALS CVODE, adaptive Adams", cvode_create, cvode_advance, cvode_destroy};
+static double cvode_kept(const struct solver *base) { return ((const struct cvode_solver *)base)->first_step_s; }
+
+static void cvode_set_kept(struct solver *base, double kept) { ((struct cvode_solver *)base)->first_step_s = kept; }
+
+const struct solver_vtable solver_cvode = {
+    "cvode", "SUNDIALS CVODE, adaptive Adams", cvode_create, cvode_advance, cvode_destroy, cvode_kept, cvode_set_kept};

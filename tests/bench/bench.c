@@ -56,6 +56,7 @@ int main(int argument_count, char **arguments) {
   measure_solvers();
   measure_equal_error();
   measure_settled();
+  measure_live();
   measure_output(folder);
   measure_program(arguments[1], folder);
   remove_folder(folder);

@@ -5,9 +5,9 @@
  *
  * A car is one drawn from the engine file's scatter (the seed), on a day of its own, with one cause; its readings are what the
  * model settles at, with the flicker of the instrument, rounded as the instrument rounds. */
+#include "analysis/estimate/estimate_doubts.h"
 #include "commands/threads.h"
 #include "io/config/engine_file.h"
-#include "io/report/estimate_doubts.h"
 
 #include "base/random.h"
 

@@ -1,12 +1,13 @@
 #!/usr/bin/env bash
-# wasm_core.sh PROGRAMS WORK-FOLDER: base to analysis as WebAssembly, run under Node: settled points, a run of 400 s with loads, faults, key
-# off and on, and an estimate, of every engine. PROGRAMS is the folder of core_run, compare_runs and engines.h.
+# wasm_core.sh PROGRAMS PACKED-ENGINES.C WORK-FOLDER: base to analysis as WebAssembly, run under Node: settled points, a run of 400 s with loads, faults, key
+# off and on, and an estimate, of every engine. PROGRAMS is the folder of core_run and compare_runs.
+# And the library with its example.
 #
 # Truth: the same program built natively with musl, the C library that WebAssembly's is made from: the same bits, all of them. And with
 # this system's C library: what a last digit of exp or log explains, see tests/wasm/compare_runs.c. These layers need libc and libm only,
 # so any of their calls that is neither fails to compile, to link, or to find a host.
 set -euo pipefail
-programs=$1 work=$2
+programs=$1 packed=$2 work=$3
 fault() {
   printf '%s\n' "$*"
   exit 1
@@ -15,7 +16,8 @@ node=$(command -v node || command -v nodejs) || fault 'Node is missing: apt-get 
 musl-gcc --version >/dev/null || fault 'musl-gcc is missing: apt-get install musl-tools'
 
 mkdir -p "$work"
-build() { make -s -j "$(nproc)" -f tests/wasm/Makefile OUT="$work" ENGINES="$programs" "$@"; }
+version=$(sed -nE 's/^project\(bladegap VERSION ([0-9.]+).*/\1/p' CMakeLists.txt)
+build() { make -s -j "$(nproc)" -f tests/wasm/Makefile OUT="$work" PACKED="$packed" VERSION="$version" "$@"; }
 build all
 
 # A stack of 64 kB is what the linker gives a page that asks for nothing.
@@ -24,6 +26,12 @@ build all
 "$programs/core_run" >"$work/native.txt"
 cmp "$work/wasm.txt" "$work/musl.txt" || fault 'WebAssembly and the native build with musl give different bits'
 "$programs/compare_runs" "$work/wasm.txt" "$work/native.txt" || fault 'further from this C library than its last digits explain'
+
+# The library's example: what it prints is rounded to what a reader wants, so it is the same in both.
+cc -std=c11 -Isrc/library docs/examples/film.c "${packed%/*}/libbladegap.a" -lm -o "$work/film"
+"$work/film" >"$work/film.txt"
+"$node" tests/wasm/host.js "$work/film.wasm" >"$work/film.wasm.txt" 2>"$work/film.log" || fault "$(tail -n 20 "$work/film.log")"
+cmp "$work/film.txt" "$work/film.wasm.txt" || fault 'the example of the library says something else as WebAssembly'
 
 # Would these checks notice? A speed that is off by some millionth, and a stack that is too small.
 awk '/^ideal / && !done { $5 = substr($5, 1, 7) (substr($5, 8, 1) == "0" ? "8" : "0") substr($5, 9); done = 1 } 1' \

@@ -186,7 +186,7 @@ static const struct fault_expectation fault_expectations[] = {
     {{.key = "fuel_delivery_ratio", .severity = 0.85}, {0.85, ANY, "", LEAN},
      {{ANY, {"0.0000++0.", "0.0.00++0."}, TRIM_ALIKE, NONE, TRIMS, "lean at idle and above. A weak pump shows most with load, "
        "which no reading at 2500 unloaded has"}}},
-    {{.key = "weak_cylinder_ratio", .severity = 0.0}, {0, ANY, "", IDLE_CODES},
+    {{.key = "weak_cylinder_ratio", .severity = 0.0}, {0, ANY, "P0300", IDLE_CODES},
      {{ANY, {"m+p+p+..0.", "0.p.pp..0."}, NO_ORDER, NONE, COMMON, "rough, the others work harder: more air. Trims: up if fuel "
        "and air leave unburned, not if compression is gone"}}},
     {{.key = "spark_offset_deg", .severity = -8}, {-8, ANY, "", "P0300 P0506"},

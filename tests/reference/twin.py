@@ -226,6 +226,7 @@ class Plant:
         self.vd, self.cylinders = charge["displacement_l"] * 1e-3, charge["cylinder_count"]
         self.compression, self.overlap = charge["compression_ratio"], charge["valve_overlap_deg_m"]
         self.s, self.y = charge["pressure_slope_ratio"], charge["pressure_offset_kpa"] * 1e3
+        self.z = max(self.s, self.compression / (self.compression - 1.0))
         self.breathing = curve(charge["speed_factor_by_rpm"], RPM, 1.0)
         self.afr = burn["stoichiometric_ratio"]
         self.heat_per_air = burn["heating_value_mj_kg"] * 1e6 / self.afr
@@ -257,7 +258,7 @@ class Plant:
         return m
 
     def charge(self, p, t, w):
-        return self.breathing(w) * max(self.s * p + self.y, 0.0) * self.vd / (R * t)
+        return self.breathing(w) * max(min(self.s * p + self.y, self.z * p), 0.0) * self.vd / (R * t)
 
     def air(self, psi, p, t, w, gap, now):
         """[3] Flows: metered, duct, leak, purge, recirculation; gas per cycle and exhaust pressure."""

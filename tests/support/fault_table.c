@@ -188,6 +188,7 @@ enum status fault_bench_run(struct fault_bench *bench, const struct fault_case *
 enum status fault_bench_try(struct fault_bench *bench, const size_t *conditions, const double *values, size_t count,
                             double duration_s, bool *stalled, struct error *error) {
   *bench->sim = *bench->settled;
+  bench->sim->settling = true; // without cycle scatter
   for (size_t i = 0; i < count; i++) set(bench->sim, condition_rows[conditions[i]].field.key, values[i], 1.0);
   bench->sim->vehicle.state.coolant_k = bench->sim->vehicle.conditions.coolant_k; // as the timeline does
   bench->sim->vehicle.state.oil_k = bench->sim->vehicle.conditions.oil_k;

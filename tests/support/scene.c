@@ -1,6 +1,7 @@
 #include "support/scene.h"
 
 #include "analysis/run/window.h"
+#include "analysis/settle/launch.h"
 #include "io/config/engine_file.h"
 #include "io/config/scenario_file.h"
 #include "support/check.h"
@@ -92,7 +93,7 @@ void scene_action(struct scene *scene, double at_s, enum scenario_action action)
 
 enum status scene_try(struct scene *scene, struct error *error) {
   const enum status status =
-      simulation_create(&scene->engine, &scene->scenario, scene->solver, &scene->options, &scene->sim, error);
+      launch_scenario(&scene->engine, &scene->scenario, scene->solver, &scene->options, &scene->sim, error);
   return status == STATUS_OK ? simulation_run(scene->sim, &scene->recording, NULL, NULL, error) : status;
 }
 

@@ -4,24 +4,16 @@
  * A line is a kind, names, a colon, and numbers as the 16 hexadecimal digits of their bits. */
 #include "analysis/estimate/estimate_after.h"
 #include "analysis/estimate/estimate_next.h"
+#include "car/engine_pack.h"
+#include "library/shipped.h"
 #include "plant/blade.h"
 #include "sim/simulation.h"
-#include "wasm/engine_numbers.h"
 
 #include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-struct packed_engine {
-  const char *name;
-  const double *numbers;
-  size_t count;
-};
-#include "engines.h"
-
-enum { ENGINE_COUNT = sizeof packed_engines / sizeof packed_engines[0] };
 
 static struct error error; // large
 
@@ -239,9 +231,9 @@ static void ask(const struct engine *engine, const char *name, bool all) {
 
 int main(void) {
   static struct engine engine;
-  for (size_t i = 0; i < ENGINE_COUNT; i++) {
-    const struct packed_engine *packed = &packed_engines[i];
-    if (!engine_numbers_read(packed->numbers, packed->count, &engine)) {
+  for (size_t i = 0; i < shipped_engine_count; i++) {
+    const struct shipped_engine *packed = &shipped_engines[i];
+    if (!engine_pack_undo(packed->numbers, packed->number_count, &engine)) {
       fprintf(stderr, "%s: the packed numbers are not those of an engine\n", packed->name);
       return 1;
     }

@@ -40,6 +40,16 @@ void estimate_setting_init(struct estimate_setting *setting) {
   conditions_init(&setting->conditions);
 }
 
+enum status estimate_setting_check(const struct condition_row *row, struct error *error) {
+  const char *name = row->field.key;
+  if (row->kind == CONDITION_FAULT)
+    return error_set(error, STATUS_USAGE, "%s: a fault is what estimate looks for; --set tells it the day and the engine", name);
+  if (row->kind == CONDITION_DRIVER || row->kind == CONDITION_TEACHING || strcmp(name, "drive") == 0 ||
+      strcmp(name, "air_conditioning") == 0 || strcmp(name, "warmth_held") == 0)
+    return error_set(error, STATUS_USAGE, "%s: the condition of each reading (idle, idle_ac, drive, hold_2500) says that", name);
+  return STATUS_OK;
+}
+
 enum status estimate_forward_create(const struct engine *engine, struct estimate_forward **result, struct error *error) {
   struct estimate_forward *f = calloc(1, sizeof *f);
   if (!f) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
@@ -49,10 +59,12 @@ enum status estimate_forward_create(const struct engine *engine, struct estimate
   enum status status = settle_create(engine, &f->settle, error);
   if (status == STATUS_OK)
     status = simulation_create_resting(settle_rest(f->settle), &f->nothing_happens, &solver_fast, &options, &f->run, error);
-  if (status == STATUS_OK)
+  if (status == STATUS_OK) {
+    f->run->settling = true; // no cycle scatter, nothing noted
     *result = f;
-  else
+  } else {
     estimate_forward_destroy(f);
+  }
   return status;
 }
 

@@ -29,6 +29,10 @@ struct estimate_setting {
 };
 void estimate_setting_init(struct estimate_setting *setting);
 
+/* Whether a condition may be set for the day. Faults are what is looked for, and what the condition of a reading sets is told by it:
+ * STATUS_USAGE. */
+MUST_CHECK enum status estimate_setting_check(const struct condition_row *row, struct error *error);
+
 struct estimate_forward;
 
 /* One engine, one thread. STATUS_NO_MEMORY. */

@@ -1,8 +1,8 @@
 #include "analysis/sweep/sweep.h"
 
+#include "analysis/settle/launch.h"
 #include "analysis/sweep/sweep_order.h"
 #include "car/engine_check.h"
-#include "sim/simulation.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -223,7 +223,7 @@ static enum status run_once(const struct sweep *sweep, const struct engine *engi
   struct simulation *sim = NULL;
   struct recording recording;
   recording_init(&recording);
-  enum status status = simulation_create(engine, scenario, &solver_fast, &options, &sim, error);
+  enum status status = launch_scenario(engine, scenario, &solver_fast, &options, &sim, error);
   if (status == STATUS_OK) {
     if (sweep->learned_given || query->learning == SETTLE_STALE)
       sim->vehicle.computer.memory.learned_ratio = query->learned_ratio;

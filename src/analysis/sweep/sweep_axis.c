@@ -1,10 +1,13 @@
 #include "analysis/sweep/sweep_axis.h"
 
+#include "base/number.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+enum { NUMBER_SIZE = 64 };
 #define COUNT_SLACK 1e-6 // of a step: 0:1:0.1 has eleven values, although 0.1 is none of the doubles
 #define SAME        1e-9 // of the value: what decimals may round off
 
@@ -16,11 +19,15 @@ void sweep_axis_destroy(struct sweep_axis *axis) {
 
 /* A number that ends at one of `ends`; *at moves behind that sign. */
 static bool read_number(const char **at, const char *ends, double *value, char *end_sign) {
-  char *end;
-  *value = strtod(*at, &end);
-  if (end == *at || !isfinite(*value) || (*end && !strchr(ends, *end))) return false;
-  *end_sign = *end;
-  *at = *end ? end + 1 : end;
+  char word[NUMBER_SIZE];
+  const char *begin = *at + strspn(*at, " ");
+  const size_t length = strcspn(begin, ends);
+  if (length >= sizeof word) return false;
+  memcpy(word, begin, length);
+  word[length] = '\0';
+  if (!number_read(word, value)) return false;
+  *end_sign = begin[length];
+  *at = begin + length + (*end_sign ? 1 : 0);
   return true;
 }
 
@@ -105,18 +112,46 @@ static int decimals_of(const struct sweep_axis *axis) {
   return decimals;
 }
 
+/* Puts the name in, and finds what it stands for. */
+static enum status name_axis(struct sweep_axis *axis, const char *name, size_t length, struct error *error) {
+  snprintf(axis->name, sizeof axis->name, "%.*s", (int)length, name);
+  axis->learned = strcmp(axis->name, SWEEP_AXIS_LEARNED) == 0;
+  return axis->learned ? STATUS_OK : setting_find(axis->name, &axis->setting, error);
+}
+
+static enum status check_values(struct sweep_axis *axis, struct error *error) {
+  for (size_t i = 0; i < axis->count; i++) {
+    const enum status status = check_value(axis, axis->values[i], error);
+    if (status != STATUS_OK) return status;
+  }
+  axis->decimals = decimals_of(axis);
+  return STATUS_OK;
+}
+
+enum status sweep_axis_list(const char *name, const double *values, size_t count, struct sweep_axis *axis, struct error *error) {
+  *axis = (struct sweep_axis){0};
+  const size_t length = strlen(name);
+  if (length == 0 || length >= sizeof axis->name) return error_set(error, STATUS_USAGE, "there is no quantity '%.80s'", name);
+  if (count == 0) return error_set(error, STATUS_USAGE, "%s: the range is empty", name);
+  enum status status = name_axis(axis, name, length, error);
+  if (status == STATUS_OK) status = hold(axis, (double)count, name, error);
+  if (status != STATUS_OK) return status;
+  memcpy(axis->values, values, count * sizeof *values);
+  status = check_values(axis, error);
+  for (size_t i = 1; status == STATUS_OK && i < count; i++)
+    if (!(values[i] > values[i - 1]))
+      return error_set(error, STATUS_USAGE, "%s: values of a list must rise; %g does not", name, values[i]);
+  return status;
+}
+
 enum status sweep_axis_read(const char *text, struct sweep_axis *axis, struct error *error) {
   *axis = (struct sweep_axis){0};
   const char *equals = strchr(text, '=');
   if (!equals || equals == text || (size_t)(equals - text) >= sizeof axis->name)
     return error_set(error, STATUS_USAGE, "--vary %s: it wants NAME=VALUES, as in film_um=0:100:2", text);
   if (!equals[1]) return error_set(error, STATUS_USAGE, "--vary %s: the range is empty", text);
-  snprintf(axis->name, sizeof axis->name, "%.*s", (int)(equals - text), text);
-  axis->learned = strcmp(axis->name, SWEEP_AXIS_LEARNED) == 0;
-  enum status status = axis->learned ? STATUS_OK : setting_find(axis->name, &axis->setting, error);
+  enum status status = name_axis(axis, text, (size_t)(equals - text), error);
   if (status != STATUS_OK) return status;
   status = strchr(equals, ':') ? fill_range(text, equals + 1, axis, error) : fill_list(text, equals + 1, axis, error);
-  for (size_t i = 0; status == STATUS_OK && i < axis->count; i++) status = check_value(axis, axis->values[i], error);
-  if (status == STATUS_OK) axis->decimals = decimals_of(axis);
-  return status;
+  return status == STATUS_OK ? check_values(axis, error) : status;
 }

@@ -29,6 +29,10 @@ struct sweep_axis {
 
 /* Reads NAME=VALUES. STATUS_USAGE names what is wrong and what would be right. sweep_axis_destroy() in any case. */
 MUST_CHECK enum status sweep_axis_read(const char *text, struct sweep_axis *axis, struct error *error);
+
+/* The same of a name and a list of count values, which must rise. STATUS_USAGE. */
+MUST_CHECK enum status sweep_axis_list(const char *name, const double *values, size_t count, struct sweep_axis *axis,
+                                       struct error *error);
 void sweep_axis_destroy(struct sweep_axis *axis);
 
 #endif

@@ -2,6 +2,7 @@
 
 #include "io/config/config.h"
 #include "io/config/engine_file.h"
+#include "io/config/record_file.h"
 #include "io/config/scenario_file.h"
 
 #include <stdlib.h>
@@ -21,6 +22,18 @@ static enum status check_scenario(const char *path, struct error *error) {
   return status;
 }
 
+static enum status check_record(const char *path, struct error *error) {
+  struct scenario scenario;
+  const enum status status = record_file_read(path, &scenario, error);
+  scenario_destroy(&scenario);
+  return status;
+}
+
+static bool never(const struct config *config) {
+  (void)config;
+  return false;
+}
+
 /* Columns: name, whether an open file is of this kind, full check. */
 static const struct {
   const char *name;
@@ -29,11 +42,16 @@ static const struct {
 } kinds[FILE_KIND_COUNT] = {
     [FILE_KIND_ENGINE] = {"engine file", engine_file_recognises, check_engine},
     [FILE_KIND_SCENARIO] = {"scenario", scenario_file_recognises, check_scenario},
+    [FILE_KIND_RECORD] = {"record", never, check_record}, // it is no tree of settings
 };
 
 const char *file_kind_name(enum file_kind kind) { return kinds[kind].name; }
 
 enum status file_kind_of(const char *path, enum file_kind *kind, struct error *error) {
+  if (record_file_is(path)) {
+    *kind = FILE_KIND_RECORD;
+    return STATUS_OK;
+  }
   struct config *config;
   *kind = FILE_KIND_COUNT;
   enum status status = config_open(path, &config, error);

@@ -13,8 +13,7 @@
 
 #define HINT "bladegap list faults"
 
-/* Ambient pressure at 4500 m, the greatest altitude, is 58 kPa; what lies below 50 is a slip of the unit. */
-#define AMBIENT_LEAST_PA (50.0 * UNITS_PA_PER_KPA)
+#define AMBIENT_LEAST_PA CONDITION_AMBIENT_LEAST_PA
 
 enum { CONDITION_MAX = 160, STEP_KEY_COUNT = 5 };
 
@@ -23,8 +22,6 @@ struct settings {
   int seed;
   int start;
 };
-enum start { START_IDLING, START_KEY_OFF };
-static const char *const start_names[] = {"idling", "key_off", NULL};
 
 static const struct field duration_field =
     FIELD_ROW_REAL(struct scenario, duration_s, "duration_s", 1.0, 0.1, 86400, "how long to simulate, seconds");
@@ -32,7 +29,7 @@ static const struct field record_field =
     FIELD_ROW_REAL(struct scenario, record_s, "record_s", 1.0, 0.01, 60, "spacing of the rows written");
 static const struct field seed_field = FIELD_ROW_COUNT(struct settings, seed, "seed", 0, INT_MAX, "of the cycle scatter");
 static const struct field start_field =
-    FIELD_ROW_CHOICE(struct settings, start, "start", start_names, "how the engine stands at the start");
+    FIELD_ROW_CHOICE(struct settings, start, "start", scenario_start_names, "how the engine stands at the start");
 
 static const struct field at_field =
     FIELD_ROW_REAL(struct scenario_step, at_s, "at_s", 1.0, 0, 86400, "when the step happens, seconds");
@@ -220,7 +217,7 @@ static void read_engine_path(struct config *config, struct scenario *scenario) {
 static void read_top(struct config *config, struct scenario *scenario) {
   static const char *const keys[] = {"title", "engine", "duration_s", "record_s", "seed", "start", "initial", "timeline"};
   const struct config_setting_t *root = config_root(config);
-  struct settings settings = {.seed = (int)scenario->seed, .start = START_IDLING};
+  struct settings settings = {.seed = (int)scenario->seed, .start = SCENARIO_START_IDLING};
   config_stem(config, sizeof scenario->name, scenario->name);
   config_field_text(config, root, "title", sizeof scenario->title, scenario->title);
   read_engine_path(config, scenario);
@@ -233,7 +230,7 @@ static void read_top(struct config *config, struct scenario *scenario) {
     config_fault_at(config, config_member(root, "record_s"), "is %.10g; it must be a multiple of %.10g", scenario->record_s,
                     COMPUTER_PERIOD_S);
   scenario->seed = (uint64_t)settings.seed;
-  scenario->running = settings.start == START_IDLING;
+  scenario_set_start(scenario, (enum scenario_start)settings.start);
   config_field_check_known(config, root, keys, ARRAY_COUNT(keys), NULL);
 }
 

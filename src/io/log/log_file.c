@@ -1,7 +1,7 @@
 #include "io/log/log_file.h"
 
-#include "io/log/log_columns.h"
 #include "io/report/events_file.h"
+#include "sim/log_columns.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -145,7 +145,7 @@ static enum status check_columns(struct reader *reader) {
 static void PRINTF_LIKE(3, 4) leave_out(struct reader *reader, size_t line, const char *format, ...) {
   struct log_file *log = reader->log;
   log->left_out_count++;
-  if (log->fault_count == CSV_READ_FAULT_MAX) return;
+  if (log->fault_count == CSV_TABLE_FAULT_MAX) return;
   struct csv_fault *fault = &log->faults[log->fault_count++];
   fault->line = line;
   va_list values;
@@ -156,7 +156,7 @@ static void PRINTF_LIKE(3, 4) leave_out(struct reader *reader, size_t line, cons
 
 static double cell(const struct reader *reader, size_t row, size_t column) {
   const struct log_file_column *meaning = &reader->log->columns[column];
-  return meaning->factor * csv_read_value(&reader->table, row, column) + meaning->offset;
+  return meaning->factor * csv_table_value(&reader->table, row, column) + meaning->offset;
 }
 
 static enum status take_row(struct reader *reader, size_t row) {
@@ -198,12 +198,12 @@ static int compare_faults(const void *a, const void *b) {
 /* Adds the rows the CSV reader left out to our own; the first of all by line are described. */
 static void merge_faults(struct reader *reader) {
   struct log_file *log = reader->log;
-  struct csv_fault all[2 * CSV_READ_FAULT_MAX];
+  struct csv_fault all[2 * CSV_TABLE_FAULT_MAX];
   size_t count = 0;
   for (size_t i = 0; i < log->fault_count; i++) all[count++] = log->faults[i];
   for (size_t i = 0; i < reader->table.fault_count; i++) all[count++] = reader->table.faults[i];
   qsort(all, count, sizeof all[0], compare_faults);
-  log->fault_count = count < CSV_READ_FAULT_MAX ? count : CSV_READ_FAULT_MAX;
+  log->fault_count = count < CSV_TABLE_FAULT_MAX ? count : CSV_TABLE_FAULT_MAX;
   for (size_t i = 0; i < log->fault_count; i++) log->faults[i] = all[i];
   log->left_out_count += reader->table.bad_row_count;
   log->row_count = reader->table.row_count + reader->table.bad_row_count;
@@ -299,7 +299,7 @@ enum status log_file_read(const char *path, struct log_file *log, struct error *
   reader.notes = open_memstream(&log->notes, &size);
   if (reader.notes) status = read_table(&reader);
   if (!reader.notes || fclose(reader.notes) != 0) status = error_set(error, STATUS_NO_MEMORY, "%s: out of memory", path);
-  csv_read_destroy(&reader.table);
+  csv_table_destroy(&reader.table);
   return status;
 }
 

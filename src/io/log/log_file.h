@@ -1,6 +1,6 @@
 /* Logged data as a recording: a scan tool's CSV, or a run's own run.csv.
  *
- * Columns are recognised by their names (io/log/log_columns.h); a channel without a column is NaN in every row.
+ * Columns are recognised by their names (sim/log_columns.h); a channel without a column is NaN in every row.
  * A row that cannot be used is left out, counted and named. What was assumed or left out is told in notes,
  * for whoever reads the file to print. */
 #ifndef IO_LOG_LOG_FILE_H
@@ -26,7 +26,7 @@ struct log_file {
   size_t row_count;                // rows of the file, good and bad
   size_t left_out_count;
   size_t fault_count; // described ones, in order of lines
-  struct csv_fault faults[CSV_READ_FAULT_MAX];
+  struct csv_fault faults[CSV_TABLE_FAULT_MAX];
   char *notes; // lines, each begins with the file's name; owned
 };
 

@@ -97,23 +97,23 @@ static void send_bars(struct picture_script *script, const struct estimate *e) {
 
 /* ---- The readings ---- */
 
-static double scale_of(const struct estimate_report *report) {
+static double scale_of(const struct estimate_findings *findings) {
   double most = OFF_LEAST;
-  for (size_t k = 0; k < report->leading_count; k++)
-    for (size_t i = 0; i < report->estimate->problem.readings->count; i++)
-      if (!isnan(report->comparisons[k][i].off)) most = fmax(most, fabs(report->comparisons[k][i].off) + 1.0);
+  for (size_t k = 0; k < findings->leading_count; k++)
+    for (size_t i = 0; i < findings->estimate->problem.readings->count; i++)
+      if (!isnan(findings->comparisons[k][i].off)) most = fmax(most, fabs(findings->comparisons[k][i].off) + 1.0);
   return fmin(most, OFF_MOST);
 }
 
-static void send_readings(struct picture_script *script, const struct estimate_report *report) {
-  const struct estimate_readings *readings = report->estimate->problem.readings;
+static void send_readings(struct picture_script *script, const struct estimate_findings *findings) {
+  const struct estimate_readings *readings = findings->estimate->problem.readings;
   const int count = (int)readings->count;
-  fprintf(script->stream, "array reading_name[%d]\narray cause_name[%d]\n", count, ESTIMATE_REPORT_LEADING_MAX);
+  fprintf(script->stream, "array reading_name[%d]\narray cause_name[%d]\n", count, ESTIMATE_FINDINGS_LEADING_MAX);
   picture_number(script, "reading_count", count);
-  picture_number(script, "cause_count", (double)report->leading_count);
-  picture_number(script, "off_most", scale_of(report));
-  for (size_t k = 0; k < report->leading_count; k++) {
-    const struct estimate_hypothesis *h = &report->estimate->hypotheses[report->leading[k]];
+  picture_number(script, "cause_count", (double)findings->leading_count);
+  picture_number(script, "off_most", scale_of(findings));
+  for (size_t k = 0; k < findings->leading_count; k++) {
+    const struct estimate_hypothesis *h = &findings->estimate->hypotheses[findings->leading[k]];
     char name[ESTIMATE_NAME_SIZE];
     estimate_hypothesis_name(h, name);
     fprintf(script->stream, "cause_name[%zu] = ", k + 1);
@@ -121,22 +121,23 @@ static void send_readings(struct picture_script *script, const struct estimate_r
     fputc('\n', script->stream);
   }
   for (int row = 0; row < count; row++) {
-    const struct estimate_reading *r = &readings->readings[report->order[row]];
+    const struct estimate_reading *r = &readings->readings[findings->order[row]];
     fprintf(script->stream, "reading_name[%d] = '%s@%s  %.*f'\n", row + 1, estimate_quantities[r->quantity].name,
-            estimate_conditions[r->condition].name, estimate_report_decimals(r->quantity), r->value);
+            estimate_conditions[r->condition].name, estimate_findings_decimals(r->quantity), r->value);
   }
   picture_block_begin(script, "off");
   for (int row = 0; row < count; row++) {
     fprintf(script->stream, "%d ", row + 1);
-    for (size_t k = 0; k < report->leading_count; k++) picture_value(script, report->comparisons[k][report->order[row]].off);
+    for (size_t k = 0; k < findings->leading_count; k++)
+      picture_value(script, findings->comparisons[k][findings->order[row]].off);
     fputc('\n', script->stream);
   }
   picture_block_end(script);
 }
 
-static enum status make_script(const struct estimate_report *report, const struct picture_target *target,
+static enum status make_script(const struct estimate_findings *findings, const struct picture_target *target,
                                struct picture_script *script, struct error *error) {
-  const struct estimate *e = report->estimate;
+  const struct estimate *e = findings->estimate;
   const int rows = (int)e->problem.readings->count;
   const enum status status = picture_begin(script, PICTURE_OF_estimate, target, ROW_HEIGHT * (rows - ROWS_USUAL), error);
   if (status != STATUS_OK) return status;
@@ -149,20 +150,20 @@ static enum status make_script(const struct estimate_report *report, const struc
   picture_number(script, "row_height", ROW_HEIGHT);
   send_film(script, e);
   send_bars(script, e);
-  send_readings(script, report);
+  send_readings(script, findings);
   return STATUS_OK;
 }
 
-enum status picture_estimate_draw(const struct estimate_report *report, const struct picture_target *target,
+enum status picture_estimate_draw(const struct estimate_findings *findings, const struct picture_target *target,
                                   struct error *error) {
   struct picture_script script;
-  const enum status status = make_script(report, target, &script, error);
+  const enum status status = make_script(findings, target, &script, error);
   return status == STATUS_OK ? picture_finish(&script, error) : status;
 }
 
-enum status picture_estimate_draw_into(const struct estimate_report *report, const struct picture_target *target, FILE *stream,
-                                       struct error *error) {
+enum status picture_estimate_draw_into(const struct estimate_findings *findings, const struct picture_target *target,
+                                       FILE *stream, struct error *error) {
   struct picture_script script;
-  const enum status status = make_script(report, target, &script, error);
+  const enum status status = make_script(findings, target, &script, error);
   return status == STATUS_OK ? picture_finish_into(&script, stream, error) : status;
 }

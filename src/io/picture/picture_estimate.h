@@ -3,14 +3,14 @@
 #ifndef IO_PICTURE_PICTURE_ESTIMATE_H
 #define IO_PICTURE_PICTURE_ESTIMATE_H
 
+#include "analysis/estimate/estimate_findings.h"
 #include "io/picture/picture.h"
-#include "io/report/estimate_report.h"
 
-MUST_CHECK enum status picture_estimate_draw(const struct estimate_report *report, const struct picture_target *target,
+MUST_CHECK enum status picture_estimate_draw(const struct estimate_findings *findings, const struct picture_target *target,
                                              struct error *error);
 
 /* The same into a stream, whatever target->path says. */
-MUST_CHECK enum status picture_estimate_draw_into(const struct estimate_report *report, const struct picture_target *target,
+MUST_CHECK enum status picture_estimate_draw_into(const struct estimate_findings *findings, const struct picture_target *target,
                                                   FILE *stream, struct error *error);
 
 #endif

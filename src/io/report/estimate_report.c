@@ -1,94 +1,12 @@
 #include "io/report/estimate_report.h"
 
 #include "base/attributes.h"
-#include "base/units.h"
 
 #include <math.h>
 #include <string.h>
 
-#define LEAST_TOLD      0.01 // probability of a cause from which it has a row of its own
-#define WORTH_COMPARING 0.02 // and from which its expectations are shown
-enum { TEST_MAX = 8, TEXT_SIZE = 200 };
-
-/* ---- Working it out ---- */
-
-static double loss_pct(const struct estimate *e, double film_um) {
-  return isnan(film_um) ? NAN : 100.0 * estimate_area_loss_ratio(e, film_um * UNITS_M_PER_UM);
-}
-
-enum status estimate_report_init(struct estimate_report *report, const struct estimate *e, struct error *error) {
-  memset(report, 0, sizeof *report);
-  report->estimate = e;
-  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
-    for (size_t i = 0; i < e->problem.readings->count; i++)
-      if ((int)e->problem.readings->readings[i].condition == c) report->order[report->reading_count++] = i;
-  report->leading[report->leading_count++] = 0;
-  for (size_t i = 0; i < e->count && report->leading_count < ESTIMATE_REPORT_LEADING_MAX; i++)
-    if (e->order[i] != 0 && (report->leading_count == 1 || e->hypotheses[e->order[i]].probability > WORTH_COMPARING))
-      report->leading[report->leading_count++] = e->order[i];
-  enum status status = estimate_explain(e, &report->why, error);
-  if (status == STATUS_OK) status = estimate_next(e, &report->next, error);
-  if (status == STATUS_OK) status = estimate_after(e, &report->after, error);
-  for (size_t i = 0; status == STATUS_OK && i < report->leading_count; i++)
-    status = estimate_compare(e, report->leading[i], report->comparisons[i], error);
-  report->area_loss_best_pct = loss_pct(e, e->film_best_um);
-  report->area_loss_low_pct = loss_pct(e, e->film_low_um);
-  report->area_loss_high_pct = loss_pct(e, e->film_high_um);
-  return status;
-}
-
-int estimate_report_decimals(enum estimate_quantity quantity) {
-  const struct estimate_quantity_row *row = &estimate_quantities[quantity];
-  return row->resolution >= 1.0 || row->flicker >= 4.0 ? 0 : row->resolution >= 0.1 ? 1 : 2;
-}
-
-size_t estimate_report_next_count(const struct estimate_report *report) {
-  return report->next.count < TEST_MAX ? report->next.count : TEST_MAX;
-}
-
-static bool was_read(const struct estimate *e, unsigned conditions) { return (e->problem.conditions & conditions) != 0; }
-
-static bool has_reading(const struct estimate *e, enum estimate_quantity quantity) {
-  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
-    if (estimate_readings_find(e->problem.readings, quantity, (enum estimate_condition)c)) return true;
-  return false;
-}
-
-size_t estimate_report_limits(const struct estimate *e, const char *limits[ESTIMATE_REPORT_LIMIT_MAX]) {
-  size_t count = 0;
-  if (isnan(e->baseline_p_value) && !has_reading(e, ESTIMATE_QUANTITY_closed_gap_mm2))
-    limits[count++] =
-        "A film and a blade that shuts further than those of most cars look alike from outside: readings of this car "
-        "when it was good (--baseline), or light through the closed gap, tell them apart.";
-  if (!was_read(e, ~(unsigned)(ESTIMATE_AT(idle) | ESTIMATE_AT(key_on))))
-    limits[count++] =
-        "Read at idle alone, causes that take or bring the same air look alike; the same readings at 2500 rpm and with "
-        "a load tell more of them apart.";
-  if (!e->question->pairs)
-    limits[count++] = "One cause at a time was tried; --pairs also tries a film together with each other cause.";
-  limits[count++] =
-      "A vacuum leak stands for hoses, gaskets and brake booster alike, and a film for deposit on wall and blade: nothing "
-      "read from outside tells those apart.";
-  limits[count++] =
-      "Only the causes in the list were tried, as steady faults of a running engine. Faults that come and go, or that "
-      "set their own code, are not among them.";
-  limits[count++] = "The car is taken as one of the kind that the engine file describes, within the differences in its group "
-                    "'scatter'. It is a model, and not this car.";
-  return count;
-}
-
-unsigned estimate_report_cautions(const struct estimate_report *report) {
-  unsigned cautions = BENCH_TEST_CAUTION_moving | BENCH_TEST_CAUTION_fumes;
-  for (size_t i = 0; i < estimate_report_next_count(report); i++) {
-    cautions |= report->next.tests[i].cautions;
-    if (strstr(report->next.tests[i].name, "@drive") || strstr(report->next.tests[i].name, "@gear_step"))
-      cautions |= BENCH_TEST_CAUTION_gear;
-  }
-  if (report->after.applies)
-    cautions |= BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating |
-                BENCH_TEST_CAUTION_relearn | BENCH_TEST_CAUTION_unplugging;
-  return cautions;
-}
+#define LEAST_TOLD 0.01 // probability of a cause from which it has a row of its own
+enum { TEXT_SIZE = 200 };
 
 /* ---- Words for numbers ---- */
 
@@ -130,14 +48,14 @@ static const char *duration(double seconds, char text[TEXT_SIZE]) {
 
 /* ---- Sections ---- */
 
-static void put_read(const struct estimate_report *report, struct document *d) {
+static void put_read(const struct estimate_findings *findings, struct document *d) {
   static const char *const headings[] = {"reading", "at", "value", "give or take", "what it is"};
-  const struct estimate_readings *readings = report->estimate->problem.readings;
+  const struct estimate_readings *readings = findings->estimate->problem.readings;
   document_heading(d, "What was read");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
-  for (size_t i = 0; i < report->reading_count; i++) {
-    const struct estimate_reading *r = &readings->readings[report->order[i]];
-    const int decimals = estimate_report_decimals(r->quantity);
+  for (size_t i = 0; i < findings->reading_count; i++) {
+    const struct estimate_reading *r = &readings->readings[findings->order[i]];
+    const int decimals = estimate_findings_decimals(r->quantity);
     document_cell(d, "%s", estimate_quantities[r->quantity].name);
     document_cell(d, "%s", estimate_conditions[r->condition].name);
     document_cell(d, "%.*f", decimals, estimate_reading_plain(r->value, decimals));
@@ -145,16 +63,16 @@ static void put_read(const struct estimate_report *report, struct document *d) {
     document_cell(d, "%s", estimate_quantities[r->quantity].text);
   }
   document_table_end(d);
-  if (!isnan(report->estimate->baseline_p_value))
+  if (!isnan(findings->estimate->baseline_p_value))
     document_paragraph(
         d,
         "Beside them %zu readings of this car when it was good; a good car of this kind fits those worse by chance in "
         "%.0f of 100 cases.",
-        report->estimate->question->baseline.count, 100.0 * report->estimate->baseline_p_value);
+        findings->estimate->question->baseline.count, 100.0 * findings->estimate->baseline_p_value);
 }
 
-static void put_film(const struct estimate_report *report, struct document *d) {
-  const struct estimate *e = report->estimate;
+static void put_film(const struct estimate_findings *findings, struct document *d) {
+  const struct estimate *e = findings->estimate;
   char text[TEXT_SIZE];
   document_heading(d, "How much film");
   if (e->p_value < ESTIMATE_P_VALUE_LEAST)
@@ -173,13 +91,13 @@ static void put_film(const struct estimate_report *report, struct document *d) {
       d,
       "If there is one, it is %.0f um thick (%.0f to %.0f um with 90 %%), and takes %.0f %% (%.0f to %.0f %%) of the gap's "
       "area where the clean engine idles.",
-      e->film_best_um, e->film_low_um, e->film_high_um, report->area_loss_best_pct, report->area_loss_low_pct,
-      report->area_loss_high_pct);
+      e->film_best_um, e->film_low_um, e->film_high_um, findings->area_loss_best_pct, findings->area_loss_low_pct,
+      findings->area_loss_high_pct);
 }
 
-static void put_causes(const struct estimate_report *report, struct document *d) {
+static void put_causes(const struct estimate_findings *findings, struct document *d) {
   static const char *const headings[] = {"probability", "cause", "what it is", "how severe (90 %)", "fit"};
-  const struct estimate *e = report->estimate;
+  const struct estimate *e = findings->estimate;
   char text[TEXT_SIZE];
   document_heading(d, "Causes");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
@@ -209,26 +127,26 @@ static void put_causes(const struct estimate_report *report, struct document *d)
 }
 
 /* Each reading beside what a good car and the leading causes let expect of it. */
-static void put_comparisons(const struct estimate_report *report, struct document *d) {
-  const struct estimate *e = report->estimate;
-  char names[ESTIMATE_REPORT_LEADING_MAX][ESTIMATE_NAME_SIZE];
-  const char *headings[2 + ESTIMATE_REPORT_LEADING_MAX] = {"reading", "read"};
-  for (size_t k = 0; k < report->leading_count; k++) {
-    estimate_hypothesis_name(&e->hypotheses[report->leading[k]], names[k]);
+static void put_comparisons(const struct estimate_findings *findings, struct document *d) {
+  const struct estimate *e = findings->estimate;
+  char names[ESTIMATE_FINDINGS_LEADING_MAX][ESTIMATE_NAME_SIZE];
+  const char *headings[2 + ESTIMATE_FINDINGS_LEADING_MAX] = {"reading", "read"};
+  for (size_t k = 0; k < findings->leading_count; k++) {
+    estimate_hypothesis_name(&e->hypotheses[findings->leading[k]], names[k]);
     headings[2 + k] = k == 0 ? "nothing wrong" : names[k];
   }
   document_heading(d, "What each cause lets expect");
   document_paragraph(
       d, "In brackets how far off the reading is, in standard deviations of what cars, days and instruments differ by; "
          "beyond 2 it speaks against.");
-  document_table_begin(d, 2 + report->leading_count, headings);
-  for (size_t i = 0; i < report->reading_count; i++) {
-    const struct estimate_reading *r = &e->problem.readings->readings[report->order[i]];
-    const int decimals = estimate_report_decimals(r->quantity);
+  document_table_begin(d, 2 + findings->leading_count, headings);
+  for (size_t i = 0; i < findings->reading_count; i++) {
+    const struct estimate_reading *r = &e->problem.readings->readings[findings->order[i]];
+    const int decimals = estimate_findings_decimals(r->quantity);
     document_cell(d, "%s@%s", estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name);
     document_cell(d, "%.*f", decimals, estimate_reading_plain(r->value, decimals));
-    for (size_t k = 0; k < report->leading_count; k++) {
-      const struct estimate_comparison *c = &report->comparisons[k][report->order[i]];
+    for (size_t k = 0; k < findings->leading_count; k++) {
+      const struct estimate_comparison *c = &findings->comparisons[k][findings->order[i]];
       if (isnan(c->expected))
         document_cell(d, "stalls");
       else
@@ -239,25 +157,25 @@ static void put_comparisons(const struct estimate_report *report, struct documen
   document_table_end(d);
 }
 
-static void put_why(const struct estimate_report *report, struct document *d) {
+static void put_why(const struct estimate_findings *findings, struct document *d) {
   document_heading(d, "Why");
-  for (size_t i = 0; i < report->why.count; i++) document_item(d, "%s", report->why.text[i]);
+  for (size_t i = 0; i < findings->why.count; i++) document_item(d, "%s", findings->why.text[i]);
 }
 
-static void put_next(const struct estimate_report *report, struct document *d) {
+static void put_next(const struct estimate_findings *findings, struct document *d) {
   static const char *const headings[] = {"next", "what to do", "gain, bits", "minutes", "bits/minute"};
-  const size_t count = estimate_report_next_count(report);
+  const size_t count = estimate_findings_next_count(findings);
   document_heading(d, "What to measure next");
   if (count == 0) {
     document_paragraph(d, "Nothing known here would tell much more about the cause (%.2f bits are open).",
-                       report->next.entropy_bits);
+                       findings->next.entropy_bits);
     return;
   }
   document_paragraph(d, "%.2f bits are open (1 bit is two causes as likely as each other). Most gain for the time first:",
-                     report->next.entropy_bits);
+                     findings->next.entropy_bits);
   document_table_begin(d, ARRAY_COUNT(headings), headings);
   for (size_t i = 0; i < count; i++) {
-    const struct estimate_next_test *test = &report->next.tests[i];
+    const struct estimate_next_test *test = &findings->next.tests[i];
     document_cell(d, "%s", test->name);
     document_cell(d, "%s", test->text);
     document_cell(d, "%.2f", test->gain_bits);
@@ -275,19 +193,19 @@ static void put_range(struct document *d, const struct estimate_range *range, in
                   estimate_reading_plain(range->low, decimals), decimals, estimate_reading_plain(range->high, decimals));
 }
 
-static void put_after(const struct estimate_report *report, struct document *d) {
+static void put_after(const struct estimate_findings *findings, struct document *d) {
   static const char *const headings[] = {"reading", "now", "cleaned, not relearned", "cleaned and relearned"};
   char text[TEXT_SIZE];
   document_heading(d, "After cleaning");
-  if (!report->after.applies) {
+  if (!findings->after.applies) {
     document_paragraph(d, "Cleaning is not worth predicting: a film is too unlikely.");
     return;
   }
   document_paragraph(d, "If it is a film and it is taken off (in brackets 90 %%):");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
-  for (size_t i = 0; i < report->after.count; i++) {
-    const struct estimate_after_reading *r = &report->after.readings[i];
-    const int decimals = estimate_report_decimals(r->quantity);
+  for (size_t i = 0; i < findings->after.count; i++) {
+    const struct estimate_after_reading *r = &findings->after.readings[i];
+    const int decimals = estimate_findings_decimals(r->quantity);
     document_cell(d, "%s@%s", estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name);
     put_range(d, &r->now, decimals);
     put_range(d, &r->stale, decimals);
@@ -298,22 +216,22 @@ static void put_after(const struct estimate_report *report, struct document *d) 
       d,
       "The computer has learned %.0f %% of idle air for the film; idling, it takes %s to unlearn that, if the maker has "
       "no quicker way.",
-      report->after.learned_now_pct, duration(report->after.relearn_s, text));
-  if (!isnan(report->after.cure_probability))
+      findings->after.learned_now_pct, duration(findings->after.relearn_s, text));
+  if (!isnan(findings->after.cure_probability))
     document_paragraph(d, "That it then idles on its target, with nothing else wrong: %s.",
-                       percent(report->after.cure_probability, text));
+                       percent(findings->after.cure_probability, text));
 }
 
-static void put_limits(const struct estimate_report *report, struct document *d) {
-  const char *limits[ESTIMATE_REPORT_LIMIT_MAX];
-  const size_t count = estimate_report_limits(report->estimate, limits);
+static void put_limits(const struct estimate_findings *findings, struct document *d) {
+  const char *limits[ESTIMATE_FINDINGS_LIMIT_MAX];
+  const size_t count = estimate_findings_limits(findings->estimate, limits);
   document_heading(d, "What this cannot know");
   for (size_t i = 0; i < count; i++) document_item(d, "%s", limits[i]);
 }
 
 /* How often each cause stands behind a complaint, before anything is read. */
-static void put_priors(const struct estimate_report *report, struct document *d) {
-  const struct estimate *e = report->estimate;
+static void put_priors(const struct estimate_findings *findings, struct document *d) {
+  const struct estimate *e = findings->estimate;
   char list[4 * TEXT_SIZE] = "";
   for (size_t i = 0; i < e->count && e->hypotheses[i].fault.count < 2; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[i];
@@ -330,8 +248,8 @@ static void put_priors(const struct estimate_report *report, struct document *d)
                      list);
 }
 
-static void put_cautions(const struct estimate_report *report, struct document *d) {
-  const unsigned cautions = estimate_report_cautions(report);
+static void put_cautions(const struct estimate_findings *findings, struct document *d) {
+  const unsigned cautions = estimate_findings_cautions(findings);
   document_frame_begin(d);
   document_heading(d, "Cautions");
   for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++)
@@ -340,23 +258,23 @@ static void put_cautions(const struct estimate_report *report, struct document *
   document_frame_end(d);
 }
 
-enum status estimate_report_print(const struct estimate_report *report, enum document_form form, const char *svg, size_t svg_size,
-                                  FILE *stream, struct error *error) {
+enum status estimate_report_print(const struct estimate_findings *findings, enum document_form form, const char *svg,
+                                  size_t svg_size, FILE *stream, struct error *error) {
   struct document document, *d = &document;
-  document_begin(d, form, stream, "What the readings imply", report->estimate->problem.engine->title);
-  if (form == DOCUMENT_HTML) put_cautions(report, d); // on paper before anybody goes to the car
-  put_read(report, d);
-  put_film(report, d);
-  put_causes(report, d);
+  document_begin(d, form, stream, "What the readings imply", findings->estimate->problem.engine->title);
+  if (form == DOCUMENT_HTML) put_cautions(findings, d); // on paper before anybody goes to the car
+  put_read(findings, d);
+  put_film(findings, d);
+  put_causes(findings, d);
   document_drawing(d, svg, svg_size,
                    "Top left how thick a film would be, top right how likely each cause is, below how far each reading "
                    "lies from what the leading causes let expect, in standard deviations.");
-  put_why(report, d);
-  put_comparisons(report, d);
-  put_next(report, d);
-  put_after(report, d);
-  put_limits(report, d);
-  put_priors(report, d);
-  if (form == DOCUMENT_TEXT) put_cautions(report, d);
+  put_why(findings, d);
+  put_comparisons(findings, d);
+  put_next(findings, d);
+  put_after(findings, d);
+  put_limits(findings, d);
+  put_priors(findings, d);
+  if (form == DOCUMENT_TEXT) put_cautions(findings, d);
   return document_finish(d, error);
 }

@@ -10,26 +10,26 @@ static void put_interval(struct json *json, double best, double low, double high
   json_put_real(json, "high", fmax(low, high), decimals);
 }
 
-static void put_readings(struct json *json, const struct estimate_report *report) {
-  const struct estimate *e = report->estimate;
+static void put_readings(struct json *json, const struct estimate_findings *findings) {
+  const struct estimate *e = findings->estimate;
   json_open_array(json, "readings");
   for (size_t i = 0; i < e->problem.readings->count; i++) {
     const struct estimate_reading *r = &e->problem.readings->readings[i];
-    const int decimals = estimate_report_decimals(r->quantity) + 1;
+    const int decimals = estimate_findings_decimals(r->quantity) + 1;
     json_open_object(json, NULL);
     json_put_text(json, "name", estimate_quantities[r->quantity].name);
     json_put_text(json, "condition", estimate_conditions[r->condition].name);
     json_put_real(json, "value", r->value, decimals);
     json_put_real(json, "sd", r->sd, 4);
     json_open_array(json, "expected");
-    for (size_t k = 0; k < report->leading_count; k++) {
+    for (size_t k = 0; k < findings->leading_count; k++) {
       char name[ESTIMATE_NAME_SIZE];
-      estimate_hypothesis_name(&e->hypotheses[report->leading[k]], name);
+      estimate_hypothesis_name(&e->hypotheses[findings->leading[k]], name);
       json_open_object(json, NULL);
       json_put_text(json, "cause", name);
-      json_put_real(json, "value", report->comparisons[k][i].expected, decimals);
-      json_put_real(json, "spread", report->comparisons[k][i].spread, 4);
-      json_put_real(json, "off", report->comparisons[k][i].off, 2);
+      json_put_real(json, "value", findings->comparisons[k][i].expected, decimals);
+      json_put_real(json, "spread", findings->comparisons[k][i].spread, 4);
+      json_put_real(json, "off", findings->comparisons[k][i].off, 2);
       json_close(json);
     }
     json_close(json);
@@ -101,7 +101,7 @@ static void put_after(struct json *json, const struct estimate_after *after) {
   json_put_real(json, "cure_probability", after->cure_probability, 4);
   json_open_array(json, "readings");
   for (size_t i = 0; i < after->count; i++) {
-    const int decimals = estimate_report_decimals(after->readings[i].quantity) + 1;
+    const int decimals = estimate_findings_decimals(after->readings[i].quantity) + 1;
     json_open_object(json, NULL);
     json_put_text(json, "name", estimate_quantities[after->readings[i].quantity].name);
     json_put_text(json, "condition", estimate_conditions[after->readings[i].condition].name);
@@ -114,27 +114,27 @@ static void put_after(struct json *json, const struct estimate_after *after) {
   json_close(json);
 }
 
-static void put_film(struct json *json, const struct estimate_report *report) {
-  const struct estimate *e = report->estimate;
+static void put_film(struct json *json, const struct estimate_findings *findings) {
+  const struct estimate *e = findings->estimate;
   json_open_object(json, "film_um");
   put_interval(json, e->film_best_um, e->film_low_um, e->film_high_um, 2);
   json_put_real(json, "probability", e->film_probability, 5);
   json_close(json);
   json_open_object(json, "area_loss_pct");
-  put_interval(json, report->area_loss_best_pct, report->area_loss_low_pct, report->area_loss_high_pct, 2);
+  put_interval(json, findings->area_loss_best_pct, findings->area_loss_low_pct, findings->area_loss_high_pct, 2);
   json_close(json);
 }
 
-static void put_words(struct json *json, const struct estimate_report *report) {
+static void put_words(struct json *json, const struct estimate_findings *findings) {
   json_open_array(json, "why");
-  for (size_t i = 0; i < report->why.count; i++) json_put_text(json, NULL, report->why.text[i]);
+  for (size_t i = 0; i < findings->why.count; i++) json_put_text(json, NULL, findings->why.text[i]);
   json_close(json);
-  const char *limits[ESTIMATE_REPORT_LIMIT_MAX];
-  const size_t count = estimate_report_limits(report->estimate, limits);
+  const char *limits[ESTIMATE_FINDINGS_LIMIT_MAX];
+  const size_t count = estimate_findings_limits(findings->estimate, limits);
   json_open_array(json, "limits");
   for (size_t i = 0; i < count; i++) json_put_text(json, NULL, limits[i]);
   json_close(json);
-  const unsigned cautions = estimate_report_cautions(report);
+  const unsigned cautions = estimate_findings_cautions(findings);
   json_open_object(json, "cautions");
   for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++)
     if ((cautions >> i) & 1u) json_put_text(json, bench_test_cautions[i].name, bench_test_cautions[i].text);
@@ -142,22 +142,22 @@ static void put_words(struct json *json, const struct estimate_report *report) {
   json_put_text(json, "disclaimer", bench_test_disclaimer);
 }
 
-enum status estimate_report_json(const struct estimate_report *report, size_t file_count, const char *const *files, FILE *stream,
-                                 struct error *error) {
-  const struct estimate *e = report->estimate;
+enum status estimate_report_json(const struct estimate_findings *findings, size_t file_count, const char *const *files,
+                                 FILE *stream, struct error *error) {
+  const struct estimate *e = findings->estimate;
   struct json *json = json_create();
   json_put_text(json, "engine", e->problem.engine->name);
-  put_film(json, report);
+  put_film(json, findings);
   put_causes(json, e);
   json_open_object(json, "fit");
   json_put_real(json, "p_value", e->p_value, 6);
   json_put_flag(json, "explained", e->p_value >= ESTIMATE_P_VALUE_LEAST);
   json_put_real(json, "baseline_p_value", e->baseline_p_value, 6);
   json_close(json);
-  put_readings(json, report);
-  put_next(json, &report->next);
-  put_after(json, &report->after);
-  put_words(json, report);
+  put_readings(json, findings);
+  put_next(json, &findings->next);
+  put_after(json, &findings->after);
+  put_words(json, findings);
   json_open_array(json, "files");
   for (size_t i = 0; i < file_count; i++) json_put_text(json, NULL, files[i]);
   json_close(json);

@@ -1,5 +1,4 @@
-/* libcsv and its reader (io/format/csv_read.c) keep numbers only; these lines are half words, so they are parted
- * here. Ours have no line ends within quotes. */
+/* Lines are read one by one, as they come, and parted here: half words, half numbers. Ours have no line ends within quotes. */
 #include "io/report/events_file.h"
 
 #include "control/computer.h"
@@ -18,33 +17,10 @@ static const char header[] = "time_s,kind,code,value,text";
 enum { TIME_DECIMALS = 6, CELL_COUNT = 5, KEY_COUNT = 3 };
 enum cell { CELL_TIME, CELL_KIND, CELL_CODE, CELL_VALUE, CELL_TEXT };
 
-static const char *const kind_names[] = {
-    [RECORDING_NOTE] = "note",
-    [RECORDING_CODE] = "code",
-    [RECORDING_ENGINE] = "engine",
-    [RECORDING_CONTROLLER] = "controller",
-};
-
-/* Of engine and controller events. */
-static const char *const value_names[] = {
-    [RECORDING_VALUE_STALL] = "stall",
-    [RECORDING_VALUE_STANDSTILL] = "standstill",
-    [RECORDING_VALUE_STARTED] = "started",
-    [RECORDING_VALUE_LEARNED_LIMIT] = "learned_limit",
-    [RECORDING_VALUE_AT_LIMIT] = "at_limit",
-    [RECORDING_VALUE_RESET] = "reset",
-    [RECORDING_VALUE_CLEARED] = "cleared",
-    [RECORDING_VALUE_LIMP] = "limp",
-    [RECORDING_VALUE_LOST_CLOSED] = "closed_stop_lost",
-    [RECORDING_VALUE_KEY + KEY_OFF] = "key_off",
-    [RECORDING_VALUE_KEY + KEY_ON] = "key_on",
-    [RECORDING_VALUE_KEY + KEY_START] = "key_start",
-};
-
 static const char *code_name(size_t code) { return monitor_rows[code].code; }
-static const char *kind_name(size_t kind) { return kind_names[kind]; }
+static const char *kind_name(size_t kind) { return recording_kind_names[kind]; }
 static const char *state_name(size_t state) { return monitors_code_state_name((enum code_state)state); }
-static const char *value_name(size_t value) { return value_names[value]; }
+static const char *value_name(size_t value) { return recording_value_names[value]; }
 
 enum { STATE_COUNT = CODE_CONFIRMED + 1 };
 
@@ -158,7 +134,7 @@ static bool read_event(struct reader *reader, char *cells[CELL_COUNT], struct re
   int kind = 0;
   *event = (struct recording_event){.code = -1};
   if (!read_time(reader, cells[CELL_TIME], &event->time_s) ||
-      !choose(reader, "kind", cells[CELL_KIND], kind_name, ARRAY_COUNT(kind_names), &kind))
+      !choose(reader, "kind", cells[CELL_KIND], kind_name, RECORDING_KIND_COUNT, &kind))
     return false;
   event->kind = (enum recording_event_kind)kind;
   if (strlen(cells[CELL_TEXT]) >= sizeof event->text)
@@ -169,7 +145,7 @@ static bool read_event(struct reader *reader, char *cells[CELL_COUNT], struct re
            choose(reader, "value", cells[CELL_VALUE], state_name, STATE_COUNT, &event->value);
   if (cells[CELL_CODE][0] != '\0') return fault(reader, "only an event of the kind 'code' has a code");
   if (kind != RECORDING_NOTE)
-    return choose(reader, "value", cells[CELL_VALUE], value_name, ARRAY_COUNT(value_names), &event->value);
+    return choose(reader, "value", cells[CELL_VALUE], value_name, RECORDING_VALUE_COUNT, &event->value);
   return cells[CELL_VALUE][0] == '\0' || fault(reader, "a note has no value");
 }
 

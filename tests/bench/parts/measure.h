@@ -44,6 +44,7 @@ double measure_simulated_s(const struct measure_run *run);
 void measure_solvers(void);
 void measure_equal_error(void);
 void measure_settled(void);
+void measure_live(void);
 void measure_output(const char *folder);
 void measure_program(const char *program, const char *folder);
 

@@ -7,7 +7,7 @@
 #include "analysis/estimate/estimate_next.h"
 #include "analysis/estimate/estimate_outlook.h"
 #include "io/config/engine_file.h"
-#include "io/log/estimate_readings.h"
+#include "io/log/readings_file.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -219,8 +219,8 @@ static void departures_stay_unsure(void **state) {
   estimate_setting_init(&q->baseline_setting);
   assert_int_equal(estimate_readings_init(&input, &scene.engine, &error), STATUS_OK);
   assert_int_equal(estimate_readings_init(&before, &scene.engine, &error), STATUS_OK);
-  assert_int_equal(estimate_readings_add_file(&input, "scenarios/readings/film-full.csv", &error), STATUS_OK);
-  assert_int_equal(estimate_readings_add_file(&before, "scenarios/readings/film-full-when-good.csv", &error), STATUS_OK);
+  assert_int_equal(readings_file_add(&input, "scenarios/readings/film-full.csv", &error), STATUS_OK);
+  assert_int_equal(readings_file_add(&before, "scenarios/readings/film-full-when-good.csv", &error), STATUS_OK);
   assert_int_equal(estimate_readings_finish(&input, &q->setting, &q->readings, &error), STATUS_OK);
   assert_int_equal(estimate_readings_finish(&before, &q->baseline_setting, &q->baseline, &error), STATUS_OK);
   assert_int_equal(estimate_create(q, &for_each_serial, &scene.estimate, &error), STATUS_OK);

@@ -76,8 +76,19 @@ static void air_flow(void **state) {
   check_close(sensors_air_flow_kg_s(&faults, 0.2e-3), 0.0, 0.0);
 }
 
+/* 35 kPa and 12 more; an offset never takes it beyond what the signal can show. */
+static void pressure(void **state) {
+  (void)state;
+  struct sensor_faults faults = {.pressure_offset_pa = 12e3};
+  check_relative(sensors_pressure_pa(&faults, 35e3), 47e3, 1e-13);
+  check_close(sensors_pressure_pa(&faults, 109e3), 120e3, 0.0);
+  faults.pressure_offset_pa = -30e3;
+  check_close(sensors_pressure_pa(&faults, 29.44e3), 10e3, 0.0);
+  check_relative(sensors_pressure_pa(&faults, 101.325e3), 71.325e3, 1e-13);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {cmocka_unit_test(delay), cmocka_unit_test(lag), cmocka_unit_test(limits_and_banks),
-                                     cmocka_unit_test(air_flow)};
+                                     cmocka_unit_test(air_flow), cmocka_unit_test(pressure)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -209,7 +209,7 @@ static struct monitor_measures all_wrong(enum monitor_code code, unsigned enable
                                       .air_off_ratio = 1.0,
                                       .pressure_off_pa = 50e3,
                                       .trim_ratio = {0.5, 0.5},
-                                      .roughness_rad_s = 10.0,
+                                      .misfire_ratio = 0.5,
                                       .position_off_rad = 1.0,
                                       .motor_v = 12.0,
                                       .motor_stall_ratio = 1.0,

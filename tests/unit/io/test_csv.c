@@ -86,25 +86,25 @@ static void a_run_comes_back_within_its_decimals(void **state) {
   size_t size;
   fill(&recording, 500);
   char *text = recording_text(&recording, &size);
-  assert_int_equal(csv_read_text("run.csv", text, size, &table, &error), STATUS_OK);
+  assert_int_equal(csv_table_read("run.csv", text, size, &table, &error), STATUS_OK);
   assert_int_equal(table.column_count, CHANNEL_COUNT);
   assert_int_equal(table.row_count, 500);
   assert_int_equal(table.bad_row_count, 0);
   for (size_t i = 0; i < CHANNEL_COUNT; i++) {
     assert_string_equal(table.columns[i].name, channel_rows[i].name);
-    assert_int_equal(csv_read_find(&table, channel_rows[i].name), i);
+    assert_int_equal(csv_table_find(&table, channel_rows[i].name), i);
   }
   for (size_t row = 0; row < 500; row++) {
     assert_int_equal(table.lines[row], row + 2);
     for (size_t i = 0; i < CHANNEL_COUNT; i++) {
-      const double written = recording_value(&recording, row, (enum channel)i), read = csv_read_value(&table, row, i);
+      const double written = recording_value(&recording, row, (enum channel)i), read = csv_table_value(&table, row, i);
       if (isnan(written))
         assert_true(isnan(read));
       else
         check_close_at((double)row, read, written, 0.50001 * pow(10.0, -channel_rows[i].decimals));
     }
   }
-  csv_read_destroy(&table);
+  csv_table_destroy(&table);
   recording_destroy(&recording);
   free(text);
 }
@@ -124,10 +124,10 @@ static void header_names_are_quoted_when_they_must(void **state) {
   assert_string_equal(text, "plain,\"with, comma\",\"with \"\"quote\"\"\",\"two\nlines\"\n1,2.0,3,4\n");
   struct csv_table table;
   struct error error;
-  assert_int_equal(csv_read_text("names.csv", text, size, &table, &error), STATUS_OK);
+  assert_int_equal(csv_table_read("names.csv", text, size, &table, &error), STATUS_OK);
   for (size_t i = 0; i < 4; i++) assert_string_equal(table.columns[i].name, names[i]);
   assert_int_equal(table.lines[0], 3);
-  csv_read_destroy(&table);
+  csv_table_destroy(&table);
   free(text);
 }
 
@@ -135,7 +135,7 @@ static void header_names_are_quoted_when_they_must(void **state) {
 
 static enum status read_text(const char *text, struct csv_table *table, struct error *error) {
   error_clear(error);
-  return csv_read_text("log.csv", text, strlen(text), table, error);
+  return csv_table_read("log.csv", text, strlen(text), table, error);
 }
 
 /* Two columns, rows (1.5, 2) and (3, NaN), whatever the spelling. */
@@ -161,11 +161,11 @@ static void spellings_of_the_same_table(void **state) {
     assert_string_equal(table.columns[1].name, "b");
     assert_int_equal(table.row_count, 2);
     assert_int_equal(table.bad_row_count, 0);
-    check_close_at((double)i, csv_read_value(&table, 0, 0), 1.5, 0.0);
-    check_close_at((double)i, csv_read_value(&table, 0, 1), 2.0, 0.0);
-    check_close_at((double)i, csv_read_value(&table, 1, 0), 3.0, 0.0);
-    assert_true(isnan(csv_read_value(&table, 1, 1)));
-    csv_read_destroy(&table);
+    check_close_at((double)i, csv_table_value(&table, 0, 0), 1.5, 0.0);
+    check_close_at((double)i, csv_table_value(&table, 0, 1), 2.0, 0.0);
+    check_close_at((double)i, csv_table_value(&table, 1, 0), 3.0, 0.0);
+    assert_true(isnan(csv_table_value(&table, 1, 1)));
+    csv_table_destroy(&table);
   }
 }
 
@@ -206,10 +206,10 @@ static void bad_rows_are_counted_and_named_by_line(void **state) {
   assert_string_equal(table.faults[2].text, "4 cells, the header has 3");
   assert_int_equal(table.row_count, ARRAY_COUNT(good_lines));
   for (size_t i = 0; i < ARRAY_COUNT(good_lines); i++) assert_int_equal(table.lines[i], good_lines[i]);
-  check_close(csv_read_value(&table, 3, 1), 859.0, 0.0);
+  check_close(csv_table_value(&table, 3, 1), 859.0, 0.0);
   assert_true(table.columns[2].is_text);
   assert_false(table.columns[1].is_text);
-  csv_read_destroy(&table);
+  csv_table_destroy(&table);
 }
 
 static void many_bad_rows_are_all_counted(void **state) {
@@ -220,9 +220,9 @@ static void many_bad_rows_are_all_counted(void **state) {
   struct error error;
   assert_int_equal(read_text(text, &table, &error), STATUS_OK);
   assert_int_equal(table.bad_row_count, 100);
-  assert_int_equal(table.fault_count, CSV_READ_FAULT_MAX);
+  assert_int_equal(table.fault_count, CSV_TABLE_FAULT_MAX);
   assert_int_equal(table.row_count, 200);
-  csv_read_destroy(&table);
+  csv_table_destroy(&table);
 }
 
 static void files_that_cannot_be_used(void **state) {
@@ -248,7 +248,7 @@ static void files_that_cannot_be_used(void **state) {
   }
   struct csv_table table;
   struct error error;
-  assert_int_equal(csv_read_text("log.csv", "a,b\n1,\0\n", 8, &table, &error), STATUS_BAD_DATA);
+  assert_int_equal(csv_table_read("log.csv", "a,b\n1,\0\n", 8, &table, &error), STATUS_BAD_DATA);
   assert_int_equal(csv_read_file("/nonexistent/log.csv", &table, &error), STATUS_NO_INPUT);
   assert_non_null(strstr(error.text, "/nonexistent/log.csv"));
   assert_int_equal(csv_read_file("/tmp", &table, &error), STATUS_NO_INPUT);
@@ -261,8 +261,8 @@ static void header_alone_is_a_table_without_rows(void **state) {
   assert_int_equal(read_text("a,b", &table, &error), STATUS_OK);
   assert_int_equal(table.column_count, 2);
   assert_int_equal(table.row_count, 0);
-  assert_int_equal(csv_read_find(&table, "c"), -1);
-  csv_read_destroy(&table);
+  assert_int_equal(csv_table_find(&table, "c"), -1);
+  csv_table_destroy(&table);
 }
 
 /* Every beginning of a difficult file is either read or refused; the sanitizers watch. */
@@ -275,9 +275,9 @@ static void any_cut_is_read_or_refused(void **state) {
     char *copy = malloc(size + 1);
     assert_non_null(copy);
     memcpy(copy, text, size);
-    const enum status status = csv_read_text("cut.csv", copy, size, &table, &error);
+    const enum status status = csv_table_read("cut.csv", copy, size, &table, &error);
     assert_true(status == STATUS_OK || status == STATUS_BAD_DATA);
-    csv_read_destroy(&table);
+    csv_table_destroy(&table);
     free(copy);
   }
 }
@@ -298,8 +298,8 @@ static void a_file_on_disk_is_the_same_as_memory(void **state) {
   unlink(path);
   assert_int_equal(status, STATUS_OK);
   assert_int_equal(table.row_count, 30000);
-  check_close(csv_read_value(&table, 29999, 1), -29999.25, 0.0);
-  csv_read_destroy(&table);
+  check_close(csv_table_value(&table, 29999, 1), -29999.25, 0.0);
+  csv_table_destroy(&table);
 }
 
 int main(void) {

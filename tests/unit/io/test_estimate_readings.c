@@ -1,9 +1,9 @@
-/* io/estimate_readings: readings from a file and from the command line. Truth: the contract in estimate_readings.h; standard
+/* analysis/estimate_readings and io/readings_file: readings from a file and from the command line. Truth: the contract in estimate_readings.h; standard
  * deviations and unit conversions by hand. */
 #include "support/check.h"
 
 #include "io/config/engine_file.h"
-#include "io/log/estimate_readings.h"
+#include "io/log/readings_file.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -41,7 +41,7 @@ static enum status add_file(const char *text) {
   assert_non_null(file);
   fputs(text, file);
   assert_int_equal(fclose(file), 0);
-  return estimate_readings_add_file(&input, path, &error);
+  return readings_file_add(&input, path, &error);
 }
 
 static enum status add_text(const char *text) { return estimate_readings_add_text(&input, "--reading", text, &error); }
@@ -256,7 +256,7 @@ static void files_without_readings(void **state) {
     says(files[i][1]);
   }
   begin(&automatic);
-  assert_int_equal(estimate_readings_add_file(&input, "/nowhere/readings.csv", &error), STATUS_NO_INPUT);
+  assert_int_equal(readings_file_add(&input, "/nowhere/readings.csv", &error), STATUS_NO_INPUT);
 }
 
 static void more_than_there_is_room_for(void **state) {

@@ -245,17 +245,17 @@ static enum status draw_sweep(bool map, const struct picture_target *target, str
 static enum status draw_estimate(const struct picture_target *target, struct error *error) {
   static const double off[] = {-40.0, -1.5, 0.0, 2.0, 1000.0, NAN};
   struct estimate *e = calloc(1, sizeof *e + 3 * sizeof e->hypotheses[0]);
-  struct estimate_report *report = calloc(1, sizeof *report);
+  struct estimate_findings *findings = calloc(1, sizeof *findings);
   struct engine *engine = calloc(1, sizeof *engine);
-  assert_true(e && report && engine);
+  assert_true(e && findings && engine);
   snprintf(engine->title, sizeof engine->title, "%s", HOSTILE);
   struct estimate_readings readings = {.count = ARRAY_COUNT(off)};
   e->problem = (struct estimate_problem){.engine = engine, .readings = &readings};
   e->count = 3;
   e->p_value = e->film_probability = 0.5;
-  report->estimate = e;
-  report->reading_count = readings.count;
-  report->leading_count = e->count;
+  findings->estimate = e;
+  findings->reading_count = readings.count;
+  findings->leading_count = e->count;
   for (size_t i = 0; i < e->count; i++) {
     struct estimate_hypothesis *h = &e->hypotheses[i];
     h->fault = (struct estimate_fault){.count = i > 0, .cause = {i == 1 ? CAUSE_film : CAUSE_drag}};
@@ -269,13 +269,13 @@ static enum status draw_estimate(const struct picture_target *target, struct err
                                                      : k == 2 ? 0.3
                                                               : 1.0},
                                            .fit = {.possible = k != 3, .log_likelihood = -1000.0 - (double)k}};
-    e->order[i] = report->leading[i] = i;
-    for (size_t k = 0; k < readings.count; k++) report->comparisons[i][k].off = off[k];
+    e->order[i] = findings->leading[i] = i;
+    for (size_t k = 0; k < readings.count; k++) findings->comparisons[i][k].off = off[k];
   }
-  for (size_t k = 0; k < readings.count; k++) report->order[k] = readings.count - 1 - k;
-  const enum status status = picture_estimate_draw(report, target, error);
+  for (size_t k = 0; k < readings.count; k++) findings->order[k] = readings.count - 1 - k;
+  const enum status status = picture_estimate_draw(findings, target, error);
   free(engine);
-  free(report);
+  free(findings);
   free(e);
   return status;
 }

@@ -107,9 +107,9 @@ static void each_slip_in_a_scenario_is_named(void **state) {
       {"duration_s", "seed = -1; duration_s", NULL, "key 'seed' is -1; allowed: 0 to 2147483647"},
       {"duration_s", "seed = 1.5; duration_s", NULL, "key 'seed' wants a whole number without a decimal point, found 1.5"},
       {"duration_s", "start = \"ideling\"; duration_s", NULL,
-       "key 'start' is the text \"ideling\"; did you mean \"idling\"? allowed: idling, key_off"},
+       "key 'start' is the text \"ideling\"; did you mean \"idling\"? allowed: idling, key_off, settled"},
       {"duration_s", "start = false; duration_s", NULL,
-       "key 'start' wants one of idling, key_off (in quotation marks), found false"},
+       "key 'start' wants one of idling, key_off, settled (in quotation marks), found false"},
       {"duration_s", "lines = 3; duration_s", NULL,
        "key 'lines' is unknown; allowed here: title, engine, duration_s, record_s, seed, start, initial, "
        "timeline"},
@@ -179,7 +179,7 @@ static void ten_faults_are_told_in_one_go(void **state) {
       "ten-faults.cfg:4: key 'duration_s' is 86401; allowed: 0.1 to 86400\n" SLIP_DATA
       "ten-faults.cfg:5: key 'record_s' is 0.105; it must be a multiple of 0.01\n" SLIP_DATA
       "ten-faults.cfg:6: key 'start' is the text \"ideling\"; did you mean \"idling\"? allowed: idling, "
-      "key_off\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.drive' wants false or true (or 0 or 1), found "
+      "key_off, settled\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.drive' wants false or true (or 0 or 1), found "
       "the text \"yes\"\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.flim_um' is unknown; did you mean 'film_um'?\n" SLIP_DATA
       "ten-faults.cfg:11: key 'timeline.air_conditioning' is a switch and cannot be ramped; give it a step "
       "of its "

@@ -40,6 +40,19 @@ static void air_per_cycle(void **state) {
               0.0); // below y/s nothing is drawn, never less
 }
 
+/* A line that crosses zero pressure above zero must not draw from an empty manifold: at most 10/(10 - 1) of the swept volume is there to be filled.
+ * 0.95 p + 5 kPa meets 10/9 p at 31.0345 kPa. */
+static void no_more_than_the_cylinder_holds(void **state) {
+  (void)state;
+  struct charge_params charge = charge_params(0.5, 10.0);
+  charge.pressure_offset_pa = 5e3;
+  const double per_pa = 1.6e-3 / (287.05287 * 310.0);
+  check_close(charge_air_per_cycle_kg(&charge, 0.0, 310.0, 80.0), 0.0, 0.0);
+  check_relative(charge_air_per_cycle_kg(&charge, 9e3, 310.0, 80.0), 10e3 * per_pa, 1e-8);
+  check_relative(charge_air_per_cycle_kg(&charge, 31.0344e3, 310.0, 80.0), 34.4827e3 * per_pa, 1e-5);
+  check_relative(charge_air_per_cycle_kg(&charge, 60e3, 310.0, 80.0), 62e3 * per_pa, 1e-8); // 57 + 5, below 66.7
+}
+
 /* 1.266 OF/N r^-0.87 sqrt|dp/bar| + 0.632 r^-0.74 / r_c:
  * OF 0.5, 800 rpm, 35/103 kPa, 10.5 -> 0.2339143453; OF 0.5, 2500 rpm, 60/105 kPa, 10.5 -> 0.1076531717;
  * OF 1.2, 700 rpm, 30/101.325 kPa, 9.5 -> 0.4808183773 */
@@ -168,9 +181,11 @@ static void converter_and_starter(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(air_per_cycle), cmocka_unit_test(residual),   cmocka_unit_test(residual_trends),
-      cmocka_unit_test(losses),        cmocka_unit_test(scatter),    cmocka_unit_test(friction),
-      cmocka_unit_test(pumping),       cmocka_unit_test(alternator), cmocka_unit_test(converter_and_starter),
+      cmocka_unit_test(air_per_cycle), cmocka_unit_test(no_more_than_the_cylinder_holds),
+      cmocka_unit_test(residual),      cmocka_unit_test(residual_trends),
+      cmocka_unit_test(losses),        cmocka_unit_test(scatter),
+      cmocka_unit_test(friction),      cmocka_unit_test(pumping),
+      cmocka_unit_test(alternator),    cmocka_unit_test(converter_and_starter),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -143,6 +143,72 @@ static void breaks_loose_in_time(void **state) {
   rig_end(&rig);
 }
 
+/* Inside the dead band nothing winds, beyond it only the excess does: then it breaks loose as above, the integral growing with 0.0005 rad
+ * less the band. */
+static void dead_band_winds_nothing(void **state) {
+  (void)state;
+  struct rig rig;
+  rig_init(&rig, 0.3);
+  struct drive_params *drive = &rig.engine.plant.drive;
+  drive->dead_band_rad = 0.0006;
+  command(&rig, 0.3005);
+  run_to(&rig, 20.0, PLANT_EVENT_blade_opens);
+  assert_int_equal(rig.inputs.mode.blade, BLADE_HELD);
+  check_close(rig.state.drive_integral_v, 0.0, 0.0);
+  drive->dead_band_rad = 0.0002;
+  run_to(&rig, 30.0, PLANT_EVENT_blade_opens);
+  const double w = rig.engine.plant.throttle.natural_frequency_rad_s;
+  const double proportional = drive->inertia_kg_m2 * w * w * 0.0005;
+  const double expected = ((drive->stick_nm - drive->spring_nm_rad * 0.0005) / proportional - 1.0) / drive->integral_1_s;
+  assert_int_equal(rig.event, PLANT_EVENT_blade_opens);
+  check_relative(rig.event_s - 20.0, expected / (1.0 - 0.0002 / 0.0005), 1e-3);
+  rig_end(&rig);
+}
+
+/* Integral and stiction hunt (textbook: sticking friction above sliding, and an integral, make a limit cycle); a dead band wider than half the
+ * way of one slip, (stick - slide)/(J w^2) = 0.052 deg at most, ends it. */
+static void dead_band_ends_the_hunt(void **state) {
+  (void)state;
+  for (int banded = 0; banded <= 1; banded++) {
+    struct rig rig;
+    rig_init(&rig, 0.3);
+    rig.engine.plant.drive.dead_band_rad = banded ? 0.03 * DEG : 0.0;
+    command(&rig, 0.301);
+    run_to(&rig, 10.0, PLANT_EVENT_COUNT);
+    const double settled_rad = opening(&rig);
+    run_to(&rig, 30.0, PLANT_EVENT_COUNT);
+    if (banded) {
+      check_below(rig.event_s, 10.0);
+      check_close(opening(&rig), settled_rad, 0.0);
+      check_close(opening(&rig) / DEG, 0.301 / DEG, 0.06);
+    } else {
+      check_above(rig.event_s, 28.0);
+    }
+    rig_end(&rig);
+  }
+}
+
+/* A motor with many times its resistance cannot do what is asked: the voltage wanted goes along the supply's limit. The integral part must
+ * neither wind up beyond it nor be switched on and off there without end, for which a solver has no step short enough. */
+static void goes_along_the_limit(void **state) {
+  (void)state;
+  const double ratios[] = {5.0, 8.0, 12.0, 20.0};
+  for (int i = 0; i < 4; i++)
+    for (int down = 0; down <= 1; down++) {
+      struct rig rig;
+      rig_init(&rig, 10.0 * DEG);
+      rig.inputs.faults.motor_resistance_ratio = ratios[i];
+      command(&rig, (down ? 1.0 : 25.0) * DEG);
+      double most_v = 0.0;
+      for (int k = 1; k <= 500; k++) {
+        run_to(&rig, k * 0.01, PLANT_EVENT_COUNT);
+        most_v = fmax(most_v, fabs(rig.state.drive_integral_v));
+      }
+      check_below_at(ratios[i], most_v, 2.0 * rig.inputs.motor_supply_v);
+      rig_end(&rig);
+    }
+}
+
 /* Command swept slowly up and down: the current at the same opening differs by twice the sliding friction
  * over n K. Sticking is made equal to sliding, so that the blade does not jump. */
 static void current_has_a_loop(void **state) {
@@ -225,8 +291,11 @@ static void springs_bring_it_home(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(step_without_friction), cmocka_unit_test(breaks_loose_in_time), cmocka_unit_test(current_has_a_loop),
-      cmocka_unit_test(stops_hold_it),         cmocka_unit_test(stall_current),        cmocka_unit_test(springs_bring_it_home),
+      cmocka_unit_test(step_without_friction),   cmocka_unit_test(breaks_loose_in_time),
+      cmocka_unit_test(dead_band_winds_nothing), cmocka_unit_test(dead_band_ends_the_hunt),
+      cmocka_unit_test(goes_along_the_limit),    cmocka_unit_test(current_has_a_loop),
+      cmocka_unit_test(stops_hold_it),           cmocka_unit_test(stall_current),
+      cmocka_unit_test(springs_bring_it_home),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -156,6 +156,27 @@ static void near_the_integral(void **state) {
     }
 }
 
+/* A copy that is aimed at its own rungs answers as the original did, whatever has become of that. Three films in a row: the second
+ * moves, so the third is blended where it is looked at. */
+static void a_copy_stands_alone(void **state) {
+  (void)state;
+  static struct film_bore original, copy;
+  film_bore_init(&original, &bore, &shape);
+  for (int i = 1; i <= 3; i++) film_bore_set(&original, &(struct bore_film){(10.0 + 0.1 * i) * UM, 0.0});
+  assert_non_null(original.table.low);
+  const struct film_bore_blend blend = film_bore_blend_of(&original);
+  copy = original;
+  double wanted[40];
+  for (int i = 0; i < 40; i++) wanted[i] = bore_table_area_m2(&original.table, bore.closed_angle_rad + 0.01 * i);
+  memset(&original, 0xff, sizeof original);
+  film_bore_aim(&copy, blend);
+  for (int i = 0; i < 40; i++)
+    check_close_at(i, bore_table_area_m2(&copy.table, bore.closed_angle_rad + 0.01 * i), wanted[i], 0.0);
+  film_bore_set(&copy, &(struct bore_film){0.0, 0.0});
+  film_bore_set(&copy, &(struct bore_film){5.0 * UM, 0.0});
+  assert_int_equal(film_bore_blend_of(&copy).low < 0, copy.table.low == NULL);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(thinner_than_the_clearance),
@@ -165,6 +186,7 @@ int main(void) {
       cmocka_unit_test(no_memory),
       cmocka_unit_test(comes_to_rest),
       cmocka_unit_test(grows_steadily),
+      cmocka_unit_test(a_copy_stands_alone),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,8 +1,8 @@
-#include "io/log/estimate_readings.h"
+#include "analysis/estimate/estimate_readings.h"
 
 #include "base/near_miss.h"
-#include "io/format/csv_read.h"
-#include "io/log/log_columns.h"
+#include "base/number.h"
+#include "sim/log_columns.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -246,14 +246,6 @@ static void trim(const char *text, size_t size, char word[WORD_SIZE]) {
   snprintf(word, WORD_SIZE, "%.*s", (int)(size < WORD_SIZE ? size : WORD_SIZE), text);
 }
 
-/* The whole word, decimal, finite. */
-static bool read_number(const char *word, double *value) {
-  if (*word == '\0' || word[strspn(word, "+-.0123456789eE")] != '\0') return false;
-  char *end;
-  *value = strtod(word, &end);
-  return end != word && *end == '\0' && isfinite(*value);
-}
-
 /* ---- On the command line ---- */
 
 static bool read_value(const char *option, const char *text, const char *word, struct written *written, struct error *error) {
@@ -266,13 +258,13 @@ static bool read_value(const char *option, const char *text, const char *word, s
     mark_size = strlen(marks[i]);
   }
   trim(word, mark ? (size_t)(mark - word) : strlen(word), number);
-  if (!read_number(number, &written->value)) {
+  if (!number_read(number, &written->value)) {
     error_append(error, STATUS_USAGE, "%s %s: '%s' is not a number", option, text, number);
     return false;
   }
   if (!mark) return true;
   trim(mark + mark_size, strlen(mark + mark_size), spread);
-  if (read_number(spread, &written->sd)) return true;
+  if (number_read(spread, &written->sd)) return true;
   error_append(error, STATUS_USAGE, "%s %s: '%s' is not a number", option, text, spread);
   return false;
 }
@@ -301,7 +293,7 @@ static const char *const column_names[COLUMN_COUNT] = {"name", "condition", "val
 /* Where each column stands, -1 where it is not. */
 static void find_columns(const char *path, const struct csv_table *table, int columns[COLUMN_COUNT], struct error *error) {
   for (int i = 0; i < COLUMN_COUNT; i++) {
-    columns[i] = csv_read_find(table, column_names[i]);
+    columns[i] = csv_table_find(table, column_names[i]);
     if (columns[i] < 0 && i <= COLUMN_VALUE)
       error_append(error, STATUS_BAD_DATA,
                    "%s: there is no column '%s': the header is name,condition,value, and where wanted "
@@ -322,8 +314,8 @@ static void find_columns(const char *path, const struct csv_table *table, int co
 /* A number of the row; NaN where there is none. */
 static double cell(const struct written *written, const struct csv_table *table, size_t row, int column, struct error *error) {
   if (column < 0) return NAN;
-  const double value = csv_read_value(table, row, (size_t)column);
-  const char *word = csv_read_word(table, row, (size_t)column);
+  const double value = csv_table_value(table, row, (size_t)column);
+  const char *word = csv_table_word(table, row, (size_t)column);
   if (isnan(value) && *word)
     error_append(error, written->fault, "%s: %s: '%s' is not a number", written->place, table->columns[column].name, word);
   return value;
@@ -334,8 +326,8 @@ static void add_row(struct estimate_readings_input *input, const char *path, con
   char place[ESTIMATE_READINGS_PLACE_SIZE];
   snprintf(place, sizeof place, "%s:%zu", path, table->lines[row]);
   struct written written = {.place = place, .fault = STATUS_BAD_DATA, .sd = NAN};
-  const char *name = csv_read_word(table, row, (size_t)columns[COLUMN_NAME]);
-  const char *condition = csv_read_word(table, row, (size_t)columns[COLUMN_CONDITION]);
+  const char *name = csv_table_word(table, row, (size_t)columns[COLUMN_NAME]);
+  const char *condition = csv_table_word(table, row, (size_t)columns[COLUMN_CONDITION]);
   trim(name, strlen(name), written.name);
   trim(condition, strlen(condition), written.condition);
   const size_t before = error->line_count;
@@ -349,27 +341,51 @@ static void add_row(struct estimate_readings_input *input, const char *path, con
     add(input, &written, error);
 }
 
-enum status estimate_readings_add_file(struct estimate_readings_input *input, const char *path, struct error *error) {
+enum status estimate_readings_add_table(struct estimate_readings_input *input, const char *name, const struct csv_table *table,
+                                        struct error *error) {
   const size_t before = error->line_count;
+  int columns[COLUMN_COUNT];
+  find_columns(name, table, columns, error);
+  const bool readable = error->line_count == before;
+  size_t fault = 0;
+  for (size_t row = 0; readable && row <= table->row_count; row++) { // the last time round for what is behind the last row
+    for (; fault < table->fault_count && (row == table->row_count || table->faults[fault].line < table->lines[row]); fault++)
+      error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", name, table->faults[fault].line, table->faults[fault].text);
+    if (row < table->row_count) add_row(input, name, table, row, columns, error);
+  }
+  if (readable && table->bad_row_count > table->fault_count)
+    error_append(error, STATUS_BAD_DATA, "%s: %zu more rows like these", name, table->bad_row_count - table->fault_count);
+  if (readable && table->row_count + table->bad_row_count == 0)
+    error_append(error, STATUS_BAD_DATA, "%s: no readings: there is a header and nothing below it", name);
+  return error->line_count == before ? STATUS_OK : error->status;
+}
+
+enum status estimate_readings_add_csv(struct estimate_readings_input *input, const char *name, const char *text, size_t size,
+                                      struct error *error) {
   struct csv_table table;
   struct error reading;
   error_clear(&reading);
-  const enum status status = csv_read_words(path, &table, &reading);
+  enum status status = csv_table_read_words(name, text, size, &table, &reading);
   if (status != STATUS_OK) return error_append(error, status, "%s", reading.text);
-  int columns[COLUMN_COUNT];
-  find_columns(path, &table, columns, error);
-  const bool readable = error->line_count == before;
-  size_t fault = 0;
-  for (size_t row = 0; readable && row <= table.row_count; row++) { // the last time round for what is behind the last row
-    for (; fault < table.fault_count && (row == table.row_count || table.faults[fault].line < table.lines[row]); fault++)
-      error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, table.faults[fault].line, table.faults[fault].text);
-    if (row < table.row_count) add_row(input, path, &table, row, columns, error);
-  }
-  if (readable && table.bad_row_count > table.fault_count)
-    error_append(error, STATUS_BAD_DATA, "%s: %zu more rows like these", path, table.bad_row_count - table.fault_count);
-  if (readable && table.row_count + table.bad_row_count == 0)
-    error_append(error, STATUS_BAD_DATA, "%s: no readings: there is a header and nothing below it", path);
-  csv_read_destroy(&table);
+  status = estimate_readings_add_table(input, name, &table, error);
+  csv_table_destroy(&table);
+  return status;
+}
+
+/* ---- Number by number ---- */
+
+enum status estimate_readings_add(struct estimate_readings_input *input, const char *name, const char *condition, double value,
+                                  double sd, struct error *error) {
+  const size_t before = error->line_count;
+  char place[ESTIMATE_READINGS_PLACE_SIZE];
+  snprintf(place, sizeof place, "%.60s=%g@%.60s", name, value, condition);
+  struct written written = {.place = place, .fault = STATUS_USAGE, .value = value, .resolution = NAN, .noise = NAN, .sd = sd};
+  trim(name, strlen(name), written.name);
+  trim(condition, strlen(condition), written.condition);
+  if (!isfinite(value) || isinf(sd))
+    error_append(error, STATUS_USAGE, "%s: the value and its standard deviation must be finite numbers", place);
+  else
+    add(input, &written, error);
   return error->line_count == before ? STATUS_OK : error->status;
 }
 

@@ -1,4 +1,4 @@
-#include "io/log/log_columns.h"
+#include "sim/log_columns.h"
 
 #include "base/attributes.h"
 #include "base/near_miss.h"

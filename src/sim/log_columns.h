@@ -2,8 +2,8 @@
  * spellings, and our own names; with the unit the header gives, else the unit of the standard.
  *
  * Adding a spelling or a unit: one row in log_columns.c. */
-#ifndef IO_LOG_LOG_COLUMNS_H
-#define IO_LOG_LOG_COLUMNS_H
+#ifndef SIM_LOG_COLUMNS_H
+#define SIM_LOG_COLUMNS_H
 
 #include "sim/channels.h"
 

@@ -3,11 +3,11 @@
  * near 1, as ratios do.
  *
  * Factors between units: NIST SP 811 (2008), appendix B.8. */
-#ifndef IO_REPORT_ESTIMATE_DOUBTS_H
-#define IO_REPORT_ESTIMATE_DOUBTS_H
+#ifndef ANALYSIS_ESTIMATE_ESTIMATE_DOUBTS_H
+#define ANALYSIS_ESTIMATE_ESTIMATE_DOUBTS_H
 
+#include "analysis/estimate/estimate_readings.h"
 #include "analysis/estimate/reach.h"
-#include "io/log/estimate_readings.h"
 
 #define ESTIMATE_DOUBTS_FAR  4.0 // spreads from the usual range beyond which another unit is thought of,
 #define ESTIMATE_DOUBTS_NEAR 2.0 // and within which it must then bring the reading

@@ -1,10 +1,10 @@
-/* io/estimate_doubts and analysis/reach: readings that are asked about. Truth: a good car's reading of the model, written in
+/* analysis/estimate_doubts and analysis/reach: readings that are asked about. Truth: a good car's reading of the model, written in
  * another unit; factors by hand from NIST SP 811 (2008), appendix B.8. */
 #include "support/check.h"
 
+#include "analysis/estimate/estimate_doubts.h"
 #include "analysis/estimate/reach.h"
 #include "io/config/engine_file.h"
-#include "io/report/estimate_doubts.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,4 +1,4 @@
-/* Readings of a car, as a user writes them: a file, or NAME=VALUE@CONDITION on the command line.
+/* Readings of a car, as a user writes them: the text of a file, or NAME=VALUE@CONDITION on the command line.
  *
  * A file is a CSV with the columns name, condition and value, and where wanted resolution and noise: what one count of the
  * instrument is, and the standard deviation of its flicker, both in the unit of the value; empty cells stand for the usual
@@ -9,13 +9,14 @@
  *   "MAF (kg/h)",hold_2500,29
  *   coolant_c,cold_idle,14
  *
- * Names: our own, or any spelling and unit that io/log/log_columns.h knows. On the command line NAME=VALUE+-SD@CONDITION gives the
+ * Names: our own, or any spelling and unit that sim/log_columns.h knows. On the command line NAME=VALUE+-SD@CONDITION gives the
  * standard deviation of the reading as a whole. coolant_c and intake_c at cold_idle say how cold the car was; they are the
  * day's, no readings to be explained. */
-#ifndef IO_LOG_ESTIMATE_READINGS_H
-#define IO_LOG_ESTIMATE_READINGS_H
+#ifndef ANALYSIS_ESTIMATE_ESTIMATE_READINGS_H
+#define ANALYSIS_ESTIMATE_ESTIMATE_READINGS_H
 
 #include "analysis/estimate/estimate_forward.h"
+#include "base/csv_table.h"
 #include "base/error.h"
 
 enum { ESTIMATE_READINGS_PLACE_SIZE = 200 };
@@ -34,9 +35,20 @@ struct estimate_readings_input {
 MUST_CHECK enum status estimate_readings_init(struct estimate_readings_input *input, const struct engine *engine,
                                               struct error *error);
 
-/* Adds what a file holds. Every fault is appended to the error, with file and line: STATUS_NO_INPUT if it cannot be read,
- * STATUS_BAD_DATA for a file without readings, and for a name, condition, number or repetition that cannot be taken. */
-MUST_CHECK enum status estimate_readings_add_file(struct estimate_readings_input *input, const char *path, struct error *error);
+/* Adds what a table holds, csv_table_read_words() of it; name: of the file, for messages. Every fault is appended to the error,
+ * with name and line: STATUS_BAD_DATA for a table without readings, and for a name, condition, number or repetition that cannot
+ * be taken. */
+MUST_CHECK enum status estimate_readings_add_table(struct estimate_readings_input *input, const char *name,
+                                                   const struct csv_table *table, struct error *error);
+
+/* The same from text, size bytes. */
+MUST_CHECK enum status estimate_readings_add_csv(struct estimate_readings_input *input, const char *name, const char *text,
+                                                 size_t size, struct error *error);
+
+/* Adds one; sd: standard deviation of the reading as a whole, NaN for the usual instrument's. The fault is appended to the
+ * error: STATUS_USAGE. */
+MUST_CHECK enum status estimate_readings_add(struct estimate_readings_input *input, const char *name, const char *condition,
+                                             double value, double sd, struct error *error);
 
 /* Adds NAME=VALUE@CONDITION or NAME=VALUE+-SD@CONDITION; option: as it is called on the command line, for messages. The
  * fault is appended to the error: STATUS_USAGE. */

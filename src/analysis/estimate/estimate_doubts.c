@@ -1,4 +1,4 @@
-#include "io/report/estimate_doubts.h"
+#include "analysis/estimate/estimate_doubts.h"
 
 #include "base/attributes.h"
 #include "base/units.h"

@@ -3,7 +3,7 @@
  * 60 s, 1 rpm = 2 pi / 60 rad/s, 1 lb = 453.59237 g exactly) or NIST SP 811 (2008) B.8 (psi, inHg);
  * temperatures: 212 F = 100 C, 273.15 K = 0 C. */
 #include "base/attributes.h"
-#include "io/log/log_columns.h"
+#include "sim/log_columns.h"
 #include "support/check.h"
 
 #include <stdio.h>

@@ -1,0 +1,88 @@
+#include "analysis/estimate/estimate_findings.h"
+
+#include "base/attributes.h"
+#include "base/units.h"
+
+#include <math.h>
+#include <string.h>
+
+#define WORTH_COMPARING 0.02 // probability of a cause from which its expectations are worked out
+enum { TEST_MAX = 8 };
+
+static double loss_pct(const struct estimate *e, double film_um) {
+  return isnan(film_um) ? NAN : 100.0 * estimate_area_loss_ratio(e, film_um * UNITS_M_PER_UM);
+}
+
+enum status estimate_findings_init(struct estimate_findings *findings, const struct estimate *e, struct error *error) {
+  memset(findings, 0, sizeof *findings);
+  findings->estimate = e;
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    for (size_t i = 0; i < e->problem.readings->count; i++)
+      if ((int)e->problem.readings->readings[i].condition == c) findings->order[findings->reading_count++] = i;
+  findings->leading[findings->leading_count++] = 0;
+  for (size_t i = 0; i < e->count && findings->leading_count < ESTIMATE_FINDINGS_LEADING_MAX; i++)
+    if (e->order[i] != 0 && (findings->leading_count == 1 || e->hypotheses[e->order[i]].probability > WORTH_COMPARING))
+      findings->leading[findings->leading_count++] = e->order[i];
+  enum status status = estimate_explain(e, &findings->why, error);
+  if (status == STATUS_OK) status = estimate_next(e, &findings->next, error);
+  if (status == STATUS_OK) status = estimate_after(e, &findings->after, error);
+  for (size_t i = 0; status == STATUS_OK && i < findings->leading_count; i++)
+    status = estimate_compare(e, findings->leading[i], findings->comparisons[i], error);
+  findings->area_loss_best_pct = loss_pct(e, e->film_best_um);
+  findings->area_loss_low_pct = loss_pct(e, e->film_low_um);
+  findings->area_loss_high_pct = loss_pct(e, e->film_high_um);
+  return status;
+}
+
+int estimate_findings_decimals(enum estimate_quantity quantity) {
+  const struct estimate_quantity_row *row = &estimate_quantities[quantity];
+  return row->resolution >= 1.0 || row->flicker >= 4.0 ? 0 : row->resolution >= 0.1 ? 1 : 2;
+}
+
+size_t estimate_findings_next_count(const struct estimate_findings *findings) {
+  return findings->next.count < TEST_MAX ? findings->next.count : TEST_MAX;
+}
+
+static bool was_read(const struct estimate *e, unsigned conditions) { return (e->problem.conditions & conditions) != 0; }
+
+static bool has_reading(const struct estimate *e, enum estimate_quantity quantity) {
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    if (estimate_readings_find(e->problem.readings, quantity, (enum estimate_condition)c)) return true;
+  return false;
+}
+
+size_t estimate_findings_limits(const struct estimate *e, const char *limits[ESTIMATE_FINDINGS_LIMIT_MAX]) {
+  size_t count = 0;
+  if (isnan(e->baseline_p_value) && !has_reading(e, ESTIMATE_QUANTITY_closed_gap_mm2))
+    limits[count++] =
+        "A film and a blade that shuts further than those of most cars look alike from outside: readings of this car "
+        "when it was good (--baseline), or light through the closed gap, tell them apart.";
+  if (!was_read(e, ~(unsigned)(ESTIMATE_AT(idle) | ESTIMATE_AT(key_on))))
+    limits[count++] =
+        "Read at idle alone, causes that take or bring the same air look alike; the same readings at 2500 rpm and with "
+        "a load tell more of them apart.";
+  if (!e->question->pairs)
+    limits[count++] = "One cause at a time was tried; --pairs also tries a film together with each other cause.";
+  limits[count++] =
+      "A vacuum leak stands for hoses, gaskets and brake booster alike, and a film for deposit on wall and blade: nothing "
+      "read from outside tells those apart.";
+  limits[count++] =
+      "Only the causes in the list were tried, as steady faults of a running engine. Faults that come and go, or that "
+      "set their own code, are not among them.";
+  limits[count++] = "The car is taken as one of the kind that the engine file describes, within the differences in its group "
+                    "'scatter'. It is a model, and not this car.";
+  return count;
+}
+
+unsigned estimate_findings_cautions(const struct estimate_findings *findings) {
+  unsigned cautions = BENCH_TEST_CAUTION_moving | BENCH_TEST_CAUTION_fumes;
+  for (size_t i = 0; i < estimate_findings_next_count(findings); i++) {
+    cautions |= findings->next.tests[i].cautions;
+    if (strstr(findings->next.tests[i].name, "@drive") || strstr(findings->next.tests[i].name, "@gear_step"))
+      cautions |= BENCH_TEST_CAUTION_gear;
+  }
+  if (findings->after.applies)
+    cautions |= BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating |
+                BENCH_TEST_CAUTION_relearn | BENCH_TEST_CAUTION_unplugging;
+  return cautions;
+}

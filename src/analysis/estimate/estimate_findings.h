@@ -1,0 +1,44 @@
+/* All that an estimate has to tell, worked out: causes beside what they let expect, why, what to measure next, what to expect after
+ * a clean, what it cannot know. A report words it, a library hands it out. */
+#ifndef ANALYSIS_ESTIMATE_ESTIMATE_FINDINGS_H
+#define ANALYSIS_ESTIMATE_ESTIMATE_FINDINGS_H
+
+#include "analysis/estimate/estimate_after.h"
+#include "analysis/estimate/estimate_compare.h"
+#include "analysis/estimate/estimate_next.h"
+
+enum { ESTIMATE_FINDINGS_LEADING_MAX = 4 };
+
+/* Large, so on the heap. */
+struct estimate_findings {
+  const struct estimate *estimate;
+  struct estimate_why why;
+  struct estimate_next next;
+  struct estimate_after after;
+  size_t reading_count;
+  size_t order[ESTIMATE_READING_MAX]; // of the readings, condition by condition
+  // "nothing wrong" first, then the likeliest causes
+  size_t leading_count;
+  size_t leading[ESTIMATE_FINDINGS_LEADING_MAX]; // hypotheses
+  struct estimate_comparison comparisons[ESTIMATE_FINDINGS_LEADING_MAX][ESTIMATE_READING_MAX];
+  double area_loss_best_pct, area_loss_low_pct, area_loss_high_pct; // of the film, if there is one
+};
+
+/* Works it all out. The estimate must outlive it. STATUS_NO_MEMORY. */
+MUST_CHECK enum status estimate_findings_init(struct estimate_findings *findings, const struct estimate *estimate,
+                                              struct error *error);
+
+/* What cannot be known by this method or from these readings: sentences, one after the other; returns how many. */
+enum { ESTIMATE_FINDINGS_LIMIT_MAX = 8 };
+size_t estimate_findings_limits(const struct estimate *estimate, const char *limits[ESTIMATE_FINDINGS_LIMIT_MAX]);
+
+/* Cautions for what the findings send someone to do: bits of enum bench_test_caution. */
+unsigned estimate_findings_cautions(const struct estimate_findings *findings);
+
+/* How many of the tests are worth telling a person: those that gain something, the first few. */
+size_t estimate_findings_next_count(const struct estimate_findings *findings);
+
+/* Decimals that suit a quantity's resolution. */
+int estimate_findings_decimals(enum estimate_quantity quantity);
+
+#endif

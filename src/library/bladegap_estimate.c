@@ -1,0 +1,178 @@
+#include "library/bladegap_estimate.h"
+
+#include "analysis/estimate/estimate_doubts.h"
+#include "base/attributes.h"
+#include "library/bladegap_engine.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- Beginning ---- */
+
+/* What was set of the engine becomes the day; what an estimate looks for, or readings say themselves, cannot be. */
+static enum status take_day(const struct settle_query *query, struct estimate_setting *setting, struct error *error) {
+  struct conditions usual;
+  conditions_init(&usual);
+  for (size_t i = 0; i < condition_count; i++) {
+    const struct field *field = &condition_rows[i].field;
+    const double value = conditions_value(&query->conditions, field), start = conditions_value(&usual, field);
+    if (!(value < start || value > start)) continue;
+    const enum status status = estimate_setting_check(&condition_rows[i], error);
+    if (status != STATUS_OK) return status;
+    conditions_set(&setting->conditions, field, value);
+  }
+  if (query->engine_off) return error_set(error, STATUS_USAGE, "engine_off: the condition of each reading (key_on) says that");
+  return STATUS_OK;
+}
+
+static enum status begin(bladegap_estimate *e, const bladegap_engine *engine, struct error *error) {
+  e->engine = engine->engine;
+  e->question.engine = &e->engine;
+  estimate_setting_init(&e->question.setting);
+  enum status status = take_day(&engine->query, &e->question.setting, error);
+  if (status == STATUS_OK) status = estimate_readings_init(&e->input, &e->engine, error);
+  if (status != STATUS_OK) return status;
+  e->baseline = e->input;                             // nothing read yet
+  e->question.baseline_setting = e->question.setting; // the same day, and long use since
+  e->question.setting.stale = engine->query.learning == SETTLE_STALE;
+  e->question.setting.learned_ratio = engine->query.learned_ratio;
+  return STATUS_OK;
+}
+
+bladegap_estimate *bladegap_estimate_create(const bladegap_engine *engine, char *error, size_t error_size) {
+  const struct edge edge = edge_begin(error, error_size);
+  if (bladegap_engine_ready(engine, edge) != BLADEGAP_OK) return NULL;
+  bladegap_estimate *e = calloc(1, sizeof *e);
+  if (!e) {
+    edge_fail(edge, STATUS_NO_MEMORY, "out of memory for an estimate");
+    return NULL;
+  }
+  struct error what;
+  error_clear(&what);
+  if (begin(e, engine, &what) == STATUS_OK) return e;
+  edge_tell(edge, &what);
+  bladegap_estimate_destroy(e);
+  return NULL;
+}
+
+static void forget(bladegap_estimate *e) {
+  free(e->findings);
+  estimate_destroy(e->estimate);
+  e->findings = NULL;
+  e->estimate = NULL;
+}
+
+void bladegap_estimate_destroy(bladegap_estimate *e) {
+  if (!e) return;
+  forget(e);
+  free(e);
+}
+
+/* ---- Readings ---- */
+
+/* Whether something may still be added. */
+static int open(const bladegap_estimate *e, struct edge edge) {
+  if (!e) return edge_fail(edge, STATUS_USAGE, "the estimate is NULL");
+  if (e->findings) return edge_fail(edge, STATUS_USAGE, "the estimate has been computed: begin another to change what is asked");
+  return BLADEGAP_OK;
+}
+
+static int add(bladegap_estimate *e, bool baseline, const char *name, const char *condition, double value, double sd,
+               struct edge edge) {
+  const int code = open(e, edge);
+  if (code != BLADEGAP_OK) return code;
+  if (!name || !condition) return edge_fail(edge, STATUS_USAGE, "the name of the reading or of its condition is NULL");
+  struct error what;
+  error_clear(&what);
+  const enum status status = estimate_readings_add(baseline ? &e->baseline : &e->input, name, condition, value, sd, &what);
+  return status == STATUS_OK ? BLADEGAP_OK : edge_tell(edge, &what);
+}
+
+int bladegap_estimate_add(bladegap_estimate *e, const char *name, const char *condition, double value, double sd, char *error,
+                          size_t error_size) {
+  return add(e, false, name, condition, value, sd, edge_begin(error, error_size));
+}
+
+int bladegap_estimate_add_baseline(bladegap_estimate *e, const char *name, const char *condition, double value, double sd,
+                                   char *error, size_t error_size) {
+  return add(e, true, name, condition, value, sd, edge_begin(error, error_size));
+}
+
+static int add_text(bladegap_estimate *e, bool baseline, const char *source, const char *text, size_t size, struct edge edge) {
+  const int code = open(e, edge);
+  if (code != BLADEGAP_OK) return code;
+  if (!source || !text) return edge_fail(edge, STATUS_USAGE, "the readings or the name of their source are NULL");
+  struct error what;
+  error_clear(&what);
+  const enum status status = estimate_readings_add_csv(baseline ? &e->baseline : &e->input, source, text, size, &what);
+  return status == STATUS_OK ? BLADEGAP_OK : edge_tell(edge, &what);
+}
+
+int bladegap_estimate_add_text(bladegap_estimate *e, const char *source, const char *text, size_t size, char *error,
+                               size_t error_size) {
+  return add_text(e, false, source, text, size, edge_begin(error, error_size));
+}
+
+int bladegap_estimate_add_baseline_text(bladegap_estimate *e, const char *source, const char *text, size_t size, char *error,
+                                        size_t error_size) {
+  return add_text(e, true, source, text, size, edge_begin(error, error_size));
+}
+
+int bladegap_estimate_option(bladegap_estimate *e, const char *name, int value, char *error, size_t error_size) {
+  static const char *const names[] = {"pairs", "trust"};
+  const struct edge edge = edge_begin(error, error_size);
+  const int code = open(e, edge);
+  if (code != BLADEGAP_OK) return code;
+  if (!name) return edge_fail(edge, STATUS_USAGE, "the name of the option is NULL");
+  const int found = edge_find(name, names, ARRAY_COUNT(names));
+  if (found < 0) return edge_unknown(edge, "option of an estimate", name, names, ARRAY_COUNT(names));
+  if (value != 0 && value != 1) return edge_fail(edge, STATUS_USAGE, "%s=%d: it is a switch, 0 or 1", name, value);
+  *(found == 0 ? &e->question.pairs : &e->trust) = value == 1;
+  return BLADEGAP_OK;
+}
+
+/* ---- Working it out ---- */
+
+/* Readings that no such engine shows are not swallowed. */
+static enum status ask_about(const bladegap_estimate *e, const struct estimate_readings_input *input,
+                             const struct estimate_setting *setting, struct error *error) {
+  if (input->given.count == 0) return STATUS_OK;
+  struct reach *reach = calloc(1, sizeof *reach);
+  if (!reach) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  enum status status = reach_find(&e->engine, setting, &input->given, e->question.pairs, &for_each_serial, reach, error);
+  if (status == STATUS_OK) status = estimate_doubts_ask(input, setting, reach, error);
+  free(reach);
+  return status;
+}
+
+static enum status compute(bladegap_estimate *e, struct error *error) {
+  struct estimate_question *question = &e->question;
+  enum status status = estimate_readings_finish(&e->input, &question->setting, &question->readings, error);
+  if (status == STATUS_OK)
+    status = estimate_readings_finish(&e->baseline, &question->baseline_setting, &question->baseline, error);
+  if (status == STATUS_OK && !e->trust) status = ask_about(e, &e->input, &question->setting, error);
+  if (status == STATUS_OK && !e->trust) status = ask_about(e, &e->baseline, &question->baseline_setting, error);
+  if (status == STATUS_OK) status = estimate_create(question, &for_each_serial, &e->estimate, error);
+  if (status != STATUS_OK) return status;
+  e->findings = calloc(1, sizeof *e->findings);
+  if (!e->findings) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  return estimate_findings_init(e->findings, e->estimate, error);
+}
+
+int bladegap_estimate_compute(bladegap_estimate *e, char *error, size_t error_size) {
+  const struct edge edge = edge_begin(error, error_size);
+  const int code = open(e, edge);
+  if (code != BLADEGAP_OK) return code;
+  if (e->input.given.count == 0) return edge_fail(edge, STATUS_USAGE, "there are no readings: bladegap_estimate_add() first");
+  struct error what;
+  error_clear(&what);
+  if (compute(e, &what) == STATUS_OK) return BLADEGAP_OK;
+  forget(e);
+  return edge_tell(edge, &what);
+}
+
+int bladegap_estimate_done(const bladegap_estimate *e, struct edge edge) {
+  if (!e) return edge_fail(edge, STATUS_USAGE, "the estimate is NULL");
+  return e->findings ? BLADEGAP_OK : edge_fail(edge, STATUS_USAGE, "not computed yet: bladegap_estimate_compute() first");
+}
