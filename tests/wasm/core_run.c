@@ -75,7 +75,7 @@ static void settle_all(const struct engine *engine, const char *name) {
     query.engine_off = points[i].engine_off;
     for (size_t k = 0; k < SET_MAX && points[i].sets[k].name; k++) {
       const struct field *field = &condition_rows[row_of(points[i].sets[k].name)].field;
-      field_set_real(field, &query.conditions, field_to_si(field, points[i].sets[k].value));
+      conditions_set(&query.conditions, field, field_to_si(field, points[i].sets[k].value));
     }
     struct settle_point point;
     settle_solve(settle, &query, &point);
