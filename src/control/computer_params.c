@@ -68,7 +68,7 @@ static const struct field spark_fields[] = {
 static const struct field catalyst_fields[] = {
     FIELD_ROW_REAL_OR(struct catalyst_heating_params, retard_rad, "retard_deg", DEG, 0, 40, 0,
                       "spark taken back after a cold start; 0: the catalyst is not heated so"),
-    FIELD_ROW_REAL_OR(struct catalyst_heating_params, air_ratio, "air_pct", PCT, 0, 100, 0, "air added meanwhile, share of base"),
+    FIELD_ROW_REAL_OR(struct catalyst_heating_params, air_ratio, "air_pct", PCT, 0, 100, 0, "air added meanwhile, share of what it needs then"),
     FIELD_ROW_REAL_OR(struct catalyst_heating_params, time_s, "time_s", 1.0, 5, 300, 40, "how long, from the start"),
     {"below_c", FIELD_REAL, offsetof(struct catalyst_heating_params, below_k), FIELD_CELSIUS, -40, 90, FIELD_PLAIN, NULL,
      "only with colder coolant at the start", true, 50},

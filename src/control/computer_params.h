@@ -43,7 +43,7 @@ struct idle_spark_params {
 /* For a minute after a cold start spark is held late and air is added, so that hot exhaust warms the catalyst. */
 struct catalyst_heating_params {
   double retard_rad; // 0: not done
-  double air_ratio;  // air added, share of base
+  double air_ratio;  // air added, share of what the engine needs at that moment
   double time_s;     // how long, from the start
   double below_k;    // coolant at the start; done only below
 };

@@ -24,13 +24,17 @@ double idle_target_rad_s(const struct computer_design *design, const struct comp
   return speed;
 }
 
+/* What a new engine needs unloaded at this target and coolant temperature, share of base. */
+static double unloaded_ratio(const struct computer_design *design, const struct computer_sensors *sensors, double target_rad_s) {
+  const struct curve *by_coolant = &design->params->target.by_coolant;
+  const double warm = by_coolant->y[by_coolant->count - 1];
+  return target_rad_s / warm * curve_value(&design->params->air.cold_ratio, sensors->coolant_k);
+}
+
 double idle_air_kg_s(const struct computer_design *design, const struct computer_sensors *sensors, double target_rad_s,
                      double added_ratio) {
   const struct computer_params *params = design->params;
-  const struct curve *by_coolant = &params->target.by_coolant;
-  const double warm = by_coolant->y[by_coolant->count - 1];
-  const double cold = curve_value(&params->air.cold_ratio, sensors->coolant_k);
-  double air = params->air.base_kg_s * (target_rad_s / warm * cold + added_ratio);
+  double air = params->air.base_kg_s * (unloaded_ratio(design, sensors, target_rad_s) + added_ratio);
   if (sensors->compressor_request) air += params->air.compressor_kg_s;
   if (sensors->drive_selected) air += params->air.drive_kg_s;
   if (sensors->steering) air += params->air.steering_kg_s;
@@ -92,8 +96,8 @@ void idle_tick(const struct computer_design *design, const struct computer_senso
     learn_tick(&params->air, sensors->coolant_k >= params->supervision.warm_k, state);
   }
   const double heating = idle_catalyst_share(design, state);
-  const double added =
-      heating * params->catalyst.air_ratio + state->start_extra_ratio + state->effort_ratio + state->memory.learned_ratio;
+  const double warming = heating * params->catalyst.air_ratio * unloaded_ratio(design, sensors, state->target_rad_s);
+  const double added = warming + state->start_extra_ratio + state->effort_ratio + state->memory.learned_ratio;
   actuate_idle_air(design, sensors, idle_air_kg_s(design, sensors, state->target_rad_s, added), state);
   const double step = params->spark.slew_rad_s * COMPUTER_PERIOD_S;
   const double retard = state->idling ? heating * params->catalyst.retard_rad : 0.0;
