@@ -90,8 +90,8 @@ static const struct field intake_fields[] = {
                    "flow area of the crankcase ventilation valve at idle, discharge coefficient included"),
     FIELD_ROW_REAL_OR(struct intake_params, purge_cda_m2, "purge_mm2", MM2, 0, 10, 0,
                       "flow area of the canister purge valve as the computer opens it on a warm engine, discharge included"),
-    FIELD_ROW_REAL_OR(struct intake_params, purge_vapour_ratio, "purge_vapour_pct", PCT, 0, 60, 5,
-                      "fuel vapour in that air; 6.4 burns with it"),
+    FIELD_ROW_REAL_OR(struct intake_params, purge_vapour_ratio, "purge_vapour_pct", PCT, 0, 60, 6.4,
+                      "fuel vapour in that air; 6.4 is as much as burns with it, so that the trims see nothing"),
     FIELD_ROW_REAL(struct intake_params, exhaust_drop_pa_s2_kg2, "exhaust_drop_kpa_at_100gps", KPA_AT_100GPS, 0, 100,
                    "exhaust back pressure above ambient at 100 g/s; grows with flow squared"),
 };

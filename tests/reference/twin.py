@@ -272,7 +272,7 @@ class Plant:
         self.wn, self.zeta = throttle["drive_natural_frequency_rad_s"], throttle["drive_damping_ratio"]
         self.k_filter = intake["filter_drop_kpa_at_100gps"] * 1e3 / 0.1**2
         self.purge = intake.get("purge_mm2", 0.0) * 1e-6  # warm and in closed loop all the time
-        self.purge_vapour = intake.get("purge_vapour_pct", 5.0) / 100.0
+        self.purge_vapour = intake.get("purge_vapour_pct", 6.4) / 100.0
         self.k_exhaust = intake["exhaust_drop_kpa_at_100gps"] * 1e3 / 0.1**2
         self.volume = intake["manifold_volume_l"] * 1e-3
         self.wall_h = intake["wall_conductance_w_k"]
