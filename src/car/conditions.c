@@ -81,7 +81,7 @@ void conditions_init(struct conditions *conditions) {
   *conditions = (struct conditions){0};
   for (size_t i = 0; i < condition_count; i++) {
     const struct condition_row *row = &condition_rows[i];
-    field_set_real(&row->field, conditions, field_to_si(&row->field, row->initial));
+    conditions_set(conditions, &row->field, field_to_si(&row->field, row->initial));
   }
 }
 
@@ -97,24 +97,22 @@ static const struct {
 
 static bool acts_on(size_t act, const struct field *field) { return strcmp(acts[act].condition, field->key) == 0; }
 
-/* The condition was set to this; adds what the faults do to it. */
+/* Keeps what the condition was set to, and lets hold what the faults make of it. */
 static void set_and_add(struct conditions *conditions, const struct field *field, double si) {
-  double value = si;
+  double holds = si;
   for (size_t i = 0; i < CONDITIONS_ACT_COUNT; i++) {
     if (!acts_on(i, field)) continue;
-    const double moved = value + acts[i].share * conditions->composed[acts[i].fault];
-    const double within = fmin(fmax(moved, field_to_si(field, field->min)), field_to_si(field, field->max));
-    conditions->added[i] = within - value;
-    value = within;
+    const double moved = holds + acts[i].share * conditions->composed[acts[i].fault];
+    holds = fmin(fmax(moved, field_to_si(field, field->min)), field_to_si(field, field->max));
+    conditions->set[i] = si;
   }
-  field_set_real(field, conditions, value);
+  field_set_real(field, conditions, holds);
 }
 
 double conditions_value(const struct conditions *conditions, const struct field *field) {
-  double value = field_real(field, conditions);
   for (size_t i = 0; i < CONDITIONS_ACT_COUNT; i++)
-    if (acts_on(i, field)) value -= conditions->added[i];
-  return value;
+    if (acts_on(i, field)) return conditions->set[i];
+  return field_real(field, conditions);
 }
 
 void conditions_set(struct conditions *conditions, const struct field *field, double si) {

@@ -25,7 +25,8 @@ enum conditions_act {
   CONDITIONS_ACT_COUNT
 };
 
-/* Members are what holds, all faults included; conditions_set() and conditions_value() part that from what was set. */
+/* Members are what holds, all faults included; conditions_set() and conditions_value() part that from what was set. Those that faults
+ * act on are therefore set by conditions_set() alone. */
 struct conditions {
   double film_m, edge_film_m;
   struct plant_faults faults;
@@ -50,7 +51,7 @@ struct conditions {
   double ambient_pa;        // 0: from the altitude
   double controller_frozen; // switch
   double composed[CONDITIONS_COMPOSED_COUNT];
-  double added[CONDITIONS_ACT_COUNT]; // what each act has added to its condition, SI
+  double set[CONDITIONS_ACT_COUNT]; // what each act's condition was set to, SI
 };
 
 enum condition_kind { CONDITION_FAULT, CONDITION_LOAD, CONDITION_DRIVER, CONDITION_WORLD, CONDITION_TEACHING };
@@ -87,7 +88,7 @@ void conditions_init(struct conditions *conditions);
  * their ranges, and they keep that when they are set themselves. */
 void conditions_set(struct conditions *conditions, const struct field *field, double si);
 
-/* What a condition was set to, SI: without what other faults add to it. */
+/* What a condition was set to, SI, to the last bit: without what other faults add to it. */
 double conditions_value(const struct conditions *conditions, const struct field *field);
 
 /* Ambient pressure, Pa: the one given, or ISO 2533's at the altitude. */

@@ -65,7 +65,8 @@ void scatter_make_conditions(const struct engine *middling, const double *z, str
   conditions->faults.fuel_delivery_ratio *= 1.0 + AMOUNT(injector_pct);
   conditions->sensor_faults.air_flow_gain_ratio *= 1.0 + AMOUNT(maf_gain_pct);
   conditions->sensor_faults.pressure_offset_pa += AMOUNT(map_offset_kpa);
-  conditions->electrical_load_w = fmax(conditions->electrical_load_w + AMOUNT(electrical_w), 0.0);
+  const struct field *load = &condition_find("electrical_load_w")->field; // set past its faults' part
+  conditions_set(conditions, load, fmax(conditions_value(conditions, load) + AMOUNT(electrical_w), 0.0));
   conditions->coolant_k += AMOUNT(coolant_c);
   conditions->oil_k += AMOUNT(coolant_c);
   conditions->intake_k += AMOUNT(intake_c);

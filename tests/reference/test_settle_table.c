@@ -126,9 +126,9 @@ static void fill_query(const struct long_idle *idle, const char *load, const str
   for (int bank = 0; bank < PLANT_BANK_MAX; bank++) query->long_trim[bank] = kept->long_trim[bank][COMPUTER_CELL_IDLE];
   for (int i = 0; i < LONG_IDLE_VALUE_MAX && values[i].key; i++) {
     const struct condition_row *row = condition_find(values[i].key);
-    field_set_real(&row->field, &query->conditions, field_to_si(&row->field, values[i].value));
+    conditions_set(&query->conditions, &row->field, field_to_si(&row->field, values[i].value));
   }
-  if (load) field_set_real(&condition_find(load)->field, &query->conditions, 1.0);
+  if (load) conditions_set(&query->conditions, &condition_find(load)->field, 1.0);
 }
 
 static void settle_row(const struct engine *engine, const struct settle_query *query, struct settle_point *point) {

@@ -50,7 +50,7 @@ static void come_in(struct simulation *sim, const struct long_idle_value *values
     const struct condition_row *row = condition_find(values[i].key);
     assert_non_null(row);
     const double from = field_to_si(&row->field, row->initial), to = field_to_si(&row->field, values[i].value);
-    field_set_real(&row->field, &sim->vehicle.conditions, row->field.kind == FIELD_SWITCH ? to : from + share * (to - from));
+    conditions_set(&sim->vehicle.conditions, &row->field, row->field.kind == FIELD_SWITCH ? to : from + share * (to - from));
   }
 }
 

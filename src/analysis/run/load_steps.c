@@ -86,7 +86,7 @@ static void find_in_recording(struct list *list) {
 static void find_in_scenario(struct list *list, const struct scenario *scenario, const char *key, enum load_steps_kind kind,
                              double least_change) {
   const struct condition_row *row = condition_find(key);
-  double value = field_from_si(&row->field, field_real(&row->field, &scenario->initial));
+  double value = field_from_si(&row->field, conditions_value(&scenario->initial, &row->field));
   for (size_t i = 0; i < scenario->step_count; i++) {
     const struct scenario_step *step = &scenario->steps[i];
     for (size_t k = 0; k < step->set_count; k++) {

@@ -89,7 +89,7 @@ static void read_sets(struct config *config, const struct config_setting_t *grou
     if (row->field.kind == FIELD_SWITCH && step->ramp_s > 0.0)
       config_fault_at(config, node, "is a switch and cannot be ramped; give it a step of its own without ramp_s");
     if (step->set_count == SCENARIO_SET_MAX) continue;
-    step->sets[step->set_count++] = (struct scenario_set){i, field_real(&row->field, &conditions)};
+    step->sets[step->set_count++] = (struct scenario_set){i, conditions_value(&conditions, &row->field)};
   }
   if (set_count > SCENARIO_SET_MAX)
     config_fault(config, step->line, "this step sets %zu conditions; allowed: %d. Write a second step with the same at_s",

@@ -194,6 +194,28 @@ static void acts_add_to_what_was_set(void **state) {
   assert_memory_equal(&c, &sound, sizeof c);
 }
 
+/* What was set comes back to the last bit, whatever the faults add to it and in whatever order they come. */
+static void what_was_set_comes_back(void **state) {
+  (void)state;
+  const struct field *cells = &condition_find("battery_dead_cells")->field, *stuck = &condition_find("consumer_stuck_w")->field;
+  const struct field *load = &condition_find("electrical_load_w")->field;
+  for (int i = 0; i < 1000; i++) {
+    const double set = 300.0 + 0.7123456789 * i, share = fmod(0.1234567890123 * i, 1.0);
+    struct conditions a, b;
+    conditions_init(&a);
+    conditions_init(&b);
+    conditions_set(&a, cells, 2.0 * share);
+    conditions_set(&a, load, set);
+    conditions_set(&a, stuck, 1000.0 * share);
+    conditions_set(&b, stuck, 1000.0 * share);
+    conditions_set(&b, cells, 2.0 * share);
+    conditions_set(&b, load, conditions_value(&a, load));
+    const double back = conditions_value(&b, load);
+    assert_memory_equal(&back, &set, sizeof set);
+    assert_memory_equal(&a, &b, sizeof a);
+  }
+}
+
 /* What a file may leave out is in range, for every key of both groups. */
 static void defaults_are_in_range(void **state) {
   (void)state;
@@ -215,6 +237,7 @@ int main(void) {
       cmocka_unit_test(every_cause_can_be_confirmed),
       cmocka_unit_test(acts_name_conditions),
       cmocka_unit_test(acts_add_to_what_was_set),
+      cmocka_unit_test(what_was_set_comes_back),
       cmocka_unit_test(defaults_are_in_range),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -51,7 +51,7 @@ static void round_trip(void **state) {
     if (field->kind == FIELD_SWITCH) value = share > 0.5;
     if (condition_is_ambient(&condition_rows[i])) value = 50.0 + 50.0 * share;
     const double si = field_to_si(field, value);
-    field_set_real(field, &first.initial, si);
+    conditions_set(&first.initial, field, si);
     struct scenario_step step = {.at_s = 0.01 * (double)(i / 3), .key = -1, .set_count = 1, .sets = {{i, si}}};
     if (field->kind == FIELD_REAL) step.ramp_s = share;
     must(scenario_append(&first, &step, &error), &error);
