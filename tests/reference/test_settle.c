@@ -223,6 +223,7 @@ static void limping_home(void **state) {
       scene_end(&scene);
     }
   assert_int_equal(wrong, 0);
+  print_message("limps %d cuts %d others %d\n", limps, cuts, others);
   assert_true(limps > 0 && cuts > 0 && others > 0);
 }
 
