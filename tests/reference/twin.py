@@ -152,7 +152,9 @@ class Gap:
         begin, half_way = math.asin(max(hides, 0.0)), cls.SECTORS // 2
         width = (math.pi - 2.0 * begin) / half_way
         phi = begin + (np.arange(half_way) + 0.5) * width
-        phi = np.concatenate([phi, -phi])[:, None]
+        corners = np.array([begin, math.pi - begin, -begin, begin - math.pi])  # no width: what they face is asked below
+        width = np.concatenate([np.full(cls.SECTORS, width), np.zeros(4)])
+        phi = np.concatenate([phi, -phi, corners])[:, None]
         side = np.sign(np.sin(phi))
         h = np.linspace(-0.5 * land, 0.5 * land, cls.PLACES)[None, :]
         x, y = rb * np.cos(phi), k * rb * np.abs(np.sin(phi)) - h * math.sin(delta)
@@ -168,7 +170,7 @@ class Gap:
         inset = np.where(np.abs(ahead) < half, film_m * np.cos(0.5 * math.pi * ahead / half) ** 2 * bias, 0.0)
         gap = radius - inset - r
         place = np.argmin(gap, axis=1)
-        rows = np.arange(cls.SECTORS)
+        rows = np.arange(cls.SECTORS + 4)
         low, up, down = gap[rows, place], gap[:, 0], gap[:, -1]
         if film_m > 0.0:  # a parabola through the best place and its neighbours
             inner = np.clip(place, 1, cls.PLACES - 2)
@@ -183,6 +185,7 @@ class Gap:
         x, y = x[:, 0], middle_y[:, 0] - spot * math.sin(delta)
         r = np.hypot(x, y)
         turn = rb * (k * rb * np.cos(phi[:, 0]) ** 2 + y * np.abs(np.sin(phi[:, 0]))) / r**2
+        free = np.maximum(low[-4:], 0.0)
         open_ = low > 0.0
         low = np.where(open_, low, 1e-12)
         area = np.where(open_, low * (r + 0.5 * low) * turn * width, 0.0)
@@ -193,7 +196,18 @@ class Gap:
 
         length = wedge(spot + 0.5 * land, up) + wedge(0.5 * land - spot, down)
         n = REFERENCE_CD * viscous_length(101325.0, 293.15, 0.35) * length / low**2
-        return math.fsum(area), math.fsum(area * 2.0 / (n + np.sqrt(n * n + 4.0)))
+        corner = cls.corners(radius, 0.5e-3 * throttle["shaft_mm"], rb * math.cos(begin), free)
+        return math.fsum(area) + corner, math.fsum(area * 2.0 / (n + np.sqrt(n * n + 4.0))) + corner
+
+    @staticmethod
+    def corners(radius, half_shaft, x, free):
+        """Between shaft and wall, up to where the blade comes out; free: gaps there."""
+        first, last = math.asin(half_shaft / radius), math.atan2(half_shaft, x)
+        one = 0.5 * (radius**2 * (last - first) - half_shaft**2 * (1.0 / math.tan(first) - 1.0 / math.tan(last)))
+        clean = radius - half_shaft / math.sin(last)
+        if last <= first or clean <= 0.0:
+            return 0.0
+        return one * math.fsum(np.minimum((free / clean) ** 2, 1.0))
 
     def at(self, psi):
         place = clamp((psi - self.closed) / self.step, 0.0, self.FINE - 1e-6)
