@@ -116,6 +116,10 @@ static double boot_share_ratio(double loss, const struct plant_inputs *inputs) {
   return AIR_SHARP_DISCHARGE_RATIO * inputs->faults.boot_leak_area_m2 * sqrt(2.0 * density * loss);
 }
 
+double air_wall_k(const struct plant_params *params, double ambient_k, double coolant_k) {
+  return ambient_k + params->intake.wall_warmth_ratio * (coolant_k - ambient_k);
+}
+
 void air_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                  struct plant_signals *s) {
   double cda_m2[PLANT_PATH_COUNT];
@@ -156,7 +160,7 @@ void air_rates(const struct plant_params *params, const struct plant_inputs *inp
     const double source_k = s->path_kg_s[i] >= 0.0 ? outside_k : temperature; // back flow leaves as it is
     enthalpy_w += s->path_kg_s[i] * GAS_AIR_CP_J_KG_K * source_k;
   }
-  const double wall_k = inputs->ambient_k + params->intake.wall_warmth_ratio * (state->coolant_k - inputs->ambient_k);
+  const double wall_k = air_wall_k(params, inputs->ambient_k, state->coolant_k);
   const double heat_w = params->intake.wall_conductance_w_k * (wall_k - temperature);
   const double mass = pressure * volume / (GAS_AIR_CONSTANT_J_KG_K * temperature);
   rates->manifold_pressure_pa = (GAS_AIR_GAMMA - 1.0) / volume * (enthalpy_w + heat_w);
@@ -183,7 +187,7 @@ static void follow_flows(const struct plant_params *params, const struct plant_i
     inflow += flow;
     if (exhaust) burned += flow;
   }
-  const double wall_k = inputs->ambient_k + params->intake.wall_warmth_ratio * (state->coolant_k - inputs->ambient_k);
+  const double wall_k = air_wall_k(params, inputs->ambient_k, state->coolant_k);
   const double conductance = params->intake.wall_conductance_w_k;
   if (heat_w_k + conductance > 0.0) state->manifold_temperature_k = (carried_w + conductance * wall_k) / (heat_w_k + conductance);
   state->manifold_burned_ratio = inflow > 0.0 ? burned / inflow : 0.0;

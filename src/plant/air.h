@@ -7,6 +7,9 @@
 /* A leak is a torn hose or a lifted gasket: a sharp-edged hole. 0.6 is the textbook figure for one. */
 #define AIR_SHARP_DISCHARGE_RATIO 0.6
 
+/* Temperature of the manifold's walls, K: between the air outside and the coolant. The gas of a standing engine has it too. */
+double air_wall_k(const struct plant_params *params, double ambient_k, double coolant_k);
+
 /* Fills the first group of the signals. */
 void air_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                  struct plant_signals *signals);

@@ -161,11 +161,11 @@ void plant_release(const struct plant_params *params, const struct plant_inputs 
   blade_release(params, inputs, state, mode, &state->blade_rate_rad_s);
 }
 
-void plant_state_at_rest(double ambient_pa, double ambient_k, double coolant_k, double oil_k, double blade_rad,
+void plant_state_at_rest(double ambient_pa, double manifold_k, double coolant_k, double oil_k, double blade_rad,
                          struct plant_state *state) {
   *state = (struct plant_state){0};
   state->manifold_pressure_pa = ambient_pa;
-  state->manifold_temperature_k = ambient_k;
+  state->manifold_temperature_k = manifold_k;
   state->coolant_k = coolant_k;
   state->oil_k = oil_k;
   state->blade_rad = blade_rad;

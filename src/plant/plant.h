@@ -130,7 +130,7 @@ void plant_release(const struct plant_params *params, const struct plant_inputs 
                    struct plant_state *state);
 
 /* A standing engine: ambient pressure everywhere, blade at the angle given. */
-void plant_state_at_rest(double ambient_pa, double ambient_k, double coolant_k, double oil_k, double blade_rad,
+void plant_state_at_rest(double ambient_pa, double manifold_k, double coolant_k, double oil_k, double blade_rad,
                          struct plant_state *state);
 
 /* Blade angle at rest: on the stop screw of a cable throttle, where the springs leave an unpowered drive, and the closed stop

@@ -3,6 +3,7 @@
 
 #include "base/bounds.h"
 #include "control/fuel.h"
+#include "plant/air.h"
 #include "plant/blade.h"
 #include "sim/exchange.h"
 
@@ -137,8 +138,10 @@ static void start_idling(struct simulation *sim) {
 static enum status prepare(struct simulation *sim, struct error *error) {
   const double ambient = conditions_ambient_pa(&sim->vehicle.conditions);
   const double rest_rad = plant_rest_angle_rad(&sim->vehicle.engine->plant);
-  plant_state_at_rest(ambient, sim->vehicle.conditions.intake_k, sim->vehicle.conditions.coolant_k, sim->vehicle.conditions.oil_k,
-                      rest_rad, &sim->vehicle.state);
+  const double manifold_k =
+      air_wall_k(&sim->vehicle.engine->plant, sim->vehicle.conditions.intake_k, sim->vehicle.conditions.coolant_k);
+  plant_state_at_rest(ambient, manifold_k, sim->vehicle.conditions.coolant_k, sim->vehicle.conditions.oil_k, rest_rad,
+                      &sim->vehicle.state);
   sim->vehicle.stick_rad = rest_rad;
   sensors_init(&sim->vehicle.sensors);
   computer_init(&sim->vehicle.computer, &sim->vehicle.design);

@@ -151,7 +151,7 @@ static void starts_at_four_temperatures(void **state) {
   }
 }
 
-#define LONGEST_S 1500.0
+#define LONGEST_S 2400.0
 
 /* Calibration: from 10 s after the start on, speed within 60 rpm of target and controller and learned
  * offset together below 3 % of base air, in windows of 4 s; one window in fifty may be beyond. Returns the
@@ -214,11 +214,11 @@ struct deposit {
 };
 
 static const struct deposit deposits[] = {
-    {"four-16", 30.0, 0.0, 0.0, 82.0, 0.0, 0.0, 150.0},         {"four-16", 0.0, 28.0, 0.0, 0.0, 80.0, 0.0, 150.0},
-    {"three-10", 22.0, 0.0, 0.0, 75.0, 0.0, 0.0, 150.0},        {"three-10", 0.0, 22.0, 0.0, 0.0, 70.0, 0.0, 150.0},
-    {"six-30", 30.0, 0.0, 0.0, 98.0, 0.0, 0.0, 150.0},          {"six-30", 0.0, 30.0, 0.0, 0.0, 95.0, 0.0, 150.0},
-    {"four-18-cable", 28.0, 0.0, 0.0, 110.0, 0.0, 0.0, 120.0},  {"four-18-cable", 0.0, 28.0, 0.0, 0.0, 110.0, 0.0, 120.0},
-    {"four-18-cable", 0.0, 0.0, 100.0, 0.0, 0.0, 225.0, 120.0}, {"four-18-cable", 14.0, 0.0, 60.0, 50.0, 0.0, 130.0, 120.0},
+    {"four-16", 30.0, 0.0, 0.0, 82.0, 0.0, 0.0, 100.0},        {"four-16", 0.0, 28.0, 0.0, 0.0, 80.0, 0.0, 100.0},
+    {"three-10", 22.0, 0.0, 0.0, 75.0, 0.0, 0.0, 100.0},       {"three-10", 0.0, 22.0, 0.0, 0.0, 70.0, 0.0, 100.0},
+    {"six-30", 30.0, 0.0, 0.0, 98.0, 0.0, 0.0, 100.0},         {"six-30", 0.0, 30.0, 0.0, 0.0, 95.0, 0.0, 100.0},
+    {"four-18-cable", 28.0, 0.0, 0.0, 110.0, 0.0, 0.0, 80.0},  {"four-18-cable", 0.0, 28.0, 0.0, 0.0, 110.0, 0.0, 80.0},
+    {"four-18-cable", 0.0, 0.0, 100.0, 0.0, 0.0, 225.0, 80.0}, {"four-18-cable", 14.0, 0.0, 60.0, 50.0, 0.0, 130.0, 80.0},
 };
 
 #define GROWN_S  80.0  // the deposit grows from 10 s until then
@@ -261,7 +261,7 @@ static void check_deposit(const struct deposit *deposit) {
   check_close_at(at, scene_at(&scene, OFF_S - 1.0, CHANNEL_learned_pct), 100.0 * air->learned_most_ratio, 1e-6);
   check_close_at(at, scene_at(&scene, OFF_S - 1.0, CHANNEL_effort_pct), 100.0 * air->effort_most_ratio, 1e-6);
   check_above_at(at, scene_mean(&scene, GROWN_S + 20.0, OFF_S - 0.1, CHANNEL_speed_sd_rpm),
-                 1.5 * scene_at(&scene, 9.9, CHANNEL_speed_sd_rpm));
+                 1.1 * scene_at(&scene, 9.9, CHANNEL_speed_sd_rpm));
   assert_int_equal(scene_events(&scene, RECORDING_CODE, MONITOR_P0506, CODE_PENDING), 1);
   check_below_at(at, scene_event_s(&scene, RECORDING_CODE, MONITOR_P0506, CODE_PENDING), OFF_S);
   if (scene.engine.plant.throttle.kind == THROTTLE_CABLE)

@@ -22,7 +22,8 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, co
   struct vehicle *vehicle = &s->vehicle;
   vehicle->pedal_ratio = c->hold_speed_rad_s > 0.0 ? 0.0 : c->pedal_ratio;
   const double rest_rad = plant_rest_angle_rad(&vehicle->engine->plant);
-  plant_state_at_rest(conditions_ambient_pa(c), c->intake_k, coolant_k, c->oil_k, rest_rad, &vehicle->state);
+  plant_state_at_rest(conditions_ambient_pa(c), air_wall_k(&vehicle->engine->plant, c->intake_k, coolant_k), coolant_k, c->oil_k,
+                      rest_rad, &vehicle->state);
   computer_init(&vehicle->computer, &vehicle->design);
   vehicle->sensors.lambda[0] = vehicle->sensors.lambda[1] = 1.0;
   vehicle->key = KEY_ON;
@@ -163,7 +164,7 @@ void settle_balance_stand(struct settle *s) {
   vehicle->computer.mode = COMPUTER_KEY_ON;
   state->crank_speed_rad_s = 0.0;
   state->manifold_pressure_pa = vehicle->inputs.ambient_pa;
-  state->manifold_temperature_k = vehicle->inputs.ambient_k;
+  state->manifold_temperature_k = air_wall_k(&vehicle->engine->plant, vehicle->inputs.ambient_k, state->coolant_k);
   state->burning_air_kg = state->burning_fuel1_kg = state->burning_fuel2_kg = 0.0;
   state->air_sensor_kg_s = state->compressor_engagement_ratio = 0.0;
   vehicle->inputs.firing = false;

@@ -46,11 +46,11 @@ static void is_taken(const struct engine *engine, const char *reading) {
   if (asked(engine, readings) != STATUS_OK) fail_msg("%s", error.text);
 }
 
-/* A good four-16 idles at 850 rpm on 2.52 g/s, 12.1 % and 90 C; a good three-10 at 31 kPa (bladegap settle). */
+/* A good four-16 idles at 850 rpm on 2.19 g/s, 12.3 % and 90 C; a good three-10 at 28.8 kPa (bladegap settle). */
 static void units_that_are_recognised(void **state) {
   (void)state;
-  is_asked(&air_flow, "maf_gps=9.07@idle", "9.07 kg/h would be 2.52 g/s: write maf_gps=2.52@idle");
-  is_asked(&air_flow, "maf_gps=0.333@idle", "0.333 lb/min would be 2.52 g/s");
+  is_asked(&air_flow, "maf_gps=7.89@idle", "7.89 kg/h would be 2.19 g/s: write maf_gps=2.19@idle");
+  is_asked(&air_flow, "maf_gps=0.7@hold_2500", "0.7 lb/min would be 5.29 g/s");
   is_asked(&air_flow, "speed_rpm=89@idle", "89 rad/s would be 850 rpm");
   is_asked(&air_flow, "speed_rpm=14.2@idle", "14.2 Hz would be 852 rpm");
   is_asked(&air_flow, "coolant_c=194@idle", "194 F would be 90.0 C");
@@ -58,20 +58,20 @@ static void units_that_are_recognised(void **state) {
 
 static void pressures(void **state) {
   (void)state;
-  is_asked(&pressure, "map_kpa=9.15@idle", "9.15 inHg would be 31.0 kPa");
-  is_asked(&pressure, "map_kpa=4.5@idle", "4.5 psi would be 31.0 kPa");
-  is_asked(&pressure, "map_kpa=310@idle", "310 mbar would be 31.0 kPa");
-  is_asked(&pressure, "map_kpa=-70@idle", "-70 kPa against the air outside would be 31.3 kPa");
-  is_asked(&pressure, "map_kpa=20.8@idle", "20.8 inHg of vacuum would be 30.9 kPa");
+  is_asked(&pressure, "map_kpa=8.5@idle", "8.5 inHg would be 28.8 kPa");
+  is_asked(&pressure, "map_kpa=4.18@idle", "4.18 psi would be 28.8 kPa");
+  is_asked(&pressure, "map_kpa=288@idle", "288 mbar would be 28.8 kPa");
+  is_asked(&pressure, "map_kpa=-72.5@idle", "-72.5 kPa against the air outside would be 28.8 kPa");
+  is_asked(&pressure, "map_kpa=19.4@idle_ac", "19.4 inHg of vacuum would be 35.6 kPa");
   is_asked(&pressure, "barometer_kpa=29.9@key_on", "29.9 inHg would be 101.25 kPa");
 }
 
 static void positions(void **state) {
   (void)state;
-  is_asked(&air_flow, "tp_pct=0.6@idle", "0.6 V of 5 V would be 12.00 %");
-  is_asked(&air_flow, "tps1_v=602@idle", "602 mV would be 0.602 V");
-  // across the bore is 0 degrees, the closed stop 7 (throttle.closed_deg), wide open 90: 9.1 degrees are 2.1 of 83 above the stop
-  is_asked(&air_flow, "blade_pct=9.1@idle", "9.1 degrees from straight across the bore would be 2.53 %");
+  is_asked(&air_flow, "tp_pct=0.615@idle", "0.615 V of 5 V would be 12.30 %");
+  is_asked(&air_flow, "tps1_v=615@idle", "615 mV would be 0.615 V");
+  // across the bore is 0 degrees, the closed stop 7 (throttle.closed_deg), wide open 90: 9.4 degrees are 2.4 of 83 above the stop
+  is_asked(&air_flow, "blade_pct=9.4@idle", "9.4 degrees from straight across the bore would be 2.89 %");
 }
 
 static void trims_as_ratios(void **state) {
@@ -94,18 +94,18 @@ static void readings_beyond_reach(void **state) {
 static void readings_that_are_taken(void **state) {
   (void)state;
   static const char *const good[] = {
-      "maf_gps=2.52@idle",     "speed_rpm=850@idle",       "tp_pct=12.1@idle",  "coolant_c=90@idle",
-      "maf_gps=6.5@hold_2500", "barometer_kpa=101@key_on", "trim_pct=-25@idle", NULL};
-  static const char *const high_up[] = {"maf_gps=2.9@idle", "speed_rpm=700@idle", "intake_c=-5@idle", NULL};
+      "maf_gps=2.19@idle",     "speed_rpm=850@idle",       "tp_pct=12.3@idle",  "coolant_c=90@idle",
+      "maf_gps=5.3@hold_2500", "barometer_kpa=101@key_on", "trim_pct=-25@idle", NULL};
+  static const char *const high_up[] = {"maf_gps=2.5@idle", "speed_rpm=700@idle", "intake_c=-5@idle", NULL};
   assert_int_equal(asked(&air_flow, good), STATUS_OK);
   assert_int_equal(asked(&air_flow, high_up), STATUS_OK);
 }
 
-/* 66 kPa in one place may be vacuum; 31 kPa in another is none: 70 kPa are further from the usual. */
+/* 66 kPa in one place may be vacuum; 29 kPa in another is none: 70 kPa are further from the usual. */
 static void the_unit_is_the_same_everywhere(void **state) {
   (void)state;
-  static const char *const alone[] = {"map_kpa=66@idle_ac", NULL}; // 37 kPa on a good one
-  static const char *const beside[] = {"map_kpa=66@idle_ac", "map_kpa=31@idle", NULL};
+  static const char *const alone[] = {"map_kpa=66@idle_ac", NULL}; // 36 kPa on a good one
+  static const char *const beside[] = {"map_kpa=66@idle_ac", "map_kpa=29@idle", NULL};
   assert_int_equal(asked(&pressure, alone), STATUS_BAD_DATA);
   assert_non_null(strstr(error.text, "66 kPa of vacuum would be 35.3 kPa"));
   assert_int_equal(asked(&pressure, beside), STATUS_OK);
@@ -116,14 +116,14 @@ static void a_film_and_a_leak_reach_further(void **state) {
   static struct reach one, two;
   struct estimate_setting setting;
   estimate_setting_init(&setting);
-  const struct estimate_readings readings = {1, {{ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle, 2.5, 0.03}}};
+  const struct estimate_readings readings = {1, {{ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle, 2.2, 0.03}}};
   error_clear(&error);
   assert_int_equal(reach_find(&air_flow, &setting, &readings, false, &for_each_serial, &one, &error), STATUS_OK);
   assert_int_equal(reach_find(&air_flow, &setting, &readings, true, &for_each_serial, &two, &error), STATUS_OK);
   assert_true(two.rows[0].low <= one.rows[0].low && two.rows[0].high >= one.rows[0].high);
   assert_true(one.rows[0].low < one.rows[0].usual_low && one.rows[0].high > one.rows[0].usual_high);
-  assert_true(one.rows[0].usual_low < 2.52 && one.rows[0].usual_high > 2.52); // what it settles at when it is good
-  check_close(reach_off(&one.rows[0], 2.52), 0.0, 0.0);
+  assert_true(one.rows[0].usual_low < 2.19 && one.rows[0].usual_high > 2.19); // what it settles at when it is good
+  check_close(reach_off(&one.rows[0], 2.19), 0.0, 0.0);
   check_relative(reach_off(&one.rows[0], one.rows[0].usual_high + 3.0 * one.rows[0].spread), 3.0, 1e-12);
 }
 

@@ -149,9 +149,9 @@ static void film_starves_and_does_not_lean(void **state) {
   (void)state;
   struct told told;
   scene_init(&told.scene, "four-16", 150.0);
-  scene_ramp(&told.scene, 30.0, 60.0, "film_um", 40.0);
+  scene_ramp(&told.scene, 30.0, 60.0, "film_um", 60.0);
   tell(&told);
-  assert_non_null(sentence(&told, "the film grew to 40 um"));
+  assert_non_null(sentence(&told, "the film grew to 60 um"));
   assert_non_null(sentence(&told, "The mixture never noticed"));
   assert_null(sentence(&told, "leak"));
   check_close(number_after(&told, "So the idle settled at "), told.story.lowest.mean[CHANNEL_speed_rpm], 0.5);
