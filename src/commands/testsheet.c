@@ -1,6 +1,6 @@
 /* `bladegap testsheet ENGINE`: what each bench test reads on a good unit, and what each departure means. */
 #include "io/report/testsheet.h"
-#include "analysis/testsheet/bench_test.h"
+#include "analysis/testsheet/sheet.h"
 #include "commands/command.h"
 #include "io/config/engine_file.h"
 #include "io/format/output_file.h"
@@ -19,7 +19,7 @@ static const struct option_row testsheet_options[] = {
 /* What the threads share: each takes the next job, and the error of the lowest job is the one that is told.
  * */
 struct work {
-  struct bench_test_sheet sheet;
+  struct sheet sheet;
   struct engine engine;
   atomic_size_t next;
   pthread_mutex_t lock;
@@ -34,7 +34,7 @@ static void *do_jobs(void *user) {
     if (job >= work->sheet.job_count) return NULL;
     struct error error;
     error_clear(&error);
-    if (bench_test_run_job(&work->sheet, job, &error) == STATUS_OK) continue;
+    if (sheet_run_job(&work->sheet, job, &error) == STATUS_OK) continue;
     pthread_mutex_lock(&work->lock);
     if (job < work->failed_job) {
       work->failed_job = job;
@@ -48,7 +48,7 @@ static void *do_jobs(void *user) {
 /* On all cores; the jobs know nothing of each other, so the sheet is the same whatever their number. A
  * thread that cannot be had is done without. */
 static enum status compute(struct work *work) {
-  bench_test_init(&work->sheet, &work->engine);
+  sheet_init(&work->sheet, &work->engine);
   work->failed_job = work->sheet.job_count;
   const long cores = sysconf(_SC_NPROCESSORS_ONLN);
   pthread_t threads[THREAD_MAX];
@@ -57,7 +57,7 @@ static enum status compute(struct work *work) {
   do_jobs(work);
   for (long i = 0; i < count; i++) pthread_join(threads[i], NULL);
   if (work->failed_job < work->sheet.job_count) return work->error->status;
-  bench_test_finish(&work->sheet);
+  sheet_finish(&work->sheet);
   return STATUS_OK;
 }
 

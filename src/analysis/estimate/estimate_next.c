@@ -32,7 +32,7 @@ struct look_row {
   unsigned cautions;
   const char *text;
 };
-#define CAUTION(name) BENCH_TEST_CAUTION_##name
+#define CAUTION(name) SHEET_CAUTION_##name
 static const struct look_row look_rows[LOOK_COUNT] = {
 #define LOOK(name, minutes, false_alarm, cautions, text) {#name, minutes, false_alarm, cautions, text},
 #include "car/fault_rows.h"
