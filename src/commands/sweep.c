@@ -42,7 +42,7 @@ struct job {
   int shard, shard_count; // 1-based; 0/0 for none
   char folder[PATH_SIZE], csv_path[PATH_SIZE];
   struct sweep_file file;
-  struct sweep_hands *hands;
+  struct sweep_workers *workers;
   struct sweep_table table;
   size_t resumed, file_count;
   char files[FILE_MAX][PATH_SIZE];
@@ -168,7 +168,7 @@ static void show_progress(const struct job *job, size_t done) {
 static enum status trust(struct job *job, const struct for_each *for_each, double *values, struct error *error) {
   if (job->file.row_count == 0) return STATUS_OK;
   bool agrees = false;
-  enum status status = sweep_points(job->hands, for_each, job->head.first + job->file.row_count - 1, 1, values, error);
+  enum status status = sweep_points(job->workers, for_each, job->head.first + job->file.row_count - 1, 1, values, error);
   if (status == STATUS_OK) status = sweep_file_agrees(&job->file, values, &agrees, error);
   if (status == STATUS_OK && !agrees) status = sweep_file_restart(&job->file, error);
   job->resumed = job->file.row_count;
@@ -180,12 +180,12 @@ static enum status compute(struct job *job, const struct for_each *for_each, str
   const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
   double *values = calloc(chunk * job->sweep.column_count, sizeof *values);
   if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu points", chunk);
-  enum status status = sweep_hands_create(&job->sweep, for_each->worker_count, &job->hands, error);
+  enum status status = sweep_workers_create(&job->sweep, for_each->worker_count, &job->workers, error);
   if (status == STATUS_OK) status = trust(job, for_each, values, error);
   const size_t all = job->head.end - job->head.first;
   while (status == STATUS_OK && job->file.row_count < all) {
     const size_t left = all - job->file.row_count, count = left < chunk ? left : chunk;
-    status = sweep_points(job->hands, for_each, job->head.first + job->file.row_count, count, values, error);
+    status = sweep_points(job->workers, for_each, job->head.first + job->file.row_count, count, values, error);
     if (status == STATUS_OK) status = sweep_file_append(&job->file, for_each, values, count, error);
     if (status == STATUS_OK && progress) show_progress(job, job->file.row_count);
   }
@@ -315,7 +315,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   const enum status status = sweep(job, error);
   sweep_file_close(&job->file);
   sweep_file_read_forget(&job->table);
-  sweep_hands_destroy(job->hands);
+  sweep_workers_destroy(job->workers);
   for (size_t i = 0; i < job->sweep.axis_count; i++) sweep_axis_destroy(&job->sweep.axes[i]);
   scenario_destroy(&job->scenario);
   free(job);

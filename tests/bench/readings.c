@@ -140,7 +140,7 @@ static int count_doubts(const struct engine *engine, long cars) {
   struct estimate_setting setting;
   static struct estimate_readings_input input;
   static struct reach reach;
-  const struct for_each hands = threads_for_each(0);
+  const struct for_each workers = threads_for_each(0);
   long asked = 0, by_cause[CAUSE_COUNT] = {0};
   error_clear(&error);
   estimate_setting_init(&setting);
@@ -151,7 +151,7 @@ static int count_doubts(const struct engine *engine, long cars) {
     measure(forward, &car, conditions_of(engine), &input.given);
     error_clear(&error);
     if (input.given.count == 0) continue; // it stalls everywhere
-    if (reach_find(engine, &setting, &input.given, false, &hands, &reach, &error) == STATUS_OK &&
+    if (reach_find(engine, &setting, &input.given, false, &workers, &reach, &error) == STATUS_OK &&
         estimate_doubts_ask(&input, &setting, &reach, &error) == STATUS_OK)
       continue;
     asked++;

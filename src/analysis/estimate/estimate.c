@@ -25,13 +25,13 @@ struct film {
 /* What is needed on the way; most of it too large for a stack. */
 struct work {
   struct estimate *estimate;
-  size_t hand_count;
-  struct estimate_hand *hands; // one a worker
+  size_t worker_count;
+  struct estimate_worker *workers; // one a worker
   struct estimate_slopes nothing;
   struct estimate_readings steady_readings; // all but load steps, which cost a run each
   struct estimate_problem steady;
   struct estimate_slopes steady_nothing;
-  struct estimate_anchors *anchors;                  // of each cause for pairs, else of each hand
+  struct estimate_anchors *anchors;                  // of each cause for pairs, else of each worker
   double best;                                       // log evidence times prior, of those known so far
   double looked[ESTIMATE_HYPOTHESIS_MAX], best_look; // the same of looks, without load steps
   double within;                                     // how far below the best look a cause is still refined
@@ -116,7 +116,7 @@ static void glance_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   h->slopes = w->nothing;
-  estimate_search_glance(&w->steady, &w->hands[worker], &w->steady_nothing, h);
+  estimate_search_glance(&w->steady, &w->workers[worker], &w->steady_nothing, h);
   estimate_search_weigh(&w->steady, h);
 }
 
@@ -126,7 +126,7 @@ static void look_job(size_t index, size_t worker, void *user) {
   const bool pairs = w->estimate->question->pairs;
   const enum cause cause = h->fault.count ? h->fault.cause[0] : CAUSE_nothing;
   if (!pairs && !(weight_of(h) > w->best - WORTH_LOOKING)) return;
-  estimate_search_look(&w->steady, &w->hands[worker], &w->steady_nothing, h, &w->anchors[pairs ? (size_t)cause : worker]);
+  estimate_search_look(&w->steady, &w->workers[worker], &w->steady_nothing, h, &w->anchors[pairs ? (size_t)cause : worker]);
   estimate_search_weigh(&w->steady, h);
 }
 
@@ -136,7 +136,7 @@ static void refine_job(size_t index, size_t worker, void *user) {
   if (w->refined[index] || !(w->looked[index] > w->best_look - w->within)) return;
   w->refined[index] = true;
   const double enough = w->best - log(h->prior) - ONE_FIT_ENOUGH;
-  estimate_search_refine(&w->estimate->problem, &w->hands[worker], &w->nothing, enough, h);
+  estimate_search_refine(&w->estimate->problem, &w->workers[worker], &w->nothing, enough, h);
   estimate_search_weigh(&w->estimate->problem, h);
 }
 
@@ -180,7 +180,7 @@ static void pair_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[w->single_count + index];
   const struct estimate_view whole = {&w->estimate->problem, &w->nothing}, steady = {&w->steady, &w->steady_nothing};
-  estimate_search_pair(&whole, &steady, &w->hands[worker], &w->anchors[CAUSE_film], &w->anchors[h->fault.cause[1]],
+  estimate_search_pair(&whole, &steady, &w->workers[worker], &w->anchors[CAUSE_film], &w->anchors[h->fault.cause[1]],
                        w->best - log(h->prior) - PAIR_ENOUGH, h);
 }
 
@@ -264,7 +264,7 @@ static enum status take_baseline(struct work *w, struct error *error) {
   if (e->question->baseline.count == 0) return STATUS_OK;
   struct estimate_problem baseline;
   estimate_problem_init(&baseline, e->question->engine, &e->question->baseline_setting, &e->question->baseline);
-  if (!estimate_fit_baseline(&baseline, w->hands[0].forward, &w->hands[0].slopes, &e->problem.prior, &e->baseline_p_value))
+  if (!estimate_fit_baseline(&baseline, w->workers[0].forward, &w->workers[0].slopes, &e->problem.prior, &e->baseline_p_value))
     return error_set(error, STATUS_BAD_DATA,
                      "the baseline's readings fit no good %s that runs: is it the same engine, and was it good?",
                      e->question->engine->name);
@@ -276,11 +276,11 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   enum status status = take_baseline(w, error);
   if (status != STATUS_OK) return status;
   const struct estimate_problem *p = &e->problem;
-  e->clean_idle_rad = clean_idle_rad(p->engine, w->hands[0].forward);
+  e->clean_idle_rad = clean_idle_rad(p->engine, w->workers[0].forward);
   const struct estimate_fault nothing = {0};
   double expected[ESTIMATE_READING_MAX];
-  if (!estimate_fit_expect(p, w->hands[0].forward, p->prior.mean, &nothing, expected) ||
-      !estimate_fit_slopes(p, w->hands[0].forward, p->prior.mean, &nothing, expected, ~0u, &w->nothing))
+  if (!estimate_fit_expect(p, w->workers[0].forward, p->prior.mean, &nothing, expected) ||
+      !estimate_fit_slopes(p, w->workers[0].forward, p->prior.mean, &nothing, expected, ~0u, &w->nothing))
     return error_set(error, STATUS_BAD_DATA,
                      "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
                      e->question->engine->name);
@@ -309,8 +309,8 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
 
 static void end_work(struct work *w) {
   if (!w) return;
-  for (size_t i = 0; i < w->hand_count; i++) estimate_forward_destroy(w->hands[i].forward);
-  free(w->hands);
+  for (size_t i = 0; i < w->worker_count; i++) estimate_forward_destroy(w->workers[i].forward);
+  free(w->workers);
   free(w->anchors);
   free(w);
 }
@@ -320,12 +320,12 @@ static enum status begin_work(struct estimate *e, size_t worker_count, struct wo
   if (!w) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   *result = w;
   w->estimate = e;
-  w->hands = calloc(worker_count, sizeof *w->hands);
+  w->workers = calloc(worker_count, sizeof *w->workers);
   w->anchors = calloc(e->question->pairs ? CAUSE_COUNT : worker_count, sizeof *w->anchors);
-  if (!w->hands || !w->anchors) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  if (!w->workers || !w->anchors) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   enum status status = STATUS_OK;
-  for (; status == STATUS_OK && w->hand_count < worker_count; w->hand_count++)
-    status = estimate_forward_create(e->question->engine, &w->hands[w->hand_count].forward, error);
+  for (; status == STATUS_OK && w->worker_count < worker_count; w->worker_count++)
+    status = estimate_forward_create(e->question->engine, &w->workers[w->worker_count].forward, error);
   return status;
 }
 

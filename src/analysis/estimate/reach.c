@@ -21,7 +21,7 @@ enum { TRIAL_MAX = 1 + CAUSE_COUNT * (SHARE_COUNT + PAIR_SHARE_COUNT * PAIR_SHAR
 
 struct work {
   const struct estimate_problem *problem;
-  struct estimate_forward **forwards; // one a hand
+  struct estimate_forward **forwards; // one a worker
   size_t trial_count;
   struct trial trials[TRIAL_MAX];
 };
