@@ -1,7 +1,7 @@
 /* What to measure next: how much each test that has not been done would tell about the cause, beside its cost in minutes.
  *
  * Gain: expected fall of the entropy over causes (mutual information, bits) when the test's answer is known; the answer's
- * distribution under each cause is what the posterior of its severity and of the car's departures predicts. D. V. Lindley, "On a
+ * distribution under each cause is what the posterior of its severity and of the car's deviations predicts. D. V. Lindley, "On a
  * Measure of the Information Provided by an Experiment", Ann. Math. Statist. 27 (1956) 986-1005. */
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_NEXT_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_NEXT_H

@@ -1,5 +1,5 @@
 /* What would be read, were it measured: a mixture of normals for one hypothesis, from the posterior of its severity and of the
- * car's departures. */
+ * car's deviations. */
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_OUTLOOK_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_OUTLOOK_H
 

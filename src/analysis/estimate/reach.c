@@ -49,9 +49,9 @@ static void trial_job(size_t index, size_t worker, void *user) {
   struct work *work = user;
   const struct estimate_problem *problem = work->problem;
   struct trial *trial = &work->trials[index];
-  const double middling[SCATTER_COUNT] = {0};
+  const double nominal[SCATTER_COUNT] = {0};
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
-  estimate_forward_predict(work->forwards[worker], problem->setting, middling, &trial->fault, problem->conditions, points);
+  estimate_forward_predict(work->forwards[worker], problem->setting, nominal, &trial->fault, problem->conditions, points);
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) trial->runs[c] = (problem->conditions & (1u << c)) && points[c].runs;
   for (size_t i = 0; i < problem->readings->count; i++) {
     const struct estimate_reading *reading = &problem->readings->readings[i];

@@ -1,11 +1,11 @@
 /* What an engine can show: the reach of every reading over all that can be wrong with it, and where it usually lies.
  *
- *   reach   = least to most of the middling car's readings over every cause, from its least to its most severe, and two that
+ *   reach   = least to most of the nominal car's readings over every cause, from its least to its most severe, and two that
  *             come together if pairs are asked about; widened on both sides by REACH_SPREADS standard deviations and
- *             REACH_SHARE of its width, as other cars bear a fault with which the middling one stalls
+ *             REACH_SHARE of its width, as other cars bear a fault with which the nominal one stalls
  *   usual   = the same with nothing wrong or a film, not widened
- *   spread  = standard deviation of a good car's reading: cars, days, rounding and flicker; of what the departures do to it,
- *             linear, at the middling car
+ *   spread  = standard deviation of a good car's reading: cars, days, rounding and flicker; of what the deviations do to it,
+ *             linear, at the nominal car
  *
  * A reading out of reach is more likely a slip of the pen or of the unit than anything an engine did. */
 #ifndef ANALYSIS_ESTIMATE_REACH_H
@@ -30,7 +30,7 @@ struct reach {
   struct reach_row rows[ESTIMATE_READING_MAX]; // one for each reading
 };
 
-/* STATUS_NO_MEMORY; STATUS_BAD_DATA if the middling car does not run on that day with nothing wrong. */
+/* STATUS_NO_MEMORY; STATUS_BAD_DATA if the nominal car does not run on that day with nothing wrong. */
 MUST_CHECK enum status reach_find(const struct engine *engine, const struct estimate_setting *setting,
                                   const struct estimate_readings *readings, bool pairs, const struct for_each *for_each,
                                   struct reach *reach, struct error *error);

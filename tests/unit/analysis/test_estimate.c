@@ -205,8 +205,8 @@ static void pair(void **state) {
 }
 
 /* A cause of which no severity could be fitted better than it was looked at does not make the car one of which all is known: what it
- * would read is as unsure as the departures of its likeliest fit. A film and another cause had such severities with these readings. */
-static void departures_stay_unsure(void **state) {
+ * would read is as unsure as the deviations of its likeliest fit. A film and another cause had such severities with these readings. */
+static void deviations_stay_unsure(void **state) {
   (void)state;
   static struct estimate_readings_input input, before;
   static struct estimate_outlook outlook;
@@ -243,7 +243,7 @@ int main(void) {
       cmocka_unit_test(gain_by_hand),           cmocka_unit_test(list_of_tests),
       cmocka_unit_test(after_a_clean),          cmocka_unit_test(comparison),
       cmocka_unit_test(nothing_explains),       cmocka_unit_test(pair),
-      cmocka_unit_test(departures_stay_unsure),
+      cmocka_unit_test(deviations_stay_unsure),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
