@@ -5,7 +5,7 @@
 #include "analysis/estimate/estimate_after.h"
 #include "analysis/estimate/estimate_compare.h"
 #include "analysis/estimate/estimate_next.h"
-#include "analysis/estimate/estimate_outlook.h"
+#include "analysis/estimate/estimate_predictive.h"
 #include "io/config/engine_file.h"
 #include "io/log/readings_file.h"
 
@@ -209,7 +209,7 @@ static void pair(void **state) {
 static void deviations_stay_unsure(void **state) {
   (void)state;
   static struct estimate_readings_input input, before;
-  static struct estimate_outlook outlook;
+  static struct estimate_predictive predictive;
   struct scene scene;
   struct error error = {0};
   assert_int_equal(engine_file_read("models/four-16.cfg", &scene.engine, &error), STATUS_OK);
@@ -231,8 +231,8 @@ static void deviations_stay_unsure(void **state) {
   assert_int_equal(estimate_forward_create(&scene.engine, &forward, &error), STATUS_OK);
   for (size_t i = 0; i < scene.estimate->count; i++) {
     if (scene.estimate->hypotheses[i].probability < 0.003) continue; // not told
-    estimate_outlook(scene.estimate, i, forward, &wanted, ESTIMATE_AS_IT_IS, false, &outlook);
-    check_above_at((double)i, outlook.covariance[0], 1.01 * sd * sd);
+    estimate_predictive(scene.estimate, i, forward, &wanted, ESTIMATE_AS_IT_IS, false, &predictive);
+    check_above_at((double)i, predictive.covariance[0], 1.01 * sd * sd);
   }
   estimate_forward_destroy(forward);
   estimate_destroy(scene.estimate);
