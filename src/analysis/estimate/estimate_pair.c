@@ -4,12 +4,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { LOOK_SIDE = 8, ZOOM_SIDE = 7, ZOOM_ROUNDS = 3 };
+enum { COARSE_SIDE = 8, ZOOM_SIDE = 7, ZOOM_ROUNDS = 3 };
 #define WORTH_ZOOMING 8.0   // log likelihood below the best that the second grid still covers
 #define MATTERS       4.0   // and that must not lie on its edge, nor ...
 enum { FEW_NODES = 6 };     // ... in fewer nodes than these
 enum { HURRIED_STEPS = 4 }; // of a full fit: it goes on from neighbours, and neighbours from it
-_Static_assert(LOOK_SIDE *LOOK_SIDE <= (int)ESTIMATE_NODE_MAX && (int)ZOOM_SIDE <= (int)LOOK_SIDE,
+_Static_assert(COARSE_SIDE *COARSE_SIDE <= (int)ESTIMATE_NODE_MAX && (int)ZOOM_SIDE <= (int)COARSE_SIDE,
                "the grids must fit into the nodes");
 
 static const struct estimate_slopes *slopes_at(const struct estimate_anchors *alone, double share) {
@@ -93,9 +93,9 @@ static void lay_nodes(const struct grid *grid, struct estimate_hypothesis *h) {
     }
 }
 
-static void look(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
-                 const struct estimate_anchors *film, const struct estimate_anchors *other, const struct grid *grid,
-                 struct estimate_hypothesis *h) {
+static void search_coarse(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
+                          const struct estimate_anchors *film, const struct estimate_anchors *other, const struct grid *grid,
+                          struct estimate_hypothesis *h) {
   lay_nodes(grid, h);
   for (size_t i = 0; i < h->node_count; i++) {
     struct estimate_node *node = &h->nodes[i];
@@ -188,9 +188,9 @@ static bool fit_best(const struct estimate_problem *p, struct estimate_worker *w
   *best = h->nodes[estimate_search_likeliest(h)];
   if (!best->fit.possible) return false;
   const struct estimate_fault fault = estimate_node_fault(h, best);
-  const struct estimate_fit looked = best->fit;
+  const struct estimate_fit coarse = best->fit;
   h->slopes = *nothing;
-  estimate_fit_full(p, worker->forward, &fault, looked.z, &h->slopes, &best->fit, worker->covariance);
+  estimate_fit_full(p, worker->forward, &fault, coarse.z, &h->slopes, &best->fit, worker->covariance);
   best->full = best->fit.possible;
   return true;
 }
@@ -207,8 +207,8 @@ void estimate_search_pair(const struct estimate_view *whole, const struct estima
   struct estimate_problem hurried = *whole->problem;
   hurried.steps_most = HURRIED_STEPS;
   const struct estimate_problem *p = &hurried;
-  struct grid grid = {.side = LOOK_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
-  look(steady->problem, worker, steady->nothing, film, other, &grid, h);
+  struct grid grid = {.side = COARSE_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
+  search_coarse(steady->problem, worker, steady->nothing, film, other, &grid, h);
   h->log_evidence = -INFINITY;
   struct estimate_node best;
   if (!fit_best(p, worker, whole->nothing, h, &best)) return;

@@ -19,20 +19,20 @@ struct estimate_worker {
   double covariance[SCATTER_COUNT * SCATTER_COUNT];
 };
 
-/* A first look at a single cause over its severities, with the slopes of the good car. nothing: those, at the prior's mean, load
+/* Coarse search: a single cause on a grid over its severities, with the slopes of the good car. nothing: those, at the prior's mean, load
  * steps included. */
-void estimate_search_glance(const struct estimate_problem *problem, struct estimate_worker *worker,
+void estimate_search_coarse(const struct estimate_problem *problem, struct estimate_worker *worker,
                             const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis);
 
-/* A closer look, with slopes of the cause itself at a few places, and closest round the best. */
-void estimate_search_look(const struct estimate_problem *problem, struct estimate_worker *worker,
+/* Fine search: with slopes of the cause itself at a few places, and closest round the best. */
+void estimate_search_fine(const struct estimate_problem *problem, struct estimate_worker *worker,
                           const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis,
                           struct estimate_anchors *anchors);
 
-/* The full answer where the posterior is: nodes added until it is smooth between them. enough: log likelihood below which it is
- * enough to fit the likeliest node, the others keep their looks, moved by as much. */
-void estimate_search_refine(const struct estimate_problem *problem, struct estimate_worker *worker,
-                            const struct estimate_slopes *nothing, double enough, struct estimate_hypothesis *hypothesis);
+/* Full search, where the posterior is: nodes added until it is smooth between them. enough: log likelihood below which it is
+ * enough to fit the likeliest node, the others keep their quick fits, moved by as much. */
+void estimate_search_full(const struct estimate_problem *problem, struct estimate_worker *worker,
+                          const struct estimate_slopes *nothing, double enough, struct estimate_hypothesis *hypothesis);
 
 /* The likeliest node. */
 size_t estimate_search_likeliest(const struct estimate_hypothesis *hypothesis);
