@@ -44,7 +44,8 @@ static void run_threads(const struct for_each *for_each, size_t item_count, for_
   for (size_t i = 1; i < started; i++) pthread_join(threads[i], NULL);
 }
 
-size_t threads_core_count(void) {
+/* How many cores this process may use, at least 1. */
+static size_t core_count(void) {
   cpu_set_t set;
   if (sched_getaffinity(0, sizeof set, &set) == 0 && CPU_COUNT(&set) > 0) return (size_t)CPU_COUNT(&set);
   const long cores = sysconf(_SC_NPROCESSORS_ONLN);
@@ -52,6 +53,6 @@ size_t threads_core_count(void) {
 }
 
 struct for_each threads_for_each(size_t count) {
-  if (count == 0) count = threads_core_count();
+  if (count == 0) count = core_count();
   return (struct for_each){count < THREADS_MAX ? count : THREADS_MAX, run_threads};
 }

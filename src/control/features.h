@@ -38,7 +38,6 @@ enum feature {
   FEATURE_LIST(FEATURE)
 #undef FEATURE
 };
-extern const char *const feature_texts[FEATURE_COUNT];
 
 /* Bits of enum feature that an engine of these parameters has. */
 unsigned features_of(const struct plant_params *plant, const struct computer_params *computer);

@@ -70,7 +70,8 @@ double idle_spark_goal_rad(const struct computer_design *design, double speed_ra
   return bounds_smaller(goal, best);
 }
 
-double idle_catalyst_share(const struct computer_design *design, const struct computer_state *state) {
+/* How far the late spark of catalyst heating is in force, 0 to 1: it comes in after the start, and goes again. */
+static double catalyst_share(const struct computer_design *design, const struct computer_state *state) {
   const struct catalyst_heating_params *catalyst = &design->params->catalyst;
   if (catalyst->retard_rad <= 0.0 || state->coolant_at_start_k >= catalyst->below_k) return 0.0;
   const double begun = clamp((state->running_s - CATALYST_AFTER_S) / CATALYST_BLEND_S, 0.0, 1.0);
@@ -91,7 +92,7 @@ void idle_tick(const struct computer_design *design, const struct computer_senso
     effort_tick(&params->air, error, state);
     learn_tick(&params->air, sensors->coolant_k >= params->supervision.warm_k, state);
   }
-  const double heating = idle_catalyst_share(design, state);
+  const double heating = catalyst_share(design, state);
   const double added =
       heating * params->catalyst.air_ratio + state->start_extra_ratio + state->effort_ratio + state->memory.learned_ratio;
   actuate_idle_air(design, sensors, idle_air_kg_s(design, sensors, state->target_rad_s, added), state);

@@ -7,6 +7,7 @@
 #include "base/probability.h"
 #include "io/config/engine_file.h"
 #include "support/check.h"
+#include "support/curve_cdf.h"
 #include "support/drawn_car.h"
 
 #include <math.h>
@@ -56,7 +57,7 @@ static void score_severity(const struct estimate_hypothesis *h, const struct dra
     curve.log_density[i] = h->nodes[i].fit.log_likelihood;
   }
   const double severity = car->fault.severity[0];
-  add(&tally->rank, 0.5, UNIFORM_SD * UNIFORM_SD, probability_curve_cdf(&curve, car->share));
+  add(&tally->rank, 0.5, UNIFORM_SD * UNIFORM_SD, curve_cdf(&curve, car->share));
   add(&tally->inside, ESTIMATE_INTERVAL, ESTIMATE_INTERVAL * (1.0 - ESTIMATE_INTERVAL),
       severity >= h->low[0] && severity <= h->high[0]);
 }

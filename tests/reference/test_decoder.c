@@ -3,6 +3,7 @@
 #include "base/attributes.h"
 #include "io/scantool/capture.h"
 #include "support/check.h"
+#include "support/service01_of.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -121,7 +122,7 @@ static void ask(const char *options, char output[OUTPUT_SIZE]) {
 static void test_readings(void **unused) {
   (void)unused;
   for (size_t i = 0; i < ARRAY_COUNT(fields); i++) {
-    const struct service01_row *row = service01_find(fields[i].identifier);
+    const struct service01_row *row = service01_of(fields[i].identifier);
     char options[256], output[OUTPUT_SIZE];
     snprintf(options, sizeof options, "-d iso15765.subdissector,obd-ii -Y obd-ii.mode01_%s -T fields -e obd-ii.mode01_%s",
              fields[i].field, fields[i].field);

@@ -134,12 +134,6 @@ const struct service01_row service01_rows[] = {
 // clang-format on
 const size_t service01_count = ARRAY_COUNT(service01_rows);
 
-const struct service01_row *service01_find(unsigned identifier) {
-  for (size_t i = 0; i < service01_count; i++)
-    if (service01_rows[i].identifier == identifier) return &service01_rows[i];
-  return NULL;
-}
-
 /* ---- Bytes ---- */
 
 uint32_t service01_encode(const struct service01_row *row, double value) {

@@ -33,9 +33,6 @@ struct service01_row {
 extern const struct service01_row service01_rows[];
 extern const size_t service01_count;
 
-/* The row of an identifier, NULL if there is none. */
-const struct service01_row *service01_find(unsigned identifier);
-
 /* Value to raw number and back; a value beyond what the bytes hold becomes the nearest that they do. Not for NaN. */
 uint32_t service01_encode(const struct service01_row *row, double value);
 double service01_decode(const struct service01_row *row, uint32_t raw);

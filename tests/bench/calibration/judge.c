@@ -5,6 +5,7 @@
 #include "base/probability.h"
 #include "drive.h"
 #include "results.h"
+#include "support/curve_cdf.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -136,7 +137,7 @@ static void rank_severity(const struct estimate_hypothesis *h, const struct draw
     curve.x[i] = h->nodes[i].share[0];
     curve.log_density[i] = h->nodes[i].fit.log_likelihood;
   }
-  r->rank = probability_curve_cdf(&curve, car->share);
+  r->rank = curve_cdf(&curve, car->share);
   r->low = h->low[0];
   r->high = h->high[0];
   r->mean = h->mean[0];
