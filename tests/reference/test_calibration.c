@@ -3,12 +3,12 @@
  * al., "Validating Bayesian Inference Algorithms with Simulation-Based Calibration", arXiv:1804.06788, from memory). That is a
  * theorem, so the bounds here are those of chance alone: 3.3 standard deviations, passed by chance one time in a thousand; and the cars are
  * always the same. tests/bench/calibration does it with the model that runs, and thousands of cars. */
+#include "analysis/estimate/drawn_car.h"
 #include "analysis/estimate/estimate.h"
 #include "base/probability.h"
 #include "io/config/engine_file.h"
 #include "support/check.h"
 #include "support/curve_cdf.h"
-#include "support/drawn_car.h"
 
 #include <math.h>
 

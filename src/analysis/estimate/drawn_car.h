@@ -2,8 +2,8 @@
  * severe it is, how the car differs from the nominal one, today and on the day when it was known good.
  *
  * Every number is a function of seed and car number, whoever draws it and in whatever order. */
-#ifndef TESTS_SUPPORT_DRAWN_CAR_H
-#define TESTS_SUPPORT_DRAWN_CAR_H
+#ifndef ANALYSIS_ESTIMATE_DRAWN_CAR_H
+#define ANALYSIS_ESTIMATE_DRAWN_CAR_H
 
 #include <stdint.h>
 
