@@ -1,6 +1,6 @@
 /* One run: engine, computer, driver and timeline, tick by tick.
  *
- *   tick k, at k * 10 ms:  timeline sets conditions -> sensors read the state -> driver -> computer -> inputs are held
+ *   tick k, at k * 10 ms:  timeline sets conditions -> driver -> sensors read the state -> computer -> inputs are held
  *   between ticks:         the solver integrates the plant, stopping at events, which change the mode
  *
  * Everything a simulation needs is inside the struct: several run side by side, one thread each. The same engine,
