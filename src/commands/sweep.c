@@ -16,7 +16,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_HAND = 2, FILE_MAX = 4 };
+enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_WORKER = 2, FILE_MAX = 4 };
 
 static const struct option_row sweep_options[] = {
     OPTION_ROW_TEXTS("vary", "NAME=VALUES",
@@ -176,7 +176,7 @@ static enum status trust(struct job *job, const struct for_each *for_each, doubl
 }
 
 static enum status compute(struct job *job, const struct for_each *for_each, struct error *error) {
-  const size_t chunk = job->sweep.scenario ? RUNS_A_HAND * for_each->worker_count : SETTLED_CHUNK;
+  const size_t chunk = job->sweep.scenario ? RUNS_A_WORKER * for_each->worker_count : SETTLED_CHUNK;
   const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
   double *values = calloc(chunk * job->sweep.column_count, sizeof *values);
   if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu points", chunk);
@@ -201,11 +201,8 @@ static enum status draw_one(struct job *job, enum picture kind, enum picture_for
   if (format == PICTURE_dumb)
     return picture_sweep_draw(&picture, &(struct picture_target){format, NULL, job->csv_path, 0}, error);
   char *path = job->files[job->file_count];
-  const int length =
-      snprintf(path, PATH_SIZE, "%s/%s%s", job->folder, picture_rows[kind].name, picture_format_rows[format].ending);
-  if (length < 0 || length >= PATH_SIZE)
-    return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
-  const enum status status = picture_sweep_draw(&picture, &(struct picture_target){format, path, job->csv_path, 0}, error);
+  enum status status = picture_option_path(job->folder, "", kind, format, path, error);
+  if (status == STATUS_OK) status = picture_sweep_draw(&picture, &(struct picture_target){format, path, job->csv_path, 0}, error);
   if (status == STATUS_OK) job->file_count++;
   return status;
 }

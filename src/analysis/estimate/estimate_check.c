@@ -2,6 +2,7 @@
 
 #include "base/attributes.h"
 #include "base/units.h"
+#include "control/position.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -122,7 +123,7 @@ static void consider_position(const struct check *check, const struct engine *en
     if (!is_plausible(check)) consider(check, per_degree, 0.0, "degrees above the closed stop", guess);
     consider(check, per_degree, -per_degree * closed_deg, "degrees from straight across the bore", guess);
   } else {
-    consider(check, 100.0 / 5.0, 0.0, "V of 5 V", guess);
+    consider(check, 100.0 / POSITION_SUPPLY_V, 0.0, "V of 5 V", guess);
   }
 }
 
