@@ -124,7 +124,7 @@ void simulation_watch(struct simulation *simulation, events_sink sink, void *use
 MUST_CHECK enum status simulation_sample(struct simulation *simulation, double values[CHANNEL_COUNT], struct error *error);
 
 /* All that a scan tool reads now. */
-void simulation_read(const struct simulation *simulation, struct reading *reading);
+void simulation_read(const struct simulation *simulation, struct scan_data *reading);
 
 /* All that a scan tool finds now: reading, codes, freeze frame. */
 void simulation_scan(const struct simulation *simulation, struct scan *scan);

@@ -14,7 +14,7 @@
 /* What a row's value is taken from. monitors: NULL where they are not known (freeze frame). */
 struct service01_source {
   const struct engine *engine;
-  const struct reading *reading;
+  const struct scan_data *reading;
   const struct monitors *monitors;
 };
 

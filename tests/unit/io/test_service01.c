@@ -72,8 +72,8 @@ static void test_identifiers_ascend(void **unused) {
 }
 
 /* Readings of an engine that nobody measured: every channel 1, so that only what is not fitted stays out. */
-static void fill(struct reading *reading) {
-  *reading = (struct reading){.awake = true, .wanted_lambda = 1.0, .fuel = READING_FUEL_CLOSED};
+static void fill(struct scan_data *reading) {
+  *reading = (struct scan_data){.awake = true, .wanted_lambda = 1.0, .fuel = SCAN_DATA_FUEL_CLOSED};
   for (int i = 0; i < CHANNEL_COUNT; i++) reading->values[i] = 1.0;
 }
 
@@ -81,7 +81,7 @@ static void fill(struct reading *reading) {
 static void test_computed_values(void **unused) {
   (void)unused;
   struct engine engine = {0};
-  struct reading reading;
+  struct scan_data reading;
   const struct service01_source source = {&engine, &reading, NULL};
   fill(&reading);
   engine.plant.charge.displacement_m3 = 1.6e-3;
@@ -106,7 +106,7 @@ static void test_computed_values(void **unused) {
 static void test_status_bits(void **unused) {
   (void)unused;
   struct engine engine = {0};
-  struct reading reading;
+  struct scan_data reading;
   static struct monitors monitors;
   fill(&reading);
   const struct service01_source source = {&engine, &reading, &monitors};
@@ -127,7 +127,7 @@ static void test_status_bits(void **unused) {
 static void test_supported_lists(void **unused) {
   (void)unused;
   struct engine engine = {0};
-  struct reading reading;
+  struct scan_data reading;
   static struct monitors monitors;
   fill(&reading);
   const struct service01_source source = {&engine, &reading, &monitors};
@@ -179,7 +179,7 @@ static void test_frame_lives_with_its_code(void **unused) {
   struct simulation *sim;
   assert_int_equal(simulation_create(&engine, &scenario, &solver_fixed, &options, &sim, &error), STATUS_OK);
   struct freeze_frame frame = {.state = FREEZE_FRAME_NONE};
-  struct reading now;
+  struct scan_data now;
   simulation_read(sim, &now);
   freeze_frame_code_stored(&frame, &now, MONITOR_P0171, CODE_PENDING);
   assert_int_equal(frame.state, FREEZE_FRAME_STORED);
