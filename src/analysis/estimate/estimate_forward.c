@@ -1,6 +1,7 @@
 #include "analysis/estimate/estimate_forward.h"
 
 #include "base/units.h"
+#include "sim/driver.h"
 #include "sim/simulation.h"
 
 #include <math.h>
@@ -9,7 +10,6 @@
 
 #define COLD_IDLE_C    20.0
 #define COLD_RISE_K    4.3 // of coolant and oil since the start, half a minute before; 3 to 6 in runs of cars of all four kinds
-#define HELD_RPM       2500.0
 #define STEP_WATCHED_S 2.0
 #define RECOVERED_S    0.25 // after so long above its lowest by so much, the speed will not go lower
 #define RECOVERED_RPM  2.0
@@ -122,7 +122,7 @@ static void set_conditions(const struct estimate_forward *f, const struct estima
   c->warmth_held = 1.0;
   if (condition == ESTIMATE_CONDITION_idle_ac) c->compressor_request = 1.0;
   if (condition == ESTIMATE_CONDITION_drive) c->drive_selected = 1.0;
-  if (condition == ESTIMATE_CONDITION_hold_2500) c->hold_speed_rad_s = HELD_RPM * UNITS_RAD_S_PER_RPM;
+  if (condition == ESTIMATE_CONDITION_hold_2500) c->hold_speed_rad_s = DRIVER_TEST_RPM * UNITS_RAD_S_PER_RPM;
   if (condition != ESTIMATE_CONDITION_cold_idle) return;
   // a car that stood for hours was as cold all through as its sensors say, less what they are wrong by
   c->coolant_k = setting->cold_coolant_c + UNITS_KELVIN_AT_ZERO_C - c->sensor_faults.coolant_bias_k;

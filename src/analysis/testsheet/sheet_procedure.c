@@ -2,6 +2,7 @@
 
 #include "base/attributes.h"
 #include "base/units.h"
+#include "sim/driver.h"
 #include "sim/simulation.h"
 
 #include <assert.h>
@@ -11,8 +12,7 @@
 #define KEY_ROW_S 0.02                      // spacing of rows: finer than a meter's minimum-maximum function
 #define RUN_ROW_S 0.1
 #define HAND_NM   1.0 // more than springs and friction of any sound drive, less than breaks a gear
-#define HELD_RPM  2500.0
-#define SEED      1 // the sheet is the same every time
+#define SEED      1   // the sheet is the same every time
 enum { STEP_MAX = 8 * SHEET_PROCEDURE_STRETCH_MAX };
 
 const struct sheet_procedure_window_row sheet_procedure_window_rows[SHEET_PROCEDURE_WINDOW_COUNT] = {
@@ -102,7 +102,7 @@ static void lay_out_run(struct sheet_procedure_run *run, const struct engine *en
   double at = 0.0;
   for (int i = 0; i < stretch_count; i++) {
     mark(run, SHEET_PROCEDURE_WINDOW_idle, at + 3.0, at + 23.0);
-    add_move(run, at + 23.0, 0.0, "hold_rpm", HELD_RPM);
+    add_move(run, at + 23.0, 0.0, "hold_rpm", DRIVER_TEST_RPM);
     mark(run, SHEET_PROCEDURE_WINDOW_held, at + 32.0, at + 42.0);
     add_move(run, at + 42.0, 0.0, "hold_rpm", 0.0);
     at += 50.0;
