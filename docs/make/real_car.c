@@ -81,8 +81,8 @@ static void put(const struct fit *fit, const double *z) {
   }
 }
 
-/* Departures in standard deviations: figures, then priors. Returns half the sum of squares. */
-static double depart(struct fit *fit, const double *z, double *out) {
+/* Residuals in standard deviations: of figures, then priors. Returns half the sum of squares. */
+static double residuals(struct fit *fit, const double *z, double *out) {
   put(fit, z);
   for (size_t i = 0; i < REAL_CAR_IDLE_COUNT; i++) {
     const struct real_car_idle *idle = &real_car_idles[i];
@@ -124,17 +124,17 @@ static void newton_step(double jacobian[FIGURE_COUNT][UNKNOWN_COUNT], const doub
 /* One round; false when it no longer gets better. */
 static bool improve(struct fit *fit, double *cost) {
   double r[FIGURE_COUNT], moved[FIGURE_COUNT], jacobian[FIGURE_COUNT][UNKNOWN_COUNT], step[UNKNOWN_COUNT], z[UNKNOWN_COUNT];
-  depart(fit, fit->z, r);
+  residuals(fit, fit->z, r);
   for (size_t i = 0; i < UNKNOWN_COUNT; i++) {
     memcpy(z, fit->z, sizeof z);
     z[i] += STEP_SIGMAS;
-    if (fit->known[i]) depart(fit, z, moved);
+    if (fit->known[i]) residuals(fit, z, moved);
     for (size_t f = 0; f < FIGURE_COUNT; f++) jacobian[f][i] = fit->known[i] ? (moved[f] - r[f]) / STEP_SIGMAS : 0.0;
   }
   newton_step(jacobian, r, fit->z, step);
   for (double share = 1.0; share > 0.01; share *= 0.5) {
     for (size_t i = 0; i < UNKNOWN_COUNT; i++) z[i] = fmin(fmax(fit->z[i] + share * step[i], -3.9), 3.9);
-    const double reached = depart(fit, z, moved);
+    const double reached = residuals(fit, z, moved);
     if (!(reached < *cost)) continue;
     const bool worth_it = *cost - reached > 1e-9 * *cost;
     memcpy(fit->z, z, sizeof z);
@@ -268,7 +268,7 @@ static int write_all(const struct fit *fit) {
 
 static void show(struct fit *fit, double cost) {
   double r[FIGURE_COUNT];
-  depart(fit, fit->z, r);
+  residuals(fit, fit->z, r);
   printf("cost %.3f\n%-34s %10s %10s\n", cost, "unknown", "value", "sigmas");
   for (size_t i = 0; i < UNKNOWN_COUNT; i++)
     if (fit->known[i])
@@ -284,7 +284,7 @@ int main(int count, char **words) {
   static struct fit fit;
   fit.probe = plant_probe_create(REAL_CAR_PATH);
   find_keys(&fit);
-  double r[FIGURE_COUNT], cost = depart(&fit, fit.z, r);
+  double r[FIGURE_COUNT], cost = residuals(&fit, fit.z, r);
   for (int round = 0; round < ROUND_MAX && improve(&fit, &cost); round++) continue;
   show(&fit, cost);
   put(&fit, fit.z);

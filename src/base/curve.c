@@ -48,13 +48,6 @@ bool curve_init(struct curve *curve) {
   return true;
 }
 
-double curve_hermite(double x0, double y0, double slope0, double x1, double y1, double slope1, double x) {
-  const double h = x1 - x0, u = (x - x0) / h;
-  const double rise = (y1 - y0) / h;
-  const double c = 3.0 * rise - 2.0 * slope0 - slope1, d = slope0 + slope1 - 2.0 * rise;
-  return y0 + (x - x0) * (slope0 + u * (c + u * d));
-}
-
 double curve_value(const struct curve *curve, double x) {
   const size_t last = curve->count - 1;
   if (x <= curve->x[0]) return curve->y[0];

@@ -35,7 +35,4 @@ void curve_raise(struct curve *curve, double amount);
 /* Slopes that make a monotone cubic through count >= 2 points; x must rise strictly. */
 void curve_monotone_slopes(size_t count, const double *x, const double *y, double *slope);
 
-/* Cubic Hermite value between (x0, y0, slope0) and (x1, y1, slope1). */
-double curve_hermite(double x0, double y0, double slope0, double x1, double y1, double slope1, double x);
-
 #endif

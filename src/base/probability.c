@@ -8,64 +8,6 @@
 
 double probability_normal_cdf(double x) { return 0.5 * erfc(-x * M_SQRT1_2); }
 
-enum { RATIONAL_DEGREE = 7 };
-
-/* Numerator over denominator, lowest power first. */
-static double rational(const double above[RATIONAL_DEGREE + 1], const double below[RATIONAL_DEGREE + 1], double r) {
-  double top = 0.0, bottom = 0.0;
-  for (size_t i = RATIONAL_DEGREE + 1; i-- > 0;) {
-    top = top * r + above[i];
-    bottom = bottom * r + below[i];
-  }
-  return top / bottom;
-}
-
-/* Wichura's coefficients: the middle, the shoulders (down to e^-25, 1.4e-11) and the tails. */
-static const double middle_above[] = {3.3871328727963666080,   1.3314166789178437745e2, 1.9715909503065514427e3,
-                                      1.3731693765509461125e4, 4.5921953931549871457e4, 6.7265770927008700853e4,
-                                      3.3430575583588128105e4, 2.5090809287301226727e3};
-static const double middle_below[] = {1.0,
-                                      4.2313330701600911252e1,
-                                      6.8718700749205790830e2,
-                                      5.3941960214247511077e3,
-                                      2.1213794301586595867e4,
-                                      3.9307895800092710610e4,
-                                      2.8729085735721942674e4,
-                                      5.2264952788528545610e3};
-static const double shoulder_above[] = {1.42343711074968357734,    4.63033784615654529590,   5.76949722146069140550,
-                                        3.64784832476320460504,    1.27045825245236838258,   2.41780725177450611770e-1,
-                                        2.27238449892691845833e-2, 7.74545014278341407640e-4};
-static const double shoulder_below[] = {1.0,
-                                        2.05319162663775882187,
-                                        1.67638483018380384940,
-                                        6.89767334985100004550e-1,
-                                        1.48103976427480074590e-1,
-                                        1.51986665636164571966e-2,
-                                        5.47593808499534494600e-4,
-                                        1.05075007164441684324e-9};
-static const double tail_above[] = {6.65790464350110377720,    5.46378491116411436990,    1.78482653991729133580,
-                                    2.96560571828504891230e-1, 2.65321895265761230930e-2, 1.24266094738807843860e-3,
-                                    2.71155556874348757815e-5, 2.01033439929228813265e-7};
-static const double tail_below[] = {1.0,
-                                    5.99832206555887937690e-1,
-                                    1.36929880922735805310e-1,
-                                    1.48753612908506148525e-2,
-                                    7.86869131145613259100e-4,
-                                    1.84631831751005468180e-5,
-                                    1.42151175831644588870e-7,
-                                    2.04426310338993978564e-15};
-
-double probability_normal_quantile(double p) {
-  if (!(p >= 0.0 && p <= 1.0)) return NAN;
-  if (p <= 0.0) return -INFINITY; // the formula below would make it infinity over infinity
-  if (p >= 1.0) return INFINITY;
-  const double q = p - 0.5;
-  if (fabs(q) <= 0.425) return q * rational(middle_above, middle_below, 0.180625 - q * q); // 0.425 squared
-  const double r = sqrt(-log(q < 0.0 ? p : 1.0 - p));
-  const double size = r <= 5.0 ? rational(shoulder_above, shoulder_below, r - 1.6) : rational(tail_above, tail_below, r - 5.0);
-  return q < 0.0 ? -size : size;
-}
-
 /* x^a e^-x / Gamma(a + 1). From a = 20 on it is written as a small departure from Stirling's formula,
  * e^(-a (m - log(1 + m))) / (sqrt(2 pi a) e^error), m = x / a - 1, so that a large a costs no digits; error is
  * Stirling's series, https://dlmf.nist.gov/5.11.E1, whose first term left out is below 2e-15 there. */
@@ -147,14 +89,7 @@ double probability_loglinear_integral(double a, double la, double b, double lb) 
  * either way, the piece is flat to rounding. */
 static const double flat_s = DBL_EPSILON;
 
-/* Share of the piece left of u: (e^(s u) - 1) / (e^s - 1), without overflow for a steep rise. */
-static double piece_cdf(double s, double u) {
-  if (fabs(s) < flat_s) return u;
-  if (s > 0.0) return exp(-s * (1.0 - u)) * expm1(-s * u) / expm1(-s);
-  return expm1(s * u) / expm1(s);
-}
-
-/* The u with share q left of it; the inverse of piece_cdf. */
+/* The u with share q of the piece left of it: the inverse of (e^(s u) - 1) / (e^s - 1), without overflow for a steep rise. */
 static double piece_quantile(double s, double q) {
   double u = q;
   if (s > 1.0)
@@ -201,13 +136,6 @@ double probability_curve_log_integral(const struct probability_curve *curve) {
   return piece_shares(curve, share);
 }
 
-bool probability_curve_normalise(struct probability_curve *curve) {
-  const double log_integral = probability_curve_log_integral(curve);
-  if (!isfinite(log_integral)) return false;
-  for (size_t i = 0; i < curve->count; i++) curve->log_density[i] -= log_integral;
-  return true;
-}
-
 double probability_curve_quantile(const struct probability_curve *curve, double p) {
   double share[PROBABILITY_CURVE_MAX];
   if (!isfinite(piece_shares(curve, share)) || !(p >= 0.0 && p <= 1.0)) return NAN;
@@ -219,17 +147,6 @@ double probability_curve_quantile(const struct probability_curve *curve, double 
     end = curve->x[i + 1];
   }
   return end; // p = 1 and shares that round below it: nothing is left to the right
-}
-
-double probability_curve_cdf(const struct probability_curve *curve, double x) {
-  double share[PROBABILITY_CURVE_MAX];
-  if (!isfinite(piece_shares(curve, share)) || isnan(x)) return NAN;
-  double below = 0.0;
-  for (size_t i = 0; i < piece_count(curve); i++) {
-    const double u = (x - curve->x[i]) / piece_width(curve, i);
-    if (share[i] > 0.0 && u > 0.0) below += u < 1.0 ? share[i] * piece_cdf(piece_rise(curve, i), u) : share[i];
-  }
-  return fmin(below, 1.0);
 }
 
 double probability_curve_mean(const struct probability_curve *curve) {

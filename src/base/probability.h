@@ -17,12 +17,6 @@
 /* Probability that a standard normal number is below x. Relative error: some 1e-16 (1 + x^2), also far down. */
 double probability_normal_cdf(double x);
 
-/* The x below which a standard normal number falls with probability p; p = 0 and 1 give -INFINITY and INFINITY.
- * Relative error 1e-15; for p near 1 the rounding of p itself counts for more: use the symmetry x(p) = -x(1 - p).
- * Source: M. J. Wichura, "Algorithm AS 241: The Percentage Points of the Normal Distribution", Applied Statistics 37
- * (1988) 477-484, routine PPND16. */
-double probability_normal_quantile(double p);
-
 /* The regularised upper incomplete gamma function Q(a, x), integral of t^(a-1) e^-t dt from x to infinity over
  * Gamma(a). 1e-3 <= a <= 1e6 and x >= 0, which may be INFINITY; NAN outside. Relative error 1e-10 while the result is
  * above 1e-300. Source: power series and continued fraction of NIST's Digital Library of Mathematical Functions,
@@ -55,16 +49,10 @@ struct probability_curve {
 /* log of the integral; -INFINITY if it holds no probability. */
 double probability_curve_log_integral(const struct probability_curve *curve);
 
-/* Makes the integral 1. False, and nothing changed, if the integral is zero or not finite. */
-MUST_CHECK bool probability_curve_normalise(struct probability_curve *curve);
-
-/* The next three serve any curve as if it were normalised; NAN if it holds no probability. */
+/* The next two serve any curve as if it were normalised; NAN if it holds no probability. */
 
 /* The x with probability p below it, 0 <= p <= 1. */
 double probability_curve_quantile(const struct probability_curve *curve, double p);
-
-/* Probability below x. */
-double probability_curve_cdf(const struct probability_curve *curve, double x);
 
 double probability_curve_mean(const struct probability_curve *curve);
 

@@ -37,7 +37,7 @@ double circuits_track_v(const struct throttle_params *throttle, const struct cir
   const double worn =
       blade ? bump(opening_rad - faults->worn_at_rad, WORN_RAD) : bump(pedal_ratio - faults->worn_pedal_ratio, WORN_RATIO);
   const double volts = fault->gain_ratio * faults->supply_v * share + fault->offset_v - fault->worn_v * worn;
-  return bounds_smaller(bounds_larger(volts, 0.0), faults->supply_v);
+  return bounds_clamp(volts, 0.0, faults->supply_v);
 }
 
 bool circuits_blade_smooth(const struct circuit_faults *faults) {

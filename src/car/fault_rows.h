@@ -18,7 +18,7 @@
  *   FINDS(look, cause, share)
  *     How often it says yes with this one.
  *   SHEET(label, needs, procedures, sections, meaning, {condition, value}, ...)
- *     What is tried on the bench tests (analysis/testsheet/bench_test.h): what it is called after "with"; what an engine must have
+ *     What is tried on the bench tests (analysis/testsheet/sheet.h): what it is called after "with"; what an engine must have
  *     beyond what the conditions need; where it is run and told; what to do next.
  *
  * What cannot be told apart from outside is one CAUSE: a vacuum leak for hoses, gaskets and brake booster, a film for deposit on

@@ -7,7 +7,7 @@
 #include <math.h>
 
 #define LEAST_CLEARANCE_M  1e-6 // a blade that touches all round would jam
-#define LEAST_VENTILATION  0.1  // share of the middling valve's flow
+#define LEAST_VENTILATION  0.1  // share of the nominal valve's flow
 #define LEAST_CLOSED_RATIO 0.01
 
 const struct scatter_row scatter_rows[SCATTER_COUNT] = {
@@ -34,12 +34,12 @@ bool scatter_applies(const struct engine *engine, enum scatter scatter) {
   return engine->scatter.sd[scatter] > 0.0 && engine_has(engine, scatter_rows[scatter].needs);
 }
 
-void scatter_make_car(const struct engine *middling, const double *z, struct engine *car) {
-  *car = *middling;
-  car->calibrated_on = middling->calibrated_on ? middling->calibrated_on : &middling->plant;
-  const double *sd = middling->scatter.sd;
+void scatter_make_car(const struct engine *nominal, const double *z, struct engine *car) {
+  *car = *nominal;
+  car->calibrated_on = nominal->calibrated_on ? nominal->calibrated_on : &nominal->plant;
+  const double *sd = nominal->scatter.sd;
   struct plant_params *plant = &car->plant;
-#define AMOUNT(key) (scatter_applies(middling, SCATTER_##key) ? z[SCATTER_##key] * sd[SCATTER_##key] : 0.0)
+#define AMOUNT(key) (scatter_applies(nominal, SCATTER_##key) ? z[SCATTER_##key] * sd[SCATTER_##key] : 0.0)
   const double friction = 1.0 + AMOUNT(friction_pct);
   plant->friction.constant_pa *= friction;
   plant->friction.per_krpm_pa *= friction;
@@ -58,8 +58,8 @@ void scatter_make_car(const struct engine *middling, const double *z, struct eng
   car->computer.target.compressor_rad_s += AMOUNT(target_rpm);
 }
 
-void scatter_make_conditions(const struct engine *middling, const double *z, struct conditions *conditions) {
-  const double *sd = middling->scatter.sd;
+void scatter_make_conditions(const struct engine *nominal, const double *z, struct conditions *conditions) {
+  const double *sd = nominal->scatter.sd;
   conditions->faults.drag_nm += AMOUNT(accessory_nm);
   conditions->faults.spark_offset_rad += AMOUNT(spark_deg);
   conditions->faults.fuel_delivery_ratio *= 1.0 + AMOUNT(injector_pct);

@@ -1,9 +1,9 @@
 /* How one car of a kind differs from the next, and one day from another: what an estimate from readings must not take for a
  * fault.
  *
- * The engine file describes a middling car. Its group `scatter` gives the standard deviation of each departure, where it is not the
+ * The engine file describes a nominal car. Its group `scatter` gives the standard deviation of each deviation, where it is not the
  * usual one; a car is the engine plus `z` standard deviations of each, z standard normal and independent. The computer stays what it was
- * calibrated as: on the middling engine. */
+ * calibrated as: on the nominal engine. */
 #ifndef CAR_SCATTER_H
 #define CAR_SCATTER_H
 
@@ -76,14 +76,14 @@ struct scatter_params {
 extern const struct field_group scatter_groups[];
 extern const size_t scatter_group_count;
 
-/* True if the departure means something on this engine and its standard deviation is not nil. */
+/* True if the deviation means something on this engine and its standard deviation is not nil. */
 bool scatter_applies(const struct engine *engine, enum scatter scatter);
 
-/* Makes the car: `middling` with z standard deviations of each departure. The car's computer is the middling engine's but
+/* Makes the car: `nominal` with z standard deviations of each deviation. The car's computer is the nominal engine's but
  * for its target (engine.h, calibrated_on); z: SCATTER_COUNT numbers. */
-void scatter_make_car(const struct engine *middling, const double *z, struct engine *car);
+void scatter_make_car(const struct engine *nominal, const double *z, struct engine *car);
 
-/* Adds what the departures do to the conditions of a day; `conditions` hold those of the middling car. */
-void scatter_make_conditions(const struct engine *middling, const double *z, struct conditions *conditions);
+/* Adds what the deviations do to the conditions of a day; `conditions` hold those of the nominal car. */
+void scatter_make_conditions(const struct engine *nominal, const double *z, struct conditions *conditions);
 
 #endif

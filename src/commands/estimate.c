@@ -1,6 +1,6 @@
 /* `bladegap estimate ENGINE --readings FILE`: how much film a car's readings imply, and what else could explain them. */
-#include "analysis/estimate/estimate_doubts.h"
-#include "analysis/estimate/reach.h"
+#include "analysis/estimate/estimate_check.h"
+#include "analysis/estimate/plausible.h"
 #include "base/attributes.h"
 #include "base/near_miss.h"
 #include "car/setting.h"
@@ -124,15 +124,15 @@ static enum status read_readings(struct job *job, struct error *error) {
 static enum status ask_about(struct job *job, const struct estimate_readings_input *input, const struct estimate_setting *setting,
                              struct error *error) {
   if (input->given.count == 0) return STATUS_OK;
-  struct reach *reach = calloc(1, sizeof *reach);
-  if (!reach) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
-  enum status status = reach_find(&job->engine, setting, &input->given, job->question.pairs, &job->for_each, reach, error);
-  if (status == STATUS_OK) status = estimate_doubts_ask(input, setting, reach, error);
-  free(reach);
+  struct plausible_ranges *ranges = calloc(1, sizeof *ranges);
+  if (!ranges) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  enum status status = plausible_find(&job->engine, setting, &input->given, job->question.pairs, &job->for_each, ranges, error);
+  if (status == STATUS_OK) status = estimate_check_readings(input, setting, ranges, error);
+  free(ranges);
   return status;
 }
 
-static enum status doubt(struct job *job, struct error *error) {
+static enum status check_readings(struct job *job, struct error *error) {
   if (options_given(job->line, "trust")) return STATUS_OK;
   const enum status status = ask_about(job, &job->input, &job->question.setting, error);
   if (status != STATUS_OK && status != STATUS_BAD_DATA) return status;
@@ -245,7 +245,7 @@ static enum status do_job(struct job *job, const char *path, struct error *error
   enum status status = engine_file_read(path, &job->engine, error);
   if (status == STATUS_OK) status = read_settings(job, error);
   if (status == STATUS_OK) status = read_readings(job, error);
-  if (status == STATUS_OK) status = doubt(job, error);
+  if (status == STATUS_OK) status = check_readings(job, error);
   if (status == STATUS_OK) status = choose_folder(job, error);
   const char *html = options_text(job->line, "html", NULL);
   struct output_file file = {0};

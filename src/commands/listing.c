@@ -44,6 +44,12 @@ void listing_none(struct listing *listing) {
   end_cell(listing);
 }
 
+static void release(struct listing *listing) {
+  json_destroy(listing->json);
+  listing->json = NULL;
+  text_table_destroy(&listing->table);
+}
+
 enum status listing_print(struct listing *listing, struct error *error) {
   assert(listing->column == 0);
   enum status status = STATUS_OK;
@@ -52,12 +58,6 @@ enum status listing_print(struct listing *listing, struct error *error) {
   } else if (text_table_print(&listing->table, stdout, 0) != 0) {
     status = error_set(error, STATUS_NO_MEMORY, "no memory left for the list of %s", listing->name);
   }
-  listing_destroy(listing);
+  release(listing);
   return status;
-}
-
-void listing_destroy(struct listing *listing) {
-  json_destroy(listing->json);
-  listing->json = NULL;
-  text_table_destroy(&listing->table);
 }

@@ -24,7 +24,4 @@ void listing_none(struct listing *listing);               // an empty cell, null
 
 /* Prints to stdout what was filled in, and releases it. */
 MUST_CHECK enum status listing_print(struct listing *listing, struct error *error);
-/* Releases it unprinted. */
-void listing_destroy(struct listing *listing);
-
 #endif

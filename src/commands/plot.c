@@ -68,16 +68,6 @@ static enum status place(struct job *job, struct error *error) {
   return output_file_make_folder(job->folder, error);
 }
 
-static enum status name_file(const struct job *job, enum picture picture, enum picture_format format, char path[PATH_SIZE],
-                             struct error *error) {
-  const bool here = strcmp(job->folder, ".") == 0;
-  const int length = snprintf(path, PATH_SIZE, "%s%s%s%s%s", here ? "" : job->folder, here ? "" : "/", job->prefix,
-                              picture_rows[picture].name, picture_format_rows[format].ending);
-  if (length < 0 || length >= PATH_SIZE)
-    return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->folder, PATH_SIZE);
-  return STATUS_OK;
-}
-
 /* ---- What the engine's file adds to a log ---- */
 
 /* A car tells its absolute throttle position, or that less the reading at the closed stop; with the engine's
@@ -122,19 +112,7 @@ static enum status load(struct job *job, struct error *error) {
 
 /* ---- Drawing ---- */
 
-static enum status draw_one(struct job *job, const struct run_pictures *pictures, enum picture picture,
-                            enum picture_format format, struct error *error) {
-  if (format == PICTURE_dumb) return run_pictures_draw(pictures, picture, format, NULL, error);
-  char *path = job->files[job->file_count];
-  enum status status = name_file(job, picture, format, path, error);
-  if (status == STATUS_OK) status = run_pictures_draw(pictures, picture, format, path, error);
-  job->file_count += status == STATUS_OK;
-  return status;
-}
-
 static enum status draw(struct job *job, struct error *error) {
-  bool formats[PICTURE_FORMAT_COUNT];
-  picture_option_formats(job->line, formats);
   const struct run_pictures pictures = {
       .engine = job->has_engine ? &job->engine : NULL,
       .recording = &job->log.recording,
@@ -143,14 +121,9 @@ static enum status draw(struct job *job, struct error *error) {
       .engine_title = job->has_engine ? job->engine.title : "",
       .data_path = job->path,
   };
-  for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
-    for (int picture = 0; formats[format] && picture < PICTURE_COUNT; picture++) {
-      if (!run_pictures_wanted(&pictures, (enum picture)picture)) continue;
-      const enum status status = draw_one(job, &pictures, (enum picture)picture, (enum picture_format)format, error);
-      if (status != STATUS_OK) return status;
-    }
-  }
-  return STATUS_OK;
+  const struct picture_option_files files = {&job->file_count, FILE_MAX, job->files};
+  const bool here = strcmp(job->folder, ".") == 0;
+  return picture_option_draw_run(job->line, &pictures, here ? "" : job->folder, job->prefix, &files, error);
 }
 
 /* ---- Report ---- */

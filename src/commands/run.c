@@ -214,28 +214,11 @@ static enum status simulate_to_csv(struct job *job, struct error *error) {
   return status;
 }
 
-static enum status draw_one(struct job *job, const struct run_pictures *pictures, enum picture picture,
-                            enum picture_format format, struct error *error) {
-  if (format == PICTURE_dumb) return run_pictures_draw(pictures, picture, format, NULL, error);
-  char path[PATH_SIZE];
-  enum status status = name_file(job, picture_rows[picture].name, picture_format_rows[format].ending, path, error);
-  if (status == STATUS_OK) status = run_pictures_draw(pictures, picture, format, path, error);
-  if (status == STATUS_OK) list_file(job, path);
-  return status;
-}
-
 static enum status draw(struct job *job, struct error *error) {
-  bool formats[PICTURE_FORMAT_COUNT];
-  picture_option_formats(job->line, formats);
   const struct run_pictures pictures = {&job->engine,        &job->recording,   &job->story,
                                         job->scenario.title, job->engine.title, job->csv_path};
-  for (int format = 0; format < PICTURE_FORMAT_COUNT; format++)
-    for (int picture = 0; formats[format] && picture < PICTURE_COUNT; picture++) {
-      if (!run_pictures_wanted(&pictures, (enum picture)picture)) continue;
-      const enum status status = draw_one(job, &pictures, (enum picture)picture, (enum picture_format)format, error);
-      if (status != STATUS_OK) return status;
-    }
-  return STATUS_OK;
+  const struct picture_option_files files = {&job->file_count, RUN_REPORT_FILE_MAX, job->files};
+  return picture_option_draw_run(job->line, &pictures, job->folder, "", &files, error);
 }
 
 static enum status save_summary(struct job *job, const struct run_report *report, struct error *error) {
@@ -304,10 +287,9 @@ static enum status draw_beside_one(struct batch *batch, const struct picture_bes
   if (format == PICTURE_dumb)
     return picture_beside_draw(beside, &(struct picture_target){format, NULL, batch->jobs[0].csv_path, 0}, error);
   char *path = batch->files[batch->file_count];
-  const int length =
-      snprintf(path, PATH_SIZE, "%s/beside%s", options_text(batch->line, "out", "out"), picture_format_rows[format].ending);
-  if (length < 0 || length >= PATH_SIZE)
-    return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
+  const enum status named =
+      picture_option_path(options_text(batch->line, "out", "out"), "", PICTURE_OF_beside, format, path, error);
+  if (named != STATUS_OK) return named;
   const struct picture_target target = {format, path, batch->jobs[0].csv_path, 0};
   const enum status status = picture_beside_draw(beside, &target, error);
   if (status == STATUS_OK) batch->file_count++;

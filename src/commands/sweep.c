@@ -16,7 +16,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_HAND = 2, FILE_MAX = 4 };
+enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_WORKER = 2, FILE_MAX = 4 };
 
 static const struct option_row sweep_options[] = {
     OPTION_ROW_TEXTS("vary", "NAME=VALUES",
@@ -42,7 +42,7 @@ struct job {
   int shard, shard_count; // 1-based; 0/0 for none
   char folder[PATH_SIZE], csv_path[PATH_SIZE];
   struct sweep_file file;
-  struct sweep_hands *hands;
+  struct sweep_workers *workers;
   struct sweep_table table;
   size_t resumed, file_count;
   char files[FILE_MAX][PATH_SIZE];
@@ -168,7 +168,7 @@ static void show_progress(const struct job *job, size_t done) {
 static enum status trust(struct job *job, const struct for_each *for_each, double *values, struct error *error) {
   if (job->file.row_count == 0) return STATUS_OK;
   bool agrees = false;
-  enum status status = sweep_points(job->hands, for_each, job->head.first + job->file.row_count - 1, 1, values, error);
+  enum status status = sweep_points(job->workers, for_each, job->head.first + job->file.row_count - 1, 1, values, error);
   if (status == STATUS_OK) status = sweep_file_agrees(&job->file, values, &agrees, error);
   if (status == STATUS_OK && !agrees) status = sweep_file_restart(&job->file, error);
   job->resumed = job->file.row_count;
@@ -176,16 +176,16 @@ static enum status trust(struct job *job, const struct for_each *for_each, doubl
 }
 
 static enum status compute(struct job *job, const struct for_each *for_each, struct error *error) {
-  const size_t chunk = job->sweep.scenario ? RUNS_A_HAND * for_each->worker_count : SETTLED_CHUNK;
+  const size_t chunk = job->sweep.scenario ? RUNS_A_WORKER * for_each->worker_count : SETTLED_CHUNK;
   const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
   double *values = calloc(chunk * job->sweep.column_count, sizeof *values);
   if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu points", chunk);
-  enum status status = sweep_hands_create(&job->sweep, for_each->worker_count, &job->hands, error);
+  enum status status = sweep_workers_create(&job->sweep, for_each->worker_count, &job->workers, error);
   if (status == STATUS_OK) status = trust(job, for_each, values, error);
   const size_t all = job->head.end - job->head.first;
   while (status == STATUS_OK && job->file.row_count < all) {
     const size_t left = all - job->file.row_count, count = left < chunk ? left : chunk;
-    status = sweep_points(job->hands, for_each, job->head.first + job->file.row_count, count, values, error);
+    status = sweep_points(job->workers, for_each, job->head.first + job->file.row_count, count, values, error);
     if (status == STATUS_OK) status = sweep_file_append(&job->file, for_each, values, count, error);
     if (status == STATUS_OK && progress) show_progress(job, job->file.row_count);
   }
@@ -201,11 +201,8 @@ static enum status draw_one(struct job *job, enum picture kind, enum picture_for
   if (format == PICTURE_dumb)
     return picture_sweep_draw(&picture, &(struct picture_target){format, NULL, job->csv_path, 0}, error);
   char *path = job->files[job->file_count];
-  const int length =
-      snprintf(path, PATH_SIZE, "%s/%s%s", job->folder, picture_rows[kind].name, picture_format_rows[format].ending);
-  if (length < 0 || length >= PATH_SIZE)
-    return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
-  const enum status status = picture_sweep_draw(&picture, &(struct picture_target){format, path, job->csv_path, 0}, error);
+  enum status status = picture_option_path(job->folder, "", kind, format, path, error);
+  if (status == STATUS_OK) status = picture_sweep_draw(&picture, &(struct picture_target){format, path, job->csv_path, 0}, error);
   if (status == STATUS_OK) job->file_count++;
   return status;
 }
@@ -315,7 +312,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   const enum status status = sweep(job, error);
   sweep_file_close(&job->file);
   sweep_file_read_forget(&job->table);
-  sweep_hands_destroy(job->hands);
+  sweep_workers_destroy(job->workers);
   for (size_t i = 0; i < job->sweep.axis_count; i++) sweep_axis_destroy(&job->sweep.axes[i]);
   scenario_destroy(&job->scenario);
   free(job);

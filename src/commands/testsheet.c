@@ -1,63 +1,53 @@
 /* `bladegap testsheet ENGINE`: what each bench test reads on a good unit, and what each departure means. */
 #include "io/report/testsheet.h"
-#include "analysis/testsheet/bench_test.h"
+#include "analysis/testsheet/sheet.h"
 #include "commands/command.h"
+#include "commands/threads.h"
 #include "io/config/engine_file.h"
 #include "io/format/output_file.h"
 
-#include <pthread.h>
-#include <stdatomic.h>
+#include <stdint.h>
 #include <stdlib.h>
-#include <unistd.h>
-
-enum { THREAD_MAX = 16 };
 
 static const struct option_row testsheet_options[] = {
     OPTION_ROW_TEXT("html", "FILE", "write the sheet as one page to print on A4, with boxes for what was measured"),
 };
 
-/* What the threads share: each takes the next job, and the error of the lowest job is the one that is told.
- * */
-struct work {
-  struct bench_test_sheet sheet;
-  struct engine engine;
-  atomic_size_t next;
-  pthread_mutex_t lock;
-  size_t failed_job; // of the error below; job_count for none
-  struct error *error;
+/* The first job that a worker could not do; SIZE_MAX for none. */
+struct failure {
+  size_t job;
+  struct error error;
 };
 
-static void *do_jobs(void *user) {
+struct work {
+  struct sheet sheet;
+  struct engine engine;
+  struct failure failures[THREADS_MAX]; // one a worker
+};
+
+static void do_job(size_t index, size_t worker, void *user) {
   struct work *work = user;
-  for (;;) {
-    const size_t job = atomic_fetch_add(&work->next, 1);
-    if (job >= work->sheet.job_count) return NULL;
-    struct error error;
-    error_clear(&error);
-    if (bench_test_run_job(&work->sheet, job, &error) == STATUS_OK) continue;
-    pthread_mutex_lock(&work->lock);
-    if (job < work->failed_job) {
-      work->failed_job = job;
-      *work->error = error;
-    }
-    pthread_mutex_unlock(&work->lock);
-    atomic_store(&work->next, work->sheet.job_count); // no further ones
-  }
+  struct failure *failure = &work->failures[worker];
+  struct error error;
+  if (failure->job < index) return; // the job of lowest number is the one that is told
+  error_clear(&error);
+  if (sheet_run_job(&work->sheet, index, &error) != STATUS_OK) *failure = (struct failure){index, error};
 }
 
-/* On all cores; the jobs know nothing of each other, so the sheet is the same whatever their number. A
- * thread that cannot be had is done without. */
-static enum status compute(struct work *work) {
-  bench_test_init(&work->sheet, &work->engine);
-  work->failed_job = work->sheet.job_count;
-  const long cores = sysconf(_SC_NPROCESSORS_ONLN);
-  pthread_t threads[THREAD_MAX];
-  long count = 0;
-  while (count < cores - 1 && count < THREAD_MAX && pthread_create(&threads[count], NULL, do_jobs, work) == 0) count++;
-  do_jobs(work);
-  for (long i = 0; i < count; i++) pthread_join(threads[i], NULL);
-  if (work->failed_job < work->sheet.job_count) return work->error->status;
-  bench_test_finish(&work->sheet);
+/* On all cores; the jobs know nothing of each other, so the sheet is the same whatever their number. */
+static enum status compute(struct work *work, struct error *error) {
+  const struct for_each for_each = threads_for_each(0);
+  const struct failure *first = &work->failures[0];
+  sheet_init(&work->sheet, &work->engine);
+  for (size_t i = 0; i < THREADS_MAX; i++) work->failures[i].job = SIZE_MAX;
+  for_each.run(&for_each, work->sheet.job_count, do_job, work);
+  for (size_t i = 1; i < THREADS_MAX; i++)
+    if (work->failures[i].job < first->job) first = &work->failures[i];
+  if (first->job < SIZE_MAX) {
+    *error = first->error;
+    return error->status;
+  }
+  sheet_finish(&work->sheet);
   return STATUS_OK;
 }
 
@@ -79,8 +69,6 @@ static enum status report(const struct command_line *line, const struct work *wo
 static enum status run(const struct command_line *line, struct error *error) {
   struct work *work = calloc(1, sizeof *work);
   if (!work) return error_set(error, STATUS_NO_MEMORY, "out of memory for a test sheet");
-  work->error = error;
-  pthread_mutex_init(&work->lock, NULL);
   struct output_file file = {0};
   const char *html = options_text(line, "html", NULL);
   bool in_place = false;
@@ -89,11 +77,10 @@ static enum status run(const struct command_line *line, struct error *error) {
     status = output_file_open(&file, html, error);
     in_place = status == STATUS_OK && file.direct;
   }
-  if (status == STATUS_OK) status = compute(work);
+  if (status == STATUS_OK) status = compute(work, error);
   if (status == STATUS_OK && html) status = save_html(work, &file, error);
   if (status == STATUS_OK && !(in_place && !line->json)) status = report(line, work, html, error);
   output_file_discard(&file);
-  pthread_mutex_destroy(&work->lock);
   free(work);
   return status;
 }

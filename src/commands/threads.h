@@ -8,10 +8,7 @@
 
 enum { THREADS_MAX = 256 };
 
-/* How many cores this process may use, at least 1. */
-size_t threads_core_count(void);
-
-/* So many hands, at most THREADS_MAX; 0 for all cores. A thread that cannot be had is done without. */
+/* So many workers, at most THREADS_MAX; 0 for all cores. A thread that cannot be had is done without. */
 struct for_each threads_for_each(size_t count);
 
 #endif

@@ -49,8 +49,7 @@ struct bracket {
 static double angle_for_cda_rad(struct wanted_area wanted, double near_rad) {
   static const struct root_limits limits = {ANGLE_TOLERANCE_RAD, CDA_TOLERANCE_M2, ITERATION_MAX};
   const double closed = wanted.design->plant->throttle.bore.closed_angle_rad, open = 0.5 * UNITS_PI;
-  struct bracket b = {bounds_smaller(bounds_larger(near_rad - NEAR_RAD, closed), open),
-                      bounds_smaller(bounds_larger(near_rad + NEAR_RAD, closed), open), 0.0, 0.0};
+  struct bracket b = {bounds_clamp(near_rad - NEAR_RAD, closed, open), bounds_clamp(near_rad + NEAR_RAD, closed, open), 0.0, 0.0};
   b.low_miss = area_miss_m2(b.low, &wanted);
   if (b.low_miss >= 0.0) { // further closed
     b.high = b.low;
@@ -80,7 +79,7 @@ double actuate_clean_angle_rad(const struct computer_design *design, double air_
 /* The stepper goes whole steps, at most so many in a tick. */
 static double stepped(const struct bypass_params *bypass, double from, double wanted) {
   const double most = bounds_larger(floor(bypass->steps_per_s * COMPUTER_PERIOD_S), 1.0);
-  return from + bounds_smaller(bounds_larger(round(wanted) - from, -most), most);
+  return from + bounds_clamp(round(wanted) - from, -most, most);
 }
 
 double actuate_wanted(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s,

@@ -75,11 +75,11 @@ static const struct field catalyst_fields[] = {
 };
 // clang-format on
 
-const char *const computer_params_metering_names[] = {"air_flow", "pressure", NULL};
+static const char *const metering_names[] = {"air_flow", "pressure", NULL};
 
 // clang-format off
 static const struct field fuel_fields[] = {
-    FIELD_ROW_CHOICE(struct fuel_params, metering, "metering", computer_params_metering_names,
+    FIELD_ROW_CHOICE(struct fuel_params, metering, "metering", metering_names,
                      "air_flow: by the air-flow sensor; pressure: by manifold pressure and speed"),
     {"lambda_by_coolant_c", FIELD_CURVE, offsetof(struct fuel_params, lambda), FIELD_PLAIN, 0.5, 1.1, FIELD_CELSIUS, NULL,
      "lambda asked for over coolant temperature; 1 when warm", false, 0.0},
@@ -127,11 +127,11 @@ static const struct field supervision_fields[] = {
 };
 // clang-format on
 
-const char *const computer_params_load_names[] = {"standard", "pressure_ratio", NULL};
+static const char *const load_names[] = {"standard", "pressure_ratio", NULL};
 
 // clang-format off
 static const struct field scan_fields[] = {
-    FIELD_ROW_CHOICE_OR(struct scan_params, load_definition, "load_definition", computer_params_load_names, COMPUTER_LOAD_STANDARD,
+    FIELD_ROW_CHOICE_OR(struct scan_params, load_definition, "load_definition", load_names, COMPUTER_LOAD_STANDARD,
                         "calculated load (PID 04): the standard's, of air flow; or manifold pressure over barometer"),
     FIELD_ROW_REAL_OR(struct scan_params, relative_zero_ratio, "relative_zero_pct", PCT, 0, 40, 0,
                       "absolute position at which the relative one (PID 45 hex) reads 0; 0: the learned closed stop"),

@@ -64,7 +64,6 @@ struct supervision_params {
 
 /* What the air in the cylinders is known from: the air-flow sensor, or manifold pressure and speed. */
 enum metering { METERING_AIR_FLOW, METERING_PRESSURE };
-extern const char *const computer_params_metering_names[]; // NULL after the last
 
 struct fuel_params {
   int metering;        // enum metering
@@ -85,7 +84,6 @@ struct fuel_params {
 
 /* What the makers of computers mean by two readings of a scan tool. */
 enum computer_load_definition { COMPUTER_LOAD_STANDARD, COMPUTER_LOAD_PRESSURE_RATIO };
-extern const char *const computer_params_load_names[]; // NULL after the last
 
 struct scan_params {
   int load_definition;        // enum computer_load_definition, of PID 04

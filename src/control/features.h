@@ -1,6 +1,6 @@
 /* What an engine has and another may not, one bit each: computed here and nowhere else.
  *
- * Faults, causes, departures from car to car, bench tests, conditions of readings and monitors of the engine computer each name the bits
+ * Faults, causes, deviations from car to car, bench tests, conditions of readings and monitors of the engine computer each name the bits
  * they need; features_of() says which an engine has. It stands in this layer because the computer's own monitors ask first. */
 #ifndef CONTROL_FEATURES_H
 #define CONTROL_FEATURES_H
@@ -38,7 +38,6 @@ enum feature {
   FEATURE_LIST(FEATURE)
 #undef FEATURE
 };
-extern const char *const feature_texts[FEATURE_COUNT];
 
 /* Bits of enum feature that an engine of these parameters has. */
 unsigned features_of(const struct plant_params *plant, const struct computer_params *computer);

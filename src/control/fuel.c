@@ -14,8 +14,6 @@
 #define CRANK_LAMBDA_MOST 1.0
 enum { OBSERVER_ROUNDS = 6 };
 
-static double clamp(double value, double low, double high) { return bounds_smaller(bounds_larger(value, low), high); }
-
 double fuel_manifold_k(const struct computer_design *design, const struct computer_sensors *sensors, double air_kg_s) {
   const struct intake_params *intake = &design->plant->intake;
   const double wall_k = sensors->intake_k + intake->wall_warmth_ratio * (sensors->coolant_k - sensors->intake_k);
@@ -50,7 +48,7 @@ static double air_per_cycle_kg(const struct computer_design *design, const struc
   } else {
     const double filling = GAS_AIR_CONSTANT_J_KG_K * temperature / design->plant->intake.manifold_volume_m3;
     state->manifold_pa += COMPUTER_PERIOD_S * filling * (sensed_air_kg_s(sensors, state) - air_kg * cycles_per_s);
-    state->manifold_pa = clamp(state->manifold_pa, LEAST_PRESSURE_PA, sensors->barometer_pa);
+    state->manifold_pa = bounds_clamp(state->manifold_pa, LEAST_PRESSURE_PA, sensors->barometer_pa);
   }
   return air_kg;
 }
@@ -63,16 +61,16 @@ static void trim_tick(const struct computer_params *params, const struct compute
     state->short_trim[bank] = state->short_integral[bank] = 0.0;
     return;
   }
-  const double error = clamp(sensors->lambda[bank] - 1.0, -0.3, 0.3);
+  const double error = bounds_clamp(sensors->lambda[bank] - 1.0, -0.3, 0.3);
   const double limit = fuel->short_limit_ratio;
   const double wanted = fuel->proportional * error + state->short_integral[bank];
   const bool pushing = (wanted >= limit && error > 0.0) || (wanted <= -limit && error < 0.0);
   if (!pushing) state->short_integral[bank] += fuel->integral_1_s * error * COMPUTER_PERIOD_S;
-  state->short_trim[bank] = clamp(fuel->proportional * error + state->short_integral[bank], -limit, limit);
+  state->short_trim[bank] = bounds_clamp(fuel->proportional * error + state->short_integral[bank], -limit, limit);
   if (sensors->coolant_k < params->supervision.warm_k) return; // a cold engine teaches nothing
   const double before = *long_trim;
   const double moved = state->short_trim[bank] * COMPUTER_PERIOD_S / fuel->long_time_s;
-  *long_trim = clamp(before + moved, -fuel->long_limit_ratio, fuel->long_limit_ratio);
+  *long_trim = bounds_clamp(before + moved, -fuel->long_limit_ratio, fuel->long_limit_ratio);
   state->short_integral[bank] -= *long_trim - before;
 }
 
@@ -120,7 +118,7 @@ static double air_rest_kg(const struct computer_design *design, const struct com
                                                  sensors->intake_k, sensors->speed_rad_s);
   if (sensed_kg > 0.1 * cold_kg && sensed_kg < 0.5 * cold_kg) return sensed_kg;
   const double least_kg = observed_air_kg(design, sensors, LEAST_PRESSURE_PA, &temperature);
-  return clamp(sensed_kg, least_kg, observed_air_kg(design, sensors, sensors->barometer_pa, &temperature));
+  return bounds_clamp(sensed_kg, least_kg, observed_air_kg(design, sensors, sensors->barometer_pa, &temperature));
 }
 
 double fuel_base_rest_kg(const struct computer_design *design, const struct computer_sensors *sensors,
@@ -141,8 +139,8 @@ double fuel_trim_rest(const struct computer_params *params, const struct compute
   state->short_trim[bank] = 0.0;
   if (state->closed_loop) {
     const bool warm = sensors->coolant_k >= params->supervision.warm_k; // a cold engine teaches nothing
-    if (warm) *long_trim = clamp(wanted_ratio, -fuel->long_limit_ratio, fuel->long_limit_ratio);
-    state->short_trim[bank] = clamp(wanted_ratio - *long_trim, -fuel->short_limit_ratio, fuel->short_limit_ratio);
+    if (warm) *long_trim = bounds_clamp(wanted_ratio, -fuel->long_limit_ratio, fuel->long_limit_ratio);
+    state->short_trim[bank] = bounds_clamp(wanted_ratio - *long_trim, -fuel->short_limit_ratio, fuel->short_limit_ratio);
   }
   state->short_integral[bank] = state->short_trim[bank];
   return state->short_trim[bank] + *long_trim;
@@ -159,7 +157,7 @@ void fuel_rest(const struct computer_design *design, const struct computer_senso
       (void)observed_air_kg(design, sensors, state->manifold_pa, &temperature);
       const double wanted = charge_manifold_pa(charge, sensed_air_kg_s(sensors, state) / cycles_per_s, sensors->barometer_pa,
                                                temperature, sensors->speed_rad_s);
-      state->manifold_pa = clamp(wanted, LEAST_PRESSURE_PA, sensors->barometer_pa);
+      state->manifold_pa = bounds_clamp(wanted, LEAST_PRESSURE_PA, sensors->barometer_pa);
     }
   }
   const double tau = curve_value(&design->plant->mixture.wall_time_s, sensors->coolant_k);

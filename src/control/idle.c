@@ -12,8 +12,6 @@
 #define CATALYST_AFTER_S 3.0 // the flare of the start comes first
 #define CATALYST_BLEND_S 5.0 // air needs time to follow the spark
 
-static double clamp(double value, double low, double high) { return bounds_smaller(bounds_larger(value, low), high); }
-
 /* Cold raises the target, gear lowers the warm one, the compressor holds it up. */
 double idle_target_rad_s(const struct computer_design *design, const struct computer_sensors *sensors) {
   const struct idle_target_params *target = &design->params->target;
@@ -50,8 +48,8 @@ static void effort_tick(const struct idle_air_params *air, double error_rad_s, s
   const double step = air->integral_1_rad * error_rad_s * COMPUTER_PERIOD_S;
   const bool pushing = (wanted >= high && step > 0.0) || (wanted <= low && step < 0.0);
   if (fabs(error_rad_s) <= air->integral_window_rad_s && !pushing)
-    state->integral_ratio = clamp(state->integral_ratio + step, low, high);
-  state->effort_ratio = clamp(proportional + state->integral_ratio, low, high);
+    state->integral_ratio = bounds_clamp(state->integral_ratio + step, low, high);
+  state->effort_ratio = bounds_clamp(proportional + state->integral_ratio, low, high);
 }
 
 /* What the controller adds for long becomes the learned offset, and leaves the integral by as much. A cold engine is no
@@ -60,7 +58,7 @@ static void learn_tick(const struct idle_air_params *air, bool warm, struct comp
   if (!warm || state->settled_s < air->learn_delay_s) return;
   const double moved = state->effort_ratio * (COMPUTER_PERIOD_S / air->learn_time_s);
   const double before = state->memory.learned_ratio;
-  state->memory.learned_ratio = clamp(before + moved, air->learned_least_ratio, air->learned_most_ratio);
+  state->memory.learned_ratio = bounds_clamp(before + moved, air->learned_least_ratio, air->learned_most_ratio);
   state->integral_ratio -= state->memory.learned_ratio - before;
 }
 
@@ -69,16 +67,19 @@ double idle_spark_goal_rad(const struct computer_design *design, double speed_ra
   const double best = curve_value(&design->plant->combustion.best_spark_rad, speed_rad_s);
   const struct curve *by_coolant = &design->params->target.by_coolant;
   const double above = (speed_rad_s - by_coolant->y[by_coolant->count - 1]) / RUNNING_SPARK_SPAN_RAD_S;
-  double goal = spark->base_rad + clamp(above, 0.0, 1.0) * (curve_value(&spark->running_rad, speed_rad_s) - spark->base_rad);
-  if (idling) goal = spark->base_rad + clamp(spark->gain_s * error_rad_s, -spark->retard_limit_rad, spark->advance_limit_rad);
+  double goal =
+      spark->base_rad + bounds_clamp(above, 0.0, 1.0) * (curve_value(&spark->running_rad, speed_rad_s) - spark->base_rad);
+  if (idling)
+    goal = spark->base_rad + bounds_clamp(spark->gain_s * error_rad_s, -spark->retard_limit_rad, spark->advance_limit_rad);
   return bounds_smaller(goal, best);
 }
 
-double idle_catalyst_share(const struct computer_design *design, const struct computer_state *state) {
+/* How far the late spark of catalyst heating is in force, 0 to 1: it comes in after the start, and goes again. */
+static double catalyst_share(const struct computer_design *design, const struct computer_state *state) {
   const struct catalyst_heating_params *catalyst = &design->params->catalyst;
   if (catalyst->retard_rad <= 0.0 || state->coolant_at_start_k >= catalyst->below_k) return 0.0;
-  const double begun = clamp((state->running_s - CATALYST_AFTER_S) / CATALYST_BLEND_S, 0.0, 1.0);
-  const double left = clamp((catalyst->time_s - state->running_s) / CATALYST_BLEND_S, 0.0, 1.0);
+  const double begun = bounds_clamp((state->running_s - CATALYST_AFTER_S) / CATALYST_BLEND_S, 0.0, 1.0);
+  const double left = bounds_clamp((catalyst->time_s - state->running_s) / CATALYST_BLEND_S, 0.0, 1.0);
   return begun * left;
 }
 
@@ -95,14 +96,14 @@ void idle_tick(const struct computer_design *design, const struct computer_senso
     effort_tick(&params->air, error, state);
     learn_tick(&params->air, sensors->coolant_k >= params->supervision.warm_k, state);
   }
-  const double heating = idle_catalyst_share(design, state);
+  const double heating = catalyst_share(design, state);
   const double warming = heating * params->catalyst.air_ratio * unloaded_ratio(design, sensors, state->target_rad_s);
   const double added = warming + state->start_extra_ratio + state->effort_ratio + state->memory.learned_ratio;
   actuate_idle_air(design, sensors, idle_air_kg_s(design, sensors, state->target_rad_s, added), state);
   const double step = params->spark.slew_rad_s * COMPUTER_PERIOD_S;
   const double retard = state->idling ? heating * params->catalyst.retard_rad : 0.0;
   const double goal = idle_spark_goal_rad(design, sensors->speed_rad_s, error, state->idling) - retard;
-  state->spark_rad += clamp(goal - state->spark_rad, -step, step);
+  state->spark_rad += bounds_clamp(goal - state->spark_rad, -step, step);
 }
 
 void idle_limits(const struct computer_params *params, double kept_ratio, double *low, double *high) {
@@ -121,7 +122,7 @@ void idle_learned_rest(const struct computer_params *params, double added_ratio,
                        struct computer_state *state) {
   const struct idle_air_params *air = &params->air;
   state->memory.learned_ratio =
-      isnan(kept_ratio) ? clamp(added_ratio, air->learned_least_ratio, air->learned_most_ratio) : kept_ratio;
+      isnan(kept_ratio) ? bounds_clamp(added_ratio, air->learned_least_ratio, air->learned_most_ratio) : kept_ratio;
   state->integral_ratio = state->effort_ratio = added_ratio - state->memory.learned_ratio;
 }
 

@@ -36,9 +36,6 @@ double idle_air_kg_s(const struct computer_design *design, const struct computer
 /* Spark aimed at; error: target less speed. Never beyond best spark. */
 double idle_spark_goal_rad(const struct computer_design *design, double speed_rad_s, double error_rad_s, bool idling);
 
-/* How far the late spark of catalyst heating is in force, 0 to 1: it comes in after the start, and goes again. */
-double idle_catalyst_share(const struct computer_design *design, const struct computer_state *state);
-
 /* True while effort and learned offset stand at their limits on the same side. */
 bool idle_at_limit(const struct computer_design *design, const struct computer_state *state);
 

@@ -131,6 +131,7 @@ unsigned monitors_possible(unsigned features);
 enum monitor_effect monitors_tick(struct monitors *monitors, const struct monitor_measures *measures, double period_s,
                                   double debounce_s);
 
+_Static_assert((int)MONITOR_CODE_COUNT <= 32, "codes at rest are bits of an unsigned, here and in struct settle_point");
 /* Of measures that stay as they are: the same effect, and a bit for each code that sets, 1 << enum monitor_code. */
 enum monitor_effect monitors_rest(const struct monitor_measures *measures, unsigned *codes);
 

@@ -63,7 +63,7 @@ static void read_pedal(const struct computer_design *design, const struct comput
     seen = bounds_smaller(share[0], share[1]); // the lesser demand is the safe one
   else if (state->pedal_good[0] || state->pedal_good[1])
     seen = share[state->pedal_good[0] ? 0 : 1];
-  state->pedal_seen_ratio = bounds_smaller(bounds_larger(seen, 0.0), 1.0);
+  state->pedal_seen_ratio = bounds_clamp(seen, 0.0, 1.0);
 }
 
 void position_read(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state) {

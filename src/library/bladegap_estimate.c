@@ -1,6 +1,6 @@
 #include "library/bladegap_estimate.h"
 
-#include "analysis/estimate/estimate_doubts.h"
+#include "analysis/estimate/estimate_check.h"
 #include "base/attributes.h"
 #include "library/bladegap_engine.h"
 
@@ -138,11 +138,11 @@ int bladegap_estimate_option(bladegap_estimate *e, const char *name, int value, 
 static enum status ask_about(const bladegap_estimate *e, const struct estimate_readings_input *input,
                              const struct estimate_setting *setting, struct error *error) {
   if (input->given.count == 0) return STATUS_OK;
-  struct reach *reach = calloc(1, sizeof *reach);
-  if (!reach) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
-  enum status status = reach_find(&e->engine, setting, &input->given, e->question.pairs, &for_each_serial, reach, error);
-  if (status == STATUS_OK) status = estimate_doubts_ask(input, setting, reach, error);
-  free(reach);
+  struct plausible_ranges *ranges = calloc(1, sizeof *ranges);
+  if (!ranges) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  enum status status = plausible_find(&e->engine, setting, &input->given, e->question.pairs, &for_each_serial, ranges, error);
+  if (status == STATUS_OK) status = estimate_check_readings(input, setting, ranges, error);
+  free(ranges);
   return status;
 }
 

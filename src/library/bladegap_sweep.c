@@ -55,11 +55,11 @@ static enum status compute(struct sweep *sweep, struct grid *grid, struct error 
   const size_t count = sweep_point_count(sweep);
   double *values = calloc(count * sweep->column_count, sizeof *values);
   if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for a sweep");
-  struct sweep_hands *hands = NULL;
-  status = sweep_hands_create(sweep, 1, &hands, error);
-  if (status == STATUS_OK) status = sweep_points(hands, &for_each_serial, 0, count, values, error);
+  struct sweep_workers *workers = NULL;
+  status = sweep_workers_create(sweep, 1, &workers, error);
+  if (status == STATUS_OK) status = sweep_points(workers, &for_each_serial, 0, count, values, error);
   if (status == STATUS_OK) fill(sweep, count, values, grid);
-  sweep_hands_destroy(hands);
+  sweep_workers_destroy(workers);
   free(values);
   return status;
 }

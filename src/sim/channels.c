@@ -1,6 +1,7 @@
 #include "sim/channels.h"
 
 #include "control/fuel.h"
+#include "control/position.h"
 
 #include <math.h>
 #include <string.h>

@@ -43,7 +43,7 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(blade_pct, 3, INSTRUMENT, "blade opening, share of its travel; 0 is tp_pct at the closed stop", \
           100.0 * channels_opening_ratio(s))                                                                  \
   CHANNEL(tp_pct, 3, INSTRUMENT, "absolute throttle position; at the closed stop it reads about 10, where blade_pct is 0", \
-          100.0 * s->track_v[CIRCUIT_TRACK1] / 5.0)                                                                 \
+          100.0 * s->track_v[CIRCUIT_TRACK1] / POSITION_SUPPLY_V)                                                                 \
   CHANNEL(area_mm2, 3, TRUTH, "gap between blade and wall, deposit taken off", s->signals->gap_area_m2 / UNITS_M2_PER_MM2) \
   CHANNEL(clean_area_mm2, 3, TRUTH, "gap at this blade angle in a clean bore", s->clean_area_m2 / UNITS_M2_PER_MM2) \
   CHANNEL(closed_gap_mm2, 3, TRUTH, "gap at the closed stop: the light a torch shows through it", s->closed_gap_m2 / UNITS_M2_PER_MM2) \

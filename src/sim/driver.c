@@ -14,7 +14,7 @@ double driver_pedal_ratio(struct driver *driver, double hold_rad_s, double speed
   }
   const double error = hold_rad_s - speed_rad_s;
   const double wanted = PROPORTIONAL_S_RAD * error + driver->integral_ratio;
-  const double pedal = bounds_smaller(bounds_larger(wanted, 0.0), DRIVER_TRAVEL_MOST);
+  const double pedal = bounds_clamp(wanted, 0.0, DRIVER_TRAVEL_MOST);
   const int pushing = (wanted > DRIVER_TRAVEL_MOST && error > 0.0) || (wanted < 0.0 && error < 0.0);
   if (!pushing) driver->integral_ratio += INTEGRAL_1_RAD * error * period_s;
   return pedal;

@@ -2,7 +2,8 @@
 #ifndef SIM_DRIVER_H
 #define SIM_DRIVER_H
 
-#define DRIVER_TRAVEL_MOST 0.6 // nobody floors an unloaded engine to hold a speed
+#define DRIVER_TRAVEL_MOST 0.6    // nobody floors an unloaded engine to hold a speed
+#define DRIVER_TEST_RPM    2500.0 // held without load to read an engine off idle; common practice, no source
 
 struct driver {
   double integral_ratio; // slow part of the pedal travel

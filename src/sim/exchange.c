@@ -112,7 +112,7 @@ static double blade_command_rad(struct vehicle *vehicle) {
   if (blade_has_drive(plant)) return command;
   if (vehicle->conditions.blade_jammed > 0.5) return vehicle->stick_rad;
   const double closed = plant->throttle.bore.closed_angle_rad;
-  return stuck_command_rad(vehicle, bounds_smaller(bounds_larger(command, closed), 0.5 * UNITS_PI));
+  return stuck_command_rad(vehicle, bounds_clamp(command, closed, 0.5 * UNITS_PI));
 }
 
 /* Film that the edge of the half which opens downstream faces; it changes with film and blade only. */

@@ -1,5 +1,5 @@
 /* What passes between world, plant and computer at a tick: sensors to the computer, inputs to the plant, channels to the
- * recording. A settled point is formed by the same functions as a run (analysis/settle/settle.c). */
+ * recording. A settled point is formed by the same functions as a run (analysis/settle/settle_balance.c). */
 #ifndef SIM_EXCHANGE_H
 #define SIM_EXCHANGE_H
 

@@ -1,6 +1,6 @@
 #include "sim/freeze_frame.h"
 
-void freeze_frame_code_stored(struct freeze_frame *frame, const struct reading *now, enum monitor_code code,
+void freeze_frame_code_stored(struct freeze_frame *frame, const struct scan_data *now, enum monitor_code code,
                               enum code_state stored_as) {
   if (frame->state == FREEZE_FRAME_STORED) return;
   *frame = (struct freeze_frame){.state = FREEZE_FRAME_STORED, .code = code, .stored_as = stored_as};

@@ -6,7 +6,7 @@
 #ifndef SIM_FREEZE_FRAME_H
 #define SIM_FREEZE_FRAME_H
 
-#include "sim/reading.h"
+#include "sim/scan_data.h"
 
 enum freeze_frame_state {
   FREEZE_FRAME_NONE,
@@ -19,11 +19,11 @@ struct freeze_frame {
   enum monitor_code code;
   enum code_state stored_as; // what the code was when the frame was stored
   double erased_s;           // when it went
-  struct reading reading;
+  struct scan_data reading;
 };
 
 /* A code became pending or confirmed: stores what is read now, unless there is a frame already. */
-void freeze_frame_code_stored(struct freeze_frame *frame, const struct reading *now, enum monitor_code code,
+void freeze_frame_code_stored(struct freeze_frame *frame, const struct scan_data *now, enum monitor_code code,
                               enum code_state stored_as);
 
 /* A code was erased: its frame goes with it. */

@@ -8,7 +8,7 @@
 struct scan {
   double wanted_s; // moment asked for; the tick nearest it is taken
   bool taken;
-  struct reading reading;
+  struct scan_data reading;
   struct monitors monitors;
   struct freeze_frame frame;
 };

@@ -98,8 +98,8 @@ static double roughness(const struct simulation *sim) {
   return roughness_rad_s(sim->speed_window, SIMULATION_SPEED_WINDOW, sim->speed_count);
 }
 
-void simulation_read(const struct simulation *sim, struct reading *reading) {
-  reading_take(&sim->vehicle, simulation_time_s(sim), roughness(sim), reading);
+void simulation_read(const struct simulation *sim, struct scan_data *reading) {
+  scan_data_take(&sim->vehicle, simulation_time_s(sim), roughness(sim), reading);
 }
 
 void simulation_scan(const struct simulation *sim, struct scan *scan) {

@@ -1,6 +1,6 @@
 /* One run: engine, computer, driver and timeline, tick by tick.
  *
- *   tick k, at k * 10 ms:  timeline sets conditions -> sensors read the state -> driver -> computer -> inputs are held
+ *   tick k, at k * 10 ms:  timeline sets conditions -> driver -> sensors read the state -> computer -> inputs are held
  *   between ticks:         the solver integrates the plant, stopping at events, which change the mode
  *
  * Everything a simulation needs is inside the struct: several run side by side, one thread each. The same engine,
@@ -124,7 +124,7 @@ void simulation_watch(struct simulation *simulation, events_sink sink, void *use
 MUST_CHECK enum status simulation_sample(struct simulation *simulation, double values[CHANNEL_COUNT], struct error *error);
 
 /* All that a scan tool reads now. */
-void simulation_read(const struct simulation *simulation, struct reading *reading);
+void simulation_read(const struct simulation *simulation, struct scan_data *reading);
 
 /* All that a scan tool finds now: reading, codes, freeze frame. */
 void simulation_scan(const struct simulation *simulation, struct scan *scan);

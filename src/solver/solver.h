@@ -1,5 +1,5 @@
-/* One interface for every integrator: CVODE in solver_cvode.c (the only file that knows SUNDIALS), our own explicit ones in
- * solver_fixed.c. Several solvers may live in one process, each used by one thread at a time. */
+/* One interface for every integrator: CVODE in solver_cvode.c (the only file that knows SUNDIALS), and our own explicit ones, with a
+ * fixed step in solver_fixed.c and with steps as long as the equations allow in solver_fast.c. Several solvers may live in one process, each used by one thread at a time. */
 #ifndef SOLVER_SOLVER_H
 #define SOLVER_SOLVER_H
 

@@ -3,8 +3,9 @@
  *   k1 = f(t, y), k2 = f(t + h/2, y + h k1/2), k3 = f(t + h/2, y + h k2/2), k4 = f(t + h, y + h k3)
  *   y(t + h) = y + h/6 (k1 + 2 k2 + 2 k3 + k4)
  *
- * Between ticks the right-hand side is smooth, so order four holds. An event inside a step is found by repeating the step
- * with a shorter length until the event value has just fallen through zero (bisection: robust, and events are rare). */
+ * Between ticks the right-hand side is smooth, so order four holds. An event inside a step is found by repeating the step with other
+ * lengths, by regula falsi with the Illinois halving (M. Dowell, P. Jarratt, BIT 11 (1971) 168-174), until it ends where the event's
+ * value has just fallen through zero. */
 #include "solver/solver.h"
 
 #include <math.h>

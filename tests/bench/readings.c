@@ -1,11 +1,11 @@
 /* Readings of invented cars: files for bladegap estimate, and how often such a car is asked about.
  *
  *   bench_readings ENGINE SEED DAY CAUSE SEVERITY [NAME@CONDITION ...]   writes a file of readings; all that there are by default
- *   bench_readings --doubts ENGINE CARS                                  of so many cars, how many would be asked about
+ *   bench_readings --check ENGINE CARS                                  of so many cars, how many would be asked about
  *
  * A car is one drawn from the engine file's scatter (the seed), on a day of its own, with one cause; its readings are what the
  * model settles at, with the flicker of the instrument, rounded as the instrument rounds. */
-#include "analysis/estimate/estimate_doubts.h"
+#include "analysis/estimate/estimate_check.h"
 #include "commands/threads.h"
 #include "io/config/engine_file.h"
 
@@ -134,13 +134,13 @@ static struct car draw_case(const struct engine *engine, unsigned long seed) {
   return car;
 }
 
-static int count_doubts(const struct engine *engine, long cars) {
+static int count_asked(const struct engine *engine, long cars) {
   struct error error;
   struct estimate_forward *forward;
   struct estimate_setting setting;
   static struct estimate_readings_input input;
-  static struct reach reach;
-  const struct for_each hands = threads_for_each(0);
+  static struct plausible_ranges ranges;
+  const struct for_each workers = threads_for_each(0);
   long asked = 0, by_cause[CAUSE_COUNT] = {0};
   error_clear(&error);
   estimate_setting_init(&setting);
@@ -151,8 +151,8 @@ static int count_doubts(const struct engine *engine, long cars) {
     measure(forward, &car, conditions_of(engine), &input.given);
     error_clear(&error);
     if (input.given.count == 0) continue; // it stalls everywhere
-    if (reach_find(engine, &setting, &input.given, false, &hands, &reach, &error) == STATUS_OK &&
-        estimate_doubts_ask(&input, &setting, &reach, &error) == STATUS_OK)
+    if (plausible_find(engine, &setting, &input.given, false, &workers, &ranges, &error) == STATUS_OK &&
+        estimate_check_readings(&input, &setting, &ranges, &error) == STATUS_OK)
       continue;
     asked++;
     by_cause[car.fault.count ? car.fault.cause[0] : CAUSE_nothing]++;
@@ -183,14 +183,14 @@ static int make_file(const struct engine *engine, int argc, char **argv) {
 }
 
 int main(int argc, char **argv) {
-  const bool doubts = argc == 4 && strcmp(argv[1], "--doubts") == 0;
-  if (!doubts && argc < 6)
-    return fprintf(stderr, "ENGINE SEED DAY CAUSE SEVERITY [NAME@CONDITION ...], or --doubts ENGINE CARS\n"), 1;
+  const bool check = argc == 4 && strcmp(argv[1], "--check") == 0;
+  if (!check && argc < 6)
+    return fprintf(stderr, "ENGINE SEED DAY CAUSE SEVERITY [NAME@CONDITION ...], or --check ENGINE CARS\n"), 1;
   static struct engine engine;
   struct error error;
   error_clear(&error);
-  if (engine_file_read(argv[doubts ? 2 : 1], &engine, &error) != STATUS_OK) return fprintf(stderr, "%s\n", error.text), 1;
-  if (!doubts) return make_file(&engine, argc, argv);
+  if (engine_file_read(argv[check ? 2 : 1], &engine, &error) != STATUS_OK) return fprintf(stderr, "%s\n", error.text), 1;
+  if (!check) return make_file(&engine, argc, argv);
   const long cars = strtol(argv[3], NULL, 10);
-  return cars > 0 && cars <= CARS_MAX ? count_doubts(&engine, cars) : 1;
+  return cars > 0 && cars <= CARS_MAX ? count_asked(&engine, cars) : 1;
 }

@@ -36,7 +36,7 @@ holds "the valve's deposit is among the causes" jq -e '.causes[:2] | any(.name =
 holds "after the clean it races, then idles" jq -e '.after_clean | .relearn_s > 0 and .cure_probability > 0.5 and
   (.readings[] | select(.name == "speed_rpm" and .condition == "idle") | .cleaned.best > .relearned.best + 50)' "$work/film-full.json" >/dev/null
 
-# The same, however many hands.
+# The same, however many workers.
 run estimate "$model" --readings "$readings/film-full.csv" --baseline "$readings/film-full-when-good.csv" --json --threads 1
 holds "one core gives the same" cmp "$work/.out" "$work/film-full.json"
 # A file and a command line are the same readings.

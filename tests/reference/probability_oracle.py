@@ -4,7 +4,6 @@ Run with Debian's own interpreter, /usr/bin/python3 (package python3-scipy). Exi
 
 gamma      a, x, 0, 0                scipy.special.gammaincc
 chi        chi2, dof, 0, 0           scipy.stats.chi2.sf
-quantile   p, 0, 0, 0                scipy.special.ndtri
 cdf        x, 0, 0, 0                scipy.special.ndtr
 linear     a, la, b, lb              log of scipy.integrate.quad
 curve      what, argument, 0, 0      quad and brentq on the curve below; what: 0 log integral, 1 mean, 2 cdf, 3 quantile
@@ -71,10 +70,6 @@ for dof in (1, 2, 3, 5, 12, 100, 777):
     for ratio in (0.01, 0.5, 0.9, 1.0, 1.3, 2.0, 3.0):
         show("chi", ratio * dof, dof, 0, 0, scipy.stats.chi2.sf(ratio * dof, dof))
 
-for exponent in range(1, 301, 3):
-    show("quantile", 10.0**-exponent, 0, 0, 0, scipy.special.ndtri(10.0**-exponent))
-for step in range(1, 200):
-    show("quantile", step / 200.0, 0, 0, 0, scipy.special.ndtri(step / 200.0))
 for step in range(-74, 17):
     show("cdf", 0.5 * step, 0, 0, 0, scipy.special.ndtr(0.5 * step))
 

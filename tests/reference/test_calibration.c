@@ -3,11 +3,12 @@
  * al., "Validating Bayesian Inference Algorithms with Simulation-Based Calibration", arXiv:1804.06788, from memory). That is a
  * theorem, so the bounds here are those of chance alone: 3.3 standard deviations, passed by chance one time in a thousand; and the cars are
  * always the same. tests/bench/calibration does it with the model that runs, and thousands of cars. */
+#include "analysis/estimate/drawn_car.h"
 #include "analysis/estimate/estimate.h"
 #include "base/probability.h"
 #include "io/config/engine_file.h"
 #include "support/check.h"
-#include "support/drawn_car.h"
+#include "support/curve_cdf.h"
 
 #include <math.h>
 
@@ -56,7 +57,7 @@ static void score_severity(const struct estimate_hypothesis *h, const struct dra
     curve.log_density[i] = h->nodes[i].fit.log_likelihood;
   }
   const double severity = car->fault.severity[0];
-  add(&tally->rank, 0.5, UNIFORM_SD * UNIFORM_SD, probability_curve_cdf(&curve, car->share));
+  add(&tally->rank, 0.5, UNIFORM_SD * UNIFORM_SD, curve_cdf(&curve, car->share));
   add(&tally->inside, ESTIMATE_INTERVAL, ESTIMATE_INTERVAL * (1.0 - ESTIMATE_INTERVAL),
       severity >= h->low[0] && severity <= h->high[0]);
 }

@@ -3,6 +3,7 @@
 #include "base/attributes.h"
 #include "io/scantool/capture.h"
 #include "support/check.h"
+#include "support/service01_of.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -49,8 +50,8 @@ static char path[64];
 static void fill(struct scan *scan, int number) {
   static const double speed[SCAN_COUNT] = {712.3, 2503.9, 6120.0};
   *scan = (struct scan){.taken = true};
-  struct reading *reading = &scan->reading;
-  *reading = (struct reading){.awake = true, .run_time_s = 61.0 + 300.0 * number, .fuel = READING_FUEL_CLOSED};
+  struct scan_data *reading = &scan->reading;
+  *reading = (struct scan_data){.awake = true, .run_time_s = 61.0 + 300.0 * number, .fuel = SCAN_DATA_FUEL_CLOSED};
   double *values = reading->values;
   reading->wanted_lambda = 1.0 - 0.07 * number;
   reading->closed_position_pct = 10.0;
@@ -121,7 +122,7 @@ static void ask(const char *options, char output[OUTPUT_SIZE]) {
 static void test_readings(void **unused) {
   (void)unused;
   for (size_t i = 0; i < ARRAY_COUNT(fields); i++) {
-    const struct service01_row *row = service01_find(fields[i].identifier);
+    const struct service01_row *row = service01_of(fields[i].identifier);
     char options[256], output[OUTPUT_SIZE];
     snprintf(options, sizeof options, "-d iso15765.subdissector,obd-ii -Y obd-ii.mode01_%s -T fields -e obd-ii.mode01_%s",
              fields[i].field, fields[i].field);
@@ -145,7 +146,7 @@ static void test_fuel_status(void **unused) {
   ask("-d iso15765.subdissector,obd-ii -Y obd-ii.mode01_fuel_system1_status -T fields "
       "-e obd-ii.mode01_fuel_system1_status",
       output);
-  assert_int_equal(strtol(output, NULL, 0), READING_FUEL_CLOSED);
+  assert_int_equal(strtol(output, NULL, 0), SCAN_DATA_FUEL_CLOSED);
 }
 
 /* The list of identifiers of the first scan, as the dissector spells it out: every row with a value, and the next lists. */

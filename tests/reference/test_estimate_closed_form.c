@@ -1,11 +1,11 @@
-/* The estimate where its answer is known in closed form: readings that are linear in a car's departures and in the severity, so
+/* The estimate where its answer is known in closed form: readings that are linear in a car's deviations and in the severity, so
  * that everything is normal.
  *
  *   y ~ N(f0 + severity, J P^-1 J' + S)
  *
  * Evidence, posterior of the severity (a normal cut off at the ends of its prior) and the effect of a baseline follow from the
  * normal distribution alone: C. M. Bishop, "Pattern Recognition and Machine Learning" (2006), section 2.3 (from memory); the
- * sums are written out here anew, by the covariance of the readings and not by that of the departures. */
+ * sums are written out here anew, by the covariance of the readings and not by that of the deviations. */
 #include "support/check.h"
 
 #include "analysis/estimate/estimate.h"
@@ -20,7 +20,7 @@
 enum { READINGS = 4 };
 
 /* Readings that only say what they are: intake, barometer, position track at the closed stop. In what they depend on: the intake
- * sensor's bias, and departures intake_c, ambient_kpa, track_pct. */
+ * sensor's bias, and deviations intake_c, ambient_kpa, track_pct. */
 static const struct {
   enum estimate_quantity quantity;
   enum estimate_condition condition;
@@ -39,8 +39,8 @@ static void fill(struct estimate_readings *readings) {
     readings->readings[i] = (struct estimate_reading){plain[i].quantity, plain[i].condition, plain[i].value, plain[i].sd};
 }
 
-/* What one standard deviation of its departure does to a reading. */
-static double by_departure(const struct engine *engine, size_t i) {
+/* What one standard deviation of its deviation does to a reading. */
+static double by_deviation(const struct engine *engine, size_t i) {
   const double sd = engine->scatter.sd[plain[i].scatter];
   switch (plain[i].scatter) {
   case SCATTER_ambient_kpa:
@@ -59,7 +59,7 @@ static void normal_of(const struct engine *engine, double covariance[READINGS * 
     for (size_t k = 0; k < READINGS; k++) {
       const bool shared = plain[i].scatter == plain[k].scatter;
       covariance[i * READINGS + k] =
-          (shared ? by_departure(engine, i) * by_departure(engine, k) : 0.0) + (i == k ? plain[i].sd * plain[i].sd : 0.0);
+          (shared ? by_deviation(engine, i) * by_deviation(engine, k) : 0.0) + (i == k ? plain[i].sd * plain[i].sd : 0.0);
     }
   }
 }
@@ -142,7 +142,9 @@ static void biased_sensor(void **state) {
   check_close(h->log_evidence, evidence, 0.01);
   for (int i = 0; i < 2; i++) {
     const double p = below + (i == 0 ? 0.05 : 0.95) * (above - below);
-    check_close(i == 0 ? h->low[0] : h->high[0], middle + sd * probability_normal_quantile(p), 0.1);
+    const double bound = i == 0 ? h->low[0] : h->high[0], near = 0.1; // of the quantile, told by the probability below it
+    check_below(probability_normal_cdf((bound - near - middle) / sd), p);
+    check_above(probability_normal_cdf((bound + near - middle) / sd), p);
   }
 }
 
@@ -159,7 +161,7 @@ static void bayes(void **state) {
 }
 
 /* A baseline that read the track 0.03 V high: what the car keeps (its track) moves the expectation, what changes from day to day
- * (the air) does not. Posterior mean and variance of the track's departure: one normal reading, one normal prior. */
+ * (the air) does not. Posterior mean and variance of the track's deviation: one normal reading, one normal prior. */
 static void baseline(void **state) {
   const struct scene *scene = *state;
   struct estimate_question question = scene->question;

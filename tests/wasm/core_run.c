@@ -160,7 +160,7 @@ static void run(const struct engine *engine, const char *kind, const char *name)
 }
 
 /* ---- an estimate ---- */
-/* A filmed car that departs a little from the middling one, read a little wrong. */
+/* A filmed car that deviates a little from the nominal one, read a little wrong. */
 static void read_car(const struct estimate_question *question, double film_um, unsigned wanted,
                      struct estimate_readings *readings) {
   static struct estimate_point read[ESTIMATE_CONDITION_COUNT];

@@ -9,10 +9,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define WORTH_LOOKING  60.0  // log of probability below the likeliest beyond which a glance is enough
-#define SURELY_WORTH   6.0   // log of probability below the likeliest look within which a cause is refined first,
-#define WORTH_REFINING 14.0  // and beyond which a look is enough
-#define ONE_FIT_ENOUGH 7.0   // the same below the likeliest that is refined, beyond which one severity fitted is
+#define WORTH_FINE 60.0 // log of probability below the likeliest beyond which the coarse search is enough
+#define SURELY_WORTH \
+  6.0 // log of probability below the likeliest of the fine search within which a cause is searched in full first,
+#define WORTH_FULL     14.0  // and beyond which the fine search is enough
+#define ONE_FIT_ENOUGH 7.0   // the same below the likeliest that is searched in full, beyond which one severity fitted is
 #define PAIR_ENOUGH    5.0   // the same for a pair, beyond which a quick answer is
 #define LOST_P_VALUE   1e-4  // so poor a fit is chance in one car in ten thousand
 #define FILM_MOST_UM   300.0 // more than any prior
@@ -25,17 +26,17 @@ struct film {
 /* What is needed on the way; most of it too large for a stack. */
 struct work {
   struct estimate *estimate;
-  size_t hand_count;
-  struct estimate_hand *hands; // one a worker
+  size_t worker_count;
+  struct estimate_worker *workers; // one a worker
   struct estimate_slopes nothing;
   struct estimate_readings steady_readings; // all but load steps, which cost a run each
   struct estimate_problem steady;
   struct estimate_slopes steady_nothing;
-  struct estimate_anchors *anchors;                  // of each cause for pairs, else of each hand
-  double best;                                       // log evidence times prior, of those known so far
-  double looked[ESTIMATE_HYPOTHESIS_MAX], best_look; // the same of looks, without load steps
-  double within;                                     // how far below the best look a cause is still refined
-  bool refined[ESTIMATE_HYPOTHESIS_MAX];
+  struct estimate_anchors *anchors;                // of each cause for pairs, else of each worker
+  double best;                                     // log evidence times prior, of those known so far
+  double fine[ESTIMATE_HYPOTHESIS_MAX], best_fine; // the same of the fine search, without load steps
+  double within;                                   // how far below the best of the fine search a cause is still searched in full
+  bool full[ESTIMATE_HYPOTHESIS_MAX];
   size_t single_count;
   struct film films[ESTIMATE_HYPOTHESIS_MAX * ESTIMATE_NODE_MAX];
 };
@@ -112,56 +113,56 @@ static void list_pairs(struct estimate *e) {
   }
 }
 
-static void glance_job(size_t index, size_t worker, void *user) {
+static void coarse_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   h->slopes = w->nothing;
-  estimate_search_glance(&w->steady, &w->hands[worker], &w->steady_nothing, h);
+  estimate_search_coarse(&w->steady, &w->workers[worker], &w->steady_nothing, h);
   estimate_search_weigh(&w->steady, h);
 }
 
-static void look_job(size_t index, size_t worker, void *user) {
+static void fine_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   const bool pairs = w->estimate->question->pairs;
   const enum cause cause = h->fault.count ? h->fault.cause[0] : CAUSE_nothing;
-  if (!pairs && !(weight_of(h) > w->best - WORTH_LOOKING)) return;
-  estimate_search_look(&w->steady, &w->hands[worker], &w->steady_nothing, h, &w->anchors[pairs ? (size_t)cause : worker]);
+  if (!pairs && !(weight_of(h) > w->best - WORTH_FINE)) return;
+  estimate_search_fine(&w->steady, &w->workers[worker], &w->steady_nothing, h, &w->anchors[pairs ? (size_t)cause : worker]);
   estimate_search_weigh(&w->steady, h);
 }
 
-static void refine_job(size_t index, size_t worker, void *user) {
+static void full_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
-  if (w->refined[index] || !(w->looked[index] > w->best_look - w->within)) return;
-  w->refined[index] = true;
+  if (w->full[index] || !(w->fine[index] > w->best_fine - w->within)) return;
+  w->full[index] = true;
   const double enough = w->best - log(h->prior) - ONE_FIT_ENOUGH;
-  estimate_search_refine(&w->estimate->problem, &w->hands[worker], &w->nothing, enough, h);
+  estimate_search_full(&w->estimate->problem, &w->workers[worker], &w->nothing, enough, h);
   estimate_search_weigh(&w->estimate->problem, h);
 }
 
-static void refine_within(struct work *w, const struct for_each *for_each, double within) {
+static void search_within(struct work *w, const struct for_each *for_each, double within) {
   w->within = within;
-  for_each->run(for_each, w->single_count, refine_job, w);
+  for_each->run(for_each, w->single_count, full_job, w);
   for (size_t i = 0; i < w->single_count; i++)
-    if (w->refined[i]) w->best = fmax(w->best, weight_of(&w->estimate->hypotheses[i]));
+    if (w->full[i]) w->best = fmax(w->best, weight_of(&w->estimate->hypotheses[i]));
 }
 
-/* A look takes the car for linear. Far from a good one, as with a leak at which it races, that misleads: where nothing that was
- * refined explains the readings, everything is refined. */
-static void refine_where_lost(struct work *w, const struct for_each *for_each) {
+/* The fine search takes the car for linear. Far from a good one, as with a leak at which it races, that misleads: where nothing that was
+ * searched in full explains the readings, everything is. */
+static void search_where_lost(struct work *w, const struct for_each *for_each) {
   for (size_t i = 0; i < w->single_count; i++)
-    if (w->refined[i] && w->estimate->hypotheses[i].p_value > LOST_P_VALUE) return;
-  refine_within(w, for_each, INFINITY);
+    if (w->full[i] && w->estimate->hypotheses[i].p_value > LOST_P_VALUE) return;
+  search_within(w, for_each, INFINITY);
 }
 
-/* Looks do not know load steps: those that were not refined are moved by what the best look was moved by. */
-static void move_looks(struct work *w) {
+/* The fine search knows no load steps: what was not searched in full is moved by as much as the best was. */
+static void move_fine(struct work *w) {
   double moved = 0.0;
   for (size_t i = 0; i < w->single_count; i++)
-    if (w->looked[i] >= w->best_look) moved = weight_of(&w->estimate->hypotheses[i]) - w->looked[i];
+    if (w->fine[i] >= w->best_fine) moved = weight_of(&w->estimate->hypotheses[i]) - w->fine[i];
   for (size_t i = 0; i < w->single_count; i++)
-    if (!w->refined[i] && isfinite(moved)) w->estimate->hypotheses[i].log_evidence += moved;
+    if (!w->full[i] && isfinite(moved)) w->estimate->hypotheses[i].log_evidence += moved;
 }
 
 static void pose_steady(struct work *w) {
@@ -180,7 +181,7 @@ static void pair_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[w->single_count + index];
   const struct estimate_view whole = {&w->estimate->problem, &w->nothing}, steady = {&w->steady, &w->steady_nothing};
-  estimate_search_pair(&whole, &steady, &w->hands[worker], &w->anchors[CAUSE_film], &w->anchors[h->fault.cause[1]],
+  estimate_search_pair(&whole, &steady, &w->workers[worker], &w->anchors[CAUSE_film], &w->anchors[h->fault.cause[1]],
                        w->best - log(h->prior) - PAIR_ENOUGH, h);
 }
 
@@ -264,7 +265,7 @@ static enum status take_baseline(struct work *w, struct error *error) {
   if (e->question->baseline.count == 0) return STATUS_OK;
   struct estimate_problem baseline;
   estimate_problem_init(&baseline, e->question->engine, &e->question->baseline_setting, &e->question->baseline);
-  if (!estimate_fit_baseline(&baseline, w->hands[0].forward, &w->hands[0].slopes, &e->problem.prior, &e->baseline_p_value))
+  if (!estimate_fit_baseline(&baseline, w->workers[0].forward, &w->workers[0].slopes, &e->problem.prior, &e->baseline_p_value))
     return error_set(error, STATUS_BAD_DATA,
                      "the baseline's readings fit no good %s that runs: is it the same engine, and was it good?",
                      e->question->engine->name);
@@ -276,30 +277,30 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   enum status status = take_baseline(w, error);
   if (status != STATUS_OK) return status;
   const struct estimate_problem *p = &e->problem;
-  e->clean_idle_rad = clean_idle_rad(p->engine, w->hands[0].forward);
+  e->clean_idle_rad = clean_idle_rad(p->engine, w->workers[0].forward);
   const struct estimate_fault nothing = {0};
   double expected[ESTIMATE_READING_MAX];
-  if (!estimate_fit_expect(p, w->hands[0].forward, p->prior.mean, &nothing, expected) ||
-      !estimate_fit_slopes(p, w->hands[0].forward, p->prior.mean, &nothing, expected, ~0u, &w->nothing))
+  if (!estimate_fit_expect(p, w->workers[0].forward, p->prior.mean, &nothing, expected) ||
+      !estimate_fit_slopes(p, w->workers[0].forward, p->prior.mean, &nothing, expected, ~0u, &w->nothing))
     return error_set(error, STATUS_BAD_DATA,
                      "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
                      e->question->engine->name);
   list_singles(e);
   w->single_count = e->count;
   pose_steady(w);
-  for_each->run(for_each, w->single_count, glance_job, w);
+  for_each->run(for_each, w->single_count, coarse_job, w);
   w->best = -INFINITY;
   for (size_t i = 0; i < e->count; i++) w->best = fmax(w->best, weight_of(&e->hypotheses[i]));
-  for_each->run(for_each, w->single_count, look_job, w);
-  w->best = w->best_look = -INFINITY;
+  for_each->run(for_each, w->single_count, fine_job, w);
+  w->best = w->best_fine = -INFINITY;
   for (size_t i = 0; i < e->count; i++) {
-    w->looked[i] = weight_of(&e->hypotheses[i]);
-    w->best_look = fmax(w->best_look, w->looked[i]);
+    w->fine[i] = weight_of(&e->hypotheses[i]);
+    w->best_fine = fmax(w->best_fine, w->fine[i]);
   }
-  refine_within(w, for_each, SURELY_WORTH);
-  refine_within(w, for_each, WORTH_REFINING);
-  refine_where_lost(w, for_each);
-  move_looks(w);
+  search_within(w, for_each, SURELY_WORTH);
+  search_within(w, for_each, WORTH_FULL);
+  search_where_lost(w, for_each);
+  move_fine(w);
   if (e->question->pairs) {
     list_pairs(e);
     for_each->run(for_each, e->count - w->single_count, pair_job, w);
@@ -309,8 +310,8 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
 
 static void end_work(struct work *w) {
   if (!w) return;
-  for (size_t i = 0; i < w->hand_count; i++) estimate_forward_destroy(w->hands[i].forward);
-  free(w->hands);
+  for (size_t i = 0; i < w->worker_count; i++) estimate_forward_destroy(w->workers[i].forward);
+  free(w->workers);
   free(w->anchors);
   free(w);
 }
@@ -320,12 +321,12 @@ static enum status begin_work(struct estimate *e, size_t worker_count, struct wo
   if (!w) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   *result = w;
   w->estimate = e;
-  w->hands = calloc(worker_count, sizeof *w->hands);
+  w->workers = calloc(worker_count, sizeof *w->workers);
   w->anchors = calloc(e->question->pairs ? CAUSE_COUNT : worker_count, sizeof *w->anchors);
-  if (!w->hands || !w->anchors) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  if (!w->workers || !w->anchors) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   enum status status = STATUS_OK;
-  for (; status == STATUS_OK && w->hand_count < worker_count; w->hand_count++)
-    status = estimate_forward_create(e->question->engine, &w->hands[w->hand_count].forward, error);
+  for (; status == STATUS_OK && w->worker_count < worker_count; w->worker_count++)
+    status = estimate_forward_create(e->question->engine, &w->workers[w->worker_count].forward, error);
   return status;
 }
 

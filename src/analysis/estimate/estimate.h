@@ -2,7 +2,7 @@
  *
  *   p(cause | y)            ~  rate(cause) * evidence(cause)
  *   evidence(cause)         =  integral over severity of p(y | severity) p(severity), numerically
- *   p(y | severity)            estimate_fit.h: the car's departures integrated out
+ *   p(y | severity)            estimate_fit.h: the car's deviations integrated out
  *
  * Severity is integrated over its prior share, 0 to 1, on nodes that are added where the posterior is: its log is taken as
  * linear between nodes. Pairs are a film and one other cause, as if the two came independently: the product of their rates. */
@@ -35,7 +35,7 @@ struct estimate_hypothesis {
   size_t node_count, best; // index of the likeliest node
   struct estimate_node nodes[ESTIMATE_NODE_MAX];
   struct estimate_slopes slopes; // at the likeliest node
-  // of the departures in use, at the likeliest of the nodes that are full, and that node's log likelihood; -INFINITY: none yet
+  // of the deviations in use, at the likeliest of the nodes that are full, and that node's log likelihood; -INFINITY: none yet
   double covariance[SCATTER_COUNT * SCATTER_COUNT];
   double covariance_of;
 };
@@ -59,7 +59,7 @@ struct estimate {
   // the film, whatever stands beside it
   double film_probability;
   double film_best_um, film_low_um, film_high_um; // if there is one; best is the mean
-  double clean_idle_rad;                          // blade angle at which the middling clean engine idles
+  double clean_idle_rad;                          // blade angle at which the nominal clean engine idles
   struct estimate_hypothesis hypotheses[];        // [0] is "nothing wrong"; 0.1 MB each, as many as the question has
 };
 
@@ -84,7 +84,7 @@ int estimate_hypothesis_place(const struct estimate_hypothesis *hypothesis, enum
 enum { ESTIMATE_NAME_SIZE = 80 };
 void estimate_hypothesis_name(const struct estimate_hypothesis *hypothesis, char name[ESTIMATE_NAME_SIZE]);
 
-/* Share of the gap's area that a film takes where the middling clean engine idles, 0 to 1. */
+/* Share of the gap's area that a film takes where the nominal clean engine idles, 0 to 1. */
 double estimate_area_loss_ratio(const struct estimate *estimate, double film_m);
 
 #endif

@@ -1,6 +1,6 @@
 #include "analysis/estimate/estimate_after.h"
 
-#include "analysis/estimate/estimate_outlook.h"
+#include "analysis/estimate/estimate_predictive.h"
 #include "base/probability.h"
 #include "base/units.h"
 
@@ -29,12 +29,12 @@ static const struct {
 };
 _Static_assert(sizeof told / sizeof told[0] <= ESTIMATE_AFTER_MAX, "room for what is told");
 
-/* Hypotheses with a film, and their outlooks under one change. */
+/* Hypotheses with a film, and their predictive distributions under one change. */
 struct films {
   size_t count;
   size_t hypothesis[FILM_MAX];
   double probability[FILM_MAX]; // among them
-  struct estimate_outlook outlook[FILM_MAX];
+  struct estimate_predictive predictive[FILM_MAX];
 };
 
 static void find_films(const struct estimate *e, struct films *films) {
@@ -52,7 +52,7 @@ static void find_films(const struct estimate *e, struct films *films) {
 
 static void wanted_readings(const struct estimate *e, struct estimate_forward *forward, struct estimate_readings *wanted) {
   struct estimate_readings all;
-  estimate_outlook_everything(e, forward, &all);
+  estimate_predictive_everything(e, forward, &all);
   wanted->count = 0;
   for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) {
     const struct estimate_reading *found = estimate_readings_find(&all, told[i].quantity, told[i].condition);
@@ -63,7 +63,7 @@ static void wanted_readings(const struct estimate *e, struct estimate_forward *f
 static double mixture_cdf(const struct films *films, size_t reading, size_t count, double x) {
   double sum = 0.0, mass = 0.0;
   for (size_t i = 0; i < films->count; i++) {
-    const struct estimate_outlook *o = &films->outlook[i];
+    const struct estimate_predictive *o = &films->predictive[i];
     const double sd = sqrt(o->covariance[reading * count + reading]);
     for (size_t k = 0; k < o->node_count; k++) {
       if (!o->runs[k]) continue;
@@ -104,7 +104,7 @@ static struct estimate_range range_of(const struct films *films, const struct es
 static void look_ahead(const struct estimate *e, struct estimate_forward *forward, const struct estimate_readings *wanted,
                        enum estimate_change change, struct films *films) {
   for (size_t i = 0; i < films->count; i++)
-    estimate_outlook(e, films->hypothesis[i], forward, wanted, change, false, &films->outlook[i]);
+    estimate_predictive(e, films->hypothesis[i], forward, wanted, change, false, &films->predictive[i]);
 }
 
 /* ---- how long it takes ---- */
@@ -129,7 +129,7 @@ static double cured(const struct films *films, const struct estimate_readings *w
   if (speed == wanted->count || target == wanted->count) return NAN;
   double sum = 0.0;
   for (size_t i = 0; i < films->count; i++) {
-    const struct estimate_outlook *o = &films->outlook[i];
+    const struct estimate_predictive *o = &films->predictive[i];
     if (e->hypotheses[films->hypothesis[i]].fault.count != 1) continue;
     for (size_t k = 0; k < o->node_count; k++)
       if (o->runs[k] && o->mean[k][speed] > o->mean[k][target] - DROOP_RPM) sum += films->probability[i] * o->mass[k];
@@ -164,7 +164,7 @@ enum status estimate_after(const struct estimate *e, struct estimate_after *afte
       }
     }
     after->cure_probability = cured(films, wanted, e); // of the last: relearned
-    const struct estimate_outlook *first = &films->outlook[0];
+    const struct estimate_predictive *first = &films->predictive[0];
     for (size_t k = 0; k < first->node_count; k++) after->learned_now_pct += first->mass[k] * first->learned_pct[k];
     after->relearn_s = relearn_s(e, forward, &e->hypotheses[films->hypothesis[0]], after->learned_now_pct * UNITS_RATIO_PER_PCT);
   }

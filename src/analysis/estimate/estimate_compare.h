@@ -6,7 +6,7 @@
 
 /* One reading under one hypothesis, at its likeliest severity. */
 struct estimate_comparison {
-  double expected; // of a middling car, or of this one as the baseline shows it
+  double expected; // of a nominal car, or of this one as the baseline shows it
   double spread;   // standard deviation of the reading about it: cars and days, rounding, flicker
   double off;      // (read - expected) / spread
   double weight; // log of how much likelier this one reading is than with nothing wrong, by itself; above 0 speaks for the cause

@@ -75,14 +75,14 @@ size_t estimate_findings_limits(const struct estimate *e, const char *limits[EST
 }
 
 unsigned estimate_findings_cautions(const struct estimate_findings *findings) {
-  unsigned cautions = BENCH_TEST_CAUTION_moving | BENCH_TEST_CAUTION_fumes;
+  unsigned cautions = SHEET_CAUTION_moving | SHEET_CAUTION_fumes;
   for (size_t i = 0; i < estimate_findings_next_count(findings); i++) {
     cautions |= findings->next.tests[i].cautions;
     if (strstr(findings->next.tests[i].name, "@drive") || strstr(findings->next.tests[i].name, "@gear_step"))
-      cautions |= BENCH_TEST_CAUTION_gear;
+      cautions |= SHEET_CAUTION_gear;
   }
   if (findings->after.applies)
-    cautions |= BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating |
-                BENCH_TEST_CAUTION_relearn | BENCH_TEST_CAUTION_unplugging;
+    cautions |=
+        SHEET_CAUTION_fingers | SHEET_CAUTION_solvent | SHEET_CAUTION_coating | SHEET_CAUTION_relearn | SHEET_CAUTION_unplugging;
   return cautions;
 }

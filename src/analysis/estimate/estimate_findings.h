@@ -32,7 +32,7 @@ MUST_CHECK enum status estimate_findings_init(struct estimate_findings *findings
 enum { ESTIMATE_FINDINGS_LIMIT_MAX = 8 };
 size_t estimate_findings_limits(const struct estimate *estimate, const char *limits[ESTIMATE_FINDINGS_LIMIT_MAX]);
 
-/* Cautions for what the findings send someone to do: bits of enum bench_test_caution. */
+/* Cautions for what the findings send someone to do: bits of enum sheet_caution. */
 unsigned estimate_findings_cautions(const struct estimate_findings *findings);
 
 /* How many of the tests are worth telling a person: those that gain something, the first few. */

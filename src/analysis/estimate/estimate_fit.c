@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-#define DIFFERENCE_SD 0.5 // how far a departure is moved for its slope
+#define DIFFERENCE_SD 0.5 // how far a deviation is moved for its slope
 #define STEP_ENOUGH   0.1 // chi-squared still to be gained: 5 % of a likelihood, far below what tells two faults apart
 #define LINEAR_ENOUGH 0.6 // what a linear model from next door may still promise when its steps gain no more
 #define STEPS_TRUSTED 0.3 // chi-squared by which load steps' slopes may be off before they are formed anew
@@ -86,7 +86,7 @@ bool estimate_fit_slopes(const struct estimate_problem *p, struct estimate_forwa
   return true;
 }
 
-/* (z - m)' P (z - m) over the departures in use. */
+/* (z - m)' P (z - m) over the deviations in use. */
 static double prior_chi2(const struct estimate_problem *p, const double *z) {
   const size_t n = p->count;
   double sum = 0.0;
@@ -293,7 +293,7 @@ bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estim
   estimate_fit_full(baseline, forward, &nothing, NULL, slopes, &fit, covariance);
   if (!fit.possible) return false;
   *p_value = probability_chi2_tail(fit.chi2, (double)baseline->readings->count);
-  // a day passes: covariances with its departures go, and those become standard normal again
+  // a day passes: covariances with its deviations go, and those become standard normal again
   for (size_t i = 0; i < n; i++)
     for (size_t k = 0; k < n; k++) {
       const bool lasts =

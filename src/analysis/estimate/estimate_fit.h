@@ -1,11 +1,11 @@
-/* How well one fault explains the readings, the car's departures integrated out.
+/* How well one fault explains the readings, the car's deviations integrated out.
  *
  *   y_j = f_j(z, fault) + e_j        e_j ~ N(0, sd_j^2), z ~ N(m, P^-1)
  *   log p(y | fault) = log integral of p(y | z, fault) p(z) dz
  *                    = -1/2 [ chi2(z^) + log det H - log det P + sum log(2 pi sd_j^2) ]
  *   chi2(z) = sum ((y_j - f_j)/sd_j)^2 + (z - m)' P (z - m),  z^ its least,  H = P + J' S^-1 J
  *
- * Laplace's approximation: exact where f is linear in z, as it nearly is over a car's departures (D. J. C. MacKay, "Information
+ * Laplace's approximation: exact where f is linear in z, as it nearly is over a car's deviations (D. J. C. MacKay, "Information
  * Theory, Inference, and Learning Algorithms", 2003, ch. 27). z^ by Gauss and Newton with step halving, J by differences of half
  * a standard deviation, so that a kink is averaged over what cars differ by. */
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_FIT_H
@@ -13,10 +13,10 @@
 
 #include "analysis/estimate/estimate_forward.h"
 
-/* What is known of a car's departures before these readings: normal. */
+/* What is known of a car's deviations before these readings: normal. */
 struct estimate_car_prior {
   double mean[SCATTER_COUNT];
-  double precision[SCATTER_COUNT * SCATTER_COUNT]; // of the departures in use, row by row, see estimate_problem
+  double precision[SCATTER_COUNT * SCATTER_COUNT]; // of the deviations in use, row by row, see estimate_problem
   double log_determinant;                          // of the precision
 };
 
@@ -26,17 +26,17 @@ struct estimate_problem {
   const struct estimate_setting *setting;
   const struct estimate_readings *readings;
   unsigned conditions; // where something was read
-  size_t count;        // departures in use
+  size_t count;        // deviations in use
   enum scatter scatter[SCATTER_COUNT];
   struct estimate_car_prior prior;
   int steps_most; // of a full fit; fewer where many fits stand side by side and mend each other
 };
 
-/* Departures in use, and as prior the standard normal of cars in general. Readings may be empty. */
+/* Deviations in use, and as prior the standard normal of cars in general. Readings may be empty. */
 void estimate_problem_init(struct estimate_problem *problem, const struct engine *engine, const struct estimate_setting *setting,
                            const struct estimate_readings *readings);
 
-/* Derivative of every reading by every departure in use: [reading][departure]. */
+/* Derivative of every reading by every deviation in use: [reading][deviation]. */
 struct estimate_slopes {
   double by[ESTIMATE_READING_MAX][SCATTER_COUNT];
 };
@@ -46,7 +46,7 @@ struct estimate_fit {
   bool possible; // false: the engine does not do what the readings say it did
   double log_likelihood;
   double chi2;
-  double z[SCATTER_COUNT];               // likeliest departures, all of them (those not in use 0)
+  double z[SCATTER_COUNT];               // likeliest deviations, all of them (those not in use 0)
   double expected[ESTIMATE_READING_MAX]; // of each reading at z
 };
 
@@ -67,7 +67,7 @@ void estimate_fit_quick(const struct estimate_problem *problem, struct estimate_
                         struct estimate_fit *fit);
 
 /* The same, and the step is then looked at, and up to two more are made. False if the linear model still misjudges the last: then
- * a full fit is needed. covariance: of the departures in use, SCATTER_COUNT squared numbers, row by row; left alone where it is false. */
+ * a full fit is needed. covariance: of the deviations in use, SCATTER_COUNT squared numbers, row by row; left alone where it is false. */
 MUST_CHECK bool estimate_fit_near(const struct estimate_problem *problem, struct estimate_forward *forward,
                                   const struct estimate_fault *fault, const double *start, const struct estimate_slopes *slopes,
                                   struct estimate_fit *fit, double *covariance);
@@ -78,7 +78,7 @@ void estimate_fit_full(const struct estimate_problem *problem, struct estimate_f
                        const struct estimate_fault *fault, const double *start, struct estimate_slopes *slopes,
                        struct estimate_fit *fit, double *covariance);
 
-/* What readings of the same car when it was good say of it: the prior for the readings of now. Departures of the day are left as
+/* What readings of the same car when it was good say of it: the prior for the readings of now. Deviations of the day are left as
  * they were. False, and nothing changed, if they do not fit a good car that runs. p_value: of their fit; slopes: room to work in. */
 MUST_CHECK bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estimate_forward *forward,
                                       struct estimate_slopes *slopes, struct estimate_car_prior *prior, double *p_value);

@@ -1,6 +1,7 @@
 #include "analysis/estimate/estimate_forward.h"
 
 #include "base/units.h"
+#include "sim/driver.h"
 #include "sim/simulation.h"
 
 #include <math.h>
@@ -9,7 +10,6 @@
 
 #define COLD_IDLE_C    20.0
 #define COLD_RISE_K    4.3 // of coolant and oil since the start, half a minute before; 3 to 6 in runs of cars of all four kinds
-#define HELD_RPM       2500.0
 #define STEP_WATCHED_S 2.0
 #define RECOVERED_S    0.25 // after so long above its lowest by so much, the speed will not go lower
 #define RECOVERED_RPM  2.0
@@ -18,7 +18,7 @@
 #define WATCHED_S      10.0  // ... it is watched for so long
 
 struct estimate_forward {
-  const struct engine *middling;
+  const struct engine *nominal;
   struct engine car;
   struct settle *settle;
   struct scenario nothing_happens;
@@ -53,7 +53,7 @@ enum status estimate_setting_check(const struct condition_row *row, struct error
 enum status estimate_forward_create(const struct engine *engine, struct estimate_forward **result, struct error *error) {
   struct estimate_forward *f = calloc(1, sizeof *f);
   if (!f) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
-  f->middling = engine;
+  f->nominal = engine;
   scenario_init(&f->nothing_happens);
   const struct solver_options options = solver_options_default();
   enum status status = settle_create(engine, &f->settle, error);
@@ -113,16 +113,16 @@ struct kept {
   double long_trim[PLANT_BANK_MAX];
 };
 
-/* The day, the fault, the car's own departures, and what the condition asks. */
+/* The day, the fault, the car's own deviations, and what the condition asks. */
 static void set_conditions(const struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
                            const struct estimate_fault *fault, enum estimate_condition condition, struct conditions *c) {
   *c = setting->conditions;
   for (size_t i = 0; i < fault->count; i++) cause_apply(fault->cause[i], fault->severity[i], c);
-  scatter_make_conditions(f->middling, z, c);
+  scatter_make_conditions(f->nominal, z, c);
   c->warmth_held = 1.0;
   if (condition == ESTIMATE_CONDITION_idle_ac) c->compressor_request = 1.0;
   if (condition == ESTIMATE_CONDITION_drive) c->drive_selected = 1.0;
-  if (condition == ESTIMATE_CONDITION_hold_2500) c->hold_speed_rad_s = HELD_RPM * UNITS_RAD_S_PER_RPM;
+  if (condition == ESTIMATE_CONDITION_hold_2500) c->hold_speed_rad_s = DRIVER_TEST_RPM * UNITS_RAD_S_PER_RPM;
   if (condition != ESTIMATE_CONDITION_cold_idle) return;
   // a car that stood for hours was as cold all through as its sensors say, less what they are wrong by
   c->coolant_k = setting->cold_coolant_c + UNITS_KELVIN_AT_ZERO_C - c->sensor_faults.coolant_bias_k;
@@ -184,7 +184,7 @@ static void step_from_idle(struct estimate_forward *f, const struct estimate_poi
 void estimate_forward_predict(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
                               const struct estimate_fault *fault, unsigned conditions,
                               struct estimate_point points[ESTIMATE_CONDITION_COUNT]) {
-  scatter_make_car(f->middling, z, &f->car);
+  scatter_make_car(f->nominal, z, &f->car);
   settle_change_car(f->settle, &f->car);
   struct kept kept = {.learned_ratio = setting->learned_ratio};
   if (conditions & ~ESTIMATE_AT_REST) {
@@ -217,7 +217,7 @@ bool estimate_forward_idles(struct estimate_forward *f, const struct estimate_se
 
 double estimate_forward_rest_s(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
                                const struct estimate_fault *fault, double most_s) {
-  scatter_make_car(f->middling, z, &f->car);
+  scatter_make_car(f->nominal, z, &f->car);
   settle_change_car(f->settle, &f->car);
   struct estimate_point idle;
   const struct kept kept = {.learned_ratio = setting->learned_ratio};

@@ -21,7 +21,7 @@ struct estimate_fault estimate_forward_without(const struct estimate_fault *faul
 
 /* The day of the readings, and what the computer remembers. */
 struct estimate_setting {
-  struct conditions conditions; // of the middling car on that day: warm, idling, nothing switched on, nothing wrong
+  struct conditions conditions; // of the nominal car on that day: warm, idling, nothing switched on, nothing wrong
   double cold_coolant_c;        // what the coolant sensor read at cold idle
   double cold_intake_c;         // the intake-air sensor; NaN: as cold as the coolant
   bool stale;                   // the learned offset is learned_ratio; else long use has brought it where it is
@@ -46,7 +46,7 @@ void estimate_forward_predict(struct estimate_forward *forward, const struct est
                               const struct estimate_fault *fault, unsigned conditions,
                               struct estimate_point points[ESTIMATE_CONDITION_COUNT]);
 
-/* True if it idles warm on its target: then load steps feel a car's departures as they do on a good one. */
+/* True if it idles warm on its target: then load steps feel a car's deviations as they do on a good one. */
 bool estimate_forward_idles(struct estimate_forward *forward, const struct estimate_setting *setting, const double *z,
                             const struct estimate_fault *fault);
 
@@ -55,7 +55,7 @@ bool estimate_forward_idles(struct estimate_forward *forward, const struct estim
 double estimate_forward_rest_s(struct estimate_forward *forward, const struct estimate_setting *setting, const double *z,
                                const struct estimate_fault *fault, double most_s);
 
-/* False if the departure cannot be felt at the condition: no need to try it. */
+/* False if the deviation cannot be felt at the condition: no need to try it. */
 bool estimate_forward_feels(enum scatter scatter, enum estimate_condition condition);
 
 /* False if this engine has no such condition (no gear to select). */

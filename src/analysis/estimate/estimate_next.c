@@ -1,6 +1,6 @@
 #include "analysis/estimate/estimate_next.h"
 
-#include "analysis/estimate/estimate_outlook.h"
+#include "analysis/estimate/estimate_predictive.h"
 #include "base/attributes.h"
 #include "base/matrix.h"
 #include "base/probability.h"
@@ -32,7 +32,7 @@ struct look_row {
   unsigned cautions;
   const char *text;
 };
-#define CAUTION(name) BENCH_TEST_CAUTION_##name
+#define CAUTION(name) SHEET_CAUTION_##name
 static const struct look_row look_rows[LOOK_COUNT] = {
 #define LOOK(name, minutes, false_alarm, cautions, text) {#name, minutes, false_alarm, cautions, text},
 #include "car/fault_rows.h"
@@ -71,7 +71,7 @@ struct open_question {
   size_t count;
   size_t hypothesis[LIKELY_MAX];
   double probability[LIKELY_MAX];
-  struct estimate_outlook *outlook; // [count]
+  struct estimate_predictive *predictive; // [count]
   struct estimate_readings wanted;
   double densities[LIKELY_MAX * GRID_MOST];
 };
@@ -83,8 +83,8 @@ static double normal_density(double x, double mean, double sd) {
 
 static bool readable(const struct open_question *q, size_t reading) {
   for (size_t i = 0; i < q->count; i++)
-    for (size_t k = 0; k < q->outlook[i].node_count; k++)
-      if (!q->outlook[i].runs[k] || isnan(q->outlook[i].mean[k][reading])) return false;
+    for (size_t k = 0; k < q->predictive[i].node_count; k++)
+      if (!q->predictive[i].runs[k] || isnan(q->predictive[i].mean[k][reading])) return false;
   return true;
 }
 
@@ -93,21 +93,21 @@ static double gain_of_one(struct open_question *q, size_t reading) {
   double least = INFINITY, most = -INFINITY, narrowest = INFINITY;
   const size_t m = q->wanted.count;
   for (size_t i = 0; i < q->count; i++) {
-    const double sd = sqrt(q->outlook[i].covariance[reading * m + reading]);
+    const double sd = sqrt(q->predictive[i].covariance[reading * m + reading]);
     narrowest = fmin(narrowest, sd);
-    for (size_t k = 0; k < q->outlook[i].node_count; k++) {
-      least = fmin(least, q->outlook[i].mean[k][reading] - GRID_REACH_SD * sd);
-      most = fmax(most, q->outlook[i].mean[k][reading] + GRID_REACH_SD * sd);
+    for (size_t k = 0; k < q->predictive[i].node_count; k++) {
+      least = fmin(least, q->predictive[i].mean[k][reading] - GRID_REACH_SD * sd);
+      most = fmax(most, q->predictive[i].mean[k][reading] + GRID_REACH_SD * sd);
     }
   }
   const size_t points = (size_t)fmin(fmax((most - least) / (GRID_STEP_SD * narrowest), GRID_LEAST), GRID_MOST);
   const double step = (most - least) / (double)(points - 1);
   for (size_t i = 0; i < q->count; i++) {
-    const double sd = sqrt(q->outlook[i].covariance[reading * m + reading]);
+    const double sd = sqrt(q->predictive[i].covariance[reading * m + reading]);
     for (size_t x = 0; x < points; x++) {
       double sum = 0.0;
-      for (size_t k = 0; k < q->outlook[i].node_count; k++)
-        sum += q->outlook[i].mass[k] * normal_density(least + step * (double)x, q->outlook[i].mean[k][reading], sd);
+      for (size_t k = 0; k < q->predictive[i].node_count; k++)
+        sum += q->predictive[i].mass[k] * normal_density(least + step * (double)x, q->predictive[i].mean[k][reading], sd);
       q->densities[i * points + x] = sum;
     }
   }
@@ -124,7 +124,7 @@ struct joint {
 static bool make_joint(const struct open_question *q, size_t i, size_t count, const size_t *readings, struct joint *joint) {
   const size_t m = q->wanted.count;
   for (size_t a = 0; a < count; a++)
-    for (size_t b = 0; b < count; b++) joint->factor[a * count + b] = q->outlook[i].covariance[readings[a] * m + readings[b]];
+    for (size_t b = 0; b < count; b++) joint->factor[a * count + b] = q->predictive[i].covariance[readings[a] * m + readings[b]];
   if (!matrix_cholesky(count, joint->factor)) return false;
   joint->log_norm = -0.5 * matrix_cholesky_log_determinant(count, joint->factor);
   return true;
@@ -132,15 +132,15 @@ static bool make_joint(const struct open_question *q, size_t i, size_t count, co
 
 static double log_density(const struct open_question *q, size_t i, size_t count, const size_t *readings,
                           const struct joint *joint, const double *y) {
-  double logs[ESTIMATE_OUTLOOK_NODE_MAX];
-  for (size_t k = 0; k < q->outlook[i].node_count; k++) {
+  double logs[ESTIMATE_PREDICTIVE_NODE_MAX];
+  for (size_t k = 0; k < q->predictive[i].node_count; k++) {
     double off[ESTIMATE_QUANTITY_COUNT], sum = 0.0;
-    for (size_t a = 0; a < count; a++) off[a] = y[a] - q->outlook[i].mean[k][readings[a]];
+    for (size_t a = 0; a < count; a++) off[a] = y[a] - q->predictive[i].mean[k][readings[a]];
     matrix_cholesky_forward(count, joint->factor, off);
     for (size_t a = 0; a < count; a++) sum += off[a] * off[a];
-    logs[k] = log(q->outlook[i].mass[k]) - 0.5 * sum + joint->log_norm;
+    logs[k] = log(q->predictive[i].mass[k]) - 0.5 * sum + joint->log_norm;
   }
-  return probability_log_sum_exp(q->outlook[i].node_count, logs);
+  return probability_log_sum_exp(q->predictive[i].node_count, logs);
 }
 
 /* One set of readings as the hypothesis would give them. */
@@ -148,9 +148,9 @@ static void draw(const struct open_question *q, size_t i, size_t count, const si
                  uint64_t sample, double *y) {
   double u = random_uniform(1, RANDOM_STREAM_CASE, sample);
   size_t k = 0;
-  while (k + 1 < q->outlook[i].node_count && u > q->outlook[i].mass[k]) u -= q->outlook[i].mass[k++];
+  while (k + 1 < q->predictive[i].node_count && u > q->predictive[i].mass[k]) u -= q->predictive[i].mass[k++];
   for (size_t a = 0; a < count; a++) {
-    y[a] = q->outlook[i].mean[k][readings[a]];
+    y[a] = q->predictive[i].mean[k][readings[a]];
     for (size_t b = 0; b <= a; b++)
       y[a] += joint->factor[a * count + b] * random_normal(2, RANDOM_STREAM_CASE, sample * ESTIMATE_QUANTITY_COUNT + b);
   }
@@ -253,8 +253,8 @@ static void open(const struct estimate *e, struct estimate_forward *forward, str
   }
   for (size_t i = 0; i < q->count; i++) q->probability[i] /= sum;
   for (size_t i = 0; i < q->count; i++) {
-    estimate_outlook(e, q->hypothesis[i], forward, &q->wanted, ESTIMATE_AS_IT_IS, false, &q->outlook[i]);
-    if (!q->outlook[i].possible) q->probability[i] = 0.0;
+    estimate_predictive(e, q->hypothesis[i], forward, &q->wanted, ESTIMATE_AS_IT_IS, false, &q->predictive[i]);
+    if (!q->predictive[i].possible) q->probability[i] = 0.0;
   }
 }
 
@@ -282,19 +282,19 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
 enum status estimate_next(const struct estimate *e, struct estimate_next *next, struct error *error) {
   memset(next, 0, sizeof *next);
   struct open_question *q = calloc(1, sizeof *q);
-  struct estimate_outlook *outlook = calloc(LIKELY_MAX, sizeof *outlook);
+  struct estimate_predictive *predictive = calloc(LIKELY_MAX, sizeof *predictive);
   struct estimate_forward *forward = NULL;
-  enum status status = q && outlook ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what to measure next");
+  enum status status = q && predictive ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what to measure next");
   if (status == STATUS_OK) status = estimate_forward_create(e->problem.engine, &forward, error);
   if (status == STATUS_OK) {
-    q->outlook = outlook;
-    estimate_outlook_everything(e, forward, &q->wanted);
+    q->predictive = predictive;
+    estimate_predictive_everything(e, forward, &q->wanted);
     open(e, forward, q);
     next->entropy_bits = probability_entropy_bits(q->count, q->probability);
     list_tests(e, q, next);
   }
   estimate_forward_destroy(forward);
-  free(outlook);
+  free(predictive);
   free(q);
   return status;
 }

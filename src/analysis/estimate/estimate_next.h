@@ -1,13 +1,13 @@
 /* What to measure next: how much each test that has not been done would tell about the cause, beside its cost in minutes.
  *
  * Gain: expected fall of the entropy over causes (mutual information, bits) when the test's answer is known; the answer's
- * distribution under each cause is what the posterior of its severity and of the car's departures predicts. D. V. Lindley, "On a
+ * distribution under each cause is what the posterior of its severity and of the car's deviations predicts. D. V. Lindley, "On a
  * Measure of the Information Provided by an Experiment", Ann. Math. Statist. 27 (1956) 986-1005. */
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_NEXT_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_NEXT_H
 
 #include "analysis/estimate/estimate.h"
-#include "analysis/testsheet/bench_test.h"
+#include "analysis/testsheet/sheet.h"
 
 enum { ESTIMATE_NEXT_MAX = 64, ESTIMATE_NEXT_TEXT_SIZE = 240 };
 
@@ -15,7 +15,7 @@ struct estimate_next_test {
   char name[ESTIMATE_NAME_SIZE];      // "maf_gps@idle_ac", "smoke_test"
   char text[ESTIMATE_NEXT_TEXT_SIZE]; // what to do
   double gain_bits, minutes;          // minutes: common practice, no source
-  unsigned cautions;                  // bits of enum bench_test_caution
+  unsigned cautions;                  // bits of enum sheet_caution
 };
 
 struct estimate_next {

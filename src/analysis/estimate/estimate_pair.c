@@ -4,12 +4,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { LOOK_SIDE = 8, ZOOM_SIDE = 7, ZOOM_ROUNDS = 3 };
+enum { COARSE_SIDE = 8, ZOOM_SIDE = 7, ZOOM_ROUNDS = 3 };
 #define WORTH_ZOOMING 8.0   // log likelihood below the best that the second grid still covers
 #define MATTERS       4.0   // and that must not lie on its edge, nor ...
 enum { FEW_NODES = 6 };     // ... in fewer nodes than these
 enum { HURRIED_STEPS = 4 }; // of a full fit: it goes on from neighbours, and neighbours from it
-_Static_assert(LOOK_SIDE *LOOK_SIDE <= (int)ESTIMATE_NODE_MAX && (int)ZOOM_SIDE <= (int)LOOK_SIDE,
+_Static_assert(COARSE_SIDE *COARSE_SIDE <= (int)ESTIMATE_NODE_MAX && (int)ZOOM_SIDE <= (int)COARSE_SIDE,
                "the grids must fit into the nodes");
 
 static const struct estimate_slopes *slopes_at(const struct estimate_anchors *alone, double share) {
@@ -93,15 +93,15 @@ static void lay_nodes(const struct grid *grid, struct estimate_hypothesis *h) {
     }
 }
 
-static void look(const struct estimate_problem *p, struct estimate_hand *hand, const struct estimate_slopes *nothing,
-                 const struct estimate_anchors *film, const struct estimate_anchors *other, const struct grid *grid,
-                 struct estimate_hypothesis *h) {
+static void search_coarse(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
+                          const struct estimate_anchors *film, const struct estimate_anchors *other, const struct grid *grid,
+                          struct estimate_hypothesis *h) {
   lay_nodes(grid, h);
   for (size_t i = 0; i < h->node_count; i++) {
     struct estimate_node *node = &h->nodes[i];
-    add_slopes(film, other, nothing, node->share, &hand->slopes);
+    add_slopes(film, other, nothing, node->share, &worker->slopes);
     const struct estimate_fault fault = estimate_node_fault(h, node);
-    estimate_fit_quick(p, hand->forward, &fault, NULL, &hand->slopes, &node->fit);
+    estimate_fit_quick(p, worker->forward, &fault, NULL, &worker->slopes, &node->fit);
   }
 }
 
@@ -122,16 +122,17 @@ static bool badly_laid(const struct grid *grid, const struct estimate_hypothesis
 }
 
 /* Every node of the rectangle from the fit at its best. */
-static void fit_from_best(const struct estimate_problem *p, struct estimate_hand *hand, const struct estimate_fit *fit,
+static void fit_from_best(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_fit *fit,
                           struct estimate_hypothesis *h) {
   for (size_t i = 0; i < h->node_count; i++) {
     struct estimate_node *node = &h->nodes[i];
     const struct estimate_fault here = estimate_node_fault(h, node);
-    node->full = fit->possible && estimate_fit_near(p, hand->forward, &here, fit->z, &h->slopes, &node->fit, hand->covariance);
+    node->full =
+        fit->possible && estimate_fit_near(p, worker->forward, &here, fit->z, &h->slopes, &node->fit, worker->covariance);
     if (node->full)
-      estimate_search_keep(node, hand->covariance, h);
+      estimate_search_keep(node, worker->covariance, h);
     else
-      estimate_fit_quick(p, hand->forward, &here, fit->possible ? fit->z : NULL, &h->slopes, &node->fit);
+      estimate_fit_quick(p, worker->forward, &here, fit->possible ? fit->z : NULL, &h->slopes, &node->fit);
   }
 }
 
@@ -150,7 +151,7 @@ static const struct estimate_node *best_neighbour(const struct grid *grid, const
 
 /* Node after node outwards from the place of the fit, ring by ring, each from its best neighbour, and in full where one step does not
  * do and it matters: beside a limit of the controller nothing less finds the way. What has fallen far below the best is not followed further. */
-static void fit_outwards(const struct estimate_problem *p, struct estimate_hand *hand, const struct grid *grid,
+static void fit_outwards(const struct estimate_problem *p, struct estimate_worker *worker, const struct grid *grid,
                          const struct estimate_node *from, struct estimate_hypothesis *h) {
   bool done[ESTIMATE_NODE_MAX] = {false};
   int centre[ESTIMATE_CAUSE_MAX];
@@ -168,28 +169,28 @@ static void fit_outwards(const struct estimate_problem *p, struct estimate_hand 
         if (!neighbour || neighbour->fit.log_likelihood < best - WORTH_ZOOMING) continue;
         const struct estimate_fault here = estimate_node_fault(h, node);
         const struct estimate_fit start = neighbour->fit;
-        hand->slopes = h->slopes;
-        node->full = estimate_fit_near(p, hand->forward, &here, start.z, &hand->slopes, &node->fit, hand->covariance);
+        worker->slopes = h->slopes;
+        node->full = estimate_fit_near(p, worker->forward, &here, start.z, &worker->slopes, &node->fit, worker->covariance);
         if (!node->full && start.log_likelihood > best - MATTERS) {
-          estimate_fit_full(p, hand->forward, &here, start.z, &hand->slopes, &node->fit, hand->covariance);
+          estimate_fit_full(p, worker->forward, &here, start.z, &worker->slopes, &node->fit, worker->covariance);
           node->full = node->fit.possible;
         } else if (!node->full) {
-          estimate_fit_quick(p, hand->forward, &here, start.z, &hand->slopes, &node->fit);
+          estimate_fit_quick(p, worker->forward, &here, start.z, &worker->slopes, &node->fit);
         }
-        if (node->full) estimate_search_keep(node, hand->covariance, h);
+        if (node->full) estimate_search_keep(node, worker->covariance, h);
         best = fmax(best, node->fit.log_likelihood);
       }
 }
 
 /* The fit at the likeliest node; false if the engine does not run there. */
-static bool fit_best(const struct estimate_problem *p, struct estimate_hand *hand, const struct estimate_slopes *nothing,
+static bool fit_best(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
                      struct estimate_hypothesis *h, struct estimate_node *best) {
   *best = h->nodes[estimate_search_likeliest(h)];
   if (!best->fit.possible) return false;
   const struct estimate_fault fault = estimate_node_fault(h, best);
-  const struct estimate_fit looked = best->fit;
+  const struct estimate_fit coarse = best->fit;
   h->slopes = *nothing;
-  estimate_fit_full(p, hand->forward, &fault, looked.z, &h->slopes, &best->fit, hand->covariance);
+  estimate_fit_full(p, worker->forward, &fault, coarse.z, &h->slopes, &best->fit, worker->covariance);
   best->full = best->fit.possible;
   return true;
 }
@@ -200,29 +201,29 @@ static void conclude(const struct estimate_problem *p, const struct grid *grid, 
   for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) marginal(grid, axis, h);
 }
 
-void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_hand *hand,
+void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_worker *worker,
                           const struct estimate_anchors *film, const struct estimate_anchors *other, double enough,
                           struct estimate_hypothesis *h) {
   struct estimate_problem hurried = *whole->problem;
   hurried.steps_most = HURRIED_STEPS;
   const struct estimate_problem *p = &hurried;
-  struct grid grid = {.side = LOOK_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
-  look(steady->problem, hand, steady->nothing, film, other, &grid, h);
+  struct grid grid = {.side = COARSE_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
+  search_coarse(steady->problem, worker, steady->nothing, film, other, &grid, h);
   h->log_evidence = -INFINITY;
   struct estimate_node best;
-  if (!fit_best(p, hand, whole->nothing, h, &best)) return;
+  if (!fit_best(p, worker, whole->nothing, h, &best)) return;
   grid = zoom(&grid, h, estimate_search_likeliest(h));
   if (best.fit.log_likelihood < enough) { // no evidence is more than the likeliest node
     lay_nodes(&grid, h);
-    fit_from_best(p, hand, &best.fit, h);
+    fit_from_best(p, worker, &best.fit, h);
     conclude(p, &grid, h);
     return;
   }
   for (int round = 0; round < ZOOM_ROUNDS; round++) {
-    if (round > 0 && !fit_best(p, hand, whole->nothing, h, &best)) return;
+    if (round > 0 && !fit_best(p, worker, whole->nothing, h, &best)) return;
     if (round > 0) grid = zoom(&grid, h, estimate_search_likeliest(h));
     lay_nodes(&grid, h);
-    fit_outwards(p, hand, &grid, &best, h);
+    fit_outwards(p, worker, &grid, &best, h);
     if (!badly_laid(&grid, h)) break;
   }
   conclude(p, &grid, h);

@@ -4,16 +4,15 @@
 #include <math.h>
 #include <string.h>
 
-enum { LOOK_COUNT = 9, LOOK_ROUNDS = 4 };
+enum { COARSE_COUNT = 9, FINE_ROUNDS = 4 };
 #define WORTH_FITTING 9.0  // log likelihood below the best at which a node's quick value will do
 #define STEEP         0.8  // change of log likelihood between nodes that want one between them ...
 #define HEAVY         0.02 // ... if so much of the posterior lies there
 #define TOO_HEAVY     0.12 // so much of it in one piece wants a node anyway, unless it is level
 #define LEVEL         0.05
 #define NARROWEST     (1.0 / 512.0)
-enum { REFINED_MAX = 56, MEND_ROUNDS = 3 };
-_Static_assert((int)REFINED_MAX <= (int)ESTIMATE_NODE_MAX && LOOK_COUNT + 2 * LOOK_ROUNDS <= REFINED_MAX,
-               "the nodes must have room");
+enum { FULL_MAX = 56, MEND_ROUNDS = 3 };
+_Static_assert((int)FULL_MAX <= (int)ESTIMATE_NODE_MAX && COARSE_COUNT + 2 * FINE_ROUNDS <= FULL_MAX, "the nodes must have room");
 #define CLOSE  0.07 // share between neighbours within which ...
 #define CAUGHT 1.0  // ... log likelihood does not fall by more
 
@@ -47,11 +46,12 @@ static void slopes_between(const struct estimate_anchors *anchors, double share,
     for (size_t k = 0; k < SCATTER_COUNT; k++) slopes->by[j][k] = (1.0 - weight) * a->by[j][k] + weight * b->by[j][k];
 }
 
-static void look_at(const struct estimate_problem *p, struct estimate_hand *hand, const struct estimate_anchors *anchors,
-                    const struct estimate_hypothesis *h, struct estimate_node *node) {
-  slopes_between(anchors, node->share[0], &hand->slopes);
+static void fit_by_anchors(const struct estimate_problem *p, struct estimate_worker *worker,
+                           const struct estimate_anchors *anchors, const struct estimate_hypothesis *h,
+                           struct estimate_node *node) {
+  slopes_between(anchors, node->share[0], &worker->slopes);
   const struct estimate_fault fault = estimate_node_fault(h, node);
-  estimate_fit_quick(p, hand->forward, &fault, NULL, &hand->slopes, &node->fit);
+  estimate_fit_quick(p, worker->forward, &fault, NULL, &worker->slopes, &node->fit);
 }
 
 /* Slopes of a share at the prior's mean; load steps' from `nothing`. */
@@ -74,59 +74,59 @@ static void anchor_at_nothing(const struct estimate_slopes *nothing, struct esti
   anchors->slopes[0] = *nothing;
 }
 
-void estimate_search_glance(const struct estimate_problem *p, struct estimate_hand *hand, const struct estimate_slopes *nothing,
-                            struct estimate_hypothesis *h) {
+void estimate_search_coarse(const struct estimate_problem *p, struct estimate_worker *worker,
+                            const struct estimate_slopes *nothing, struct estimate_hypothesis *h) {
   h->node_count = 0;
-  const int count = h->fault.count == 0 ? 1 : LOOK_COUNT;
+  const int count = h->fault.count == 0 ? 1 : COARSE_COUNT;
   for (int i = 0; i < count; i++) {
-    struct estimate_node *node = add_node(h, (double)i / (LOOK_COUNT - 1));
+    struct estimate_node *node = add_node(h, (double)i / (COARSE_COUNT - 1));
     const struct estimate_fault fault = estimate_node_fault(h, node);
-    estimate_fit_quick(p, hand->forward, &fault, NULL, nothing, &node->fit);
+    estimate_fit_quick(p, worker->forward, &fault, NULL, nothing, &node->fit);
   }
 }
 
-void estimate_search_look(const struct estimate_problem *p, struct estimate_hand *hand, const struct estimate_slopes *nothing,
+void estimate_search_fine(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
                           struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
   anchor_at_nothing(nothing, anchors);
   if (h->fault.count == 0) return;
-  (void)anchor_at(p, hand->forward, nothing, h, 0.5, anchors); // where it does not run, the others serve
-  (void)anchor_at(p, hand->forward, nothing, h, 1.0, anchors);
-  for (size_t i = 0; i < h->node_count; i++) look_at(p, hand, anchors, h, &h->nodes[i]);
-  for (int round = 0; round < LOOK_ROUNDS; round++) { // closer and closer round the best
+  (void)anchor_at(p, worker->forward, nothing, h, 0.5, anchors); // where it does not run, the others serve
+  (void)anchor_at(p, worker->forward, nothing, h, 1.0, anchors);
+  for (size_t i = 0; i < h->node_count; i++) fit_by_anchors(p, worker, anchors, h, &h->nodes[i]);
+  for (int round = 0; round < FINE_ROUNDS; round++) { // closer and closer round the best
     const size_t best = estimate_search_likeliest(h);
     const double here = h->nodes[best].share[0];
     const double left = best > 0 ? h->nodes[best - 1].share[0] : here;
     const double right = best + 1 < h->node_count ? h->nodes[best + 1].share[0] : here;
-    if (left < here) look_at(p, hand, anchors, h, add_node(h, 0.5 * (left + here)));
-    if (right > here) look_at(p, hand, anchors, h, add_node(h, 0.5 * (here + right)));
+    if (left < here) fit_by_anchors(p, worker, anchors, h, add_node(h, 0.5 * (left + here)));
+    if (right > here) fit_by_anchors(p, worker, anchors, h, add_node(h, 0.5 * (here + right)));
   }
 }
 
 /* A full fit, or one step from a neighbour that has had one. */
-static void fit_node(const struct estimate_problem *p, struct estimate_hand *hand, struct estimate_hypothesis *h,
+static void fit_node(const struct estimate_problem *p, struct estimate_worker *worker, struct estimate_hypothesis *h,
                      const struct estimate_fit *neighbour, struct estimate_slopes *slopes, struct estimate_node *node) {
   const struct estimate_fault fault = estimate_node_fault(h, node);
-  if (!neighbour || !estimate_fit_near(p, hand->forward, &fault, neighbour->z, slopes, &node->fit, hand->covariance))
-    estimate_fit_full(p, hand->forward, &fault,
+  if (!neighbour || !estimate_fit_near(p, worker->forward, &fault, neighbour->z, slopes, &node->fit, worker->covariance))
+    estimate_fit_full(p, worker->forward, &fault,
                       neighbour            ? neighbour->z
                       : node->fit.possible ? node->fit.z
                                            : NULL,
-                      slopes, &node->fit, hand->covariance);
+                      slopes, &node->fit, worker->covariance);
   node->full = node->fit.possible;
-  if (node->full) estimate_search_keep(node, hand->covariance, h);
+  if (node->full) estimate_search_keep(node, worker->covariance, h);
 }
 
-/* Fits outwards from the best, each from its inner neighbour, until one that is fitted matters no more: a look from the prior's
+/* Fits outwards from the best, each from its inner neighbour, until one that is fitted matters no more: a quick fit from the prior's
  * mean cannot be trusted beyond a limit of the controller that the fit has come to on this side. */
-static void fit_side(const struct estimate_problem *p, struct estimate_hand *hand, struct estimate_hypothesis *h, size_t from,
+static void fit_side(const struct estimate_problem *p, struct estimate_worker *worker, struct estimate_hypothesis *h, size_t from,
                      int direction) {
-  hand->slopes = h->slopes;
+  worker->slopes = h->slopes;
   double best = h->nodes[from].fit.log_likelihood;
   size_t last = from;
   for (size_t i = from + (size_t)direction; i < h->node_count; i += (size_t)direction) { // past 0 it wraps, and ends
     struct estimate_node *node = &h->nodes[i];
     if (h->nodes[last].fit.log_likelihood < best - WORTH_FITTING) break;
-    fit_node(p, hand, h, &h->nodes[last].fit, &hand->slopes, node);
+    fit_node(p, worker, h, &h->nodes[last].fit, &worker->slopes, node);
     if (!node->full) break;
     last = i;
     best = fmax(best, node->fit.log_likelihood);
@@ -159,7 +159,7 @@ static size_t piece_to_split(const struct estimate_hypothesis *h) {
 }
 
 /* A node that lies far below its neighbour close by has been caught beside a limit: it is tried again from there. */
-static bool mend_side(const struct estimate_problem *p, struct estimate_hand *hand, struct estimate_hypothesis *h,
+static bool mend_side(const struct estimate_problem *p, struct estimate_worker *worker, struct estimate_hypothesis *h,
                       int direction) {
   const size_t first = direction > 0 ? 0 : h->node_count - 1;
   bool mended = false;
@@ -168,64 +168,64 @@ static bool mend_side(const struct estimate_problem *p, struct estimate_hand *ha
     struct estimate_node *node = &h->nodes[i + (size_t)direction];
     const bool close = fabs(node->share[0] - good->share[0]) < CLOSE;
     if (!good->full || !node->full || !close || node->fit.log_likelihood > good->fit.log_likelihood - CAUGHT) continue;
-    hand->slopes = h->slopes;
+    worker->slopes = h->slopes;
     struct estimate_fit again;
     const struct estimate_fault fault = estimate_node_fault(h, node);
-    estimate_fit_full(p, hand->forward, &fault, good->fit.z, &hand->slopes, &again, hand->covariance);
+    estimate_fit_full(p, worker->forward, &fault, good->fit.z, &worker->slopes, &again, worker->covariance);
     if (!again.possible || again.log_likelihood <= node->fit.log_likelihood) continue;
     node->fit = again;
-    estimate_search_keep(node, hand->covariance, h);
+    estimate_search_keep(node, worker->covariance, h);
     mended = true;
   }
   return mended;
 }
 
-static bool mend(const struct estimate_problem *p, struct estimate_hand *hand, struct estimate_hypothesis *h) {
-  const bool upwards = mend_side(p, hand, h, 1), downwards = mend_side(p, hand, h, -1);
+static bool mend(const struct estimate_problem *p, struct estimate_worker *worker, struct estimate_hypothesis *h) {
+  const bool upwards = mend_side(p, worker, h, 1), downwards = mend_side(p, worker, h, -1);
   return upwards || downwards;
 }
 
 /* Nodes where the posterior is, until it is smooth between them. */
-static void split(const struct estimate_problem *p, struct estimate_hand *hand, struct estimate_hypothesis *h) {
-  while (h->node_count < REFINED_MAX) {
+static void split(const struct estimate_problem *p, struct estimate_worker *worker, struct estimate_hypothesis *h) {
+  while (h->node_count < FULL_MAX) {
     const size_t piece = piece_to_split(h);
     if (piece >= h->node_count) return;
     const size_t better = h->nodes[piece].fit.log_likelihood > h->nodes[piece + 1].fit.log_likelihood ? piece : piece + 1;
     const struct estimate_fit neighbour = h->nodes[better].fit;
     const bool fitted = h->nodes[better].full;
-    hand->slopes = h->slopes;
+    worker->slopes = h->slopes;
     struct estimate_node *node = add_node(h, 0.5 * (h->nodes[piece].share[0] + h->nodes[piece + 1].share[0]));
-    fit_node(p, hand, h, fitted ? &neighbour : NULL, &hand->slopes, node);
+    fit_node(p, worker, h, fitted ? &neighbour : NULL, &worker->slopes, node);
   }
 }
 
-void estimate_search_refine(const struct estimate_problem *p, struct estimate_hand *hand, const struct estimate_slopes *nothing,
-                            double enough, struct estimate_hypothesis *h) {
+void estimate_search_full(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
+                          double enough, struct estimate_hypothesis *h) {
   size_t best = estimate_search_likeliest(h);
   if (!h->nodes[best].fit.possible) return;
   const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[best]);
   double expected[ESTIMATE_READING_MAX];
   h->slopes = *nothing;
   h->covariance_of = -INFINITY;
-  if ((p->conditions & ESTIMATE_AT_STEPS) && !estimate_forward_idles(hand->forward, p->setting, p->prior.mean, &fault) &&
-      estimate_fit_expect(p, hand->forward, p->prior.mean, &fault, expected) &&
-      !estimate_fit_slopes(p, hand->forward, p->prior.mean, &fault, expected, ESTIMATE_AT_STEPS, &h->slopes))
+  if ((p->conditions & ESTIMATE_AT_STEPS) && !estimate_forward_idles(worker->forward, p->setting, p->prior.mean, &fault) &&
+      estimate_fit_expect(p, worker->forward, p->prior.mean, &fault, expected) &&
+      !estimate_fit_slopes(p, worker->forward, p->prior.mean, &fault, expected, ESTIMATE_AT_STEPS, &h->slopes))
     h->slopes = *nothing;
-  const double looked = h->nodes[best].fit.log_likelihood;
-  fit_node(p, hand, h, NULL, &h->slopes, &h->nodes[best]);
+  const double before = h->nodes[best].fit.log_likelihood;
+  fit_node(p, worker, h, NULL, &h->slopes, &h->nodes[best]);
   if (h->nodes[best].full && h->nodes[best].fit.log_likelihood < enough) {
-    const double moved = h->nodes[best].fit.log_likelihood - looked;
+    const double moved = h->nodes[best].fit.log_likelihood - before;
     for (size_t i = 0; i < h->node_count; i++)
       if (i != best) h->nodes[i].fit.log_likelihood += moved;
     return;
   }
-  fit_side(p, hand, h, best, 1);
-  fit_side(p, hand, h, best, -1);
+  fit_side(p, worker, h, best, 1);
+  fit_side(p, worker, h, best, -1);
   if (h->fault.count == 0) return;
-  (void)mend(p, hand, h);
+  (void)mend(p, worker, h);
   for (int round = 0; round < MEND_ROUNDS; round++) {
-    split(p, hand, h);
-    if (!mend(p, hand, h)) break;
+    split(p, worker, h);
+    if (!mend(p, worker, h)) break;
   }
 }
 

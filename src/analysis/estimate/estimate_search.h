@@ -12,27 +12,27 @@ struct estimate_anchors {
   struct estimate_slopes slopes[3];
 };
 
-/* One hand at work: its model, and room for what is too large for a stack of 64 kB. */
-struct estimate_hand {
+/* One worker: its model, and room for what is too large for a stack of 64 kB. */
+struct estimate_worker {
   struct estimate_forward *forward;
   struct estimate_slopes slopes; // of the node that is being fitted
   double covariance[SCATTER_COUNT * SCATTER_COUNT];
 };
 
-/* A first look at a single cause over its severities, with the slopes of the good car. nothing: those, at the prior's mean, load
+/* Coarse search: a single cause on a grid over its severities, with the slopes of the good car. nothing: those, at the prior's mean, load
  * steps included. */
-void estimate_search_glance(const struct estimate_problem *problem, struct estimate_hand *hand,
+void estimate_search_coarse(const struct estimate_problem *problem, struct estimate_worker *worker,
                             const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis);
 
-/* A closer look, with slopes of the cause itself at a few places, and closest round the best. */
-void estimate_search_look(const struct estimate_problem *problem, struct estimate_hand *hand,
+/* Fine search: with slopes of the cause itself at a few places, and closest round the best. */
+void estimate_search_fine(const struct estimate_problem *problem, struct estimate_worker *worker,
                           const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis,
                           struct estimate_anchors *anchors);
 
-/* The full answer where the posterior is: nodes added until it is smooth between them. enough: log likelihood below which it is
- * enough to fit the likeliest node, the others keep their looks, moved by as much. */
-void estimate_search_refine(const struct estimate_problem *problem, struct estimate_hand *hand,
-                            const struct estimate_slopes *nothing, double enough, struct estimate_hypothesis *hypothesis);
+/* Full search, where the posterior is: nodes added until it is smooth between them. enough: log likelihood below which it is
+ * enough to fit the likeliest node, the others keep their quick fits, moved by as much. */
+void estimate_search_full(const struct estimate_problem *problem, struct estimate_worker *worker,
+                          const struct estimate_slopes *nothing, double enough, struct estimate_hypothesis *hypothesis);
 
 /* The likeliest node. */
 size_t estimate_search_likeliest(const struct estimate_hypothesis *hypothesis);
@@ -58,7 +58,7 @@ struct estimate_view {
 /* Film and another cause: both stages and the weighing in one, on two grids of which the second is laid round the best of the
  * first. steady: without load steps, for the first grid; film and other: anchors of either alone, in the steady view; enough: log evidence
  * below which the quick answer will do. */
-void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_hand *hand,
+void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_worker *worker,
                           const struct estimate_anchors *film, const struct estimate_anchors *other, double enough,
                           struct estimate_hypothesis *hypothesis);
 

@@ -8,6 +8,7 @@
 #define FIRING_NM  0.5 // indicated torque that is no rounding
 #define FLARE_S    4.0 // the start's extra air fades with some 1.5 s
 #define SETTLED_S  8.0
+#define MEAN_S     2.0  // takes the cycle scatter out of what is told
 #define PATIENCE_S 10.0 // the starter is let go before
 #define COLD_K     20.0 // this far below the monitors' warm engine
 #define RACE_RPM   60.0
@@ -71,12 +72,12 @@ static void say_cranking(struct explain_account *a, const struct start *start) {
                       "%.1f s and ran by itself after %.1f s.",
                       start->key_s, crank_rpm, battery, oil, start->fired_s - start->key_s, start->started_s - start->key_s);
   const double most = most_of(a, start->started_s, start->started_s + FLARE_S, CHANNEL_speed_rpm);
-  const double settled = mean_of(a, start->started_s + SETTLED_S, start->started_s + SETTLED_S + 2.0, CHANNEL_speed_rpm);
+  const double settled = mean_of(a, start->started_s + SETTLED_S, start->started_s + SETTLED_S + MEAN_S, CHANNEL_speed_rpm);
   explain_account_say(a,
                       "It flared to %.0f rpm on the air and fuel a start is given, and ran at %.0f rpm %.0f s later "
                       "(target_rpm %.0f).",
                       most, settled, SETTLED_S,
-                      mean_of(a, start->started_s + SETTLED_S, start->started_s + SETTLED_S + 2.0, CHANNEL_target_rpm));
+                      mean_of(a, start->started_s + SETTLED_S, start->started_s + SETTLED_S + MEAN_S, CHANNEL_target_rpm));
 }
 
 /* First time after `from_s` that a channel reaches a value; NAN if never. */
@@ -90,7 +91,7 @@ static double reached_s(const struct explain_account *a, double from_s, enum cha
 static void say_cold(struct explain_account *a, const struct start *start) {
   const struct computer_params *computer = &a->sim->vehicle.engine->computer;
   const double at = start->started_s + SETTLED_S, end = a->sim->scenario->duration_s;
-  const double coolant = mean_of(a, at, at + 2.0, CHANNEL_coolant_c);
+  const double coolant = mean_of(a, at, at + MEAN_S, CHANNEL_coolant_c);
   const double warm_c = computer->supervision.warm_k - UNITS_KELVIN_AT_ZERO_C;
   if (coolant > warm_c - COLD_K) return;
   const struct curve *target = &computer->target.by_coolant;
@@ -98,9 +99,9 @@ static void say_cold(struct explain_account *a, const struct start *start) {
                       "Cold it needs more of everything: at coolant_c %.0f the target is %.0f rpm (warm %.0f), air %.2f g/s "
                       "(a warm idle takes %.2f) against thick oil, and lambda %.2f, because part of the fuel stays on cold "
                       "walls.",
-                      coolant, mean_of(a, at, at + 2.0, CHANNEL_target_rpm), target->y[target->count - 1] / RPM,
-                      mean_of(a, at, at + 2.0, CHANNEL_airflow_gps), computer->air.base_kg_s / UNITS_KG_S_PER_GPS,
-                      mean_of(a, at, at + 2.0, CHANNEL_lambda));
+                      coolant, mean_of(a, at, at + MEAN_S, CHANNEL_target_rpm), target->y[target->count - 1] / RPM,
+                      mean_of(a, at, at + MEAN_S, CHANNEL_airflow_gps), computer->air.base_kg_s / UNITS_KG_S_PER_GPS,
+                      mean_of(a, at, at + MEAN_S, CHANNEL_lambda));
   const double closed_c = computer->fuel.closed_loop_k - UNITS_KELVIN_AT_ZERO_C;
   const double heeded = reached_s(a, start->started_s + computer->fuel.closed_loop_delay_s, CHANNEL_coolant_c, closed_c);
   if (isfinite(heeded))
@@ -202,7 +203,7 @@ void explain_start_again(struct explain_account *a, int most) {
                         "ran at %.0f rpm %.0f s later, with learned_pct %.0f kept from before.",
                         start.key_s, film, coolant, start.fired_s - start.key_s,
                         most_of(a, start.started_s, start.started_s + FLARE_S, CHANNEL_speed_rpm),
-                        mean_of(a, at, at + 2.0, CHANNEL_speed_rpm), SETTLED_S, learned);
+                        mean_of(a, at, at + MEAN_S, CHANNEL_speed_rpm), SETTLED_S, learned);
     say_cold(a, &start);
     if (coolant < WARM_C) say_over_target(a, &start);
   }

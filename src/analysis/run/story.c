@@ -14,7 +14,7 @@
 #define SAME_FILM_UM   3.0  // two moments with the same film: what a slow ramp makes in a stretch
 #define HELD_STRETCH_S 4.0
 #define HELD_PEDAL_PCT 2.0
-#define HELD_RPM       120.0 // a foot on the pedal, and the scatter of the engine
+#define HELD_BAND_RPM  120.0 // a foot on the pedal, and the scatter of the engine
 #define SAME_SPEED_RPM 60.0
 
 /* What disturbs an idle: rows are steady only if none of these changed within the settling time before. */
@@ -148,7 +148,7 @@ static bool held(const struct recording *r, double from_s, double to_s) {
   const struct window window = window_between(r, from_s, to_s);
   if (window_rows(window) < 3 || window_least(r, window, CHANNEL_pedal_pct) < HELD_PEDAL_PCT) return false;
   const double least = window_least(r, window, CHANNEL_speed_rpm), most = window_most(r, window, CHANNEL_speed_rpm);
-  return least > 0.0 && most - least < HELD_RPM;
+  return least > 0.0 && most - least < HELD_BAND_RPM;
 }
 
 bool story_held_between(const struct recording *r, double from_s, double to_s, double film_um, double near_rpm,

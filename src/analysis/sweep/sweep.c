@@ -129,9 +129,9 @@ enum status sweep_check(const struct sweep *sweep, struct error *error) {
   return status;
 }
 
-/* ---- Hands ---- */
+/* ---- Workers ---- */
 
-struct hand {
+struct worker {
   struct engine engine; // with the axes' parameters of now
   struct settle *settle;
   double of_values[SWEEP_AXIS_MAX]; // axes' values that `settle` was made for
@@ -139,53 +139,53 @@ struct hand {
   struct error error;
 };
 
-struct sweep_hands {
+struct sweep_workers {
   const struct sweep *sweep;
   size_t count;
-  struct hand *hands;
+  struct worker *each;
   // of the call to sweep_points
   size_t first;
   struct sweep_order order;
   double *values;
 };
 
-enum status sweep_hands_create(const struct sweep *sweep, size_t count, struct sweep_hands **result, struct error *error) {
-  struct sweep_hands *hands = calloc(1, sizeof *hands);
-  if (hands) hands->hands = calloc(count, sizeof *hands->hands);
-  if (!hands || !hands->hands) {
-    free(hands);
-    return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu hands", count);
+enum status sweep_workers_create(const struct sweep *sweep, size_t count, struct sweep_workers **result, struct error *error) {
+  struct sweep_workers *workers = calloc(1, sizeof *workers);
+  if (workers) workers->each = calloc(count, sizeof *workers->each);
+  if (!workers || !workers->each) {
+    free(workers);
+    return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu workers", count);
   }
-  hands->sweep = sweep;
-  hands->count = count;
-  *result = hands;
+  workers->sweep = sweep;
+  workers->count = count;
+  *result = workers;
   return STATUS_OK;
 }
 
-void sweep_hands_destroy(struct sweep_hands *hands) {
-  if (!hands) return;
-  for (size_t i = 0; i < hands->count; i++) settle_destroy(hands->hands[i].settle);
-  free(hands->hands);
-  free(hands);
+void sweep_workers_destroy(struct sweep_workers *workers) {
+  if (!workers) return;
+  for (size_t i = 0; i < workers->count; i++) settle_destroy(workers->each[i].settle);
+  free(workers->each);
+  free(workers);
 }
 
 /* Whether another engine is wanted than the last point's. */
-static bool engine_changes(const struct sweep *sweep, const struct hand *hand, size_t point) {
-  if (!hand->settle) return true;
+static bool engine_changes(const struct sweep *sweep, const struct worker *worker, size_t point) {
+  if (!worker->settle) return true;
   for (size_t i = 0; i < sweep->axis_count; i++) {
     const double value = sweep_axis_value(sweep, i, point);
-    if (sweep->axes[i].setting.of_engine && (value < hand->of_values[i] || value > hand->of_values[i])) return true;
+    if (sweep->axes[i].setting.of_engine && (value < worker->of_values[i] || value > worker->of_values[i])) return true;
   }
   return false;
 }
 
-static enum status renew(const struct sweep *sweep, struct hand *hand, size_t point, struct error *error) {
-  hand->engine = sweep->engine;
+static enum status renew(const struct sweep *sweep, struct worker *worker, size_t point, struct error *error) {
+  worker->engine = sweep->engine;
   struct settle_query query;
-  sweep_place(sweep, point, &hand->engine, &query);
-  for (size_t i = 0; i < sweep->axis_count; i++) hand->of_values[i] = sweep_axis_value(sweep, i, point);
-  if (!hand->settle) return settle_create(&hand->engine, &hand->settle, error);
-  settle_change_engine(hand->settle, &hand->engine);
+  sweep_place(sweep, point, &worker->engine, &query);
+  for (size_t i = 0; i < sweep->axis_count; i++) worker->of_values[i] = sweep_axis_value(sweep, i, point);
+  if (!worker->settle) return settle_create(&worker->engine, &worker->settle, error);
+  settle_change_engine(worker->settle, &worker->engine);
   return STATUS_OK;
 }
 
@@ -195,15 +195,16 @@ static void put_axes(const struct sweep *sweep, size_t point, double *row) {
   for (size_t i = 0; i < sweep->axis_count; i++) row[i] = sweep_axis_value(sweep, i, point);
 }
 
-static enum status settled_point(const struct sweep *sweep, struct hand *hand, size_t point, double *row, struct error *error) {
-  if (engine_changes(sweep, hand, point)) {
-    const enum status status = renew(sweep, hand, point, error);
+static enum status settled_point(const struct sweep *sweep, struct worker *worker, size_t point, double *row,
+                                 struct error *error) {
+  if (engine_changes(sweep, worker, point)) {
+    const enum status status = renew(sweep, worker, point, error);
     if (status != STATUS_OK) return status;
   }
   struct settle_query query;
   struct settle_point answer;
-  sweep_place(sweep, point, &hand->engine, &query); // the engine has these values already
-  settle_solve(hand->settle, &query, &answer);
+  sweep_place(sweep, point, &worker->engine, &query); // the engine has these values already
+  settle_solve(worker->settle, &query, &answer);
   put_axes(sweep, point, row);
   for (size_t i = sweep->axis_count; i < sweep->column_count; i++) {
     const struct sweep_column *column = &sweep->columns[i];
@@ -240,14 +241,14 @@ static enum status run_once(const struct sweep *sweep, const struct engine *engi
   return status;
 }
 
-static enum status run_point(const struct sweep *sweep, struct hand *hand, size_t point, double *row, struct error *error) {
+static enum status run_point(const struct sweep *sweep, struct worker *worker, size_t point, double *row, struct error *error) {
   struct settle_query query;
-  hand->engine = sweep->engine;
-  sweep_place(sweep, point, &hand->engine, &query);
+  worker->engine = sweep->engine;
+  sweep_place(sweep, point, &worker->engine, &query);
   struct scenario scenario = *sweep->scenario; // shares the steps
   scenario.initial = query.conditions;
   double values[SWEEP_METRICS_ALL];
-  const enum status status = run_once(sweep, &hand->engine, &scenario, &query, values, error);
+  const enum status status = run_once(sweep, &worker->engine, &scenario, &query, values, error);
   if (status != STATUS_OK) return status;
   put_axes(sweep, point, row);
   for (size_t i = sweep->axis_count; i < sweep->column_count; i++) row[i] = values[sweep->columns[i].index];
@@ -256,43 +257,43 @@ static enum status run_point(const struct sweep *sweep, struct hand *hand, size_
 
 /* ---- All points ---- */
 
-static void do_block(size_t index, size_t worker, void *user) {
-  struct sweep_hands *hands = user;
-  const struct sweep *sweep = hands->sweep;
-  struct hand *hand = &hands->hands[worker];
-  for (size_t i = hands->order.begins[index]; i < hands->order.begins[index + 1]; i++) {
-    const size_t point = hands->order.points[i];
-    double *row = hands->values + (point - hands->first) * sweep->column_count;
+static void do_block(size_t index, size_t place, void *user) {
+  struct sweep_workers *workers = user;
+  const struct sweep *sweep = workers->sweep;
+  struct worker *worker = &workers->each[place];
+  for (size_t i = workers->order.begins[index]; i < workers->order.begins[index + 1]; i++) {
+    const size_t point = workers->order.points[i];
+    double *row = workers->values + (point - workers->first) * sweep->column_count;
     struct error error;
     error_clear(&error);
     const enum status status =
-        sweep->scenario ? run_point(sweep, hand, point, row, &error) : settled_point(sweep, hand, point, row, &error);
-    if (status == STATUS_OK || point >= hand->failed_point) continue;
-    hand->failed_point = point;
-    hand->error = error;
+        sweep->scenario ? run_point(sweep, worker, point, row, &error) : settled_point(sweep, worker, point, row, &error);
+    if (status == STATUS_OK || point >= worker->failed_point) continue;
+    worker->failed_point = point;
+    worker->error = error;
   }
 }
 
 /* The failure of the lowest point, with the values it was at. */
-static enum status tell_failure(const struct sweep_hands *hands, struct error *error) {
-  const struct hand *worst = NULL;
-  for (size_t i = 0; i < hands->count; i++)
-    if (hands->hands[i].failed_point < SIZE_MAX && (!worst || hands->hands[i].failed_point < worst->failed_point))
-      worst = &hands->hands[i];
+static enum status tell_failure(const struct sweep_workers *workers, struct error *error) {
+  const struct worker *worst = NULL;
+  for (size_t i = 0; i < workers->count; i++)
+    if (workers->each[i].failed_point < SIZE_MAX && (!worst || workers->each[i].failed_point < worst->failed_point))
+      worst = &workers->each[i];
   if (!worst) return STATUS_OK;
-  return tell_at(hands->sweep, worst->failed_point, &worst->error, error);
+  return tell_at(workers->sweep, worst->failed_point, &worst->error, error);
 }
 
-enum status sweep_points(struct sweep_hands *hands, const struct for_each *for_each, size_t first, size_t count, double *values,
-                         struct error *error) {
-  for (size_t i = 0; i < hands->count; i++) hands->hands[i].failed_point = SIZE_MAX;
-  hands->first = first;
-  hands->values = values;
-  enum status status = sweep_order_make(hands->sweep, first, count, for_each->worker_count, &hands->order, error);
+enum status sweep_points(struct sweep_workers *workers, const struct for_each *for_each, size_t first, size_t count,
+                         double *values, struct error *error) {
+  for (size_t i = 0; i < workers->count; i++) workers->each[i].failed_point = SIZE_MAX;
+  workers->first = first;
+  workers->values = values;
+  enum status status = sweep_order_make(workers->sweep, first, count, for_each->worker_count, &workers->order, error);
   if (status == STATUS_OK) {
-    for_each->run(for_each, hands->order.block_count, do_block, hands);
-    status = tell_failure(hands, error);
+    for_each->run(for_each, workers->order.block_count, do_block, workers);
+    status = tell_failure(workers, error);
   }
-  sweep_order_forget(&hands->order);
+  sweep_order_forget(&workers->order);
   return status;
 }

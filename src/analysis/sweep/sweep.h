@@ -1,7 +1,7 @@
 /* One or two inputs over their values: at each point the settled state of an engine, or what a whole run comes to.
  *
  * Points are numbered with the first axis slowest. Every point is computed for itself, so the values do not depend on which
- * hand does it, in which order, or where the work was broken off and taken up again. */
+ * worker does it, in which order, or where the work was broken off and taken up again. */
 #ifndef ANALYSIS_SWEEP_SWEEP_H
 #define ANALYSIS_SWEEP_SWEEP_H
 
@@ -54,15 +54,15 @@ void sweep_columns_make(struct sweep *sweep);
 /* The line of the timeline that sets a condition; 0 for none. */
 int sweep_set_line(const struct scenario *scenario, const struct setting *setting);
 
-/* Memory of the hands that compute, one each. */
-struct sweep_hands;
-MUST_CHECK enum status sweep_hands_create(const struct sweep *sweep, size_t count, struct sweep_hands **hands,
-                                          struct error *error);
-void sweep_hands_destroy(struct sweep_hands *hands);
+/* Memory of the workers that compute, one each. */
+struct sweep_workers;
+MUST_CHECK enum status sweep_workers_create(const struct sweep *sweep, size_t count, struct sweep_workers **workers,
+                                            struct error *error);
+void sweep_workers_destroy(struct sweep_workers *workers);
 
 /* Computes points [first, first + count): values[count * column_count]. The first point that failed is the one told; an
  * engine that stalls, or does not idle at the start of a run, is an answer and no failure. */
-MUST_CHECK enum status sweep_points(struct sweep_hands *hands, const struct for_each *for_each, size_t first, size_t count,
+MUST_CHECK enum status sweep_points(struct sweep_workers *workers, const struct for_each *for_each, size_t first, size_t count,
                                     double *values, struct error *error);
 
 #endif

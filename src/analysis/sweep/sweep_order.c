@@ -3,7 +3,7 @@
 #include <stdlib.h>
 
 // A hand takes this part of its share of what is left: long blocks first, since where two meet both make the same gap tables, short ones
-// at the end, so that all hands are done at about the same time.
+// at the end, so that all workers are done at about the same time.
 enum { PART_OF_SHARE = 4, BLOCK_LEAST = 16 };
 
 /* What another value of an axis costs beside the point itself: with another bore the computer's own table of the clean one is made anew

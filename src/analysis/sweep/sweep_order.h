@@ -1,4 +1,4 @@
-/* The order in which the points of a sweep are computed, and the blocks in which hands take them.
+/* The order in which the points of a sweep are computed, and the blocks in which workers take them.
  *
  * No result depends on it, the time does: gap tables cost more than settled points. So points of one bore, or else of one film, come
  * one after another and go to the same hand, whichever axis that is. */
@@ -13,7 +13,7 @@ struct sweep_order {
   size_t *begins; // [block_count + 1], block i is points[begins[i]] to points[begins[i + 1] - 1]; owned
 };
 
-/* Orders points [first, first + count) for so many hands. sweep_order_forget() in any case. */
+/* Orders points [first, first + count) for so many workers. sweep_order_forget() in any case. */
 MUST_CHECK enum status sweep_order_make(const struct sweep *sweep, size_t first, size_t count, size_t worker_count,
                                         struct sweep_order *order, struct error *error);
 void sweep_order_forget(struct sweep_order *order);

@@ -22,18 +22,6 @@ const struct picture_row picture_rows[PICTURE_COUNT] = {
 
 enum { COLUMNS_DEFAULT = 100, COLUMNS_LEAST = 60, COLUMNS_MOST = 300 };
 
-int picture_find(const char *name) {
-  for (int i = 0; i < PICTURE_COUNT; i++)
-    if (strcmp(picture_rows[i].name, name) == 0) return i;
-  return -1;
-}
-
-int picture_format_find(const char *name) {
-  for (int i = 0; i < PICTURE_FORMAT_COUNT; i++)
-    if (strcmp(picture_format_rows[i].name, name) == 0) return i;
-  return -1;
-}
-
 /* ---- Texts and numbers ---- */
 
 /* Bytes of the UTF-8 sequence that starts here, 0 if it is broken; overlong forms are let through, they

@@ -58,10 +58,6 @@ struct picture_row {
 };
 extern const struct picture_row picture_rows[PICTURE_COUNT];
 
-/* Index of the picture or format with this name, -1 if none. */
-int picture_find(const char *name);
-int picture_format_find(const char *name);
-
 /* Where a picture goes. */
 struct picture_target {
   enum picture_format format;

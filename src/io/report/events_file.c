@@ -11,7 +11,7 @@
 #include <string.h>
 #include <unistd.h>
 
-const char events_file_name[] = "events.csv";
+static const char file_name[] = "events.csv";
 static const char header[] = "time_s,kind,code,value,text";
 
 enum { TIME_DECIMALS = 6, CELL_COUNT = 5, KEY_COUNT = 3 };
@@ -144,8 +144,7 @@ static bool read_event(struct reader *reader, char *cells[CELL_COUNT], struct re
     return choose(reader, "code", cells[CELL_CODE], code_name, MONITOR_CODE_COUNT, &event->code) &&
            choose(reader, "value", cells[CELL_VALUE], state_name, STATE_COUNT, &event->value);
   if (cells[CELL_CODE][0] != '\0') return fault(reader, "only an event of the kind 'code' has a code");
-  if (kind != RECORDING_NOTE)
-    return choose(reader, "value", cells[CELL_VALUE], value_name, RECORDING_VALUE_COUNT, &event->value);
+  if (kind != RECORDING_NOTE) return choose(reader, "value", cells[CELL_VALUE], value_name, RECORDING_VALUE_COUNT, &event->value);
   return cells[CELL_VALUE][0] == '\0' || fault(reader, "a note has no value");
 }
 
@@ -197,8 +196,8 @@ static size_t folder_size(const char *path) {
 }
 
 bool events_file_beside(const char *csv_path, char path[OUTPUT_FILE_PATH_SIZE]) {
-  const int length = snprintf(path, OUTPUT_FILE_PATH_SIZE, "%.*s%s", (int)folder_size(csv_path), csv_path, events_file_name);
+  const int length = snprintf(path, OUTPUT_FILE_PATH_SIZE, "%.*s%s", (int)folder_size(csv_path), csv_path, file_name);
   return length > 0 && length < OUTPUT_FILE_PATH_SIZE && access(path, F_OK) == 0;
 }
 
-bool events_file_is(const char *path) { return strcmp(path + folder_size(path), events_file_name) == 0; }
+bool events_file_is(const char *path) { return strcmp(path + folder_size(path), file_name) == 0; }

@@ -12,9 +12,6 @@
 #include "io/format/output_file.h"
 #include "sim/recording.h"
 
-/* The name such a file has. */
-extern const char events_file_name[];
-
 /* Writes all events of a recording, also if there are none. What output_file gives. */
 MUST_CHECK enum status events_file_write(const char *path, const struct recording *recording, struct error *error);
 

@@ -51,7 +51,7 @@ MUST_CHECK enum status sweep_file_agrees(const struct sweep_file *file, const do
 /* Forgets all rows. */
 MUST_CHECK enum status sweep_file_restart(struct sweep_file *file, struct error *error);
 
-/* Adds rows and hands them to the system; several hands turn them into text. STATUS_IO says how to go on. */
+/* Adds rows and hands them to the system; several workers turn them into text. STATUS_IO says how to go on. */
 MUST_CHECK enum status sweep_file_append(struct sweep_file *file, const struct for_each *for_each, const double *values,
                                          size_t rows, struct error *error);
 
@@ -69,7 +69,7 @@ struct sweep_table {
   double *values; // row after row; an empty cell is NaN; owned
 };
 
-/* Several hands read it. STATUS_BAD_DATA with file:line for what is no sweep, or not a whole one. sweep_file_read_forget() in any
+/* Several workers read it. STATUS_BAD_DATA with file:line for what is no sweep, or not a whole one. sweep_file_read_forget() in any
  * case. */
 MUST_CHECK enum status sweep_file_read(const char *path, const struct for_each *for_each, struct sweep_table *table,
                                        struct error *error);

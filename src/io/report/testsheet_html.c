@@ -33,21 +33,21 @@ static const char style[] =
     ".small { font-size: 7.5pt; }\n"
     ".with div { margin-bottom: 0.6mm; }\n";
 
-static void put_head(const struct bench_test_sheet *sheet, FILE *stream) {
+static void put_head(const struct sheet *sheet, FILE *stream) {
   html_begin(stream, "Bench test sheet", sheet->engine->title, style);
   fputs("<div class=\"who\"><span>Vehicle</span><span>Date</span><span>Measured by</span><span>Complaint, "
         "codes</span></div>\n",
         stream);
   fputs("<div class=\"caution\"><b>Cautions</b>\n<ol>\n", stream);
-  for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++)
-    if (testsheet_caution_number(sheet, i)) html_put_in(stream, "<li>", bench_test_cautions[i].text, "</li>\n");
-  html_put_in(stream, "</ol>\n<p>", bench_test_disclaimer, "</p>\n</div>\n");
+  for (int i = 0; i < SHEET_CAUTION_COUNT; i++)
+    if (testsheet_caution_number(sheet, i)) html_put_in(stream, "<li>", sheet_cautions[i].text, "</li>\n");
+  html_put_in(stream, "</ol>\n<p>", sheet_disclaimer, "</p>\n</div>\n");
   html_put_in(stream, "<p>", testsheet_how, "</p>\n");
 }
 
-static void put_cautions(const struct bench_test_sheet *sheet, unsigned cautions, FILE *stream) {
+static void put_cautions(const struct sheet *sheet, unsigned cautions, FILE *stream) {
   const char *before = "<div class=\"see\"><b>Caution ";
-  for (int i = 0; i < BENCH_TEST_CAUTION_COUNT; i++) {
+  for (int i = 0; i < SHEET_CAUTION_COUNT; i++) {
     if (!((cautions >> i) & 1u)) continue;
     fprintf(stream, "%s%d", before, testsheet_caution_number(sheet, i));
     before = ", ";
@@ -55,10 +55,10 @@ static void put_cautions(const struct bench_test_sheet *sheet, unsigned cautions
   if (cautions) fputs("</b></div>\n", stream);
 }
 
-static void put_departures(const struct bench_test_reading *reading, FILE *stream) {
+static void put_departures(const struct sheet_reading *reading, FILE *stream) {
   bool unseen = false;
   for (size_t i = 0; i < reading->departure_count; i++) {
-    const struct bench_test_departure *departure = &reading->departures[i];
+    const struct sheet_departure *departure = &reading->departures[i];
     char value[TESTSHEET_TEXT_SIZE];
     if (departure->seen) {
       testsheet_value(reading->row, departure->value, value);
@@ -75,10 +75,10 @@ static void put_departures(const struct bench_test_reading *reading, FILE *strea
   if (unseen) fputs("</div>\n", stream);
 }
 
-static void put_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading, FILE *stream) {
+static void put_reading(const struct sheet *sheet, const struct sheet_reading *reading, FILE *stream) {
   char text[TESTSHEET_TEXT_SIZE];
   html_put_in(stream, "<tr><td><b>", reading->row->title, "</b>\n");
-  html_put_in(stream, "<div class=\"when\">", bench_procedure_window_rows[reading->row->window].text, "</div>\n");
+  html_put_in(stream, "<div class=\"when\">", sheet_procedure_window_rows[reading->row->window].text, "</div>\n");
   html_put_in(stream, "<div>", reading->row->where, "</div>\n");
   testsheet_note(sheet, reading, text);
   if (*text) html_put_in(stream, "<div class=\"know\"><i>", text, "</i></div>\n");
@@ -92,16 +92,16 @@ static void put_reading(const struct bench_test_sheet *sheet, const struct bench
   fputs("</td></tr>\n", stream);
 }
 
-void testsheet_print_html(const struct bench_test_sheet *sheet, FILE *stream) {
+void testsheet_print_html(const struct sheet *sheet, FILE *stream) {
   put_head(sheet, stream);
   int section = -1;
   for (size_t i = 0; i < sheet->reading_count; i++) {
-    const struct bench_test_reading *reading = &sheet->readings[i];
+    const struct sheet_reading *reading = &sheet->readings[i];
     if ((int)reading->row->section != section) {
       if (section >= 0) fputs("</tbody></table>\n", stream);
       section = (int)reading->row->section;
-      html_put_in(stream, "<h2>", bench_test_sections[section].heading, "</h2>\n");
-      html_put_in(stream, "<p class=\"purpose\">", bench_test_sections[section].text, "</p>\n");
+      html_put_in(stream, "<h2>", sheet_sections[section].heading, "</h2>\n");
+      html_put_in(stream, "<p class=\"purpose\">", sheet_sections[section].text, "</p>\n");
       fputs("<table><thead><tr><th class=\"test\">Test</th><th class=\"good\">Good unit</th><th "
             "class=\"box\">Measured</th>"
             "<th class=\"with\">Departures</th></tr></thead><tbody>\n",

@@ -134,12 +134,6 @@ const struct service01_row service01_rows[] = {
 // clang-format on
 const size_t service01_count = ARRAY_COUNT(service01_rows);
 
-const struct service01_row *service01_find(unsigned identifier) {
-  for (size_t i = 0; i < service01_count; i++)
-    if (service01_rows[i].identifier == identifier) return &service01_rows[i];
-  return NULL;
-}
-
 /* ---- Bytes ---- */
 
 uint32_t service01_encode(const struct service01_row *row, double value) {
@@ -174,13 +168,13 @@ static void status_words(uint32_t raw, char text[SERVICE01_TEXT_SIZE]) {
 
 static const char *fuel_words(uint32_t status) {
   switch (status) {
-  case READING_FUEL_NONE:
+  case SCAN_DATA_FUEL_NONE:
     return "engine not running";
-  case READING_FUEL_OPEN:
+  case SCAN_DATA_FUEL_OPEN:
     return "open loop, not yet ready";
-  case READING_FUEL_CLOSED:
+  case SCAN_DATA_FUEL_CLOSED:
     return "closed loop";
-  case READING_FUEL_OPEN_LOAD:
+  case SCAN_DATA_FUEL_OPEN_LOAD:
     return "open loop, load or fuel cut";
   default:
     return "unknown";

@@ -14,7 +14,7 @@
 /* What a row's value is taken from. monitors: NULL where they are not known (freeze frame). */
 struct service01_source {
   const struct engine *engine;
-  const struct reading *reading;
+  const struct scan_data *reading;
   const struct monitors *monitors;
 };
 
@@ -32,9 +32,6 @@ struct service01_row {
 
 extern const struct service01_row service01_rows[];
 extern const size_t service01_count;
-
-/* The row of an identifier, NULL if there is none. */
-const struct service01_row *service01_find(unsigned identifier);
 
 /* Value to raw number and back; a value beyond what the bytes hold becomes the nearest that they do. Not for NaN. */
 uint32_t service01_encode(const struct service01_row *row, double value);

@@ -1,7 +1,7 @@
 #include "compare.h"
 
+#include "analysis/estimate/drawn_car.h"
 #include "drive.h"
-#include "support/drawn_car.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -158,20 +158,20 @@ static void drive_cold(struct drive *d, double cold_c, const struct computer_mem
   end(d);
 }
 
-enum status drive_car(const struct engine *middling, const double *z, const struct estimate_fault *fault, double cold_c,
+enum status drive_car(const struct engine *nominal, const double *z, const struct estimate_fault *fault, double cold_c,
                       uint64_t seed, struct estimate_point points[ESTIMATE_CONDITION_COUNT], struct error *error) {
   struct drive *d = calloc(1, sizeof *d);
   if (!d) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car");
   d->error = error;
   memset(points, 0, ESTIMATE_CONDITION_COUNT * sizeof *points);
-  scatter_make_car(middling, z, &d->car);
+  scatter_make_car(nominal, z, &d->car);
   scenario_init(&d->scenario);
   d->scenario.seed = seed;
   d->scenario.record_s = NEVER_S;
   struct conditions *initial = &d->scenario.initial;
   for (size_t i = 0; i < fault->count; i++) cause_apply(fault->cause[i], fault->severity[i], initial);
-  scatter_make_conditions(middling, z, initial);
-  initial->warmth_held = 1.0; // the thermostat holds what the day's departure says
+  scatter_make_conditions(nominal, z, initial);
+  initial->warmth_held = 1.0; // the thermostat holds what the day's deviation says
   struct computer_memory memory;
   drive_warm(d, points, &memory);
   if (d->status == STATUS_OK && points[ESTIMATE_CONDITION_idle].runs) {

@@ -9,8 +9,7 @@
 /* Means over ten seconds under cycle scatter, and lowest speeds, before any instrument's rounding and flicker. A condition under
  * which the engine stalls, and those that would have come after it, have `runs` false; so have those that the engine has not.
  * z: the car and the day; cold_c: before the cold start, all through. Errors: memory, solver. */
-MUST_CHECK enum status drive_car(const struct engine *middling, const double *z, const struct estimate_fault *fault,
-                                 double cold_c, uint64_t seed, struct estimate_point points[ESTIMATE_CONDITION_COUNT],
-                                 struct error *error);
+MUST_CHECK enum status drive_car(const struct engine *nominal, const double *z, const struct estimate_fault *fault, double cold_c,
+                                 uint64_t seed, struct estimate_point points[ESTIMATE_CONDITION_COUNT], struct error *error);
 
 #endif

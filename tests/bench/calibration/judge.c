@@ -5,6 +5,7 @@
 #include "base/probability.h"
 #include "drive.h"
 #include "results.h"
+#include "support/curve_cdf.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -105,12 +106,12 @@ static void measure_spread(struct work *w, size_t count) {
 static double distance(const struct estimate *e, struct estimate_forward *forward, const struct drawn_car *car) {
   const struct estimate_problem *p = &e->problem;
   const struct estimate_fault good = {0};
-  double with[ESTIMATE_READING_MAX], without[ESTIMATE_READING_MAX], middling[ESTIMATE_READING_MAX];
+  double with[ESTIMATE_READING_MAX], without[ESTIMATE_READING_MAX], nominal[ESTIMATE_READING_MAX];
   static const struct estimate_slopes no_slopes;
   struct estimate_slopes slopes = no_slopes;
   if (!estimate_fit_expect(p, forward, car->z, &car->fault, with) || !estimate_fit_expect(p, forward, car->z, &good, without) ||
-      !estimate_fit_expect(p, forward, p->prior.mean, &good, middling) ||
-      !estimate_fit_slopes(p, forward, p->prior.mean, &good, middling, ~0u, &slopes))
+      !estimate_fit_expect(p, forward, p->prior.mean, &good, nominal) ||
+      !estimate_fit_slopes(p, forward, p->prior.mean, &good, nominal, ~0u, &slopes))
     return NAN;
   const size_t n = p->count;
   double h[SCATTER_COUNT * SCATTER_COUNT], g[SCATTER_COUNT] = {0}, sum = 0.0;
@@ -136,7 +137,7 @@ static void rank_severity(const struct estimate_hypothesis *h, const struct draw
     curve.x[i] = h->nodes[i].share[0];
     curve.log_density[i] = h->nodes[i].fit.log_likelihood;
   }
-  r->rank = probability_curve_cdf(&curve, car->share);
+  r->rank = curve_cdf(&curve, car->share);
   r->low = h->low[0];
   r->high = h->high[0];
   r->mean = h->mean[0];

@@ -16,7 +16,7 @@ struct judge_order {
 };
 
 /* Prints results as CSV, some cars at a time as they are done, what happened on the way on stderr. The same numbers with any number
- * of hands, but for the CPU time. */
+ * of workers, but for the CPU time. */
 MUST_CHECK enum status judge_cars(const struct judge_order *order, const struct for_each *for_each, FILE *stream,
                                   struct error *error);
 

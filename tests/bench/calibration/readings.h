@@ -2,7 +2,7 @@
 #ifndef CALIBRATION_READINGS_H
 #define CALIBRATION_READINGS_H
 
-#include "support/drawn_car.h"
+#include "analysis/estimate/drawn_car.h"
 
 /* SET(name, what is read) */
 #define READING_SET_LIST(SET) \

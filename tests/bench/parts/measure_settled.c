@@ -50,10 +50,11 @@ static bool compute(void *user) {
   error_clear(&error);
   const size_t count = sweep_point_count(&map->sweep);
   double *values = malloc(count * map->sweep.column_count * sizeof *values);
-  struct sweep_hands *hands = NULL;
-  enum status status = values ? sweep_hands_create(&map->sweep, map->for_each.worker_count, &hands, &error) : STATUS_NO_MEMORY;
-  if (status == STATUS_OK) status = sweep_points(hands, &map->for_each, 0, count, values, &error);
-  sweep_hands_destroy(hands);
+  struct sweep_workers *workers = NULL;
+  enum status status =
+      values ? sweep_workers_create(&map->sweep, map->for_each.worker_count, &workers, &error) : STATUS_NO_MEMORY;
+  if (status == STATUS_OK) status = sweep_points(workers, &map->for_each, 0, count, values, &error);
+  sweep_workers_destroy(workers);
   free(values);
   if (status != STATUS_OK) fprintf(stderr, "%s\n", error.text);
   return status == STATUS_OK;

@@ -5,6 +5,7 @@
 #include "control/monitors.h"
 #include "io/scantool/service01.h"
 #include "support/scene.h"
+#include "support/service01_of.h"
 
 #define CYCLE_S 100.0
 
@@ -19,7 +20,7 @@ static const struct reading_case cases[] = {{0x0C, 750.0},     {0x10, 2.25}, {0x
 static double raw(const void *context, double at) {
   (void)context;
   const struct reading_case *row = &cases[(size_t)at];
-  return (double)service01_encode(service01_find(row->identifier), row->value);
+  return (double)service01_encode(service01_of(row->identifier), row->value);
 }
 
 /* Driving cycles with a fault until the lamp is lit: weak injectors from the first on; read after key-off. */

@@ -5,7 +5,7 @@
 #include "analysis/estimate/estimate_after.h"
 #include "analysis/estimate/estimate_compare.h"
 #include "analysis/estimate/estimate_next.h"
-#include "analysis/estimate/estimate_outlook.h"
+#include "analysis/estimate/estimate_predictive.h"
 #include "io/config/engine_file.h"
 #include "io/log/readings_file.h"
 
@@ -205,11 +205,11 @@ static void pair(void **state) {
 }
 
 /* A cause of which no severity could be fitted better than it was looked at does not make the car one of which all is known: what it
- * would read is as unsure as the departures of its likeliest fit. A film and another cause had such severities with these readings. */
-static void departures_stay_unsure(void **state) {
+ * would read is as unsure as the deviations of its likeliest fit. A film and another cause had such severities with these readings. */
+static void deviations_stay_unsure(void **state) {
   (void)state;
   static struct estimate_readings_input input, before;
-  static struct estimate_outlook outlook;
+  static struct estimate_predictive predictive;
   struct scene scene;
   struct error error = {0};
   assert_int_equal(engine_file_read("models/four-16.cfg", &scene.engine, &error), STATUS_OK);
@@ -231,8 +231,8 @@ static void departures_stay_unsure(void **state) {
   assert_int_equal(estimate_forward_create(&scene.engine, &forward, &error), STATUS_OK);
   for (size_t i = 0; i < scene.estimate->count; i++) {
     if (scene.estimate->hypotheses[i].probability < 0.003) continue; // not told
-    estimate_outlook(scene.estimate, i, forward, &wanted, ESTIMATE_AS_IT_IS, false, &outlook);
-    check_above_at((double)i, outlook.covariance[0], 1.01 * sd * sd);
+    estimate_predictive(scene.estimate, i, forward, &wanted, ESTIMATE_AS_IT_IS, false, &predictive);
+    check_above_at((double)i, predictive.covariance[0], 1.01 * sd * sd);
   }
   estimate_forward_destroy(forward);
   estimate_destroy(scene.estimate);
@@ -243,7 +243,7 @@ int main(void) {
       cmocka_unit_test(gain_by_hand),           cmocka_unit_test(list_of_tests),
       cmocka_unit_test(after_a_clean),          cmocka_unit_test(comparison),
       cmocka_unit_test(nothing_explains),       cmocka_unit_test(pair),
-      cmocka_unit_test(departures_stay_unsure),
+      cmocka_unit_test(deviations_stay_unsure),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -99,13 +99,13 @@ static void bad_ranges_are_refused(void **state) {
 static double *compute(const struct sweep *sweep, const struct for_each *for_each) {
   struct error error;
   error_clear(&error);
-  struct sweep_hands *hands;
+  struct sweep_workers *workers;
   const size_t count = sweep_point_count(sweep);
   double *values = calloc(count * sweep->column_count, sizeof *values);
   assert_non_null(values);
-  assert_int_equal(sweep_hands_create(sweep, for_each->worker_count, &hands, &error), STATUS_OK);
-  assert_int_equal(sweep_points(hands, for_each, 0, count, values, &error), STATUS_OK);
-  sweep_hands_destroy(hands);
+  assert_int_equal(sweep_workers_create(sweep, for_each->worker_count, &workers, &error), STATUS_OK);
+  assert_int_equal(sweep_points(workers, for_each, 0, count, values, &error), STATUS_OK);
+  sweep_workers_destroy(workers);
   return values;
 }
 
@@ -182,11 +182,11 @@ static void the_order_does_not_matter(void **state) {
     const struct for_each threads = threads_for_each(2);
     double *together = compute(&sweep, &threads), *row = calloc(sweep.column_count, sizeof *row);
     for (size_t point = 0; point < sweep_point_count(&sweep); point += 3) {
-      struct sweep_hands *alone;
-      assert_int_equal(sweep_hands_create(&sweep, 1, &alone, &error), STATUS_OK);
+      struct sweep_workers *alone;
+      assert_int_equal(sweep_workers_create(&sweep, 1, &alone, &error), STATUS_OK);
       assert_int_equal(sweep_points(alone, &for_each_serial, point, 1, row, &error), STATUS_OK);
       assert_memory_equal(row, together + point * sweep.column_count, sweep.column_count * sizeof *row);
-      sweep_hands_destroy(alone);
+      sweep_workers_destroy(alone);
     }
     free(row);
     free(together);
@@ -222,7 +222,7 @@ static void runs_are_those_of_a_run(void **state) {
   scene_end(&scene);
 }
 
-/* Every point once, whichever rows are asked for and whatever the number of hands; those of a film next to each other. */
+/* Every point once, whichever rows are asked for and whatever the number of workers; those of a film next to each other. */
 static void every_point_has_its_place(void **state) {
   (void)state;
   struct sweep sweep;

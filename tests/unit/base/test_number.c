@@ -14,7 +14,8 @@ static void numbers_by_hand(void **state) {
     const char *word;
     double value;
   } good[] = {{"0", 0.0}, {"-1.5", -1.5}, {"+2", 2.0}, {".5", 0.5}, {"5.", 5.0}, {"1e3", 1000.0}, {"1E-3", 0.001}};
-  static const char *const bad[] = {"", " 1", "1 ", "0x10", "nan", "inf", "1e999", "1,5", "1.5.2", "e", "-", "1e", "--1", "1-2", ".", "-.", "..5"};
+  static const char *const bad[] = {"",  " 1", "1 ", "0x10", "nan", "inf", "1e999", "1,5", "1.5.2",
+                                    "e", "-",  "1e", "--1",  "1-2", ".",   "-.",    "..5"};
   double value;
   for (size_t i = 0; i < ARRAY_COUNT(good); i++) {
     assert_true(number_read(good[i].word, &value));

@@ -64,8 +64,8 @@ static void rates(void **state) {
   }
 }
 
-/* A car of nought standard deviations is the engine itself; its computer stays calibrated on the middling one whatever it is. */
-static void middling_car(void **state) {
+/* A car of nought standard deviations is the engine itself; its computer stays calibrated on the nominal one whatever it is. */
+static void nominal_car(void **state) {
   (void)state;
   struct engine engine, car;
   read_engine(engines[0], &engine);
@@ -76,8 +76,8 @@ static void middling_car(void **state) {
   assert_ptr_equal(engine_calibrated_on(&car), &engine.plant);
 }
 
-/* Every departure that applies changes the car or its day, and each by its own standard deviation. */
-static void departures(void **state) {
+/* Every deviation that applies changes the car or its day, and each by its own standard deviation. */
+static void deviations(void **state) {
   (void)state;
   for (size_t e = 0; e < ARRAY_COUNT(engines); e++) {
     struct engine engine, car;
@@ -116,8 +116,8 @@ int main(void) {
       cmocka_unit_test(shares),
       cmocka_unit_test(apply),
       cmocka_unit_test(rates),
-      cmocka_unit_test(middling_car),
-      cmocka_unit_test(departures),
+      cmocka_unit_test(nominal_car),
+      cmocka_unit_test(deviations),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,6 +1,6 @@
 /* car/fault_rows.h row by row: what one row says must fit what the others say. Truth: the rules at the head of that file. That the
  * outside world has its say on each row is checked by tests/reference/test_faults.c, that each SHEET can be set by
- * tests/unit/analysis/test_bench_test.c. */
+ * tests/unit/analysis/test_sheet.c. */
 #include "support/check.h"
 
 #include "base/attributes.h"

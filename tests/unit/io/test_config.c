@@ -293,7 +293,7 @@ static void a_missing_group_is_one_fault(void **state) {
   assert_string_equal(error.text, wanted);
 }
 
-/* Rates and departures are as usual unless the file says so, key by key: a file written before a cause was known stays good, and a name
+/* Rates and deviations are as usual unless the file says so, key by key: a file written before a cause was known stays good, and a name
  * that is none is still refused. */
 static void what_is_usual_may_be_left_out(void **state) {
   (void)state;

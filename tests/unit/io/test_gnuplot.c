@@ -380,14 +380,6 @@ static void a_picture_that_fails_leaves_no_file(void **state) {
   assert_int_equal(draw_one(PICTURE_OF_gap, &full, 700, &error), STATUS_IO);
 }
 
-static void tables_are_found_by_name(void **state) {
-  (void)state;
-  for (int i = 0; i < PICTURE_COUNT; i++) assert_int_equal(picture_find(picture_rows[i].name), i);
-  for (int i = 0; i < PICTURE_FORMAT_COUNT; i++) assert_int_equal(picture_format_find(picture_format_rows[i].name), i);
-  assert_int_equal(picture_find("nonesuch"), -1);
-  assert_int_equal(picture_format_find("nonesuch"), -1);
-}
-
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(a_script_becomes_a_picture),
@@ -397,7 +389,6 @@ int main(void) {
       cmocka_unit_test(other_helpers_on_the_path),
       cmocka_unit_test(every_picture_in_every_format),
       cmocka_unit_test(a_picture_that_fails_leaves_no_file),
-      cmocka_unit_test(tables_are_found_by_name),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

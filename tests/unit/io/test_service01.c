@@ -5,6 +5,7 @@
 #include "io/scantool/service01.h"
 #include "sim/simulation.h"
 #include "support/check.h"
+#include "support/service01_of.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -26,7 +27,7 @@ static const struct {
 static void test_published_pairs(void **unused) {
   (void)unused;
   for (size_t i = 0; i < ARRAY_COUNT(pairs); i++) {
-    const struct service01_row *row = service01_find(pairs[i].identifier);
+    const struct service01_row *row = service01_of(pairs[i].identifier);
     assert_non_null(row);
     check_close_at(pairs[i].identifier, service01_decode(row, pairs[i].raw), pairs[i].value, pairs[i].tolerance);
     assert_int_equal(service01_encode(row, pairs[i].value), pairs[i].raw);
@@ -54,7 +55,7 @@ static void test_bytes_high_first(void **unused) {
   (void)unused;
   uint8_t bytes[SERVICE01_BYTES_MAX];
   char text[SERVICE01_TEXT_SIZE];
-  const struct service01_row *speed = service01_find(0x0C);
+  const struct service01_row *speed = service01_of(0x0C);
   assert_int_equal(service01_bytes(speed, 0x0AF0, bytes), 2);
   assert_int_equal(bytes[0], 0x0A);
   assert_int_equal(bytes[1], 0xF0);
@@ -67,12 +68,12 @@ static void test_bytes_high_first(void **unused) {
 static void test_identifiers_ascend(void **unused) {
   (void)unused;
   for (size_t k = 1; k < service01_count; k++) assert_true(service01_rows[k].identifier > service01_rows[k - 1].identifier);
-  assert_null(service01_find(0x02));
+  assert_null(service01_of(0x02));
 }
 
 /* Readings of an engine that nobody measured: every channel 1, so that only what is not fitted stays out. */
-static void fill(struct reading *reading) {
-  *reading = (struct reading){.awake = true, .wanted_lambda = 1.0, .fuel = READING_FUEL_CLOSED};
+static void fill(struct scan_data *reading) {
+  *reading = (struct scan_data){.awake = true, .wanted_lambda = 1.0, .fuel = SCAN_DATA_FUEL_CLOSED};
   for (int i = 0; i < CHANNEL_COUNT; i++) reading->values[i] = 1.0;
 }
 
@@ -80,36 +81,36 @@ static void fill(struct reading *reading) {
 static void test_computed_values(void **unused) {
   (void)unused;
   struct engine engine = {0};
-  struct reading reading;
+  struct scan_data reading;
   const struct service01_source source = {&engine, &reading, NULL};
   fill(&reading);
   engine.plant.charge.displacement_m3 = 1.6e-3;
   reading.values[CHANNEL_maf_gps] = 2.25;
   reading.values[CHANNEL_speed_rpm] = 750.0;
-  check_close(service01_find(0x43)->value(&source), 100.0 * 0.36 / 1.8944, 1e-9);
+  check_close(service01_of(0x43)->value(&source), 100.0 * 0.36 / 1.8944, 1e-9);
   reading.values[CHANNEL_tps1_v] = 0.75; // of 5 V
   reading.values[CHANNEL_tp_pct] = 15.0;
   reading.closed_position_pct = 10.0;
-  check_close(service01_find(0x11)->value(&source), 15.0, 1e-9);
-  check_close(service01_find(0x45)->value(&source), 5.0, 1e-9);
+  check_close(service01_of(0x11)->value(&source), 15.0, 1e-9);
+  check_close(service01_of(0x45)->value(&source), 5.0, 1e-9);
   engine.plant.throttle.kind = THROTTLE_ELECTRONIC;
   engine.plant.throttle.bore.closed_angle_rad = 10.0 * UNITS_RAD_PER_DEG;
   reading.values[CHANNEL_command_deg] = 4.0; // of 80 degrees
-  check_close(service01_find(0x4C)->value(&source), 5.0, 1e-9);
+  check_close(service01_of(0x4C)->value(&source), 5.0, 1e-9);
   reading.values[CHANNEL_maf_gps] = NAN;
-  assert_true(isnan(service01_find(0x43)->value(&source)));
-  assert_true(isnan(service01_find(0x0D)->value(&source)));
+  assert_true(isnan(service01_of(0x43)->value(&source)));
+  assert_true(isnan(service01_of(0x0D)->value(&source)));
 }
 
 /* Byte A: 80 lamp + 2 codes; byte B: all three groups fitted (07), none complete (70). Bits by hand. */
 static void test_status_bits(void **unused) {
   (void)unused;
   struct engine engine = {0};
-  struct reading reading;
+  struct scan_data reading;
   static struct monitors monitors;
   fill(&reading);
   const struct service01_source source = {&engine, &reading, &monitors};
-  const struct service01_row *row = service01_find(0x01);
+  const struct service01_row *row = service01_of(0x01);
   monitors.code[MONITOR_P0506].code = monitors.code[MONITOR_P0171].code = CODE_CONFIRMED;
   monitors.code[MONITOR_P0507].code = CODE_PENDING; // does not count
   monitors.code[MONITOR_P0171].lamp = true;
@@ -118,7 +119,7 @@ static void test_status_bits(void **unused) {
   assert_int_equal(service01_encode(row, row->value(&source)), 0x82070000U);
   monitors.code[MONITOR_P0300].ready = false;
   assert_int_equal(service01_encode(row, row->value(&source)), 0x82170000U);
-  const struct service01_row *fuel = service01_find(0x03);
+  const struct service01_row *fuel = service01_of(0x03);
   assert_int_equal(service01_encode(fuel, fuel->value(&source)), 0x0200);
 }
 
@@ -126,12 +127,12 @@ static void test_status_bits(void **unused) {
 static void test_supported_lists(void **unused) {
   (void)unused;
   struct engine engine = {0};
-  struct reading reading;
+  struct scan_data reading;
   static struct monitors monitors;
   fill(&reading);
   const struct service01_source source = {&engine, &reading, &monitors};
   for (unsigned identifier = 1; identifier <= 0x5F; identifier++) {
-    const struct service01_row *row = service01_find(identifier);
+    const struct service01_row *row = service01_of(identifier);
     const uint32_t list = service01_supported(&source, (identifier - 1) & 0xE0U);
     const bool listed = list >> (31 - ((identifier - 1) & 0x1F)) & 1;
     const bool next_list = identifier == 0x20 || identifier == 0x40;
@@ -178,7 +179,7 @@ static void test_frame_lives_with_its_code(void **unused) {
   struct simulation *sim;
   assert_int_equal(simulation_create(&engine, &scenario, &solver_fixed, &options, &sim, &error), STATUS_OK);
   struct freeze_frame frame = {.state = FREEZE_FRAME_NONE};
-  struct reading now;
+  struct scan_data now;
   simulation_read(sim, &now);
   freeze_frame_code_stored(&frame, &now, MONITOR_P0171, CODE_PENDING);
   assert_int_equal(frame.state, FREEZE_FRAME_STORED);

@@ -1,9 +1,9 @@
-/* analysis/estimate_doubts and analysis/reach: readings that are asked about. Truth: a good car's reading of the model, written in
+/* analysis/estimate_check and analysis/plausible: readings that are asked about. Truth: a good car's reading of the model, written in
  * another unit; factors by hand from NIST SP 811 (2008), appendix B.8. */
 #include "support/check.h"
 
-#include "analysis/estimate/estimate_doubts.h"
-#include "analysis/estimate/reach.h"
+#include "analysis/estimate/estimate_check.h"
+#include "analysis/estimate/plausible.h"
 #include "io/config/engine_file.h"
 
 #include <stdio.h>
@@ -25,14 +25,14 @@ static int read_engines(void **state) {
 /* What is asked about these readings; the texts end with NULL. */
 static enum status asked(const struct engine *engine, const char *const *texts) {
   static struct estimate_readings_input input;
-  static struct reach reach;
+  static struct plausible_ranges ranges;
   struct estimate_setting setting;
   estimate_setting_init(&setting);
   error_clear(&error);
   assert_int_equal(estimate_readings_init(&input, engine, &error), STATUS_OK);
   for (; *texts; texts++) assert_int_equal(estimate_readings_add_text(&input, "--reading", *texts, &error), STATUS_OK);
-  assert_int_equal(reach_find(engine, &setting, &input.given, false, &for_each_serial, &reach, &error), STATUS_OK);
-  return estimate_doubts_ask(&input, &setting, &reach, &error);
+  assert_int_equal(plausible_find(engine, &setting, &input.given, false, &for_each_serial, &ranges, &error), STATUS_OK);
+  return estimate_check_readings(&input, &setting, &ranges, &error);
 }
 
 static void is_asked(const struct engine *engine, const char *reading, const char *words) {
@@ -113,18 +113,18 @@ static void the_unit_is_the_same_everywhere(void **state) {
 
 static void a_film_and_a_leak_reach_further(void **state) {
   (void)state;
-  static struct reach one, two;
+  static struct plausible_ranges one, two;
   struct estimate_setting setting;
   estimate_setting_init(&setting);
   const struct estimate_readings readings = {1, {{ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle, 2.2, 0.03}}};
   error_clear(&error);
-  assert_int_equal(reach_find(&air_flow, &setting, &readings, false, &for_each_serial, &one, &error), STATUS_OK);
-  assert_int_equal(reach_find(&air_flow, &setting, &readings, true, &for_each_serial, &two, &error), STATUS_OK);
+  assert_int_equal(plausible_find(&air_flow, &setting, &readings, false, &for_each_serial, &one, &error), STATUS_OK);
+  assert_int_equal(plausible_find(&air_flow, &setting, &readings, true, &for_each_serial, &two, &error), STATUS_OK);
   assert_true(two.rows[0].low <= one.rows[0].low && two.rows[0].high >= one.rows[0].high);
   assert_true(one.rows[0].low < one.rows[0].usual_low && one.rows[0].high > one.rows[0].usual_high);
   assert_true(one.rows[0].usual_low < 2.19 && one.rows[0].usual_high > 2.19); // what it settles at when it is good
-  check_close(reach_off(&one.rows[0], 2.19), 0.0, 0.0);
-  check_relative(reach_off(&one.rows[0], one.rows[0].usual_high + 3.0 * one.rows[0].spread), 3.0, 1e-12);
+  check_close(plausible_off(&one.rows[0], 2.19), 0.0, 0.0);
+  check_relative(plausible_off(&one.rows[0], one.rows[0].usual_high + 3.0 * one.rows[0].spread), 3.0, 1e-12);
 }
 
 int main(void) {

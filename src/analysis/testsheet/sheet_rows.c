@@ -2,7 +2,7 @@
  * service 01 scaling from SAE J1979 (PID 0C 0.25 rpm, 10 0.01 g/s, 0B 1 kPa, 06 and 07 0.78 %, 11 0.39 %;
  * from memory). Stated allowances: 0.15 V is the computer's own window for the closed stop
  * (control/position.c); the others common practice, no source. */
-#include "analysis/testsheet/bench_test.h"
+#include "analysis/testsheet/sheet.h"
 
 #include "analysis/run/window.h"
 #include "base/attributes.h"
@@ -19,27 +19,25 @@
 #define TRACK_V        0.15
 #define ALIKE_RATIO    0.02 // tracks are a sum, or a ratio, if both ends agree to this
 
-#define KEYED   (BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_leads)
-#define PULLED  (BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_unplugging | BENCH_TEST_CAUTION_relearn)
-#define BY_HAND (PULLED | BENCH_TEST_CAUTION_hand)
-#define RUNNING (BENCH_TEST_CAUTION_moving | BENCH_TEST_CAUTION_fumes)
-#define IN_GEAR (RUNNING | BENCH_TEST_CAUTION_gear)
+#define KEYED   (SHEET_CAUTION_fingers | SHEET_CAUTION_leads)
+#define PULLED  (SHEET_CAUTION_fingers | SHEET_CAUTION_unplugging | SHEET_CAUTION_relearn)
+#define BY_HAND (PULLED | SHEET_CAUTION_hand)
+#define RUNNING (SHEET_CAUTION_moving | SHEET_CAUTION_fumes)
+#define IN_GEAR (RUNNING | SHEET_CAUTION_gear)
 
-static struct window window_of(const struct bench_test_view *v) { return window_between(v->recording, v->from_s, v->to_s); }
+static struct window window_of(const struct sheet_view *v) { return window_between(v->recording, v->from_s, v->to_s); }
 
 /* Mean over the view of one channel; NaN stays NaN. */
-static double mean(const struct bench_test_view *v, enum channel channel) {
-  return window_mean(v->recording, window_of(v), channel);
-}
+static double mean(const struct sheet_view *v, enum channel channel) { return window_mean(v->recording, window_of(v), channel); }
 
 /* ---- tracks ---- */
-static double track1_closed(const struct bench_test_view *v) {
+static double track1_closed(const struct sheet_view *v) {
   const struct throttle_params *throttle = &v->engine->plant.throttle;
   const bool rises = throttle->open_position_ratio > throttle->closed_position_ratio;
   return (rises ? window_least : window_most)(v->recording, window_of(v), CHANNEL_tps1_v);
 }
 
-static double track2_closed(const struct bench_test_view *v) {
+static double track2_closed(const struct sheet_view *v) {
   const struct throttle_params *throttle = &v->engine->plant.throttle;
   const bool rises = throttle->open2_position_ratio > throttle->closed2_position_ratio;
   return engine_has(v->engine, FEATURE_two_tracks)
@@ -68,14 +66,14 @@ static enum pair pedal_pair(const struct engine *engine) {
   return pair_of(t->released_pedal_ratio[0], t->floored_pedal_ratio[0], t->released_pedal_ratio[1], t->floored_pedal_ratio[1]);
 }
 
-static double combined(const struct bench_test_view *v, size_t row, enum channel one, enum channel two, enum pair pair) {
+static double combined(const struct sheet_view *v, size_t row, enum channel one, enum channel two, enum pair pair) {
   const double a = recording_value(v->recording, row, one), b = recording_value(v->recording, row, two);
   if (pair == PAIR_SUM) return a + b;
   if (pair == PAIR_RATIO) return fabs(b) > 0.05 ? a / b : NAN;
   return a - b;
 }
 
-static double pair_mean(const struct bench_test_view *v, enum channel one, enum channel two, enum pair pair) {
+static double pair_mean(const struct sheet_view *v, enum channel one, enum channel two, enum pair pair) {
   const struct window window = window_of(v);
   double sum = 0.0;
   for (size_t row = window.first; row < window.last; row++) sum += combined(v, row, one, two, pair);
@@ -83,7 +81,7 @@ static double pair_mean(const struct bench_test_view *v, enum channel one, enum 
 }
 
 /* Largest change of the sum or the ratio. */
-static double pair_change(const struct bench_test_view *v, enum channel one, enum channel two, enum pair pair) {
+static double pair_change(const struct sheet_view *v, enum channel one, enum channel two, enum pair pair) {
   const struct window window = window_of(v);
   double least = NAN, most = NAN;
   for (size_t row = window.first; row < window.last; row++) {
@@ -94,11 +92,11 @@ static double pair_change(const struct bench_test_view *v, enum channel one, enu
 }
 
 #define PAIR_ROW(name, owner, channel1, channel2, kind) \
-  static double name(const struct bench_test_view *v) { \
+  static double name(const struct sheet_view *v) { \
     return owner##_pair(v->engine) == kind ? pair_mean(v, channel1, channel2, kind) : NAN; \
   }
 #define CHANGE_ROW(name, owner, channel1, channel2, kind) \
-  static double name(const struct bench_test_view *v) { \
+  static double name(const struct sheet_view *v) { \
     return owner##_pair(v->engine) == kind ? pair_change(v, channel1, channel2, kind) : NAN; \
   }
 PAIR_ROW(blade_sum, blade, CHANNEL_tps1_v, CHANNEL_tps2_v, PAIR_SUM)
@@ -113,7 +111,7 @@ CHANGE_ROW(pedal_sum_change, pedal, CHANNEL_app1_v, CHANNEL_app2_v, PAIR_SUM)
 CHANGE_ROW(pedal_ratio_change, pedal, CHANNEL_app1_v, CHANNEL_app2_v, PAIR_RATIO)
 
 /* Largest step back of a signal that should only rise, or only fall, while the pedal goes down. */
-static double step_back(const struct bench_test_view *v, enum channel channel, bool rises) {
+static double step_back(const struct sheet_view *v, enum channel channel, bool rises) {
   const struct window window = window_of(v);
   double furthest = -INFINITY, back = NAN;
   for (size_t row = window.first; row < window.last; row++) {
@@ -125,44 +123,44 @@ static double step_back(const struct bench_test_view *v, enum channel channel, b
   return back;
 }
 
-static double track1_back(const struct bench_test_view *v) {
+static double track1_back(const struct sheet_view *v) {
   const struct throttle_params *t = &v->engine->plant.throttle;
   return step_back(v, CHANNEL_tps1_v, t->open_position_ratio > t->closed_position_ratio);
 }
 
-static double track2_back(const struct bench_test_view *v) {
+static double track2_back(const struct sheet_view *v) {
   const struct throttle_params *t = &v->engine->plant.throttle;
   return step_back(v, CHANNEL_tps2_v, t->open2_position_ratio > t->closed2_position_ratio);
 }
 
-static double pedal1_back(const struct bench_test_view *v) {
+static double pedal1_back(const struct sheet_view *v) {
   const struct throttle_params *t = &v->engine->plant.throttle;
   return step_back(v, CHANNEL_app1_v, t->floored_pedal_ratio[0] > t->released_pedal_ratio[0]);
 }
 
-static double pedal2_back(const struct bench_test_view *v) {
+static double pedal2_back(const struct sheet_view *v) {
   const struct throttle_params *t = &v->engine->plant.throttle;
   return step_back(v, CHANNEL_app2_v, t->floored_pedal_ratio[1] > t->released_pedal_ratio[1]);
 }
 
 /* ---- movement ---- */
-static bool has_drive(const struct bench_test_view *v) { return engine_has(v->engine, FEATURE_drive); }
+static bool has_drive(const struct sheet_view *v) { return engine_has(v->engine, FEATURE_drive); }
 
-static double wake_travel_deg(const struct bench_test_view *v) {
+static double wake_travel_deg(const struct sheet_view *v) {
   if (!has_drive(v)) return NAN;
   const struct window window = window_of(v);
   return window_most(v->recording, window, CHANNEL_blade_deg) - window_least(v->recording, window, CHANNEL_blade_deg);
 }
 
 /* Where track 1 says the blade is, degrees above closed. */
-static double seen_deg(const struct bench_test_view *v, size_t row) {
+static double seen_deg(const struct sheet_view *v, size_t row) {
   const struct throttle_params *t = &v->engine->plant.throttle;
   const double span = 90.0 - t->bore.closed_angle_rad / UNITS_RAD_PER_DEG;
   const double share = recording_value(v->recording, row, CHANNEL_tps1_v) / POSITION_SUPPLY_V;
   return span * (share - t->closed_position_ratio) / (t->open_position_ratio - t->closed_position_ratio);
 }
 
-static double position_off_deg(const struct bench_test_view *v) {
+static double position_off_deg(const struct sheet_view *v) {
   if (!has_drive(v)) return NAN;
   const struct window window = window_of(v);
   double most = NAN;
@@ -172,17 +170,17 @@ static double position_off_deg(const struct bench_test_view *v) {
 }
 
 /* Mean voltage over mean current; no current is no answer. */
-static double motor_ohm(const struct bench_test_view *v) {
+static double motor_ohm(const struct sheet_view *v) {
   const double current = mean(v, CHANNEL_motor_a);
   return fabs(current) > 0.01 ? mean(v, CHANNEL_motor_v) / current : NAN;
 }
 
 /* ---- running ---- */
-static double trims(const struct bench_test_view *v) { return mean(v, CHANNEL_stft_pct) + mean(v, CHANNEL_ltft_pct); }
-static double trims2(const struct bench_test_view *v) { return mean(v, CHANNEL_stft2_pct) + mean(v, CHANNEL_ltft2_pct); }
+static double trims(const struct sheet_view *v) { return mean(v, CHANNEL_stft_pct) + mean(v, CHANNEL_ltft_pct); }
+static double trims2(const struct sheet_view *v) { return mean(v, CHANNEL_stft2_pct) + mean(v, CHANNEL_ltft2_pct); }
 
 /* The channel speed_sd_rpm looks ten seconds back and would see the change of gear before this stretch. */
-static double steadiness_rpm(const struct bench_test_view *v) {
+static double steadiness_rpm(const struct sheet_view *v) {
   const struct window window = window_of(v);
   const double middle = mean(v, CHANNEL_speed_rpm);
   double squares = 0.0;
@@ -194,15 +192,15 @@ static double steadiness_rpm(const struct bench_test_view *v) {
 }
 
 /* On a cable throttle the blade at rest stands on its stop screw. */
-static double stop_gap(const struct bench_test_view *v) {
+static double stop_gap(const struct sheet_view *v) {
   return engine_has(v->engine, FEATURE_cable) ? mean(v, CHANNEL_area_mm2) : NAN;
 }
 
-static double idle_opening(const struct bench_test_view *v) {
+static double idle_opening(const struct sheet_view *v) {
   return engine_has(v->engine, FEATURE_electronic) ? mean(v, CHANNEL_blade_pct) : NAN;
 }
 
-#define AT(section_, window_) .section = BENCH_TEST_SECTION_##section_, .window = BENCH_PROCEDURE_WINDOW_##window_
+#define AT(section_, window_) .section = SHEET_SECTION_##section_, .window = SHEET_PROCEDURE_WINDOW_##window_
 #define VOLTS                 .unit = "V", .decimals = 2, .resolution = VOLT_COUNT
 #define DEGREES               .unit = "deg", .decimals = 1
 #define PERCENT(count)        .unit = "%", .decimals = 1, .resolution = count
@@ -210,10 +208,10 @@ static double idle_opening(const struct bench_test_view *v) {
 #define KPA                   .unit = "kPa", .decimals = 1, .resolution = 1.0
 
 // clang-format off
-const struct bench_test_row bench_test_rows[] = {
+const struct sheet_row sheet_rows[] = {
     // ---- supply ----
     {"battery_rest", "Battery at rest", "Voltmeter across the battery's posts.", NULL, AT(supply, key_off),
-     .channel = CHANNEL_battery_v, VOLTS, .cautions = BENCH_TEST_CAUTION_leads},
+     .channel = CHANNEL_battery_v, VOLTS, .cautions = SHEET_CAUTION_leads},
     {"supply_asleep", "Motor supply, drive asleep",
      "Voltmeter: 'throttle motor supply' at the drive to battery minus.",
      "Nothing here while all sleeps; common practice, no source.", AT(supply, asleep),
@@ -233,22 +231,22 @@ const struct bench_test_row bench_test_rows[] = {
      "Eye on the blade (mirror, no fingers): from its rest to the closed stop and "
      "back to where it waits.",
      "It looks for its closed stop; common practice, no source.", AT(movement, wake),
-     .value = wake_travel_deg, DEGREES, .resolution = EYE_DEG, .cautions = BENCH_TEST_CAUTION_fingers},
+     .value = wake_travel_deg, DEGREES, .resolution = EYE_DEG, .cautions = SHEET_CAUTION_fingers},
     {"key_on_position", "Blade position, key on", "Scan tool: absolute throttle position (PID 11).",
      "The closed stop reads about 10 % here, not 0.", AT(movement, key_on), .channel = CHANNEL_tp_pct,
-     PERCENT(POSITION_COUNT), .stated = 3.0, .cautions = BENCH_TEST_CAUTION_fingers},
+     PERCENT(POSITION_COUNT), .stated = 3.0, .cautions = SHEET_CAUTION_fingers},
     {"floored_position", "Blade position, pedal on the floor",
      "Scan tool: absolute throttle position (PID 11).", NULL, AT(movement, floored),
      .channel = CHANNEL_tp_pct, PERCENT(POSITION_COUNT), .stated = 3.0,
-     .cautions = BENCH_TEST_CAUTION_fingers},
+     .cautions = SHEET_CAUTION_fingers},
     {"follows_sweep", "Position against command, moving",
      "Scan tool: commanded less actual blade position, largest of the sweep.", NULL, AT(movement, sweep),
      .value = position_off_deg, DEGREES, .resolution = 0.3, .stated = 0.5, .less_is_good = true,
-     .cautions = BENCH_TEST_CAUTION_fingers},
+     .cautions = SHEET_CAUTION_fingers},
     {"follows_still", "Position against command, at rest",
      "Scan tool: commanded less actual blade position, pedal let up again.", NULL, AT(movement, released),
      .value = position_off_deg, DEGREES, .resolution = 0.3, .stated = 0.5, .less_is_good = true,
-     .cautions = BENCH_TEST_CAUTION_fingers},
+     .cautions = SHEET_CAUTION_fingers},
     {"motor_ohm", "Motor and wiring: voltage over current",
      "Mean voltage 'throttle motor +' to 'throttle motor -' over the mean "
      "current in a clamp round one of them, pedal on the floor.",
@@ -264,14 +262,14 @@ const struct bench_test_row bench_test_rows[] = {
      NULL, AT(tracks, wake), .value = track1_closed, VOLTS, .stated = TRACK_V, .cautions = KEYED},
     {"track1_rest", "Track 1, springs alone", "'Position track 1 signal' to 'sensor ground'.", NULL,
      AT(tracks, springs_alone), .channel = CHANNEL_tps1_v, VOLTS, .stated = TRACK_V,
-     .cautions = PULLED | BENCH_TEST_CAUTION_leads},
+     .cautions = PULLED | SHEET_CAUTION_leads},
     {"track1_open", "Track 1, open", "'Position track 1 signal' to 'sensor ground'.", NULL,
      AT(tracks, floored), .channel = CHANNEL_tps1_v, VOLTS, .stated = TRACK_V, .cautions = KEYED},
     {"track2_closed", "Track 2, closed", "'Position track 2 signal' to 'sensor ground', as track 1.", NULL,
      AT(tracks, wake), .value = track2_closed, VOLTS, .stated = TRACK_V, .cautions = KEYED},
     {"track2_rest", "Track 2, springs alone", "'Position track 2 signal' to 'sensor ground'.", NULL,
      AT(tracks, springs_alone), .channel = CHANNEL_tps2_v, VOLTS, .stated = TRACK_V,
-     .cautions = PULLED | BENCH_TEST_CAUTION_leads},
+     .cautions = PULLED | SHEET_CAUTION_leads},
     {"track2_open", "Track 2, open", "'Position track 2 signal' to 'sensor ground'.", NULL,
      AT(tracks, floored), .channel = CHANNEL_tps2_v, VOLTS, .stated = TRACK_V, .cautions = KEYED},
     {"tracks_sum", "Track 1 plus track 2", "Both signals to 'sensor ground', added; mean of the sweep.",
@@ -333,12 +331,12 @@ const struct bench_test_row bench_test_rows[] = {
      "Torch behind the blade: light all round the closed blade, compared with feeler strips.",
      "No light, or light on one side only, is a dirty bore; common practice, no source.",
      AT(bore, pressed_shut), .channel = CHANNEL_area_mm2, .unit = "mm2", .decimals = 1,
-     .resolution = TORCH_MM2, .cautions = BY_HAND | BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating},
+     .resolution = TORCH_MM2, .cautions = BY_HAND | SHEET_CAUTION_solvent | SHEET_CAUTION_coating},
     {"stop_gap", "Gap at the stop screw",
      "Torch behind the blade, pedal released: light all round it, compared with feeler strips.",
      "No light, or light on one side only, is a dirty bore; common practice, no source.", AT(bore, key_off),
      .value = stop_gap, .unit = "mm2", .decimals = 1, .resolution = TORCH_MM2,
-     .cautions = BENCH_TEST_CAUTION_hand | BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating},
+     .cautions = SHEET_CAUTION_hand | SHEET_CAUTION_solvent | SHEET_CAUTION_coating},
     {"hand_shut", "Hand-press: shut", "Press the blade to its closed stop: opening left.", NULL,
      AT(bore, pressed_shut), .channel = CHANNEL_blade_deg, DEGREES, .resolution = EYE_DEG,
      .cautions = BY_HAND},
@@ -357,14 +355,14 @@ const struct bench_test_row bench_test_rows[] = {
     {"air_idle", "Air flow, idle", "Scan tool: air flow (PID 10).", NULL, AT(air, idle),
      .channel = CHANNEL_maf_gps, GRAMS, .cautions = RUNNING},
     {"air_signal_idle", "Air-flow signal, idle", "'Air-flow signal' to 'sensor ground'.", NULL, AT(air, idle),
-     .channel = CHANNEL_maf_v, VOLTS, .stated = 0.03, .cautions = RUNNING | BENCH_TEST_CAUTION_leads},
+     .channel = CHANNEL_maf_v, VOLTS, .stated = 0.03, .cautions = RUNNING | SHEET_CAUTION_leads},
     {"air_held", "Air flow, 2500 rpm", "Scan tool: air flow (PID 10).", NULL, AT(air, held),
      .channel = CHANNEL_maf_gps, GRAMS, .cautions = RUNNING},
     {"air_gear", "Air flow, idle in gear", "Scan tool: air flow (PID 10).", NULL, AT(air, gear),
      .channel = CHANNEL_maf_gps, GRAMS, .cautions = IN_GEAR},
     {"sensor_still", "Pressure sensor, engine off", "Scan tool: manifold absolute pressure (PID 0B).",
      "Reads the barometer.", AT(air, key_on), .channel = CHANNEL_map_kpa, KPA, .stated = 1.0,
-     .cautions = BENCH_TEST_CAUTION_fingers},
+     .cautions = SHEET_CAUTION_fingers},
     {"sensor_idle", "Pressure sensor, idle", "Scan tool: manifold absolute pressure (PID 0B).", NULL,
      AT(air, idle), .channel = CHANNEL_map_kpa, KPA, .stated = 1.0, .cautions = RUNNING},
     {"gauge_idle", "Manifold pressure, idle", "Gauge at the manifold, absolute.", NULL, AT(air, idle),
@@ -401,11 +399,11 @@ const struct bench_test_row bench_test_rows[] = {
      .cautions = IN_GEAR},
     {"idle_learned", "Learned idle air", "Scan tool, where the maker shows it: learned air offset.",
      "Near nothing on a new unit; the computer keeps it until it is reset.", AT(idle, idle),
-     .channel = CHANNEL_learned_pct, PERCENT(0.4), .cautions = RUNNING | BENCH_TEST_CAUTION_relearn},
+     .channel = CHANNEL_learned_pct, PERCENT(0.4), .cautions = RUNNING | SHEET_CAUTION_relearn},
     {"idle_spark", "Spark, idle", "Scan tool: spark advance (PID 0E).", NULL, AT(idle, idle),
      .channel = CHANNEL_spark_deg, .unit = "deg", .decimals = 1, .resolution = 0.5, .stated = 1.0,
      .cautions = RUNNING},
 };
 // clang-format on
-const size_t bench_test_row_count = ARRAY_COUNT(bench_test_rows);
-_Static_assert(ARRAY_COUNT(bench_test_rows) <= BENCH_TEST_ROW_MAX, "room for every row");
+const size_t sheet_row_count = ARRAY_COUNT(sheet_rows);
+_Static_assert(ARRAY_COUNT(sheet_rows) <= SHEET_ROW_MAX, "room for every row");

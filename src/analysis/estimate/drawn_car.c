@@ -1,4 +1,4 @@
-#include "support/drawn_car.h"
+#include "analysis/estimate/drawn_car.h"
 
 #include "base/random.h"
 #include "car/engine.h"

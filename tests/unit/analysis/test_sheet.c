@@ -1,7 +1,7 @@
 /* The bench test sheet. Truth: hand values from the engine file (dividers, ratios, a ring's area),
  * invariants of the tables, and what a fault must do by its definition (a sensor 20 % low asks for 25 %
  * more fuel). Trade values: common practice, no source. */
-#include "analysis/testsheet/bench_test.h"
+#include "analysis/testsheet/sheet.h"
 
 #include "base/attributes.h"
 #include "base/units.h"
@@ -13,15 +13,15 @@
 #include <string.h>
 
 /* A sheet of an engine, all jobs done. free() it. */
-static struct bench_test_sheet *sheet_of(const struct engine *engine) {
-  struct bench_test_sheet *sheet = malloc(sizeof *sheet);
+static struct sheet *sheet_of(const struct engine *engine) {
+  struct sheet *sheet = malloc(sizeof *sheet);
   assert_non_null(sheet);
   struct error error;
   error_clear(&error);
-  bench_test_init(sheet, engine);
+  sheet_init(sheet, engine);
   for (size_t i = 0; i < sheet->job_count; i++)
-    if (bench_test_run_job(sheet, i, &error) != STATUS_OK) fail_msg("%s: job %zu: %s", engine->name, i, error.text);
-  bench_test_finish(sheet);
+    if (sheet_run_job(sheet, i, &error) != STATUS_OK) fail_msg("%s: job %zu: %s", engine->name, i, error.text);
+  sheet_finish(sheet);
   return sheet;
 }
 
@@ -32,7 +32,7 @@ static void read_engine(const char *path, struct engine *engine) {
 }
 
 static struct engine four;
-static struct bench_test_sheet *four_sheet; // shared by the tests that only look
+static struct sheet *four_sheet; // shared by the tests that only look
 
 static int make_four_sheet(void **state) {
   (void)state;
@@ -47,8 +47,8 @@ static int free_four_sheet(void **state) {
   return 0;
 }
 
-static const struct bench_test_reading *reading(const struct bench_test_sheet *sheet, const char *id) {
-  const struct bench_test_reading *found = bench_test_find(sheet, id);
+static const struct sheet_reading *reading(const struct sheet *sheet, const char *id) {
+  const struct sheet_reading *found = sheet_find(sheet, id);
   if (!found) fail_msg("%s has no test %s", sheet->engine->name, id);
   return found;
 }
@@ -56,10 +56,10 @@ static const struct bench_test_reading *reading(const struct bench_test_sheet *s
 static double good(const char *id) { return reading(four_sheet, id)->good; }
 
 /* What a test reads with the fault that has this condition at this value. */
-static const struct bench_test_departure *departure(const char *id, const char *condition, double value) {
-  const struct bench_test_reading *one = reading(four_sheet, id);
+static const struct sheet_departure *departure(const char *id, const char *condition, double value) {
+  const struct sheet_reading *one = reading(four_sheet, id);
   for (size_t i = 0; i < one->departure_count; i++) {
-    const struct bench_test_set *set = &one->departures[i].fault->sets[0];
+    const struct sheet_set *set = &one->departures[i].fault->sets[0];
     if (strcmp(set->condition, condition) == 0 && fabs(set->value - value) < 1e-9) return &one->departures[i];
   }
   fail_msg("%s is not tried with %s %g", id, condition, value);
@@ -77,13 +77,13 @@ static void circuits_read_what_the_engine_file_says(void **state) {
   check_close(good("track2_closed"), 5.0 * t->closed2_position_ratio, 0.01);
   check_close(good("track2_open"), 5.0 * t->open2_position_ratio, 0.01);
   check_close(good("tracks_sum"), 5.0, 0.01); // 10 and 90 %: they mirror each other
-  assert_null(bench_test_find(four_sheet, "tracks_ratio"));
+  assert_null(sheet_find(four_sheet, "tracks_ratio"));
   check_close(good("pedal1_released"), 0.8, 0.001);
   check_close(good("pedal1_floored"), 4.2, 0.001);
   check_close(good("pedal2_released"), 0.4, 0.001);
   check_close(good("pedal2_floored"), 2.1, 0.001);
   check_close(good("pedal_ratio"), 2.0, 0.001);
-  assert_null(bench_test_find(four_sheet, "pedal_sum"));
+  assert_null(sheet_find(four_sheet, "pedal_sum"));
   const double span = 0.5 * UNITS_PI - t->bore.closed_angle_rad;
   const double rest =
       t->closed_position_ratio + (t->open_position_ratio - t->closed_position_ratio) * four.plant.drive.rest_opening_rad / span;
@@ -176,50 +176,48 @@ static void trims_make_good_what_is_wrong(void **state) {
 /* A fault that no test sees would be a hole in the sheet. */
 static void every_fault_is_seen_somewhere(void **state) {
   (void)state;
-  for (size_t k = 0; k < bench_test_fault_count; k++) {
+  for (size_t k = 0; k < sheet_fault_count; k++) {
     bool tried = false, seen = false;
     for (size_t i = 0; i < four_sheet->reading_count; i++)
       for (size_t d = 0; d < four_sheet->readings[i].departure_count; d++) {
-        const struct bench_test_departure *one = &four_sheet->readings[i].departures[d];
-        if (one->fault != &bench_test_fault_rows[k]) continue;
+        const struct sheet_departure *one = &four_sheet->readings[i].departures[d];
+        if (one->fault != &sheet_fault_rows[k]) continue;
         tried = true;
         seen |= one->seen;
       }
-    if (tried && !seen) fail_msg("no test sees %s", bench_test_fault_rows[k].label);
-    const unsigned needs = bench_test_needs(bench_test_fault_rows[k].sets, bench_test_fault_rows[k].needs);
-    if (!tried && (needs & (FEATURE_pressure | FEATURE_cable)) == 0)
-      fail_msg("%s is never tried", bench_test_fault_rows[k].label);
+    if (tried && !seen) fail_msg("no test sees %s", sheet_fault_rows[k].label);
+    const unsigned needs = sheet_needs(sheet_fault_rows[k].sets, sheet_fault_rows[k].needs);
+    if (!tried && (needs & (FEATURE_pressure | FEATURE_cable)) == 0) fail_msg("%s is never tried", sheet_fault_rows[k].label);
   }
 }
 
 /* ---- every engine ---- */
-static void cautions_are_where_they_belong(const struct bench_test_row *row) {
-  const enum bench_procedure procedure = bench_procedure_window_rows[row->window].procedure;
-  const enum bench_procedure_window w = row->window;
+static void cautions_are_where_they_belong(const struct sheet_row *row) {
+  const enum sheet_procedure procedure = sheet_procedure_window_rows[row->window].procedure;
+  const enum sheet_procedure_window w = row->window;
   unsigned must = 0;
-  if (procedure == BENCH_PROCEDURE_RUN) must |= BENCH_TEST_CAUTION_moving | BENCH_TEST_CAUTION_fumes;
-  if (w == BENCH_PROCEDURE_WINDOW_gear) must |= BENCH_TEST_CAUTION_gear;
-  if (procedure == BENCH_PROCEDURE_KEY && w != BENCH_PROCEDURE_WINDOW_key_off) must |= BENCH_TEST_CAUTION_fingers;
-  if (procedure == BENCH_PROCEDURE_UNPLUGGED)
-    must |= BENCH_TEST_CAUTION_fingers | BENCH_TEST_CAUTION_unplugging | BENCH_TEST_CAUTION_relearn;
-  if (w >= BENCH_PROCEDURE_WINDOW_pressed_shut && w <= BENCH_PROCEDURE_WINDOW_from_open) must |= BENCH_TEST_CAUTION_hand;
+  if (procedure == SHEET_PROCEDURE_RUN) must |= SHEET_CAUTION_moving | SHEET_CAUTION_fumes;
+  if (w == SHEET_PROCEDURE_WINDOW_gear) must |= SHEET_CAUTION_gear;
+  if (procedure == SHEET_PROCEDURE_KEY && w != SHEET_PROCEDURE_WINDOW_key_off) must |= SHEET_CAUTION_fingers;
+  if (procedure == SHEET_PROCEDURE_UNPLUGGED) must |= SHEET_CAUTION_fingers | SHEET_CAUTION_unplugging | SHEET_CAUTION_relearn;
+  if (w >= SHEET_PROCEDURE_WINDOW_pressed_shut && w <= SHEET_PROCEDURE_WINDOW_from_open) must |= SHEET_CAUTION_hand;
   if (strcmp(row->id, "closed_gap") == 0 || strcmp(row->id, "stop_gap") == 0)
-    must |= BENCH_TEST_CAUTION_solvent | BENCH_TEST_CAUTION_coating;
+    must |= SHEET_CAUTION_solvent | SHEET_CAUTION_coating;
   if ((row->cautions & must) != must) fail_msg("%s lacks a caution: has %x, must have %x", row->id, row->cautions, must);
 }
 
-static void check_reading(const struct bench_test_sheet *sheet, const struct bench_test_reading *one) {
-  const struct bench_test_row *row = one->row;
+static void check_reading(const struct sheet *sheet, const struct sheet_reading *one) {
+  const struct sheet_row *row = one->row;
   if (!isfinite(one->good) || !isfinite(one->tolerance)) fail_msg("%s of %s is not a number", row->id, sheet->engine->name);
   check_relative(one->tolerance * one->tolerance,
                  one->scatter * one->scatter + one->resolution * one->resolution + one->unit * one->unit, 1e-9);
   check_above(one->tolerance, 0.999 * row->resolution);
   assert_true(one->low <= one->good && one->good <= one->high);
-  const bool running = bench_procedure_window_rows[row->window].procedure == BENCH_PROCEDURE_RUN;
+  const bool running = sheet_procedure_window_rows[row->window].procedure == SHEET_PROCEDURE_RUN;
   if (!running) check_close(one->scatter, 0.0, 1e-9); // nothing scatters with the engine off
   bool unseen = false;
   for (size_t i = 0; i < one->departure_count; i++) {
-    const struct bench_test_departure *d = &one->departures[i];
+    const struct sheet_departure *d = &one->departures[i];
     const double off = d->value - one->good;
     const bool beyond = off > one->tolerance || (off < -one->tolerance && !row->less_is_good);
     assert_int_equal(d->seen, isnan(d->value) || beyond);
@@ -231,26 +229,26 @@ static void check_reading(const struct bench_test_sheet *sheet, const struct ben
   assert_int_equal(sheet->cautions & row->cautions, row->cautions);
 }
 
-static void check_sheet(const struct bench_test_sheet *sheet) {
+static void check_sheet(const struct sheet *sheet) {
   assert_true(sheet->reading_count > 10);
   for (size_t i = 0; i < sheet->reading_count; i++) check_reading(sheet, &sheet->readings[i]);
-  const struct bench_test_reading *speed = reading(sheet, "idle_speed");
+  const struct sheet_reading *speed = reading(sheet, "idle_speed");
   check_above(speed->scatter, 0.01); // cycle scatter reaches the reading
   check_above(speed->good, 400.0);
   const bool drive = sheet->engine->plant.drive.gear_ratio > 0.0;
-  assert_int_equal(bench_test_find(sheet, "supply_key_on") != NULL, drive);
-  assert_int_equal(bench_test_find(sheet, "closed_gap") != NULL, drive);
+  assert_int_equal(sheet_find(sheet, "supply_key_on") != NULL, drive);
+  assert_int_equal(sheet_find(sheet, "closed_gap") != NULL, drive);
   const bool air_flow = sheet->engine->computer.fuel.metering == METERING_AIR_FLOW;
-  assert_int_equal(bench_test_find(sheet, "air_idle") != NULL, air_flow);
-  assert_int_equal(bench_test_find(sheet, "sensor_idle") != NULL, !air_flow);
+  assert_int_equal(sheet_find(sheet, "air_idle") != NULL, air_flow);
+  assert_int_equal(sheet_find(sheet, "sensor_idle") != NULL, !air_flow);
   const bool cable = sheet->engine->plant.throttle.kind == THROTTLE_CABLE;
-  assert_int_equal(bench_test_find(sheet, "idle_steps") != NULL, cable);
-  assert_int_equal(bench_test_find(sheet, "stop_gap") != NULL, cable);
-  assert_int_equal(bench_test_find(sheet, "idle_opening") != NULL, !cable);
-  assert_int_equal(bench_test_find(sheet, "pedal1_released") != NULL, !cable);
-  assert_int_equal(bench_test_find(sheet, "track2_open") != NULL, sheet->engine->plant.throttle.open2_position_ratio > 0.0);
-  assert_int_equal(bench_test_find(sheet, "trims2_idle") != NULL, sheet->engine->plant.charge.bank_count == 2);
-  assert_int_equal(bench_test_find(sheet, "air_gear") != NULL, air_flow && sheet->engine->plant.loads.converter_torque_nm > 0.0);
+  assert_int_equal(sheet_find(sheet, "idle_steps") != NULL, cable);
+  assert_int_equal(sheet_find(sheet, "stop_gap") != NULL, cable);
+  assert_int_equal(sheet_find(sheet, "idle_opening") != NULL, !cable);
+  assert_int_equal(sheet_find(sheet, "pedal1_released") != NULL, !cable);
+  assert_int_equal(sheet_find(sheet, "track2_open") != NULL, sheet->engine->plant.throttle.open2_position_ratio > 0.0);
+  assert_int_equal(sheet_find(sheet, "trims2_idle") != NULL, sheet->engine->plant.charge.bank_count == 2);
+  assert_int_equal(sheet_find(sheet, "air_gear") != NULL, air_flow && sheet->engine->plant.loads.converter_torque_nm > 0.0);
 }
 
 static void every_engine_has_a_sheet(void **state) {
@@ -260,7 +258,7 @@ static void every_engine_has_a_sheet(void **state) {
   for (size_t i = 0; i < models.gl_pathc; i++) {
     struct engine engine;
     read_engine(models.gl_pathv[i], &engine);
-    struct bench_test_sheet *sheet = sheet_of(&engine);
+    struct sheet *sheet = sheet_of(&engine);
     check_sheet(sheet);
     free(sheet);
   }
@@ -275,7 +273,7 @@ static void other_kinds_leave_rows_out(void **state) {
   engine.plant.charge.bank_count = 2;
   engine.computer.fuel.metering = METERING_PRESSURE;
   engine.plant.loads.converter_torque_nm = 0.0;
-  struct bench_test_sheet *sheet = sheet_of(&engine);
+  struct sheet *sheet = sheet_of(&engine);
   check_sheet(sheet);
   check_close(reading(sheet, "sensor_still")->good, 101.325, 0.1); // standard atmosphere
   free(sheet);
@@ -296,9 +294,9 @@ static void cable_has_steps(void **state) {
                                                .step_count = 200,
                                                .discharge_ratio = 0.7,
                                                .steps_per_s = 160.0};
-  struct bench_test_sheet *sheet = sheet_of(&engine);
+  struct sheet *sheet = sheet_of(&engine);
   check_sheet(sheet);
-  const struct bench_test_reading *idle = reading(sheet, "idle_steps"), *gear = reading(sheet, "gear_steps");
+  const struct sheet_reading *idle = reading(sheet, "idle_steps"), *gear = reading(sheet, "gear_steps");
   check_above(idle->good, 5.0);
   check_above(gear->good, idle->good); // in gear takes more air
   check_close(reading(sheet, "track1_closed")->good, 5.0 * t->closed_position_ratio,
@@ -308,8 +306,8 @@ static void cable_has_steps(void **state) {
 }
 
 /* ---- tables ---- */
-static void check_sets(const char *label, const struct bench_test_set *sets) {
-  for (size_t i = 0; i < BENCH_TEST_SET_MAX && sets[i].condition; i++) {
+static void check_sets(const char *label, const struct sheet_set *sets) {
+  for (size_t i = 0; i < SHEET_SET_MAX && sets[i].condition; i++) {
     const struct condition_row *row = condition_find(sets[i].condition);
     if (!row) fail_msg("%s: no condition is called %s", label, sets[i].condition);
     assert_true(sets[i].value >= row->field.min && sets[i].value <= row->field.max);
@@ -319,37 +317,37 @@ static void check_sets(const char *label, const struct bench_test_set *sets) {
 
 static void tables_hold_together(void **state) {
   (void)state;
-  for (size_t i = 0; i < bench_test_fault_count; i++) {
-    const struct bench_test_fault *fault = &bench_test_fault_rows[i];
+  for (size_t i = 0; i < sheet_fault_count; i++) {
+    const struct sheet_fault *fault = &sheet_fault_rows[i];
     assert_non_null(fault->sets[0].condition);
     check_sets(fault->label, fault->sets);
     assert_true(fault->procedures && fault->sections && *fault->meaning);
   }
-  for (size_t i = 0; i < bench_test_allowance_count; i++) {
-    check_sets(bench_test_allowances[i].text, bench_test_allowances[i].sets);
-    assert_true(bench_test_allowances[i].sets[0].condition || bench_test_allowances[i].clearance_m > 0.0);
+  for (size_t i = 0; i < sheet_allowance_count; i++) {
+    check_sets(sheet_allowances[i].text, sheet_allowances[i].sets);
+    assert_true(sheet_allowances[i].sets[0].condition || sheet_allowances[i].clearance_m > 0.0);
   }
-  assert_true(bench_test_row_count <= BENCH_TEST_ROW_MAX);
-  for (size_t i = 0; i < bench_test_row_count; i++)
+  assert_true(sheet_row_count <= SHEET_ROW_MAX);
+  for (size_t i = 0; i < sheet_row_count; i++)
     for (size_t k = 0; k < i; k++) {
-      assert_string_not_equal(bench_test_rows[i].id, bench_test_rows[k].id);
-      assert_string_not_equal(bench_test_rows[i].title, bench_test_rows[k].title);
-      assert_true(bench_test_rows[i].section >= bench_test_rows[k].section); // sections stay together
+      assert_string_not_equal(sheet_rows[i].id, sheet_rows[k].id);
+      assert_string_not_equal(sheet_rows[i].title, sheet_rows[k].title);
+      assert_true(sheet_rows[i].section >= sheet_rows[k].section); // sections stay together
     }
 }
 
 /* A job gives the same readings whenever it is run, and in whatever order. */
 static void jobs_repeat(void **state) {
   (void)state;
-  struct bench_test_sheet *again = malloc(sizeof *again);
+  struct sheet *again = malloc(sizeof *again);
   assert_non_null(again);
-  bench_test_init(again, &four);
+  sheet_init(again, &four);
   assert_int_equal(again->job_count, four_sheet->job_count);
   struct error error;
   error_clear(&error);
   for (size_t i = again->job_count; i-- > 0;) {
-    if (again->jobs[i].kind != BENCH_TEST_JOB_GOOD) continue;
-    assert_int_equal(bench_test_run_job(again, i, &error), STATUS_OK);
+    if (again->jobs[i].kind != SHEET_JOB_GOOD) continue;
+    assert_int_equal(sheet_run_job(again, i, &error), STATUS_OK);
     assert_memory_equal(&again->jobs[i], &four_sheet->jobs[i], sizeof again->jobs[i]);
   }
   free(again);
@@ -360,13 +358,13 @@ static void engine_that_does_not_idle(void **state) {
   (void)state;
   struct engine engine = four;
   engine.computer.air.base_kg_s *= 0.2;
-  struct bench_test_sheet *sheet = malloc(sizeof *sheet);
+  struct sheet *sheet = malloc(sizeof *sheet);
   assert_non_null(sheet);
-  bench_test_init(sheet, &engine);
-  assert_int_equal(sheet->jobs[0].procedure, BENCH_PROCEDURE_RUN);
+  sheet_init(sheet, &engine);
+  assert_int_equal(sheet->jobs[0].procedure, SHEET_PROCEDURE_RUN);
   struct error error;
   error_clear(&error);
-  assert_int_equal(bench_test_run_job(sheet, 0, &error), STATUS_BAD_CONFIG);
+  assert_int_equal(sheet_run_job(sheet, 0, &error), STATUS_BAD_CONFIG);
   assert_non_null(strstr(error.text, "four-16 does not idle as a good unit"));
   free(sheet);
 }

@@ -7,17 +7,17 @@
  *              several times
  *
  * Each is run by the simulation like any other scenario; nothing is known of its outcome. */
-#ifndef ANALYSIS_TESTSHEET_BENCH_PROCEDURE_H
-#define ANALYSIS_TESTSHEET_BENCH_PROCEDURE_H
+#ifndef ANALYSIS_TESTSHEET_SHEET_PROCEDURE_H
+#define ANALYSIS_TESTSHEET_SHEET_PROCEDURE_H
 
 #include "car/engine.h"
 #include "sim/recording.h"
 #include "sim/scenario.h"
 
-enum bench_procedure { BENCH_PROCEDURE_KEY, BENCH_PROCEDURE_UNPLUGGED, BENCH_PROCEDURE_RUN, BENCH_PROCEDURE_COUNT };
+enum sheet_procedure { SHEET_PROCEDURE_KEY, SHEET_PROCEDURE_UNPLUGGED, SHEET_PROCEDURE_RUN, SHEET_PROCEDURE_COUNT };
 
 /* Stretches in which something is read. WINDOW(name, procedure, what the car is like then) */
-#define BENCH_PROCEDURE_WINDOW_LIST(WINDOW) \
+#define SHEET_PROCEDURE_WINDOW_LIST(WINDOW) \
   WINDOW(key_off, KEY, "Key off, doors shut, nothing switched on.") \
   WINDOW(wake, KEY, "First second after key on, engine off, pedal released, nothing touched.") \
   WINDOW(key_on, KEY, "Key on, engine off, pedal released.") \
@@ -36,50 +36,50 @@ enum bench_procedure { BENCH_PROCEDURE_KEY, BENCH_PROCEDURE_UNPLUGGED, BENCH_PRO
   WINDOW(held, RUN, "Warm engine, 2500 rpm held with the pedal, no load; mean of 10 s.") \
   WINDOW(gear, RUN, "Warm engine, in gear, brakes on, idle; mean of 10 s.")
 
-enum bench_procedure_window {
-#define WINDOW(name, procedure, text) BENCH_PROCEDURE_WINDOW_##name,
-  BENCH_PROCEDURE_WINDOW_LIST(WINDOW)
+enum sheet_procedure_window {
+#define WINDOW(name, procedure, text) SHEET_PROCEDURE_WINDOW_##name,
+  SHEET_PROCEDURE_WINDOW_LIST(WINDOW)
 #undef WINDOW
-      BENCH_PROCEDURE_WINDOW_COUNT
+      SHEET_PROCEDURE_WINDOW_COUNT
 };
 
-struct bench_procedure_window_row {
+struct sheet_procedure_window_row {
   const char *name;
-  enum bench_procedure procedure;
+  enum sheet_procedure procedure;
   const char *text;
 };
-extern const struct bench_procedure_window_row bench_procedure_window_rows[BENCH_PROCEDURE_WINDOW_COUNT];
+extern const struct sheet_procedure_window_row sheet_procedure_window_rows[SHEET_PROCEDURE_WINDOW_COUNT];
 
-enum { BENCH_PROCEDURE_STRETCH_MAX = 5 };
+enum { SHEET_PROCEDURE_STRETCH_MAX = 5 };
 
 /* Where one window lies in the recording: once, or once in each of several stretches of a running test. */
-struct bench_procedure_span {
+struct sheet_procedure_span {
   int count;
-  double from_s[BENCH_PROCEDURE_STRETCH_MAX], to_s[BENCH_PROCEDURE_STRETCH_MAX];
+  double from_s[SHEET_PROCEDURE_STRETCH_MAX], to_s[SHEET_PROCEDURE_STRETCH_MAX];
 };
 
-struct bench_procedure_run {
+struct sheet_procedure_run {
   struct scenario scenario;
   struct recording recording;
-  struct bench_procedure_span spans[BENCH_PROCEDURE_WINDOW_COUNT]; // count 0: this engine has no such window
+  struct sheet_procedure_span spans[SHEET_PROCEDURE_WINDOW_COUNT]; // count 0: this engine has no such window
   bool idles; // false: the engine could not be brought to idle, and there is no recording
 };
 
 /* Whether the procedure makes sense with this engine: UNPLUGGED wants an electronic throttle's drive. */
-bool bench_procedure_applies(enum bench_procedure procedure, const struct engine *engine);
+bool sheet_procedure_applies(enum sheet_procedure procedure, const struct engine *engine);
 
-/* Lays out the procedure for this engine: a good unit in a sound world. bench_procedure_set() may change it
- * before it is played; bench_procedure_destroy(run) in any case. stretch_count: how often a RUN is
+/* Lays out the procedure for this engine: a good unit in a sound world. sheet_procedure_set() may change it
+ * before it is played; sheet_procedure_destroy(run) in any case. stretch_count: how often a RUN is
  * repeated. */
-MUST_CHECK enum status bench_procedure_init(struct bench_procedure_run *run, enum bench_procedure procedure,
+MUST_CHECK enum status sheet_procedure_init(struct sheet_procedure_run *run, enum sheet_procedure procedure,
                                             const struct engine *engine, int stretch_count, struct error *error);
 
 /* Runs it with the fixed-step solver. An engine that does not idle with what was set is an answer (idles
  * false), not a failure. */
-MUST_CHECK enum status bench_procedure_play(struct bench_procedure_run *run, const struct engine *engine, struct error *error);
-void bench_procedure_destroy(struct bench_procedure_run *run);
+MUST_CHECK enum status sheet_procedure_play(struct sheet_procedure_run *run, const struct engine *engine, struct error *error);
+void sheet_procedure_destroy(struct sheet_procedure_run *run);
 
 /* Sets a condition of the start by its name at the edge, in the user's unit. */
-void bench_procedure_set(struct bench_procedure_run *run, const char *key, double value);
+void sheet_procedure_set(struct sheet_procedure_run *run, const char *key, double value);
 
 #endif

@@ -1,4 +1,4 @@
-#include "analysis/estimate/estimate_outlook.h"
+#include "analysis/estimate/estimate_predictive.h"
 
 #include "base/units.h"
 
@@ -6,16 +6,16 @@
 #include <string.h>
 
 /* The likeliest node, and others so that each stands for about the same mass. */
-static size_t choose_nodes(const struct estimate_hypothesis *h, size_t chosen[ESTIMATE_OUTLOOK_NODE_MAX],
-                           double mass[ESTIMATE_OUTLOOK_NODE_MAX]) {
+static size_t choose_nodes(const struct estimate_hypothesis *h, size_t chosen[ESTIMATE_PREDICTIVE_NODE_MAX],
+                           double mass[ESTIMATE_PREDICTIVE_NODE_MAX]) {
   size_t count = 0;
   double gathered = 0.0, passed = 0.0;
   for (size_t i = 0; i < h->node_count; i++) {
     gathered += h->nodes[i].mass;
-    const double due = (double)(count + 1) / ESTIMATE_OUTLOOK_NODE_MAX;
+    const double due = (double)(count + 1) / ESTIMATE_PREDICTIVE_NODE_MAX;
     const bool last = passed + gathered > 1.0 - 1e-9;
-    if (!(h->nodes[i].mass > 0.0) || (passed + gathered < due - 0.5 / ESTIMATE_OUTLOOK_NODE_MAX && !last)) continue;
-    if (count == ESTIMATE_OUTLOOK_NODE_MAX) { // what is left goes to the last
+    if (!(h->nodes[i].mass > 0.0) || (passed + gathered < due - 0.5 / ESTIMATE_PREDICTIVE_NODE_MAX && !last)) continue;
+    if (count == ESTIMATE_PREDICTIVE_NODE_MAX) { // what is left goes to the last
       mass[count - 1] += gathered;
     } else {
       chosen[count] = i;
@@ -58,7 +58,7 @@ static void pose(const struct estimate *e, const struct estimate_readings *wante
 
 /* J C J' + S. */
 static void spread(const struct estimate *e, const struct estimate_readings *wanted, const double *car,
-                   struct estimate_outlook *o) {
+                   struct estimate_predictive *o) {
   const size_t n = e->problem.count, m = wanted->count;
   for (size_t j = 0; j < m; j++) {
     double row[SCATTER_COUNT];
@@ -74,11 +74,11 @@ static void spread(const struct estimate *e, const struct estimate_readings *wan
   }
 }
 
-void estimate_outlook(const struct estimate *e, size_t hypothesis, struct estimate_forward *forward,
-                      const struct estimate_readings *wanted, enum estimate_change change, bool step_slopes,
-                      struct estimate_outlook *o) {
+void estimate_predictive(const struct estimate *e, size_t hypothesis, struct estimate_forward *forward,
+                         const struct estimate_readings *wanted, enum estimate_change change, bool step_slopes,
+                         struct estimate_predictive *o) {
   const struct estimate_hypothesis *h = &e->hypotheses[hypothesis];
-  size_t chosen[ESTIMATE_OUTLOOK_NODE_MAX];
+  size_t chosen[ESTIMATE_PREDICTIVE_NODE_MAX];
   o->node_count = choose_nodes(h, chosen, o->mass);
   o->possible = false;
   memset(&o->slopes, 0, sizeof o->slopes);
@@ -103,7 +103,8 @@ void estimate_outlook(const struct estimate *e, size_t hypothesis, struct estima
   spread(e, wanted, h->covariance, o);
 }
 
-void estimate_outlook_everything(const struct estimate *e, struct estimate_forward *forward, struct estimate_readings *wanted) {
+void estimate_predictive_everything(const struct estimate *e, struct estimate_forward *forward,
+                                    struct estimate_readings *wanted) {
   const struct estimate_fault nothing = {0};
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
   unsigned conditions = 0;

@@ -6,22 +6,22 @@
  *   tolerance   sqrt(scatter^2 + resolution^2 + unit^2)
  *     scatter     twice the standard deviation of those stretches: what cycle scatter does to one reading
  *     resolution  one count of the instrument: service 01 scaling (SAE J1979), or a voltmeter's 0.01 V
- *     unit        unit-to-unit: root of the sum of squares of what each of bench_test_allowances does to the
+ *     unit        unit-to-unit: root of the sum of squares of what each of sheet_allowances does to the
  *                 reading in the model, and of what the row states outright
  *   departure   the same procedure with one fault of car/fault_rows.h; seen if further off than the
  *               tolerance
  *
- * The work is parted into jobs, one simulation each, which may run side by side: bench_test_run_job()
+ * The work is parted into jobs, one simulation each, which may run side by side: sheet_run_job()
  * writes to its own job only. */
-#ifndef ANALYSIS_TESTSHEET_BENCH_TEST_H
-#define ANALYSIS_TESTSHEET_BENCH_TEST_H
+#ifndef ANALYSIS_TESTSHEET_SHEET_H
+#define ANALYSIS_TESTSHEET_SHEET_H
 
-#include "analysis/testsheet/bench_procedure.h"
+#include "analysis/testsheet/sheet_procedure.h"
 
 #include <stddef.h>
 
 /* SECTION(name, heading, what it is for) */
-#define BENCH_TEST_SECTION_LIST(SECTION) \
+#define SHEET_SECTION_LIST(SECTION) \
   SECTION(supply, "Battery and motor supply", "Is there power where the throttle drive takes it, and only then?") \
   SECTION(movement, "Blade movement", "Does the blade go where it is told, and how hard is that for the motor?") \
   SECTION(tracks, "Blade position tracks", "Do both tracks say where the blade is?") \
@@ -31,19 +31,19 @@
   SECTION(mixture, "Fuel trims", "What does the computer correct?") \
   SECTION(idle, "Idle", "What does it take to hold the idle speed?")
 
-enum bench_test_section {
-#define SECTION(name, heading, text) BENCH_TEST_SECTION_##name,
-  BENCH_TEST_SECTION_LIST(SECTION)
+enum sheet_section {
+#define SECTION(name, heading, text) SHEET_SECTION_##name,
+  SHEET_SECTION_LIST(SECTION)
 #undef SECTION
-      BENCH_TEST_SECTION_COUNT
+      SHEET_SECTION_COUNT
 };
-struct bench_test_section_row {
+struct sheet_section_row {
   const char *name, *heading, *text;
 };
-extern const struct bench_test_section_row bench_test_sections[BENCH_TEST_SECTION_COUNT];
+extern const struct sheet_section_row sheet_sections[SHEET_SECTION_COUNT];
 
 /* CAUTION(name, sentence) */
-#define BENCH_TEST_CAUTION_LIST(CAUTION) \
+#define SHEET_CAUTION_LIST(CAUTION) \
   CAUTION(fingers, "With the key on, and for some seconds after key off, the blade can close on fingers " \
                    "without warning: " \
                    "key off, wait until the drive sleeps, unplug it, and only then touch.") \
@@ -67,133 +67,133 @@ extern const struct bench_test_section_row bench_test_sections[BENCH_TEST_SECTIO
   CAUTION(relearn, "After cleaning, unplugging or loss of power the maker's relearn steps may be needed before readings " \
                    "mean anything.")
 
-enum bench_test_caution_index {
-#define CAUTION(name, text) BENCH_TEST_CAUTION_INDEX_##name,
-  BENCH_TEST_CAUTION_LIST(CAUTION)
+enum sheet_caution_index {
+#define CAUTION(name, text) SHEET_CAUTION_INDEX_##name,
+  SHEET_CAUTION_LIST(CAUTION)
 #undef CAUTION
-      BENCH_TEST_CAUTION_COUNT
+      SHEET_CAUTION_COUNT
 };
-enum bench_test_caution {
-#define CAUTION(name, text) BENCH_TEST_CAUTION_##name = 1 << BENCH_TEST_CAUTION_INDEX_##name,
-  BENCH_TEST_CAUTION_LIST(CAUTION)
+enum sheet_caution {
+#define CAUTION(name, text) SHEET_CAUTION_##name = 1 << SHEET_CAUTION_INDEX_##name,
+  SHEET_CAUTION_LIST(CAUTION)
 #undef CAUTION
 };
-struct bench_test_caution_row {
+struct sheet_caution_row {
   const char *name, *text;
 };
-extern const struct bench_test_caution_row bench_test_cautions[BENCH_TEST_CAUTION_COUNT];
-extern const char bench_test_disclaimer[];
+extern const struct sheet_caution_row sheet_cautions[SHEET_CAUTION_COUNT];
+extern const char sheet_disclaimer[];
 
 /* One stretch of a recording, as a row's own function sees it. */
-struct bench_test_view {
+struct sheet_view {
   const struct engine *engine;
   const struct recording *recording;
   double from_s, to_s;
 };
 
-enum bench_test_statistic { BENCH_TEST_MEAN, BENCH_TEST_LEAST, BENCH_TEST_MOST };
+enum sheet_statistic { SHEET_MEAN, SHEET_LEAST, SHEET_MOST };
 
-struct bench_test_row {
+struct sheet_row {
   const char *id; // name at the edge
   const char *title;
   const char *where; // leads, or what to read
   const char *note;  // what the trade knows of it; NULL for none
-  enum bench_test_section section;
-  enum bench_procedure_window window;
+  enum sheet_section section;
+  enum sheet_procedure_window window;
   enum channel channel;
-  enum bench_test_statistic statistic;
-  double (*value)(const struct bench_test_view *view); // instead of channel and statistic; NaN: the engine has no such thing
+  enum sheet_statistic statistic;
+  double (*value)(const struct sheet_view *view); // instead of channel and statistic; NaN: the engine has no such thing
   const char *unit;
   int decimals;
   double resolution; // one count of the instrument
   bool less_is_good; // an error, a step back: less than that of a good unit is no departure
   double stated;     // unit-to-unit allowance beside the computed ones; 0 for none
-  unsigned cautions; // bits of enum bench_test_caution
+  unsigned cautions; // bits of enum sheet_caution
 };
-extern const struct bench_test_row bench_test_rows[];
-extern const size_t bench_test_row_count;
+extern const struct sheet_row sheet_rows[];
+extern const size_t sheet_row_count;
 
-enum { BENCH_TEST_SET_MAX = 3 };
+enum { SHEET_SET_MAX = 3 };
 
-struct bench_test_set {
+struct sheet_set {
   const char *condition; // name at the edge; NULL after the last
   double value;          // user's unit
 };
 
-struct bench_test_fault {
+struct sheet_fault {
   const char *label; // "a film of 60 um on the bore wall"
-  struct bench_test_set sets[BENCH_TEST_SET_MAX];
+  struct sheet_set sets[SHEET_SET_MAX];
   unsigned needs;      // bits of enum feature, beyond what the conditions need
-  unsigned procedures; // bits 1 << enum bench_procedure
-  unsigned sections;   // where its readings are told: bits 1 << enum bench_test_section
+  unsigned procedures; // bits 1 << enum sheet_procedure
+  unsigned sections;   // where its readings are told: bits 1 << enum sheet_section
   const char *meaning; // what to do next
 };
-extern const struct bench_test_fault bench_test_fault_rows[];
-extern const size_t bench_test_fault_count;
+extern const struct sheet_fault sheet_fault_rows[];
+extern const size_t sheet_fault_count;
 
 /* Bits of enum feature that an engine must have for these conditions, and for what is beyond them. */
-unsigned bench_test_needs(const struct bench_test_set *sets, unsigned beyond);
+unsigned sheet_needs(const struct sheet_set *sets, unsigned beyond);
 
 /* How one good unit, or one day, may differ from another. */
-struct bench_test_allowance {
+struct sheet_allowance {
   const char *text;
-  struct bench_test_set sets[BENCH_TEST_SET_MAX];
+  struct sheet_set sets[SHEET_SET_MAX];
   double clearance_m; // added to the bore's clearance
   unsigned procedures;
 };
-extern const struct bench_test_allowance bench_test_allowances[];
-extern const size_t bench_test_allowance_count;
+extern const struct sheet_allowance sheet_allowances[];
+extern const size_t sheet_allowance_count;
 
-enum { BENCH_TEST_ROW_MAX = 64, BENCH_TEST_JOB_MAX = 128, BENCH_TEST_DEPARTURE_MAX = 40 };
+enum { SHEET_ROW_MAX = 64, SHEET_JOB_MAX = 128, SHEET_DEPARTURE_MAX = 40 };
 
-enum bench_test_job_kind { BENCH_TEST_JOB_GOOD, BENCH_TEST_JOB_ALLOWANCE, BENCH_TEST_JOB_FAULT };
+enum sheet_job_kind { SHEET_JOB_GOOD, SHEET_JOB_ALLOWANCE, SHEET_JOB_FAULT };
 
 /* One simulation, and what every row of its procedure reads in it; NaN where nothing can be read. */
-struct bench_test_job {
-  enum bench_procedure procedure;
-  enum bench_test_job_kind kind;
+struct sheet_job {
+  enum sheet_procedure procedure;
+  enum sheet_job_kind kind;
   size_t index; // of the allowance or the fault
-  double value[BENCH_TEST_ROW_MAX];
-  double scatter[BENCH_TEST_ROW_MAX]; // standard deviation of the stretches; 0 for one stretch
+  double value[SHEET_ROW_MAX];
+  double scatter[SHEET_ROW_MAX]; // standard deviation of the stretches; 0 for one stretch
 };
 
-struct bench_test_departure {
-  const struct bench_test_fault *fault;
+struct sheet_departure {
+  const struct sheet_fault *fault;
   double value; // NaN: nothing to read, the engine does not keep running
   bool seen;    // further off than the tolerance
 };
 
-struct bench_test_reading {
-  const struct bench_test_row *row;
+struct sheet_reading {
+  const struct sheet_row *row;
   double good, tolerance;
   double low, high;                 // low is never below 0 for what cannot be
   double scatter, resolution, unit; // parts of the tolerance
   size_t departure_count;
-  struct bench_test_departure departures[BENCH_TEST_DEPARTURE_MAX]; // seen ones first, highest reading first
+  struct sheet_departure departures[SHEET_DEPARTURE_MAX]; // seen ones first, highest reading first
 };
 
-struct bench_test_sheet {
+struct sheet {
   const struct engine *engine;
   size_t job_count;
-  struct bench_test_job jobs[BENCH_TEST_JOB_MAX];
+  struct sheet_job jobs[SHEET_JOB_MAX];
   size_t reading_count; // rows that apply to this engine
-  struct bench_test_reading readings[BENCH_TEST_ROW_MAX];
+  struct sheet_reading readings[SHEET_ROW_MAX];
   unsigned cautions; // all that appear
 };
 
 /* Lists the jobs. The engine must outlive the sheet; the struct is large: not for the stack. */
-void bench_test_init(struct bench_test_sheet *sheet, const struct engine *engine);
+void sheet_init(struct sheet *sheet, const struct engine *engine);
 
 /* Simulates one job; several may run at once in different threads. */
-MUST_CHECK enum status bench_test_run_job(struct bench_test_sheet *sheet, size_t job, struct error *error);
+MUST_CHECK enum status sheet_run_job(struct sheet *sheet, size_t job, struct error *error);
 
 /* When all jobs are done: readings, tolerances, departures. */
-void bench_test_finish(struct bench_test_sheet *sheet);
+void sheet_finish(struct sheet *sheet);
 
 /* What the trade knows of a reading in numbers of this engine ("1.6 g/s per litre"); empty for nothing. */
-void bench_test_remark(const struct bench_test_sheet *sheet, const struct bench_test_reading *reading, char *text, size_t size);
+void sheet_remark(const struct sheet *sheet, const struct sheet_reading *reading, char *text, size_t size);
 
 /* The reading with this id, NULL if it does not apply. */
-const struct bench_test_reading *bench_test_find(const struct bench_test_sheet *sheet, const char *id);
+const struct sheet_reading *sheet_find(const struct sheet *sheet, const char *id);
 
 #endif

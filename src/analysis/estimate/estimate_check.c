@@ -1,7 +1,8 @@
-#include "analysis/estimate/estimate_doubts.h"
+#include "analysis/estimate/estimate_check.h"
 
 #include "base/attributes.h"
 #include "base/units.h"
+#include "control/position.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -78,34 +79,34 @@ struct guess {
 };
 
 /* The reading that is looked at, among all. */
-struct doubt {
+struct check {
   const struct estimate_readings *readings;
-  const struct reach *reach;
+  const struct plausible_ranges *ranges;
   size_t index;
 };
 
-static const struct estimate_reading *reading_of(const struct doubt *doubt) { return &doubt->readings->readings[doubt->index]; }
-static const struct reach_row *row_of(const struct doubt *doubt) { return &doubt->reach->rows[doubt->index]; }
-static bool in_reach(const struct doubt *doubt) { return reach_holds(row_of(doubt), reading_of(doubt)->value); }
+static const struct estimate_reading *reading_of(const struct check *check) { return &check->readings->readings[check->index]; }
+static const struct plausible_range *row_of(const struct check *check) { return &check->ranges->rows[check->index]; }
+static bool is_plausible(const struct check *check) { return plausible_holds(row_of(check), reading_of(check)->value); }
 
 /* A slip of the unit is made at every condition alike: each reading of this quantity must be better off with it. */
-static bool suits_all(const struct doubt *doubt, double factor, double offset) {
-  for (size_t i = 0; i < doubt->readings->count; i++) {
-    const struct estimate_reading *other = &doubt->readings->readings[i];
-    if (other->quantity != reading_of(doubt)->quantity) continue;
-    const struct reach_row *row = &doubt->reach->rows[i];
-    if (reach_off(row, factor * other->value + offset) >= reach_off(row, other->value)) return false;
+static bool suits_all(const struct check *check, double factor, double offset) {
+  for (size_t i = 0; i < check->readings->count; i++) {
+    const struct estimate_reading *other = &check->readings->readings[i];
+    if (other->quantity != reading_of(check)->quantity) continue;
+    const struct plausible_range *row = &check->ranges->rows[i];
+    if (plausible_off(row, factor * other->value + offset) >= plausible_off(row, other->value)) return false;
   }
   return true;
 }
 
 /* Takes the guess that ours = factor * given + offset if the engine can show that, and nearer to the usual than any guess so far;
- * a reading within reach must come right to the usual range, and the others of its quantity with it. */
-static void consider(const struct doubt *doubt, double factor, double offset, const char *unit, struct guess *guess) {
-  const double value = factor * reading_of(doubt)->value + offset;
-  const double off = reach_off(row_of(doubt), value);
+ * a plausible reading must come right to the usual range, and the others of its quantity with it. */
+static void consider(const struct check *check, double factor, double offset, const char *unit, struct guess *guess) {
+  const double value = factor * reading_of(check)->value + offset;
+  const double off = plausible_off(row_of(check), value);
   const bool fits =
-      in_reach(doubt) ? off < ESTIMATE_DOUBTS_NEAR && suits_all(doubt, factor, offset) : reach_holds(row_of(doubt), value);
+      is_plausible(check) ? off < ESTIMATE_CHECK_NEAR && suits_all(check, factor, offset) : plausible_holds(row_of(check), value);
   if (!fits || (guess->found && guess->off <= off)) return;
   guess->found = true;
   guess->value = value;
@@ -114,54 +115,54 @@ static void consider(const struct doubt *doubt, double factor, double offset, co
 }
 
 /* Degrees of blade or volts of a track written as a share of the travel. What degrees count from is not known: the blade across the
- * bore, or the closed stop. Of the latter one is 1.2 %, which within reach is not told from a leak. */
-static void consider_position(const struct doubt *doubt, const struct engine *engine, struct guess *guess) {
+ * bore, or the closed stop. Of the latter one is 1.2 %, which, as a plausible reading, is not told from a leak. */
+static void consider_position(const struct check *check, const struct engine *engine, struct guess *guess) {
   const double closed_deg = engine->plant.throttle.bore.closed_angle_rad / UNITS_RAD_PER_DEG;
   const double per_degree = 100.0 / (90.0 - closed_deg);
-  if (reading_of(doubt)->quantity == ESTIMATE_QUANTITY_blade_pct) {
-    if (!in_reach(doubt)) consider(doubt, per_degree, 0.0, "degrees above the closed stop", guess);
-    consider(doubt, per_degree, -per_degree * closed_deg, "degrees from straight across the bore", guess);
+  if (reading_of(check)->quantity == ESTIMATE_QUANTITY_blade_pct) {
+    if (!is_plausible(check)) consider(check, per_degree, 0.0, "degrees above the closed stop", guess);
+    consider(check, per_degree, -per_degree * closed_deg, "degrees from straight across the bore", guess);
   } else {
-    consider(doubt, 100.0 / 5.0, 0.0, "V of 5 V", guess);
+    consider(check, 100.0 / POSITION_SUPPLY_V, 0.0, "V of 5 V", guess);
   }
 }
 
-static void guess_meaning(const struct doubt *doubt, const struct estimate_readings_input *input,
+static void guess_meaning(const struct check *check, const struct estimate_readings_input *input,
                           const struct estimate_setting *setting, struct guess *guess) {
-  const int kind = kind_of(reading_of(doubt)->quantity);
+  const int kind = kind_of(reading_of(check)->quantity);
   const double ambient_kpa = conditions_ambient_pa(&setting->conditions) / UNITS_PA_PER_KPA;
   for (size_t i = 0; i < ARRAY_COUNT(slips); i++)
     if ((int)slips[i].kind == kind)
-      consider(doubt, slips[i].factor, slips[i].offset + (slips[i].below_ambient ? ambient_kpa : 0.0), slips[i].unit, guess);
-  if (kind == POSITION) consider_position(doubt, input->engine, guess);
+      consider(check, slips[i].factor, slips[i].offset + (slips[i].below_ambient ? ambient_kpa : 0.0), slips[i].unit, guess);
+  if (kind == POSITION) consider_position(check, input->engine, guess);
 }
 
 /* 1.05 for a trim of 5 %: in percent, service 01 counts by 0.78 (SAE J1979), so that nothing lies between 0.78 and 1.56 but what
  * somebody has rounded to 1. */
 #define RATIO_LEAST 0.85
 #define RATIO_MOST  1.25
-static bool is_trim_as_ratio(const struct doubt *doubt) {
-  const double given = reading_of(doubt)->value;
-  return kind_of(reading_of(doubt)->quantity) == TRIM && given > RATIO_LEAST && given < RATIO_MOST && fabs(given - 1.0) > 1e-9;
+static bool is_trim_as_ratio(const struct check *check) {
+  const double given = reading_of(check)->value;
+  return kind_of(reading_of(check)->quantity) == TRIM && given > RATIO_LEAST && given < RATIO_MOST && fabs(given - 1.0) > 1e-9;
 }
 
 /* Decimals that suit the range. */
 static int decimals_for(double width) { return width < 1.0 ? 3 : width < 20.0 ? 2 : width < 300.0 ? 1 : 0; }
 
-static void ask(const struct estimate_readings_input *input, const struct doubt *doubt, const struct guess *guess,
+static void ask(const struct estimate_readings_input *input, const struct check *check, const struct guess *guess,
                 struct error *error) {
-  const struct estimate_reading *reading = reading_of(doubt);
-  const struct reach_row *row = row_of(doubt);
+  const struct estimate_reading *reading = reading_of(check);
+  const struct plausible_range *row = row_of(check);
   const char *name = estimate_quantities[reading->quantity].name, *condition = estimate_conditions[reading->condition].name;
   const char *engine = input->engine->name;
   const int decimals = decimals_for(row->high - row->low);
   char what[300], meant[300] = "";
   if (row->low > row->high)
     snprintf(what, sizeof what, "%s@%s %g: %s does not run there with any cause", name, condition, reading->value, engine);
-  else if (is_trim_as_ratio(doubt))
+  else if (is_trim_as_ratio(check))
     snprintf(what, sizeof what, "%s@%s %g %% lies between two counts of a scan tool, 0.78 and 1.56", name, condition,
              reading->value);
-  else if (!in_reach(doubt))
+  else if (!is_plausible(check))
     snprintf(what, sizeof what, "%s@%s %g is beyond what %s can show there with any cause (%.*f to %.*f)", name, condition,
              reading->value, engine, decimals, row->low, decimals, row->high);
   else
@@ -172,21 +173,21 @@ static void ask(const struct estimate_readings_input *input, const struct doubt 
              guess->unit, decimals, guess->value, units[kind_of(reading->quantity)], name, decimals, guess->value, condition);
   else
     snprintf(meant, sizeof meant, "is it right, at that condition and in that unit? Then --trust");
-  error_append(error, STATUS_BAD_DATA, "%s: %s; %s", input->places[doubt->index], what, meant);
+  error_append(error, STATUS_BAD_DATA, "%s: %s; %s", input->places[check->index], what, meant);
 }
 
-enum status estimate_doubts_ask(const struct estimate_readings_input *input, const struct estimate_setting *setting,
-                                const struct reach *reach, struct error *error) {
+enum status estimate_check_readings(const struct estimate_readings_input *input, const struct estimate_setting *setting,
+                                    const struct plausible_ranges *ranges, struct error *error) {
   const size_t before = error->line_count;
   for (size_t i = 0; i < input->given.count; i++) {
-    const struct doubt doubt = {&input->given, reach, i};
-    const bool far = !in_reach(&doubt) || reach_off(row_of(&doubt), reading_of(&doubt)->value) > ESTIMATE_DOUBTS_FAR;
+    const struct check check = {&input->given, ranges, i};
+    const bool far = !is_plausible(&check) || plausible_off(row_of(&check), reading_of(&check)->value) > ESTIMATE_CHECK_FAR;
     struct guess guess = {0};
-    if (is_trim_as_ratio(&doubt))
-      guess = (struct guess){true, "as a ratio", 100.0 * reading_of(&doubt)->value - 100.0, 0.0};
+    if (is_trim_as_ratio(&check))
+      guess = (struct guess){true, "as a ratio", 100.0 * reading_of(&check)->value - 100.0, 0.0};
     else if (far)
-      guess_meaning(&doubt, input, setting, &guess);
-    if (!in_reach(&doubt) || guess.found) ask(input, &doubt, &guess, error);
+      guess_meaning(&check, input, setting, &guess);
+    if (!is_plausible(&check) || guess.found) ask(input, &check, &guess, error);
   }
   return error->line_count == before ? STATUS_OK : STATUS_BAD_DATA;
 }

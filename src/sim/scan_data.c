@@ -1,20 +1,20 @@
-#include "sim/reading.h"
+#include "sim/scan_data.h"
 
 #include "control/fuel.h"
 #include "sim/exchange.h"
 
 #include <math.h>
 
-static enum reading_fuel fuel_status(const struct vehicle *vehicle) {
+static enum scan_data_fuel fuel_status(const struct vehicle *vehicle) {
   const struct computer_state *computer = &vehicle->computer;
   const struct fuel_params *fuel = &vehicle->engine->computer.fuel;
-  if (computer->mode != COMPUTER_RUNNING) return READING_FUEL_NONE;
-  if (computer->closed_loop) return READING_FUEL_CLOSED;
-  if (computer->fuel_cut || computer->pedal_seen_ratio >= fuel->open_loop_pedal_ratio) return READING_FUEL_OPEN_LOAD;
-  return READING_FUEL_OPEN;
+  if (computer->mode != COMPUTER_RUNNING) return SCAN_DATA_FUEL_NONE;
+  if (computer->closed_loop) return SCAN_DATA_FUEL_CLOSED;
+  if (computer->fuel_cut || computer->pedal_seen_ratio >= fuel->open_loop_pedal_ratio) return SCAN_DATA_FUEL_OPEN_LOAD;
+  return SCAN_DATA_FUEL_OPEN;
 }
 
-void reading_take(const struct vehicle *vehicle, double time_s, double roughness_rad_s, struct reading *reading) {
+void scan_data_take(const struct vehicle *vehicle, double time_s, double roughness_rad_s, struct scan_data *reading) {
   const struct computer_state *computer = &vehicle->computer;
   const bool running = computer->mode == COMPUTER_RUNNING;
   exchange_sample(vehicle, time_s, roughness_rad_s, reading->values);

@@ -1,4 +1,4 @@
-#include "analysis/estimate/reach.h"
+#include "analysis/estimate/plausible.h"
 
 #include "analysis/estimate/estimate_fit.h"
 
@@ -21,7 +21,7 @@ enum { TRIAL_MAX = 1 + CAUSE_COUNT * (SHARE_COUNT + PAIR_SHARE_COUNT * PAIR_SHAR
 
 struct work {
   const struct estimate_problem *problem;
-  struct estimate_forward **forwards; // one a hand
+  struct estimate_forward **forwards; // one a worker
   size_t trial_count;
   struct trial trials[TRIAL_MAX];
 };
@@ -49,9 +49,9 @@ static void trial_job(size_t index, size_t worker, void *user) {
   struct work *work = user;
   const struct estimate_problem *problem = work->problem;
   struct trial *trial = &work->trials[index];
-  const double middling[SCATTER_COUNT] = {0};
+  const double nominal[SCATTER_COUNT] = {0};
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
-  estimate_forward_predict(work->forwards[worker], problem->setting, middling, &trial->fault, problem->conditions, points);
+  estimate_forward_predict(work->forwards[worker], problem->setting, nominal, &trial->fault, problem->conditions, points);
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) trial->runs[c] = (problem->conditions & (1u << c)) && points[c].runs;
   for (size_t i = 0; i < problem->readings->count; i++) {
     const struct estimate_reading *reading = &problem->readings->readings[i];
@@ -61,7 +61,8 @@ static void trial_job(size_t index, size_t worker, void *user) {
 }
 
 /* Standard deviation of a good car's readings; false if it does not run. */
-static bool find_spreads(const struct estimate_problem *problem, struct estimate_forward *forward, struct reach *reach) {
+static bool find_spreads(const struct estimate_problem *problem, struct estimate_forward *forward,
+                         struct plausible_ranges *ranges) {
   const struct estimate_fault nothing = {0};
   double expected[ESTIMATE_READING_MAX];
   struct estimate_slopes *slopes = calloc(1, sizeof *slopes);
@@ -70,13 +71,13 @@ static bool find_spreads(const struct estimate_problem *problem, struct estimate
   for (size_t i = 0; runs && i < problem->readings->count; i++) {
     double variance = problem->readings->readings[i].sd * problem->readings->readings[i].sd;
     for (size_t k = 0; k < problem->count; k++) variance += slopes->by[i][k] * slopes->by[i][k];
-    reach->rows[i].spread = sqrt(variance);
+    ranges->rows[i].spread = sqrt(variance);
   }
   free(slopes);
   return runs;
 }
 
-static void gather(const struct work *work, size_t reading, struct reach_row *row) {
+static void gather(const struct work *work, size_t reading, struct plausible_range *row) {
   row->low = row->usual_low = INFINITY;
   row->high = row->usual_high = -INFINITY;
   for (size_t i = 0; i < work->trial_count; i++) {
@@ -89,16 +90,16 @@ static void gather(const struct work *work, size_t reading, struct reach_row *ro
     row->usual_high = fmax(row->usual_high, value);
   }
   if (row->low > row->high) return;
-  const bool positive = row->low > 0.0; // with every cause, and then nothing below 0 is in reach
-  const double margin = REACH_SPREADS * row->spread + REACH_SHARE * (row->high - row->low);
+  const bool positive = row->low > 0.0; // with every cause, and then nothing below 0 is plausible
+  const double margin = PLAUSIBLE_SPREADS * row->spread + PLAUSIBLE_SHARE * (row->high - row->low);
   row->low -= margin;
   row->high += margin;
   if (positive) row->low = fmax(0.0, row->low);
 }
 
-enum status reach_find(const struct engine *engine, const struct estimate_setting *setting,
-                       const struct estimate_readings *readings, bool pairs, const struct for_each *for_each, struct reach *reach,
-                       struct error *error) {
+enum status plausible_find(const struct engine *engine, const struct estimate_setting *setting,
+                           const struct estimate_readings *readings, bool pairs, const struct for_each *for_each,
+                           struct plausible_ranges *ranges, struct error *error) {
   struct estimate_problem problem;
   estimate_problem_init(&problem, engine, setting, readings);
   struct work *work = calloc(1, sizeof *work);
@@ -108,7 +109,7 @@ enum status reach_find(const struct engine *engine, const struct estimate_settin
   size_t count = 0;
   for (; status == STATUS_OK && count < for_each->worker_count; count++)
     status = estimate_forward_create(engine, &forwards[count], error);
-  if (status == STATUS_OK && !find_spreads(&problem, forwards[0], reach))
+  if (status == STATUS_OK && !find_spreads(&problem, forwards[0], ranges))
     status =
         error_set(error, STATUS_BAD_DATA,
                   "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
@@ -118,7 +119,7 @@ enum status reach_find(const struct engine *engine, const struct estimate_settin
     work->forwards = forwards;
     list_trials(work, engine, pairs);
     for_each->run(for_each, work->trial_count, trial_job, work);
-    for (size_t i = 0; i < readings->count; i++) gather(work, i, &reach->rows[i]);
+    for (size_t i = 0; i < readings->count; i++) gather(work, i, &ranges->rows[i]);
   }
   for (size_t i = 0; forwards && i < for_each->worker_count; i++) estimate_forward_destroy(forwards[i]);
   free(forwards);
@@ -126,8 +127,8 @@ enum status reach_find(const struct engine *engine, const struct estimate_settin
   return status;
 }
 
-bool reach_holds(const struct reach_row *row, double value) { return value >= row->low && value <= row->high; }
+bool plausible_holds(const struct plausible_range *row, double value) { return value >= row->low && value <= row->high; }
 
-double reach_off(const struct reach_row *row, double value) {
+double plausible_off(const struct plausible_range *row, double value) {
   return fmax(0.0, fmax(row->usual_low - value, value - row->usual_high)) / row->spread;
 }
