@@ -49,7 +49,7 @@ holds 'a bad record leaves nothing half-written' no_parts "$work"
   echo '{ at_s = 1.0; note = "now"; }'
   for name in leak_mm2 booster_leak_mm2 boot_leak_mm2 ventilation_stuck_mm2 purge_stuck_mm2 egr_stuck_mm2 film_um edge_film_um \
     bypass_film_um leak_bank1_pct purge_vapour_pct filter_ratio exhaust_ratio maf_gain_ratio maf_offset_gps maf_lag_ratio map_offset_kpa \
-    coolant_bias_c intake_bias_c fuel_delivery_ratio weak_cylinder_ratio spark_offset_deg compression_loss_pct drag_nm blade_stick_deg \
+    coolant_bias_c intake_bias_c fuel_delivery_ratio spark_missing_pct spark_offset_deg compression_loss_pct drag_nm blade_stick_deg \
     position_offset_deg motor_resistance_ratio spring_ratio tps1_offset_v tps1_gain_ratio tps2_offset_v tps2_gain_ratio \
     app1_offset_v app1_gain_ratio app2_offset_v app2_gain_ratio; do
     printf ', { at_s = 2.0; ramp_s = 100.0; %s = %s; }\n' "$name" "$(case $name in *_ratio) echo 1.0 ;; *) echo 0.0 ;; esac)"

@@ -294,6 +294,11 @@ static bool stays(const struct engine *engine, const struct settle_query *query,
   return !looks || same;
 }
 
+/* Whether the fault makes one firing differ from the next, so that a run never stands still. */
+static bool cylinder1_apart(const char *key) {
+  return strcmp(key, "spark_missing_pct") == 0 || strcmp(key, "cylinder_compression_loss_pct") == 0;
+}
+
 /* A cable's bypass valve goes whole steps, and cylinder 1 apart shakes the speed: those do not stay, they swing. */
 static void a_run_stays_there(void **state) {
   (void)state;
@@ -312,7 +317,7 @@ static void a_run_stays_there(void **state) {
         struct long_idle_value values[LONG_IDLE_VALUE_MAX];
         struct settle_query query;
         char what[128];
-        if (strcmp(fault_expectations[fault].trial.key, "weak_cylinder_ratio") == 0) continue;
+        if (cylinder1_apart(fault_expectations[fault].trial.key)) continue;
         fill_values(&row, &idle.engine, values);
         fill_query(&idle, load_of(&row), values, &query);
         snprintf(what, sizeof what, "%s, %s = %g", models[model], values[0].key, values[0].value);
