@@ -190,7 +190,7 @@ static const struct fault_expectation fault_expectations[] = {
      {{ONE_BANK, {"m+p+p+++p.", "0.p.p+++p."}, NO_ORDER, NONE, COMMON, "rough, the others work harder: more air. What does not burn "
        "is oxygen to the sensor: it reads lean and fuel is added, to the limit"},
       {TWO_BANKS, {"m+p+p++0p.", "0.p.p++0p."}, NO_ORDER, NONE, COMMON, "the same; the sensor of the other bank sees nothing of it"}}},
-    {{.key = "cylinder_compression_loss_pct", .severity = 90}, {90, ANY, "P0300", IDLE_CODES},
+    {{.key = "cylinder_compression_loss_pct", .severity = 90}, {90, ANY, "P0300", IDLE_CODES " P0172"},
      {{AIR_FLOW, {"m+p+p+000.", "0.p.p+000."}, NO_ORDER, NONE, COMMON, "rough, the others work harder; what the cylinder does not keep, "
        "it does not send to the sensor either: the mixture stays right"},
       {PRESSURE, {"m+p+.+--0.", "0.p..+--0."}, NO_ORDER, NONE, WORKS, "the same; the pressure sensor takes the charge for "
