@@ -165,12 +165,12 @@ static void print_film(const struct results *results, const struct engine *engin
          at(results, "fuel_delivery_ratio", FAULT_POINT_IDLE, FAULT_READING_TRIM));
   printf("*Pressure.* The film leaves the manifold's pressure at %+.1f kPa: the engine gets the air it "
          "always had. What eats torque "
-         "raises it: drag %+.1f, a dead cylinder %+.1f, late spark %+.1f, worn rings %+.1f kPa, all with the "
+         "raises it: drag %+.1f, a cylinder without spark %+.1f, late spark %+.1f, worn rings %+.1f kPa, all with the "
          "blade further open "
          "too. A gauge parts them from a film where trims cannot.\n\n",
          at(results, film, FAULT_POINT_IDLE, FAULT_READING_PRESSURE),
          at(results, "drag_nm", FAULT_POINT_IDLE, FAULT_READING_PRESSURE),
-         at(results, "weak_cylinder_ratio", FAULT_POINT_IDLE, FAULT_READING_PRESSURE),
+         at(results, "spark_missing_pct", FAULT_POINT_IDLE, FAULT_READING_PRESSURE),
          at(results, "spark_offset_deg", FAULT_POINT_IDLE, FAULT_READING_PRESSURE),
          at(results, "compression_loss_pct", FAULT_POINT_IDLE, FAULT_READING_PRESSURE));
   print_rivals(results, film);

@@ -3,6 +3,7 @@
 #include "base/attributes.h"
 #include "base/near_miss.h"
 #include "base/units.h"
+#include "car/former.h"
 #include "physics/atmosphere.h"
 
 #include <math.h>
@@ -53,6 +54,8 @@ const struct condition_row *condition_find(const char *key) {
 enum status condition_find_or_say(const char *key, const struct condition_row **row, struct error *error) {
   *row = condition_find(key);
   if (*row) return STATUS_OK;
+  const char *now = former_name_now(key);
+  if (now) return error_set(error, STATUS_USAGE, "there is no condition '%.60s' any more; %s", key, now);
   const char *names[CONDITION_MOST];
   for (size_t i = 0; i < condition_count; i++) names[i] = condition_rows[i].field.key;
   const char *near = near_miss_best(key, names, condition_count);

@@ -21,6 +21,9 @@
  *     What is tried on the bench tests (analysis/testsheet/sheet.h): what it is called after "with"; what an engine must have
  *     beyond what the conditions need; where it is run and told; what to do next.
  *
+ *   FORMER(name, now)
+ *     A name that a condition or a cause had before, and what to write instead (car/former.h).
+ *
  * What cannot be told apart from outside is one CAUSE: a vacuum leak for hoses, gaskets and brake booster, a film for deposit on
  * wall and on blade. Severities, minutes and shares: common practice, no source. Rates: invented, not statistics.
  *
@@ -47,6 +50,9 @@
 #endif
 #ifndef SHEET
 #define SHEET(label, needs, procedures, sections, meaning, ...)
+#endif
+#ifndef FORMER
+#define FORMER(name, now)
 #endif
 
 // clang-format off
@@ -150,12 +156,22 @@ FAULT(0, 1, REAL(faults.fuel_delivery_ratio, "fuel_delivery_ratio", 1.0, 0.2, 1.
   LOOK(fuel_pressure, 20, 0.06, CAUTION(fumes), "fuel pressure and delivered quantity; injectors by a balance test")
   FINDS(fuel_pressure, fuel_weak, 0.85)
   FINDS(fuel_pressure, fuel_strong, 0.7)
-FAULT(0, 1, REAL(faults.weak_cylinder_ratio, "weak_cylinder_ratio", 1.0, 0, 1,
-      "torque of cylinder 1, share of the others'; 0 is a dead one"))
-  CAUSE(weak_cylinder, weak_cylinder_ratio, 0.8, 0.2, LINEAR, 0, 5, "one cylinder gives little")
+FAULT(0, 0, REAL(faults.spark_missing_ratio, "spark_missing_pct", PCT, 0, 100,
+      "firings of cylinder 1 without spark: coil, lead or plug; its air and petrol leave unburned; 100 is a dead one"))
+  CAUSE(spark_missing, spark_missing_pct, 20, 100, LINEAR, 0, 4, "one cylinder without spark, often or always")
   LOOK(cylinder_balance, 10, 0.05, CAUTION(moving) | CAUTION(fumes), "one cylinder off after the other: which costs less speed?")
-  FINDS(cylinder_balance, weak_cylinder, 0.92)
-  FINDS(compression_test, weak_cylinder, 0.5)
+  LOOK(spark_tester, 8, 0.04, CAUTION(moving), "spark tester at each cylinder's coil or lead in turn, idling: does one miss?")
+  FINDS(cylinder_balance, spark_missing, 0.9)
+  FINDS(spark_tester, spark_missing, 0.9)
+FAULT(0, 0, REAL(faults.cylinder_loss_ratio, "cylinder_compression_loss_pct", PCT, 0, 95,
+      "charge that cylinder 1 loses past rings and inlet valve; 95 is a dead one"))
+  CAUSE(cylinder_compression, cylinder_compression_loss_pct, 15, 90, LINEAR, 0, 1, "compression lost in one cylinder")
+  FINDS(cylinder_balance, cylinder_compression, 0.92)
+  FINDS(compression_test, cylinder_compression, 0.9)
+FORMER(weak_cylinder_ratio, "it has been parted: spark_missing_pct for a cylinder without spark, cylinder_compression_loss_pct for one that "
+       "has lost compression, both 0 when sound")
+FORMER(weak_cylinder, "it has been parted: spark_missing for a cylinder without spark, cylinder_compression for one that has lost "
+       "compression")
 FAULT(0, 0, REAL(faults.spark_offset_rad, "spark_offset_deg", UNITS_RAD_PER_DEG, -30, 20,
       "spark at the crank against what the computer wants; negative is late"))
   CAUSE(spark_late, spark_offset_deg, -3, -12, LINEAR, 0, 1.5, "spark late at the crank")
@@ -308,8 +324,10 @@ SHEET("600 W drawn by a consumer that never switches off", 0, RUN, IN(air) | IN(
     "clamp round the alternator's lead, then fuses out one by one", {"consumer_stuck_w", 600})
 SHEET("a power-steering pump that works all the time", 0, RUN, IN(air) | IN(idle), "pressure at the pump's outlet, wheel straight",
     {"steering_pump_pct", 100})
-SHEET("cylinder 1 at half", 0, RUN, IN(idle) | IN(air) | IN(mixture),
-    "cylinder balance, then spark, injector, compression of that cylinder", {"weak_cylinder_ratio", 0.5})
+SHEET("no spark at cylinder 1, every other time", 0, RUN, IN(idle) | IN(air) | IN(mixture),
+    "cylinder balance, then spark tester, coil, lead and plug of that cylinder", {"spark_missing_pct", 50})
+SHEET("cylinder 1 with half its compression", 0, RUN, IN(idle) | IN(air) | IN(mixture),
+    "cylinder balance, then the compression of that cylinder", {"cylinder_compression_loss_pct", 50})
 
 #undef TRACK
 #undef FAULT
@@ -319,4 +337,5 @@ SHEET("cylinder 1 at half", 0, RUN, IN(idle) | IN(air) | IN(mixture),
 #undef LOOK
 #undef FINDS
 #undef SHEET
+#undef FORMER
 // clang-format on

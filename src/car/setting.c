@@ -1,6 +1,7 @@
 #include "car/setting.h"
 
 #include "base/near_miss.h"
+#include "car/former.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -52,6 +53,8 @@ enum status setting_find(const char *name, struct setting *setting, struct error
     return STATUS_OK;
   }
   if (find_in_engine(name, setting)) return STATUS_OK;
+  const char *now = former_name_now(name);
+  if (now) return error_set(error, STATUS_USAGE, "there is no quantity '%s' any more; %s", name, now);
   char(*storage)[SETTING_NAME_SIZE] = calloc(NAMES_MAX, sizeof *storage);
   const char **names = calloc(NAMES_MAX, sizeof *names);
   const char *near = storage && names ? near_miss_best(name, names, all_names(storage, names)) : NULL;

@@ -3,6 +3,7 @@
 #include "analysis/estimate/plausible.h"
 #include "base/attributes.h"
 #include "base/near_miss.h"
+#include "car/former.h"
 #include "car/setting.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
@@ -70,6 +71,8 @@ static enum status set_rate(struct job *job, const char *text, struct error *err
   if (!equals || equals == text) return error_set(error, STATUS_USAGE, "--rate %s: it wants CAUSE=PARTS, as in film=30", text);
   snprintf(name, sizeof name, "%.*s", (int)(equals - text), text);
   if (cause_find(name) < 0) {
+    const char *now = former_name_now(name);
+    if (now) return error_set(error, STATUS_USAGE, "--rate %s: there is no cause '%s' any more; %s", text, name, now);
     const char *names[CAUSE_COUNT];
     for (int i = 0; i < CAUSE_COUNT; i++) names[i] = cause_rows[i].name;
     const char *near = near_miss_best(name, names, CAUSE_COUNT);

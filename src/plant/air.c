@@ -120,6 +120,12 @@ double air_wall_k(const struct plant_params *params, double ambient_k, double co
   return ambient_k + params->intake.wall_warmth_ratio * (coolant_k - ambient_k);
 }
 
+/* Share of the air that burns in bank 1: of a sound engine's, less what cylinder 1 loses. lost: of all cylinders' charge. */
+static double bank1_air_ratio(double sound_ratio, double lost_ratio) {
+  const double kept = sound_ratio * (1.0 - 2.0 * lost_ratio);
+  return kept / (kept + 1.0 - sound_ratio);
+}
+
 void air_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                  struct plant_signals *s) {
   double cda_m2[PLANT_PATH_COUNT];
@@ -128,7 +134,8 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
   const double beside = 1.0 + boot_share_ratio(loss, inputs);
   const double through_duct = solve_duct(loss / (beside * beside), inputs, state, cda_m2, s);
   s->metered_kg_s = through_duct / beside;
-  const double kept = 1.0 - inputs->faults.compression_loss_ratio;
+  const double lost_ratio = inputs->faults.cylinder_loss_ratio / params->charge.cylinder_count; // of all cylinders
+  const double kept = (1.0 - inputs->faults.compression_loss_ratio) * (1.0 - lost_ratio);
   const double exhaust_loss = params->intake.exhaust_drop_pa_s2_kg2 * inputs->faults.exhaust_ratio;
   s->intake_air_kg =
       kept * charge_air_against_loss_kg(&params->charge, state->manifold_pressure_pa, inputs->ambient_pa, exhaust_loss, kept,
@@ -146,7 +153,8 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
   s->airflow_kg_s = s->inflow_kg_s - s->path_kg_s[PLANT_PATH_recirculation] - s->vapour_kg_s;
   s->intake_air_kg *= 1.0 - state->manifold_burned_ratio;
   const double leak_share = s->inflow_kg_s > 0.0 ? s->path_kg_s[PLANT_PATH_leak] / s->inflow_kg_s : 0.0;
-  s->bank1_air_ratio = 0.5 + leak_share * (inputs->faults.leak_bank1_ratio - 0.5);
+  const double nearer = leak_share * (inputs->faults.leak_bank1_ratio - 0.5);
+  s->bank1_air_ratio = bank1_air_ratio(0.5 + nearer, lost_ratio);
 }
 
 void air_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,

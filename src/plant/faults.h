@@ -17,7 +17,8 @@ struct plant_faults {
   double filter_ratio;           // loss of the air cleaner, times that of a new one
   double exhaust_ratio;          // back pressure, times that of a free exhaust
   double fuel_delivery_ratio;    // delivered over asked for
-  double weak_cylinder_ratio;    // torque of cylinder 1, share of the others'
+  double spark_missing_ratio;    // share of cylinder 1's firings without spark
+  double cylinder_loss_ratio;    // charge lost past rings and inlet valve, cylinder 1; below 1
   double compression_loss_ratio; // charge lost past rings and valves, all cylinders
   double spark_offset_rad;       // what the crank gets over what the computer wanted; negative is late
   double drag_nm;                // dragging accessory

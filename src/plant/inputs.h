@@ -44,8 +44,9 @@ struct plant_inputs {
   double hand_nm;            // somebody pushes the blade; positive opens
   bool warmth_held;          // coolant and oil keep their temperature
   struct plant_faults faults;
-  double scatter;      // this tick's cycle scatter, standard normal, band-limited
-  double weak_pattern; // where cylinder 1 is in its cycle: mean 1, high while it should push
+  double scatter;           // this tick's cycle scatter, standard normal, band-limited
+  double cylinder1_pattern; // where cylinder 1 is in its cycle: mean 1, high while it should push
+  double no_spark_ratio;    // of the firing that it is at; in the mean faults.spark_missing_ratio
 };
 
 #endif

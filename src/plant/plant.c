@@ -33,12 +33,13 @@ void plant_signals(const struct plant_params *params, const struct plant_inputs 
 void plant_lambda(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                   double lambda[PLANT_BANK_MAX]) {
   double bank1_ratio = 0.5;
-  if (params->charge.bank_count == 2 && inputs->faults.leak_area_m2 > 0.0) { // only a leak parts the air unevenly
+  if (params->charge.bank_count == 2 && (inputs->faults.leak_area_m2 > 0.0 || inputs->faults.cylinder_loss_ratio > 0.0)) {
     struct plant_signals s;
     air_signals(params, inputs, state, &s);
     bank1_ratio = s.bank1_air_ratio;
   }
-  for (int bank = 0; bank < params->charge.bank_count; bank++) lambda[bank] = torque_lambda(params, state, bank1_ratio, bank);
+  for (int bank = 0; bank < params->charge.bank_count; bank++)
+    lambda[bank] = torque_exhaust_lambda(params, inputs, state, bank1_ratio, bank);
 }
 
 static void warmth_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,

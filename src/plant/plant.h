@@ -89,7 +89,7 @@ double plant_step_s(const struct plant_params *params, const struct plant_inputs
  * computer has just sent the blade, nor where a mixture begins to burn. */
 void plant_step_bends(const struct plant_params *params, struct plant_state *most);
 
-/* Lambda of what burns now, per bank. */
+/* Lambda that an oxygen sensor makes of the exhaust of what burns now and of what does not, per bank. */
 void plant_lambda(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                   double lambda[PLANT_BANK_MAX]);
 

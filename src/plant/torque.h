@@ -11,14 +11,17 @@
 void torque_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                     struct plant_signals *signals);
 
-/* Lambda of one bank from what burns in it; TORQUE_LAMBDA_NO_FUEL where there is none. bank1_ratio: bank 1's share of the air. */
-double torque_lambda(const struct plant_params *params, const struct plant_state *state, double bank1_ratio, int bank);
+/* Lambda that an oxygen sensor makes of one bank's exhaust: all its air over the fuel that has burned, for what a cylinder without spark
+ * sends along is oxygen to the sensor, and petrol that it does not take for fuel (docs/physics.md section 4). TORQUE_LAMBDA_NO_FUEL
+ * where nothing burns. bank1_ratio: bank 1's share of the air. */
+double torque_exhaust_lambda(const struct plant_params *params, const struct plant_inputs *inputs,
+                             const struct plant_state *state, double bank1_ratio, int bank);
 
 /* Rates of crank speed, burning air and fuel, and wall films. */
 void torque_rates(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                   const struct plant_signals *signals, struct plant_state *rates);
 
-/* What burns in one bank once `signals`' air and the fuel asked for have long been what they are, from a wall film off which as much
+/* Bank 1 before bank 2, whose fuel may come from there too. What burns in one bank once `signals`' air and the fuel asked for have long been what they are, from a wall film off which as much
  * evaporates as lands there; and that film. Their rates are nothing. */
 void torque_fuel_rest(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_signals *signals,
                       struct plant_state *state, int bank);

@@ -83,7 +83,7 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
 }
 
 /* Cylinder 1 pushes for one share of the engine cycle: a smooth bump over the crank angle, mean 1. */
-static double weak_pattern(const struct vehicle *vehicle) {
+static double cylinder1_pattern(const struct vehicle *vehicle) {
   const double sharpness = 0.5 * vehicle->engine->plant.charge.cylinder_count; // as wide as one cylinder's share
   double mean = 0.0;
   for (int i = 0; i < PATTERN_SAMPLES; i++) mean += exp(sharpness * cos(2.0 * UNITS_PI * i / PATTERN_SAMPLES));
@@ -182,7 +182,10 @@ void exchange_hold(struct vehicle *vehicle) {
   struct plant_inputs *inputs = &vehicle->inputs;
   hold(vehicle);
   inputs->scatter = vehicle->scatter;
-  inputs->weak_pattern = inputs->faults.weak_cylinder_ratio < 1.0 ? weak_pattern(vehicle) : 1.0;
+  const struct plant_faults *faults = &inputs->faults;
+  const bool apart = faults->spark_missing_ratio > 0.0 || faults->cylinder_loss_ratio > 0.0;
+  inputs->cylinder1_pattern = apart ? cylinder1_pattern(vehicle) : 1.0;
+  inputs->no_spark_ratio = vehicle->spark_draw < faults->spark_missing_ratio ? 1.0 : 0.0;
   plant_release(&vehicle->engine->plant, inputs, &inputs->mode, &vehicle->state);
 }
 
@@ -190,7 +193,8 @@ void exchange_rest(struct vehicle *vehicle) {
   struct plant_inputs *inputs = &vehicle->inputs;
   hold(vehicle);
   vehicle->scatter = inputs->scatter = 0.0;
-  inputs->weak_pattern = 1.0;
+  inputs->cylinder1_pattern = 1.0;
+  inputs->no_spark_ratio = inputs->faults.spark_missing_ratio;
   const bool drive = blade_has_drive(&vehicle->engine->plant);
   inputs->mode = (struct plant_mode){.crank_held = !vehicle->computer.firing, .blade = drive ? BLADE_HELD : BLADE_FREE};
 }

@@ -1,6 +1,7 @@
 #include "sim/record.h"
 
 #include "base/near_miss.h"
+#include "car/former.h"
 #include "sim/record_text.h"
 
 #include <ctype.h>
@@ -55,6 +56,11 @@ static int find(const char *const *words, const char *word) {
 
 /* Says that a name is unknown: the words, or a condition. */
 static void fault_name(struct reader *r, const char *const *words, const char *word) {
+  const char *now = former_name_now(word);
+  if (now) {
+    fault(r, "'%.60s' is known no more; %s", word, now);
+    return;
+  }
   const char *names[CONDITION_MOST + START_WORD_COUNT];
   size_t count = 0;
   for (size_t i = 0; words[i]; i++) names[count++] = words[i];

@@ -166,6 +166,15 @@ static enum status integrate(struct simulation *sim, struct error *error) {
   return STATUS_OK;
 }
 
+/* Moves cylinder 1 on in its cycle; half-way from firing to firing the next one is drawn. */
+static void turn_cylinder1(struct simulation *sim) {
+  struct vehicle *vehicle = &sim->vehicle;
+  const double before_rad = vehicle->firing_rad;
+  vehicle->firing_rad = fmod(before_rad + vehicle->state.crank_speed_rad_s * COMPUTER_PERIOD_S, 4.0 * UNITS_PI);
+  if (before_rad < 2.0 * UNITS_PI && vehicle->firing_rad >= 2.0 * UNITS_PI)
+    vehicle->spark_draw = random_uniform(sim->scenario->seed, RANDOM_STREAM_SPARK, (uint64_t)sim->tick);
+}
+
 static void oxygen_tick(struct simulation *sim) {
   double lambda[PLANT_BANK_MAX];
   plant_lambda(&sim->vehicle.engine->plant, &sim->vehicle.inputs, &sim->vehicle.state, lambda);
@@ -175,8 +184,7 @@ static void oxygen_tick(struct simulation *sim) {
   }
   sensors_tick(&sim->vehicle.sensors, &sim->vehicle.engine->plant, &sim->vehicle.engine->computer.fuel, lambda,
                sim->vehicle.state.crank_speed_rad_s, sim->vehicle.inputs.firing);
-  sim->vehicle.firing_rad =
-      fmod(sim->vehicle.firing_rad + sim->vehicle.state.crank_speed_rad_s * COMPUTER_PERIOD_S, 4.0 * UNITS_PI);
+  turn_cylinder1(sim);
 }
 
 /* What has changed since the last tick; before: the computer's mode then. */

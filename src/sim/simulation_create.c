@@ -281,6 +281,7 @@ void simulation_adopt(struct simulation *sim, const struct vehicle *rest) {
   sim->vehicle.state = rest->state;
   sim->vehicle.stick_rad = sim->vehicle.state.blade_rad;
   sim->vehicle.motor_v = sim->vehicle.motor_a = sim->vehicle.scatter = sim->vehicle.firing_rad = 0.0;
+  sim->vehicle.spark_draw = 0.5;
   if (blade_has_drive(&sim->vehicle.engine->plant)) {
     sim->vehicle.motor_v = blade_motor_v(&sim->vehicle.engine->plant, &sim->vehicle.inputs, &sim->vehicle.state);
     sim->vehicle.motor_a = blade_motor_a(&sim->vehicle.engine->plant, &sim->vehicle.inputs, &sim->vehicle.state);

@@ -18,9 +18,10 @@ struct vehicle {
   enum key key;
   struct sensors sensors;
   struct computer_state computer;
-  double firing_rad;                                        // crank angle in the engine cycle, for what cylinder 1 does apart
-  double motor_v, motor_a;                                  // throttle drive, at the last tick
-  double stick_rad;                                         // where a sticking blade last let itself be moved to
+  double firing_rad;       // crank angle in the engine cycle, for what cylinder 1 does apart
+  double spark_draw;       // drawn for its firing; no spark where it is below the share that misses
+  double motor_v, motor_a; // throttle drive, at the last tick
+  double stick_rad;        // where a sticking blade last let itself be moved to
   double faced_film_m, faced_of_film_m, faced_of_blade_rad; // film that the blade's edge faces, and where
   double scatter;                                           // band-limited cycle scatter, standard normal
   struct plant_inputs inputs;

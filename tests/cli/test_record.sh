@@ -37,6 +37,13 @@ bad 78 'none.cfg cannot be read' run "$work/bad.txt" --out "$work/bad"
 record 'bladegap-record 1 four-16' '1 flim_um 3' '2 film_um 900' '5 end'
 bad 78 "bad.txt:2: 'flim_um' is unknown; did you mean 'film_um'" run "$work/bad.txt" --out "$work/bad"
 bad 78 'bad.txt:3: film_um is 900; allowed: 0 to 300' check "$work/bad.txt"
+record 'bladegap-record 1 four-16' '1 weak_cylinder_ratio 0.5' '5 end'
+bad 78 "bad.txt:2: 'weak_cylinder_ratio' is known no more; .*spark_missing_pct .*cylinder_compression_loss_pct" check "$work/bad.txt"
+printf 'title = "x"; engine = "%s/models/four-16.cfg"; duration_s = 5.0;\ntimeline = ( { at_s = 1.0; weak_cylinder_ratio = 0.5; } );\n' "$PWD" >"$work/former.cfg"
+bad 78 "former.cfg:[0-9]+: .*weak_cylinder_ratio' is known no more; .*spark_missing_pct .*cylinder_compression_loss_pct" check "$work/former.cfg"
+bad 64 "no quantity 'weak_cylinder_ratio' any more; .*spark_missing_pct .*cylinder_compression_loss_pct" settle models/four-16.cfg --set weak_cylinder_ratio=0.5
+bad 64 "no cause 'weak_cylinder' any more; .*spark_missing .*cylinder_compression " estimate models/four-16.cfg --reading maf_gps=2.5@idle --rate weak_cylinder=3
+bad 64 "no reading 'weak_cylinder_ratio', and no condition any more; .*spark_missing_pct " estimate models/four-16.cfg --reading weak_cylinder_ratio=0.5@idle
 record 'bladegap-record 1 four-16' 'start state settled' 'start film_um 300' 'start drag_nm 150' '5 end'
 bad 78 'has no settled point to start' run "$work/bad.txt" --out "$work/bad"
 record 'bladegap-record 9 four-16' '5 end'
@@ -49,7 +56,7 @@ holds 'a bad record leaves nothing half-written' no_parts "$work"
   echo '{ at_s = 1.0; note = "now"; }'
   for name in leak_mm2 booster_leak_mm2 boot_leak_mm2 ventilation_stuck_mm2 purge_stuck_mm2 egr_stuck_mm2 film_um edge_film_um \
     bypass_film_um leak_bank1_pct purge_vapour_pct filter_ratio exhaust_ratio maf_gain_ratio maf_offset_gps maf_lag_ratio map_offset_kpa \
-    coolant_bias_c intake_bias_c fuel_delivery_ratio weak_cylinder_ratio spark_offset_deg compression_loss_pct drag_nm blade_stick_deg \
+    coolant_bias_c intake_bias_c fuel_delivery_ratio spark_missing_pct spark_offset_deg compression_loss_pct drag_nm blade_stick_deg \
     position_offset_deg motor_resistance_ratio spring_ratio tps1_offset_v tps1_gain_ratio tps2_offset_v tps2_gain_ratio \
     app1_offset_v app1_gain_ratio app2_offset_v app2_gain_ratio; do
     printf ', { at_s = 2.0; ramp_s = 100.0; %s = %s; }\n' "$name" "$(case $name in *_ratio) echo 1.0 ;; *) echo 0.0 ;; esac)"

@@ -186,9 +186,16 @@ static const struct fault_expectation fault_expectations[] = {
     {{.key = "fuel_delivery_ratio", .severity = 0.85}, {0.85, ANY, "", LEAN},
      {{ANY, {"0.0000++0.", "0.0.00++0."}, TRIM_ALIKE, NONE, TRIMS, "lean at idle and above. A weak pump shows most with load, "
        "which no reading at 2500 unloaded has"}}},
-    {{.key = "weak_cylinder_ratio", .severity = 0.0}, {0, ANY, "P0300", IDLE_CODES},
-     {{ANY, {"m+p+p+..0.", "0.p.pp..0."}, NO_ORDER, NONE, COMMON, "rough, the others work harder: more air. Trims: up if fuel "
-       "and air leave unburned, not if compression is gone"}}},
+    {{.key = "spark_missing_pct", .severity = 100}, {100, ANY, "P0300", IDLE_CODES " " LEAN},
+     {{ONE_BANK, {"m+p+p+++p.", "m.p.p+++p."}, NO_ORDER, NONE, COMMON, "rough, the others work harder: more air. What does not burn "
+       "is oxygen to the sensor: it reads lean and fuel is added, to the limit. Not faster at 2500: as it grows rich the foot follows"},
+      {TWO_BANKS, {"m+p+p++0p.", "0.p.p++0p."}, NO_ORDER, NONE, COMMON, "the same; the sensor of the other bank sees nothing of it"}}},
+    {{.key = "cylinder_compression_loss_pct", .severity = 90}, {90, ANY, "P0300", IDLE_CODES " P0172"},
+     {{AIR_FLOW, {"m+...+000.", "0.p.p+000."}, NO_ORDER, NONE, COMMON, "rough, the others work harder, at a higher pressure; what the "
+       "cylinder does not keep, it does not send to the sensor either: the mixture stays right. Nor is it drawn, so that the air at idle "
+       "says little"},
+      {PRESSURE, {"m+...+--0.", "0.p..+--0."}, NO_ORDER, NONE, WORKS, "the same; the pressure sensor takes the charge for "
+       "larger than it is: rich"}}},
     {{.key = "spark_offset_deg", .severity = -8}, {-8, ANY, "", "P0300 P0506"},
      {{ANY, {"0.p+p+000+", "0.p.pp000+"}, NO_ORDER, NONE, COMMON, "late: less torque from the same air, low steady vacuum"}}},
     {{.key = "compression_loss_pct", .severity = 15}, {15, ANY, "", "P0506"},

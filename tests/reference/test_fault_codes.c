@@ -74,7 +74,8 @@ static const struct {
   const char *key;
   struct fault_codes codes;
 } more_severities[] = {
-    {"weak_cylinder_ratio", {0.25, ANY, "P0300", IDLE_CODES}},
+    {"spark_missing_pct", {25, ANY, "P0300", IDLE_CODES}}, // one firing in twelve to twenty-four
+    {"cylinder_compression_loss_pct", {60, ANY, "P0300", IDLE_CODES}},
     {"blade_stick_deg", {1, ANY, "", ""}}, // it hunts; no firing is missing
     {"blade_stick_deg", {3, ANY, "", "P0638 P0505 P0506 P0507 P2119"}},
 };

@@ -55,7 +55,11 @@ struct exception {
   "exhaust gas makes cycles uneven, spark answers each and costs work: the mean run needs more air; a settled point has no " \
   "scatter"
 #define STEP "the bypass valve stands on one of the two whole steps that it swung between, by the way it came: up to 7 rpm"
+#define DRAWN \
+  "which firing has no spark is drawn by lot; spark answers the uneven crank and stands up to 0.7 deg earlier in the mean"
 static const struct exception exceptions[] = {
+    {"four-16", "spark_missing_pct", 0, DRAWN},
+    {"three-10", "spark_missing_pct", 0, DRAWN},
     {"four-16", "egr_stuck_mm2", 1, SCATTER},
     {"four-16", "egr_stuck_mm2", 2, SCATTER},
     {"four-18-cable", "egr_stuck_mm2", 1, SCATTER},
@@ -310,6 +314,11 @@ static bool stays(const struct engine *engine, const struct settle_query *query,
   return !looks || same;
 }
 
+/* Whether the fault makes one firing differ from the next, so that a run never stands still. */
+static bool cylinder1_apart(const char *key) {
+  return strcmp(key, "spark_missing_pct") == 0 || strcmp(key, "cylinder_compression_loss_pct") == 0;
+}
+
 /* A cable's bypass valve goes whole steps, and cylinder 1 apart shakes the speed: those do not stay, they swing. */
 static void a_run_stays_there(void **state) {
   (void)state;
@@ -328,7 +337,7 @@ static void a_run_stays_there(void **state) {
         struct long_idle_value values[LONG_IDLE_VALUE_MAX];
         struct settle_query query;
         char what[128];
-        if (strcmp(fault_expectations[fault].trial.key, "weak_cylinder_ratio") == 0) continue;
+        if (cylinder1_apart(fault_expectations[fault].trial.key)) continue;
         fill_values(&row, &idle.engine, values);
         fill_query(&idle, load_of(&row), values, &query);
         snprintf(what, sizeof what, "%s, %s = %g", models[model], values[0].key, values[0].value);

@@ -22,7 +22,7 @@ static void set_inputs(struct idle_point *point) {
       .starter_ratio = 1.0,
       .motor_supply_v = 14.0,
       .faults = sound.faults,
-      .weak_pattern = 1.0,
+      .cylinder1_pattern = 1.0,
   };
   point->inputs.blade_command_rad = point->state.blade_rad;
   for (int bank = 0; bank < plant->charge.bank_count; bank++)

@@ -62,7 +62,7 @@ static const struct {
     {"cold", {{"coolant_c", -10}, {"oil_c", -10}, {"intake_c", -10}}, false},
     {"mountain", {{"altitude_m", 2500}, {"intake_c", 35}}, false},
     {"leak", {{"leak_mm2", 14}, {"maf_gain_ratio", 0.9}}, false},
-    {"many", {{"egr_stuck_mm2", 4}, {"filter_ratio", 20}, {"weak_cylinder_ratio", 0.6}, {"drag_nm", 3}}, false},
+    {"many", {{"egr_stuck_mm2", 4}, {"filter_ratio", 20}, {"spark_missing_pct", 40}, {"drag_nm", 3}}, false},
     {"key_on", {{"film_um", 55}}, true},
 };
 
@@ -105,8 +105,8 @@ static const struct {
     {141, 1, LEAVE, SCENARIO_ACTION_NONE, {{"pedal_pct", 0}}},
     {150, 0, LEAVE, SCENARIO_ACTION_NONE, {{"hold_rpm", 2500}}},
     {160, 0, LEAVE, SCENARIO_ACTION_NONE, {{"hold_rpm", 0}}},
-    {170, 0, LEAVE, SCENARIO_ACTION_NONE, {{"weak_cylinder_ratio", 0.7}, {"spark_offset_deg", -4}}},
-    {190, 0, LEAVE, SCENARIO_ACTION_CLEAR_CODES, {{"weak_cylinder_ratio", 1}, {"spark_offset_deg", 0}}},
+    {170, 0, LEAVE, SCENARIO_ACTION_NONE, {{"cylinder_compression_loss_pct", 30}, {"spark_offset_deg", -4}}},
+    {190, 0, LEAVE, SCENARIO_ACTION_CLEAR_CODES, {{"cylinder_compression_loss_pct", 0}, {"spark_offset_deg", 0}}},
     {200, 0, KEY_OFF, SCENARIO_ACTION_NONE, {{0}}},
     {205, 0, LEAVE, SCENARIO_ACTION_NONE, {{"coolant_c", 0}, {"oil_c", 0}, {"intake_c", 0}}},
     {210, 0, KEY_ON, SCENARIO_ACTION_NONE, {{0}}},

@@ -2,6 +2,7 @@
 
 #include "base/near_miss.h"
 #include "base/number.h"
+#include "car/former.h"
 #include "sim/log_columns.h"
 
 #include <ctype.h>
@@ -84,8 +85,12 @@ static bool find_quantity(const struct written *written, struct meaning *meaning
     *meaning = (struct meaning){(enum estimate_quantity)quantity, column.factor, column.offset};
     return true;
   }
+  const char *now = former_name_now(written->name);
   const char *near = answer == LOG_COLUMNS_KNOWN ? NULL : near_quantity(written->name);
-  if (answer == LOG_COLUMNS_KNOWN)
+  if (now)
+    error_append(error, written->fault, "%s: there is no reading '%s', and no condition any more; %s", written->place,
+                 written->name, now);
+  else if (answer == LOG_COLUMNS_KNOWN)
     error_append(error, written->fault, "%s: an estimate makes no use of '%s'; bladegap list readings shows what it uses",
                  written->place, written->name);
   else if (near)

@@ -58,7 +58,7 @@ static double mixture_off_ratio(struct settle *s, int bank, double base_kg, doub
   fuel_asked_rest(base_kg, trim_ratio, &vehicle->computer, bank);
   vehicle->inputs.fuel_per_cycle_kg[bank] = vehicle->computer.fuel_per_cycle_kg[bank];
   torque_fuel_rest(plant, &vehicle->inputs, &s->signals, &vehicle->state, bank);
-  const double lambda = torque_lambda(plant, &vehicle->state, s->signals.bank1_air_ratio, bank);
+  const double lambda = torque_exhaust_lambda(plant, &vehicle->inputs, &vehicle->state, s->signals.bank1_air_ratio, bank);
   sensors_rest(&vehicle->sensors, bank, lambda, vehicle->inputs.firing);
   return 1.0 / vehicle->sensors.lambda[bank] - 1.0;
 }

@@ -1,6 +1,7 @@
 #include "io/config/config_field.h"
 
 #include "base/near_miss.h"
+#include "car/former.h"
 #include "io/config/config_text.h"
 
 #include <assert.h>
@@ -280,6 +281,11 @@ bool config_field_text(struct config *config, const struct config_setting_t *gro
 static void note_unknown(struct config *config, const struct config_setting_t *node, const char *const *names, size_t count,
                          const char *hint) {
   char allowed[LIST_SIZE];
+  const char *now = former_name_now(config_name(node));
+  if (now) {
+    config_fault_at(config, node, "is known no more; %s", now);
+    return;
+  }
   const char *near = near_miss_best(config_name(node), names, count);
   if (near) {
     config_fault_at(config, node, "is unknown; did you mean '%s'?", near);

@@ -5,7 +5,9 @@
 
 #include "base/attributes.h"
 #include "car/causes.h"
+#include "car/former.h"
 #include "car/scatter.h"
+#include "car/setting.h"
 
 #include <string.h>
 
@@ -216,6 +218,32 @@ static void what_was_set_comes_back(void **state) {
   }
 }
 
+/* A name that was parted is refused with both of its new ones, wherever a condition or a parameter is named; new names are there. */
+static void former_names_are_told(void **state) {
+  (void)state;
+  static const struct {
+    const char *name, *first, *second;
+  } rows[] = {{"weak_cylinder_ratio", "spark_missing_pct", "cylinder_compression_loss_pct"},
+              {"cause_rates.weak_cylinder", "spark_missing ", "cylinder_compression "}};
+  for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
+    struct setting setting;
+    struct error error;
+    error_clear(&error);
+    assert_int_equal(setting_find(rows[i].name, &setting, &error), STATUS_USAGE);
+    if (!strstr(error.text, rows[i].first) || !strstr(error.text, rows[i].second)) fail_msg("%s", error.text);
+  }
+  const struct condition_row *row;
+  struct error error;
+  error_clear(&error);
+  assert_int_equal(condition_find_or_say(rows[0].name, &row, &error), STATUS_USAGE);
+  assert_non_null(strstr(error.text, rows[0].first));
+  assert_non_null(condition_find(rows[0].first));
+  assert_non_null(condition_find(rows[0].second));
+  assert_true(cause_find("spark_missing") >= 0 && cause_find("cylinder_compression") >= 0);
+  for (size_t i = 0; i < condition_count; i++) assert_null(former_name_now(condition_rows[i].field.key));
+  for (int i = 0; i < CAUSE_COUNT; i++) assert_null(former_name_now(cause_rows[i].name));
+}
+
 /* What a file may leave out is in range, for every key of both groups. */
 static void defaults_are_in_range(void **state) {
   (void)state;
@@ -238,6 +266,7 @@ int main(void) {
       cmocka_unit_test(acts_name_conditions),
       cmocka_unit_test(acts_add_to_what_was_set),
       cmocka_unit_test(what_was_set_comes_back),
+      cmocka_unit_test(former_names_are_told),
       cmocka_unit_test(defaults_are_in_range),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

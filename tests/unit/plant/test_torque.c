@@ -92,17 +92,85 @@ static void heat(void **state) {
   check_relative(idle_point_signals(&point).burned_w, free_w / 1.2, 1e-12);
 }
 
-/* A dead cylinder of four takes a quarter of the torque, while its turn is on more. */
-static void weak_cylinder(void **state) {
+/* Without spark, one of four takes a quarter of torque and heat with it, and more while it is its turn. */
+static void spark_missing(void **state) {
   (void)state;
   struct idle_point point = idle;
-  point.inputs.faults.weak_cylinder_ratio = 0.0;
+  point.inputs.no_spark_ratio = 1.0;
   check_relative(indicated_nm(&point), 0.75 * indicated_nm(&idle), 1e-14);
-  point.inputs.weak_pattern = 2.0;
+  check_relative(idle_point_signals(&point).burned_w, 0.75 * idle_point_signals(&idle).burned_w, 1e-14);
+  check_relative(idle_point_signals(&point).wall_heat_w, 0.75 * idle_point_signals(&idle).wall_heat_w, 1e-14);
+  point.inputs.cylinder1_pattern = 2.0;
   check_relative(indicated_nm(&point), 0.5 * indicated_nm(&idle), 1e-14);
-  point.inputs.faults.weak_cylinder_ratio = 0.6;
-  point.inputs.weak_pattern = 1.0;
-  check_relative(indicated_nm(&point), 0.9 * indicated_nm(&idle), 1e-14);
+}
+
+/* Half of cylinder 1's charge is lost: three and a half cylinders share the air that is left. Half a cylinder's, at 3/4 of the efficiency
+ * (half of what is lost): (3 + 0.5 * 0.75)/3.5 of the torque of the same air in sound ones; all of it still burns. In its turn alone
+ * with a pattern of 4: 4/3.5 of them all, less 4/3.5 * (1 - 0.375). */
+static void cylinder_without_compression(void **state) {
+  (void)state;
+  struct idle_point point = idle;
+  point.inputs.faults.cylinder_loss_ratio = 0.5;
+  check_relative(indicated_nm(&point), 3.375 / 3.5 * indicated_nm(&idle), 1e-14);
+  check_relative(idle_point_signals(&point).burned_w, idle_point_signals(&idle).burned_w, 1e-14);
+  point.inputs.cylinder1_pattern = 4.0;
+  check_relative(indicated_nm(&point), 1.5 / 3.5 * indicated_nm(&idle), 1e-14);
+  point.inputs.cylinder1_pattern = 0.0;
+  check_relative(indicated_nm(&point), 4.0 / 3.5 * indicated_nm(&idle), 1e-14);
+}
+
+/* Truth: oxygen counted by hand. Petrol (CH2)n + 1.5n O2; four cylinders with 12 O2 for 8 CH2 in all, 3 O2 and 2 CH2 each, lambda one.
+ * One does not fire: 3 O2 are left, and a sensor that leaves petrol alone sees them beside 6 CH2 burned with 9: 12/9 = 4/3. A third more
+ * fuel burns rich by as much (lambda 3/4) in the three, whose CO and H2 want the 3 O2 of the fourth: one. Half of its firings: 8/7. */
+static void oxygen_of_a_dead_cylinder(void **state) {
+  (void)state;
+  struct idle_point point = idle;
+  double lambda[PLANT_BANK_MAX];
+  point.inputs.faults.spark_missing_ratio = 1.0;
+  plant_lambda(&point.engine.plant, &point.inputs, &point.state, lambda);
+  check_relative(lambda[0], 4.0 / 3.0, 1e-14);
+  point.state.burning_fuel1_kg *= 4.0 / 3.0;
+  plant_lambda(&point.engine.plant, &point.inputs, &point.state, lambda);
+  check_relative(lambda[0], 1.0, 1e-14);
+  check_relative(idle_point_signals(&point).lambda[0], 0.75, 1e-14);
+  point = idle;
+  point.inputs.faults.spark_missing_ratio = 0.5;
+  plant_lambda(&point.engine.plant, &point.inputs, &point.state, lambda);
+  check_relative(lambda[0], 8.0 / 7.0, 1e-14);
+  point.inputs.faults = idle.inputs.faults;
+  point.inputs.faults.cylinder_loss_ratio = 0.5; // what it keeps burns
+  plant_lambda(&point.engine.plant, &point.inputs, &point.state, lambda);
+  check_relative(lambda[0], 1.0, 1e-14);
+  point.inputs.faults.spark_missing_ratio = 1.0; // both: half a cylinder of three and a half
+  plant_lambda(&point.engine.plant, &point.inputs, &point.state, lambda);
+  check_relative(lambda[0], 3.5 / 3.0, 1e-14);
+}
+
+/* Six cylinders in two banks, no purge. Without spark bank 1 has two of three that burn: 3/2; bank 2 sees nothing. A cylinder that
+ * keeps nothing would leave two to bank 1 and three to bank 2, of all the air and, since it is pushed back into one manifold, all the fuel:
+ * here half of one, 2.5 to 3. Equal fuel to both then burns at one lambda. */
+static void banks(void **state) {
+  (void)state;
+  struct idle_point point;
+  idle_point_init(&point, "six-30");
+  struct plant_state *at = &point.state;
+  double lambda[PLANT_BANK_MAX];
+  at->burning_fuel1_kg = at->burning_fuel2_kg = 0.5 * at->burning_air_kg / point.engine.plant.combustion.stoichiometric_ratio;
+  point.inputs.faults.spark_missing_ratio = 1.0;
+  plant_lambda(&point.engine.plant, &point.inputs, at, lambda);
+  check_relative(lambda[0], 1.5, 1e-12);
+  check_relative(lambda[1], 1.0, 1e-12);
+  point.inputs.faults.spark_missing_ratio = 0.0;
+  point.inputs.faults.cylinder_loss_ratio = 0.5;
+  point.inputs.purge_ratio = 0.0;
+  point.inputs.fuel_per_cycle_kg[0] = point.inputs.fuel_per_cycle_kg[1] = 20e-6;
+  const struct plant_signals s = idle_point_signals(&point);
+  check_relative(s.bank1_air_ratio, 2.5 / 5.5, 1e-12);
+  for (int bank = 0; bank < 2; bank++) torque_fuel_rest(&point.engine.plant, &point.inputs, &s, at, bank);
+  check_relative(at->burning_fuel1_kg, 40e-6 * 2.5 / 5.5, 1e-12);
+  check_relative(at->burning_fuel2_kg, 40e-6 * 3.0 / 5.5, 1e-12);
+  plant_lambda(&point.engine.plant, &point.inputs, at, lambda);
+  check_relative(lambda[0], lambda[1], 1e-12);
 }
 
 /* Scatter of one standard deviation: c0 of the torque at best spark; lean of 1.05 by 0.05 grows it by 1 + 2
@@ -178,8 +246,16 @@ static void sum(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(work),    cmocka_unit_test(nothing_burns),   cmocka_unit_test(heat), cmocka_unit_test(weak_cylinder),
-      cmocka_unit_test(scatter), cmocka_unit_test(fuel_on_its_way), cmocka_unit_test(sum),
+      cmocka_unit_test(work),
+      cmocka_unit_test(nothing_burns),
+      cmocka_unit_test(heat),
+      cmocka_unit_test(spark_missing),
+      cmocka_unit_test(cylinder_without_compression),
+      cmocka_unit_test(oxygen_of_a_dead_cylinder),
+      cmocka_unit_test(banks),
+      cmocka_unit_test(scatter),
+      cmocka_unit_test(fuel_on_its_way),
+      cmocka_unit_test(sum),
   };
   return cmocka_run_group_tests(tests, set_up, NULL);
 }
