@@ -4,11 +4,16 @@
  * what is asked: 0.05 rpm and 0.01 kPa at every row. Cycle scatter is drawn by seed and tick, so both see the same.
  *
  * Two things in the model jump when a number passes a threshold, and then a difference in the last digits becomes one that is
- * read. A blade that sticks breaks loose at a moment that depends on all that was before: CVODE at 1e-9 and at 1e-10 then differ by
- * up to ten rpm for a while. And a stepper goes whole steps: a tick early or late is some tenths of an rpm. So
+ * read. A blade that sticks breaks loose at a moment that depends on all that was before: CVODE at two tolerances then differs by
+ * up to ten rpm for a while, and a blade that is let go stays where it happens to stick. And a stepper goes whole steps: a tick early
+ * or late is some tenths of an rpm. So
  *
  *   trajectories   are compared with the ideal position loop, where nothing sticks; with a stepper in the mean
- *   means          over windows are compared with the throttle drive as shipped, against what CVODE's two tolerances differ by */
+ *   means          over windows are compared with the throttle drive as shipped, of every scenario under several seeds, against what
+ *                  CVODE's 1e-9 and the same a tenth of a metre higher up differ by. That is 1.2 Pa, a hundred-thousandth of the
+ *                  air: with the ideal loop it stays within the bounds above, which is checked, and what stiction makes of it is
+ *                  what it makes of any such trifle. (Two tolerances of CVODE often stay together for a minute, both being so much
+ *                  better than the bounds, and say nothing then of what is to come.) */
 #include "commands/threads.h"
 #include "io/config/engine_file.h"
 #include "io/config/scenario_file.h"
@@ -27,14 +32,17 @@
 #define WINDOW_S     10.0
 #define SPEED_RPM    0.05
 #define PRESSURE_KPA 0.01
+#define TOLERANCE    1e-9
+#define NUDGE_M      0.1
 #define STEP_RPM     1.0 // one step of the stepper, a fiftieth of idle air, for the tick or two that it comes early or late
-enum { SCENARIO_MAX = 100, PATH_SIZE = 300 };
+enum { SCENARIO_MAX = 100, SEED_COUNT = 3, PATH_SIZE = 300 };
 
 /* How two recordings of the same scenario differ. */
 struct difference {
-  double speed_rpm, pressure_kpa; // largest
-  double window_rpm;              // largest of means over windows
-  double mean_rpm;                // mean of the rows' absolute differences
+  double speed_rpm, pressure_kpa;                // largest
+  double window_rpm;                             // largest of means over windows
+  double window_sum, window_sizes, window_count; // sums of those means and of their absolute values, and how many
+  double mean_rpm;                               // mean of the rows' absolute differences
 };
 
 struct comparison {
@@ -42,7 +50,8 @@ struct comparison {
   bool stepper;
   enum status status;
   struct error error;
-  struct difference ideal, shipped, own; // fast - 1e-9 with the ideal loop, as shipped; CVODE's 1e-9 - 1e-10
+  struct difference ideal, ideal_own;                     // fast - 1e-9 with the ideal loop; 1e-9 nudged - 1e-9
+  struct difference shipped[SEED_COUNT], own[SEED_COUNT]; // the same two as shipped
 };
 
 struct comparisons {
@@ -67,8 +76,9 @@ static double apart(const struct recording *a, const struct recording *b, size_t
 }
 
 static struct difference difference_of(const struct recording *a, const struct recording *b, double record_s) {
-  struct difference d = {0.0, 0.0, 0.0, 0.0};
-  if (a->row_count != b->row_count || a->row_count == 0) return (struct difference){INFINITY, INFINITY, INFINITY, INFINITY};
+  struct difference d = {0};
+  if (a->row_count != b->row_count || a->row_count == 0)
+    return (struct difference){INFINITY, INFINITY, INFINITY, INFINITY, INFINITY, 1.0, INFINITY};
   const size_t window = (size_t)lround(WINDOW_S / record_s);
   double sum = 0.0;
   for (size_t row = 0; row < a->row_count; row++) {
@@ -78,34 +88,39 @@ static struct difference difference_of(const struct recording *a, const struct r
     d.mean_rpm += fabs(speed);
     sum += speed;
     if ((row + 1) % window != 0) continue;
-    d.window_rpm = fmax(d.window_rpm, fabs(sum) / (double)window);
+    const double mean = sum / (double)window;
+    d.window_rpm = fmax(d.window_rpm, fabs(mean));
+    d.window_sum += mean;
+    d.window_sizes += fabs(mean);
+    d.window_count++;
     sum = 0.0;
   }
   d.mean_rpm /= (double)a->row_count;
   return d;
 }
 
-static bool within(const struct difference *d) { return d->speed_rpm < SPEED_RPM && d->pressure_kpa < PRESSURE_KPA; }
-
-/* Fast against 1e-9 in *fast and, if own is given and the two differ, 1e-9 against 1e-10 in it. */
+/* Fast against CVODE in *fast, CVODE nudged against CVODE in *own. */
 static enum status compare(const struct engine *engine, const struct scenario *scenario, struct difference *fast,
                            struct difference *own, struct error *error) {
-  struct recording quick, tight, tighter;
+  struct scenario nudged = *scenario;
+  nudged.initial.altitude_m += NUDGE_M;
+  struct recording quick, other, tight;
+  recording_init(&other);
   recording_init(&tight);
-  recording_init(&tighter);
   enum status status = run(engine, scenario, &solver_fast, 0.0, &quick, error);
-  if (status == STATUS_OK) status = run(engine, scenario, &solver_cvode, 1e-9, &tight, error);
-  if (status == STATUS_OK) *fast = difference_of(&quick, &tight, scenario->record_s);
-  const bool touchy = status == STATUS_OK && own && !within(fast);
-  if (touchy) status = run(engine, scenario, &solver_cvode, 1e-10, &tighter, error);
-  if (touchy && status == STATUS_OK) *own = difference_of(&tight, &tighter, scenario->record_s);
+  if (status == STATUS_OK) status = run(engine, scenario, &solver_cvode, TOLERANCE, &tight, error);
+  if (status == STATUS_OK) status = run(engine, &nudged, &solver_cvode, TOLERANCE, &other, error);
+  if (status == STATUS_OK) {
+    *fast = difference_of(&quick, &tight, scenario->record_s);
+    *own = difference_of(&other, &tight, scenario->record_s);
+  }
   recording_destroy(&quick);
+  recording_destroy(&other);
   recording_destroy(&tight);
-  recording_destroy(&tighter);
   return status;
 }
 
-/* One scenario: its two comparisons. */
+/* One scenario: its comparisons. */
 static void compare_job(size_t index, size_t worker, void *user) {
   (void)worker;
   struct comparison *row = &((struct comparisons *)user)->rows[index];
@@ -122,9 +137,12 @@ static void compare_job(size_t index, size_t worker, void *user) {
   scenario.duration_s = fmin(scenario.duration_s, LONGEST_S);
   scenario.record_s = 0.1;
   row->stepper = engine->plant.throttle.kind == THROTTLE_CABLE;
-  if (row->status == STATUS_OK) row->status = compare(engine, &scenario, &row->shipped, &row->own, &row->error);
+  for (size_t seed = 0; seed < SEED_COUNT && row->status == STATUS_OK; seed++) {
+    scenario.seed = 1 + seed + SEED_COUNT * index; // many scenarios begin alike: no two with the same dice
+    row->status = compare(engine, &scenario, &row->shipped[seed], &row->own[seed], &row->error);
+  }
   engine->plant.drive = (struct drive_params){0};
-  if (row->status == STATUS_OK) row->status = compare(engine, &scenario, &row->ideal, NULL, &row->error);
+  if (row->status == STATUS_OK) row->status = compare(engine, &scenario, &row->ideal, &row->ideal_own, &row->error);
   scenario_destroy(&scenario);
   free(engine);
 }
@@ -173,40 +191,70 @@ static void trajectories_with_the_ideal_loop(void **state) {
   const struct comparisons *all = *state;
   for (size_t i = 0; i < all->count; i++) {
     const struct comparison *row = &all->rows[i];
-    print_message("%-40s ideal loop: %.2g rpm %.2g kPa\n", row->path, row->ideal.speed_rpm, row->ideal.pressure_kpa);
+    print_message("%-40s ideal loop: fast %.2g rpm %.2g kPa, mean %.2g; nudged %.2g rpm %.2g kPa, mean %.2g\n", row->path,
+                  row->ideal.speed_rpm, row->ideal.pressure_kpa, row->ideal.mean_rpm, row->ideal_own.speed_rpm,
+                  row->ideal_own.pressure_kpa, row->ideal_own.mean_rpm);
     if (row->stepper) {
       check_below_at((double)i, row->ideal.speed_rpm, STEP_RPM);
       check_below_at((double)i, row->ideal.window_rpm, SPEED_RPM);
     } else {
       check_below_at((double)i, row->ideal.speed_rpm, SPEED_RPM);
       check_below_at((double)i, row->ideal.pressure_kpa, PRESSURE_KPA);
+      check_below_at((double)i, row->ideal_own.speed_rpm, SPEED_RPM);
+      check_below_at((double)i, row->ideal_own.pressure_kpa, PRESSURE_KPA);
     }
   }
 }
 
-/* One run is one throw of the dice, so all scenarios are taken together: fast may differ from CVODE's 1e-9 by twice as much as
- * CVODE's 1e-10 does. Measured over 90 s of each: 0.31 and 0.28 rpm in the mean of all rows, 0.54 and 0.67 rpm in window means. */
+/* All runs of one kind: means of the absolute differences of rows and of window means, and the mean over runs of the latter with
+ * its sign and standard error. One throw that goes far, as a blade let go, counts for no more than it is. */
+struct summary {
+  double mean_rpm, window_rpm, bias_rpm, bias_error_rpm;
+};
+
+static struct summary sum_up(const struct comparisons *all, bool of_fast) {
+  struct summary sum = {0};
+  double runs = 0.0, windows = 0.0, squares = 0.0;
+  for (size_t i = 0; i < all->count; i++)
+    for (size_t seed = 0; seed < SEED_COUNT; seed++) {
+      const struct difference *d = of_fast ? &all->rows[i].shipped[seed] : &all->rows[i].own[seed];
+      if (d->window_count <= 0.0) continue; // shorter than a window
+      const double bias = d->window_sum / d->window_count;
+      runs += 1.0;
+      windows += d->window_count;
+      sum.mean_rpm += d->mean_rpm;
+      sum.window_rpm += d->window_sizes;
+      sum.bias_rpm += bias;
+      squares += bias * bias;
+    }
+  sum.mean_rpm /= runs;
+  sum.window_rpm /= windows;
+  sum.bias_rpm /= runs;
+  sum.bias_error_rpm = sqrt(fmax(squares / runs - sum.bias_rpm * sum.bias_rpm, 0.0) / (runs - 1.0));
+  return sum;
+}
+
+/* One run is one throw of the dice, so all are taken together: fast may differ from CVODE by half as much again as the nudge does,
+ * in window means, which are fewer, by twice as much, and lie to one side of it by three standard errors. Measured: 0.80 and 0.76, 0.11
+ * and 0.11, 0.01 +- 0.04 rpm. */
 static void means_as_shipped(void **state) {
   const struct comparisons *all = *state;
-  double fast_mean = 0.0, own_mean = 0.0, fast_window = 0.0, own_window = 0.0;
-  size_t alike = 0;
-  for (size_t i = 0; i < all->count; i++) {
-    const struct difference *fast = &all->rows[i].shipped, *own = &all->rows[i].own;
-    print_message("%-40s as shipped: fast %.2g rpm %.2g kPa, means %.2g rpm; CVODE's own %.2g rpm %.2g kPa, means %.2g rpm\n",
-                  all->rows[i].path, fast->speed_rpm, fast->pressure_kpa, fast->window_rpm, own->speed_rpm, own->pressure_kpa,
-                  own->window_rpm);
-    fast_mean += fast->mean_rpm / (double)all->count;
-    own_mean += own->mean_rpm / (double)all->count;
-    fast_window = fmax(fast_window, fast->window_rpm);
-    own_window = fmax(own_window, own->window_rpm);
-    alike += within(fast);
-  }
+  for (size_t i = 0; i < all->count; i++)
+    for (size_t seed = 0; seed < SEED_COUNT; seed++) {
+      const struct difference *fast = &all->rows[i].shipped[seed], *own = &all->rows[i].own[seed];
+      print_message("%-40s as shipped: fast %.2g rpm, mean %.2g, windows %.2g; CVODE's own %.2g rpm, %.2g, %.2g\n",
+                    all->rows[i].path, fast->speed_rpm, fast->mean_rpm, fast->window_rpm, own->speed_rpm, own->mean_rpm,
+                    own->window_rpm);
+    }
+  const struct summary fast = sum_up(all, true), own = sum_up(all, false);
   print_message(
-      "within the bounds at every row: %zu of %zu; mean difference %.3g, CVODE's own %.3g rpm; of window means at most %.3g "
-      "and %.3g rpm\n",
-      alike, all->count, fast_mean, own_mean, fast_window, own_window);
-  check_below(fast_mean, 2.0 * own_mean + SPEED_RPM);
-  check_below(fast_window, 2.0 * own_window + SPEED_RPM);
+      "mean difference %.3g, CVODE's own %.3g rpm; window means %.3g and %.3g rpm; to one side %+.3g +- %.2g and %+.3g +- "
+      "%.2g rpm\n",
+      fast.mean_rpm, own.mean_rpm, fast.window_rpm, own.window_rpm, fast.bias_rpm, fast.bias_error_rpm, own.bias_rpm,
+      own.bias_error_rpm);
+  check_below(fast.mean_rpm, 1.5 * own.mean_rpm + SPEED_RPM);
+  check_below(fast.window_rpm, 2.0 * own.window_rpm + SPEED_RPM);
+  check_below(fabs(fast.bias_rpm), 3.0 * fast.bias_error_rpm);
 }
 
 int main(void) {

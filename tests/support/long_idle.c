@@ -132,7 +132,7 @@ static enum settle_outcome outcome_of(const struct simulation *sim, bool cut, co
   if (!runs(sim)) return SETTLE_STALLS;
   if (computer->limp == COMPUTER_LIMP_REST) return cut ? SETTLE_CUTS : SETTLE_LIMPS;
   if (cut) return SETTLE_LIMITED;
-  const bool pressed = computer->pedal_seen_ratio > sim->vehicle.engine->computer.pedal.closed_ratio;
+  const bool pressed = sim->vehicle.conditions.pedal_ratio > sim->vehicle.engine->computer.pedal.closed_ratio;
   if (!computer->idling) return pressed ? SETTLE_HELD : SETTLE_UNCONTROLLED;
   const double off_rpm = end->mean[CHANNEL_speed_rpm] - end->mean[CHANNEL_target_rpm];
   if (fabs(off_rpm) <= fmax(TARGET_RPM, 3.0 * end->error[CHANNEL_speed_rpm])) return SETTLE_IDLES;
