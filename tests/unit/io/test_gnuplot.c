@@ -26,6 +26,7 @@ struct drawn {
   size_t size;
   enum status status;
   struct error error;
+  char note[GNUPLOT_NOTE_SIZE];
 };
 
 static struct drawn *draw_within(const char *script, double timeout_s) {
@@ -34,7 +35,7 @@ static struct drawn *draw_within(const char *script, double timeout_s) {
   FILE *stream = open_memstream(&drawn->bytes, &drawn->size);
   assert_non_null(stream);
   error_clear(&drawn->error);
-  drawn->status = gnuplot_draw(script, strlen(script), stream, "run.csv", timeout_s, &drawn->error);
+  drawn->status = gnuplot_draw(script, strlen(script), stream, "run.csv", timeout_s, drawn->note, &drawn->error);
   assert_int_equal(fclose(stream), 0);
   return drawn;
 }
@@ -287,7 +288,9 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
   enum status status = STATUS_NO;
   error_clear(error);
   make_run(&recording, rows);
-  if (picture == PICTURE_OF_run) status = picture_run_draw(&(struct picture_run){&recording, HOSTILE, HOSTILE}, target, error);
+  if (picture == PICTURE_OF_run)
+    status = picture_run_draw(&(struct picture_run){.recording = &recording, .title = HOSTILE, .engine_title = HOSTILE},
+                              PICTURE_RUN_WHOLE, target, error);
   if (picture == PICTURE_OF_area)
     status = picture_area_draw(&(struct picture_area){&bore, &shape, 63e-6, &point, 1, HOSTILE, HOSTILE}, target, error);
   if (picture == PICTURE_OF_gap)
@@ -341,7 +344,7 @@ static void every_picture_in_every_format(void **state) {
   unlink("/tmp/bg_hostile");
   for (int picture = 0; picture < PICTURE_COUNT; picture++) {
     for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
-      const struct picture_target target = {(enum picture_format)format, path, NULL, 100};
+      const struct picture_target target = {.format = (enum picture_format)format, .path = path, .columns = 100};
       struct error error;
       const enum status status = draw_one((enum picture)picture, &target, 700, &error);
       assert_string_equal(error.text, "");
@@ -367,7 +370,7 @@ static void a_picture_that_fails_leaves_no_file(void **state) {
   struct error error;
   assert_non_null(mkdtemp(folder));
   snprintf(path, sizeof path, "%s/picture.png", folder);
-  const struct picture_target target = {PICTURE_png, path, NULL, 0};
+  const struct picture_target target = {.format = PICTURE_png, .path = path};
   assert_int_equal(draw_one(PICTURE_OF_run, &target, 1, &error), STATUS_BAD_DATA);
   char *before = strdup(getenv("PATH"));
   assert_non_null(before);
@@ -376,7 +379,7 @@ static void a_picture_that_fails_leaves_no_file(void **state) {
   assert_int_equal(setenv("PATH", before, 1), 0);
   free(before);
   assert_int_equal(rmdir(folder), 0);
-  const struct picture_target full = {PICTURE_png, "/dev/full", NULL, 0};
+  const struct picture_target full = {.format = PICTURE_png, .path = "/dev/full"};
   assert_int_equal(draw_one(PICTURE_OF_gap, &full, 700, &error), STATUS_IO);
 }
 
