@@ -5,21 +5,17 @@ low(p, side) = value(sprintf('panel_%d_%s_low', p, side))
 high(p, side) = value(sprintf('panel_%d_%s_high', p, side))
 cut(p, side) = value(sprintf('panel_%d_%s_cut', p, side))
 
-# One row per enum picture_panels_style: what of the block, and how.
-array style_using[10] = ['1:2', '1:2', '1:2', '1:2', '1:2', '1:2', '1:2', '1:2', '1:($2 - below_rpm):($2 + above_rpm)', '1:2:3']
-array style_with[10] = [ \
-  'lines lc rgb blue lw 1.5', \
-  'lines lc rgb black lw 1.6 dt 2', \
-  'linespoints lc rgb vermilion lw 1.5 pt 4 ps 1.1 pn 8', \
-  'linespoints lc rgb green lw 1.8 pt 6 ps 1.2 pn 9', \
-  'linespoints lc rgb purple lw 1.5 dt 4 pt 8 ps 1.1 pn 9', \
-  'lines lc rgb sky lw 1.4', \
-  'lines lc rgb black lw 2', \
-  'lines lc rgb vermilion lw 1.8 dt 2', \
-  'filledcurves fc rgb green fs transparent solid 0.15', \
-  'filledcurves fc rgb orange fs transparent solid 0.35' ]
-piece(k) = sprintf('$curve_%d using %s axes x1y%d with %s title curve_title[%d]', k, style_using[curve_style[k]], \
-  curve_right[k] ? 2 : 1, style_with[curve_style[k]], k)
+# One row per enum picture_panels_style: colour, width, dashes, mark, and every how many marks.
+style_colour(i) = word('#0072B2 #000000 #D55E00 #009E73 #CC79A7 #56B4E9 #000000 #D55E00 #C7E8DC #F7DDA6', i)
+style_width(i) = real(word('1.5 1.6 1.5 1.8 1.5 1.4 2.0 1.8 0 0', i))
+style_dash(i) = int(word('1 2 1 1 1 1 1 2 1 1', i))
+style_mark(i) = int(word('0 0 4 6 8 0 0 0 0 0', i))
+style_using(i) = word('1:2 1:2 1:2 1:2 1:2 1:2 1:2 1:2 1:($2-below_rpm):($2+above_rpm) 1:2:3', i)
+style_with(i) = i > 8 ? sprintf("filledcurves fc rgb '%s' fs solid noborder", style_colour(i)) : \
+  sprintf("%s lc rgb '%s' lw %g dt %d%s", style_mark(i) ? 'linespoints' : 'lines', style_colour(i), style_width(i), style_dash(i), \
+    style_mark(i) ? sprintf(' pt %d ps 1.1 pn %d', style_mark(i), 6 + style_mark(i) / 2) : '')
+piece(k) = sprintf('$curve_%d using %s axes x1y%d with %s notitle', k, style_using(curve_style[k]), curve_right[k] ? 2 : 1, \
+  style_with(curve_style[k]))
 plain_piece(k) = sprintf('$curve_%d using 1:2 with lines title curve_title[%d]', k, k)
 
 if (letters) {
@@ -57,15 +53,15 @@ if (letters) {
   }
   unset multiplot
 } else {
-  left = int(105 * (1 + 0.55 * (big - 1))); right_px = left
+  left = int(105 * (1 + 0.85 * (big - 1))); right_px = left
   set lmargin at screen right(left)
   set rmargin at screen right(width - right_px)
   flag_px = flag_height * big; lane_px = lane_height * big; line_px = line_height * big
-  head = 54 + 30 * big * (strlen(engine_text) > 0 || is_over || big > 1 ? 1 : 0.4)
+  has_engine_text = strlen(engine_text) > 0 && !(slide && lane_count > 0)
+  head = 12 + (has_engine_text || is_over || lane_count > 0 ? 72 : 44) * big
   lanes_top = head + flag_rows * flag_px
   panels_top = lanes_top + lane_count * lane_px + 6
   panels_bottom = height - 62 * big - line_count * line_px - (line_count > 0 ? 18 : 0)
-  key_room = 30 * big
   unit = (panels_bottom - panels_top) / share_sum
   from_px = panels_top
 
@@ -76,7 +72,7 @@ if (letters) {
     set label 3 'B: ' . fitted(other_text, 14, 0.45 * width) at screen right(0.52 * width), down(56 * big) \
       textcolor rgb vermilion_text
   } else {
-    set label 2 engine_text at screen right(35), down(56 * big) textcolor rgb grey
+    set label 2 (has_engine_text ? engine_text : '') at screen right(35), down(56 * big) textcolor rgb grey
   }
 
   # Behind everything: times with a code, the notes' lines, stalls; the flags and the codes' bars on top.
@@ -164,6 +160,32 @@ if (letters) {
   do for [p = 1:panel_count] {
     final = p == panel_count
     has_right = strlen(panel_right[p]) > 0
+    # The legend stands above the panel, in as many rows as it needs; a last entry of its own is the mark of a limit.
+    has_limits = panel_name[p] eq 'opening' && limit_count > 0
+    legend_x = left + 10; legend_rows = 1
+    unset key
+    do for [k = panel_first[p]:panel_last[p] + has_limits] {
+      limit = k > panel_last[p]
+      entry = limit ? 'limit or reset' : curve_title[k]
+      wide = (54 + 11 * strlen(entry) + 22) * big
+      if (legend_x + wide > width - right_px + 60 && legend_x > left + 10) { legend_x = left + 10; legend_rows = legend_rows + 1 }
+      legend_y = from_px + (legend_rows - 0.5) * 25 * big + 3
+      i = limit ? 1 : curve_style[k]
+      set label 7000 + k entry at screen right(legend_x + 52 * big), down(legend_y) left font ',14'
+      if (i > 8) {
+        set object 7000 + k rectangle from screen right(legend_x), down(legend_y + 7 * big) to screen right(legend_x + 44 * big), \
+          down(legend_y - 7 * big) fillcolor rgb style_colour(i) fillstyle solid noborder
+      } else { if (!limit) {
+        set arrow 7000 + k from screen right(legend_x), down(legend_y) to screen right(legend_x + 44 * big), down(legend_y) nohead \
+          lc rgb style_colour(i) lw style_width(i) dt style_dash(i)
+      } }
+      if (limit || style_mark(i) > 0) {
+        set label 8000 + k '' at screen right(legend_x + 22 * big), down(legend_y) point pt (limit ? 11 : style_mark(i)) ps 1.3 \
+          lc rgb (limit ? black : style_colour(i))
+      }
+      legend_x = legend_x + wide
+    }
+    key_room = (5 + 25 * legend_rows) * big
     parts = (panel_share[p] * unit - key_room) / (26 * big) # tics that fit, at most
     parts = parts > 7 ? 7 : parts < 2 ? 2 : parts
     set tmargin at screen down(from_px + key_room)
@@ -182,32 +204,21 @@ if (letters) {
       set y2tics nomirror out scale 0.6 textcolor rgb black step(low(p, 'right'), high(p, 'right'), parts)
       set label 8 panel_right[p] at screen right(width - 24 * (1 + 0.4 * (big - 1))), graph 0.5 rotate center
     }
-    # The key, its columns as wide as its longest title; what is out of view is told in it, so that nothing covers it.
-    cut_text = cut(p, 'left') . (strlen(cut(p, 'left')) && strlen(cut(p, 'right')) && has_right ? '; ' : '') . \
+    cut_text = cut(p, 'left') . (strlen(cut(p, 'left')) && has_right && strlen(cut(p, 'right')) ? '; ' : '') . \
       (has_right && strlen(cut(p, 'right')) ? 'right: ' . cut(p, 'right') : '')
-    has_limits = panel_name[p] eq 'opening' && limit_count > 0
-    longest = 0
-    plot_text = ''
-    do for [k = panel_first[p]:panel_last[p]] {
-      plot_text = plot_text . (strlen(plot_text) ? ', ' : '') . piece(k)
-      longest = strlen(curve_title[k]) > longest ? strlen(curve_title[k]) : longest
+    if (strlen(cut_text)) {
+      set label 7 cut_text at screen right(width - right_px), graph 0.95 right offset character -0.5, 0 font ',13' \
+        textcolor rgb grey front
     }
     if (has_limits) {
       do for [i = 1:limit_count] {
         set label 5000 + i '' at first limit_at[i], graph 0.96 point pt 11 ps 1.4 lc rgb black front
       }
-      plot_text = plot_text . ", keyentry with points pt 11 ps 1.4 lc rgb black title 'limit or reset'"
     }
-    if (strlen(cut_text)) {
-      set label 7 cut_text at screen right(width - right_px), graph 0.95 right offset character -0.5, 0 font ',13' \
-        textcolor rgb grey front
-    }
-    entries = panel_last[p] - panel_first[p] + 1 + has_limits
-    set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 3 height 0 font ',14' maxcols 6 \
-      width (entries > 2 ? -0.12 * longest : 0)
+    plot_text = ''
+    do for [k = panel_first[p]:panel_last[p]] { plot_text = plot_text . (strlen(plot_text) ? ', ' : '') . piece(k) }
     eval 'plot ' . plot_text
-    unset label 7
-    if (has_limits) { do for [i = 1:limit_count] { unset label 5000 + i } }
+    unset label; unset arrow; unset object
   }
   unset multiplot
 }

@@ -80,6 +80,8 @@ static void send_points(struct picture_script *script, const struct picture_area
     fprintf(script->stream, "point_x[%zu] = %.7g\npoint_y[%zu] = %.7g\npoint_text[%zu] = ", i + 1, opening_deg, i + 1, area_mm2,
             i + 1);
     picture_quote(script, text);
+    fprintf(script->stream, "\npoint_name[%zu] = ", i + 1);
+    picture_quote(script, point->label);
     fputc('\n', script->stream);
   }
   picture_number(script, "point_count", (double)count);
@@ -108,7 +110,8 @@ static void send_loss(struct picture_script *script, const struct picture_area *
 }
 
 enum status picture_area_draw(const struct picture_area *area, const struct picture_target *target, struct error *error) {
-  static const char *const arrays[] = {"curve_end", "curve_largest", "curve_name", "point_x", "point_y", "point_text"};
+  static const char *const arrays[] = {"curve_end", "curve_largest", "curve_name", "point_x",
+                                       "point_y",   "point_text",    "point_name"};
   assert(area->point_count == 0 || area->points);
   const size_t point_count = area->point_count < PICTURE_AREA_POINT_MAX ? area->point_count : PICTURE_AREA_POINT_MAX;
   double range_rad = IDLE_RANGE_RAD;

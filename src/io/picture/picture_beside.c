@@ -9,8 +9,9 @@ enum { TITLE_LETTERS = 56 }; // of a column's title that fit above it when there
 
 /* Channels of the panels: each becomes a block $NAME_RUN. */
 static const enum channel lines[] = {
-    CHANNEL_speed_rpm,     CHANNEL_target_rpm, CHANNEL_blade_pct, CHANNEL_bypass_steps, CHANNEL_airflow_gps, CHANNEL_maf_gps,
-    CHANNEL_unmetered_gps, CHANNEL_stft_pct,   CHANNEL_ltft_pct,  CHANNEL_film_um,      CHANNEL_leak_mm2,
+    CHANNEL_speed_rpm, CHANNEL_target_rpm,    CHANNEL_blade_pct,   CHANNEL_bypass_steps, CHANNEL_airflow_gps,
+    CHANNEL_maf_gps,   CHANNEL_unmetered_gps, CHANNEL_learned_pct, CHANNEL_effort_pct,   CHANNEL_stft_pct,
+    CHANNEL_ltft_pct,  CHANNEL_film_um,       CHANNEL_leak_mm2,
 };
 
 /* Axes: the channels that share one, over all runs. */
@@ -22,6 +23,7 @@ static const struct {
     {{"speed", 400.0, false, true}, {CHANNEL_speed_rpm, CHANNEL_target_rpm}, 2},
     {{"blade", 2.0, true, true}, {CHANNEL_blade_pct}, 1},
     {{"steps", 10.0, true, true}, {CHANNEL_bypass_steps}, 1},
+    {{"added", 5.0, true, true}, {CHANNEL_learned_pct, CHANNEL_effort_pct}, 2},
     {{"air", 1.0, true, true}, {CHANNEL_airflow_gps, CHANNEL_maf_gps, CHANNEL_unmetered_gps}, 3},
     {{"trim", 10.0, true, false}, {CHANNEL_stft_pct, CHANNEL_ltft_pct}, 2},
 };

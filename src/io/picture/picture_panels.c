@@ -51,6 +51,7 @@ static const struct {
 enum when {
   WHEN_RUNS,   // the engine turns, or the channel moves
   WHEN_IDLES,  // the same, but where a bypass valve governs the idle, only if it moves: the blade then rests
+  WHEN_FILMED, // there is a film, and the gap (`other`) is drawn by the rule above
   WHEN_MOVES,  // it moves while the engine runs
   WHEN_OFF,    // it moves, or stands off zero
   WHEN_THERE,  // it is ever above `least`
@@ -72,7 +73,7 @@ static const struct line_row {
   const char *text; // NULL: the channel's name
 } line_rows[] = {
     // clang-format off
-    {CHANNEL_target_rpm, PANEL_SPEED, false, PICTURE_PANELS_BAND, WHEN_RUNS, INFINITY, CHANNEL_COUNT, "no idle code within this band"},
+    {CHANNEL_target_rpm, PANEL_SPEED, false, PICTURE_PANELS_BAND, WHEN_RUNS, INFINITY, CHANNEL_COUNT, NULL},
     {CHANNEL_speed_rpm, PANEL_SPEED, false, PICTURE_PANELS_BLUE, WHEN_RUNS, 5.0, CHANNEL_COUNT, "speed"},
     {CHANNEL_target_rpm, PANEL_SPEED, false, PICTURE_PANELS_WANTED, WHEN_RUNS, INFINITY, CHANNEL_COUNT, "idle target"},
     {CHANNEL_blade_pct, PANEL_OPENING, false, PICTURE_PANELS_BLUE, WHEN_IDLES, 0.5, CHANNEL_COUNT, NULL},
@@ -82,13 +83,13 @@ static const struct line_row {
     {CHANNEL_blade_deg, PANEL_COMMAND, false, PICTURE_PANELS_BLUE, WHEN_STICKS, 0.12, CHANNEL_command_deg, "blade_deg: where it is"},
     {CHANNEL_command_deg, PANEL_COMMAND, false, PICTURE_PANELS_WANTED, WHEN_BESIDE, 0.0, CHANNEL_blade_deg, "command_deg: asked for"},
     {CHANNEL_bypass_steps, PANEL_STEPS, false, PICTURE_PANELS_BLUE, WHEN_RUNS, 1.0, CHANNEL_COUNT, "bypass_steps: idle valve, from its seat"},
-    {CHANNEL_airflow_gps, PANEL_AIR, false, PICTURE_PANELS_BLUE, WHEN_RUNS, 0.05, CHANNEL_COUNT, NULL},
+    {CHANNEL_airflow_gps, PANEL_AIR, false, PICTURE_PANELS_BLUE, WHEN_RUNS, 1.0, CHANNEL_COUNT, NULL},
     {CHANNEL_maf_gps, PANEL_AIR, false, PICTURE_PANELS_WANTED, WHEN_APART, 0.05, CHANNEL_airflow_gps, "maf_gps: the sensor"},
     {CHANNEL_unmetered_gps, PANEL_AIR, false, PICTURE_PANELS_GREEN, WHEN_THERE, 0.05, CHANNEL_COUNT, "unmetered_gps: past it"},
     {CHANNEL_manifold_kpa, PANEL_AIR, true, PICTURE_PANELS_RED, WHEN_RUNS, 2.0, CHANNEL_COUNT, NULL},
     {CHANNEL_map_kpa, PANEL_AIR, true, PICTURE_PANELS_PURPLE, WHEN_APART, 0.5, CHANNEL_manifold_kpa, "map_kpa: the sensor"},
-    {CHANNEL_area_mm2, PANEL_AREA, false, PICTURE_PANELS_LOST, WHEN_IDLES, 2.0, CHANNEL_COUNT, "lost to the film"},
-    {CHANNEL_clean_area_mm2, PANEL_AREA, false, PICTURE_PANELS_WANTED, WHEN_IDLES, 2.0, CHANNEL_COUNT, "gap at this angle, clean"},
+    {CHANNEL_area_mm2, PANEL_AREA, false, PICTURE_PANELS_LOST, WHEN_FILMED, 2.0, CHANNEL_area_mm2, "lost to the film"},
+    {CHANNEL_clean_area_mm2, PANEL_AREA, false, PICTURE_PANELS_WANTED, WHEN_FILMED, 2.0, CHANNEL_area_mm2, "gap at this angle, clean"},
     {CHANNEL_area_mm2, PANEL_AREA, false, PICTURE_PANELS_BLUE, WHEN_IDLES, 2.0, CHANNEL_COUNT, "gap as it is"},
     {CHANNEL_stft_pct, PANEL_MIXTURE, false, PICTURE_PANELS_SKY, WHEN_OFF, 2.0, CHANNEL_COUNT, NULL},
     {CHANNEL_ltft_pct, PANEL_MIXTURE, false, PICTURE_PANELS_RED, WHEN_OFF, 2.0, CHANNEL_COUNT, NULL},
@@ -145,32 +146,39 @@ static double worked(const struct recording *r, enum channel channel) {
   return fmax(range.high - range.low, 0.0);
 }
 
-/* Runs of an engine only: what it may look at, `shown` of the rows before it included. */
+static double span(struct picture_range range) { return fmax(range.high - range.low, 0.0); }
+
+/* The engine turns, or the channel moves; the blade and its gap of an engine with a bypass valve only if they move. */
+static bool idles(const struct recording *r, enum channel channel, double least) {
+  if (picture_series_has(r, CHANNEL_bypass_steps)) return span(picture_series_reach(r, channel, true)) >= least;
+  return turns(r) || span(picture_series_reach(r, channel, false)) >= least;
+}
+
+/* Of a run: a log shows all it has. other_shown: `other` is drawn by a row before. */
 static bool holds(const struct recording *r, const struct line_row *line, bool other_shown) {
   const struct picture_range moved = picture_series_reach(r, line->channel, true);
-  const struct picture_range ever = picture_series_reach(r, line->channel, false);
-  const double movement = fmax(moved.high - moved.low, 0.0), all_movement = fmax(ever.high - ever.low, 0.0);
   switch (line->when) {
   case WHEN_RUNS:
-    return turns(r) || all_movement >= line->least;
+    return turns(r) || span(picture_series_reach(r, line->channel, false)) >= line->least;
   case WHEN_IDLES:
-    return picture_series_has(r, CHANNEL_bypass_steps) ? movement >= line->least : turns(r) || all_movement >= line->least;
+    return idles(r, line->channel, line->least);
+  case WHEN_FILMED:
+    return picture_series_has(r, CHANNEL_clean_area_mm2) && picture_series_reach(r, CHANNEL_film_um, false).high > 0.0 &&
+           idles(r, line->other, line->least);
   case WHEN_MOVES:
-    return movement >= line->least;
+    return span(moved) >= line->least;
   case WHEN_OFF:
-    return movement >= line->least || fmax(fabs(moved.low), fabs(moved.high)) >= line->least;
+    return moved.low <= moved.high && fmax(fabs(moved.low), fabs(moved.high)) >= line->least;
   case WHEN_THERE:
-    return ever.high >= line->least;
+    return picture_series_reach(r, line->channel, false).high >= line->least;
   case WHEN_STICKS:
     return distance(r, line->channel, line->other) > line->least;
   case WHEN_WORKED:
     return worked(r, line->channel) >= line->least;
   case WHEN_BESIDE:
     return other_shown;
-  case WHEN_LOGGED:
-    return false;
   default:
-    return true;
+    return false;
   }
 }
 
@@ -223,28 +231,31 @@ static void end_panel(struct picture_panels *panels, const struct picture_panels
   }
 }
 
+static void line_text(const struct line_row *line, char text[PICTURE_PANELS_TEXT_SIZE]) {
+  if (line->style == PICTURE_PANELS_BAND)
+    snprintf(text, PICTURE_PANELS_TEXT_SIZE, "no code from −%.0f to +%.0f rpm",
+             monitor_rows[MONITOR_P0506].threshold / UNITS_RAD_S_PER_RPM,
+             monitor_rows[MONITOR_P0507].threshold / UNITS_RAD_S_PER_RPM);
+  else
+    snprintf(text, PICTURE_PANELS_TEXT_SIZE, "%s", line->text ? line->text : channel_rows[line->channel].name);
+}
+
 static void add_panels(const struct recording *r, const bool shown[LINE_COUNT], struct picture_panels *panels) {
   for (int p = 0; p < PANEL_COUNT; p++) {
     bool begun = false;
     for (size_t i = 0; i < LINE_COUNT; i++) {
       const struct line_row *line = &line_rows[i];
       if (line->panel != (enum panel)p || !shown[i]) continue;
-      if (line->style == PICTURE_PANELS_LOST &&
-          !(picture_series_has(r, CHANNEL_clean_area_mm2) && picture_series_reach(r, CHANNEL_film_um, false).high > 0.0))
-        continue;
+      if (line->style == PICTURE_PANELS_LOST && !picture_series_has(r, CHANNEL_clean_area_mm2)) continue;
       if (!begun) begin_panel(panels, panel_rows[p].name, panel_rows[p].share);
       begun = true;
       const struct picture_panels_curve curve = {.channel = line->channel, .right = line->right, .style = line->style};
-      add_curve(panels, &curve, line->text ? line->text : channel_rows[line->channel].name);
+      char text[PICTURE_PANELS_TEXT_SIZE];
+      line_text(line, text);
+      add_curve(panels, &curve, text);
     }
     if (begun) end_panel(panels, &panel_rows[p].left, &panel_rows[p].right);
   }
-}
-
-/* What stands after the last underscore. */
-static const char *unit_of(enum channel channel) {
-  const char *underscore = strrchr(channel_rows[channel].name, '_');
-  return underscore ? underscore + 1 : "";
 }
 
 static bool has_row(enum channel channel) {
@@ -260,18 +271,17 @@ static void add_rest(const struct recording *r, struct picture_panels *panels) {
   bool done[CHANNEL_COUNT] = {false};
   for (int c = 0; c < CHANNEL_COUNT && panels->panel_count < PICTURE_PANELS_MAX; c++) {
     if (done[c] || has_row((enum channel)c) || !picture_series_has(r, (enum channel)c)) continue;
-    const char *unit = unit_of((enum channel)c);
+    const char *unit = picture_range_unit(channel_rows[c].name);
     size_t count = 0;
     begin_panel(panels, channel_rows[c].name, REST_SHARE);
     for (int k = c; k < CHANNEL_COUNT && count < ARRAY_COUNT(styles); k++) {
       if (done[k] || has_row((enum channel)k) || !picture_series_has(r, (enum channel)k)) continue;
-      if (strcmp(unit_of((enum channel)k), unit) != 0) continue;
+      if (strcmp(picture_range_unit(channel_rows[k].name), unit) != 0) continue;
       done[k] = true;
       add_curve(panels, &(struct picture_panels_curve){.channel = (enum channel)k, .style = styles[count++]},
                 channel_rows[k].name);
     }
-    const struct picture_panels_axis axis = {strcmp(unit, "pct") == 0 ? "%" : unit,
-                                             picture_range_least_span(channel_rows[c].name), false};
+    const struct picture_panels_axis axis = {unit, picture_range_least_span(channel_rows[c].name), false};
     end_panel(panels, &axis, &axis);
   }
 }
@@ -322,16 +332,16 @@ static bool repeats(const struct recording *one, const struct recording *other, 
 }
 
 static void add_over(struct picture_panels *panels, enum channel channel, double share) {
-  const char *name = channel_rows[channel].name, *unit = unit_of(channel);
+  const char *name = channel_rows[channel].name, *unit = picture_range_unit(name);
   begin_panel(panels, name, share);
   for (size_t run = 0; run < PICTURE_PANELS_RUN_MAX; run++) {
     const struct picture_panels_curve curve = {
-        .channel = channel, .run = run, .style = run ? PICTURE_PANELS_RED_DASHES : PICTURE_PANELS_BLUE};
+        .channel = channel, .run = run, .style = run ? PICTURE_PANELS_RED : PICTURE_PANELS_BLUE};
     char text[PICTURE_PANELS_TEXT_SIZE];
     snprintf(text, sizeof text, "%s, %c", name, run ? 'B' : 'A');
     add_curve(panels, &curve, text);
   }
-  const struct picture_panels_axis axis = {strcmp(unit, "pct") == 0 ? "%" : unit, picture_range_least_span(name), false};
+  const struct picture_panels_axis axis = {unit, picture_range_least_span(name), false};
   end_panel(panels, &axis, &axis);
 }
 

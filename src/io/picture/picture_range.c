@@ -11,12 +11,13 @@
 #define FINEST_RATIO  1e-4 // of the values themselves: gnuplot counts in doubles, but its tics in seven digits
 
 /* Everyday steps of each unit: an idle that moves by less than 100 rpm stands still on a picture. */
-static const struct {
-  const char *ending;
+static const struct unit_row {
+  const char *ending, *text;
   double span;
 } unit_rows[] = {
-    {"_rpm", 200.0},  {"_pct", 5.0}, {"_deg", 1.0}, {"_kpa", 5.0}, {"_gps", 0.5}, {"_mm2", 2.0}, {"_um", 10.0},
-    {"_steps", 10.0}, {"_nm", 5.0},  {"_v", 1.0},   {"_a", 1.0},   {"_c", 10.0},  {"_s", 10.0},  {"lambda", 0.1},
+    {"_rpm", "rpm", 200.0}, {"_pct", "%", 5.0},  {"_deg", "°", 1.0},        {"_kpa", "kPa", 5.0},      {"_gps", "g/s", 0.5},
+    {"_mm2", "mm²", 2.0},   {"_um", "µm", 10.0}, {"_steps", "steps", 10.0}, {"_nm", "N·m", 5.0},       {"_v", "V", 1.0},
+    {"_a", "A", 1.0},       {"_c", "°C", 10.0},  {"_s", "s", 10.0},         {"lambda", "lambda", 0.1},
 };
 
 struct picture_range picture_range_empty(void) {
@@ -44,11 +45,21 @@ struct picture_range picture_range_axis(struct picture_range values, double leas
   return axis;
 }
 
-double picture_range_least_span(const char *channel_name) {
+static const struct unit_row *unit_of(const char *channel_name) {
   const size_t length = strlen(channel_name);
   for (size_t i = 0; i < ARRAY_COUNT(unit_rows); i++) {
     const size_t size = strlen(unit_rows[i].ending);
-    if (length >= size && strcmp(channel_name + length - size, unit_rows[i].ending) == 0) return unit_rows[i].span;
+    if (length >= size && strcmp(channel_name + length - size, unit_rows[i].ending) == 0) return &unit_rows[i];
   }
-  return 1.0;
+  return NULL;
+}
+
+double picture_range_least_span(const char *channel_name) {
+  const struct unit_row *unit = unit_of(channel_name);
+  return unit ? unit->span : 1.0;
+}
+
+const char *picture_range_unit(const char *channel_name) {
+  const struct unit_row *unit = unit_of(channel_name);
+  return unit ? unit->text : "";
 }

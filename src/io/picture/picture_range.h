@@ -22,4 +22,7 @@ struct picture_range picture_range_axis(struct picture_range values, double leas
 /* The least span for a channel, by the unit its name ends in: what is less is no movement to look at. */
 double picture_range_least_span(const char *channel_name);
 
+/* That unit as an axis shows it; "" if the name has none. */
+const char *picture_range_unit(const char *channel_name);
+
 #endif
