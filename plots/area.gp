@@ -26,13 +26,13 @@ if (letters) {
   set xtics nomirror out 1 textcolor rgb black font ',15'
   set ytics nomirror out step(0, area_high, 8) textcolor rgb black font ',15'
   unset key
-  array colour[7] = [black, blue, green, orange, vermilion, purple, grey]
+  curve_colours = black . ' ' . blue . ' ' . green . ' ' . orange . ' ' . vermilion . ' ' . purple . ' ' . grey
   array dashes[7] = [1, 2, 4, 5, 3, 2, 4]
 
   do for [i = 1:curve_count] {
     if (curve_largest[i]) { dashes[i] = 1 }
     set label 100 + i curve_name[i] at graph 1, first curve_end[i] offset character 0.8, 0 font ',16' \
-      textcolor rgb (curve_largest[i] ? vermilion_text : text_colour(colour[i]))
+      textcolor rgb (curve_largest[i] ? vermilion_text : text_colour(word(curve_colours, i)))
   }
   if (idle_area > 0) {
     set arrow 1 from graph 0, first idle_area to graph 1, first idle_area nohead lc rgb black lw 1.2 dt 3 back
@@ -55,11 +55,12 @@ if (letters) {
   array marks[8] = [7, 5, 9, 11, 13, 6, 4, 8]
   do for [i = 1:point_count] {
     name_y = 0.965 - (slide ? 0.07 : 0.045) * (i - 1)
-    set label 200 + i (slide ? point_name[i] : point_text[i]) at graph 0.035, graph name_y font ',16' front
+    entry = slide ? point_name[i] : point_text[i]
+    set label 200 + i entry at graph 0.035, graph name_y font ',16' front
     set label 300 + i '' at graph 0.02, graph name_y point pt marks[i] ps 2 lc rgb black front
     set label 400 + i '' at first point_x[i], first point_y[i] point pt marks[i] ps 2.4 lc rgb black front
   }
   plot for [i = 1:curve_count] $curves using 1:i + 1 with lines lw (curve_largest[i] ? 3.2 : 1.8) dt \
     dashes[i] \
-    lc rgb (curve_largest[i] ? vermilion : colour[i])
+    lc rgb (curve_largest[i] ? vermilion : word(curve_colours, i))
 }

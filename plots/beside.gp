@@ -10,7 +10,7 @@ if (letters) {
   wide = 1.0 / column_count
   do for [run = 1:column_count] {
     set origin (run - 1) * wide, 0.5; set size wide, 0.5
-    set title short(column_title[run], title_letters) offset 0, 1
+    set title short(column_title[run] . ' ' . column_more[run], title_letters) offset 0, 1
     set yrange [speed_low:speed_high]
     eval sprintf("plot $speed_rpm_%d using 1:2 with lines title 'rpm'", run)
     unset title
@@ -25,22 +25,23 @@ if (letters) {
   set ytics nomirror out scale 0.6 textcolor rgb black
   set xtics nomirror out scale 0.6 textcolor rgb black
   set mxtics 2
-  left = 112 * (1 + 0.5 * (big - 1)); right_px = 26; between = 40; top = 40 + 60 * big; bottom = 84 * (1 + 0.5 * (big - 1)); key_room = 34 * big
+  left = 112 * (1 + 0.5 * (big - 1)); right_px = 26; between = 40; top = 40 + 72 * big; bottom = 84 * (1 + 0.5 * (big - 1)); key_room = 34 * big
   column_px = (width - left - right_px - between * (column_count - 1)) / real(column_count)
-  blades = any('blade_pct') - any('bypass_steps') > 0
-  stepped = any('bypass_steps') > 0
+  stepped(run) = has('bypass_steps', run)
+  governs = any('blade_pct') + any('bypass_steps') > 0
   adds = any('learned_pct') + any('effort_pct') > 0
   airs = any('airflow_gps') + any('maf_gps') > 0
   trims = any('stft_pct') + any('ltft_pct') > 0
-  row_count = 1 + blades + stepped + adds + airs + trims
+  row_count = 1 + governs + adds + airs + trims
   row_px = (height - top - bottom) / real(row_count)
   do for [run = 1:column_count] {
     x0 = left + (run - 1) * (column_px + between)
     set lmargin at screen right(x0)
     set rmargin at screen right(x0 + column_px)
-    set label 1 fitted(column_title[run], 17, column_px) at screen right(x0), down(30 * big) font ',17'
-    set label 2 fitted(column_engine[run], 13, column_px) at screen right(x0), down(60 * big) textcolor rgb grey font ',13'
-    set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 2 width (column_count > 2 ? -4 : -1) height 0 font ',13' maxcols 4
+    set label 1 column_title[run] at screen right(x0), down(24 * big) font ',16'
+    set label 3 column_more[run] at screen right(x0), down(48 * big) font ',16'
+    set label 2 fitted(column_engine[run], 13, column_px) at screen right(x0), down(72 * big) textcolor rgb grey font ',13'
+    set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 1.5 width 0 height 0 font ',13' maxcols 4
     row = 0
     place = "set tmargin at screen down(top + row * row_px + key_room); " . \
       "set bmargin at screen down(top + (row + 1) * row_px); row = row + 1; " . \
@@ -54,20 +55,20 @@ if (letters) {
     set yrange [speed_low:speed_high]; set ytics step(speed_low, speed_high, 6)
     eval sprintf("plot $speed_rpm_%d using 1:2 with lines lc rgb blue lw 1.3 title 'speed', \
       $target_rpm_%d using 1:2 with lines lc rgb black lw 1.5 dt 2 title 'idle target'", run, run)
-    unset label 1; unset label 2
+    unset label 1; unset label 2; unset label 3
 
-    if (blades) {
-      cut = blade_cut; eval place
-      axis = 'opening, %'; eval name_axis
-      set yrange [blade_low:blade_high]; set ytics step(blade_low, blade_high, 4)
-      eval sprintf("plot $blade_pct_%d using 1:2 with lines lc rgb blue lw 1.5 title 'blade_pct'", run)
-    }
-    if (stepped) {
-      cut = steps_cut; eval place
-      axis = 'steps'; eval name_axis
-      set yrange [steps_low:steps_high]; set ytics step(steps_low, steps_high, 4)
-      eval sprintf("plot $bypass_steps_%d using 1:2 with lines lc rgb blue lw 1.5 title '%s'", run, \
-        has('bypass_steps', run) ? 'bypass_steps' : '')
+    # What governs the idle: the blade, or a bypass valve, in steps and with a scale of its own.
+    if (governs) {
+      eval (stepped(run) ? "cut = steps_cut" : "cut = blade_cut"); eval place
+      axis = any('blade_pct') ? 'opening, %' : 'steps'; eval name_axis
+      if (stepped(run)) {
+        set yrange [steps_low:steps_high]; set ytics step(steps_low, steps_high, 4); set format y '%g'
+        eval sprintf("plot $bypass_steps_%d using 1:2 with lines lc rgb blue lw 1.5 title 'bypass_steps'", run)
+      } else {
+        set yrange [blade_low:blade_high]; set ytics step(blade_low, blade_high, 4)
+        eval sprintf("plot $blade_pct_%d using 1:2 with lines lc rgb blue lw 1.5 title '%s'", run, \
+          has('blade_pct', run) ? 'blade_pct' : '')
+      }
     }
 
     if (adds) {

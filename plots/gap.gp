@@ -34,10 +34,10 @@ if (letters) {
   set label 33 sprintf('open area all round %.1f mm²; clean it would be %.1f mm²', area_mm2, clean_area_mm2) \
     at screen right(35), down(slide ? 98 : 86) textcolor rgb grey
 
+  set tmargin at screen down(inset_top); set bmargin at screen down(inset_top + inset_px)
   if (!slide) {
   # The whole bore, cut along its axis and square to the shaft.
   set lmargin at screen right(40); set rmargin at screen right(40 + whole_wide)
-  set tmargin at screen down(inset_top); set bmargin at screen down(inset_top + inset_px)
   set xrange [-0.5 * whole_mm:0.5 * whole_mm]
   half_high = 0.5 * inset_px / whole_scale
   set yrange [half_high:-half_high]

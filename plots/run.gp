@@ -6,12 +6,13 @@ high(p, side) = value(sprintf('panel_%d_%s_high', p, side))
 cut(p, side) = value(sprintf('panel_%d_%s_cut', p, side))
 
 # One row per enum picture_panels_style: colour, width, dashes, mark, and every how many marks.
-style_colour(i) = word('#0072B2 #000000 #D55E00 #009E73 #CC79A7 #56B4E9 #000000 #D55E00 #C7E8DC #F7DDA6', i)
+style_colour(i) = word('#0072B2 #000000 #D55E00 #009E73 #CC79A7 #56B4E9 #000000 #D55E00 #009E73 #E69F00', i)
 style_width(i) = real(word('1.5 1.6 1.5 1.8 1.5 1.4 2.0 1.8 0 0', i))
 style_dash(i) = int(word('1 2 1 1 1 1 1 2 1 1', i))
+style_shade(i) = i == 9 ? 0.15 : 0.35
 style_mark(i) = int(word('0 0 4 6 8 0 0 0 0 0', i))
 style_using(i) = word('1:2 1:2 1:2 1:2 1:2 1:2 1:2 1:2 1:($2-below_rpm):($2+above_rpm) 1:2:3', i)
-style_with(i) = i > 8 ? sprintf("filledcurves fc rgb '%s' fs solid noborder", style_colour(i)) : \
+style_with(i) = i > 8 ? sprintf("filledcurves fc rgb '%s' fs transparent solid %g noborder", style_colour(i), style_shade(i)) : \
   sprintf("%s lc rgb '%s' lw %g dt %d%s", style_mark(i) ? 'linespoints' : 'lines', style_colour(i), style_width(i), style_dash(i), \
     style_mark(i) ? sprintf(' pt %d ps 1.1 pn %d', style_mark(i), 6 + style_mark(i) / 2) : '')
 piece(k) = sprintf('$curve_%d using %s axes x1y%d with %s notitle', k, style_using(curve_style[k]), curve_right[k] ? 2 : 1, \
@@ -174,7 +175,7 @@ if (letters) {
       set label 7000 + k entry at screen right(legend_x + 52 * big), down(legend_y) left font ',14'
       if (i > 8) {
         set object 7000 + k rectangle from screen right(legend_x), down(legend_y + 7 * big) to screen right(legend_x + 44 * big), \
-          down(legend_y - 7 * big) fillcolor rgb style_colour(i) fillstyle solid noborder
+          down(legend_y - 7 * big) fillcolor rgb style_colour(i) fillstyle transparent solid style_shade(i) noborder
       } else { if (!limit) {
         set arrow 7000 + k from screen right(legend_x), down(legend_y) to screen right(legend_x + 44 * big), down(legend_y) nohead \
           lc rgb style_colour(i) lw style_width(i) dt style_dash(i)
