@@ -108,7 +108,7 @@ if (letters) {
 
     set label 21 sprintf(slide ? (side == 1 ? 'upstream edge' : 'downstream edge') : \
       side == 1 ? 'A: upstream edge, ×%.0f' : 'B: downstream edge, ×%.0f', scale / whole_scale) \
-      at graph 0.5, screen down(inset_top - 16) center font ',16'
+      at graph 0.5, screen down(inset_top - 16 * big) center font ',16'
     set object 1 rectangle from bore_radius, low to outer, high fillcolor rgb wall fillstyle solid \
       noborder behind
     set object 2 rectangle from graph 0, 0 to graph 1, 1 fillstyle empty border lc rgb vermilion lw 1.5

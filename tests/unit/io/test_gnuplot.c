@@ -235,7 +235,7 @@ static enum status draw_sweep(bool map, const struct picture_target *target, str
       if (sweep.columns[k].source == SWEEP_OUTCOME) *value = outcome % SETTLE_OUTCOME_COUNT;
       if (sweep.columns[k].source == SWEEP_CODE) *value = sweep.columns[k].index == MONITOR_P0506 && outcome > 3;
     }
-  const struct picture_sweep picture = {&sweep, &table, HOSTILE, HOSTILE};
+  const struct picture_sweep picture = {.sweep = &sweep, .table = &table, .title = HOSTILE, .engine_title = HOSTILE};
   const enum status status = picture_sweep_draw(&picture, target, error);
   for (size_t i = 0; i < sweep.axis_count; i++) sweep_axis_destroy(&sweep.axes[i]);
   sweep_file_read_forget(&table);
