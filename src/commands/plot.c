@@ -332,7 +332,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 const struct command command_plot = {
     .name = "plot",
     .text = "draws a run again, or a logged file of a real car",
-    .operands = "CSV [CSV]",
+    .operands = "CSV ...",
     .operand_least = 1,
     .operand_most = RUN_MAX,
     .options = plot_options,

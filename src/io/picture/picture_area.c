@@ -55,7 +55,7 @@ static void send_curves(struct picture_script *script, const struct picture_area
 /* Names at the right ends, moved apart from the top down where curves end close together. */
 static void send_curve_names(struct picture_script *script, const struct picture_area *area, const struct curve_line *curves,
                              int count, double range_rad, double top_m2) {
-  const double spacing_m2 = top_m2 * END_LABEL_PX / (0.85 * script->height);
+  const double spacing_m2 = top_m2 * END_LABEL_PX * picture_form_rows[script->target->form].letters / (0.85 * script->height);
   double limit_m2 = INFINITY;
   for (int i = 0; i < count; i++) {
     const double at_m2 = fmin(area_m2(area, curves[i].film_m, range_rad), limit_m2);
