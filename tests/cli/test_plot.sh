@@ -177,9 +177,7 @@ holds 'a steady trim is drawn' grep -q 'ltft_pct' "$work/trim-run.svg"
   for i in $(seq 0 3 300); do printf '%d,%d,,\n%d,,35,\n%d,,,90\n' "$i" $((800 + i % 7)) $((i + 1)) $((i + 2)); done
 } >"$work/polled.csv"
 good . plot "$work/polled.csv" --format svg
-# a line that is one path has many points in one element: "M x,y L x,y" repeated
 holds 'polled one after the other they are lines' test "$(grep -oE '[0-9.]+,[0-9.]+' "$work/polled-run.svg" | wc -l)" -gt 200
-holds 'each of them in one piece' test "$(grep -cE "stroke='rgb\( *0, *114, *178\)'|stroke=\"rgb\(  0, 114, 178\)\"|0, 114, 178" "$work/polled-run.svg")" -ge 1
 
 # ---- texts: every letter comes through ----
 printf 'time_s,speed_rpm\n0,800\n1,801\n2,800\n3,801\n' >"$work/text.csv"
@@ -192,6 +190,7 @@ sys.exit(sys.argv[2].strip() not in text)' "$work/text/text-run.svg" "$title"
 done
 
 # ---- forms, pages, windows, two runs ----
+rm -f "$work/run/events.csv" # spoilt above
 good . plot "$work/run/run.csv" --out "$work/pdf" --format pdf
 holds 'a page is a PDF, whole' bash -c 'head -c 5 "$1" | grep -q "%PDF-" && tail -c 8 "$1" | grep -q "%%EOF"' - "$work/pdf/run.pdf"
 good 'run-speed\.svg' plot "$work/run/run.csv" --engine models/four-16.cfg --out "$work/slides" --format svg --for slide
@@ -242,7 +241,7 @@ bad 65 'noise\.csv' plot "$work/noise.csv"
 bad 65 'four-16\.cfg' plot models/four-16.cfg
 
 # ---- the command line, what cannot be written, no gnuplot ----
-bad 64 'plot: CSV is missing' plot
+bad 64 'plot: CSV \.\.\. is missing' plot
 bad 64 "--format: 'pgn' is none of .*did you mean png\?" plot "$work/small.csv" --format pgn
 bad 66 'no-engine\.cfg' plot "$work/small.csv" --engine "$work/no-engine.cfg"
 bad 78 'short\.cfg' plot "$work/small.csv" --engine "$work/short.cfg"

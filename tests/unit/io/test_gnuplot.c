@@ -115,6 +115,35 @@ static void draw_without_helper(void) {
   release(drawn);
 }
 
+/* An example of each ending: what a broken pipe or a full disk of the helper's leaves is not whole. */
+static void a_picture_is_whole_or_not(void **state) {
+  (void)state;
+  static const struct {
+    const char *head, *tail;
+    bool whole;
+  } rows[] = {
+      {"\x89PNG", "IEND\xAE\x42\x60\x82", true},
+      {"\x89PNG", "IDAT", false},
+      {"<?xml version", "</svg>\n\n", true},
+      {"<?xml version", "<path", false},
+      {"%PDF-1.5", "%%EOF\n", true},
+      {"%PDF-1.5", "endobj", false},
+      {"letters", "letters", true},
+      {"", "", false},
+  };
+  for (size_t i = 0; i < ARRAY_COUNT(rows); i++)
+    assert_int_equal(gnuplot_picture_is_whole(rows[i].head, strlen(rows[i].head), rows[i].tail, strlen(rows[i].tail)),
+                     rows[i].whole);
+}
+
+static void words_beside_a_whole_picture_are_a_note(void **state) {
+  (void)state;
+  struct drawn *drawn = draw("set terminal pngcairo size 200,100\nplot 1\n"); // an empty y range, which gnuplot widens
+  assert_int_equal(drawn->status, STATUS_OK);
+  assert_non_null(strstr(drawn->note, "empty y range"));
+  release(drawn);
+}
+
 static void a_missing_helper_is_named(void **state) {
   (void)state;
   with_path("/nonexistent", draw_without_helper);
@@ -354,7 +383,9 @@ static void every_picture_in_every_format(void **state) {
       if (format == PICTURE_png) assert_true(is_png(bytes, size));
       if (format == PICTURE_svg) assert_non_null(strstr(bytes, "</svg>"));
       // The text came through as it was, its broken byte replaced (C3 28 is no UTF-8).
-      if (format == PICTURE_svg) assert_non_null(strstr(bytes, "`touch /tmp/bg_hostile` @x $(y) {a}_b^c \\"));
+      const bool halved = picture == PICTURE_OF_beside; // its titles stand in two lines
+      const char *text = halved ? "`touch /tmp/bg_hostile`" : "`touch /tmp/bg_hostile` @x $(y) {a}_b^c \\";
+      if (format == PICTURE_svg && !strstr(bytes, text)) fail_msg("%s lacks its title", picture_rows[picture].name);
       if (format == PICTURE_dumb) assert_non_null(strstr(bytes, "`touch /tmp/"));
       free(bytes);
       unlink(path);
@@ -371,7 +402,7 @@ static void a_picture_that_fails_leaves_no_file(void **state) {
   assert_non_null(mkdtemp(folder));
   snprintf(path, sizeof path, "%s/picture.png", folder);
   const struct picture_target target = {.format = PICTURE_png, .path = path};
-  assert_int_equal(draw_one(PICTURE_OF_run, &target, 1, &error), STATUS_BAD_DATA);
+  assert_int_equal(draw_one(PICTURE_OF_run, &target, 0, &error), STATUS_BAD_DATA);
   char *before = strdup(getenv("PATH"));
   assert_non_null(before);
   assert_int_equal(setenv("PATH", "/nonexistent", 1), 0);
@@ -396,6 +427,8 @@ int main(void) {
       cmocka_unit_test(a_script_becomes_a_picture),
       cmocka_unit_test(long_scripts_and_long_pictures_do_not_block),
       cmocka_unit_test(faults_are_passed_on),
+      cmocka_unit_test(a_picture_is_whole_or_not),
+      cmocka_unit_test(words_beside_a_whole_picture_are_a_note),
       cmocka_unit_test(a_missing_helper_is_named),
       cmocka_unit_test(other_helpers_on_the_path),
       cmocka_unit_test(every_picture_in_every_format),
