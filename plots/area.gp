@@ -13,25 +13,26 @@ if (letters) {
   plot for [i = 1:curve_count] $curves using 1:i + 1 with lines title curve_name[i], \
     idle_area > 0 ? idle_area : -1 with dots title (idle_area > 0 ? 'air for idle' : '')
 } else {
-  left = 105
+  left = 105 * (1 + 0.6 * (big - 1))
   set lmargin at screen right(left)
-  set rmargin at screen right(width - 200)
-  set tmargin at screen down(100)
-  set bmargin at screen down(height - 78)
-  set label 1 title_text at screen right(35), down(28) font ',20'
-  set label 2 engine_text at screen right(35), down(60) textcolor rgb grey
-  set label 3 'open area between blade and wall, mm²' at screen right(28), graph 0.5 rotate center font ',16'
+  set rmargin at screen right(width - 200 * (1 + 0.7 * (big - 1)))
+  set tmargin at screen down(100 * (1 + 0.5 * (big - 1)))
+  set bmargin at screen down(height - 78 * big)
+  set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
+  if (!slide) { set label 2 engine_text at screen right(35), down(60) textcolor rgb grey }
+  set label 3 (slide ? 'open area, mm²' : 'open area between blade and wall, mm²') at screen right(28 * (1 + 0.2 * (big - 1))), \
+    graph 0.5 rotate center font ',16'
   set xlabel offset character 0, 0 font ',16'
   set xtics nomirror out 1 textcolor rgb black font ',15'
   set ytics nomirror out step(0, area_high, 8) textcolor rgb black font ',15'
   unset key
-  array colour[7] = [black, blue, green, orange, vermilion, purple, grey]
+  curve_colours = black . ' ' . blue . ' ' . green . ' ' . orange . ' ' . vermilion . ' ' . purple . ' ' . grey
   array dashes[7] = [1, 2, 4, 5, 3, 2, 4]
 
   do for [i = 1:curve_count] {
     if (curve_largest[i]) { dashes[i] = 1 }
     set label 100 + i curve_name[i] at graph 1, first curve_end[i] offset character 0.8, 0 font ',16' \
-      textcolor rgb (curve_largest[i] ? vermilion : colour[i])
+      textcolor rgb (curve_largest[i] ? vermilion_text : text_colour(word(curve_colours, i)))
   }
   if (idle_area > 0) {
     set arrow 1 from graph 0, first idle_area to graph 1, first idle_area nohead lc rgb black lw 1.2 dt 3 back
@@ -44,22 +45,22 @@ if (letters) {
     set arrow 3 from first idle_x, first idle_area to first restored_x, first idle_area head filled size \
       screen 0.011, 22 \
       lc rgb vermilion lw 2.5 front
-    set label 20 sprintf('↓  at the same angle, %.0f µm take %.1f mm² (%.0f %%) of the gap', loss_film, \
-      idle_area - left_area, \
-      100.0 * (idle_area - left_area) / idle_area) at graph 0.985, first 0 right offset character 0, 3.6 \
-        font ',16' textcolor rgb vermilion
-    set label 21 sprintf('→  for the same air the blade must open %.2f° more', restored_x - idle_x) \
-      at graph 0.985, first 0 right offset character 0, 1.8 font ',16' textcolor rgb vermilion
+    set label 20 sprintf(slide ? '↓  %.0f µm take %.1f mm² (%.0f %%)' : '↓  at the same angle, %.0f µm take %.1f mm² (%.0f %%) of the gap', \
+      loss_film, idle_area - left_area, 100.0 * (idle_area - left_area) / idle_area) \
+      at graph 0.985, first 0 right offset character 0, 3.6 font ',16' textcolor rgb vermilion_text
+    set label 21 sprintf(slide ? '→  for the same air %.2f° more' : '→  for the same air the blade must open %.2f° more', \
+      restored_x - idle_x) at graph 0.985, first 0 right offset character 0, 1.8 font ',16' textcolor rgb vermilion_text
   }
   # Names of the points in the free corner above the curves, in the order of time.
   array marks[8] = [7, 5, 9, 11, 13, 6, 4, 8]
   do for [i = 1:point_count] {
-    name_y = 0.965 - 0.045 * (i - 1)
-    set label 200 + i point_text[i] at graph 0.035, graph name_y font ',16' front
+    name_y = 0.965 - (slide ? 0.07 : 0.045) * (i - 1)
+    entry = slide ? point_name[i] : point_text[i]
+    set label 200 + i entry at graph 0.035, graph name_y font ',16' front
     set label 300 + i '' at graph 0.02, graph name_y point pt marks[i] ps 2 lc rgb black front
     set label 400 + i '' at first point_x[i], first point_y[i] point pt marks[i] ps 2.4 lc rgb black front
   }
   plot for [i = 1:curve_count] $curves using 1:i + 1 with lines lw (curve_largest[i] ? 3.2 : 1.8) dt \
     dashes[i] \
-    lc rgb (curve_largest[i] ? vermilion : colour[i])
+    lc rgb (curve_largest[i] ? vermilion : word(curve_colours, i))
 }

@@ -10,7 +10,7 @@ if (letters) {
   wide = 1.0 / column_count
   do for [run = 1:column_count] {
     set origin (run - 1) * wide, 0.5; set size wide, 0.5
-    set title short(column_title[run], title_letters) offset 0, 1
+    set title short(column_title[run] . ' ' . column_more[run], title_letters) offset 0, 1
     set yrange [speed_low:speed_high]
     eval sprintf("plot $speed_rpm_%d using 1:2 with lines title 'rpm'", run)
     unset title
@@ -25,25 +25,29 @@ if (letters) {
   set ytics nomirror out scale 0.6 textcolor rgb black
   set xtics nomirror out scale 0.6 textcolor rgb black
   set mxtics 2
-  left = 112; right_px = 26; between = 40; top = 100; bottom = 84; key_room = 34
+  left = 112 * (1 + 0.5 * (big - 1)); right_px = 26; between = 40; top = 40 + 72 * big; bottom = 84 * (1 + 0.5 * (big - 1)); key_room = 34 * big
   column_px = (width - left - right_px - between * (column_count - 1)) / real(column_count)
-  blades = any('blade_pct') - any('bypass_steps') > 0
-  stepped = any('bypass_steps') > 0
-  row_count = 3 + blades + stepped
+  stepped(run) = has('bypass_steps', run)
+  governs = any('blade_pct') + any('bypass_steps') > 0
+  adds = any('learned_pct') + any('effort_pct') > 0
+  airs = any('airflow_gps') + any('maf_gps') > 0
+  trims = any('stft_pct') + any('ltft_pct') > 0
+  row_count = 1 + governs + adds + airs + trims
   row_px = (height - top - bottom) / real(row_count)
   do for [run = 1:column_count] {
     x0 = left + (run - 1) * (column_px + between)
     set lmargin at screen right(x0)
     set rmargin at screen right(x0 + column_px)
-    set label 1 short(column_title[run], title_letters) at screen right(x0), down(30) font ',17'
-    set label 2 short(column_engine[run], title_letters * 3 / 2) at screen right(x0), down(60) textcolor rgb grey font ',13'
-    set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 2 width (column_count > 2 ? -4 : -1) height 0 font ',13' maxcols 4
+    set label 1 column_title[run] at screen right(x0), down(24 * big) font ',16'
+    set label 3 column_more[run] at screen right(x0), down(48 * big) font ',16'
+    set label 2 fitted(column_engine[run], 13, column_px) at screen right(x0), down(72 * big) textcolor rgb grey font ',13'
+    set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 1.5 width 0 height 0 font ',13' maxcols 4
     row = 0
     place = "set tmargin at screen down(top + row * row_px + key_room); " . \
       "set bmargin at screen down(top + (row + 1) * row_px); row = row + 1; " . \
       "set format x (row == row_count ? '%g' : ''); set format y (run == 1 ? '%g' : ''); " . \
       "set xlabel (row == row_count ? sprintf('time, %s', time_unit) : '') offset character 0, 0.3; unset label 9; " . \
-      "set label 7 (run == column_count ? cut : '') at graph 1, 0.94 right offset character -0.5, 0 front font ',12' textcolor rgb grey"
+      "set label 7 (run == column_count ? cut : '') at graph 1, 0.93 right offset character -0.5, 0 front font ',13' textcolor rgb grey"
     name_axis = "if (run == 1) { set label 9 axis at screen right(20), graph 0.5 rotate center }"
 
     cut = speed_cut; eval place
@@ -51,36 +55,49 @@ if (letters) {
     set yrange [speed_low:speed_high]; set ytics step(speed_low, speed_high, 6)
     eval sprintf("plot $speed_rpm_%d using 1:2 with lines lc rgb blue lw 1.3 title 'speed', \
       $target_rpm_%d using 1:2 with lines lc rgb black lw 1.5 dt 2 title 'idle target'", run, run)
-    unset label 1; unset label 2
+    unset label 1; unset label 2; unset label 3
 
-    if (blades) {
-      cut = blade_cut; eval place
-      axis = 'opening, %'; eval name_axis
-      set yrange [blade_low:blade_high]; set ytics step(blade_low, blade_high, 4)
-      eval sprintf("plot $blade_pct_%d using 1:2 with lines lc rgb blue lw 1.5 title 'blade_pct'", run)
+    # What governs the idle: the blade, or a bypass valve, in steps and with a scale of its own.
+    if (governs) {
+      eval (stepped(run) ? "cut = steps_cut" : "cut = blade_cut"); eval place
+      axis = any('blade_pct') ? 'opening, %' : 'steps'; eval name_axis
+      if (stepped(run)) {
+        set yrange [steps_low:steps_high]; set ytics step(steps_low, steps_high, 4); set format y '%g'
+        eval sprintf("plot $bypass_steps_%d using 1:2 with lines lc rgb blue lw 1.5 title 'bypass_steps'", run)
+      } else {
+        set yrange [blade_low:blade_high]; set ytics step(blade_low, blade_high, 4)
+        eval sprintf("plot $blade_pct_%d using 1:2 with lines lc rgb blue lw 1.5 title '%s'", run, \
+          has('blade_pct', run) ? 'blade_pct' : '')
+      }
     }
-    if (stepped) {
-      cut = steps_cut; eval place
-      axis = 'steps'; eval name_axis
-      set yrange [steps_low:steps_high]; set ytics step(steps_low, steps_high, 4)
-      eval sprintf("plot $bypass_steps_%d using 1:2 with lines lc rgb blue lw 1.5 title '%s'", run, \
-        has('bypass_steps', run) ? 'bypass_steps' : '')
+
+    if (adds) {
+      cut = added_cut; eval place
+      axis = 'air added, %'; eval name_axis
+      set yrange [added_low:added_high]; set ytics step(added_low, added_high, 4)
+      eval sprintf("plot $effort_pct_%d using 1:2 with lines lc rgb vermilion lw 1.3 title 'effort_pct', \
+        $learned_pct_%d using 1:2 with linespoints lc rgb green lw 1.8 pt 6 ps 1 pn 8 title 'learned_pct'", run, run)
     }
 
-    cut = air_cut; eval place
-    axis = 'air, g/s'; eval name_axis
-    set yrange [air_low:air_high]; set ytics step(air_low, air_high, 5)
-    eval sprintf("plot $airflow_gps_%d using 1:2 with lines lc rgb blue lw 1.5 title 'airflow_gps', \
-      $maf_gps_%d using 1:2 with lines lc rgb black lw 1.5 dt 2 title '%s', \
-      $unmetered_gps_%d using 1:2 with linespoints lc rgb vermilion lw 1.3 pt 4 ps 1 pn 8 title 'unmetered_gps'", \
-      run, run, has('maf_gps', run) ? 'maf_gps' : '', run)
+    if (airs) {
+      cut = air_cut; eval place
+      axis = 'air, g/s'; eval name_axis
+      set yrange [air_low:air_high]; set ytics step(air_low, air_high, 4)
+      # short titles: three of them share a column
+      eval sprintf("plot $airflow_gps_%d using 1:2 with lines lc rgb blue lw 1.5 title '%s', \
+        $maf_gps_%d using 1:2 with lines lc rgb black lw 1.5 dt 2 title '%s', \
+        $unmetered_gps_%d using 1:2 with linespoints lc rgb vermilion lw 1.3 pt 4 ps 1 pn 8 title '%s'", \
+        run, has('airflow_gps', run) ? 'all' : '', run, has('maf_gps', run) ? 'sensor' : '', run, \
+        has('unmetered_gps', run) ? 'past it' : '')
+    }
 
-    set key width 1
-    cut = trim_cut; eval place
-    axis = 'trim, %'; eval name_axis
-    set yrange [trim_low:trim_high]; set ytics step(trim_low, trim_high, 5)
-    eval sprintf("plot $stft_pct_%d using 1:2 with lines lc rgb sky lw 1.3 title 'stft_pct', \
-      $ltft_pct_%d using 1:2 with linespoints lc rgb blue lw 1.8 pt 6 ps 1 pn 8 title 'ltft_pct'", run, run)
+    if (trims) {
+      cut = trim_cut; eval place
+      axis = 'trim, %'; eval name_axis
+      set yrange [trim_low:trim_high]; set ytics step(trim_low, trim_high, 4)
+      eval sprintf("plot $stft_pct_%d using 1:2 with lines lc rgb sky lw 1.3 title 'stft_pct', \
+        $ltft_pct_%d using 1:2 with linespoints lc rgb blue lw 1.8 pt 6 ps 1 pn 8 title 'ltft_pct'", run, run)
+    }
   }
   unset multiplot
 }

@@ -19,24 +19,25 @@ if (letters) {
   plot $down_film_outline using 1:2 with lines title 'film on the wall'
 } else {
   wall = '#C4C9CF'; metal = '#D6E9F5'
-  inset_px = height - 230                     # height of the enlarged views
+  inset_px = slide ? height - 245 : height - 230 # height of the enlarged views
   inset_wide = inset_px * inset_aspect
-  inset_top = 140
+  inset_top = slide ? 170 : 140
   scale = inset_px / inset_height             # px per mm
-  whole_wide = width - 2 * inset_wide - 190
+  whole_wide = slide ? 0.3 * width : width - 2 * inset_wide - 190 # a slide has the edges alone
   whole_mm = 2 * bore_radius + 9
   whole_scale = whole_wide / whole_mm
   set multiplot
   unset border; unset tics; unset grid; unset key
-  set label 1 title_text at screen right(35), down(28) font ',20'
-  set label 2 sprintf('%s; blade %.2f° above the closed stop, %.2f° from square to the bore', engine_text, \
-    blade_deg - closed_deg, blade_deg) at screen right(35), down(60) textcolor rgb grey
-  set label 3 sprintf('open area all round %.1f mm²; clean it would be %.1f mm²', area_mm2, clean_area_mm2) \
-    at screen right(35), down(86) textcolor rgb grey
+  set label 31 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
+  set label 32 sprintf('%s; blade %.2f° above the closed stop, %.2f° from square to the bore', engine_text, \
+    blade_deg - closed_deg, blade_deg) at screen right(35), down(slide ? -100 : 60) textcolor rgb grey
+  set label 33 sprintf('open area all round %.1f mm²; clean it would be %.1f mm²', area_mm2, clean_area_mm2) \
+    at screen right(35), down(slide ? 98 : 86) textcolor rgb grey
 
+  set tmargin at screen down(inset_top); set bmargin at screen down(inset_top + inset_px)
+  if (!slide) {
   # The whole bore, cut along its axis and square to the shaft.
   set lmargin at screen right(40); set rmargin at screen right(40 + whole_wide)
-  set tmargin at screen down(inset_top); set bmargin at screen down(inset_top + inset_px)
   set xrange [-0.5 * whole_mm:0.5 * whole_mm]
   half_high = 0.5 * inset_px / whole_scale
   set yrange [half_high:-half_high]
@@ -80,15 +81,16 @@ if (letters) {
     vermilion lw 2 front
   set object 11 rectangle from down_left, down_low to down_right, down_high fillstyle empty border lc rgb \
     vermilion lw 2 front
-  set label 10 'A' at -up_left, up_low offset character 0.5, 0.6 left textcolor rgb vermilion font ',18' front
-  set label 11 'B' at down_left, down_high offset character -0.5, -0.6 right textcolor rgb vermilion font \
+  set label 10 'A' at -up_left, up_low offset character 0.5, 0.6 left textcolor rgb vermilion_text font ',18' front
+  set label 11 'B' at down_left, down_high offset character -0.5, -0.6 right textcolor rgb vermilion_text font \
     ',18' front
   plot -1e9 notitle
   unset object; unset arrow; unset label
+  }
 
   # Both edges, enlarged. Side 1 is the edge that went upstream, its wall on the left; side 2 the other.
   do for [side = 1:2] {
-    first_px = 40 + whole_wide + 60 + (side - 1) * (inset_wide + 50)
+    first_px = (slide ? 40 : 40 + whole_wide + 60) + (side - 1) * (inset_wide + 50)
     set lmargin at screen right(first_px); set rmargin at screen right(first_px + inset_wide)
     if (side == 1) { p = 'up' } else { p = 'down' }
     edge_radius = value(p.'_edge_radius'); low_radius = value(p.'_edge_low_radius')
@@ -104,9 +106,9 @@ if (letters) {
     film_mm = 1e-3 * edge_film_um
     rim = (narrowest < middle ? low_radius : high_radius) + film_mm
 
-    set label 1 sprintf(side == 1 ? 'A: upstream edge, ×%.0f' : 'B: downstream edge, ×%.0f', scale / \
-      whole_scale) \
-      at graph 0.5, screen down(inset_top - 16) center font ',16'
+    set label 21 sprintf(slide ? (side == 1 ? 'upstream edge' : 'downstream edge') : \
+      side == 1 ? 'A: upstream edge, ×%.0f' : 'B: downstream edge, ×%.0f', scale / whole_scale) \
+      at graph 0.5, screen down(inset_top - 16 * big) center font ',16'
     set object 1 rectangle from bore_radius, low to outer, high fillcolor rgb wall fillstyle solid \
       noborder behind
     set object 2 rectangle from graph 0, 0 to graph 1, 1 fillstyle empty border lc rgb vermilion lw 1.5
@@ -134,11 +136,11 @@ if (letters) {
     if ((rim - inner) * scale > 168) {
       set label 4 gap_text at rim - tail, narrowest offset character (side == 1 ? 0.5 : -0.5), (narrowest \
         < middle ? -0.9 : 0.9) \
-        font ',16' textcolor rgb vermilion front
+        font ',16' textcolor rgb vermilion_text front
       if (side == 1) { set label 4 left } else { set label 4 right }
     } else {
       set label 4 gap_text at 0.5 * (rim + face), narrowest center offset character 0, (narrowest < middle \
-        ? 1 : -1) font ',16' textcolor rgb vermilion front
+        ? 1 : -1) font ',16' textcolor rgb vermilion_text front
     }
 
     # The closed line, where the film is thickest.
@@ -156,7 +158,7 @@ if (letters) {
     set label 7 '0.5 mm, both ways' at inner + 0.05, graph 0.03 offset character 0, 0.9 font ',13' front
     if (side == 1) { set label 7 right } else { set label 7 left }
     set label 8 sprintf('gap %.0f µm of %.0f µm clean', gap_um, clean_um) at graph 0.5, screen \
-      down(inset_top + inset_px + 26) center font ',16'
+      down(inset_top + inset_px + 26 * big) center font ',16'
     if (side == 1) {
       plot $up_wall_outline using 1:2 with filledcurves closed fc rgb wall fs solid notitle, \
         $up_film_outline using 1:2 with filledcurves closed fc rgb black fs solid notitle

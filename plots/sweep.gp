@@ -14,13 +14,22 @@ if (letters) {
   # In a terminal the first panel only, and the states in words.
   set title title_text
   set xlabel x_text
-  set ylabel panel_title[1]
   set key tmargin right horizontal
   unset grid
   set macros
   plot_text = ''
+  series = 0
+  if (panel_count > 0) {
+    set ylabel panel_title[1]
+    set yrange [panel_low[1]:panel_high[1]]
+    series = panel_series[1]
+  } else {
+    set yrange [0:1]
+    unset ytics
+    plot_text = 'NaN notitle' # nothing turns: the states alone
+  }
   do for [l = 1:line_count] {
-    do for [k = 1:panel_series[1]] {
+    do for [k = 1:series] {
       plot_text = plot_text . (strlen(plot_text) ? ', ' : '') . \
         sprintf("$line_%d using 1:%d with lines title series_name[%d].' '.line_title[%d]", l, k + 1, k, l)
     }
@@ -31,41 +40,55 @@ if (letters) {
   }
   eval 'plot ' . plot_text
 } else {
-  strip_top = 105
-  strip_height = 26 * (rows > 0 ? rows : 1) + 10
-  panel_top = strip_top + strip_height + 26
-  panel_height = (height - 75.0 - panel_top) / panel_count
-  set label 1 title_text at screen right(35), down(28) font ',20'
-  set label 2 engine_text at screen right(35), down(60) textcolor rgb grey
+  # On a slide part 1 is the bars alone, the others a panel each.
+  has_bars = part <= 1
+  first_panel = part == 0 ? 1 : part - 1
+  last_panel = part == 0 ? panel_count : part - 1
+  drawn_panels = part == 1 ? 0 : last_panel - first_panel + 1
+  strip_top = 75 + 30 * big
+  strip_height = has_bars ? part == 1 || drawn_panels == 0 ? height - strip_top - 70 * big : 26 * (rows > 0 ? rows : 1) + 10 : 0
+  panel_top = strip_top + strip_height + (has_bars ? 26 : 0)
+  panel_height = drawn_panels > 0 ? (height - 75.0 * big - panel_top) / drawn_panels : 0
+  set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
+  set label 2 engine_text at screen right(35), down(60 * big) textcolor rgb grey
   set multiplot
-  set lmargin at screen right(200)
-  set rmargin at screen right(width - 45)
+  set lmargin at screen right(has_bars ? 200 * big : 110 * big)
+  set rmargin at screen right(width - 45 * big)
   # Bars: what the engine does, and which codes set.
-  set tmargin at screen down(strip_top)
-  set bmargin at screen down(strip_top + strip_height)
-  set yrange [rows + 0.5:0.5]
-  set xtics format ''
-  unset ytics
-  do for [s = 1:state_count] {
-    set label 50 + s state_name[s] at graph 0, first (s - 1) * line_count + 0.5 + 0.5 * line_count right \
-      offset character -1, 0 font ',15'
+  if (has_bars) {
+    set tmargin at screen down(strip_top)
+    set bmargin at screen down(strip_top + strip_height)
+    set yrange [(rows > 0 ? rows : 1) + 0.5:0.5]
+    set xtics format (drawn_panels > 0 ? '' : '%g')
+    set xlabel (drawn_panels > 0 ? '' : x_text)
+    unset ytics
+    do for [s = 1:state_count] {
+      set label 50 + s state_name[s] at graph 0, first (s - 1) * line_count + 0.5 + 0.5 * line_count right \
+        offset character -1, 0 font ',15'
+    }
+    do for [b = 1:bar_count] {
+      s = int(word($bars[b], 1)); l = int(word($bars[b], 2)); y = (s - 1) * line_count + l
+      set object b rectangle from first real(word($bars[b], 3)), first y - 0.4 to first real(word($bars[b], 4)), first y + 0.4 \
+        behind fillcolor rgb bar_fill(state_name[s]) fillstyle solid border lc rgb grey
+      inside = int(word($bars[b], 6))
+      tail = line_count > 1 ? '   ' . line_title[l] : ''
+      bar_text = (inside ? 'from ' . word($bars[b], 5) : '') . tail
+      # left of the bar where it begins near the end
+      begins = x_log ? log(real(word($bars[b], 3)) / x_low) / log(x_high / x_low) : (real(word($bars[b], 3)) - x_low) / (x_high - x_low)
+      late = begins > 1 - 9.5 * big * strlen(bar_text) / (width - 245 * big)
+      if (late) {
+        set label 300 + b bar_text at first real(word($bars[b], 3)), first y right offset character -0.5, 0 font ',13' front
+      } else {
+        set label 300 + b bar_text at first real(word($bars[b], 3)), first y left offset character 0.5, 0 font ',13' front \
+          textcolor rgb (state_name[s] eq 'stalls' ? '#FFFFFF' : black)
+      }
+    }
+    plot NaN notitle
+    do for [i = 1:state_count] { unset label 50 + i }
+    do for [b = 1:bar_count] { unset object b; unset label 300 + b }
+    unset label 1
+    unset label 2
   }
-  do for [b = 1:bar_count] {
-    s = int(word($bars[b], 1)); l = int(word($bars[b], 2)); y = (s - 1) * line_count + l
-    set object b rectangle from first real(word($bars[b], 3)), first y - 0.4 to first real(word($bars[b], 4)), first y + 0.4 \
-      behind fillcolor rgb bar_fill(state_name[s]) fillstyle solid border lc rgb grey
-    inside = int(word($bars[b], 6))
-    tail = line_count > 1 ? '   ' . line_title[l] : ''
-    bar_text = (inside ? 'from ' . word($bars[b], 5) : '') . tail
-    set label 300 + b bar_text at first real(word($bars[b], 3)), first y \
-      left offset character (inside && real(word($bars[b], 3)) > 0.8 * x_high ? -8 : 0.5), 0 font ',12' front \
-      textcolor rgb (state_name[s] eq 'stalls' && !(inside && real(word($bars[b], 3)) > 0.8 * x_high) ? '#FFFFFF' : black)
-  }
-  plot NaN notitle
-  do for [i = 1:state_count] { unset label 50 + i }
-  do for [b = 1:bar_count] { unset object b; unset label 300 + b }
-  unset label 1
-  unset label 2
   # Droop, race and stall shade the panels below, if one line is drawn.
   if (line_count == 1) {
     do for [b = 1:bar_count] {
@@ -73,25 +96,27 @@ if (letters) {
       if (name eq 'stalls' || name eq 'droops' || name eq 'races') {
         set object b rectangle from first real(word($bars[b], 3)), graph 0 to first real(word($bars[b], 4)), graph 1 behind \
           fillcolor rgb (name eq 'stalls' ? '#D8D8D8' : name eq 'droops' ? '#FCEBDA' : '#E6F2FA') fillstyle solid noborder
-      } else { if (name[1:1] eq 'P') {
+      } else { if (name[1:1] eq 'P' && int(word($bars[b], 6))) {
         set arrow 100 + b from first real(word($bars[b], 3)), graph 0 to first real(word($bars[b], 3)), graph 1 nohead \
           lc rgb black lw 1.2 dt 3 front
-        set label 500 + b name at first real(word($bars[b], 3)), graph 0.06 rotate left offset character -0.7, 0 font ',12' front
+        if (big > 1 || panel_height > 160) {
+          set label 500 + b name at first real(word($bars[b], 3)), graph 0.06 rotate left offset character -0.7, 0 font ',13' front
+        }
       } }
     }
   }
-  set autoscale y
-  set yrange [*:*] noextend
-  set offsets 0, 0, graph 0.06, graph 0.06
-  set ytics nomirror out font ',14'
-  set xtics nomirror out font ',14'
-  do for [p = 1:panel_count] {
-    top = panel_top + (p - 1) * panel_height
-    set tmargin at screen down(top + 34)
+  do for [p = first_panel:(drawn_panels > 0 ? last_panel : 0)] {
+    top = panel_top + (p - first_panel) * panel_height
+    set tmargin at screen down(top + 34 * big)
     set bmargin at screen down(top + panel_height - 14)
-    set label 3 panel_title[p] at graph 0, graph 1 left offset character 0, 1.0 font ',15'
+    set yrange [panel_low[p]:panel_high[p]]
+    parts = (panel_height - 48 * big) / (30 * big)
+    set ytics nomirror out step(panel_low[p], panel_high[p], parts > 8 ? 8 : parts < 2 ? 2 : parts) font ',14'
+    set xtics nomirror out font ',14'
+    set label 3 panel_title[p] . (line_count > 1 ? ': ' . series_name[panel_first[p]] : '') at graph 0, graph 1 left \
+      offset character 0, (line_count > 1 && big > 1 ? 2.4 : 1.0) font ',15'
     set key at graph 1, graph 1 right bottom horizontal Left reverse samplen 3 font ',14' maxcols 6
-    if (p == panel_count) { set xtics format '%g'; set xlabel x_text font ',16' }
+    if (p == last_panel) { set xtics format '%g'; set xlabel x_text font ',16' } else { set xtics format ''; set xlabel '' }
     plot_text = ''
     do for [l = 1:line_count] {
       # with several lines a panel shows its first quantity; opening and speed have no other that differs
@@ -102,8 +127,9 @@ if (letters) {
           l, c + 1, 5 + 2 * (line_count > 1 ? l : k), |$line_1| > 60 ? 0.001 : 0.8, style_of(k, l), shown)
       }
     }
-    if (line_count > 1) { set label 3 panel_title[p] . ': ' . series_name[panel_first[p]] }
     eval 'plot ' . plot_text
+    unset label 1
+    unset label 2
   }
   unset multiplot
 }

@@ -12,8 +12,8 @@ if (letters) {
   plot for [i = 1:stretch_count] $sweep index i - 1 using 1:5 with lines title stretch_name[i]
 } else {
   set multiplot
-  set label 1 title_text at screen right(35), down(28) font ',20'
-  set label 2 engine_text at screen right(35), down(60) textcolor rgb grey
+  set label 1 title_text at screen right(35), down(28 * big) font ',20'
+  set label 2 engine_text at screen right(35), down(slide ? -100 : 60) textcolor rgb grey
   set lmargin at screen right(115)
   set rmargin at screen right(width - 60)
   set xtics nomirror out 10 textcolor rgb black font ',15'

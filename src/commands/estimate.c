@@ -37,6 +37,7 @@ static const struct option_row estimate_options[] = {
     OPTION_ROW_TEXT("out", "DIR",
                     "folder for estimate.json and the picture; out/estimate-NAME of the engine if only --format is given"),
     PICTURE_OPTION_ROW,
+    PICTURE_OPTION_FOR_ROW,
 };
 
 /* Everything an estimate owns; large, so on the heap. */
@@ -149,7 +150,8 @@ static enum status check_readings(struct job *job, struct error *error) {
 static enum status choose_folder(struct job *job, struct error *error) {
   bool formats[PICTURE_FORMAT_COUNT];
   picture_option_formats(job->line, formats);
-  const bool pictures = options_given(job->line, "format") && (formats[PICTURE_png] || formats[PICTURE_svg]);
+  const bool pictures =
+      options_given(job->line, "format") && (formats[PICTURE_png] || formats[PICTURE_svg] || formats[PICTURE_pdf]);
   int length = 0;
   if (options_given(job->line, "out"))
     length = snprintf(job->folder, PATH_SIZE, "%s", options_text(job->line, "out", ""));
@@ -180,35 +182,43 @@ static enum status save_json(struct job *job, struct error *error) {
   return status;
 }
 
-static enum status save_files(struct job *job, struct error *error) {
+static enum status save_files(struct job *job, struct picture_option_drawing *drawing, struct error *error) {
   if (job->folder[0] == '\0') return STATUS_OK;
   bool formats[PICTURE_FORMAT_COUNT];
   picture_option_formats(job->line, formats);
-  enum status status = save_json(job, error);
+  const enum status status = save_json(job, error);
   for (int i = 0; i < PICTURE_FORMAT_COUNT && status == STATUS_OK; i++) {
     if (!formats[i] || i == PICTURE_dumb) continue;
+    struct error one;
+    error_clear(&one);
     name_file(job, picture_format_rows[i].ending);
-    const struct picture_target target = {(enum picture_format)i, job->files[job->file_count - 1], job->files[0], 0};
-    status = picture_estimate_draw(&job->findings, &target, error);
+    const struct picture_target target =
+        picture_option_target(drawing, (enum picture_format)i, job->files[job->file_count - 1], job->files[0]);
+    const enum status drawn = picture_estimate_draw(&job->findings, &target, &one);
+    if (!picture_option_end(drawing, drawn, &one)) job->file_count--;
   }
   return status;
 }
 
-/* Without gnuplot the page is written without its picture, and that is told. */
-static enum status save_html(const struct job *job, const char *path, struct output_file *file, struct error *error) {
+/* Where no picture can be drawn the page is written without it, and that is told. */
+static enum status save_html(const struct job *job, const char *path, struct output_file *file,
+                             struct picture_option_drawing *drawing, struct error *error) {
   char *svg = NULL;
   size_t size = 0;
+  struct error one;
   FILE *memory = open_memstream(&svg, &size);
   if (!memory) return error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
-  const struct picture_target target = {PICTURE_svg, NULL, path, 0};
-  const enum status of_picture = picture_estimate_draw_into(&job->findings, &target, memory, error);
-  enum status status = of_picture == STATUS_NO_HELPER ? STATUS_OK : of_picture;
+  struct picture_target target = picture_option_target(drawing, PICTURE_svg, NULL, path);
+  target.form = PICTURE_FORM_paper; // the page is to print
+  error_clear(&one);
+  const bool drawn = picture_option_end(drawing, picture_estimate_draw_into(&job->findings, &target, memory, &one), &one);
+  enum status status = STATUS_OK;
   if (fclose(memory) != 0) status = error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
   if (status == STATUS_OK)
-    status = estimate_report_print(&job->findings, DOCUMENT_HTML, svg, of_picture == STATUS_OK ? size : 0, file->stream, error);
+    status = estimate_report_print(&job->findings, DOCUMENT_HTML, svg, drawn ? size : 0, file->stream, error);
   if (status == STATUS_OK) status = output_file_commit(file, error);
   free(svg);
-  return status == STATUS_OK ? of_picture : status;
+  return status;
 }
 
 static enum status report(const struct job *job, const char *html, struct error *error) {
@@ -228,7 +238,7 @@ static enum status report(const struct job *job, const char *html, struct error 
   bool formats[PICTURE_FORMAT_COUNT];
   picture_option_formats(job->line, formats);
   if (status == STATUS_OK && formats[PICTURE_dumb])
-    status = picture_estimate_draw(&job->findings, &(struct picture_target){PICTURE_dumb, NULL, NULL, 0}, error);
+    status = picture_estimate_draw(&job->findings, &(struct picture_target){.format = PICTURE_dumb}, error);
   return status;
 }
 
@@ -258,11 +268,13 @@ static enum status do_job(struct job *job, const char *path, struct error *error
     in_place = status == STATUS_OK && file.direct;
   }
   if (status == STATUS_OK) status = compute(job, error);
-  if (status == STATUS_OK && html) status = save_html(job, html, &file, error);
-  if (status == STATUS_OK) status = save_files(job, error);
+  struct picture_option_drawing drawing;
+  picture_option_begin(&drawing, job->line);
+  if (status == STATUS_OK && html) status = save_html(job, html, &file, &drawing, error);
+  if (status == STATUS_OK) status = save_files(job, &drawing, error);
   if (status == STATUS_OK && !(in_place && !job->line->json)) status = report(job, html, error);
   output_file_discard(&file);
-  return status;
+  return status == STATUS_OK ? picture_option_result(&drawing, error) : status;
 }
 
 static enum status run(const struct command_line *line, struct error *error) {

@@ -1,4 +1,4 @@
-/* The option --format of every command that draws. */
+/* The options --format and --for of every command that draws, and what drawing has to tell. */
 #ifndef COMMANDS_PICTURE_OPTION_H
 #define COMMANDS_PICTURE_OPTION_H
 
@@ -7,28 +7,42 @@
 #include "io/picture/run_pictures.h"
 
 extern const char *const picture_option_names[]; // NULL after the last
+extern const char *const picture_option_forms[];
 
 #define PICTURE_OPTION_ROW \
   OPTION_ROW_CHOICE("format", "FORMAT", picture_option_names, \
-                    "pictures as png (default), svg, both, as letters on this terminal (dumb), or none")
+                    "pictures as png (default), svg, both, pdf, as letters on this terminal (dumb), or none")
+
+#define PICTURE_OPTION_FOR_ROW \
+  OPTION_ROW_CHOICE( \
+      "for", "FORM", picture_option_forms, \
+      "pictures for paper (portrait, default), a screen (landscape), or slides (landscape, large letters, one idea each)")
 
 /* Which formats the command line asks for. Letters only where JSON does not want stdout for itself. */
 void picture_option_formats(const struct command_line *line, bool formats[PICTURE_FORMAT_COUNT]);
 
-/* Where a picture goes: folder, prefix, the picture's name, the format's ending. An empty folder is the one we are in.
- * STATUS_CANNOT_CREATE if that is too long. */
-MUST_CHECK enum status picture_option_path(const char *folder, const char *prefix, enum picture picture,
-                                           enum picture_format format, char path[OUTPUT_FILE_PATH_SIZE], struct error *error);
+/* For what; letters are always for paper. */
+enum picture_form picture_option_form(const struct command_line *line, enum picture_format format);
 
-/* Files that were written, listed for the report. */
-struct picture_option_files {
-  size_t *count, most;
-  char (*paths)[OUTPUT_FILE_PATH_SIZE];
+/* The pictures of one command: a picture that fails does not keep the others back; the first failure is kept. */
+struct picture_option_drawing {
+  const struct command_line *line;
+  enum status status; // of the first that failed, STATUS_OK if none
+  struct error error;
+  char note[PICTURE_NOTE_SIZE]; // of the picture that is being drawn
+  char told[PICTURE_NOTE_SIZE]; // the last one printed: the same for every picture is told once
 };
 
-/* All the pictures that a run has, in the formats asked for. */
-MUST_CHECK enum status picture_option_draw_run(const struct command_line *line, const struct run_pictures *pictures,
-                                               const char *folder, const char *prefix, const struct picture_option_files *files,
-                                               struct error *error);
+void picture_option_begin(struct picture_option_drawing *drawing, const struct command_line *line);
+
+/* The target of the next picture; path NULL for stdout. */
+struct picture_target picture_option_target(struct picture_option_drawing *drawing, enum picture_format format, const char *path,
+                                            const char *data_path);
+
+/* Takes what the picture came to, and tells gnuplot's notes on stderr; whether it is there. */
+bool picture_option_end(struct picture_option_drawing *drawing, enum status status, const struct error *error);
+
+/* The first failure, for the command to return. */
+MUST_CHECK enum status picture_option_result(const struct picture_option_drawing *drawing, struct error *error);
 
 #endif

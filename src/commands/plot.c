@@ -1,4 +1,4 @@
-/* `bladegap plot CSV`: draws a run again, or a log from a car. */
+/* `bladegap plot CSV [CSV]`: draws a run again, or a log from a car, or two laid over each other. */
 #include "commands/command.h"
 #include "commands/picture_option.h"
 #include "io/config/engine_file.h"
@@ -8,15 +8,19 @@
 #include "io/log/log_file.h"
 #include "io/picture/run_pictures.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = PICTURE_FORMAT_COUNT * PICTURE_COUNT };
+enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = PICTURE_FORMAT_COUNT * RUN_PICTURES_MAX, RUN_MAX = 2 };
 
 static const struct option_row plot_options[] = {
     OPTION_ROW_TEXT("out", "DIR", "folder for the pictures; that of the CSV by default"),
     PICTURE_OPTION_ROW,
+    PICTURE_OPTION_FOR_ROW,
+    OPTION_ROW_REAL("from", "S", 0, 1e9, "draw from this time on, seconds; what happened before is left out"),
+    OPTION_ROW_REAL("to", "S", 0, 1e9, "draw up to this time, seconds"),
     OPTION_ROW_TEXT("engine", "FILE", "engine of the run: also draws gap area against opening, and the gap to scale"),
     OPTION_ROW_TEXT("title", "TEXT", "title of the picture; the CSV's path by default"),
 };
@@ -24,10 +28,11 @@ static const struct option_row plot_options[] = {
 /* Everything a plot owns. */
 struct job {
   const struct command_line *line;
-  const char *path;
+  const char *path; // of the first
   bool has_engine;
   struct engine engine;
-  struct log_file log;
+  size_t log_count;
+  struct log_file logs[RUN_MAX];
   struct story story;
   char folder[PATH_SIZE];
   char prefix[PATH_SIZE]; // of the pictures' names
@@ -39,9 +44,9 @@ static void print_note(const struct job *job, const char *text) {
   if (!job->line->quiet) fprintf(stderr, "bladegap: %s\n", text);
 }
 
-static void print_notes(const struct job *job) {
+static void print_notes(const struct job *job, const struct log_file *log) {
   char line[4096];
-  for (const char *at = job->log.notes; at && *at;) {
+  for (const char *at = log->notes; at && *at;) {
     const int size = (int)strcspn(at, "\n");
     snprintf(line, sizeof line, "%.*s", size, at);
     print_note(job, line);
@@ -51,36 +56,72 @@ static void print_notes(const struct job *job) {
 
 /* ---- Where the pictures go ---- */
 
-/* run.csv becomes run.png; log.csv becomes log-run.png, so that several logs can share a folder. */
-static enum status place(struct job *job, struct error *error) {
-  const char *slash = strrchr(job->path, '/');
-  const char *name = slash ? slash + 1 : job->path;
+/* Where a path's file name begins, and how long it is without its ending. */
+static const char *stem_of(const char *path, int *length) {
+  const char *slash = strrchr(path, '/');
+  const char *name = slash ? slash + 1 : path;
   const char *dot = strrchr(name, '.');
-  const int stem = (int)(dot && dot > name ? dot - name : (long)strlen(name));
+  *length = (int)(dot && dot > name ? dot - name : (long)strlen(name));
+  return name;
+}
+
+static bool is_run(const char *name, int length) { return length == 3 && strncmp(name, "run", 3) == 0; }
+
+/* What tells one of two runs from the other: its file's stem; of a run.csv the folder's name. */
+static const char *distinct_name(const char *path, int *length) {
+  const char *name = stem_of(path, length);
+  if (!is_run(name, *length) || name <= path + 1) return name;
+  const char *end = name - 1, *start = end;
+  while (start > path && start[-1] != '/') start--;
+  if (start == end || *start == '.') return name;
+  *length = (int)(end - start);
+  return start;
+}
+
+/* run.csv becomes run.png; log.csv becomes log-run.png, so that several logs can share a folder; two become A-over-B-run.png. */
+static enum status place(struct job *job, struct error *error) {
+  int stem, second;
+  const char *name = stem_of(job->path, &stem);
+  const char *slash = strrchr(job->path, '/');
   const int length = slash ? (int)(slash - job->path) : 0;
   char beside[PATH_SIZE];
-  if (length >= PATH_SIZE)
+  if (length >= PATH_SIZE || strlen(job->line->operands[job->log_count - 1]) >= PATH_SIZE)
     return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->path, PATH_SIZE);
   snprintf(beside, sizeof beside, "%.*s", slash == job->path ? 1 : length, job->path);
   snprintf(job->folder, sizeof job->folder, "%s", options_text(job->line, "out", slash ? beside : "."));
-  const bool is_run = stem == 3 && strncmp(name, "run", 3) == 0;
-  if (!is_run) snprintf(job->prefix, sizeof job->prefix, "%.*s-", stem, name);
+  if (job->log_count > 1) {
+    name = distinct_name(job->path, &stem);
+    const char *other = distinct_name(job->line->operands[1], &second);
+    snprintf(job->prefix, sizeof job->prefix, "%.*s-over-%.*s-", stem, name, second, other);
+  } else if (!is_run(name, stem)) {
+    snprintf(job->prefix, sizeof job->prefix, "%.*s-", stem, name);
+  }
   return output_file_make_folder(job->folder, error);
+}
+
+static enum status name_file(const struct job *job, const char *stem, enum picture_format format, char path[PATH_SIZE],
+                             struct error *error) {
+  const bool here = strcmp(job->folder, ".") == 0;
+  const int length = snprintf(path, PATH_SIZE, "%s%s%s%s%s", here ? "" : job->folder, here ? "" : "/", job->prefix, stem,
+                              picture_format_rows[format].ending);
+  if (length < 0 || length >= PATH_SIZE)
+    return error_set(error, STATUS_CANNOT_CREATE, "%s: the path is longer than %d characters", job->folder, PATH_SIZE);
+  return STATUS_OK;
 }
 
 /* ---- What the engine's file adds to a log ---- */
 
 /* A car tells its absolute throttle position, or that less the reading at the closed stop; with the engine's
  * readings at both ends either gives the opening. Only where the log has no opening of its own. */
-static void place_blade(struct job *job) {
+static void place_blade(const struct job *job, struct log_file *log) {
   const struct throttle_params *throttle = &job->engine.plant.throttle;
-  const struct log_file_column *absolute = log_file_column_of(&job->log, CHANNEL_tp_pct);
-  const struct log_file_column *relative = log_file_column_of(&job->log, CHANNEL_blade_pct);
+  const struct log_file_column *absolute = log_file_column_of(log, CHANNEL_tp_pct);
+  const struct log_file_column *relative = log_file_column_of(log, CHANNEL_blade_pct);
   const double closed_pct = 100.0 * throttle->closed_position_ratio;
   const double span_ratio = throttle->open_position_ratio - throttle->closed_position_ratio;
   const double travel_deg = 90.0 - throttle->bore.closed_angle_rad / UNITS_RAD_PER_DEG;
-  if (log_file_column_of(&job->log, CHANNEL_blade_deg) || (relative && relative->own) || !(absolute || relative)) return;
-  struct recording *recording = &job->log.recording;
+  if (log_file_column_of(log, CHANNEL_blade_deg) || (relative && relative->own) || !(absolute || relative)) return;
+  struct recording *recording = &log->recording;
   for (size_t row = 0; row < recording->row_count; row++) {
     double *values = recording->values + row * CHANNEL_COUNT;
     const double reading_pct = relative ? values[CHANNEL_blade_pct] : values[CHANNEL_tp_pct] - closed_pct;
@@ -95,15 +136,53 @@ static void place_blade(struct job *job) {
   print_note(job, text);
 }
 
+/* ---- A window in time ---- */
+
+/* Rows and events outside of it go; of each code the state at its beginning stays. */
+static enum status cut_window(const struct job *job, struct log_file *log, const char *path, struct error *error) {
+  const double from_s = options_real(job->line, "from", -INFINITY), to_s = options_real(job->line, "to", INFINITY);
+  struct recording *r = &log->recording;
+  size_t kept = 0, events = 0;
+  if (!(from_s < to_s)) return error_set(error, STATUS_USAGE, "--from %g s is not before --to %g s", from_s, to_s);
+  const double first_s = recording_value(r, 0, CHANNEL_time_s), last_s = recording_value(r, r->row_count - 1, CHANNEL_time_s);
+  for (size_t row = 0; row < r->row_count; row++) {
+    const double now_s = recording_value(r, row, CHANNEL_time_s);
+    if (now_s < from_s || now_s > to_s) continue;
+    memmove(r->values + kept * CHANNEL_COUNT, r->values + row * CHANNEL_COUNT, CHANNEL_COUNT * sizeof *r->values);
+    kept++;
+  }
+  if (kept == 0)
+    return error_set(error, STATUS_BAD_DATA, "%s has no row from %g to %g s; it reaches from %g to %g s", path, from_s, to_s,
+                     first_s, last_s);
+  r->row_count = kept;
+  for (size_t i = 0; i < r->event_count; i++) {
+    struct recording_event event = r->events[i];
+    const bool before = event.time_s < from_s;
+    if (event.time_s > to_s || (before && event.kind != RECORDING_CODE)) continue;
+    if (before) event.time_s = from_s;
+    r->events[events++] = event;
+  }
+  r->event_count = events;
+  return STATUS_OK;
+}
+
 static enum status load(struct job *job, struct error *error) {
-  enum status status = log_file_read(job->path, &job->log, error);
+  enum status status = STATUS_OK;
+  for (size_t i = 0; i < job->line->operand_count && status == STATUS_OK; i++) {
+    job->log_count = i + 1;
+    status = log_file_read(job->line->operands[i], &job->logs[i], error);
+  }
   if (status != STATUS_OK) return status;
   job->has_engine = options_given(job->line, "engine") > 0;
   if (job->has_engine) status = engine_file_read(options_text(job->line, "engine", ""), &job->engine, error);
   if (status != STATUS_OK) return status;
-  print_notes(job);
-  if (job->has_engine) place_blade(job);
-  story_find(&job->log.recording, &job->story);
+  for (size_t i = 0; i < job->log_count; i++) print_notes(job, &job->logs[i]);
+  for (size_t i = 0; i < job->log_count && status == STATUS_OK; i++) {
+    if (job->has_engine) place_blade(job, &job->logs[i]);
+    status = cut_window(job, &job->logs[i], job->line->operands[i], error);
+  }
+  if (status != STATUS_OK || job->log_count > 1) return status;
+  story_find(&job->logs[0].recording, &job->story);
   if (job->has_engine && !job->story.first.happened)
     print_note(job, "no steady idle is found in this log (that takes speed_rpm, target_rpm and pedal_pct): the pictures "
                     "of area and gap show the engine alone");
@@ -112,26 +191,50 @@ static enum status load(struct job *job, struct error *error) {
 
 /* ---- Drawing ---- */
 
+static void draw_one(struct job *job, const struct run_pictures *pictures, const struct run_pictures_item *item,
+                     enum picture_format format, struct picture_option_drawing *drawing) {
+  char *path = format == PICTURE_dumb ? NULL : job->files[job->file_count];
+  struct error one;
+  error_clear(&one);
+  enum status status = path ? name_file(job, item->stem, format, path, &one) : STATUS_OK;
+  if (status == STATUS_OK) {
+    const struct picture_target target = picture_option_target(drawing, format, path, job->path);
+    status = run_pictures_draw(pictures, item, &target, &one);
+  }
+  if (picture_option_end(drawing, status, &one) && path) job->file_count++;
+}
+
 static enum status draw(struct job *job, struct error *error) {
+  bool formats[PICTURE_FORMAT_COUNT];
+  struct run_pictures_item items[RUN_PICTURES_MAX];
+  struct picture_option_drawing drawing;
+  picture_option_formats(job->line, formats);
+  picture_option_begin(&drawing, job->line);
+  const bool two = job->log_count > 1;
   const struct run_pictures pictures = {
       .engine = job->has_engine ? &job->engine : NULL,
-      .recording = &job->log.recording,
+      .recording = &job->logs[0].recording,
       .story = &job->story,
-      .title = options_text(job->line, "title", job->path),
-      .engine_title = job->has_engine ? job->engine.title : "",
-      .data_path = job->path,
+      .title = options_text(job->line, "title", two ? "Two runs laid over each other" : job->path),
+      .engine_title = two               ? job->path
+                      : job->has_engine ? job->engine.title
+                                        : "",
+      .is_log = !job->logs[0].own,
+      .other = two ? &job->logs[1].recording : NULL,
+      .other_title = two ? job->line->operands[1] : NULL,
   };
-  const struct picture_option_files files = {&job->file_count, FILE_MAX, job->files};
-  const bool here = strcmp(job->folder, ".") == 0;
-  return picture_option_draw_run(job->line, &pictures, here ? "" : job->folder, job->prefix, &files, error);
+  for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
+    if (!formats[format]) continue;
+    const size_t count = run_pictures_list(&pictures, picture_option_form(job->line, (enum picture_format)format), items);
+    for (size_t i = 0; i < count; i++) draw_one(job, &pictures, &items[i], (enum picture_format)format, &drawing);
+  }
+  return picture_option_result(&drawing, error);
 }
 
 /* ---- Report ---- */
 
-static enum status print_json(const struct job *job, struct error *error) {
-  const struct log_file *log = &job->log;
-  struct json *json = json_create();
-  json_put_text(json, "file", job->path);
+static void put_log(struct json *json, const struct log_file *log, const char *path) {
+  json_put_text(json, "file", path);
   json_put_count(json, "rows", (long long)log->recording.row_count);
   json_put_count(json, "rows_left_out", (long long)log->left_out_count);
   json_open_array(json, "columns");
@@ -150,6 +253,21 @@ static enum status print_json(const struct job *job, struct error *error) {
     json_close(json);
   }
   json_close(json);
+}
+
+static enum status print_json(const struct job *job, struct error *error) {
+  struct json *json = json_create();
+  if (job->log_count == 1) {
+    put_log(json, &job->logs[0], job->path);
+  } else {
+    json_open_array(json, "logs");
+    for (size_t i = 0; i < job->log_count; i++) {
+      json_open_object(json, NULL);
+      put_log(json, &job->logs[i], job->line->operands[i]);
+      json_close(json);
+    }
+    json_close(json);
+  }
   json_open_array(json, "files");
   for (size_t i = 0; i < job->file_count; i++) json_put_text(json, NULL, job->files[i]);
   json_close(json);
@@ -176,17 +294,20 @@ static enum status print_columns(const struct log_file *log, struct error *error
   return failed ? error_set(error, STATUS_NO_MEMORY, "out of memory for the list of columns") : STATUS_OK;
 }
 
-static enum status print_text(const struct job *job, struct error *error) {
-  const struct log_file *log = &job->log;
+static enum status print_log(const struct log_file *log, const char *path, struct error *error) {
   const struct recording *recording = &log->recording;
-  printf("%s: %zu rows, %.2f to %.2f s, %zu left out\n", job->path, recording->row_count,
+  printf("%s: %zu rows, %.2f to %.2f s, %zu left out\n", path, recording->row_count,
          recording_value(recording, 0, CHANNEL_time_s), recording_value(recording, recording->row_count - 1, CHANNEL_time_s),
          log->left_out_count);
+  if (!log->own) return print_columns(log, error);
+  printf("a run's own data: %zu channels, %zu events\n", log->column_count, recording->event_count);
+  return STATUS_OK;
+}
+
+static enum status print_text(const struct job *job, struct error *error) {
   enum status status = STATUS_OK;
-  if (log->own)
-    printf("a run's own data: %zu channels, %zu events\n", log->column_count, recording->event_count);
-  else
-    status = print_columns(log, error);
+  for (size_t i = 0; i < job->log_count && status == STATUS_OK; i++)
+    status = print_log(&job->logs[i], job->line->operands[i], error);
   for (size_t i = 0; i < job->file_count; i++) printf("%s%s\n", i ? "" : "\n", job->files[i]);
   return status;
 }
@@ -203,7 +324,7 @@ static enum status run(const struct command_line *line, struct error *error) {
     status = print_json(job, error);
   else if (status == STATUS_OK && !line->quiet)
     status = print_text(job, error);
-  log_file_destroy(&job->log);
+  for (size_t i = 0; i < job->log_count; i++) log_file_destroy(&job->logs[i]);
   free(job);
   return status;
 }
@@ -211,15 +332,16 @@ static enum status run(const struct command_line *line, struct error *error) {
 const struct command command_plot = {
     .name = "plot",
     .text = "draws a run again, or a logged file of a real car",
-    .operands = "CSV",
+    .operands = "CSV ...",
     .operand_least = 1,
-    .operand_most = 1,
+    .operand_most = RUN_MAX,
     .options = plot_options,
     .option_count = ARRAY_COUNT(plot_options),
     .run = run,
     .details = "Of run.csv the picture is run.png; of any other log.csv it is log-run.png. If events.csv "
                "stands beside a run's "
-               "own data, its notes, codes and stalls are drawn too.\n\n"
+               "own data, its notes, codes and stalls are drawn too. Two files are laid over each other on the same scales: "
+               "a panel for each channel that moved in either or differs between them.\n\n"
                "Columns are known by the data names of SAE J1979 / ISO 15031-5, by plain ones, and by our "
                "own (bladegap list "
                "channels), whatever the letter case: Time; Engine RPM; Target Idle Speed; Absolute Throttle "
@@ -238,5 +360,7 @@ const struct command command_plot = {
                "with their "
                "line.\n\n"
                "  bladegap plot out/film-droop/run.csv --engine models/four-16.cfg\n"
-               "  bladegap plot before.csv --out pictures --title 'before cleaning'",
+               "  bladegap plot before.csv --out pictures --title 'before cleaning'\n"
+               "  bladegap plot before.csv after.csv --from 60 --to 180\n"
+               "  bladegap plot out/film-droop/run.csv --for slide --format pdf",
 };

@@ -27,6 +27,7 @@ static const struct option_row run_options[] = {
                     "folder for run.csv, summary.txt and the pictures; out/NAME of the scenario by default. Of several "
                     "scenarios each has its folder in it"),
     PICTURE_OPTION_ROW,
+    PICTURE_OPTION_FOR_ROW,
     OPTION_ROW_CHOICE("solver", "SOLVER", solver_list_names,
                       "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or "
                       "fixed: steps of 1 ms; of a record that names one, that by default"),
@@ -214,11 +215,37 @@ static enum status simulate_to_csv(struct job *job, struct error *error) {
   return status;
 }
 
+static void draw_one(struct job *job, const struct run_pictures *pictures, const struct run_pictures_item *item,
+                     enum picture_format format, struct picture_option_drawing *drawing) {
+  char path[PATH_SIZE];
+  struct error one;
+  error_clear(&one);
+  const bool letters = format == PICTURE_dumb;
+  enum status status = letters ? STATUS_OK : name_file(job, item->stem, picture_format_rows[format].ending, path, &one);
+  if (status == STATUS_OK) {
+    const struct picture_target target = picture_option_target(drawing, format, letters ? NULL : path, job->csv_path);
+    status = run_pictures_draw(pictures, item, &target, &one);
+  }
+  if (picture_option_end(drawing, status, &one) && !letters) list_file(job, path);
+}
+
 static enum status draw(struct job *job, struct error *error) {
-  const struct run_pictures pictures = {&job->engine,        &job->recording,   &job->story,
-                                        job->scenario.title, job->engine.title, job->csv_path};
-  const struct picture_option_files files = {&job->file_count, RUN_REPORT_FILE_MAX, job->files};
-  return picture_option_draw_run(job->line, &pictures, job->folder, "", &files, error);
+  bool formats[PICTURE_FORMAT_COUNT];
+  struct run_pictures_item items[RUN_PICTURES_MAX];
+  struct picture_option_drawing drawing;
+  picture_option_formats(job->line, formats);
+  picture_option_begin(&drawing, job->line);
+  const struct run_pictures pictures = {.engine = &job->engine,
+                                        .recording = &job->recording,
+                                        .story = &job->story,
+                                        .title = job->scenario.title,
+                                        .engine_title = job->engine.title};
+  for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
+    if (!formats[format]) continue;
+    const size_t count = run_pictures_list(&pictures, picture_option_form(job->line, (enum picture_format)format), items);
+    for (size_t i = 0; i < count; i++) draw_one(job, &pictures, &items[i], (enum picture_format)format, &drawing);
+  }
+  return picture_option_result(&drawing, error);
 }
 
 static enum status save_summary(struct job *job, const struct run_report *report, struct error *error) {
@@ -282,18 +309,12 @@ static enum status check_names(const struct batch *batch, struct error *error) {
   return STATUS_OK;
 }
 
-static enum status draw_beside_one(struct batch *batch, const struct picture_beside *beside, enum picture_format format,
-                                   struct error *error) {
-  if (format == PICTURE_dumb)
-    return picture_beside_draw(beside, &(struct picture_target){format, NULL, batch->jobs[0].csv_path, 0}, error);
-  char *path = batch->files[batch->file_count];
-  const enum status named =
-      picture_option_path(options_text(batch->line, "out", "out"), "", PICTURE_OF_beside, format, path, error);
-  if (named != STATUS_OK) return named;
-  const struct picture_target target = {format, path, batch->jobs[0].csv_path, 0};
-  const enum status status = picture_beside_draw(beside, &target, error);
-  if (status == STATUS_OK) batch->file_count++;
-  return status;
+static enum status name_beside(struct batch *batch, enum picture_format format, char path[PATH_SIZE], struct error *error) {
+  const int length =
+      snprintf(path, PATH_SIZE, "%s/beside%s", options_text(batch->line, "out", "out"), picture_format_rows[format].ending);
+  if (length < 0 || length >= PATH_SIZE)
+    return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
+  return STATUS_OK;
 }
 
 static enum status draw_beside(struct batch *batch, struct error *error) {
@@ -302,11 +323,23 @@ static enum status draw_beside(struct batch *batch, struct error *error) {
     runs[i] = (struct picture_beside_run){&batch->jobs[i].recording, batch->jobs[i].scenario.title, batch->jobs[i].engine.title};
   const struct picture_beside beside = {runs, batch->count};
   bool formats[PICTURE_FORMAT_COUNT];
+  struct picture_option_drawing drawing;
   picture_option_formats(batch->line, formats);
-  enum status status = STATUS_OK;
-  for (int format = 0; format < PICTURE_FORMAT_COUNT && status == STATUS_OK; format++)
-    if (formats[format]) status = draw_beside_one(batch, &beside, (enum picture_format)format, error);
-  return status;
+  picture_option_begin(&drawing, batch->line);
+  for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
+    if (!formats[format]) continue;
+    char *path = format == PICTURE_dumb ? NULL : batch->files[batch->file_count];
+    struct error one;
+    error_clear(&one);
+    enum status status = path ? name_beside(batch, (enum picture_format)format, path, &one) : STATUS_OK;
+    if (status == STATUS_OK) {
+      const struct picture_target target =
+          picture_option_target(&drawing, (enum picture_format)format, path, batch->jobs[0].csv_path);
+      status = picture_beside_draw(&beside, &target, &one);
+    }
+    if (picture_option_end(&drawing, status, &one) && path) batch->file_count++;
+  }
+  return picture_option_result(&drawing, error);
 }
 
 static enum status print_json(const struct batch *batch, struct error *error) {
@@ -373,7 +406,15 @@ static enum status run(const struct command_line *line, struct error *error) {
   }
   status = run_all(&batch, &drawn, &drawing, error);
   if (status != STATUS_OK) goto cleanup;
-  if (batch.count > 1 && drawn == STATUS_OK && !options_given(line, "rows-only")) drawn = draw_beside(&batch, &drawing);
+  if (batch.count > 1 && !options_given(line, "rows-only")) {
+    struct error one;
+    error_clear(&one);
+    const enum status beside = draw_beside(&batch, &one);
+    if (drawn == STATUS_OK && beside != STATUS_OK) {
+      drawn = beside;
+      drawing = one;
+    }
+  }
   if (line->json)
     status = print_json(&batch, error);
   else if (batch.file_count && !line->quiet)

@@ -16,7 +16,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_WORKER = 2, FILE_MAX = 4 };
+enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_HAND = 2, FILE_MAX = 24 };
 
 static const struct option_row sweep_options[] = {
     OPTION_ROW_TEXTS("vary", "NAME=VALUES",
@@ -30,6 +30,7 @@ static const struct option_row sweep_options[] = {
     OPTION_ROW_FLAG("yes", "compute more than 100 000 points"),
     OPTION_ROW_TEXT("out", "DIR", "folder for sweep.csv and the picture; out/sweep-NAME of the file by default"),
     PICTURE_OPTION_ROW,
+    PICTURE_OPTION_FOR_ROW,
 };
 
 /* Everything a sweep owns. */
@@ -195,27 +196,48 @@ static enum status compute(struct job *job, const struct for_each *for_each, str
 
 /* ---- Telling ---- */
 
-static enum status draw_one(struct job *job, enum picture kind, enum picture_format format, struct error *error) {
-  const struct picture_sweep picture = {&job->sweep, &job->table, job->sweep.scenario ? job->scenario.title : "Settled points",
-                                        job->sweep.engine.title};
-  if (format == PICTURE_dumb)
-    return picture_sweep_draw(&picture, &(struct picture_target){format, NULL, job->csv_path, 0}, error);
-  char *path = job->files[job->file_count];
-  enum status status = picture_option_path(job->folder, "", kind, format, path, error);
-  if (status == STATUS_OK) status = picture_sweep_draw(&picture, &(struct picture_target){format, path, job->csv_path, 0}, error);
-  if (status == STATUS_OK) job->file_count++;
-  return status;
+/* sweep.png, or sweep-speed.png for a slide's part. */
+static enum status name_picture(const struct job *job, const struct picture_sweep *picture, enum picture_format format,
+                                char path[PATH_SIZE], struct error *error) {
+  const char *part = picture_sweep_part_name(picture);
+  const int length = snprintf(path, PATH_SIZE, "%s/%s%s%s%s", job->folder, picture_rows[picture_sweep_kind(picture->sweep)].name,
+                              part[0] ? "-" : "", part, picture_format_rows[format].ending);
+  if (length < 0 || length >= PATH_SIZE)
+    return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
+  return STATUS_OK;
+}
+
+static void draw_one(struct job *job, const struct picture_sweep *picture, enum picture_format format,
+                     struct picture_option_drawing *drawing) {
+  struct error one;
+  error_clear(&one);
+  char *path = format == PICTURE_dumb ? NULL : job->files[job->file_count];
+  enum status status = path ? name_picture(job, picture, format, path, &one) : STATUS_OK;
+  if (status == STATUS_OK) {
+    const struct picture_target target = picture_option_target(drawing, format, path, job->csv_path);
+    status = picture_sweep_draw(picture, &target, &one);
+  }
+  if (picture_option_end(drawing, status, &one) && path) job->file_count++;
 }
 
 static enum status draw(struct job *job, struct error *error) {
-  const enum picture kind = picture_sweep_kind(&job->sweep);
-  if (job->shard || kind == PICTURE_COUNT) return STATUS_OK;
+  if (job->shard || picture_sweep_kind(&job->sweep) == PICTURE_COUNT) return STATUS_OK;
   bool formats[PICTURE_FORMAT_COUNT];
+  struct picture_option_drawing drawing;
   picture_option_formats(job->line, formats);
-  enum status status = STATUS_OK;
-  for (int format = 0; format < PICTURE_FORMAT_COUNT && status == STATUS_OK; format++)
-    if (formats[format]) status = draw_one(job, kind, (enum picture_format)format, error);
-  return status;
+  picture_option_begin(&drawing, job->line);
+  struct picture_sweep picture = {.sweep = &job->sweep,
+                                  .table = &job->table,
+                                  .title = job->sweep.scenario ? job->scenario.title : "Settled points",
+                                  .engine_title = job->sweep.engine.title};
+  for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
+    if (!formats[format]) continue;
+    const bool slides = picture_option_form(job->line, (enum picture_format)format) == PICTURE_FORM_slide;
+    const size_t parts = slides ? picture_sweep_part_count(&picture) : 0;
+    for (picture.part = parts > 0; picture.part <= parts; picture.part++)
+      draw_one(job, &picture, (enum picture_format)format, &drawing);
+  }
+  return picture_option_result(&drawing, error);
 }
 
 static void put_rows(const struct job *job, struct json *json) {

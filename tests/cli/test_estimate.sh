@@ -85,6 +85,12 @@ PATH=$work/empty "$program" estimate "$model" --readings "$readings/leak-idle-on
 code=$?
 holds "without gnuplot that is told" test "$code" -eq 69 -a "$(grep -c gnuplot "$work/.err")" -eq 1
 holds "and the page has no picture" bash -c 'grep -q "</html>" "$1" && ! grep -q "<svg" "$1"' - "$work/plain.html"
+printf '#!/bin/sh\necho "no fonts today" >&2\nexit 1\n' >"$work/empty/gnuplot"
+chmod +x "$work/empty/gnuplot"
+PATH=$work/empty:$PATH run estimate "$model" --readings "$readings/leak-idle-only.csv" --html "$work/failing.html"
+holds "nor if gnuplot fails, and that is told, with the report" bash -c '[ "$2" = 70 ] && grep -q "</html>" "$1" && ! grep -q "<svg" "$1"' - \
+  "$work/failing.html" "$code"
+holds "in gnuplot's words" grep -q 'gnuplot failed: no fonts today' <<<"$err"
 
 # What is refused.
 bad 64 'give --readings FILE, or --reading' estimate "$model"

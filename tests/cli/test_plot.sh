@@ -109,8 +109,9 @@ bad 65 'none\.csv' plot "$work/none.csv"
 log header 'Time (s),Engine RPM'
 bad 65 'header\.csv: has a header and no row below it' plot "$work/header.csv"
 log one 'Time (s),Engine RPM' '0,800'
-bad 65 'at least two' plot "$work/one.csv"
-holds 'nothing was drawn of those' test -z "$(find "$work" -name 'none-*' -o -name 'header-*' -o -name 'one-*')"
+good '1 rows' plot "$work/one.csv"
+holds 'one row is a picture: a mark for each value' is_png "$work/one-run.png"
+holds 'nothing was drawn of the others' test -z "$(find "$work" -name 'none-*' -o -name 'header-*')"
 
 # columns
 log units 'Time,MAP,ECT,RPM' '0,35,190,800' '1,36,191,801'
@@ -154,6 +155,81 @@ told 0 'time counted from the first row, which is at -5 s' plot "$work/trigger.c
 log days 'Time,Engine RPM' '0,800' '9000000,801'
 bad 65 "days\.csv: column 'Time' runs over 9e\+06 s, which is 104 days; if it is not in s, name its unit" plot "$work/days.csv"
 
+# ---- flat, scarce and lonely values: each is a picture, and gnuplot has nothing to say (good: stderr is empty) ----
+# Truth: the list of channels; a log may have any of them alone.
+channels=$("$program" list channels --json | jq -r '.. | .name? // empty' | grep -v '^time_s$')
+holds 'the channels are listed' test "$(wc -l <<<"$channels")" -gt 40
+missed=
+for channel in $channels; do
+  printf 'time_s,%s\n0,3\n1,3\n2,3\n3,3\n4,3\n' "$channel" >"$work/alone.csv"
+  "$program" plot "$work/alone.csv" --out "$work/alone" --quiet 2>>"$work/alone.err" && is_png "$work/alone/alone-run.png" || missed="$missed $channel"
+  rm -f "$work/alone/alone-run.png"
+done
+holds "each channel alone is drawn, though it does not move:$missed" test -z "$missed"
+log zero 'Time (s),Engine RPM' '0,0' '1,0' '2,0' '3,0'
+good . plot "$work/zero.csv" --format svg
+holds 'a standing engine: no speed below zero' test "$(grep -c '>-[0-9]*</text>\|> *-[0-9]* *<' "$work/zero-run.svg")" -eq 0
+log trim 'Time (s),Long Term Fuel Trim - Bank 1 (%)' '0,12.5' '1,12.5' '2,12.5' '3,12.5'
+good 'ltft_pct' plot "$work/trim.csv" --format svg
+holds 'a steady trim is drawn' grep -q 'ltft_pct' "$work/trim-run.svg"
+{ # one value a row, as a scan tool asks for one after the other
+  echo 'Time (s),Engine RPM,MAP (kPa),ECT (C)'
+  for i in $(seq 0 3 300); do printf '%d,%d,,\n%d,,35,\n%d,,,90\n' "$i" $((800 + i % 7)) $((i + 1)) $((i + 2)); done
+} >"$work/polled.csv"
+good . plot "$work/polled.csv" --format svg
+holds 'polled one after the other they are lines' test "$(grep -oE '[0-9.]+,[0-9.]+' "$work/polled-run.svg" | wc -l)" -gt 200
+
+# ---- texts: every letter comes through ----
+printf 'time_s,speed_rpm\n0,800\n1,801\n2,800\n3,801\n' >"$work/text.csv"
+for title in "'Clean' the bore" "''" "'" "it''s" "ends with '" 'back\slash \' '`date` $(date) @x' 'µm – “ß” 汽缸 😀' '# {a}_b^c %s %d'; do
+  good . plot "$work/text.csv" --format svg --title "$title" --out "$work/text"
+  holds "the title '$title' is in the picture" python3 -c '
+import html, re, sys
+text = html.unescape(open(sys.argv[1], encoding="utf-8").read())
+sys.exit(sys.argv[2].strip() not in text)' "$work/text/text-run.svg" "$title"
+done
+
+# ---- forms, pages, windows, two runs ----
+rm -f "$work/run/events.csv" # spoilt above
+good . plot "$work/run/run.csv" --out "$work/pdf" --format pdf
+holds 'a page is a PDF, whole' bash -c 'head -c 5 "$1" | grep -q "%PDF-" && tail -c 8 "$1" | grep -q "%%EOF"' - "$work/pdf/run.pdf"
+good 'run-speed\.svg' plot "$work/run/run.csv" --engine models/four-16.cfg --out "$work/slides" --format svg --for slide
+holds 'a slide has one idea' test -e "$work/slides/run-speed.svg" -a -e "$work/slides/run-air.svg" -a ! -e "$work/slides/run.svg"
+# Truth: digits at least 2.5 % of the height (0.729 of the letters' size in DejaVu Sans), contrast 4.5 to 1 (WCAG 2.1, 1.4.3).
+for slide in "$work"/slides/*.svg; do
+  holds "the letters of $(basename "$slide") can be read" python3 tests/cli/picture_texts.py --slide "$slide"
+done
+good . plot "$work/run/run.csv" --out "$work/screen" --for screen
+holds 'for a screen one picture, wider than a page' test "$(od -An -tu1 -j16 -N4 "$work/screen/run.png" | awk '{print $3 * 256 + $4}')" -gt 1800
+bad 64 "--for: 'beamer' is none of" plot "$work/run/run.csv" --for beamer
+good '101 rows, 10\.00 to 20\.00 s' plot "$work/run/run.csv" --from 10 --to 20 --out "$work/window"
+bad 65 'has no row from 100 to 200 s; it reaches from 0 to 40 s' plot "$work/run/run.csv" --from 100 --to 200
+bad 64 'from 20 s is not before --to 10 s' plot "$work/run/run.csv" --from 20 --to 10
+cp "$work/run/run.csv" "$work/later.csv"
+good 'run-over-later-run\.svg' plot "$work/run/run.csv" "$work/later.csv" --format svg --out "$work/over"
+holds 'both are named, and every curve' test "$(grep -c 'speed_rpm, [AB]\|[AB]: ' "$work/over/run-over-later-run.svg")" -ge 4
+good 'small-over-text-run\.png' plot "$work/small.csv" "$work/text.csv" --out "$work/over"
+run plot "$work/small.csv" "$work/text.csv" --json --format none
+holds 'both in JSON' jq -e '(.logs | length) == 2 and .logs[1].rows == 4' "$work/.out" >/dev/null
+bad 64 . plot "$work/small.csv" "$work/text.csv" "$work/one.csv"
+
+# ---- gnuplot's words ----
+mkdir "$work/chatty" "$work/broken"
+printf '#!/bin/sh\necho "no writable cache directories" >&2\nexec %s "$@"\n' "$(command -v gnuplot)" >"$work/chatty/gnuplot"
+printf '#!/bin/sh\n%s "$@" | head -c 5000\n' "$(command -v gnuplot)" >"$work/broken/gnuplot"
+chmod +x "$work/chatty/gnuplot" "$work/broken/gnuplot"
+PATH=$work/chatty:$PATH told 0 'the picture is there; gnuplot said: no writable cache directories' plot "$work/small.csv" --out "$work/chatted"
+holds 'beside a whole picture they are a note' is_png "$work/chatted/small-run.png"
+PATH=$work/broken:$PATH run plot "$work/small.csv" --out "$work/cut"
+holds 'half a picture is a failure' test "$code" -eq 70 -a -z "$(ls "$work/cut")"
+# a gnuplot that fails for one picture only: the others are drawn
+mkdir "$work/picky"
+printf '#!/bin/sh\ns=$(mktemp)\ncat >"$s"\nif grep -q "mm² of\\|curve_largest" "$s"; then echo "no" >&2; rm "$s"; exit 1; fi\n%s "$@" <"$s"; rm "$s"\n' \
+  "$(command -v gnuplot)" >"$work/picky/gnuplot"
+chmod +x "$work/picky/gnuplot"
+PATH=$work/picky:$PATH run plot "$work/run/run.csv" --engine models/four-16.cfg --out "$work/two"
+holds 'one failed picture does not drop the others' test "$code" -eq 70 -a "$(ls "$work/two")" = "$(printf 'gap.png\nrun.png')"
+
 # ---- what is no log ----
 bad 66 'nowhere\.csv.*No such file' plot "$work/nowhere.csv"
 mkdir "$work/folder.csv"
@@ -165,7 +241,7 @@ bad 65 'noise\.csv' plot "$work/noise.csv"
 bad 65 'four-16\.cfg' plot models/four-16.cfg
 
 # ---- the command line, what cannot be written, no gnuplot ----
-bad 64 'plot: CSV is missing' plot
+bad 64 'plot: CSV \.\.\. is missing' plot
 bad 64 "--format: 'pgn' is none of .*did you mean png\?" plot "$work/small.csv" --format pgn
 bad 66 'no-engine\.cfg' plot "$work/small.csv" --engine "$work/no-engine.cfg"
 bad 78 'short\.cfg' plot "$work/small.csv" --engine "$work/short.cfg"

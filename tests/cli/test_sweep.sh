@@ -83,6 +83,11 @@ holds "JSON: columns and rows" jq -e '.points == 5 and (.rows | length) == 5 and
 if command -v gnuplot >/dev/null; then
   good 'sweep\.png' sweep "$model" --vary film_um=0:100:5 --format both --out "$work/chart"
   holds "chart: codes are named" grep -q 'P0506' "$work/chart/sweep.svg"
+  good 'sweep\.png' sweep "$model" --vary film_um=0:30:5 --out "$work/flat" # the lesson: still hidden
+  holds "a flat line is a picture" test "$(head -c 4 "$work/flat/sweep.png" | tail -c 3)" = PNG
+  good 'sweep-outcome\.svg' sweep "$model" --vary film_um=0:100:5 --format svg --for slide --out "$work/slides"
+  holds "slides can be read" python3 tests/cli/picture_texts.py --slide "$work"/slides/*.svg
+  holds "a sample of all conditions on all engines draws" python3 tests/cli/sweep_pictures.py "$program" "$work/sample" --sample 8 1 --pairs 2 1
   good 'sweepmap\.svg' sweep "$model" --vary film_um=0:100:5 --vary drag_nm=0:20:2 --format svg --out "$work/map"
   holds "map: lines are named" grep -q 'droops' "$work/map/sweepmap.svg"
   # The line of droop where the limit itself is varied: its film rises evenly with the limit. The field is column 4 of the script's grid.

@@ -14,14 +14,15 @@
 
 extern char **environ;
 
-enum { COMPLAINT_SIZE = 2048, CHUNK_SIZE = 65536 };
+enum { COMPLAINT_SIZE = 2048, CHUNK_SIZE = 65536, EDGE_SIZE = 64 };
 
 /* One run of gnuplot: our ends of its pipes, -1 when closed. */
 struct helper {
   pid_t process;
   int to_stdin, from_stdout, from_stderr;
   size_t picture_size;
-  size_t complaint_size;
+  size_t head_size, tail_size, complaint_size;
+  char head[EDGE_SIZE], tail[EDGE_SIZE]; // the picture's first and last bytes
   char complaint[COMPLAINT_SIZE];
 };
 
@@ -138,18 +139,27 @@ static size_t drain(int *end, char *chunk) {
   return 0;
 }
 
-/* The end of what it says matters: first it repeats the script's block in which it stumbled. */
-static void keep_complaint(struct helper *helper, const char *chunk, size_t size) {
-  const size_t space = sizeof helper->complaint - 1;
+/* Keeps the last bytes of what comes in pieces. */
+static size_t keep_end(char *kept, size_t kept_size, size_t space, const char *chunk, size_t size) {
   if (size > space) {
     chunk += size - space;
     size = space;
   }
-  const size_t excess = helper->complaint_size + size > space ? helper->complaint_size + size - space : 0;
-  memmove(helper->complaint, helper->complaint + excess, helper->complaint_size - excess);
-  helper->complaint_size -= excess;
-  memcpy(helper->complaint + helper->complaint_size, chunk, size);
-  helper->complaint_size += size;
+  const size_t excess = kept_size + size > space ? kept_size + size - space : 0;
+  memmove(kept, kept + excess, kept_size - excess);
+  memcpy(kept + kept_size - excess, chunk, size);
+  return kept_size - excess + size;
+}
+
+/* The end of what it says matters: first it repeats the script's block in which it stumbled. */
+static void keep_complaint(struct helper *helper, const char *chunk, size_t size) {
+  helper->complaint_size = keep_end(helper->complaint, helper->complaint_size, sizeof helper->complaint - 1, chunk, size);
+}
+
+static void keep_picture(struct helper *helper, const char *chunk, size_t size, FILE *picture) {
+  for (size_t i = 0; i < size && helper->head_size < sizeof helper->head; i++) helper->head[helper->head_size++] = chunk[i];
+  helper->tail_size = keep_end(helper->tail, helper->tail_size, sizeof helper->tail, chunk, size);
+  helper->picture_size += fwrite(chunk, 1, size, picture);
 }
 
 /* Feeds and drains all pipes as they are ready, so that neither side waits for the other; false after the
@@ -165,10 +175,7 @@ static bool talk(struct helper *helper, const char *script, size_t size, FILE *p
     if (left_s <= 0.0) break;
     if (poll(ends, ARRAY_COUNT(ends), (int)(left_s * 1e3) + 1) < 0 && errno != EINTR) break;
     if (ends[0].revents) feed(helper, script, size, &sent);
-    if (ends[1].revents) {
-      const size_t got = drain(&helper->from_stdout, chunk);
-      helper->picture_size += fwrite(chunk, 1, got, picture);
-    }
+    if (ends[1].revents) keep_picture(helper, chunk, drain(&helper->from_stdout, chunk), picture);
     if (ends[2].revents) keep_complaint(helper, chunk, drain(&helper->from_stderr, chunk));
   }
   free(chunk);
@@ -215,8 +222,8 @@ static int finish(struct helper *helper, bool in_time, double deadline_s) {
   }
 }
 
-/* Its own words on one line, from the last `line N: ...` on if there is one. */
-static const char *complaint_of(struct helper *helper) {
+/* Its own words on one line. */
+static char *words_of(struct helper *helper) {
   size_t used = 0;
   for (size_t i = 0; i < helper->complaint_size; i++) {
     const char letter = helper->complaint[i];
@@ -228,7 +235,12 @@ static const char *complaint_of(struct helper *helper) {
   }
   while (used > 0 && helper->complaint[used - 1] == ' ') used--;
   helper->complaint[used] = '\0';
-  char *reason = helper->complaint;
+  return helper->complaint;
+}
+
+/* The same from the last `line N: ...` on if there is one. */
+static const char *complaint_of(struct helper *helper) {
+  char *reason = words_of(helper);
   for (char *next = reason; (next = strstr(next, " line ")); next++) reason = next + 1;
   return reason;
 }
@@ -242,8 +254,23 @@ static enum status missing(int reason, const char *data_path, struct error *erro
                    data_path ? data_path : "");
 }
 
+static bool ends_with(const char *tail, size_t size, const char *mark) {
+  while (size > 0 && strchr(" \t\r\n", tail[size - 1])) size--;
+  const size_t length = strlen(mark);
+  return size >= length && memcmp(tail + size - length, mark, length) == 0;
+}
+
+bool gnuplot_picture_is_whole(const char *head, size_t head_size, const char *tail, size_t tail_size) {
+  static const char png[] = "\x89PNG", png_end[] = "IEND\xAE\x42\x60\x82";
+  if (head_size == 0) return false;
+  if (head_size >= 4 && memcmp(head, png, 4) == 0) return ends_with(tail, tail_size, png_end);
+  if (head_size >= 5 && memcmp(head, "%PDF-", 5) == 0) return ends_with(tail, tail_size, "%%EOF");
+  if (memmem(head, head_size, "<?xml", 5) || memmem(head, head_size, "<svg", 4)) return ends_with(tail, tail_size, "</svg>");
+  return true;
+}
+
 enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const char *data_path, double timeout_s,
-                         struct error *error) {
+                         char note[GNUPLOT_NOTE_SIZE], struct error *error) {
   struct helper helper = {.to_stdin = -1, .from_stdout = -1, .from_stderr = -1};
   const double deadline_s = now_s() + timeout_s;
   const int reason = start(&helper);
@@ -262,9 +289,12 @@ enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const c
   const char *tail = data_path ? "; the data is in " : "";
   const char *data = data_path ? data_path : "";
   if (!in_time) return error_set(error, STATUS_INTERNAL, "gnuplot did not finish within %.0f s%s%s", timeout_s, tail, data);
-  if (helper.complaint_size > 0)
+  const bool whole = gnuplot_picture_is_whole(helper.head, helper.head_size, helper.tail, helper.tail_size);
+  if ((exit_status != 0 || !whole) && helper.complaint_size > 0)
     return error_set(error, STATUS_INTERNAL, "gnuplot failed: %s%s%s", complaint_of(&helper), tail, data);
   if (exit_status != 0) return error_set(error, STATUS_INTERNAL, "gnuplot ended with status %d%s%s", exit_status, tail, data);
   if (helper.picture_size == 0) return error_set(error, STATUS_INTERNAL, "gnuplot drew nothing%s%s", tail, data);
+  if (!whole) return error_set(error, STATUS_INTERNAL, "gnuplot broke off within the picture%s%s", tail, data);
+  if (note) snprintf(note, GNUPLOT_NOTE_SIZE, "%s", helper.complaint_size > 0 ? words_of(&helper) : "");
   return STATUS_OK;
 }

@@ -20,6 +20,19 @@ const struct picture_row picture_rows[PICTURE_COUNT] = {
 #undef PICTURE
 };
 
+const struct picture_form_row picture_form_rows[PICTURE_FORM_COUNT] = {
+#define FORM(name, width, height, letters, text) {#name, width, height, letters, text},
+    PICTURE_FORM_LIST(FORM)
+#undef FORM
+};
+
+enum { USUAL_WIDTH = 1400 };
+#define SCREEN_FLATTER 0.75           // of the height: a monitor is wider than high
+#define PAGE_PX_PER_IN (1400.0 / 7.5) // so that a picture fits the breadth of an A4 page
+#define FONT_PX_PER_IN 96.0           // what pngcairo takes an inch for
+#define FONT_PT        14.0
+#define FONT_SVG_PX    18.0 // lines are drawn larger than pixels where a page shrinks them
+
 enum { COLUMNS_DEFAULT = 100, COLUMNS_LEAST = 60, COLUMNS_MOST = 300 };
 
 /* ---- Texts and numbers ---- */
@@ -35,7 +48,7 @@ static size_t sequence_size(const unsigned char *text) {
 
 void picture_quote(struct picture_script *script, const char *text) {
   const unsigned char *byte = (const unsigned char *)text;
-  fputc('\'', script->stream);
+  fputs("('", script->stream);
   while (*byte) {
     const size_t size = sequence_size(byte);
     if (size == 0)
@@ -43,12 +56,12 @@ void picture_quote(struct picture_script *script, const char *text) {
     else if (*byte < 0x20 || *byte == 0x7F)
       fputc(' ', script->stream);
     else if (*byte == '\'')
-      fputs("''", script->stream);
+      fputs("' . \"'\" . '", script->stream);
     else
       fwrite(byte, 1, size, script->stream);
     byte += size ? size : 1;
   }
-  fputc('\'', script->stream);
+  fputs("')", script->stream);
 }
 
 void picture_value(struct picture_script *script, double value) {
@@ -102,18 +115,27 @@ static int terminal_columns(int asked) {
 
 static void add_terminal(struct picture_script *script) {
   FILE *stream = script->stream;
+  const double letters = picture_form_rows[script->target->form].letters;
+  const double page = FONT_PX_PER_IN / PAGE_PX_PER_IN;
+  const bool slide = script->target->form == PICTURE_FORM_slide;
   switch (script->target->format) {
   case PICTURE_png:
     fprintf(stream,
-            "set terminal pngcairo noenhanced size %d,%d background '#ffffff' font 'DejaVu Sans,14' "
+            "set terminal pngcairo noenhanced size %d,%d background '#ffffff' font 'DejaVu Sans,%g' fontscale %g "
             "linewidth 1.3\n",
-            script->width, script->height);
+            script->width, script->height, FONT_PT, letters);
     break;
-  case PICTURE_svg:
+  case PICTURE_svg: // its letters are in pixels; on a slide they are as large as pngcairo's
     fprintf(stream,
-            "set terminal svg noenhanced size %d,%d dynamic background '#ffffff' font 'DejaVu Sans,18' "
+            "set terminal svg noenhanced size %d,%d dynamic background '#ffffff' font 'DejaVu Sans,%g' fontscale %g "
             "linewidth 1.3\n",
-            script->width, script->height);
+            script->width, script->height, slide ? FONT_PT : FONT_SVG_PX, slide ? letters * FONT_PX_PER_IN / 72.0 : letters);
+    break;
+  case PICTURE_pdf:
+    fprintf(stream,
+            "set terminal pdfcairo noenhanced color size %.4fin,%.4fin background '#ffffff' font 'DejaVu Sans,%g' fontscale %.4f "
+            "linewidth %.4f pointscale %.4f\n",
+            script->width / PAGE_PX_PER_IN, script->height / PAGE_PX_PER_IN, FONT_PT, letters * page, 1.3 * page, page);
     break;
   default:
     fprintf(stream, "set terminal dumb noenhanced mono size %d,%d\n", script->width, script->height);
@@ -121,13 +143,28 @@ static void add_terminal(struct picture_script *script) {
   }
 }
 
+/* In pixels. */
+static void choose_size(struct picture_script *script, int more_height) {
+  const struct picture_row *row = &picture_rows[script->picture];
+  const struct picture_form_row *form = &picture_form_rows[script->target->form];
+  script->width = row->width * form->width / USUAL_WIDTH;
+  script->height = row->height + more_height;
+  if (script->target->form == PICTURE_FORM_screen) script->height = (int)(SCREEN_FLATTER * script->height);
+  if (form->height == 0) return;
+  script->width = form->width;
+  script->height = form->height;
+}
+
 enum status picture_begin(struct picture_script *script, enum picture picture, const struct picture_target *target,
                           int more_height, struct error *error) {
   const struct picture_row *row = &picture_rows[picture];
   const bool letters = target->format == PICTURE_dumb;
   *script = (struct picture_script){.picture = picture, .target = target};
-  script->width = letters ? terminal_columns(target->columns) : row->width;
-  script->height = letters ? row->lines : row->height + more_height;
+  choose_size(script, more_height);
+  if (letters) {
+    script->width = terminal_columns(target->columns);
+    script->height = row->lines;
+  }
   script->stream = open_memstream(&script->text, &script->size);
   if (!script->stream) return error_set(error, STATUS_NO_MEMORY, "out of memory for the picture \"%s\"", row->name);
   fputs("set encoding utf8\n", script->stream);
@@ -135,6 +172,8 @@ enum status picture_begin(struct picture_script *script, enum picture picture, c
   picture_number(script, "width", script->width);
   picture_number(script, "height", script->height);
   picture_number(script, "letters", letters);
+  picture_number(script, "big", picture_form_rows[target->form].letters);
+  picture_number(script, "slide", target->form == PICTURE_FORM_slide);
   const enum status status = add_layout(script, "style", error);
   if (status != STATUS_OK) picture_abandon(script);
   return status;
@@ -151,7 +190,7 @@ static enum status draw_to_file(const struct picture_script *script, struct erro
   struct output_file file;
   enum status status = output_file_open(&file, target->path, error);
   if (status != STATUS_OK) return status;
-  status = gnuplot_draw(script->text, script->size, file.stream, target->data_path, GNUPLOT_TIMEOUT_S, error);
+  status = gnuplot_draw(script->text, script->size, file.stream, target->data_path, GNUPLOT_TIMEOUT_S, target->note, error);
   if (status == STATUS_OK) return output_file_commit(&file, error);
   output_file_discard(&file);
   return status;
@@ -179,7 +218,8 @@ enum status picture_finish(struct picture_script *script, struct error *error) {
 enum status picture_finish_into(struct picture_script *script, FILE *stream, struct error *error) {
   enum status status = close_script(script, error);
   if (status == STATUS_OK)
-    status = gnuplot_draw(script->text, script->size, stream, script->target->data_path, GNUPLOT_TIMEOUT_S, error);
+    status = gnuplot_draw(script->text, script->size, stream, script->target->data_path, GNUPLOT_TIMEOUT_S, script->target->note,
+                          error);
   picture_abandon(script);
   return status;
 }

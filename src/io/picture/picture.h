@@ -17,6 +17,7 @@
 #define PICTURE_FORMAT_LIST(FORMAT) \
   FORMAT(png, ".png", "pixels, for slides and documents") \
   FORMAT(svg, ".svg", "lines, for web pages and print") \
+  FORMAT(pdf, ".pdf", "a page, for print") \
   FORMAT(dumb, ".txt", "letters, for a terminal")
 
 enum picture_format {
@@ -30,6 +31,29 @@ struct picture_format_row {
   const char *name, *ending, *text;
 };
 extern const struct picture_format_row picture_format_rows[PICTURE_FORMAT_COUNT];
+
+/* FORM(name, width of a 1400 px picture, height, size of letters, what it is for): what a picture will be looked at on. A height of
+ * 0 is the picture's own. The letters of a slide: digits are 0.73 of the letters' size in DejaVu Sans, and 1.8 makes the smallest
+ * of them (13 pt) 2.5 % of the height. */
+#define PICTURE_FORM_LIST(FORM) \
+  FORM(paper, 1400, 0, 1.0, "portrait, all panels: to read from close by (default)") \
+  FORM(screen, 1900, 0, 1.0, "landscape, all panels: a monitor") \
+  FORM(slide, 1600, 900, 1.8, "landscape, one idea a picture, large letters: a projector")
+
+enum picture_form {
+#define FORM(name, width, height, letters, text) PICTURE_FORM_##name,
+  PICTURE_FORM_LIST(FORM)
+#undef FORM
+      PICTURE_FORM_COUNT
+};
+
+struct picture_form_row {
+  const char *name;
+  int width, height;
+  double letters;
+  const char *text;
+};
+extern const struct picture_form_row picture_form_rows[PICTURE_FORM_COUNT];
 
 /* PICTURE(name, width, height in pixels, height in lines of text, what it shows); the height is that of a
  * usual run, notes and codes make it grow. */
@@ -64,7 +88,11 @@ struct picture_target {
   const char *path;      // NULL: stdout
   const char *data_path; // where the data can be found if there is no gnuplot, for the message; NULL for nowhere
   int columns;           // width of the terminal for PICTURE_dumb; 0: COLUMNS, or 100
+  enum picture_form form;
+  char *note; // PICTURE_NOTE_SIZE: what gnuplot said beside a whole picture, empty if nothing; NULL: nobody wants to know
 };
+
+enum { PICTURE_NOTE_SIZE = 512 };
 
 /* A script in the making. Errors of memory are kept until picture_finish(). */
 struct picture_script {
@@ -84,7 +112,8 @@ MUST_CHECK enum status picture_begin(struct picture_script *script, enum picture
 void picture_number(struct picture_script *script, const char *name, double value);
 void picture_text(struct picture_script *script, const char *name, const char *text);
 
-/* A text in single quotes: control characters become blanks, quotes are doubled, broken UTF-8 becomes `?`. */
+/* A text as an expression of gnuplot's: single quotes, joined with the apostrophes, each of which stands in double quotes (two in a
+ * row, or one at the start, end a text too early). Control characters become blanks, broken UTF-8 becomes `?`. */
 void picture_quote(struct picture_script *script, const char *text);
 
 /* One number of a data block, and a blank; NaN as gnuplot writes it. */

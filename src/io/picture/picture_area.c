@@ -55,7 +55,7 @@ static void send_curves(struct picture_script *script, const struct picture_area
 /* Names at the right ends, moved apart from the top down where curves end close together. */
 static void send_curve_names(struct picture_script *script, const struct picture_area *area, const struct curve_line *curves,
                              int count, double range_rad, double top_m2) {
-  const double spacing_m2 = top_m2 * END_LABEL_PX / (0.85 * script->height);
+  const double spacing_m2 = top_m2 * END_LABEL_PX * picture_form_rows[script->target->form].letters / (0.85 * script->height);
   double limit_m2 = INFINITY;
   for (int i = 0; i < count; i++) {
     const double at_m2 = fmin(area_m2(area, curves[i].film_m, range_rad), limit_m2);
@@ -80,6 +80,8 @@ static void send_points(struct picture_script *script, const struct picture_area
     fprintf(script->stream, "point_x[%zu] = %.7g\npoint_y[%zu] = %.7g\npoint_text[%zu] = ", i + 1, opening_deg, i + 1, area_mm2,
             i + 1);
     picture_quote(script, text);
+    fprintf(script->stream, "\npoint_name[%zu] = ", i + 1);
+    picture_quote(script, point->label);
     fputc('\n', script->stream);
   }
   picture_number(script, "point_count", (double)count);
@@ -108,7 +110,8 @@ static void send_loss(struct picture_script *script, const struct picture_area *
 }
 
 enum status picture_area_draw(const struct picture_area *area, const struct picture_target *target, struct error *error) {
-  static const char *const arrays[] = {"curve_end", "curve_largest", "curve_name", "point_x", "point_y", "point_text"};
+  static const char *const arrays[] = {"curve_end", "curve_largest", "curve_name", "point_x",
+                                       "point_y",   "point_text",    "point_name"};
   assert(area->point_count == 0 || area->points);
   const size_t point_count = area->point_count < PICTURE_AREA_POINT_MAX ? area->point_count : PICTURE_AREA_POINT_MAX;
   double range_rad = IDLE_RANGE_RAD;

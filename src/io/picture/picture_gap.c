@@ -7,6 +7,7 @@
 enum { OUTLINE_STEPS = 240 };
 
 #define INSET_ASPECT    0.45   // width over height of the enlarged views; plots/gap.gp follows
+#define SLIDE_ASPECT    1.1    // of a slide, which shows them alone
 #define INSET_MARGIN_M  0.5e-3 // seen beyond blade and closed line: room for words
 #define INSET_WALL_PART 0.38   // of the view's width is wall
 
@@ -74,6 +75,10 @@ static void send_shoulder(struct picture_script *script, const struct picture_ga
   picture_block_end(script);
 }
 
+static double aspect_of(const struct picture_script *script) {
+  return script->target->form == PICTURE_FORM_slide ? SLIDE_ASPECT : INSET_ASPECT;
+}
+
 static void send_edge(struct picture_script *script, const struct picture_gap *gap, const struct edge *edge, double height_m) {
   const double radius_m = gap->bore->radius_m, land_m = gap->bore->edge_land_m;
   const struct bore_section section = bore_section_at(gap->bore, gap->shape, gap->film, gap->angle_rad, edge->theta_rad);
@@ -83,7 +88,7 @@ static void send_edge(struct picture_script *script, const struct picture_gap *g
   const double near_m = line_m - copysign(0.5 * land_m, middle_m - line_m);
   const double centre_m = 0.5 * (fmin(far_m, near_m) + fmax(far_m, near_m));
   const double low_m = centre_m - 0.5 * height_m, high_m = centre_m + 0.5 * height_m;
-  const double width_m = INSET_ASPECT * height_m;
+  const double width_m = aspect_of(script) * height_m;
   const struct bore_film none = {0.0, 0.0};
   const double clean_gap_m = bore_section_at(gap->bore, gap->shape, &none, gap->angle_rad, edge->theta_rad).gap_m;
 
@@ -127,7 +132,7 @@ enum status picture_gap_draw(const struct picture_gap *gap, const struct picture
   picture_number(&script, "clean_area_mm2", bore_area_m2(bore, gap->shape, &clean, gap->angle_rad) / UNITS_M2_PER_MM2);
   const double height_m = inset_height_m(gap);
   picture_number(&script, "inset_height", height_m / UNITS_M_PER_MM);
-  picture_number(&script, "inset_aspect", INSET_ASPECT);
+  picture_number(&script, "inset_aspect", aspect_of(&script));
   for (size_t i = 0; i < ARRAY_COUNT(edges); i++) send_edge(&script, gap, &edges[i], height_m);
   return picture_finish(&script, error);
 }

@@ -4,7 +4,7 @@
 #include <math.h>
 
 enum {
-  NOTE_LINE_LETTERS = 125, // that fit beside its number
+  NOTE_LINE_LETTERS = 125, // that fit beside its number on a picture of 1400 px
   FLAG_ROWS = 3,           // flags too close together go to the next row
   FLAG_SPACING = 34,       // px
   SIDE_MARGINS = 210,      // px, left and right of the panels together, as in plots/run.gp
@@ -107,7 +107,7 @@ static size_t line_bytes(const char *text, int letters) {
 
 /* Sends every note's time, flag row and text, the text in lines; returns the number of lines of all. */
 static int send_notes(struct picture_script *script, const struct recording *recording, const struct picture_series_time *time,
-                      int *flag_rows) {
+                      const struct picture_marks_wanted *wanted, int *flag_rows) {
   double last_s[FLAG_ROWS];
   for (int i = 0; i < FLAG_ROWS; i++) last_s[i] = -INFINITY;
   const double spacing_s = (time->end_s - time->start_s) * FLAG_SPACING / (script->width - SIDE_MARGINS);
@@ -123,9 +123,9 @@ static int send_notes(struct picture_script *script, const struct recording *rec
     count++;
     fprintf(script->stream, "note_at[%d] = %.7g\nnote_row[%d] = %d\n", count, event->time_s / time->unit_s, count, row);
     const char *text = event->text;
-    for (bool first = true; *text && lines < MARK_MAX; first = false) {
+    for (bool first = true; wanted->notes && *text && lines < MARK_MAX; first = false) {
       char line[RECORDING_TEXT_SIZE];
-      const size_t size = line_bytes(text, NOTE_LINE_LETTERS);
+      const size_t size = line_bytes(text, wanted->letters);
       snprintf(line, sizeof line, "%.*s", (int)size, text);
       lines++;
       fprintf(script->stream, "line_number[%d] = '%.0d'\nline_at[%d] = '%.4g %s'\nline_text[%d] = ", lines, first ? count : 0,
@@ -138,6 +138,7 @@ static int send_notes(struct picture_script *script, const struct recording *rec
   }
   picture_number(script, "note_count", count);
   picture_number(script, "line_count", lines);
+  picture_number(script, "has_flags", wanted->notes);
   return lines;
 }
 
@@ -166,13 +167,18 @@ static void send_marks(struct picture_script *script, const struct recording *re
 
 /* ---- The whole ---- */
 
-int picture_marks_note_lines(const struct recording *recording) {
+int picture_marks_letters(enum picture_form form) {
+  const struct picture_form_row *row = &picture_form_rows[form];
+  return (int)(NOTE_LINE_LETTERS * (row->width / 1400.0) / row->letters);
+}
+
+int picture_marks_note_lines(const struct recording *recording, int letters) {
   int lines = 0;
   for (size_t i = 0; i < recording->event_count; i++) {
     const struct recording_event *event = &recording->events[i];
     if (event->kind != RECORDING_NOTE) continue;
     for (const char *text = event->text; *text && lines < MARK_MAX; lines++)
-      for (text += line_bytes(text, NOTE_LINE_LETTERS); *text == ' '; text++) {
+      for (text += line_bytes(text, letters); *text == ' '; text++) {
       }
   }
   return lines;
@@ -183,20 +189,31 @@ int picture_marks_lanes(const struct recording *recording) {
   return find_lanes(recording, lane_of);
 }
 
+static void count_nothing(struct picture_script *script) {
+  static const char *const counts[] = {"lane_count", "band_count", "shade_count"};
+  for (size_t i = 0; i < ARRAY_COUNT(counts); i++) picture_number(script, counts[i], 0.0);
+}
+
 void picture_marks_send(struct picture_script *script, const struct recording *recording,
-                        const struct picture_series_time *time) {
+                        const struct picture_marks_wanted *wanted, const struct picture_series_time *time) {
   static const char *const arrays[] = {"band_from", "band_to",     "band_state", "band_lane",  "lane_text",   "shade_from",
                                        "shade_to",  "shade_state", "note_at",    "note_row",   "line_number", "line_text",
                                        "line_at",   "stall_at",    "limit_at",   "lane_states"};
   for (size_t i = 0; i < ARRAY_COUNT(arrays); i++) fprintf(script->stream, "array %s[%d]\n", arrays[i], MARK_MAX);
-  int lane_of[MONITOR_CODE_COUNT];
-  picture_number(script, "lane_count", find_lanes(recording, lane_of));
+  int lane_of[MONITOR_CODE_COUNT], flag_rows;
   picture_number(script, "lane_height", PICTURE_MARKS_LANE_HEIGHT);
   picture_number(script, "flag_height", PICTURE_MARKS_FLAG_HEIGHT);
   picture_number(script, "line_height", PICTURE_MARKS_NOTE_HEIGHT);
-  int flag_rows;
-  send_notes(script, recording, time, &flag_rows);
-  picture_number(script, "flag_rows", flag_rows);
+  send_notes(script, recording, time, wanted, &flag_rows);
+  picture_number(script, "flag_rows", wanted->notes ? flag_rows : 0);
+  send_marks(script, recording, time, "stall", is_stall);
+  send_marks(script, recording, time, "limit", is_limit);
+  if (!wanted->lines) fputs("note_count = 0\nstall_count = 0\nlimit_count = 0\n", script->stream);
+  if (!wanted->codes) {
+    count_nothing(script);
+    return;
+  }
+  picture_number(script, "lane_count", find_lanes(recording, lane_of));
   for (int code = 0; code < MONITOR_CODE_COUNT; code++)
     if (lane_of[code]) {
       fprintf(script->stream, "lane_text[%d] = '%s'\n", lane_of[code], monitor_rows[code].code);
@@ -204,6 +221,4 @@ void picture_marks_send(struct picture_script *script, const struct recording *r
     }
   send_bands(script, recording, time, lane_of);
   send_shades(script, recording, time);
-  send_marks(script, recording, time, "stall", is_stall);
-  send_marks(script, recording, time, "limit", is_limit);
 }

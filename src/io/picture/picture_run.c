@@ -3,216 +3,174 @@
 #include "io/picture/picture_marks.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
-/* Vertical axes. */
-enum axis {
-  AXIS_SPEED,
-  AXIS_OPENING,
-  AXIS_ADDED,
-  AXIS_STEPS,
-  AXIS_AIR,
-  AXIS_MANIFOLD,
-  AXIS_AREA,
-  AXIS_TRIM,
-  AXIS_LAMBDA,
-  AXIS_SPARK,
-  AXIS_WARMTH,
-  AXIS_FILM,
-  AXIS_LEAK,
-  AXIS_COUNT
-};
-static const struct picture_series_axis axis_rows[AXIS_COUNT] = {
-    {"speed", 400.0, false, false}, {"opening", 2.0, true, false},  {"added", 5.0, true, false},
-    {"steps", 10.0, true, false},   {"air", 1.0, true, false},      {"manifold", 30.0, false, false},
-    {"area", 5.0, true, false},     {"trim", 10.0, true, false},    {"lambda_axis", 0.2, false, false},
-    {"spark", 5.0, true, false},    {"warmth", 20.0, false, false}, {"film", 10.0, true, false},
-    {"leak", 5.0, true, false},
-};
-
-/* Panels from the top down, with their share of the height. A panel without a line to show is left out. */
-enum panel {
-  PANEL_SPEED,
-  PANEL_OPENING,
-  PANEL_STEPS,
-  PANEL_AIR,
-  PANEL_AREA,
-  PANEL_MIXTURE,
-  PANEL_SPARK,
-  PANEL_WARMTH,
-  PANEL_FILM,
-  PANEL_COUNT
-};
-static const struct {
-  const char *name;
-  double share;
-} panel_rows[PANEL_COUNT] = {
-    {"speed", 1.5},   {"opening", 1.2}, {"steps", 0.85},  {"air", 1.1},   {"area", 1.2},
-    {"mixture", 1.1}, {"spark", 0.85},  {"warmth", 0.85}, {"film", 0.75},
-};
 #define USUAL_SHARES 6.6 // of a run with a film: the height in PICTURE_LIST is for these
 #define SHARE_PX     188.0
 #define LEAST_SHARES 2.7 // fewer panels are drawn larger
-
-/* Lines: each becomes a data block of the channel's name, thinned by itself. least: the line is drawn only if it moves by so
- * much while the engine runs; 0: always. instead_of: drawn only where that channel has no data, or is further away than `least`
- * on average; CHANNEL_COUNT for none. */
-static const struct line_row {
-  enum channel channel;
-  enum panel panel;
-  enum axis axis;
-  double least;
-  enum channel instead_of;
-} line_rows[] = {
-    {CHANNEL_speed_rpm, PANEL_SPEED, AXIS_SPEED, 0.0, CHANNEL_COUNT},
-    {CHANNEL_target_rpm, PANEL_SPEED, AXIS_SPEED, 0.0, CHANNEL_COUNT},
-    {CHANNEL_blade_pct, PANEL_OPENING, AXIS_OPENING, 0.0, CHANNEL_COUNT},
-    {CHANNEL_tp_pct, PANEL_OPENING, AXIS_OPENING, INFINITY, CHANNEL_blade_pct},
-    {CHANNEL_effort_pct, PANEL_OPENING, AXIS_ADDED, 0.0, CHANNEL_COUNT},
-    {CHANNEL_learned_pct, PANEL_OPENING, AXIS_ADDED, 0.0, CHANNEL_COUNT},
-    {CHANNEL_bypass_steps, PANEL_STEPS, AXIS_STEPS, 0.0, CHANNEL_COUNT},
-    {CHANNEL_airflow_gps, PANEL_AIR, AXIS_AIR, 0.0, CHANNEL_COUNT},
-    {CHANNEL_maf_gps, PANEL_AIR, AXIS_AIR, 0.05, CHANNEL_airflow_gps},
-    {CHANNEL_manifold_kpa, PANEL_AIR, AXIS_MANIFOLD, 0.0, CHANNEL_COUNT},
-    {CHANNEL_map_kpa, PANEL_AIR, AXIS_MANIFOLD, 0.5, CHANNEL_manifold_kpa},
-    {CHANNEL_area_mm2, PANEL_AREA, AXIS_AREA, 0.0, CHANNEL_COUNT},
-    {CHANNEL_clean_area_mm2, PANEL_AREA, AXIS_AREA, 0.0, CHANNEL_COUNT},
-    {CHANNEL_stft_pct, PANEL_MIXTURE, AXIS_TRIM, 2.0, CHANNEL_COUNT},
-    {CHANNEL_ltft_pct, PANEL_MIXTURE, AXIS_TRIM, 2.0, CHANNEL_COUNT},
-    {CHANNEL_ltft2_pct, PANEL_MIXTURE, AXIS_TRIM, 2.0, CHANNEL_COUNT},
-    {CHANNEL_lambda, PANEL_MIXTURE, AXIS_LAMBDA, 0.06, CHANNEL_COUNT},
-    {CHANNEL_spark_reserve_pct, PANEL_SPARK, AXIS_SPARK, 0.0, CHANNEL_COUNT},
-    {CHANNEL_spark_deg, PANEL_SPARK, AXIS_SPARK, INFINITY, CHANNEL_spark_reserve_pct},
-    {CHANNEL_coolant_c, PANEL_WARMTH, AXIS_WARMTH, 3.0, CHANNEL_COUNT},
-    {CHANNEL_oil_c, PANEL_WARMTH, AXIS_WARMTH, 3.0, CHANNEL_COUNT},
-    {CHANNEL_film_um, PANEL_FILM, AXIS_FILM, 0.5, CHANNEL_COUNT},
-    {CHANNEL_leak_mm2, PANEL_FILM, AXIS_LEAK, 0.05, CHANNEL_COUNT},
+enum {
+  SLIDE_LANES = 2,      // codes that fit above a panel of a slide; more have a slide of their own
+  SLIDE_NOTE_LINES = 3, // notes that fit below it; more stand in the summary only
 };
-enum { LINE_COUNT = sizeof line_rows / sizeof line_rows[0] };
 
-#define TRIM_RATIO     0.004 // of the rows at either end: the switching of a load is no movement worth a panel
-#define ENRICHED_RATIO 0.03  // of lambda: nor is what a start is given
-#define RUNNING_RATIO  0.6
-
-static int compare_doubles(const void *a, const void *b) {
-  const double left = *(const double *)a, right = *(const double *)b;
-  return (left > right) - (left < right);
+static void choose(const struct picture_run *run, struct picture_panels *panels) {
+  if (run->other)
+    picture_panels_choose_over(run->recording, run->other, panels);
+  else
+    picture_panels_choose(run->recording, run->is_log, panels);
 }
 
-/* How far a channel goes while the engine runs (without target: always), single peaks left out. */
-static enum status movement(const struct recording *r, enum channel channel, double *moved, struct error *error) {
-  double *values = calloc(r->row_count + 1, sizeof *values);
-  if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for the picture of the run");
+static bool codes_apart(const struct picture_run *run) {
+  return !run->other && picture_marks_lanes(run->recording) > SLIDE_LANES;
+}
+
+size_t picture_run_part_count(const struct picture_run *run) {
+  struct picture_panels panels;
+  choose(run, &panels);
+  return panels.panel_count + codes_apart(run);
+}
+
+void picture_run_part_name(const struct picture_run *run, size_t part, char name[PICTURE_PANELS_TEXT_SIZE]) {
+  struct picture_panels panels;
+  choose(run, &panels);
+  snprintf(name, PICTURE_PANELS_TEXT_SIZE, "%s", part < panels.panel_count ? panels.panels[part].name : "codes");
+}
+
+/* ---- Sending ---- */
+
+static void send_text(struct picture_script *script, const char *array, size_t index, const char *text) {
+  fprintf(script->stream, "%s[%zu] = ", array, index);
+  picture_quote(script, text);
+  fputc('\n', script->stream);
+}
+
+/* One axis of a panel, over all runs. */
+static enum status send_axis(struct picture_script *script, const struct picture_run *run, const struct picture_panels *panels,
+                             size_t index, bool right, struct error *error) {
+  const struct picture_panels_panel *panel = &panels->panels[index];
+  const struct picture_panels_axis *row = right ? &panel->right : &panel->left;
+  const struct recording *recordings[PICTURE_PANELS_RUN_MAX] = {run->recording, run->other};
+  enum channel channels[PICTURE_PANELS_CURVE_MAX];
   size_t count = 0;
-  for (size_t row = 0; row < r->row_count; row++) {
-    const double value = recording_value(r, row, channel);
-    const bool stands = recording_value(r, row, CHANNEL_speed_rpm) < RUNNING_RATIO * recording_value(r, row, CHANNEL_target_rpm);
-    if (isfinite(value) && !stands) values[count++] = value;
-  }
-  qsort(values, count, sizeof *values, compare_doubles);
-  const size_t trim = (size_t)((channel == CHANNEL_lambda ? ENRICHED_RATIO : TRIM_RATIO) * (double)count);
-  *moved = count ? values[count - 1 - trim] - values[trim] : 0.0;
-  // what is there all the time without moving is worth a panel too: a film, a leak
-  if (count && (channel == CHANNEL_film_um || channel == CHANNEL_leak_mm2)) *moved = fmax(*moved, values[count - 1]);
-  free(values);
-  return STATUS_OK;
+  char name[32];
+  for (size_t i = 0; i < panel->count; i++)
+    if (panels->curves[panel->first + i].right == right) channels[count++] = panels->curves[panel->first + i].channel;
+  snprintf(name, sizeof name, "panel_%zu_%s", index + 1, right ? "right" : "left");
+  const struct picture_series_axis axis = {name, row->least_span, row->from_zero, false};
+  send_text(script, right ? "panel_right" : "panel_left", index + 1, row->text);
+  return picture_series_send_axis(script, &axis, recordings, run->other ? 2 : 1, channels, count, error);
 }
 
-/* Mean distance between two channels. */
-static double distance(const struct recording *r, enum channel one, enum channel other) {
-  double sum = 0.0;
-  size_t count = 0;
-  for (size_t row = 0; row < r->row_count; row++) {
-    const double apart = fabs(recording_value(r, row, one) - recording_value(r, row, other));
-    if (isfinite(apart)) sum += apart;
-    if (isfinite(apart)) count++;
-  }
-  return count ? sum / (double)count : 0.0;
+static enum status send_curve(struct picture_script *script, const struct picture_run *run,
+                              const struct picture_series_time *time, const struct picture_panels_curve *curve, size_t index,
+                              struct error *error) {
+  // Nobody counts pixels in lines, but everybody pays for their size.
+  const bool pixels = script->target->format == PICTURE_png || script->target->format == PICTURE_dumb;
+  char name[32];
+  snprintf(name, sizeof name, "curve_%zu", index + 1);
+  send_text(script, "curve_title", index + 1, curve->title);
+  fprintf(script->stream, "curve_right[%zu] = %d\ncurve_style[%zu] = %d\n", index + 1, curve->right, index + 1,
+          (int)curve->style + 1);
+  return picture_series_send_line(script, curve->run ? run->other : run->recording, time, name, curve->channel,
+                                  CHANNEL_clean_area_mm2, pixels ? script->width : script->width / 2, error);
 }
 
-static enum status choose_lines(const struct recording *r, bool shown[LINE_COUNT], struct error *error) {
-  for (size_t i = 0; i < LINE_COUNT; i++) {
-    const struct line_row *line = &line_rows[i];
-    shown[i] = picture_series_has(r, line->channel);
-    if (!shown[i]) continue;
-    if (line->instead_of != CHANNEL_COUNT) {
-      shown[i] = !picture_series_has(r, line->instead_of) || distance(r, line->channel, line->instead_of) > line->least;
-    } else if (line->least > 0.0) {
-      double moved = 0.0;
-      const enum status status = movement(r, line->channel, &moved, error);
-      if (status != STATUS_OK) return status;
-      shown[i] = moved >= line->least;
-    }
+static enum status send_panels(struct picture_script *script, const struct picture_run *run,
+                               const struct picture_series_time *time, const struct picture_panels *panels, struct error *error) {
+  static const char *const arrays[] = {"panel_name", "panel_left", "panel_right", "panel_share", "panel_first", "panel_last"};
+  static const char *const curve_arrays[] = {"curve_title", "curve_right", "curve_style"};
+  FILE *stream = script->stream;
+  enum status status = STATUS_OK;
+  for (size_t i = 0; i < ARRAY_COUNT(arrays); i++) fprintf(stream, "array %s[%d]\n", arrays[i], PICTURE_PANELS_MAX);
+  for (size_t i = 0; i < ARRAY_COUNT(curve_arrays); i++)
+    fprintf(stream, "array %s[%d]\n", curve_arrays[i], PICTURE_PANELS_CURVE_MAX);
+  fprintf(stream, "panel_count = %zu\nshare_sum = %.7g\n", panels->panel_count, panels->share_sum);
+  for (size_t p = 0; p < panels->panel_count; p++) {
+    const struct picture_panels_panel *panel = &panels->panels[p];
+    fprintf(stream, "panel_name[%zu] = '%s'\npanel_share[%zu] = %.7g\npanel_first[%zu] = %zu\npanel_last[%zu] = %zu\n", p + 1,
+            panel->name, p + 1, panel->share, p + 1, panel->first + 1, p + 1, panel->first + panel->count);
+    for (int right = 0; right < 2 && status == STATUS_OK; right++) status = send_axis(script, run, panels, p, right == 1, error);
+    for (size_t i = panel->first; i < panel->first + panel->count && status == STATUS_OK; i++)
+      status = send_curve(script, run, time, &panels->curves[i], i, error);
   }
-  return STATUS_OK;
+  return status;
 }
 
-/* Sends SHARE of every panel, 0 for one without lines, and the last panel's name; returns the sum of shares. */
-static double send_panels(FILE *stream, const bool shown[LINE_COUNT]) {
-  bool has[PANEL_COUNT] = {false};
-  double sum = 0.0;
-  const char *last = panel_rows[0].name;
-  for (size_t i = 0; i < LINE_COUNT; i++) has[line_rows[i].panel] |= shown[i];
-  for (int i = 0; i < PANEL_COUNT; i++) {
-    const double share = has[i] ? panel_rows[i].share : 0.0;
-    sum += share;
-    if (has[i]) last = panel_rows[i].name;
-    if (stream) fprintf(stream, "%s_share = %.7g\n", panel_rows[i].name, share);
-  }
-  if (stream) fprintf(stream, "last_panel = '%s'\nshare_sum = %.7g\n", last, sum);
-  return sum;
+/* The panel that a terminal shows beside the first one: what lets the air in. */
+static size_t second_panel(const struct picture_panels *panels) {
+  static const char *const wanted[] = {"area", "steps", "opening", "air"};
+  for (size_t i = 0; i < ARRAY_COUNT(wanted); i++)
+    for (size_t p = 1; p < panels->panel_count; p++)
+      if (strcmp(panels->panels[p].name, wanted[i]) == 0) return p + 1;
+  return panels->panel_count > 1 ? 2 : 0;
 }
 
-static enum status send_lines(struct picture_script *script, const struct recording *recording,
-                              const struct picture_series_time *time, const bool shown[LINE_COUNT], struct error *error) {
-  // Nobody counts pixels in an SVG, but everybody pays for its size.
-  const int columns = script->target->format == PICTURE_svg ? script->width / 2 : script->width;
-  for (size_t i = 0; i < LINE_COUNT; i++) {
-    const char *name = channel_rows[line_rows[i].channel].name;
-    fprintf(script->stream, "has_%s = %d\n", name, shown[i]);
-    if (!shown[i]) {
-      picture_series_send_nothing(script, name);
-      continue;
-    }
-    const enum status status =
-        picture_series_send_line(script, recording, time, name, line_rows[i].channel, CHANNEL_clean_area_mm2, columns, error);
-    if (status != STATUS_OK) return status;
+/* ---- The whole ---- */
+
+/* One panel alone, or none for the slide of the codes. */
+static void keep_part(struct picture_panels *panels, size_t part) {
+  if (part >= panels->panel_count) {
+    panels->panel_count = 0;
+    panels->share_sum = 1.0;
+    return;
   }
-  for (int axis = 0; axis < AXIS_COUNT; axis++) {
-    enum channel channels[LINE_COUNT];
-    size_t count = 0;
-    for (size_t i = 0; i < LINE_COUNT; i++)
-      if (line_rows[i].axis == (enum axis)axis && shown[i]) channels[count++] = line_rows[i].channel;
-    const enum status status = picture_series_send_axis(script, &axis_rows[axis], &recording, 1, channels, count, error);
-    if (status != STATUS_OK) return status;
-  }
-  return STATUS_OK;
+  panels->panels[0] = panels->panels[part];
+  panels->panel_count = 1;
+  panels->share_sum = panels->panels[0].share;
 }
 
-enum status picture_run_draw(const struct picture_run *run, const struct picture_target *target, struct error *error) {
-  const struct recording *recording = run->recording;
-  bool shown[LINE_COUNT];
-  enum status status = picture_series_check(recording, error);
-  if (status == STATUS_OK) status = choose_lines(recording, shown, error);
+/* The longer run has the axis. */
+static struct picture_series_time time_of(const struct picture_run *run) {
+  struct picture_series_time time = picture_series_time_of(run->recording);
+  if (!run->other) return time;
+  const struct picture_series_time other = picture_series_time_of(run->other);
+  const double start_s = fmin(time.start_s, other.start_s);
+  if (other.end_s > time.end_s) time = other;
+  time.start_s = start_s;
+  return time;
+}
+
+static struct picture_marks_wanted marks_wanted(const struct picture_run *run, int part, const struct picture_panels *panels,
+                                                const struct picture_target *target) {
+  struct picture_marks_wanted wanted = {picture_marks_letters(target->form), true, true, true};
+  if (run->other) return (struct picture_marks_wanted){.letters = wanted.letters};
+  if (part == PICTURE_RUN_WHOLE) return wanted;
+  const bool codes_slide = (size_t)part >= panels->panel_count, speed = part == 0;
+  wanted.codes = codes_slide || (speed && !codes_apart(run));
+  wanted.notes = picture_marks_note_lines(run->recording, wanted.letters) <= SLIDE_NOTE_LINES;
+  return wanted;
+}
+
+enum status picture_run_draw(const struct picture_run *run, int part, const struct picture_target *target, struct error *error) {
+  struct picture_panels panels;
+  enum status status = picture_series_check(run->recording, error);
+  if (status == STATUS_OK && run->other) status = picture_series_check(run->other, error);
   if (status != STATUS_OK) return status;
-  const struct picture_series_time time = picture_series_time_of(recording);
-  const double shares = fmax(send_panels(NULL, shown), LEAST_SHARES);
-  const int more_height = (int)((shares - USUAL_SHARES) * SHARE_PX) + picture_marks_lanes(recording) * PICTURE_MARKS_LANE_HEIGHT +
-                          picture_marks_note_lines(recording) * PICTURE_MARKS_NOTE_HEIGHT;
+  choose(run, &panels);
+  if (panels.panel_count == 0) return error_set(error, STATUS_BAD_DATA, "no column but the time has a number in common to draw");
+  const struct picture_series_time time = time_of(run);
+  const struct picture_marks_wanted wanted = marks_wanted(run, part, &panels, target);
+  const int lanes = wanted.codes ? picture_marks_lanes(run->recording) : 0;
+  const int note_lines = wanted.notes ? picture_marks_note_lines(run->recording, wanted.letters) : 0;
+  if (part != PICTURE_RUN_WHOLE) keep_part(&panels, (size_t)part);
+  const double shares = fmax(panels.share_sum, LEAST_SHARES);
+  const int more_height =
+      (int)((shares - USUAL_SHARES) * SHARE_PX) + lanes * PICTURE_MARKS_LANE_HEIGHT + note_lines * PICTURE_MARKS_NOTE_HEIGHT;
   struct picture_script script;
   status = picture_begin(&script, PICTURE_OF_run, target, more_height, error);
   if (status != STATUS_OK) return status;
   picture_text(&script, "title_text", run->title);
   picture_text(&script, "engine_text", run->engine_title);
+  picture_text(&script, "other_text", run->other ? run->other_title : "");
+  picture_number(&script, "is_over", run->other != NULL);
   picture_text(&script, "time_unit", time.unit);
   picture_number(&script, "time_low", time.start_s / time.unit_s);
   picture_number(&script, "time_high", time.end_s / time.unit_s);
   picture_number(&script, "below_rpm", monitor_rows[MONITOR_P0506].threshold / UNITS_RAD_S_PER_RPM);
   picture_number(&script, "above_rpm", monitor_rows[MONITOR_P0507].threshold / UNITS_RAD_S_PER_RPM);
-  send_panels(script.stream, shown);
-  picture_marks_send(&script, recording, &time);
-  status = send_lines(&script, recording, &time, shown, error);
+  picture_number(&script, "second_panel", (double)second_panel(&panels));
+  picture_marks_send(&script, run->recording, &wanted, &time);
+  status = send_panels(&script, run, &time, &panels, error);
   if (status == STATUS_OK) return picture_finish(&script, error);
   picture_abandon(&script);
   return status;

@@ -3,6 +3,7 @@
 #define IO_PICTURE_PICTURE_SERIES_H
 
 #include "io/picture/picture.h"
+#include "io/picture/picture_range.h"
 #include "sim/recording.h"
 
 struct picture_series_time {
@@ -12,11 +13,15 @@ struct picture_series_time {
 
 struct picture_series_time picture_series_time_of(const struct recording *recording);
 
-/* STATUS_BAD_DATA if there are fewer than two rows or the time does not advance. */
+/* STATUS_BAD_DATA if there are no rows, or two and more over which the time does not advance. */
 MUST_CHECK enum status picture_series_check(const struct recording *recording, struct error *error);
 
 /* Whether any row has a number for this channel. */
 bool picture_series_has(const struct recording *recording, enum channel channel);
+
+/* How far a channel goes while the engine runs (without a target: while it turns), or at all times, single peaks left out: the
+ * switching of a load is no movement. Empty if it has no number there. */
+struct picture_range picture_series_reach(const struct recording *recording, enum channel channel, bool running_only);
 
 /* A vertical axis: name in the layout, the least span (so that noise of nothing does not fill a panel), whether zero is always
  * in view, and whether the engine held off idle may be out of view. */
@@ -33,7 +38,9 @@ MUST_CHECK enum status picture_series_send_axis(struct picture_script *script, c
                                                 const struct recording *const *recordings, size_t recording_count,
                                                 const enum channel *channels, size_t channel_count, struct error *error);
 
-/* Sends a channel as the block $NAME: time in the axis's unit, value, and a second channel's value for shaded areas. */
+/* Sends a channel as the block $NAME: time in the axis's unit, value, and a second channel's value for shaded areas. Rows in which it
+ * has no number are passed over where its own values come that seldom (a scan tool that asks for one after the other); a gap stays
+ * where one is. A value alone, and each of fewer than four, is a dash: nothing is known between them. */
 MUST_CHECK enum status picture_series_send_line(struct picture_script *script, const struct recording *recording,
                                                 const struct picture_series_time *time, const char *name, enum channel channel,
                                                 enum channel second, int columns, struct error *error);

@@ -1,5 +1,6 @@
 #include "io/picture/picture_sweep.h"
 
+#include "io/picture/picture_range.h"
 #include "io/picture/picture_sweepmap.h"
 
 #include <math.h>
@@ -11,19 +12,20 @@ enum { PANEL_MAX = 3, SERIES_MAX = 6, STATE_MAX = 40 };
 
 /* A panel of the chart; columns that are empty throughout are left out, and so is a panel without any. */
 struct panel {
+  const char *name; // of its slide
   const char *title;
   const char *columns[SERIES_MAX];
 };
 
 static const struct panel settled_panels[PANEL_MAX] = {
-    {"engine speed, rpm", {"speed_rpm", "target_rpm"}},
-    {"opening: blade, degrees above its stop", {"blade_deg"}},
-    {"idle air added, % of a new engine''s", {"learned_pct", "effort_pct"}},
+    {"speed", "engine speed, rpm", {"speed_rpm", "target_rpm"}},
+    {"opening", "opening: blade, degrees above its stop", {"blade_deg"}},
+    {"added", "idle air added, % of a new engine’s", {"learned_pct", "effort_pct"}},
 };
 static const struct panel run_panels[PANEL_MAX] = {
-    {"engine speed, rpm", {"end_speed_rpm", "end_target_rpm", "lowest_rpm"}},
-    {"seconds after the last change", {"settling_s", "relearn_s"}},
-    {"seconds until a code is stored", {"P0505_s", "P0506_s", "P0507_s", "P0171_s", "P0172_s", "P0300_s"}},
+    {"speed", "engine speed, rpm", {"end_speed_rpm", "end_target_rpm", "lowest_rpm"}},
+    {"times", "seconds after the last change", {"settling_s", "relearn_s"}},
+    {"codes", "seconds until a code is stored", {"P0505_s", "P0506_s", "P0507_s", "P0171_s", "P0172_s", "P0300_s"}},
 };
 
 /* One state of the engine, or a code: a row of bars over the input. */
@@ -146,32 +148,64 @@ static struct panel panel_of(const struct chart *chart, int index) {
   if (sweep->scenario) return run_panels[index];
   const int steps = find_column(sweep, "bypass_steps");
   if (index == 1 && steps >= 0 && column_has_numbers(chart, (size_t)steps))
-    return (struct panel){"opening: idle bypass valve, steps", {"bypass_steps"}};
+    return (struct panel){"opening", "opening: idle bypass valve, steps", {"bypass_steps"}};
   return settled_panels[index];
+}
+
+/* The columns of a panel that have numbers; returns how many. */
+static size_t find_columns(const struct chart *chart, const struct panel *panel, size_t columns[SERIES_MAX]) {
+  size_t count = 0;
+  for (int k = 0; k < SERIES_MAX && panel->columns[k]; k++) {
+    const int column = find_column(chart->picture->sweep, panel->columns[k]);
+    if (column >= 0 && column_has_numbers(chart, (size_t)column)) columns[count++] = (size_t)column;
+  }
+  return count;
+}
+
+/* Panels that have something to show; returns how many. */
+static int find_panels(const struct chart *chart, struct panel panels[PANEL_MAX]) {
+  int count = 0;
+  size_t columns[SERIES_MAX];
+  for (int i = 0; i < PANEL_MAX; i++) {
+    const struct panel panel = panel_of(chart, i);
+    if (find_columns(chart, &panel, columns) > 0) panels[count++] = panel;
+  }
+  return count;
+}
+
+/* A line that does not move is a picture too: the range is never left to gnuplot. With several lines a panel shows its first column. */
+static void send_range(struct picture_script *script, const struct chart *chart, int panel, const size_t *columns, size_t count) {
+  struct picture_range range = picture_range_empty();
+  double span = 0.0;
+  for (size_t i = 0; i < (chart->line_count > 1 ? 1 : count); i++) {
+    span = fmax(span, picture_range_least_span(chart->picture->sweep->columns[columns[i]].name));
+    for (size_t line = 0; line < chart->line_count; line++)
+      for (size_t point = 0; point < chart->point_count; point++) picture_range_add(&range, cell(chart, line, point, columns[i]));
+  }
+  const struct picture_range axis = picture_range_axis(range, span, false);
+  fprintf(script->stream, "panel_low[%d] = %.9g\npanel_high[%d] = %.9g\n", panel, axis.low, panel, axis.high);
 }
 
 static void send_panels(struct picture_script *script, const struct chart *chart) {
   const struct sweep *sweep = chart->picture->sweep;
+  struct panel panels[PANEL_MAX];
   size_t columns[PANEL_MAX * SERIES_MAX];
   size_t column_count = 0;
-  int panels = 0;
-  fprintf(script->stream, "array panel_title[3]\narray panel_first[3]\narray panel_series[3]\narray series_name[%d]\n",
-          PANEL_MAX * SERIES_MAX);
-  for (int i = 0; i < PANEL_MAX; i++) {
-    const struct panel panel = panel_of(chart, i);
-    const size_t first = column_count;
-    for (int k = 0; k < SERIES_MAX && panel.columns[k]; k++) {
-      const int column = find_column(sweep, panel.columns[k]);
-      if (column < 0 || !column_has_numbers(chart, (size_t)column)) continue;
-      fprintf(script->stream, "series_name[%zu] = '%s'\n", column_count + 1, panel.columns[k]);
-      columns[column_count++] = (size_t)column;
-    }
-    if (column_count == first) continue;
-    panels++;
-    fprintf(script->stream, "panel_title[%d] = '%s'\npanel_first[%d] = %zu\npanel_series[%d] = %zu\n", panels, panel.title,
-            panels, first + 1, panels, column_count - first);
+  const int count = find_panels(chart, panels);
+  fprintf(script->stream,
+          "array panel_title[3]\narray panel_first[3]\narray panel_series[3]\narray panel_low[3]\narray panel_high[3]\n"
+          "array series_name[%d]\npanel_count = %d\n",
+          PANEL_MAX * SERIES_MAX, count);
+  for (int p = 1; p <= count; p++) {
+    size_t *mine = &columns[column_count];
+    const size_t series = find_columns(chart, &panels[p - 1], mine);
+    for (size_t i = 0; i < series; i++)
+      fprintf(script->stream, "series_name[%zu] = '%s'\n", column_count + i + 1, sweep->columns[mine[i]].name);
+    fprintf(script->stream, "panel_title[%d] = '%s'\npanel_first[%d] = %zu\npanel_series[%d] = %zu\n", p, panels[p - 1].title, p,
+            column_count + 1, p, series);
+    send_range(script, chart, p, mine, series);
+    column_count += series;
   }
-  picture_number(script, "panel_count", panels);
   for (size_t line = 0; line < chart->line_count; line++) {
     char name[32];
     snprintf(name, sizeof name, "line_%zu", line + 1);
@@ -211,6 +245,22 @@ static struct chart chart_of(const struct picture_sweep *picture) {
   return chart;
 }
 
+size_t picture_sweep_part_count(const struct picture_sweep *picture) {
+  if (picture_sweep_kind(picture->sweep) != PICTURE_OF_sweep) return 0;
+  const struct chart chart = chart_of(picture);
+  struct panel panels[PANEL_MAX];
+  return 1 + (size_t)find_panels(&chart, panels);
+}
+
+const char *picture_sweep_part_name(const struct picture_sweep *picture) {
+  if (picture->part == 0) return "";
+  if (picture->part == 1) return "outcome";
+  const struct chart chart = chart_of(picture);
+  struct panel panels[PANEL_MAX];
+  const int count = find_panels(&chart, panels);
+  return (int)picture->part - 2 < count ? panels[picture->part - 2].name : "";
+}
+
 enum status picture_sweep_draw(const struct picture_sweep *picture, const struct picture_target *target, struct error *error) {
   if (picture_sweep_kind(picture->sweep) == PICTURE_OF_sweepmap) return picture_sweepmap_draw(picture, target, error);
   struct chart chart = chart_of(picture);
@@ -222,6 +272,7 @@ enum status picture_sweep_draw(const struct picture_sweep *picture, const struct
   if (status != STATUS_OK) return status;
   picture_text(&script, "title_text", picture->title);
   picture_text(&script, "engine_text", picture->engine_title);
+  picture_number(&script, "part", (double)picture->part);
   picture_text(&script, "x_text", axis->name);
   picture_number(&script, "x_low", axis->values[0]);
   picture_number(&script, "x_high", axis->values[chart.point_count - 1]);

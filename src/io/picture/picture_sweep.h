@@ -16,10 +16,17 @@ struct picture_sweep {
   const struct sweep_table *table;
   const char *title;
   const char *engine_title;
+  size_t part; // 0: the whole; else one of its parts, for a slide
 };
 
 /* Which picture suits: PICTURE_OF_sweep, PICTURE_OF_sweepmap, or PICTURE_COUNT for a single point, which has none. */
 enum picture picture_sweep_kind(const struct sweep *sweep);
+
+/* Parts of a chart: the bars of outcomes and codes, and each panel. 0 for a map, which is one. */
+size_t picture_sweep_part_count(const struct picture_sweep *picture);
+
+/* Of the picture's part, for its file; "" for the whole. */
+const char *picture_sweep_part_name(const struct picture_sweep *picture);
 
 MUST_CHECK enum status picture_sweep_draw(const struct picture_sweep *picture, const struct picture_target *target,
                                           struct error *error);

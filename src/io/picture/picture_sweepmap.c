@@ -1,5 +1,7 @@
 #include "io/picture/picture_sweepmap.h"
 
+#include "io/picture/picture_range.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -222,17 +224,12 @@ static void send_grid(struct picture_script *script, const struct map *map) {
 }
 
 static void send_range(struct picture_script *script, const struct map *map) {
-  double least = INFINITY, most = -INFINITY;
-  for (size_t i = 0; i < map->x_count * map->y_count; i++) {
-    least = fmin(least, shade_at(map, i));
-    most = fmax(most, shade_at(map, i));
-  }
-  if (!(most > least)) { // one shade, or none at all
-    least = isfinite(least) ? least - 1.0 : 0.0;
-    most = least + 2.0;
-  }
-  picture_number(script, "shade_low", least);
-  picture_number(script, "shade_high", most);
+  struct picture_range range = picture_range_empty();
+  for (size_t i = 0; i < map->x_count * map->y_count; i++) picture_range_add(&range, shade_at(map, i));
+  const struct picture_range shades =
+      picture_range_axis(range, picture_range_least_span(map->picture->sweep->columns[map->shade].name), false);
+  picture_number(script, "shade_low", shades.low);
+  picture_number(script, "shade_high", shades.high);
 }
 
 enum status picture_sweepmap_draw(const struct picture_sweep *picture, const struct picture_target *target, struct error *error) {

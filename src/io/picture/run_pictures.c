@@ -57,7 +57,8 @@ static enum status draw_gap(const struct run_pictures *p, const struct picture_t
   return picture_gap_draw(&gap, target, error);
 }
 
-bool run_pictures_wanted(const struct run_pictures *p, enum picture picture) {
+static bool is_wanted(const struct run_pictures *p, enum picture picture) {
+  if (p->other) return picture == PICTURE_OF_run;
   switch (picture) {
   case PICTURE_OF_run:
     return true;
@@ -73,19 +74,46 @@ bool run_pictures_wanted(const struct run_pictures *p, enum picture picture) {
   }
 }
 
-enum status run_pictures_draw(const struct run_pictures *p, enum picture picture, enum picture_format format, const char *path,
-                              struct error *error) {
-  const struct picture_target target = {format, path, p->data_path, 0};
-  if (picture == PICTURE_OF_area) return draw_area(p, &target, error);
-  if (picture == PICTURE_OF_gap) return draw_gap(p, &target, error);
-  if (picture == PICTURE_OF_loads) {
+static struct picture_run run_of(const struct run_pictures *p) {
+  return (struct picture_run){p->recording, p->title, p->engine_title, p->is_log, p->other, p->other_title};
+}
+
+size_t run_pictures_list(const struct run_pictures *p, enum picture_form form, struct run_pictures_item items[RUN_PICTURES_MAX]) {
+  size_t count = 0;
+  for (int picture = 0; picture < PICTURE_COUNT; picture++) {
+    if (!is_wanted(p, (enum picture)picture)) continue;
+    const char *name = picture_rows[picture].name;
+    if (picture != PICTURE_OF_run || form != PICTURE_FORM_slide) {
+      items[count] = (struct run_pictures_item){.picture = (enum picture)picture, .part = PICTURE_RUN_WHOLE};
+      snprintf(items[count].stem, sizeof items[count].stem, "%s", name);
+      count++;
+      continue;
+    }
+    const struct picture_run run = run_of(p);
+    const size_t parts = picture_run_part_count(&run);
+    for (size_t part = 0; part < parts; part++) {
+      char text[PICTURE_PANELS_TEXT_SIZE];
+      picture_run_part_name(&run, part, text);
+      items[count] = (struct run_pictures_item){.picture = PICTURE_OF_run, .part = (int)part};
+      snprintf(items[count].stem, sizeof items[count].stem, "%s-%s", name, text);
+      count++;
+    }
+  }
+  return count;
+}
+
+enum status run_pictures_draw(const struct run_pictures *p, const struct run_pictures_item *item,
+                              const struct picture_target *target, struct error *error) {
+  if (item->picture == PICTURE_OF_area) return draw_area(p, target, error);
+  if (item->picture == PICTURE_OF_gap) return draw_gap(p, target, error);
+  if (item->picture == PICTURE_OF_loads) {
     const struct picture_loads loads = {p->story, p->title, p->engine_title};
-    return picture_loads_draw(&loads, &target, error);
+    return picture_loads_draw(&loads, target, error);
   }
-  if (picture == PICTURE_OF_tracks) {
+  if (item->picture == PICTURE_OF_tracks) {
     const struct picture_tracks tracks = {p->recording, p->title, p->engine_title};
-    return picture_tracks_draw(&tracks, &target, error);
+    return picture_tracks_draw(&tracks, target, error);
   }
-  const struct picture_run run = {p->recording, p->title, p->engine_title};
-  return picture_run_draw(&run, &target, error);
+  const struct picture_run run = run_of(p);
+  return picture_run_draw(&run, item->part, target, error);
 }

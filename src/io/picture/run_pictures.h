@@ -5,6 +5,7 @@
 #include "analysis/run/story.h"
 #include "car/engine.h"
 #include "io/picture/picture.h"
+#include "io/picture/picture_panels.h"
 
 #include <stdbool.h>
 
@@ -14,15 +15,27 @@ struct run_pictures {
   const struct story *story;
   const char *title;
   const char *engine_title;
-  const char *data_path; // the CSV, for the message where there is no gnuplot
+  bool is_log;                   // of a car: every channel is drawn
+  const struct recording *other; // laid over it; NULL for none. Then nothing else is drawn
+  const char *other_title;
 };
 
-/* Whether this run has what the picture shows: an engine for area and gap, load steps at several films for loads. The
- * picture of several runs beside each other is none of a run's. */
-bool run_pictures_wanted(const struct run_pictures *pictures, enum picture picture);
+enum { RUN_PICTURES_MAX = PICTURE_PANELS_MAX + PICTURE_COUNT };
 
-/* Draws one picture to a path, or to stdout for NULL. */
-MUST_CHECK enum status run_pictures_draw(const struct run_pictures *pictures, enum picture picture, enum picture_format format,
-                                         const char *path, struct error *error);
+/* One picture to draw, and the name of its file without folder and ending. */
+struct run_pictures_item {
+  enum picture picture;
+  int part; // of the run, as in picture_run.h
+  char stem[PICTURE_PANELS_TEXT_SIZE + 8];
+};
+
+/* What this run gives on a form: the run; with an engine area and gap; load steps at several films; a swept blade. On slides the run
+ * is a picture a panel. Returns how many. */
+size_t run_pictures_list(const struct run_pictures *pictures, enum picture_form form,
+                         struct run_pictures_item items[RUN_PICTURES_MAX]);
+
+/* Draws one of them. */
+MUST_CHECK enum status run_pictures_draw(const struct run_pictures *pictures, const struct run_pictures_item *item,
+                                         const struct picture_target *target, struct error *error);
 
 #endif

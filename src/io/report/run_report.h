@@ -10,7 +10,7 @@
 
 struct json;
 
-enum { RUN_REPORT_FILE_MAX = 16 };
+enum { RUN_REPORT_FILE_MAX = 64 }; // a picture a panel in two formats, and the rest
 
 struct run_report {
   const struct scenario *scenario;

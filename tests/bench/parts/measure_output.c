@@ -28,9 +28,14 @@ static bool draw(void *user) {
   const struct output *output = user;
   struct error error;
   error_clear(&error);
-  const struct run_pictures pictures = {&output->run.engine,        &output->run.recording,   &output->story,
-                                        output->run.scenario.title, output->run.engine.title, "run.csv"};
-  return run_pictures_draw(&pictures, output->picture, PICTURE_png, output->picture_path, &error) == STATUS_OK;
+  const struct run_pictures pictures = {.engine = &output->run.engine,
+                                        .recording = &output->run.recording,
+                                        .story = &output->story,
+                                        .title = output->run.scenario.title,
+                                        .engine_title = output->run.engine.title};
+  const struct run_pictures_item item = {.picture = output->picture, .part = -1};
+  const struct picture_target target = {.format = PICTURE_png, .path = output->picture_path};
+  return run_pictures_draw(&pictures, &item, &target, &error) == STATUS_OK;
 }
 
 void measure_output(const char *folder) {

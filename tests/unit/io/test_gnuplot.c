@@ -26,6 +26,7 @@ struct drawn {
   size_t size;
   enum status status;
   struct error error;
+  char note[GNUPLOT_NOTE_SIZE];
 };
 
 static struct drawn *draw_within(const char *script, double timeout_s) {
@@ -34,7 +35,7 @@ static struct drawn *draw_within(const char *script, double timeout_s) {
   FILE *stream = open_memstream(&drawn->bytes, &drawn->size);
   assert_non_null(stream);
   error_clear(&drawn->error);
-  drawn->status = gnuplot_draw(script, strlen(script), stream, "run.csv", timeout_s, &drawn->error);
+  drawn->status = gnuplot_draw(script, strlen(script), stream, "run.csv", timeout_s, drawn->note, &drawn->error);
   assert_int_equal(fclose(stream), 0);
   return drawn;
 }
@@ -111,6 +112,35 @@ static void draw_without_helper(void) {
   struct drawn *drawn = draw("plot x\n");
   assert_int_equal(drawn->status, STATUS_NO_HELPER);
   assert_string_equal(drawn->error.text, "gnuplot is not installed; apt-get install gnuplot-nox; the data is in run.csv");
+  release(drawn);
+}
+
+/* An example of each ending: what a broken pipe or a full disk of the helper's leaves is not whole. */
+static void a_picture_is_whole_or_not(void **state) {
+  (void)state;
+  static const struct {
+    const char *head, *tail;
+    bool whole;
+  } rows[] = {
+      {"\x89PNG", "IEND\xAE\x42\x60\x82", true},
+      {"\x89PNG", "IDAT", false},
+      {"<?xml version", "</svg>\n\n", true},
+      {"<?xml version", "<path", false},
+      {"%PDF-1.5", "%%EOF\n", true},
+      {"%PDF-1.5", "endobj", false},
+      {"letters", "letters", true},
+      {"", "", false},
+  };
+  for (size_t i = 0; i < ARRAY_COUNT(rows); i++)
+    assert_int_equal(gnuplot_picture_is_whole(rows[i].head, strlen(rows[i].head), rows[i].tail, strlen(rows[i].tail)),
+                     rows[i].whole);
+}
+
+static void words_beside_a_whole_picture_are_a_note(void **state) {
+  (void)state;
+  struct drawn *drawn = draw("set terminal pngcairo size 200,100\nplot 1\n"); // an empty y range, which gnuplot widens
+  assert_int_equal(drawn->status, STATUS_OK);
+  assert_non_null(strstr(drawn->note, "empty y range"));
   release(drawn);
 }
 
@@ -234,7 +264,7 @@ static enum status draw_sweep(bool map, const struct picture_target *target, str
       if (sweep.columns[k].source == SWEEP_OUTCOME) *value = outcome % SETTLE_OUTCOME_COUNT;
       if (sweep.columns[k].source == SWEEP_CODE) *value = sweep.columns[k].index == MONITOR_P0506 && outcome > 3;
     }
-  const struct picture_sweep picture = {&sweep, &table, HOSTILE, HOSTILE};
+  const struct picture_sweep picture = {.sweep = &sweep, .table = &table, .title = HOSTILE, .engine_title = HOSTILE};
   const enum status status = picture_sweep_draw(&picture, target, error);
   for (size_t i = 0; i < sweep.axis_count; i++) sweep_axis_destroy(&sweep.axes[i]);
   sweep_file_read_forget(&table);
@@ -287,7 +317,9 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
   enum status status = STATUS_NO;
   error_clear(error);
   make_run(&recording, rows);
-  if (picture == PICTURE_OF_run) status = picture_run_draw(&(struct picture_run){&recording, HOSTILE, HOSTILE}, target, error);
+  if (picture == PICTURE_OF_run)
+    status = picture_run_draw(&(struct picture_run){.recording = &recording, .title = HOSTILE, .engine_title = HOSTILE},
+                              PICTURE_RUN_WHOLE, target, error);
   if (picture == PICTURE_OF_area)
     status = picture_area_draw(&(struct picture_area){&bore, &shape, 63e-6, &point, 1, HOSTILE, HOSTILE}, target, error);
   if (picture == PICTURE_OF_gap)
@@ -341,7 +373,7 @@ static void every_picture_in_every_format(void **state) {
   unlink("/tmp/bg_hostile");
   for (int picture = 0; picture < PICTURE_COUNT; picture++) {
     for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
-      const struct picture_target target = {(enum picture_format)format, path, NULL, 100};
+      const struct picture_target target = {.format = (enum picture_format)format, .path = path, .columns = 100};
       struct error error;
       const enum status status = draw_one((enum picture)picture, &target, 700, &error);
       assert_string_equal(error.text, "");
@@ -351,7 +383,9 @@ static void every_picture_in_every_format(void **state) {
       if (format == PICTURE_png) assert_true(is_png(bytes, size));
       if (format == PICTURE_svg) assert_non_null(strstr(bytes, "</svg>"));
       // The text came through as it was, its broken byte replaced (C3 28 is no UTF-8).
-      if (format == PICTURE_svg) assert_non_null(strstr(bytes, "`touch /tmp/bg_hostile` @x $(y) {a}_b^c \\"));
+      const bool halved = picture == PICTURE_OF_beside; // its titles stand in two lines
+      const char *text = halved ? "`touch /tmp/bg_hostile`" : "`touch /tmp/bg_hostile` @x $(y) {a}_b^c \\";
+      if (format == PICTURE_svg && !strstr(bytes, text)) fail_msg("%s lacks its title", picture_rows[picture].name);
       if (format == PICTURE_dumb) assert_non_null(strstr(bytes, "`touch /tmp/"));
       free(bytes);
       unlink(path);
@@ -367,8 +401,8 @@ static void a_picture_that_fails_leaves_no_file(void **state) {
   struct error error;
   assert_non_null(mkdtemp(folder));
   snprintf(path, sizeof path, "%s/picture.png", folder);
-  const struct picture_target target = {PICTURE_png, path, NULL, 0};
-  assert_int_equal(draw_one(PICTURE_OF_run, &target, 1, &error), STATUS_BAD_DATA);
+  const struct picture_target target = {.format = PICTURE_png, .path = path};
+  assert_int_equal(draw_one(PICTURE_OF_run, &target, 0, &error), STATUS_BAD_DATA);
   char *before = strdup(getenv("PATH"));
   assert_non_null(before);
   assert_int_equal(setenv("PATH", "/nonexistent", 1), 0);
@@ -376,7 +410,7 @@ static void a_picture_that_fails_leaves_no_file(void **state) {
   assert_int_equal(setenv("PATH", before, 1), 0);
   free(before);
   assert_int_equal(rmdir(folder), 0);
-  const struct picture_target full = {PICTURE_png, "/dev/full", NULL, 0};
+  const struct picture_target full = {.format = PICTURE_png, .path = "/dev/full"};
   assert_int_equal(draw_one(PICTURE_OF_gap, &full, 700, &error), STATUS_IO);
 }
 
@@ -385,6 +419,8 @@ int main(void) {
       cmocka_unit_test(a_script_becomes_a_picture),
       cmocka_unit_test(long_scripts_and_long_pictures_do_not_block),
       cmocka_unit_test(faults_are_passed_on),
+      cmocka_unit_test(a_picture_is_whole_or_not),
+      cmocka_unit_test(words_beside_a_whole_picture_are_a_note),
       cmocka_unit_test(a_missing_helper_is_named),
       cmocka_unit_test(other_helpers_on_the_path),
       cmocka_unit_test(every_picture_in_every_format),
