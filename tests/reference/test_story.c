@@ -310,7 +310,7 @@ static double wide_open_air_kg_s(const struct scene *idling, double film_m) {
   struct plant_signals signals;
   plant_signals(&params, &w.inputs, &state, &signals);
   check_relative(signals.cylinder_kg_s, signals.inflow_kg_s, 1e-6); // it has settled
-  check_above(state.manifold_pressure_pa, 90e3);                     // and it is wide open
+  check_above(state.manifold_pressure_pa, 90e3);                    // and it is wide open
   return signals.airflow_kg_s;
 }
 
