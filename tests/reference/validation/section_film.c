@@ -43,8 +43,8 @@ static double dirty_over_clean(const void *context, double at) {
 
 // clang-format off
 static const struct validation_row rows[] = {
-    {"closed gap of four-16 as a width all round, um", 28.7, 10.0, 12.0, 1, VALIDATION_SOURCE_GUZZELLA, VALIDATION_USED, closed_width_um, 0},
-    {"opening with the thickest hidden film over the clean one, four-16", 3.4, 1.0, 2.1, 2, VALIDATION_SOURCE_TRADE_DIRTY, VALIDATION_NEVER, dirty_over_clean, 150.0},
+    {"closed gap of four-16 as a width all round, um", 28.7, 10.0, 0, 1, VALIDATION_SOURCE_GUZZELLA, VALIDATION_USED, closed_width_um, 0},
+    {"opening with the thickest hidden film over the clean one, four-16", 3.4, 1.0, 2, 2, VALIDATION_SOURCE_TRADE_DIRTY, VALIDATION_NEVER, dirty_over_clean, 150.0},
 };
 // clang-format on
 

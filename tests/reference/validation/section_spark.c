@@ -100,9 +100,9 @@ static const struct validation_row rows[] = {
     BENCH(20, 0.9068, 0.11), SET(20, 0.802469, 0.11), QUADRATIC(20, 0.808, 0.11),
     BENCH(27, 0.8301, 0.20),
     REGRESSION(10, 1.03, 2.0), REGRESSION(20, 4.12, 7.5),
-    {"gross efficiency at best spark and 84 rad/s: 0.3068 - 3.02e-4 w", 0.281, 0.03, 0.08, 3, VALIDATION_SOURCE_BENCH_24, VALIDATION_NEVER, best_efficiency, 84.0},
+    {"gross efficiency at best spark and 84 rad/s: 0.3068 - 3.02e-4 w", 0.281, 0.03, 0.048, 3, VALIDATION_SOURCE_BENCH_24, VALIDATION_NEVER, best_efficiency, 84.0},
     {"spark for best torque at 600 rpm, degrees", 25.0, 2.0, 0, 1, VALIDATION_SOURCE_GUZZELLA, VALIDATION_USED, best_spark_deg, 600.0},
-    {"spark for best torque at 2000 rpm, lightly loaded, degrees", 31.0, 2.0, 3.0, 1, VALIDATION_SOURCE_GUZZELLA, VALIDATION_USED, best_spark_deg, 2000.0},
+    {"spark for best torque at 2000 rpm, lightly loaded, degrees", 31.0, 2.0, 0, 1, VALIDATION_SOURCE_GUZZELLA, VALIDATION_USED, best_spark_deg, 2000.0},
     {"air-fuel ratio of most torque (stoichiometric 14.6)", 12.888235, 0.3, 0, 3, VALIDATION_SOURCE_CROSSLEY, VALIDATION_USED, best_air_fuel, 14.6},
     {"torque lost at lambda one, 0.6 g per cycle, 209 rad/s, N m", 2.490618, 0.37, 0, 3, VALIDATION_SOURCE_CROSSLEY, VALIDATION_USED, mixture_loss_nm, 0.8828},
 };
