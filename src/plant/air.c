@@ -122,8 +122,7 @@ double air_wall_k(const struct plant_params *params, double ambient_k, double co
 
 /* Share of the air that burns in bank 1: of a sound engine's, less what cylinder 1 loses. lost: of all cylinders' charge. */
 static double bank1_air_ratio(double sound_ratio, double lost_ratio) {
-  const double kept = sound_ratio * (1.0 - 2.0 * lost_ratio);
-  return kept / (kept + 1.0 - sound_ratio);
+  return sound_ratio * (1.0 - 2.0 * lost_ratio) / (1.0 - 2.0 * lost_ratio * sound_ratio);
 }
 
 void air_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
