@@ -17,7 +17,7 @@ if (letters) {
   set lmargin at screen right(left)
   set rmargin at screen right(width - 200 * (1 + 0.7 * (big - 1)))
   set tmargin at screen down(100 * (1 + 0.5 * (big - 1)))
-  set bmargin at screen down(height - 78 * big)
+  set bmargin at screen down(height - 88 * big)
   set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
   if (!slide) { set label 2 engine_text at screen right(35), down(60) textcolor rgb grey }
   set label 3 (slide ? 'open area, mm²' : 'open area between blade and wall, mm²') at screen right(28 * (1 + 0.2 * (big - 1))), \

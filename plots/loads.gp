@@ -23,7 +23,7 @@ if (letters) {
   set ylabel (slide ? 'rpm' : 'lowest speed in the seconds after, rpm') offset character 1, 0
   set yrange [-45:1.06 * speed_high]
   set ytics step(0, speed_high, 8)
-  set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 3 font ',15' maxcols 6
+  set key at graph 0, 1.0 left bottom horizontal Left reverse samplen (slide ? 1.5 : 3) font ',15' maxcols (slide ? 3 : 6) width (slide ? 2 : 0)
   set object 1 rectangle from graph 0, first -45 to graph 1, first 28 behind fillcolor rgb '#FBE3CC' fillstyle solid noborder
   set label 3 'stalled' at graph 0.008, first 0 left front font ',15'
   if (has_target) {

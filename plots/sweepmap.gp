@@ -55,7 +55,10 @@ if (letters) {
     }
   }
   set pm3d corners2color mean
-  splot $grid using 1:2:3 with pm3d notitle, \
-    for [k = 1:map_lines] sprintf('$zero_%d', k) using 1:2:(0) with lines lc rgb line_colour(k) lw 3 dt line_dash(k) \
-      title map_name[k]
+  plot_text = 'splot $grid using 1:2:3 with pm3d notitle'
+  do for [k = 1:map_lines] { # none where nothing changes
+    plot_text = plot_text . sprintf(", $zero_%d using 1:2:(0) with lines lc rgb line_colour(%d) lw 3 dt line_dash(%d) \
+      title map_name[%d]", k, k, k, k)
+  }
+  eval plot_text
 }

@@ -14,13 +14,15 @@ if (letters) {
   set multiplot
   set label 1 title_text at screen right(35), down(28 * big) font ',20'
   set label 2 engine_text at screen right(35), down(slide ? -100 : 60) textcolor rgb grey
-  set lmargin at screen right(115)
+  set lmargin at screen right(115 * (1 + 0.6 * (big - 1)))
   set rmargin at screen right(width - 60)
   set xtics nomirror out 10 textcolor rgb black font ',15'
 
-  set key at screen right(width - 60), down(92) right top horizontal Left reverse font ',15' samplen 3
-  set tmargin at screen down(125)
-  set bmargin at screen down(480)
+  if (slide) { set key inside right center vertical Left reverse font ',14' samplen 2 opaque } else {
+    set key at screen right(width - 60), down(92) right top horizontal Left reverse font ',15' samplen 3
+  }
+  set tmargin at screen down(slide ? 90 : 125)
+  set bmargin at screen down(slide ? 400 : 480)
   set yrange [0:5.6]
   set ytics nomirror out 1 textcolor rgb black font ',15'
   set ylabel 'volts' font ',16' offset character -1, 0
@@ -34,12 +36,14 @@ if (letters) {
   unset label 1
   unset label 2
 
-  set key at screen right(width - 60), down(535) right top horizontal Left reverse font ',15' samplen 3
-  set tmargin at screen down(575)
-  set bmargin at screen down(height - 78)
+  if (slide) { set key inside right bottom vertical Left reverse font ',14' samplen 2 opaque } else {
+    set key at screen right(width - 60), down(535) right top horizontal Left reverse font ',15' samplen 3
+  }
+  set tmargin at screen down(slide ? 440 : 575)
+  set bmargin at screen down(height - 88 * big)
   set yrange [*:*]
   set ytics nomirror out autofreq textcolor rgb black font ',15'
-  set ylabel 'motor current, A' font ',16' offset character 0, 0
+  set ylabel (slide ? 'A' : 'motor current, A') font ',16' offset character 0, 0
   set xlabel 'blade opening above the closed stop, degrees' font ',16'
   plot for [i = 1:stretch_count] $sweep index i - 1 using 1:5 with lines lc rgb colour[i] lw 2 dt i title stretch_name[i]
   unset multiplot

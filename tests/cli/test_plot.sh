@@ -181,7 +181,7 @@ holds 'polled one after the other they are lines' test "$(grep -oE '[0-9.]+,[0-9
 
 # ---- texts: every letter comes through ----
 printf 'time_s,speed_rpm\n0,800\n1,801\n2,800\n3,801\n' >"$work/text.csv"
-for title in "'Clean' the bore" "''" "'" "it''s" "ends with '" 'back\slash \' '`date` $(date) @x' 'µm – “ß” 汽缸 😀' '# {a}_b^c %s %d'; do
+for title in "'Clean' the bore" "''" "'" "it''s" "ends with '" 'back\slash \' '`date` $(date) @x' "it's @x \`date\` \"@x\" 'n' @x" 'µm – “ß” 汽缸 😀' '# {a}_b^c %s %d'; do
   good . plot "$work/text.csv" --format svg --title "$title" --out "$work/text"
   holds "the title '$title' is in the picture" python3 -c '
 import html, re, sys

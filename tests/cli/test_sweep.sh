@@ -87,7 +87,7 @@ if command -v gnuplot >/dev/null; then
   holds "a flat line is a picture" test "$(head -c 4 "$work/flat/sweep.png" | tail -c 3)" = PNG
   good 'sweep-outcome\.svg' sweep "$model" --vary film_um=0:100:5 --format svg --for slide --out "$work/slides"
   holds "slides can be read" python3 tests/cli/picture_texts.py --slide "$work"/slides/*.svg
-  holds "a sample of all conditions on all engines draws" python3 tests/cli/sweep_pictures.py "$program" "$work/sample" --sample 8 1 --pairs 2 1
+  holds "a sample of all conditions on all engines draws" python3 tests/cli/sweep_pictures.py "$program" "$work/sample" --sample 8 1 --pairs 4 7
   good 'sweepmap\.svg' sweep "$model" --vary film_um=0:100:5 --vary drag_nm=0:20:2 --format svg --out "$work/map"
   holds "map: lines are named" grep -q 'droops' "$work/map/sweepmap.svg"
   # The line of droop where the limit itself is varied: its film rises evenly with the limit. The field is column 4 of the script's grid.

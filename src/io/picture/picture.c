@@ -56,7 +56,7 @@ void picture_quote(struct picture_script *script, const char *text) {
     else if (*byte < 0x20 || *byte == 0x7F)
       fputc(' ', script->stream);
     else if (*byte == '\'')
-      fputs("' . \"'\" . '", script->stream);
+      fputs("' . apostrophe . '", script->stream);
     else
       fwrite(byte, 1, size, script->stream);
     byte += size ? size : 1;
@@ -167,7 +167,7 @@ enum status picture_begin(struct picture_script *script, enum picture picture, c
   }
   script->stream = open_memstream(&script->text, &script->size);
   if (!script->stream) return error_set(error, STATUS_NO_MEMORY, "out of memory for the picture \"%s\"", row->name);
-  fputs("set encoding utf8\n", script->stream);
+  fputs("set encoding utf8\napostrophe = \"\\047\"\n", script->stream);
   add_terminal(script);
   picture_number(script, "width", script->width);
   picture_number(script, "height", script->height);

@@ -112,8 +112,9 @@ MUST_CHECK enum status picture_begin(struct picture_script *script, enum picture
 void picture_number(struct picture_script *script, const char *name, double value);
 void picture_text(struct picture_script *script, const char *name, const char *text);
 
-/* A text as an expression of gnuplot's: single quotes, joined with the apostrophes, each of which stands in double quotes (two in a
- * row, or one at the start, end a text too early). Control characters become blanks, broken UTF-8 becomes `?`. */
+/* A text as an expression of gnuplot's: single quotes, joined by the variable `apostrophe` where the text has one. Doubled ones end a
+ * text too early at its start or in a row, and double quotes beside single ones let gnuplot expand @ in the text that follows. Control
+ * characters become blanks, broken UTF-8 becomes `?`. */
 void picture_quote(struct picture_script *script, const char *text);
 
 /* One number of a data block, and a blank; NaN as gnuplot writes it. */

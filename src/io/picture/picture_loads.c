@@ -65,6 +65,7 @@ enum status picture_loads_draw(const struct picture_loads *loads, const struct p
     film_um = fmax(film_um, story->loads[i].film_um);
     speed_rpm = fmax(speed_rpm, story->loads[i].lowest_rpm);
   }
+  if (story->first.happened) speed_rpm = fmax(speed_rpm, story->first.mean[CHANNEL_target_rpm]);
   picture_number(&script, "film_high", film_um);
   picture_number(&script, "speed_high", speed_rpm);
   picture_number(&script, "target_rpm", story->first.happened ? story->first.mean[CHANNEL_target_rpm] : NAN);
