@@ -105,7 +105,7 @@ if (letters) {
       } }
     }
   }
-  do for [p = first_panel:(drawn_panels > 0 ? last_panel : 0)] {
+  do for [p = first_panel:first_panel + drawn_panels - 1] {
     top = panel_top + (p - first_panel) * panel_height
     set tmargin at screen down(top + 34 * big)
     set bmargin at screen down(top + panel_height - 14)
