@@ -12,7 +12,7 @@
 #include <string.h>
 
 #define SETTLE_S 20.0                               // one round of settling in: ten times the idle loop's slowest mode
-enum { SETTLE_ROUNDS = 6, SETTLE_FILM_ROUNDS = 4 }; // each moves the rest of the effort into the learned offset
+enum { SETTLE_ROUNDS = 7, SETTLE_FILM_ROUNDS = 4 }; // each moves the rest of the effort into the learned offset
 #define LONG_AGO_S 3600.0
 
 static void rates_callback(double time_s, const double *state, double *rates, const void *context) {
