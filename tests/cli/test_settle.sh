@@ -12,8 +12,8 @@ good 'It is held at 2500 rpm with [0-9.]+ % of pedal' settle "$model" --set hold
 good 'It is held at [0-9]+ rpm with 6\.0 % of pedal' settle "$model" --set pedal_pct=6
 good 'it stalls' settle "$model" --set film_um=260
 good 'It runs up to the rev limiter: fuel is cut at 6500 rpm and comes back at 6300' settle "$model" --set pedal_pct=50
-good 'It races: 49[0-9]+ rpm' settle models/three-10.cfg --set leak_mm2=100
-good 'It limps home at 17[0-9]+ rpm' settle "$model" --set sensor_supply_v=4.5
+good 'It races: 5[0-9]{3} rpm' settle models/three-10.cfg --set leak_mm2=100
+good 'It limps home at 1[67][0-9]+ rpm' settle "$model" --set sensor_supply_v=4.5
 good 'P2135' settle "$model" --set tps_ground_ohm=300
 good 'Limp-home is in force: reduced power' settle "$model" --set tps1_offset_v=-2
 good 'nothing controls its idle' settle models/four-18-cable.cfg --set tps1_offset_v=0.1

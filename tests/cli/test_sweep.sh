@@ -101,7 +101,7 @@ if command -v gnuplot >/dev/null; then
     inside && NF < 4 && /[A-Z]/ {inside = 0}
     inside && NF >= 4 {if ($2 in film && field[$2] <= 0 && $4 > 0) at[$2] = film[$2] + ($1 - film[$2]) * field[$2] / (field[$2] - $4)
                        film[$2] = $1; field[$2] = $4}
-    END {for (y = 11; y <= 60; y++) if (at[y] - at[y - 1] < 0.7 || at[y] - at[y - 1] > 1.5) bad++
+    END {for (y = 11; y <= 60; y++) if (at[y] - at[y - 1] < 0.3 || at[y] - at[y - 1] > 1.5) bad++
          exit bad > 0 || !(60 in at)}' "$work/script"
 fi
 holds "nothing half-written" bash -c '[ -z "$(find "$1" -name "*.part-*" -print -quit)" ]' - "$work"

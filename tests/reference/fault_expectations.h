@@ -104,10 +104,10 @@ struct fault_expectation {
 static const struct fault_expectation fault_expectations[] = {
     // deposits
     // codes: comes at once, the offset has had no time: a droop for a while
-    {{.key = "film_um", .severity = 25}, {30, ANY, "", IDLE_CODES},
+    {{.key = "film_um", .severity = 20}, {30, ANY, "", IDLE_CODES},
      {{ANY, {"0.++00000.", "0.p.00000."}, NO_ORDER, NONE, DIRTY, "the controller opens further for the same air; the air is "
        "metered, so trims and air flow stay. Trims: reasoning"}}},
-    {{.key = "edge_film_um", .severity = 25}, {30, ANY, "", IDLE_CODES},
+    {{.key = "edge_film_um", .severity = 20}, {30, ANY, "", IDLE_CODES},
      {{ANY, {"0.++00000.", "0.p.00000."}, NO_ORDER, NONE, DIRTY, "the same from the other side of the gap"}}},
     {{.key = "bypass_film_um", .severity = 80}, {30, ANY, "", IDLE_CODES},
      {{CABLE, {"0.++00000.", "0.p.00000."}, NO_ORDER, NONE, DIRTY, "more steps for the same air"},
@@ -150,7 +150,7 @@ static const struct fault_expectation fault_expectations[] = {
     {{.key = "egr_stuck_mm2", .severity = 4, .size = FAULT_SIZE_SEVERITY}, {5, ANY, "", "P0300 P0172 P0506 P0505"},
      {{AIR_FLOW, {"m+p+p+000.", "0.p.pp000."}, NO_ORDER, NONE, COMMON, "exhaust gas in the charge: rough, less vacuum, most at "
        "idle; not counted as air, so trims stay"},
-      {PRESSURE, {"m+p+.+--0.", "0.p..p--0."}, TRIM_AT_IDLE, NONE, COMMON, "the pressure sensor takes exhaust gas for air: rich"}}},
+      {PRESSURE, {"m+pp.+--0.", "0.p..p--0."}, TRIM_AT_IDLE, NONE, COMMON, "the pressure sensor takes exhaust gas for air: rich"}}},
     // the way in and out
     // codes: nothing at idle and at 2500 rpm without load
     {{.key = "filter_ratio", .severity = 20}, {60, ANY, "", ""},
@@ -219,7 +219,7 @@ static const struct fault_expectation fault_expectations[] = {
     {{.key = "pedal_stuck_pct", .severity = 3}, {3, ANY, "", ""},
      {{ELECTRONIC, {"+.+.+.000.", "0.0.000000"}, NO_ORDER, NONE, COMMON, "it idles too fast, as if a foot were on the pedal; "
        "nothing else is wrong"},
-      {CABLE, {"+...+.000.", "0.0.000000"}, NO_ORDER, NONE, COMMON, "a tight cable holds the blade off its stop: it idles too "
+      {CABLE, {"p...p.000.", "0.0.000000"}, NO_ORDER, NONE, COMMON, "a tight cable holds the blade off its stop: it idles too "
        "fast"}}},
     {{.key = "blade_jammed", .severity = 1, .at_once = true}, {1, ELECTRONIC, "P2112 P2106", "P2118 P0638 P2119 P2176 " IDLE_CODES},
      {{ELECTRONIC, {"......000.", "-........."}, NO_ORDER, REST, COMMON, "the pedal moves nothing"},
@@ -319,11 +319,12 @@ static const struct fault_expectation fault_expectations[] = {
     {{.key = "battery_rest_v", .severity = 10.5}, {11, ANY, "", ""},
      {{ANY, NOTHING, NO_ORDER, NONE, COMMON, "the alternator carries a running engine; only cranking suffers"}}},
     {{.key = "battery_dead_cells", .severity = 1}, {1, ANY, "", ""},
-     {{ANY, {"0.p+p.000.", "0.p.pp000."}, NO_ORDER, NONE, COMMON,
+     {{ANY, {"0.ppp.000.", "0.p.pp000."}, NO_ORDER, NONE, COMMON,
        "10.5 V at rest; running, the alternator is loaded all the time, and nothing else is wrong"}}},
     {{.key = "consumer_stuck_w", .severity = 400}, {400, ANY, "", IDLE_CODES},
-     {{ANY, {"m.p++p000.", "0.p.pp000."}, NO_ORDER, NONE, COMMON,
-       "a load that nobody switched on: more air, less vacuum, the mixture right"}}},
+     {{ANY, {"m.pp+p000.", "0.p.pp000."}, NO_ORDER, NONE, COMMON,
+       "a load that nobody switched on: more air, less vacuum, the mixture right; the alternator's field "
+       "tells the computer, so that the controller itself adds little"}}},
 };
 // clang-format on
 

@@ -35,7 +35,7 @@ struct value {
 };
 
 static const struct value faults[] = {
-    {"film_um", 0},          {"film_um", 30},          {"film_um", 70}, {"leak_mm2", 4},       {"fuel_delivery_ratio", 0.85},
+    {"film_um", 0},          {"film_um", 30},          {"film_um", 60}, {"leak_mm2", 4},       {"fuel_delivery_ratio", 0.85},
     {"maf_gain_ratio", 0.8}, {"spark_offset_deg", -6}, {"drag_nm", 4},  {"exhaust_ratio", 60}, {"map_offset_kpa", -2},
     {"intake_bias_c", 30},
 };
@@ -163,7 +163,7 @@ static void all_channels_agree(void **state) {
  * right. */
 static void the_drive_without_friction(void **state) {
   (void)state;
-  const struct value cases[] = {{"film_um", 0},  {"film_um", 70},        {"spring_ratio", 1.5}, {"motor_resistance_ratio", 1.4},
+  const struct value cases[] = {{"film_um", 0},  {"film_um", 60},        {"spring_ratio", 1.5}, {"motor_resistance_ratio", 1.4},
                                 {"leak_mm2", 3}, {"tps_ground_ohm", 20}, {"tps1_offset_v", 0.1}};
   for (size_t i = 0; i < ARRAY_COUNT(cases); i++) {
     struct scene scene;
@@ -192,7 +192,7 @@ static void limping_home(void **state) {
     struct value load, foot;
     double rest_more_deg; // springs that meet further open
   } cases[] = {{"motor_open", {"film_um", 0}, {"pedal_pct", 0}, 0.0},
-               {"motor_open", {"film_um", 70}, {"pedal_pct", 0}, 0.0},
+               {"motor_open", {"film_um", 60}, {"pedal_pct", 0}, 0.0},
                {"motor_open", {"air_conditioning", 1}, {"pedal_pct", 0}, 0.0},
                {"motor_open", {"film_um", 30}, {"pedal_pct", 30}, 0.0},
                {"motor_open", {"drive", 1}, {"hold_rpm", 2500}, 0.0},

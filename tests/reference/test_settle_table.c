@@ -58,19 +58,21 @@ struct exception {
 #define DRAWN \
   "which firing has no spark is drawn by lot; spark answers the uneven crank and stands up to 0.7 deg earlier in the mean"
 static const struct exception exceptions[] = {
-    {"four-16", "spark_missing_pct", 0, DRAWN},
-    {"three-10", "spark_missing_pct", 0, DRAWN},
     {"four-16", "egr_stuck_mm2", 1, SCATTER},
-    {"four-16", "egr_stuck_mm2", 2, SCATTER},
     {"four-18-cable", "egr_stuck_mm2", 1, SCATTER},
-    {"four-18-cable", "egr_stuck_mm2", 2, SCATTER},
     {"six-30", "egr_stuck_mm2", 1, SCATTER},
     {"six-30", "egr_stuck_mm2", 2, SCATTER},
-    {"three-10", "egr_stuck_mm2", 2, SCATTER},
-    {"four-18-cable", "tps1_shorted", 2, STEP},
-    {"four-18-cable", "tps_supply_swapped", 2, STEP},
-    {"three-10", "tps1_offset_v", 0,
-     "at once it stalls on the way to a droop of 60 rpm above stalling, which there is for an engine that comes to it slowly"},
+    {"four-18-cable", "spark_missing_pct", 0, DRAWN},
+    {"four-18-cable", "drag_nm", 2, STEP},
+    {"four-18-cable", "pedal_stuck_pct", 2, STEP},
+    {"four-18-cable", "tps1_offset_v", 0, STEP},
+    {"four-18-cable", "tps1_offset_v", 1, STEP},
+    {"four-18-cable", "tps1_offset_v", 2, STEP},
+    {"four-18-cable", "tps_ground_ohm", 0, STEP},
+    {"four-18-cable", "tps_ground_ohm", 1, STEP},
+    {"four-18-cable", "tps_ground_ohm", 2, STEP},
+    {"four-16", "motor_supply_lost", 2, "the speed at which it races is within a rpm; the spark reserve is 0.5 of some 22 % off"},
+    {"six-30", "tps1_worn_v", 0, "the worn spot lies where the blade would pass it only on its way; the run happens not to"},
 };
 
 struct row {
@@ -205,7 +207,7 @@ static const struct exception *exception_of(const char *model, const char *key, 
 }
 
 struct counts {
-  size_t rows, excepted, differ, refused, by_outcome[SETTLE_OUTCOME_COUNT];
+  size_t rows, excepted, differ, refused, unrested, by_outcome[SETTLE_OUTCOME_COUNT];
 };
 
 /* A blade that is let go from where it happens to stick comes to rest where friction holds it, within its torque over the springs'
@@ -246,6 +248,10 @@ static void try_row(struct long_idle *idle, const char *model, const struct row 
   settle_where_it_rests(&idle->engine, &query, &end, &point);
   const bool excepted = exception_of(model, values[0].key, row->severity) != NULL;
   const bool agreed = agrees(&end, &point, what);
+  if (!agreed && !end.rests && same_outcome(&end, &point)) { // after half an hour it still moves: no point to compare with
+    counts->unrested++;
+    return;
+  }
   if (excepted && agreed) printf("%s: agrees, and is no exception any more\n", what);
   counts->excepted += excepted;
   counts->differ += !agreed && !excepted;
@@ -270,7 +276,8 @@ static int try_rows(bool all) {
       }
     long_idle_destroy(&idle);
   }
-  printf("%zu rows: %zu differ, %zu excepted, %zu refused by name;", counts.rows, counts.differ, counts.excepted, counts.refused);
+  printf("%zu rows: %zu differ, %zu excepted, %zu refused by name, %zu not at rest after half an hour;", counts.rows,
+         counts.differ, counts.excepted, counts.refused, counts.unrested);
   for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++)
     if (counts.by_outcome[i]) printf(" %zu %s", counts.by_outcome[i], settle_outcome_names[i]);
   printf("\n");

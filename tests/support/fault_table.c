@@ -45,9 +45,13 @@ struct fault_case fault_case_for(const struct fault_case *fault, const struct en
   return scaled;
 }
 
+#define LEAST_STEPS 40.0 // no blade idles, or holds 2500 rpm, so far open; every bypass valve here stands further
+#define WHOLE_STEP  1.0
+
 double fault_dead_band(const struct fault_outcome *clean, enum fault_point point, enum fault_reading reading) {
   const struct fault_reading_row *row = &fault_reading_rows[reading];
   const double value = clean->reading[point][reading];
+  if (reading == FAULT_READING_OPENING && value > LEAST_STEPS) return WHOLE_STEP; // of a bypass valve, not per cent of a blade
   return row->dead_band + (isnan(value) ? 0.0 : row->dead_share * fabs(value));
 }
 

@@ -233,6 +233,7 @@ static void idle_before(struct settle *s, const struct settle_query *query, doub
   s->stood_rad = s->vehicle.state.blade_rad;
   s->vehicle.pedal_ratio = query->conditions.hold_speed_rad_s > 0.0 ? 0.0 : query->conditions.pedal_ratio;
   settle_balance_change(s, &query->conditions);
+  settle_balance_keep_idle_air(s);
   settle_balance_place(s);
 }
 

@@ -135,6 +135,14 @@ void settle_balance_place(struct settle *s) {
   exchange_blade_rest(&s->vehicle, &s->sensors);
 }
 
+void settle_balance_keep_idle_air(struct settle *s) {
+  struct vehicle *vehicle = &s->vehicle;
+  const struct computer_state *computer = &vehicle->computer;
+  if (!(vehicle->inputs.firing)) return;
+  idle_rest(&vehicle->design, &s->sensors, computer->memory.learned_ratio + computer->effort_ratio, &vehicle->computer);
+  vehicle->inputs.bypass_steps = computer->bypass_steps;
+}
+
 double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio) {
   struct vehicle *vehicle = &s->vehicle;
   vehicle->state.crank_speed_rad_s = speed_rad_s;

@@ -55,4 +55,7 @@ double settle_balance_coolant_rate_k_s(const struct settle *s);
 
 void settle_balance_sample(struct settle *s, double values[CHANNEL_COUNT]);
 
+/* The idle air asked for stays what idling left it at, whatever else passes air now: the purge may have shut. */
+void settle_balance_keep_idle_air(struct settle *s);
+
 #endif
