@@ -25,7 +25,7 @@ good '^\{' settle "$model" --json --set film_um=80
 holds "JSON: every channel but time, outcome, limp-home, branches, codes" bash -c '
   diff <(jq -r "keys[]" "$1" | grep -vxE "outcome|limp_home|branches_rpm|codes" | sort) \
        <("$2" list channels --json | jq -r ".channels[].name" | grep -vx time_s | sort)' - "$work/.out" "$program"
-holds "JSON: a droop" jq -e '.outcome == "droops" and .speed_rpm < .target_rpm - 100 and .learned_pct == 36 and .effort_pct == 8
+holds "JSON: a droop" jq -e '.outcome == "droops" and .speed_rpm < .target_rpm - 100 and .learned_pct == 40 and .effort_pct == 15
   and (.branches_rpm[0] - .speed_rpm | fabs) < 0.001 and (.codes | index("P0506"))' "$work/.out"  >/dev/null
 cp "$work/.out" "$work/droop.json"
 run settle "$model" --json --set film_um=80

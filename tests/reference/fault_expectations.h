@@ -219,7 +219,7 @@ static const struct fault_expectation fault_expectations[] = {
     {{.key = "pedal_stuck_pct", .severity = 3}, {3, ANY, "", ""},
      {{ELECTRONIC, {"+.+.+.000.", "0.0.000000"}, NO_ORDER, NONE, COMMON, "it idles too fast, as if a foot were on the pedal; "
        "nothing else is wrong"},
-      {CABLE, {"p...p.000.", "0.0.000000"}, NO_ORDER, NONE, COMMON, "a tight cable holds the blade off its stop: it idles too "
+      {CABLE, {"p...p.000.", "0...000000"}, NO_ORDER, NONE, COMMON, "a tight cable holds the blade off its stop: it idles too "
        "fast"}}},
     {{.key = "blade_jammed", .severity = 1, .at_once = true}, {1, ELECTRONIC, "P2112 P2106", "P2118 P0638 P2119 P2176 " IDLE_CODES},
      {{ELECTRONIC, {"......000.", "-........."}, NO_ORDER, REST, COMMON, "the pedal moves nothing"},
