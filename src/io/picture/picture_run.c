@@ -52,7 +52,7 @@ static enum status send_axis(struct picture_script *script, const struct picture
   const struct recording *recordings[PICTURE_PANELS_RUN_MAX] = {run->recording, run->other};
   enum channel channels[PICTURE_PANELS_CURVE_MAX];
   size_t count = 0;
-  char name[32];
+  char name[48];
   for (size_t i = 0; i < panel->count; i++)
     if (panels->curves[panel->first + i].right == right) channels[count++] = panels->curves[panel->first + i].channel;
   snprintf(name, sizeof name, "panel_%zu_%s", index + 1, right ? "right" : "left");
