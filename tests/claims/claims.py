@@ -403,7 +403,7 @@ def rule_value(claim, name, value, rest):
     code = re.match(r'(P\d{4})\b', rest)
     if code:
         row = claim.run.program.codes.get(code.group(1))
-        if not row or not any(abs(float(word) - abs(value['value'])) < 1e-9 for word in numbers_of(row['condition'])):
+        if not row or not any(abs(float(word) - value['value']) < 1e-9 for word in numbers_of(row['condition'])):
             claim.say('%s: the condition of %s has no %g', name, code.group(1), value['value'])
             return None
         return value['value'], 0.0

@@ -452,6 +452,43 @@ def exhausted(claim, word):
         claim.say('"%s", but at least %.1f %% are left', word, min(reserve))
 
 
+# Words before or after a number, and the channels that it may then be of.
+SPEED, AIR = ('speed_rpm',), ('airflow_gps', 'maf_gps')
+MEANT = (
+    (r'\b(?:idles?|idled|idling|engine|speed|it|ran|runs|raced|races|racing|back|settle[sd]?)\b[^.;:,()\d]{0,40}?(NUMBER) rpm'
+     r'(?! (?:above|below|under|over|short|off|lower|higher|more|less|either|of))', SPEED),
+    (r'\btarget(?: of| was| is|_rpm)? (NUMBER)(?: rpm)?\b(?! (?:above|below))', ('target_rpm',)),
+    (r'\bfilm of (NUMBER) ?(?:um|mm)\b|(NUMBER) um (?:of )?(?:film|deposit)\b', ('film_um', 'edge_film_um', 'bypass_film_um')),
+    (r'\bleak of (NUMBER) mm2', ('leak_mm2',)),
+    (r'(NUMBER) g/s of air\b|\bon (NUMBER) g/s\b', AIR),
+    (r'\bmanifold (?:stands |stood )?at (NUMBER) kPa', ('manifold_kpa', 'map_kpa')),
+    (r'\bcoolant (?:stands |stood |is |was )?at (NUMBER)', ('coolant_c',)),
+)
+NUMBER = r'-?\d(?:[\d.]*\d)?'
+CHANNEL_BEFORE = re.compile(r'\b((?:[a-z0-9]+_)+(?:pct|rpm|deg|kpa|gps|um|mm2|v|a|c|nm|steps)) (?:of |at |is |was |stands at |stood at )?(' + NUMBER + ')')
+
+
+def leaves(claim, value, depth=0):
+    """Channels that a value comes from."""
+    if value.get('channel'):
+        return {value['channel']} if value.get('is') != 'first' else set()
+    if depth > 6:
+        return set()
+    return set().union(*[leaves(claim, claim.values.get(name, {}), depth + 1) for name in value.get('of', [])] or [set()])
+
+
+def meant(claim, word):
+    """A number is of the channel that the words around it name."""
+    found = [(match.group(2), (match.group(1),), match.group(0)) for match in CHANNEL_BEFORE.finditer(claim.text)]
+    for pattern, channels in MEANT:
+        for match in re.finditer(pattern.replace('NUMBER', NUMBER), claim.text):
+            found.append((next(group for group in match.groups() if group), channels, match.group(0)))
+    for number, channels, said_so in found:
+        values = [value for value in claim.claim.get('values', []) if str(value.get('printed')) == number and leaves(claim, value)]
+        if values and not any(leaves(claim, value) & set(channels) for value in values):
+            claim.say('"%s" is a number of %s', said_so, ', '.join(sorted(leaves(claim, values[0]))))
+
+
 DEMANDS = (
     # word, demand; a pattern that is only said (not denied) calls its demand
     (r'\bstead(?:y|ily)\b', need('steady')),
@@ -480,7 +517,7 @@ DEMANDS = (
     (r'\b(?:spark|reserve)\b[^.]*\bused up\b', exhausted),
 )
 # Held of every sentence.
-ALWAYS = (from_to, in_order_of_time, off_target, engine_has, causes)
+ALWAYS = (meant, from_to, in_order_of_time, off_target, engine_has, causes)
 DENIABLE = re.compile(r'mixture|never|not|nothing')
 
 ODD_WORDS = re.compile(r'\b(?:heeded|kept quiet|make it good|made good|seen by nobody|a sound engine|sound idle)\b')
