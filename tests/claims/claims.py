@@ -43,12 +43,21 @@ def plain_unit(unit):
     return NAMES.get(unit, unit)
 
 
-def numbers_of(text):
-    """The numbers that a text prints, in their order: digits, and words that count a unit."""
-    found = [(match.start(), match.group()) for match in WORD_NUMBER.finditer(text)]
-    found = [(at, word.strip()) for at, word in found]
-    hidden = ORDINAL.sub(lambda match: '#' * len(match.group()), text)
-    hidden = re.sub(r'"[^"]*"', lambda match: '#' * len(match.group()), hidden) if 'note' in text else hidden
+def in_step(wanted, printed):
+    """Whether two lists of numbers are the same, but for values that are printed twice."""
+    told = 0
+    for word in wanted:
+        if told < len(printed) and word == printed[told]:
+            told += 1
+        elif word not in printed[:told]:
+            return False
+    return told == len(printed)
+
+
+def numbers_of(text, ordinals=False):
+    """The numbers that a text prints, in their order: digits, and words that count a unit; "bank 1" only if asked for."""
+    found = [(match.start(), match.group().strip()) for match in WORD_NUMBER.finditer(text)]
+    hidden = text if ordinals else ORDINAL.sub(lambda match: '#' * len(match.group()), text)
     found += [(match.start(), match.group()) for match in NUMBER.finditer(hidden)]
     return [word for _, word in sorted(found)]
 
@@ -166,14 +175,7 @@ class Claim:
     def check_numbers(self):
         wanted = numbers_of(self.text)
         printed = [str(value['printed']) for value in self.claim.get('values', []) if value.get('printed') is not None]
-        told = 0
-        for word in wanted:
-            if told < len(printed) and word == printed[told]:
-                told += 1
-            elif word not in printed[:told]:  # a value may be printed twice
-                told = -1
-                break
-        if told != len(printed):
+        if not in_step(wanted, printed) and not in_step(numbers_of(self.text, ordinals=True), printed):
             self.say('the text prints %s, its values are %s', ' '.join(wanted) or 'nothing', ' '.join(printed) or 'none')
         if re.search(r'\b-?(nan|inf)\b', self.text, re.I):
             self.say('nan or inf in the text')
@@ -364,53 +366,84 @@ def constant(claim, name, value, _):
     source = str(value.get('source', ''))
     kind, _, rest = source.partition(':')
     rest = rest.strip()
-    try:
-        if kind == 'engine':
-            found = claim.run.engine.key(rest)
-            return (float(found), 1e-6 * abs(found)) if isinstance(found, float) else (value['value'], 0.0)
-        if kind == 'scenario':
-            return scenario_value(claim, value, rest), 1e-9
-    except (KeyError, IndexError, ValueError, TypeError):
-        claim.say('%s: nothing is found at %s', name, source)
+    look = {'engine': engine_value, 'scenario': scenario_value, 'event': event_value, 'rule': rule_value}.get(kind)
+    if not look or not is_number(value.get('value')):
+        claim.say('%s: source %s is none', name, source or 'missing')
         return None
-    if kind == 'rule' and rest:
-        return rule_value(claim, name, value, rest)
-    claim.say('%s: source %s is none', name, source or 'missing')
-    return None
+    try:
+        return look(claim, value, rest)
+    except (KeyError, IndexError, ValueError, TypeError):
+        claim.say('%s: %g is not what %s says', name, value['value'], source)
+        return None
+
+
+def engine_value(claim, value, rest):
+    """A key of the engine file, or a figure that follows from one."""
+    engine = claim.run.engine
+    figures = {
+        'throttle bore circumference': lambda: 2.0 * math.pi * engine.key('throttle.bore_radius_mm'),
+        'intake.filter_drop, times the fault': lambda: 1e-4 * engine.key('intake.filter_drop_kpa_at_100gps') * fault('filter_ratio'),
+        'intake.exhaust_drop, times the fault': lambda: 1e-4 * engine.key('intake.exhaust_drop_kpa_at_100gps') * fault('exhaust_ratio'),
+    }
+
+    def fault(condition):
+        return claim.run.scenario.condition(condition, claim.claim['to_s'])
+
+    found = figures[rest]() if rest in figures else engine.key(rest)
+    return found, 1e-6 * abs(found)
 
 
 def scenario_value(claim, value, rest):
-    """"step N" with the condition's or the step's key as the name, or "KEY@AT_S"; "KEY" alone is the scenario's own."""
+    """A time or a value of the timeline: "KEY@AT_S", a key of `initial`, or what is said in words."""
     scenario = claim.run.scenario
-    if rest.startswith('step '):
-        step = scenario.steps[int(rest[5:].split()[0]) - 1]
-        key = value.get('key', value['name'])
-        return {'at_s': step.at_s, 'ramp_s': step.ramp_s, 'end_s': step.at_s + step.ramp_s}.get(key) if key in (
-            'at_s', 'ramp_s', 'end_s') else step.sets[key]
+    told = value['value']
     if '@' in rest:
         key, at = rest.split('@')
-        return scenario.condition(key, float(at))
-    if rest == 'duration_s':
-        return scenario.duration_s
-    return scenario.initial[rest]
+        return scenario.condition(key, float(at)), 1e-9
+    if rest in scenario.initial or rest == 'duration_s':
+        return scenario.initial.get(rest, scenario.duration_s), 1e-9
+    if rest == 'ambient pressure':
+        return ambient_kpa(scenario, claim.claim['from_s']), 0.06
+    starts = [step.at_s for step in scenario.steps]
+    ends = [step.at_s + step.ramp_s for step in scenario.steps]
+    cleans = [at for name in ('film_um', 'bypass_film_um', 'edge_film_um') for at, old, new in scenario.changes(name) if new < old]
+    wanted = {'step': starts, 'end of the ramp': ends + [0.0], 'bore cleaned': cleans}.get(rest)
+    if wanted is None:  # a value told in words: one that the timeline has, or part of how a condition is called
+        wanted = [number for step in scenario.steps for number in step.sets.values()] + list(scenario.initial.values())
+        wanted += [float(word) for row in scenario.faults.values() for word in NUMBER.findall(row['text'])]
+    return min(wanted, key=lambda number: abs(number - told)), parsed(value['printed'])[1] if value.get('printed') else 1e-6
 
 
-# A rule's numbers, each with the words its source uses: taken from the list of codes and from docs, not from the program's code.
-RULES = {}
+def ambient_kpa(scenario, time_s):
+    """ISO 2533 up to 11 km, unless the scenario sets the pressure."""
+    given = scenario.condition('ambient_kpa', time_s)
+    return given if given > 0.0 else 101.325 * (1.0 - 2.25577e-5 * scenario.condition('altitude_m', time_s)) ** 5.25588
 
 
-def rule_value(claim, name, value, rest):
+def event_value(claim, value, rest):
+    """A number in an event's text."""
+    numbers = [float(word) for event in claim.run.events for word in NUMBER.findall(event['text'])]
+    return min(numbers, key=lambda number: abs(number - value['value'])), 1e-9
+
+
+# A rule's numbers that a sentence may print: definitions and gas tables, not taken from the program's code.
+RULES = {'a millimetre': 1000.0, 'a minute': 60.0, 'lambda of a complete mixture': 1.0, 'nothing learned': 0.0}
+CRITICAL_RATIO = (2.0 / 2.4) ** 3.5  # air, isentropic
+
+
+def rule_value(claim, value, rest):
+    """Codes by the list of codes, other rules by the table; a number that is not printed only sets how strict a predicate is."""
     code = re.match(r'(P\d{4})\b', rest)
     if code:
-        row = claim.run.program.codes.get(code.group(1))
-        if not row or not any(abs(float(word) - value['value']) < 1e-9 for word in numbers_of(row['condition'])):
-            claim.say('%s: the condition of %s has no %g', name, code.group(1), value['value'])
-            return None
-        return value['value'], 0.0
+        numbers = [float(word) for word in numbers_of(claim.run.program.codes[code.group(1)]['condition'])]
+        return min(numbers, key=lambda number: abs(number - value['value'])), 1e-9
+    if rest == 'critical pressure ratio of air':
+        return CRITICAL_RATIO, 0.002
     if rest in RULES:
         return RULES[rest], 1e-9
-    claim.say('%s: no rule "%s" is known', name, rest)
-    return None
+    if value.get('printed') is None:
+        return value['value'], 0.0
+    raise KeyError(rest)
 
 
 def event_time(claim, name, value, _):

@@ -99,6 +99,8 @@ def spans(scenario, name):
 def names_of(name):
     """Patterns by which a sentence may speak of a fault."""
     patterns = [pattern for pattern, names in words.CAUSES if name in names]
+    if 'film' in name:
+        patterns.append(r'\b(?:bore|valve|blade) (?:is|was) cleaned\b|\bthe clean\b(?! bore)')
     return patterns + [re.escape(name)]
 
 

@@ -384,16 +384,10 @@ def engine_has(claim, word):
 
 
 def choked(claim, word):
-    ambient = ambient_kpa(claim.run.scenario, window(claim)[0])
+    ambient = claims.ambient_kpa(claim.run.scenario, window(claim)[0])
     manifold = rows(claim, 'manifold_kpa')
     if manifold and rundata.mean(manifold) / ambient > CHOKED_RATIO + 0.005:
         claim.say('"%s", but the pressure ratio is %.3f', word, rundata.mean(manifold) / ambient)
-
-
-def ambient_kpa(scenario, time_s):
-    """ISO 2533 up to 11 km, unless the scenario sets the pressure."""
-    given = scenario.condition('ambient_kpa', time_s)
-    return given if given > 0.0 else 101.325 * (1.0 - 2.25577e-5 * scenario.condition('altitude_m', time_s)) ** 5.25588
 
 
 def only_area(claim, word):
@@ -507,7 +501,8 @@ DEMANDS = (
     (r'\b(?:started|fired|restarted|starts again)\b', happened('start', 'started', 'key_start')),
     (r'\blimp(?:s|ed|-home)?\b', happened('limp-home', 'limp')),
     (r'\blamp (?:is )?(?:on|lit)\b|\blamp comes on\b', lamp),
-    (r'\b(?:was|were|been|after|once|is|the) (?:\w+ )?(?:clean(?:ed|ing)|mend(?:ed|ing)|repair(?:ed)?|put right|replaced|renewed|fixed)\b', cleaned),
+    (r'\b(?:was|were|been|after|once|is|the) (?:\w+ )?(?:clean(?:ed|ing)|mend(?:ed|ing)|repair(?:ed)?|put right|replaced|renewed|fixed)\b'
+     r'|\bafter the (?:clean|repair)\b', cleaned),
     (r'\bchok(?:ed|es)\b', choked),
     (r"\b(?:area|gap'?s? area) and nothing else\b|\bnothing but the (?:gap|area)\b", only_area),
     (r'\b(?:left|leaves|out of|outside) the (?:band|film)\b', left_band),
