@@ -483,6 +483,38 @@ def meant(claim, word):
             claim.say('"%s" is a number of %s', said_so, ', '.join(sorted(leaves(claim, values[0]))))
 
 
+# The number beside such a word is measured as the word says.
+MEASURED_AS = (
+    (r'\bbetween (NUMBER) and NUMBER\b', ('min', 'event', 'constant', 'first')),
+    (r'\bbetween NUMBER and (NUMBER)\b', ('max', 'event', 'constant', 'first')),
+    (r'(NUMBER)(?: [A-Za-z/%]+[0-9]?)?,? at most\b|\bat most (NUMBER)\b|\bup to (NUMBER)\b', ('max', 'apart', 'range', 'constant', 'count')),
+    (r'(NUMBER)(?: [A-Za-z/%]+[0-9]?)?,? at (?:the )?(?:least|lowest)\b|\bat least (NUMBER)\b|\b(?:down|falls|fell|dips|dipped|drops|dropped) to (NUMBER)\b',
+     ('min', 'at', 'mean', 'constant')),
+)
+
+
+def measured_as(claim, word):
+    for pattern, statistics in MEASURED_AS:
+        for match in re.finditer(pattern.replace('NUMBER', NUMBER), claim.text):
+            number = next(group for group in match.groups() if group)
+            values = [value for value in claim.claim.get('values', []) if str(value.get('printed')) == number and value.get('channel')]
+            if values and not any(value.get('is') in statistics for value in values):
+                claim.say('"%s" is a %s', match.group(0), values[0].get('is'))
+
+
+def thickest(claim, word):
+    film = rows(claim, 'film_um')
+    most = max(claim.run.rows.channel('film_um'))
+    if film and max(film) < most - 1.0:
+        claim.say('"%s", but the film reaches %.1f um elsewhere and %.1f um here', word, most, max(film))
+
+
+def several_causes(claim, word):
+    wrong = claims.standing(claim.run.scenario, *window(claim))
+    if len(wrong) < 2:
+        claim.say('"%s", but by the scenario there stands: %s', word, ', '.join(sorted(wrong)) or 'nothing')
+
+
 DEMANDS = (
     # word, demand; a pattern that is only said (not denied) calls its demand
     (r'\bstead(?:y|ily)\b', need('steady')),
@@ -508,11 +540,15 @@ DEMANDS = (
     (r'\b(?:left|leaves|out of|outside) the (?:band|film)\b', left_band),
     (r'\bair comes (?:slower|later)\b', slower_air),
     (r'\b(?:mixture (?:never|did not|does not) notice\w*|trims (?:never|did not|do not) (?:move|notice)\w*|mixture stays? right)', mixture_quiet),
+    (r'\b(?:holds|held) (?:at )?-?\d[\d.]* rpm', need('equal', 'steady', 'above', 'below')),
+    (r'\b(?:stays?|stayed) (?:where|as|the same)|\bunchanged\b|\bsays? the same\b|\bdoes? not move\b|\bdo not move\b|\btrims stay\b', need('equal', 'steady')),
+    (r'\bthickest\b', thickest),
+    (r'\b(?:second cause|two causes|both causes)\b', several_causes),
     (r'\bnothing (?:is |was )?switched on\b|\bno load\b|\bleft alone\b', nothing_on),
     (r'\b(?:spark|reserve)\b[^.]*\bused up\b', exhausted),
 )
 # Held of every sentence.
-ALWAYS = (meant, from_to, in_order_of_time, off_target, engine_has, causes)
+ALWAYS = (meant, measured_as, from_to, in_order_of_time, off_target, engine_has, causes)
 DENIABLE = re.compile(r'mixture|never|not|nothing')
 
 ODD_WORDS = re.compile(r'\b(?:heeded|kept quiet|make it good|made good|seen by nobody|a sound engine|sound idle)\b')
