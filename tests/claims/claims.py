@@ -441,6 +441,9 @@ def rule_value(claim, value, rest):
         return CRITICAL_RATIO, 0.002
     if rest in RULES:
         return RULES[rest], 1e-9
+    if rest == 'time of the load step':
+        steps = [step.at_s + part for step in claim.run.scenario.steps for part in (0.0, step.ramp_s)]
+        return min(steps, key=lambda at_s: abs(at_s - value['value'])), 0.3
     if value.get('printed') is None:
         return value['value'], 0.0
     raise KeyError(rest)

@@ -515,6 +515,16 @@ def several_causes(claim, word):
         claim.say('"%s", but by the scenario there stands: %s', word, ', '.join(sorted(wrong)) or 'nothing')
 
 
+JUST_BEFORE_S = 5.0
+
+
+def nothing_before(claim, word):
+    _, end = window(claim)
+    steps = [step.at_s for step in claim.run.scenario.steps if step.sets and end - JUST_BEFORE_S < step.at_s <= end]
+    if steps:
+        claim.say('"%s", but there is a step at %g s', word, steps[-1])
+
+
 DEMANDS = (
     # word, demand; a pattern that is only said (not denied) calls its demand
     (r'\bstead(?:y|ily)\b', need('steady')),
@@ -542,6 +552,7 @@ DEMANDS = (
     (r'\b(?:mixture (?:never|did not|does not) notice\w*|trims (?:never|did not|do not) (?:move|notice)\w*|mixture stays? right)', mixture_quiet),
     (r'\b(?:holds|held) (?:at )?-?\d[\d.]* rpm', need('equal', 'steady', 'above', 'below')),
     (r'\b(?:stays?|stayed) (?:where|as|the same)|\bunchanged\b|\bsays? the same\b|\bdoes? not move\b|\bdo not move\b|\btrims stay\b', need('equal', 'steady')),
+    (r'\bnothing (?:is |was )?(?:switched|changed) just before\b', nothing_before),
     (r'\bthickest\b', thickest),
     (r'\b(?:second cause|two causes|both causes)\b', several_causes),
     (r'\bnothing (?:is |was )?switched on\b|\bno load\b|\bleft alone\b', nothing_on),
