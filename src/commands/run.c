@@ -32,6 +32,7 @@ static const struct option_row run_options[] = {
                       "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or "
                       "fixed: steps of 1 ms; of a record that names one, that by default"),
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
+    OPTION_ROW_FLAG("all", "the whole summary: every sentence, readings, events, scan tool; without it what is read first"),
     {"stream-at", OPTION_REAL, "T", 0, 604800, NULL, true,
      "also show what a scan tool reads T seconds into the run; may be given up to 16 times"},
     OPTION_ROW_FLAG("rows-only",
@@ -265,6 +266,7 @@ static struct run_report report_of(const struct job *job) {
                               .recording = &job->recording,
                               .story = &job->story,
                               .explanation = &job->explanation,
+                              .all = options_given(job->line, "all") > 0,
                               .last = job->last.taken ? &job->last : NULL,
                               .streams = job->streams,
                               .stream_count = job->stream_count};

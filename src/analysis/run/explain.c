@@ -1,17 +1,18 @@
 #include "analysis/run/explain_account.h"
 
+#include "analysis/run/claim_number.h"
+#include "analysis/run/window.h"
+
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
-void explain_account_say(struct explain_account *account, const char *format, ...) {
-  if (account->out->count >= EXPLAIN_SENTENCE_MAX) return;
-  va_list values;
-  va_start(values, format);
-  vsnprintf(account->out->text[account->out->count++], EXPLAIN_TEXT_SIZE, format, values);
-  va_end(values);
-}
+/* Idle settles by the learned share too: from here on it hardly moves any more. */
+#define REST_UM 0.5
+
+/* ---- The table of readings ---- */
 
 static void keep(struct explain_account *account, const struct story_moment *moment, bool held, const char *format,
                  va_list values) {
@@ -39,25 +40,103 @@ void explain_account_keep_held(struct explain_account *account, const struct sto
   va_end(values);
 }
 
-const char *explain_account_change(char text[EXPLAIN_CHANGE_SIZE], enum channel channel, int decimals, double least,
-                                   const struct story_moment *from, const struct story_moment *to) {
-  const double before = from->mean[channel], after = to->mean[channel];
-  const char *name = channel_rows[channel].name;
-  if (fabs(after - before) < least)
-    snprintf(text, EXPLAIN_CHANGE_SIZE, "%s stayed at %.*f", name, decimals, after);
+/* ---- Moments ---- */
+
+void explain_account_window(struct explain_account *account, const struct story_moment *moment) {
+  if (moment->happened)
+    claim_window(&account->draft, moment->time_s, moment->time_s + moment->length_s);
   else
-    snprintf(text, EXPLAIN_CHANGE_SIZE, "%s went from %.*f to %.*f", name, decimals, before, decimals, after);
-  return text;
+    claim_window(&account->draft, NAN, NAN);
+}
+
+void explain_account_at_rest(struct explain_account *account) {
+  claim_steady(&account->draft, CHANNEL_speed_rpm, EXPLAIN_REST_RPM);
+  claim_steady(&account->draft, CHANNEL_learned_pct, EXPLAIN_REST_PCT);
+  claim_steady(&account->draft, CHANNEL_film_um, REST_UM);
+}
+
+static bool rests(const struct explain_account *account, const struct story_moment *moment, enum channel channel, double most) {
+  const double middle = moment->time_s + 0.5 * moment->length_s;
+  const struct window early = window_between(account->recording, moment->time_s, middle);
+  const struct window late = window_between(account->recording, middle, moment->time_s + moment->length_s);
+  return fabs(window_mean(account->recording, late, channel) - window_mean(account->recording, early, channel)) <= most;
+}
+
+/* Within nine tenths of what at_rest() promises: the halves here share a row. */
+bool explain_account_rests(const struct explain_account *account, const struct story_moment *moment) {
+  return rests(account, moment, CHANNEL_speed_rpm, 0.9 * EXPLAIN_REST_RPM) &&
+         rests(account, moment, CHANNEL_learned_pct, 0.9 * EXPLAIN_REST_PCT) &&
+         rests(account, moment, CHANNEL_film_um, 0.9 * REST_UM);
+}
+
+/* ---- What the scenario says ---- */
+
+bool explain_account_alone(const struct explain_account *account, double from_s, double to_s) {
+  for (size_t i = 0; i < account->phase_count; i++) {
+    const struct phase *phase = &account->phases[i];
+    if (phase->from_s > to_s || phase->to_s < from_s) continue;
+    if (phase->fault_count > 0 || (i > 0 && phase->full_s > from_s)) return false;
+  }
+  return true;
+}
+
+/* What of the world makes an idle another: warmth has its own channels, the driver's foot too. */
+static bool counts(const struct condition_row *row) {
+  if (row->kind == CONDITION_LOAD || row->kind == CONDITION_TEACHING) return true;
+  static const char *const world[] = {"intake_c", "altitude_m", "ambient_kpa"};
+  for (size_t i = 0; i < ARRAY_COUNT(world); i++)
+    if (strcmp(row->field.key, world[i]) == 0) return true;
+  return false;
+}
+
+/* The value at a time; NAN while it ramps. */
+static double condition_at(const struct scenario *scenario, const struct condition_row *row, double time_s) {
+  double value = conditions_value(&scenario->initial, &row->field);
+  for (size_t i = 0; i < scenario->step_count; i++) {
+    const struct scenario_step *step = &scenario->steps[i];
+    if (step->at_s > time_s) break;
+    for (size_t k = 0; k < step->set_count; k++) {
+      if (&condition_rows[step->sets[k].condition] != row) continue;
+      value = step->at_s + fmax(step->ramp_s, 0.0) > time_s ? NAN : step->sets[k].value;
+    }
+  }
+  return value;
+}
+
+bool explain_account_alike(const struct explain_account *account, double one_s, double other_s) {
+  for (size_t i = 0; i < condition_count; i++) {
+    if (!counts(&condition_rows[i])) continue;
+    const double one = condition_at(account->sim->scenario, &condition_rows[i], one_s);
+    const double other = condition_at(account->sim->scenario, &condition_rows[i], other_s);
+    if (!(fabs(one - other) <= 1e-9 * fmax(1.0, fabs(one)))) return false;
+  }
+  return true;
+}
+
+void explain_account_promise_alike(struct explain_account *account, const struct story_moment *one,
+                                   const struct story_moment *other, const char *but) {
+  const double one_end_s = one->time_s + one->length_s, other_end_s = other->time_s + other->length_s;
+  const double early = fmin(one->time_s, other->time_s), late = fmax(one_end_s, other_end_s);
+  bool same = explain_account_alike(account, early, late);
+  if (strcmp(but, "film_um") == 0)
+    same = same && explain_account_alone(account, one->time_s, one_end_s) &&
+           explain_account_alone(account, other->time_s, other_end_s);
+  claim_window(&account->draft, early, late);
+  claim_promise(&account->draft, CLAIM_PREDICATE_alike, but, same);
+}
+
+double explain_account_end_s(const struct explain_account *account) {
+  return recording_value(account->recording, account->recording->row_count - 1, CHANNEL_time_s);
+}
+
+/* ---- The engine ---- */
+
+bool explain_account_is_cable(const struct explain_account *account) {
+  return account->sim->vehicle.engine->plant.throttle.kind == THROTTLE_CABLE;
 }
 
 bool explain_account_by_air_flow(const struct explain_account *account) {
   return account->sim->vehicle.engine->computer.fuel.metering == METERING_AIR_FLOW;
-}
-
-const struct story_moment *explain_account_clean_idle(const struct story *story) {
-  if (story->first.happened && story->first.mean[CHANNEL_film_um] < 0.5) return &story->first;
-  if (story->relearned.happened) return &story->relearned;
-  return NULL;
 }
 
 double explain_account_trim_pct(const struct story_moment *moment, int bank) {
@@ -66,16 +145,113 @@ double explain_account_trim_pct(const struct story_moment *moment, int bank) {
   return fabs(sum) < 0.05 ? 0.0 : sum; // nothing is written -0.0
 }
 
+void explain_account_plain(const struct condition_row *row, char text[CLAIM_WORDS_SIZE]) {
+  snprintf(text, CLAIM_WORDS_SIZE, "%s", row->field.text);
+  text[strcspn(text, ":;,(")] = '\0';
+  for (size_t length = strlen(text); length && text[length - 1] == ' '; length--) text[length - 1] = '\0';
+}
+
+void explain_account_faults(struct explain_account *account, const struct phase *phase, const struct phase *base,
+                            const char *name) {
+  char all[CLAIM_WORDS_SIZE] = "", source[CLAIM_SOURCE_SIZE];
+  size_t used = 0;
+  for (size_t i = 0; i < phase->fault_count; i++) {
+    const struct phase_fault *fault = &phase->faults[i];
+    if (base && phases_have_at(base, fault)) continue;
+    char plain[CLAIM_WORDS_SIZE];
+    explain_account_plain(fault->row, plain);
+    char size[60] = "";
+    const char *unit = claim_number_unit(fault->row->field.key);
+    if (fault->row->field.kind != FIELD_SWITCH) snprintf(size, sizeof size, ", %.4g%s%s", fault->value, *unit ? " " : "", unit);
+    char one[CLAIM_WORDS_SIZE + 100];
+    snprintf(one, sizeof one, "%s%s%s (%s)", used ? " and " : "", plain, size, fault->row->field.key);
+    if (used + strlen(one) + 1 > sizeof all) break;
+    used += (size_t)snprintf(all + used, sizeof all - used, "%s", one);
+  }
+  snprintf(source, sizeof source, "scenario: what is wrong from %.6g s on", phase->from_s);
+  claim_words(&account->draft, name, all, source);
+}
+
+const struct recording_event *explain_account_event(const struct explain_account *account, enum recording_event_kind kind,
+                                                    int value, double after_s) {
+  for (size_t i = 0; i < account->recording->event_count; i++) {
+    const struct recording_event *event = &account->recording->events[i];
+    if (event->kind == kind && event->value == value && event->time_s >= after_s - 1e-9) return event;
+  }
+  return NULL;
+}
+
+/* ---- Putting them in order ---- */
+
+static size_t printed(const struct claim *claim) {
+  size_t count = 0;
+  for (size_t i = 0; i < claim->value_count; i++) count += claim->values[i].printed[0] != '\0';
+  return count;
+}
+
+/* Of those that want a place in a part only the heaviest keep it. */
+static void thin_out(struct explanation *out, enum claim_part part, size_t most) {
+  for (;;) {
+    struct claim *lightest = NULL;
+    size_t count = 0;
+    for (size_t i = 0; i < out->count; i++) {
+      struct claim *claim = &out->claims[i];
+      if (claim->part != part) continue;
+      count++;
+      if (!lightest || claim->weight <= lightest->weight) lightest = claim;
+    }
+    if (count <= most) return;
+    lightest->part = CLAIM_PART_MORE;
+  }
+}
+
+static int compare_claims(const void *a, const void *b) {
+  const struct claim *one = a, *other = b;
+  if (one->part != other->part) return one->part < other->part ? -1 : 1;
+  if (one->part == CLAIM_PART_CODE) return 0;
+  return (one->at_s > other->at_s) - (one->at_s < other->at_s);
+}
+
+/* Insertion: it keeps the order of equals, and there are not many. */
+static void sort(struct explanation *out) {
+  struct claim *spare = &out->claims[EXPLAIN_CLAIM_MAX - 1];
+  for (size_t i = 1; i < out->count; i++)
+    for (size_t k = i; k > 0 && compare_claims(&out->claims[k - 1], &out->claims[k]) > 0; k--) {
+      *spare = out->claims[k];
+      out->claims[k] = out->claims[k - 1];
+      out->claims[k - 1] = *spare;
+    }
+}
+
+static void arrange(struct explanation *out) {
+  for (size_t i = 0; i < out->count; i++)
+    if (out->claims[i].part == CLAIM_PART_CHAIN && printed(&out->claims[i]) > EXPLAIN_LINK_NUMBERS)
+      out->claims[i].part = CLAIM_PART_MORE;
+  thin_out(out, CLAIM_PART_HEADLINE, EXPLAIN_HEADLINE_MAX);
+  thin_out(out, CLAIM_PART_CHAIN, EXPLAIN_CHAIN_MAX);
+  thin_out(out, CLAIM_PART_SURPRISE, EXPLAIN_SURPRISE_MAX);
+  sort(out);
+}
+
 void explain_run(const struct simulation *sim, const struct recording *recording, const struct story *story,
                  struct explanation *explanation) {
-  explanation->count = explanation->moment_count = 0;
+  *explanation = (struct explanation){0};
   struct explain_account account = {.sim = sim, .recording = recording, .story = story, .out = explanation};
+  if (recording->row_count == 0) return;
+  claim_draft_init(&account.draft, recording, explanation->claims, EXPLAIN_CLAIM_MAX);
   account.phase_count = phases_find(sim->scenario, account.phases);
+  struct explain_film film;
+  explain_film_find(&account, &film);
   explain_start_tell(&account);
-  explain_film_tell(&account);
+  explain_film_tell(&account, &film);
+  explain_clean_tell(&account, &film);
   explain_faults_tell(&account);
+  explain_repair_tell(&account);
   explain_loads_tell(&account);
   explain_stall_tell(&account);
-  explain_clean_tell(&account);
+  explain_quiet_tell(&account);
+  explanation->count = account.draft.count;
   explain_codes_tell(&account);
+  explanation->count = account.draft.count;
+  arrange(explanation);
 }

@@ -30,7 +30,7 @@ static void tell(struct told *told) {
 /* The first sentence with this text in it, NULL if none. */
 static const char *sentence(const struct told *told, const char *text) {
   for (size_t i = 0; i < told->explanation.count; i++) {
-    const char *found = strstr(told->explanation.text[i], text);
+    const char *found = strstr(told->explanation.claims[i].text, text);
     if (found) return found;
   }
   return NULL;
