@@ -28,7 +28,7 @@ TOP = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))
 
 def simulate(program, path, folder, solver):
     """(Run, None), or (None, what the program said of a scenario that it refuses)."""
-    command = [program.path, 'run', path, '--format', 'none', '--json', '--solver', solver, '--out', folder]
+    command = [program.path, 'run', path, '--format', 'none', '--json', '--all', '--solver', solver, '--out', folder]
     answer = subprocess.run(command, capture_output=True, text=True)
     if answer.returncode:
         return None, 'exit %d: %s' % (answer.returncode, answer.stderr.strip()[:300])

@@ -407,11 +407,11 @@ void claim_words(struct claim_draft *draft, const char *name, const char *text, 
   snprintf(draft->words[draft->words_count].name, CLAIM_NAME_SIZE, "%s", name);
   snprintf(draft->words[draft->words_count++].text, CLAIM_WORDS_SIZE, "%s", text);
   const char *end = text;
-  int number = 0;
+  int count = 0;
   for (const char *at = claim_number_next(text, text, &end); at; at = claim_number_next(end, text, &end)) {
     char own[CLAIM_NAME_SIZE];
     double value = NAN;
-    snprintf(own, sizeof own, "%.14s_%c", name, 'a' + number++ % 26);
+    snprintf(own, sizeof own, "%.*s_%c", CLAIM_WORDS_NAME_MOST, name, 'a' + count++ % 26);
     if (sscanf(at, "%lf", &value) != 1) continue;
     const char *point = memchr(at, '.', (size_t)(end - at));
     claim_constant(draft, own, value, point ? (int)(end - point) - 1 : 0, "", source);
@@ -419,14 +419,36 @@ void claim_words(struct claim_draft *draft, const char *name, const char *text, 
   }
 }
 
+/* The value is the next number of the text, unless it has been printed before. */
+static void number(struct claim *claim, struct claim_value *value) {
+  int last = 0;
+  for (size_t i = 0; i < claim->value_count; i++)
+    if (claim->values[i].nth > last) last = claim->values[i].nth;
+  if (value->nth == 0) value->nth = last + 1;
+}
+
+/* The numbers of words that are put in: values called as the words, with a letter after. */
+static void number_words(struct claim *claim, const char *name) {
+  const size_t length = strnlen(name, CLAIM_WORDS_NAME_MOST);
+  for (size_t i = 0; i < claim->value_count; i++) {
+    struct claim_value *value = &claim->values[i];
+    if (strncmp(value->name, name, length) != 0 || value->name[length] != '_' || strlen(value->name) != length + 2) continue;
+    if (value->printed[0]) number(claim, value);
+  }
+}
+
 /* What stands for {name}: words, or a value as it is printed. */
 static const char *filling(struct claim_draft *draft, const char *name, size_t length) {
-  for (size_t i = 0; i < draft->words_count; i++)
-    if (strlen(draft->words[i].name) == length && strncmp(draft->words[i].name, name, length) == 0) return draft->words[i].text;
+  for (size_t i = 0; i < draft->words_count; i++) {
+    if (strlen(draft->words[i].name) != length || strncmp(draft->words[i].name, name, length) != 0) continue;
+    number_words(draft->claim, draft->words[i].name);
+    return draft->words[i].text;
+  }
   for (size_t i = 0; i < draft->claim->value_count; i++) {
     struct claim_value *value = &draft->claim->values[i];
     if (strlen(value->name) != length || strncmp(value->name, name, length) != 0) continue;
     claim_number_print(value->printed, sizeof value->printed, value->value, value->decimals);
+    number(draft->claim, value);
     return value->printed;
   }
   assert(draft->broken); // a name that nobody has given

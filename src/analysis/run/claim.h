@@ -127,6 +127,7 @@ enum {
   CLAIM_VALUE_MAX = 26,
   CLAIM_HOLD_MAX = 10,
   CLAIM_NAME_SIZE = 20,
+  CLAIM_WORDS_NAME_MOST = 14, // of the name of words, in those of their numbers
   CLAIM_PRINTED_SIZE = 16,
   CLAIM_SOURCE_SIZE = 64,
   CLAIM_WORDS_MAX = 8,
@@ -137,6 +138,7 @@ enum {
 struct claim_value {
   char name[CLAIM_NAME_SIZE];
   char printed[CLAIM_PRINTED_SIZE]; // as it stands in the text; empty: for predicates only
+  int nth;                          // of the numbers of the text, 1 is the first; 0 for predicates only
   enum claim_statistic is;
   double value;
   const char *unit;

@@ -56,6 +56,17 @@ static void put_value(const struct claim *claim, const struct claim_value *value
   json_close(json);
 }
 
+/* In the order in which the text prints them; those that only predicates need come last. */
+static void put_values(const struct claim *claim, struct json *json) {
+  json_open_array(json, "values");
+  for (int nth = 1; nth <= CLAIM_VALUE_MAX; nth++)
+    for (size_t i = 0; i < claim->value_count; i++)
+      if (claim->values[i].nth == nth) put_value(claim, &claim->values[i], json);
+  for (size_t i = 0; i < claim->value_count; i++)
+    if (claim->values[i].nth == 0) put_value(claim, &claim->values[i], json);
+  json_close(json);
+}
+
 static void put_hold(const struct claim *claim, const struct claim_hold *hold, struct json *json) {
   const bool scenario = hold->is == CLAIM_PREDICATE_alone || hold->is == CLAIM_PREDICATE_alike;
   const bool event = hold->is == CLAIM_PREDICATE_event || hold->is == CLAIM_PREDICATE_no_event;
@@ -84,9 +95,7 @@ void run_report_claims_put(const struct explanation *explanation, struct json *j
     json_put_real(json, "from_s", claim->from_s, TIME_DECIMALS);
     json_put_real(json, "to_s", claim->to_s, TIME_DECIMALS);
     put_channels(claim, json);
-    json_open_array(json, "values");
-    for (size_t i = 0; i < claim->value_count; i++) put_value(claim, &claim->values[i], json);
-    json_close(json);
+    put_values(claim, json);
     json_open_array(json, "holds");
     for (size_t i = 0; i < claim->hold_count; i++) put_hold(claim, &claim->holds[i], json);
     json_close(json);
