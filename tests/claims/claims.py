@@ -10,7 +10,7 @@ import rundata
 
 # A channel's unit by the end of its name.
 UNITS = (('_rpm', 'rpm'), ('_um', 'um'), ('_gps', 'g/s'), ('_kpa', 'kPa'), ('_mm2', 'mm2'), ('_deg', 'deg'), ('_pct', '%'),
-         ('_v', 'V'), ('_a', 'A'), ('_c', 'C'), ('_s', 's'), ('_nm', 'Nm'), ('_steps', 'steps'), ('_w', 'W'), ('_kg_s', 'kg/s'),
+         ('_v', 'V'), ('_a', 'A'), ('_c', 'C'), ('_s', 's'), ('_nm', 'Nm'), ('_steps', ''), ('_w', 'W'), ('_kg_s', 'kg/s'),
          ('_m', 'm'), ('_ohm', 'ohm'), ('_ratio', ''))
 # How the same unit may be called, and what a value of the first is in the second.
 NAMES = {'degrees': 'deg', 'degree': 'deg', 'percent': '%', 'pct': '%', 'seconds': 's', 'second': 's', 'minutes': 'min', 'minute': 'min',
@@ -26,7 +26,7 @@ STEADY = {'speed_rpm': (30.0, 12.0), 'film_um': (1.0, 1.0), 'learned_pct': (0.5,
           'manifold_kpa': (1.5, 0.7), 'airflow_gps': (0.15, 0.06), 'blade_deg': (0.1, 0.05), 'stft_pct': (2.0, 1.0),
           'ltft_pct': (1.0, 0.7), 'coolant_c': (1.0, 1.0), 'target_rpm': (2.0, 2.0)}
 # What may still pass for nought where a channel is said to be nought; 0.05 of others.
-NOUGHT = {'speed_rpm': 1.0, 'stft_pct': 3.0, 'ltft_pct': 3.0, 'effort_pct': 0.5, 'learned_pct': 0.5, 'pedal_pct': 0.5, 'film_um': 0.5}
+NOUGHT = {'speed_rpm': 1.0, 'stft_pct': 3.0, 'ltft_pct': 3.0, 'effort_pct': 0.5, 'learned_pct': 0.5, 'pedal_pct': 1.0, 'film_um': 0.5}
 NUMBER = re.compile(r'(?<![A-Za-z0-9_.])(?<![A-Za-z]-)[-\u2212]?\d+(?:[.,]\d+)*(?:e[-+]?\d+)?(?![A-Za-z0-9_])')
 WORD_NUMBER = re.compile(r'\b(%s) (?=minutes?\b|seconds?\b|times\b|degrees?\b|percent\b|rpm\b)' % '|'.join(SMALL_WORDS), re.I)
 ORDINAL = re.compile(r'\b(?:bank|banks|cylinder|track|tracks|sensor|circuit)s? \d(?: and \d)?\b|\b\d of \d\b|\(?[Bb]ank \d\)?', re.I)
@@ -138,7 +138,7 @@ class Claim:
         if answer is not None and not math.isfinite(answer[0]):
             self.say('%s cannot be computed', name)
             answer = None
-        if answer is not None and 'channel' in value and value.get('is') not in ('first', 'share', 'count'):
+        if answer is not None and 'channel' in value and value.get('is') not in ('first', 'share', 'count', 'pair_longest'):
             answer = self.converted(name, value, answer)
         self.known[name] = answer
         return answer
@@ -193,7 +193,7 @@ class Claim:
             if found and start == found.start() and start >= 0:
                 unit = plain_unit(found.group(1) or found.group(2))
                 have = plain_unit(value.get('unit'))
-                if have != unit and not (unit == 'steps' and have in ('', 'steps')) and not (unit == 'C' and have == 'deg'):
+                if have != unit and value.get('unit') and not (unit == 'steps' and have in ('', 'steps')) and not (unit == 'C' and have == 'deg'):
                     self.say('%s is printed as %s %s, its unit is %s', value['name'], value['printed'], unit, have or 'none')
             if start >= 0:
                 at = start + len(str(value['printed']))
@@ -217,7 +217,7 @@ class Claim:
 
     def check(self):
         self.check_form()
-        self.window_of(self.claim, 'the claim')
+        self.check_window()
         for value in self.claim.get('values', []):
             self.check_value(value)
         self.check_numbers()
@@ -225,6 +225,13 @@ class Claim:
         for predicate in self.claim.get('holds', []):
             self.check_predicate(predicate)
         return self.complaints
+
+    def check_window(self):
+        """A claim of nothing but events may speak of a moment; any other of rows."""
+        from_s, to_s = self.claim.get('from_s'), self.claim.get('to_s')
+        measured = any(part.get('channel') for part in self.claim.get('values', []) + self.claim.get('holds', []))
+        if measured or not is_number(from_s) or from_s != to_s or not 0.0 <= from_s <= self.run.scenario.duration_s + 1e-3:
+            self.window_of(self.claim, 'the claim')
 
     def check_form(self):
         for key in ('kind', 'part', 'text', 'from_s', 'to_s', 'channels', 'values', 'holds'):
@@ -269,20 +276,57 @@ def at_row(claim, name, value, _):
     return number, claim.run.rows.half_step(value['channel'])
 
 
-def apart(claim, name, value, _):
-    """The furthest that two channels are from each other in one row."""
+# Two channels taken together, row by row.
+PAIRINGS = {'less': lambda x, y: x - y, 'short_of': lambda x, y: y - x, 'apart': lambda x, y: abs(x - y), 'plus': lambda x, y: x + y,
+            'minus_both': lambda x, y: -(x + y)}
+
+
+def paired(claim, name, value):
+    """(index of the first row, one number a row) of a pair of channels in the value's window."""
     window = claim.window_of(value, name)
-    other = value.get('other')
-    if not window or other not in claim.run.rows.columns or value.get('channel') not in claim.run.rows.columns:
-        claim.say('%s: apart needs two channels and a window', name)
+    how, other = PAIRINGS.get(value.get('how', 'apart')), value.get('other')
+    if not window or not how or other not in claim.run.rows.columns or value.get('channel') not in claim.run.rows.columns:
+        claim.say('%s: a pair needs two channels, how, and a window', name)
         return None
     first, last = claim.run.rows.between(*window)
-    one, two = (claim.run.rows.channel(channel)[first:last] for channel in (value['channel'], other))
-    gaps = [abs(x - y) for x, y in zip(one, two) if x is not None and y is not None]
-    if not gaps:
+    pairs = zip(claim.run.rows.channel(value['channel'])[first:last], claim.run.rows.channel(other)[first:last])
+    numbers = [how(x, y) if x is not None and y is not None else None for x, y in pairs]
+    if not numbers or None in numbers:
         claim.say('%s: %s or %s is empty', name, value['channel'], other)
         return None
-    return max(gaps), claim.run.rows.half_step(value['channel']) + claim.run.rows.half_step(other)
+    return first, numbers
+
+
+def pair_slack(claim, value):
+    return claim.run.rows.half_step(value['channel']) + claim.run.rows.half_step(value['other'])
+
+
+def pair_max(claim, name, value, _):
+    found = paired(claim, name, value)
+    return found and (max(found[1]), pair_slack(claim, value))
+
+
+def longest_above(times, first, numbers, level):
+    """The longest time without a break, row to row, above a level."""
+    longest, since = 0.0, None
+    for i, number in enumerate(numbers):
+        if number is None or not number > level:
+            since = None
+        elif since is None:
+            since = times[first + i]
+        else:
+            longest = max(longest, times[first + i] - since)
+    return longest
+
+
+def pair_longest(claim, name, value, _):
+    """How a cell is rounded may move a stretch's ends: between the level a little lower and a little higher."""
+    found = paired(claim, name, value)
+    if not found or not is_number(value.get('level')):
+        return None
+    ends = [longest_above(claim.run.rows.time, found[0], found[1], value['level'] + slack)
+            for slack in (-pair_slack(claim, value), pair_slack(claim, value))]
+    return sum(ends) / 2.0, abs(ends[0] - ends[1]) / 2.0 + 1e-6
 
 
 def first_row(claim, name, value, _):
@@ -295,11 +339,15 @@ def first_row(claim, name, value, _):
     first, last = claim.run.rows.between(*window)
     channel = claim.run.rows.channel(value['channel'])
     slack = claim.run.rows.half_step(value['channel'])
-    for i in range(first, last):
-        if channel[i] is not None and (channel[i] >= level - slack if rising else channel[i] <= level + slack):
-            return claim.run.rows.time[i], claim.run.scenario.record_s
-    claim.say('%s: %s never passes %g', name, value['channel'], level)
-    return None
+    passed = []
+    for edge in (-slack, slack):  # how a cell is rounded may move the row
+        passed.append(next((claim.run.rows.time[i] for i in range(first, last) if channel[i] is not None
+                            and (channel[i] >= level + edge if rising else channel[i] <= level - edge)), None))
+    if passed[0] is None:
+        claim.say('%s: %s never passes %g', name, value['channel'], level)
+        return None
+    late = passed[1] if passed[1] is not None else claim.run.rows.time[last - 1]
+    return (passed[0] + late) / 2.0, abs(late - passed[0]) / 2.0 + 1e-6
 
 
 def holding(claim, name, value):
@@ -366,7 +414,8 @@ def constant(claim, name, value, _):
     source = str(value.get('source', ''))
     kind, _, rest = source.partition(':')
     rest = rest.strip()
-    look = {'engine': engine_value, 'scenario': scenario_value, 'event': event_value, 'rule': rule_value}.get(kind)
+    look = {'engine': engine_value, 'scenario': scenario_value, 'event': event_value, 'rule': rule_value,
+            'monitor': on_trust}.get(kind)
     if not look or not is_number(value.get('value')):
         claim.say('%s: source %s is none', name, source or 'missing')
         return None
@@ -407,7 +456,7 @@ def scenario_value(claim, value, rest):
     starts = [step.at_s for step in scenario.steps]
     ends = [step.at_s + step.ramp_s for step in scenario.steps]
     cleans = [at for name in ('film_um', 'bypass_film_um', 'edge_film_um') for at, old, new in scenario.changes(name) if new < old]
-    wanted = {'step': starts, 'end of the ramp': ends + [0.0], 'bore cleaned': cleans}.get(rest)
+    wanted = {'step': starts + ends + [0.0], 'end of the ramp': ends + [0.0], 'bore cleaned': cleans}.get(rest)
     if wanted is None:  # a value told in words: one that the timeline has, or part of how a condition is called
         wanted = [number for step in scenario.steps for number in step.sets.values()] + list(scenario.initial.values())
         wanted += [float(word) for row in scenario.faults.values() for word in NUMBER.findall(row['text'])]
@@ -426,17 +475,32 @@ def event_value(claim, value, rest):
     return min(numbers, key=lambda number: abs(number - value['value'])), 1e-9
 
 
+def on_trust(claim, value, rest):
+    """What a monitor itself saw, of codes whose measure is in no file of the run: nothing to hold it against."""
+    if claim.claim.get('code') in words_of_codes():
+        raise ValueError('the rows show it')
+    return value['value'], 0.0
+
+
+def words_of_codes():
+    import codes
+    return codes.MEASURES
+
+
 # A rule's numbers that a sentence may print: definitions and gas tables, not taken from the program's code.
-RULES = {'a millimetre': 1000.0, 'a minute': 60.0, 'lambda of a complete mixture': 1.0, 'nothing learned': 0.0}
+RULES = {'a millimetre': 1000.0, 'a minute': 60.0, 'lambda of a complete mixture': 1.0, 'nothing learned': 0.0,
+         'the flare is over': 8.0}
 CRITICAL_RATIO = (2.0 / 2.4) ** 3.5  # air, isentropic
 
 
 def rule_value(claim, value, rest):
     """Codes by the list of codes, other rules by the table; a number that is not printed only sets how strict a predicate is."""
-    code = re.match(r'(P\d{4})\b', rest)
-    if code:
-        numbers = [float(word) for word in numbers_of(claim.run.program.codes[code.group(1)]['condition'])]
+    code = claim.claim.get('code', rest[:5])
+    if rest in ('limit of the code', 'what the code watches') or re.match(r'P\d{4}\b', rest):
+        numbers = [abs(float(word)) for word in numbers_of(claim.run.program.codes[code]['condition'], ordinals=True)]
         return min(numbers, key=lambda number: abs(number - value['value'])), 1e-9
+    if rest == 'how long it must last':
+        return claim.run.program.debounce_s[code] * claim.run.engine.key('supervision.debounce_s') / 10.0, 1e-9
     if rest == 'critical pressure ratio of air':
         return CRITICAL_RATIO, 0.002
     if rest in RULES:
@@ -472,7 +536,7 @@ def product(parts):
 
 STATISTICS = {
     'mean': of_rows(rundata.mean), 'min': of_rows(min), 'max': of_rows(max), 'sd': of_rows(rundata.deviation, 2.0),
-    'range': of_rows(lambda rows: max(rows) - min(rows), 2.0), 'apart': apart, 'at': at_row, 'first': first_row, 'share': share, 'count': count, 'constant': constant, 'event': event_time,
+    'range': of_rows(lambda rows: max(rows) - min(rows), 2.0), 'apart': pair_max, 'pair_max': pair_max, 'pair_longest': pair_longest, 'at': at_row, 'first': first_row, 'share': share, 'count': count, 'constant': constant, 'event': event_time,
     'difference': from_others(lambda x: x[0] - x[1]), 'ratio': from_others(lambda x: x[0] / x[1]),
     'quotient': from_others(lambda x: x[0] / x[1]), 'percent_change': from_others(lambda x: 100.0 * (x[1] / x[0] - 1.0)),
     'percent_less': from_others(lambda x: 100.0 * (1.0 - x[1] / x[0])), 'sum': from_others(sum), 'product': from_others(product),
@@ -595,9 +659,12 @@ SIDES = {'leak_bank1_pct': ('leak_mm2',), 'purge_vapour_pct': ('purge_stuck_mm2'
          'app_worn_at_pct': ('app1_worn_v', 'app2_worn_v')}
 
 
+EDGE_S = 0.01  # what happens at the very end of a window comes after it
+
+
 def standing(scenario, from_s, to_s):
     """Names of the faults that stand or change between two times."""
-    found = set(scenario.wrong(from_s)) | set(scenario.wrong(to_s))
+    found = set(scenario.wrong(from_s)) | set(scenario.wrong(to_s - EDGE_S))
     for step in scenario.steps:
         if from_s < step.at_s < to_s or from_s < step.at_s + step.ramp_s < to_s:
             found |= set(scenario.wrong(step.at_s)) | set(scenario.wrong(step.at_s + step.ramp_s))
@@ -617,11 +684,16 @@ def alike(claim, predicate):
         claim.say('alike has no window')
         return
     for name in set(scenario.initial) - excepted(predicate):
-        one, two = scenario.condition(name, from_s), scenario.condition(name, to_s)
+        one, two = scenario.condition(name, from_s), scenario.condition(name, to_s - EDGE_S)
         if abs(one - two) > 1e-9 * max(1.0, abs(one)) and not all(excepted(predicate) & {whole} for whole in SIDES.get(name, ('',))):
             claim.say('not alike at %g and %g s: %s is %g and %g', from_s, to_s, name, one, two)
 
 
+def only_while(claim, predicate):
+    import codes
+    codes.only_while(claim, predicate)
+
+
 PREDICATES = {'below': compare('below', -1.0), 'above': compare('above', 1.0), 'equal': equal, 'steady': steady, 'before': before,
               'zero': zero(True), 'nonzero': zero(False), 'event': event_there, 'no_event': no_event, 'alone': alone,
-              'alike': alike}
+              'alike': alike, 'only_while': only_while}

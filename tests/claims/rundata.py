@@ -4,9 +4,20 @@ import csv
 import json
 import math
 import os
+import re
 import subprocess
 
 import settings
+
+
+TOP = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
+
+
+def read_debounce(path):
+    """{code: seconds} from the table in docs/codes.md, at supervision.debounce_s = 10."""
+    with open(path, encoding='utf-8') as file:
+        rows = [[cell.strip() for cell in line.split('|')[1:]] for line in file if re.match(r'\| P\d{4} ', line)]
+    return {row[0]: float(row[3]) for row in rows}
 
 
 class Program:
@@ -17,6 +28,7 @@ class Program:
         self.faults = {row['name']: row for row in self.list('faults')}
         self.decimals = {row['name']: int(row['decimals']) for row in self.list('channels')}
         self.codes = {row['code']: row for row in self.list('codes')}
+        self.debounce_s = read_debounce(os.path.join(TOP, 'docs', 'codes.md'))
 
     def list(self, kind):
         answer = subprocess.run([self.path, 'list', kind, '--json'], capture_output=True, text=True, check=True)

@@ -7,6 +7,7 @@ import math
 import re
 
 import claims
+import codes
 import rundata
 
 NEGATION = re.compile(r"\b(?:not|no|never|nor|neither|cannot|can't|without|nothing|hardly|would|could|might|may|instead of|if|until|before"
@@ -355,6 +356,39 @@ def two_causes(claim, word):
         claim.say('"%s" names %s and leaves out %s', word, ', '.join(sorted(wrong & named_faults)), ', '.join(sorted(left)))
 
 
+def told_faults(claim):
+    """Conditions that the text speaks of, by its words, by their keys, or by how the list calls them."""
+    text = claim.text
+    found = {name for pattern, names in CAUSES for name in names if re.search(pattern, text, re.I)}
+    for name, row in claim.run.scenario.faults.items():
+        if name in text or re.split(r'[:;,(]', row['text'])[0].strip() in text:
+            found.add(name)
+    if re.search(r'\bclean', text):
+        found |= {'film_um', 'edge_film_um', 'bypass_film_um'}
+    for side, of in claims.SIDES.items():
+        if found & set(of):
+            found.add(side)
+    return found
+
+
+def compares_alike(claim, word):
+    """What a repair did, by a reading before and one after: nothing else has changed between them that the text does not name."""
+    readings = [value for value in claim.claim.get('values', []) if value.get('channel') == 'speed_rpm' and value.get('is') == 'mean'
+                and value.get('printed') is not None]
+    if len(readings) < 2:
+        return
+    one, two = min(readings, key=lambda v: v['from_s']), max(readings, key=lambda v: v['from_s'])
+    scenario, named = claim.run.scenario, told_faults(claim)
+    changed = []
+    for name in scenario.initial:
+        at_one, at_two = (scenario.condition(name, v['to_s'] - claims.EDGE_S) for v in (one, two))
+        if abs(at_one - at_two) > 1e-9 * max(1.0, abs(at_one)) and name not in named:
+            changed.append(name)
+    if changed:
+        claim.say('"%s", but between the readings of %g and %g s there changes as well: %s', word, one['from_s'], two['from_s'],
+                  ', '.join(sorted(changed)))
+
+
 # ---- what an engine has ----
 
 ENGINE_WORDS = (
@@ -373,7 +407,7 @@ def engine_has(claim, word):
     has = {'cable': engine.cable, 'air_flow': engine.air_flow, 'two_banks': engine.banks > 1, 'gear': engine.gear}
     for feature, when, pattern in ENGINE_WORDS:
         match = re.search(pattern, claim.text, re.I)
-        if match and has[feature] == when and not re.search(r'\b(?:has|have|there is|with) no\b|\bhas none\b|\bwithout\b', claim.text):
+        if match and has[feature] == when and not re.search(r'\b(?:on an engine that|has|have|there is|with) no\b|\bhas none\b|\bwithout\b', claim.text):
             claim.say('"%s" is said of an engine that has none', match.group(0))
     for channel in claim.claim.get('channels', []):
         if channel in claim.run.rows.columns and not claim.run.rows.has(channel):
@@ -487,7 +521,7 @@ def meant(claim, word):
 MEASURED_AS = (
     (r'\bbetween (NUMBER) and NUMBER\b', ('min', 'event', 'constant', 'first')),
     (r'\bbetween NUMBER and (NUMBER)\b', ('max', 'event', 'constant', 'first')),
-    (r'(NUMBER)(?: [A-Za-z/%]+[0-9]?)?,? at most\b|\bat most (NUMBER)\b|\bup to (NUMBER)\b', ('max', 'apart', 'range', 'constant', 'count')),
+    (r'(NUMBER)(?: [A-Za-z/%]+[0-9]?)?,? at most\b|\bat most (NUMBER)\b|\bup to (NUMBER)\b', ('max', 'apart', 'pair_max', 'pair_longest', 'range', 'constant', 'count')),
     (r'(NUMBER)(?: [A-Za-z/%]+[0-9]?)?,? at (?:the )?(?:least|lowest)\b|\bat least (NUMBER)\b|\b(?:down|falls|fell|dips|dipped|drops|dropped) to (NUMBER)\b',
      ('min', 'at', 'mean', 'constant')),
 )
@@ -545,6 +579,7 @@ DEMANDS = (
     (r'\blamp (?:is )?(?:on|lit)\b|\blamp comes on\b', lamp),
     (r'\b(?:was|were|been|after|once|is|the) (?:\w+ )?(?:clean(?:ed|ing)|mend(?:ed|ing)|repair(?:ed)?|put right|replaced|renewed|fixed)\b'
      r'|\bafter the (?:clean|repair)\b', cleaned),
+    (r'\bput right\b|\bis mended\b|\bis repaired\b|\bafter the (?:clean|repair)\b', compares_alike),
     (r'\bchok(?:ed|es)\b', choked),
     (r"\b(?:area|gap'?s? area) and nothing else\b|\bnothing but the (?:gap|area)\b", only_area),
     (r'\b(?:left|leaves|out of|outside) the (?:band|film)\b', left_band),
@@ -579,6 +614,10 @@ def check_style(claim):
 
 def check(claim):
     """All that the words of a claim promise; complaints go to the claim."""
+    if claim.claim.get('code'):
+        codes.check(claim)
+        check_style(claim)
+        return claim.complaints
     for pattern, demand in DEMANDS:
         match = re.search(pattern, claim.text, re.I)
         if match and (DENIABLE.search(pattern) or codes_of(match.group(0)) or said(claim.text, pattern)):
