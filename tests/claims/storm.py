@@ -23,7 +23,7 @@ def fits(engine, name):
         return engine.cable
     if name.startswith(ONLY_ELECTRONIC):
         return not engine.cable
-    if name.startswith('maf_'):
+    if name.startswith(('maf_', 'boot_')):
         return engine.air_flow
     if name.startswith('map_'):
         return not engine.air_flow

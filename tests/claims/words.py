@@ -360,8 +360,11 @@ def told_faults(claim):
     """Conditions that the text speaks of, by its words, by their keys, or by how the list calls them."""
     text = claim.text
     found = {name for pattern, names in CAUSES for name in names if re.search(pattern, text, re.I)}
+    keys = {name for name in claim.run.scenario.faults if name in text}
+    if keys:  # named by their keys: the words are of those
+        found = keys
     for name, row in claim.run.scenario.faults.items():
-        if name in text or re.split(r'[:;,(]', row['text'])[0].strip() in text:
+        if not keys and re.split(r'[:;,(]', row['text'])[0].strip() in text:
             found.add(name)
     if re.search(r'\bclean', text):
         found |= {'film_um', 'edge_film_um', 'bypass_film_um'}
@@ -612,15 +615,26 @@ def check_style(claim):
         claim.say('a nought with a sign')
 
 
+def without_names(claim):
+    """The text without what a condition is called: "is so many times slower" is a name, not a comparison."""
+    text = claim.text
+    for row in claim.run.scenario.faults.values():
+        phrase = re.split(r'[:;,(]', row['text'])[0].strip()
+        if len(phrase) > 12:
+            text = text.replace(phrase, 'fault')
+    return text
+
+
 def check(claim):
     """All that the words of a claim promise; complaints go to the claim."""
+    text = without_names(claim)
     if claim.claim.get('code'):
         codes.check(claim)
         check_style(claim)
         return claim.complaints
     for pattern, demand in DEMANDS:
-        match = re.search(pattern, claim.text, re.I)
-        if match and (DENIABLE.search(pattern) or codes_of(match.group(0)) or said(claim.text, pattern)):
+        match = re.search(pattern, text, re.I)
+        if match and (DENIABLE.search(pattern) or codes_of(match.group(0)) or said(text, pattern)):
             demand(claim, match.group(0).strip(' .,;:'))
     for demand in ALWAYS:
         demand(claim, '')
