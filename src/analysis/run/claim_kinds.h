@@ -14,6 +14,7 @@
   KIND(film_hidden_then_low, "equal below steady alone", "the thickest film with which a steady idle is still on target, and the slowest idle at rest with a film: at rest means that speed, learned share and film no longer move; no fault stands at either") \
   KIND(film_hidden, "equal alone", "the last steady idle with a film is on target, within 10 rpm as everywhere, and none at rest after it was not") \
   KIND(film_low, "below steady alone", "the slowest idle at rest with a film is below target") \
+  KIND(film_learning, "below alone above", "the slowest idle with a film, neither on target nor at rest: the learned share rises in it") \
   KIND(film_gap, "zero", "the gap of a clean idle, and its mean width: area over circumference") \
   KIND(film_compensated, "above equal alike", "between the clean idle and the last hidden one the idle actuator has opened, and the speed is on target; nothing but the film differs") \
   KIND(film_limit, "equal nonzero", "learned share and controller are both at their upper limit, with a film there") \
@@ -24,6 +25,7 @@
   KIND(film_sag, "below equal above", "an idle below target that still moves comes before the hidden one, whose learned share is larger") \
   KIND(film_torch, "below", "the gap at the closed stop, clean and with the film") \
   KIND(film_held, "below above", "off idle the film takes a smaller share of the gap than at idle, and the gap is wider") \
+  KIND(film_cold, "below above equal", "a film with which the warm idle is below target, and a cold idle with it on target, with a wider gap") \
   KIND(film_mixture, "equal alike", "fuel trims are as without the film, lambda is one") \
   /* ---- the clean ---- */ \
   KIND(clean_raced_and_back, "above zero equal before", "after the clean an idle well above target, and later one on target") \
@@ -92,6 +94,7 @@
   KIND(track_read, "zero", "least and most of a track's voltage, engine standing") \
   /* ---- codes ---- */ \
   KIND(code_set, "", "when a code became pending, confirmed, erased: events") \
+  KIND(code_sets_when, "", "what a code that was set watches, from the table of codes") \
   KIND(code_below_limit, "below no_event", "not set: its limit is passed at no row of the run") \
   KIND(code_too_short, "below no_event", "not set: its limit is passed, but never as long as it must be") \
   KIND(code_only_while, "only_while no_event", "not set: its limit is passed as long as it must be only at rows at which a reason not to look holds") \

@@ -24,7 +24,10 @@ const char *claim_number_next(const char *from, const char *start, const char **
     const char before = at > start ? at[-1] : ' ';
     *end = at;
     while (isdigit((unsigned char)**end) || (**end == '.' && isdigit((unsigned char)(*end)[1]))) (*end)++;
-    if (!isalnum((unsigned char)before) && before != '_' && before != '.') return at;
+    if (!isalnum((unsigned char)before) && before != '_' && before != '.') {
+      const bool minus = before == '-' && (at - 1 == start || at[-2] == ' ');
+      return minus ? at - 1 : at;
+    }
     at = *end - 1;
   }
   return NULL;
@@ -41,7 +44,8 @@ bool claim_number_bare(const char *text) {
   for (const char *at = text; *at; at++) {
     if (*at == '{') inside = true;
     if (*at == '}') inside = false;
-    if (!inside && isdigit((unsigned char)*at) && claim_number_next(at, text, &end) == at) return true;
+    const char *found = !inside && isdigit((unsigned char)*at) ? claim_number_next(at, text, &end) : NULL;
+    if (found && found <= at) return true;
   }
   return false;
 }

@@ -3,6 +3,7 @@
 #include "analysis/run/claim_number.h"
 #include "analysis/run/window.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -11,6 +12,8 @@
 
 /* Idle settles by the learned share too: from here on it hardly moves any more. */
 #define REST_UM 0.5
+
+enum { PLAIN_LENGTH = 45 }; // a condition's own sentence up to here is told as a whole
 
 /* ---- The table of readings ---- */
 
@@ -147,29 +150,55 @@ double explain_account_trim_pct(const struct story_moment *moment, int bank) {
 
 void explain_account_plain(const struct condition_row *row, char text[CLAIM_WORDS_SIZE]) {
   snprintf(text, CLAIM_WORDS_SIZE, "%s", row->field.text);
-  text[strcspn(text, ":;,(")] = '\0';
+  text[strcspn(text, ";,(")] = '\0';
+  if (strlen(text) > PLAIN_LENGTH) text[strcspn(text, ":")] = '\0'; // what follows explains
   for (size_t length = strlen(text); length && text[length - 1] == ' '; length--) text[length - 1] = '\0';
 }
 
-void explain_account_faults(struct explain_account *account, const struct phase *phase, const struct phase *base,
-                            const char *name) {
+/* A sentence with a place for the size, as "reads so much more", gets it there. */
+static bool fill_size(const char *plain, const char *mark, const char *number, const char *behind, char *text, size_t size) {
+  const char *at = strstr(plain, mark);
+  if (!at) return false;
+  snprintf(text, size, "%.*s%s%s", (int)(at - plain), plain, number, behind);
+  return true;
+}
+
+/* How much of it: " 3 mm2", "60 times the usual"; nothing for a switch. */
+static void size_of(const struct phase_fault *fault, char *text, size_t size) {
+  const char *key = fault->row->field.key, *unit = claim_number_unit(key), *ending = strrchr(key, '_');
+  if (fault->row->field.kind == FIELD_SWITCH)
+    text[0] = '\0';
+  else if (ending && strcmp(ending, "_ratio") == 0)
+    snprintf(text, size, ", %.4g times the usual", fault->value);
+  else
+    snprintf(text, size, ", %.4g%s%s", fault->value, *unit ? " " : "", unit);
+}
+
+size_t explain_account_faults(struct explain_account *account, const struct phase *phase, const struct phase *base,
+                              const char *name, bool capital) {
   char all[CLAIM_WORDS_SIZE] = "", source[CLAIM_SOURCE_SIZE];
-  size_t used = 0;
+  size_t used = 0, count = 0;
   for (size_t i = 0; i < phase->fault_count; i++) {
     const struct phase_fault *fault = &phase->faults[i];
+    char plain[CLAIM_WORDS_SIZE], size[60], one[CLAIM_WORDS_SIZE + 120];
     if (base && phases_have_at(base, fault)) continue;
-    char plain[CLAIM_WORDS_SIZE];
     explain_account_plain(fault->row, plain);
-    char size[60] = "";
-    const char *unit = claim_number_unit(fault->row->field.key);
-    if (fault->row->field.kind != FIELD_SWITCH) snprintf(size, sizeof size, ", %.4g%s%s", fault->value, *unit ? " " : "", unit);
-    char one[CLAIM_WORDS_SIZE + 100];
-    snprintf(one, sizeof one, "%s%s%s (%s)", used ? " and " : "", plain, size, fault->row->field.key);
+    size_of(fault, size, sizeof size);
+    char whole[CLAIM_WORDS_SIZE + 80], number[40];
+    snprintf(number, sizeof number, "%.4g", fault->value);
+    if (fill_size(plain, "this times the truth", number, " times the truth", whole, sizeof whole))
+      ;
+    else if (!fill_size(plain, "so much more", *size ? size + 2 : number, " more", whole, sizeof whole))
+      snprintf(whole, sizeof whole, "%s%s", plain, size);
+    snprintf(one, sizeof one, "%s%s (%s)", used ? " and " : "", whole, fault->row->field.key);
     if (used + strlen(one) + 1 > sizeof all) break;
     used += (size_t)snprintf(all + used, sizeof all - used, "%s", one);
+    count++;
   }
+  if (capital) all[0] = (char)toupper((unsigned char)all[0]);
   snprintf(source, sizeof source, "scenario: what is wrong from %.6g s on", phase->from_s);
   claim_words(&account->draft, name, all, source);
+  return count;
 }
 
 const struct recording_event *explain_account_event(const struct explain_account *account, enum recording_event_kind kind,

@@ -68,9 +68,10 @@ double explain_account_trim_pct(const struct story_moment *moment, int bank);
 /* A condition for people: "vacuum leak" of "vacuum leak: unmetered opening behind the blade". */
 void explain_account_plain(const struct condition_row *row, char text[CLAIM_WORDS_SIZE]);
 
-/* The values {name}_value with its unit in words, or nothing for a switch: " of {what_value} mm2". */
-void explain_account_faults(struct explain_account *account, const struct phase *phase, const struct phase *base,
-                            const char *name);
+/* Words {name} of the faults that a phase has and base (or NULL) has not, each with its size and its condition's name: "vacuum leak, 3 mm2
+ * (leak_mm2)"; returns how many. capital: they open a sentence. */
+size_t explain_account_faults(struct explain_account *account, const struct phase *phase, const struct phase *base,
+                              const char *name, bool capital);
 
 /* The first event of a kind and value at or after a time, NULL if there is none. */
 const struct recording_event *explain_account_event(const struct explain_account *account, enum recording_event_kind kind,
@@ -82,6 +83,7 @@ struct explain_film {
   struct story_moment hidden; // the last idle, before a clean, that is on target with a film
   struct story_moment low;    // the slowest idle with a film, at rest
   struct story_moment sag;    // the slowest idle with a film that still moves, below target
+  struct story_moment cold;   // the last idle on target with a film, before a clean, engine cold; the others are warm
   double cleaned_s;           // INFINITY if never
 };
 void explain_film_find(const struct explain_account *account, struct explain_film *film);

@@ -80,7 +80,7 @@ static void say_headline(struct explain_account *a, const struct after *after, d
     back_on_target(a, after);
     claim_constant(d, "minute_s", MINUTE_S, 0, "s", "rule: a minute");
     claim_derive(d, "took", CLAIM_STATISTIC_quotient, "took_s", "minute_s", 1, "min");
-    if (claim_say(d, "After the clean it races at {speed} rpm and needs {took} minutes to come back to its target.")) return;
+    if (claim_say(d, "After the clean it races at {speed} rpm; it takes {took} minutes back to target.")) return;
     claim_begin(d, CLAIM_clean_back, CLAIM_PART_HEADLINE, 8, cleaned_s);
     back_on_target(a, after);
     explain_account_window(a, &after->fastest);
@@ -108,10 +108,7 @@ static void say_raced(struct explain_account *a, const struct after *after, doub
   claim_mean(d, "learned_then", CHANNEL_learned_pct, 0);
   claim_constant(d, "least", LEARNED_PCT, 0, "%", "rule: less is nothing learned");
   claim_above(d, "learned_then", "least", 0.0);
-  claim_say(
-      d,
-      "The bore is cleaned, but the computer still adds the {learned} % it had learned (learned_pct): too much air, and {over} "
-      "rpm too fast.");
+  claim_say(d, "Cleaned, it still gets the {learned} % learned (learned_pct): {over} rpm too fast.");
 }
 
 static void say_limit(struct explain_account *a, const struct after *after) {
@@ -183,13 +180,13 @@ void explain_quiet_tell(struct explain_account *a) {
   const bool told = has_part(a, CLAIM_PART_HEADLINE);
   if (!told) say_quiet(a);
   if (!first->happened) return;
-  claim_begin(d, CLAIM_idle_first, told ? CLAIM_PART_MORE : CLAIM_PART_HEADLINE, 2, first->time_s);
+  claim_begin(d, CLAIM_idle_first, has_part(a, CLAIM_PART_HEADLINE) ? CLAIM_PART_MORE : CLAIM_PART_HEADLINE, 2, first->time_s);
   explain_account_window(a, first);
   claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
   claim_mean(d, "target", CHANNEL_target_rpm, 0);
   claim_mean(d, "air", CHANNEL_airflow_gps, 2);
   claim_at(d, "time", CHANNEL_time_s, 0);
-  claim_say(d, "From {time} s on the engine idles at {speed} rpm (target_rpm {target}) on {air} g/s of air (airflow_gps).");
+  claim_say(d, "The first steady idle, from {time} s on: {speed} rpm (target_rpm {target}) on {air} g/s of air (airflow_gps).");
   if (has_part(a, CLAIM_PART_CHAIN)) return;
   claim_begin(d, CLAIM_idle_blade, CLAIM_PART_CHAIN, 3, first->time_s);
   explain_account_window(a, first);

@@ -22,8 +22,8 @@ static const struct watched watched[] = {
     {MONITOR_P0172, CLAIM_PAIRING_minus_both, CHANNEL_stft_pct, CHANNEL_ltft_pct, "% of fuel taken away by the trims"},
     {MONITOR_P0174, CLAIM_PAIRING_plus, CHANNEL_stft2_pct, CHANNEL_ltft2_pct, "% of fuel trim on the second bank"},
     {MONITOR_P0505, CLAIM_PAIRING_apart, CHANNEL_speed_rpm, CHANNEL_target_rpm, "rpm off target"},
-    {MONITOR_P0506, CLAIM_PAIRING_short_of, CHANNEL_speed_rpm, CHANNEL_target_rpm, "rpm below target"},
-    {MONITOR_P0507, CLAIM_PAIRING_less, CHANNEL_speed_rpm, CHANNEL_target_rpm, "rpm above target"},
+    {MONITOR_P0506, CLAIM_PAIRING_short_of, CHANNEL_speed_rpm, CHANNEL_target_rpm, "rpm too slow"},
+    {MONITOR_P0507, CLAIM_PAIRING_less, CHANNEL_speed_rpm, CHANNEL_target_rpm, "rpm too fast"},
 };
 
 /* Why a monitor does not look, as bits; REASON(name, in words). */
@@ -167,7 +167,7 @@ static void say_only_while(struct explain_account *a, const struct watched *w) {
   const double limit = limit_of(w->code), debounce = debounce_of(a, w->code);
   const unsigned found = find_reasons(a, w, limit, debounce);
   char names[CLAIM_SOURCE_SIZE] = "", text[CLAIM_TEXT_SIZE];
-  size_t used = (size_t)snprintf(text, sizeof text, "Not set: more than {limit} {what} only"), named = 0;
+  size_t used = (size_t)snprintf(text, sizeof text, "Not set: over {limit} {what} only"), named = 0;
   for (int i = 0; i < REASON_COUNT; i++) {
     if (!(found & (1u << i))) continue;
     used += (size_t)snprintf(text + used, sizeof text - used, "%s %s", named ? " or" : "", reasons[i].text);
@@ -203,12 +203,12 @@ static void say_quiet(struct explain_account *a, const struct watched *w) {
   claim_pair_longest(d, "longest", w->how, w->channel, w->other, limit, 1);
   claim_words(d, "what", w->words, "rule: what the code watches");
   claim_below(d, "longest", "debounce", 0.0);
-  if (claim_say(d, "Not set: more than {limit} {what} for {longest} s at most; it must last {debounce}.")) return;
+  if (claim_say(d, "Not set: over {limit} {what} for {longest} s at most; it takes {debounce}.")) return;
   say_only_while(a, w);
 }
 
 /* Those whose measure no channel shows: what the monitor itself has seen. */
-static void say_monitor(struct explain_account *a, int code) {
+static void say_monitor(struct explain_account *a, int code, const char *words) {
   struct claim_draft *d = &a->draft;
   const struct monitor_row *row = &monitor_rows[code];
   const struct monitor_state *state = &a->sim->vehicle.computer.memory.monitors.code[code];
@@ -219,10 +219,10 @@ static void say_monitor(struct explain_account *a, int code) {
   claim_constant(d, "most", most, 0, row->user_unit, "monitor: most it saw while it looked");
   claim_constant(d, "longest", state->longest_failing_s, 1, "s", "monitor: longest time beyond the limit");
   claim_constant(d, "debounce", debounce_of(a, code), 0, "s", "rule: how long it must last");
-  claim_words(d, "unit", row->user_unit, "rule: unit");
+  claim_words(d, "unit", words, "rule: what the code watches");
   if (state->largest_measure > row->threshold) {
     claim_below(d, "longest", "debounce", 0.0);
-    claim_say(d, "Not set: its limit of {limit} {unit} was passed for {longest} s at most; it must last {debounce}.");
+    claim_say(d, "Not set: over {limit} {unit} for {longest} s at most; it takes {debounce}.");
   } else {
     claim_below(d, "most", "limit", -0.5);
     claim_say(d, "Not set: {most} {unit} at most while it looked; the limit is {limit}.");
@@ -261,13 +261,18 @@ static void say_set(struct explain_account *a, int code) {
     claim_event(d, "erased", erased, 0);
     used += (size_t)snprintf(text + used, sizeof text - used, ", erased at {erased} s");
   }
+  snprintf(text + used, sizeof text - used, ".");
+  if (!claim_say(d, text)) return;
+  claim_begin(d, CLAIM_code_sets_when, CLAIM_PART_MORE, 1, pending ? pending->time_s : confirmed->time_s);
+  claim_words(d, "code", monitor_rows[code].code, "rule: code");
   claim_words(d, "condition", monitor_rows[code].condition, "rule: what the code watches");
-  snprintf(text + used, sizeof text - used, ": {condition}.");
-  claim_say(d, text);
+  claim_constant(d, "debounce", debounce_of(a, code), 1, "s", "rule: how long it must last");
+  claim_say(d, "What sets {code}: {condition}, for {debounce} s.");
 }
 
 void explain_codes_tell(struct explain_account *a) {
   const unsigned possible = monitors_possible(engine_features(a->sim->vehicle.engine));
+  const bool ran = a->sim->scenario->running || explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_STARTED, 0.0);
   bool set[MONITOR_CODE_COUNT] = {false}, looked[MONITOR_CODE_COUNT] = {false};
   for (size_t i = 0; i < a->recording->event_count; i++) { // in the order in which they came
     const struct recording_event *event = &a->recording->events[i];
@@ -275,17 +280,17 @@ void explain_codes_tell(struct explain_account *a) {
     set[event->code] = true;
     say_set(a, event->code);
   }
-  static const enum monitor_code by_monitor[] = {MONITOR_P0101, MONITOR_P0300};
+  static const struct {
+    enum monitor_code code;
+    const char *words;
+  } by_monitor[] = {{MONITOR_P0101, "% off what the blade should give"}, {MONITOR_P0300, "% of the firings missed"}};
   for (size_t i = 0; i < ARRAY_COUNT(watched); i++) looked[watched[i].code] = !set[watched[i].code];
-  for (size_t i = 0; i < ARRAY_COUNT(by_monitor); i++) looked[by_monitor[i]] = !set[by_monitor[i]];
+  for (size_t i = 0; i < ARRAY_COUNT(by_monitor); i++) looked[by_monitor[i].code] = !set[by_monitor[i].code];
   for (int code = 0; code < MONITOR_CODE_COUNT; code++) { // the others in the order of their numbers
-    if (!looked[code] || (monitor_rows[code].enable & ~possible)) continue;
-    bool from_rows = false;
-    for (size_t i = 0; i < ARRAY_COUNT(watched); i++) {
-      if ((int)watched[i].code != code) continue;
-      from_rows = true;
-      say_quiet(a, &watched[i]);
-    }
-    if (!from_rows) say_monitor(a, code);
+    if (!looked[code] || !ran || (monitor_rows[code].enable & ~possible)) continue;
+    for (size_t i = 0; i < ARRAY_COUNT(watched); i++)
+      if ((int)watched[i].code == code) say_quiet(a, &watched[i]);
+    for (size_t i = 0; i < ARRAY_COUNT(by_monitor); i++)
+      if ((int)by_monitor[i].code == code) say_monitor(a, code, by_monitor[i].words);
   }
 }

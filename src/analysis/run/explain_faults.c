@@ -19,6 +19,7 @@
 #define RESIDUAL_PCT 4.0
 #define ASTRAY_DEG   0.2 // a good drive is nearer to its command
 #define PEDAL_PCT    0.3
+#define WAKES_S      1.5 // key on to the drive having found its closed stop
 
 enum { PAIRS_TOLD_MAX = 4 };
 
@@ -63,24 +64,24 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
   if (fresh.fault_count == 0 || phase->from_s > end) return;
   claim_begin(d, CLAIM_fault_came, CLAIM_PART_CHAIN, fresh.fault_count == phase->fault_count ? 5 : 9, phase->from_s);
   claim_window(d, phase->from_s, fmin(fmax(phase->full_s, phase->from_s + 1.0), end));
-  explain_account_faults(a, &fresh, NULL, "what");
+  explain_account_faults(a, &fresh, NULL, "what", false);
   claim_constant(d, "from", phase->from_s, 0, "s", "scenario: step");
   claim_constant(d, "to", phase->full_s, 0, "s", "scenario: end of the ramp");
   const bool beside = fresh.fault_count < phase->fault_count;
   if (phase->from_s <= 0.0)
-    claim_say(d, "From the start this is wrong: {what}.");
+    claim_say(d, "From the start: {what}.");
   else if (phase->full_s > phase->from_s)
-    claim_say(d, beside ? "From {from} to {to} s a second cause comes: {what}." : "From {from} to {to} s this comes: {what}.");
+    claim_say(d, beside ? "From {from} to {to} s a second cause: {what}." : "From {from} to {to} s: {what}.");
   else
-    claim_say(d, beside ? "At {from} s a second cause comes: {what}." : "At {from} s this comes: {what}.");
+    claim_say(d, beside ? "At {from} s a second cause: {what}." : "At {from} s: {what}.");
 }
 
 /* ---- What it did to the idle ---- */
 
 /* {speed} and {target} at a moment, {before} before, alike but for the faults. */
-static void idle_pair(struct explain_account *a, const struct pair *pair) {
+static size_t idle_pair(struct explain_account *a, const struct pair *pair) {
   struct claim_draft *d = &a->draft;
-  explain_account_faults(a, pair->phase, NULL, "what");
+  const size_t causes = explain_account_faults(a, pair->phase, NULL, "what", true);
   if (pair->before.happened) {
     explain_account_window(a, &pair->before);
     claim_mean(d, "before", CHANNEL_speed_rpm, 0);
@@ -91,14 +92,26 @@ static void idle_pair(struct explain_account *a, const struct pair *pair) {
   claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
   claim_mean(d, "target", CHANNEL_target_rpm, 0);
   claim_mean(d, "sd", CHANNEL_speed_sd_rpm, 0);
+  return causes;
 }
 
-/* A film that is there as well is a cause of its own: named with its number. */
-static const char *film_too(struct explain_account *a, const struct pair *pair, const char *alone, const char *both) {
-  if (reading(&pair->now, CHANNEL_film_um) < EXPLAIN_FILM_UM) return alone;
-  claim_mean(&a->draft, "film", CHANNEL_film_um, 0);
-  claim_nonzero(&a->draft, CHANNEL_film_um, 0.0);
-  return both;
+static bool filmed(const struct pair *pair) { return reading(&pair->now, CHANNEL_film_um) >= EXPLAIN_FILM_UM; }
+
+/* One cause is told as one, two as two; a film that is there as well is a cause of its own, with its number. */
+static void say_of(struct explain_account *a, const struct pair *pair, size_t causes, const char *words) {
+  char text[CLAIM_TEXT_SIZE];
+  if (filmed(pair)) {
+    claim_mean(&a->draft, "film", CHANNEL_film_um, 0);
+    claim_nonzero(&a->draft, CHANNEL_film_um, 0.0);
+  }
+  const char *film = filmed(pair) ? ", and a film of {film} um (film_um)" : "";
+  causes += filmed(pair);
+  snprintf(text, sizeof text, "%s{what}%s: %s",
+           causes > 2    ? "Several causes at once. "
+           : causes == 2 ? "Two causes at once. "
+                         : "",
+           film, words);
+  claim_say(&a->draft, text);
 }
 
 static void say_speed(struct explain_account *a, const struct pair *pair) {
@@ -106,47 +119,36 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
   const double speed = reading(&pair->now, CHANNEL_speed_rpm), target = reading(&pair->now, CHANNEL_target_rpm);
   const double rough = reading(&pair->now, CHANNEL_speed_sd_rpm);
   const double rough_before = pair->before.happened ? reading(&pair->before, CHANNEL_speed_sd_rpm) : INFINITY;
-  const bool film = reading(&pair->now, CHANNEL_film_um) >= EXPLAIN_FILM_UM;
-  if (speed - target > RACE_RPM) {
-    claim_begin(d, CLAIM_fault_races, CLAIM_PART_HEADLINE, film ? 10 : 8, pair->now.time_s);
-    idle_pair(a, pair);
+  const bool both = filmed(pair) || pair->phase->fault_count > 1;
+  const bool rougher = rough > ROUGH_RATIO * rough_before && rough > rough_before + ROUGH_RPM;
+  const enum claim_kind kind = speed - target > RACE_RPM  ? CLAIM_fault_races
+                               : target - speed > LOW_RPM ? CLAIM_fault_low
+                               : rougher                  ? CLAIM_fault_unsteady
+                                                          : CLAIM_fault_holds;
+  claim_begin(d, kind, CLAIM_PART_HEADLINE, both ? 10 : kind == CLAIM_fault_holds ? 6 : 8, pair->now.time_s);
+  const size_t causes = idle_pair(a, pair);
+  switch (kind) {
+  case CLAIM_fault_races:
     claim_difference(d, "over", "speed", "target", 0);
     claim_above(d, "speed", "target", RACE_RPM);
-    claim_say(
-        d,
-        film_too(a, pair, "With {what} the idle races at {speed} rpm, {over} above its target.",
-                 "Two causes at once: {what}, and a film of {film} um (film_um). The idle races at {speed} rpm, {over} above its "
-                 "target."));
-  } else if (target - speed > LOW_RPM) {
-    claim_begin(d, CLAIM_fault_low, CLAIM_PART_HEADLINE, film ? 10 : 8, pair->now.time_s);
-    idle_pair(a, pair);
+    say_of(a, pair, causes, "the idle races at {speed} rpm, {over} above target.");
+    break;
+  case CLAIM_fault_low:
     claim_difference(d, "short", "target", "speed", 0);
     claim_below(d, "speed", "target", LOW_RPM);
-    claim_say(
-        d,
-        film_too(a, pair, "With {what} the engine idles at {speed} rpm, {short} below its target.",
-                 "Two causes at once: {what}, and a film of {film} um (film_um). The engine idles at {speed} rpm, {short} below "
-                 "its target."));
-  } else if (rough > ROUGH_RATIO * rough_before && rough > rough_before + ROUGH_RPM) {
-    claim_begin(d, CLAIM_fault_unsteady, CLAIM_PART_HEADLINE, film ? 10 : 8, pair->now.time_s);
-    idle_pair(a, pair);
+    say_of(a, pair, causes, "the engine idles at {speed} rpm, {short} below target.");
+    break;
+  case CLAIM_fault_unsteady:
     claim_equal(d, "speed", "target", RACE_RPM);
     claim_above(d, "sd", "sd_before", ROUGH_RPM);
-    claim_say(
-        d,
-        film_too(a, pair,
-                 "With {what} the engine idles at {speed} rpm on average, but unsteadily: standard deviation {sd} rpm "
-                 "(speed_sd_rpm), before {sd_before}.",
-                 "Two causes at once: {what}, and a film of {film} um (film_um). The engine idles at {speed} rpm on average, but "
-                 "unsteadily: standard deviation {sd} rpm (speed_sd_rpm), before {sd_before}."));
-  } else {
-    claim_begin(d, CLAIM_fault_holds, CLAIM_PART_HEADLINE, film ? 10 : 6, pair->now.time_s);
-    idle_pair(a, pair);
+    say_of(
+        a, pair, causes,
+        "the engine idles at {speed} rpm on average, but unsteadily; its standard deviation is {sd} rpm (speed_sd_rpm), before "
+        "{sd_before}.");
+    break;
+  default:
     claim_equal(d, "speed", "target", RACE_RPM);
-    claim_say(d,
-              film_too(a, pair, "With {what} the idle still holds {speed} rpm, target {target}.",
-                       "Two causes at once: {what}, and a film of {film} um (film_um). The idle still holds {speed} rpm, target "
-                       "{target}."));
+    say_of(a, pair, causes, "the idle still holds {speed} rpm, target {target}.");
   }
 }
 
@@ -238,6 +240,26 @@ static void say_astray(struct explain_account *a, const struct pair *pair) {
                   "(command_deg)."))
       return;
   }
+}
+
+/* Key on, engine standing: the same in the stretch before the fault and in that with it. */
+static void say_standing(struct explain_account *a, const struct phase *phase) {
+  if (explain_account_is_cable(a) || phase == a->phases) return;
+  struct claim_draft *d = &a->draft;
+  const struct recording_event *on = explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_KEY + KEY_ON, 0.0);
+  const double on_s = (on ? on->time_s : 0.0) + WAKES_S;
+  const struct recording_event *off = explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_KEY + KEY_OFF, phase->full_s);
+  const double off_s = off ? fmin(off->time_s, phase->to_s) : phase->to_s;
+  claim_begin(d, CLAIM_blade_astray, CLAIM_PART_HEADLINE, 8, phase->from_s);
+  claim_window(d, fmax(phase[-1].from_s, on_s), phase[-1].to_s - 0.1);
+  claim_pair_max(d, "off_before", CLAIM_PAIRING_apart, CHANNEL_blade_deg, CHANNEL_command_deg, 1);
+  claim_zero(d, CHANNEL_speed_rpm, 0.0);
+  claim_window(d, phase->full_s, off_s - 0.1);
+  claim_pair_max(d, "off", CLAIM_PAIRING_apart, CHANNEL_blade_deg, CHANNEL_command_deg, 1);
+  claim_zero(d, CHANNEL_speed_rpm, 0.0);
+  claim_above(d, "off", "off_before", ASTRAY_DEG);
+  explain_account_faults(a, phase, NULL, "what", true);
+  claim_say(d, "{what}: the blade is up to {off} degrees off its command (blade_deg, command_deg), before up to {off_before}.");
 }
 
 static void say_spark(struct explain_account *a, const struct pair *pair) {
@@ -362,7 +384,10 @@ static void tell_pair(struct explain_account *a, struct pair *pair) {
   list_keys(pair->phase, NULL, ", ", true, now, sizeof now);
   list_keys(pair->phase, pair->base, " ", false, pair->but, sizeof pair->but);
   if (pair->now.happened) explain_account_keep(a, &pair->now, "%s", now);
-  if (pair->now.happened) say_speed(a, pair);
+  if (pair->now.happened)
+    say_speed(a, pair);
+  else
+    say_standing(a, pair->phase);
   if (pair->now.happened && pair->before.happened) {
     explain_account_keep(a, &pair->before, "%s", base_label);
     explain_mixture_faults(a, &pair->before, &pair->now, &pair->held_now, pair->but);

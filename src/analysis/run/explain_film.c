@@ -33,6 +33,11 @@ static void judge_clean(const struct explain_account *a, const struct story_mome
 }
 
 static void judge_filmed(const struct explain_account *a, const struct story_moment *now, struct explain_film *film) {
+  const double warm_c = a->sim->vehicle.engine->computer.supervision.warm_k - UNITS_KELVIN_AT_ZERO_C;
+  if (reading(now, CHANNEL_coolant_c) < warm_c) { // a story of its own: a cold engine lives on a wider gap
+    if (fabs(short_of(now)) < EXPLAIN_TARGET_RPM) film->cold = *now;
+    return;
+  }
   if (film->clean.happened && !explain_account_alike(a, film->clean.time_s, now->time_s + now->length_s)) return;
   const double speed = reading(now, CHANNEL_speed_rpm);
   if (fabs(short_of(now)) < EXPLAIN_TARGET_RPM) film->hidden = *now;
@@ -91,6 +96,26 @@ static void hidden_idle(struct explain_account *a, const struct story_moment *hi
   claim_promise(d, CLAIM_PREDICATE_alone, "film_um", explain_account_alone(a, hidden->time_s, hidden->time_s + hidden->length_s));
 }
 
+/* Neither hidden nor at rest: the learned share still rises when the run goes on to something else. */
+static void say_learning(struct explain_account *a, const struct story_moment *sag) {
+  struct claim_draft *d = &a->draft;
+  const double end = sag->time_s + sag->length_s;
+  claim_begin(d, CLAIM_film_learning, CLAIM_PART_HEADLINE, 9, sag->happened ? sag->time_s : NAN);
+  film_mm(a, sag, "film");
+  claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "target", CHANNEL_target_rpm, 0);
+  claim_difference(d, "short", "target", "speed", 0);
+  claim_below(d, "speed", "target", EXPLAIN_TARGET_RPM);
+  claim_at(d, "learned", CHANNEL_learned_pct, 0);
+  claim_promise(d, CLAIM_PREDICATE_alone, "film_um", explain_account_alone(a, sag->time_s, end));
+  claim_window(d, end - 0.5, end);
+  claim_mean(d, "learned_after", CHANNEL_learned_pct, 0);
+  claim_above(d, "learned_after", "learned", EXPLAIN_REST_PCT);
+  claim_say(
+      d, "With a film of {film} mm the idle is at {speed} rpm, {short} below target, and the computer still learns (learned_pct "
+         "{learned} to {learned_after}).");
+}
+
 static void say_headline(struct explain_account *a, const struct explain_film *film) {
   struct claim_draft *d = &a->draft;
   const bool droops = film->low.happened && short_of(&film->low) > EXPLAIN_TARGET_RPM;
@@ -101,21 +126,24 @@ static void say_headline(struct explain_account *a, const struct explain_film *f
     film_mm(a, &film->low, "film");
     slow_idle(a, &film->low);
     claim_below(d, "hid", "film", 0.0);
-    if (claim_say(d, "A film of {hid} mm stays hidden; at {film} mm the idle stands at {speed} rpm, {short} below its target."))
+    if (claim_say(d, "A film of {hid} mm stays hidden; at {film} mm the idle stands at {speed} rpm, {short} below target."))
       return;
   }
   if (film->hidden.happened && (!droops || film->hidden.time_s > film->low.time_s)) {
     claim_begin(d, CLAIM_film_hidden, CLAIM_PART_HEADLINE, 9, film->hidden.time_s);
     film_mm(a, &film->hidden, "hid");
     hidden_idle(a, &film->hidden);
-    claim_say(d, "A film of {hid} mm stays hidden: the idle holds {held} rpm, as near to its target as a needle shows.");
+    claim_say(d, "A film of {hid} mm stays hidden: the idle holds {held} rpm, target {held_target}.");
     return;
   }
-  if (!droops) return;
+  if (!droops) {
+    say_learning(a, &film->sag);
+    return;
+  }
   claim_begin(d, CLAIM_film_low, CLAIM_PART_HEADLINE, 9, film->low.time_s);
   film_mm(a, &film->low, "film");
   slow_idle(a, &film->low);
-  claim_say(d, "With a film of {film} mm the idle stands at {speed} rpm, {short} below its target.");
+  claim_say(d, "With a film of {film} mm the idle stands at {speed} rpm, {short} below target.");
 }
 
 /* ---- The chain ---- */
@@ -131,18 +159,17 @@ static void say_gap(struct explain_account *a, const struct story_moment *clean)
   claim_derive(d, "width", CLAIM_STATISTIC_quotient, "area", "ring", 3, "mm");
   claim_zero(d, CHANNEL_film_um, EXPLAIN_FILM_UM);
   if (explain_account_is_cable(a))
-    claim_say(d,
-              "The blade rests on its screw and leaves a gap of {area} mm2 (area_mm2), on average {width} mm wide; the other air "
-              "comes through the idle valve.");
+    claim_say(d, "The blade rests on its screw and leaves a gap of {area} mm2 (area_mm2), {width} mm wide on average; the other "
+                 "air comes through the idle valve.");
   else
-    claim_say(d, "A clean idle needs a gap of {area} mm2 round the blade (area_mm2), on average {width} mm wide.");
+    claim_say(d, "A clean idle needs a gap of {width} mm on average (area_mm2 {area}).");
 }
 
 static void say_compensated(struct explain_account *a, const struct story_moment *clean, const struct story_moment *hidden) {
   struct claim_draft *d = &a->draft;
   const bool cable = explain_account_is_cable(a);
   const enum channel opening = cable ? CHANNEL_bypass_steps : CHANNEL_blade_deg;
-  claim_begin(d, CLAIM_film_compensated, CLAIM_PART_CHAIN, 8, hidden->time_s);
+  claim_begin(d, CLAIM_film_compensated, CLAIM_PART_CHAIN, 8, clean->time_s + 0.1); // as it grows: told before what comes then
   explain_account_window(a, clean);
   claim_mean(d, "before", opening, cable ? 0 : 1);
   hidden_idle(a, hidden);
@@ -150,18 +177,16 @@ static void say_compensated(struct explain_account *a, const struct story_moment
   claim_above(d, "after", "before", cable ? STEPS : BLADE_DEG);
   explain_account_promise_alike(a, clean, hidden, "film_um");
   if (cable)
-    claim_say(
-        d, "While the film grows the computer opens the idle valve from {before} to {after} steps (bypass_steps), and the idle "
-           "holds {held} rpm.");
+    claim_say(d, "As the film grows the idle valve opens from {before} to {after} steps (bypass_steps): idle {held} rpm.");
   else
-    claim_say(
-        d, "While the film grows the computer opens the blade from {before} to {after} degrees (blade_deg), and the idle holds "
-           "{held} rpm.");
+    claim_say(d, "As the film grows the blade opens from {before} to {after} degrees (blade_deg): idle {held} rpm.");
 }
 
 /* The controller and the learned share both at their upper limit; told without a film of its own: "hidden" has one number. */
 static void say_limit(struct explain_account *a, const struct explain_film *film) {
   const struct recording_event *event = explain_account_event(a, RECORDING_CONTROLLER, RECORDING_VALUE_AT_LIMIT, 0.1);
+  const struct recording_event *start = explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_STARTED, 0.0);
+  if (event && start && start->time_s <= event->time_s) return; // a start asks for more than an idle
   if (!event || event->time_s > film->cleaned_s || !explain_account_alone(a, event->time_s, event->time_s + 1.0)) return;
   const struct idle_air_params *air = &a->sim->vehicle.engine->computer.air;
   struct claim_draft *d = &a->draft;
@@ -175,7 +200,7 @@ static void say_limit(struct explain_account *a, const struct explain_film *film
   claim_equal(d, "learned", "learned_most", 0.5);
   claim_equal(d, "effort", "effort_most", 0.5);
   claim_nonzero(d, CHANNEL_film_um, EXPLAIN_FILM_UM);
-  claim_say(d, "At {time} s all it may add is in use: {learned} % learned (learned_pct), {effort} % at once (effort_pct).");
+  claim_say(d, "At {time} s the last reserve of air is used up (learned_pct {learned}, effort_pct {effort}).");
 }
 
 static void say_starved(struct explain_account *a, const struct story_moment *clean, const struct story_moment *low) {
@@ -192,11 +217,9 @@ static void say_starved(struct explain_account *a, const struct story_moment *cl
     if (with_spark) claim_mean(d, "spark", CHANNEL_spark_deg, 0);
     if (with_spark) claim_above(d, "spark", "spark_before", SPARK_DEG);
     explain_account_promise_alike(a, clean, low, "film_um");
-    if (claim_say(
-            d, with_spark
-                   ? "With the thickest film {less} % of the air is missing (airflow_gps); earlier spark helps, {spark_before} "
-                     "to {spark} degrees (spark_deg)."
-                   : "With the film {less} % of the air is missing (airflow_gps)."))
+    if (claim_say(d, with_spark
+                         ? "The film takes {less} % of the air (airflow_gps); the spark, now {spark} degrees (spark_deg), helps."
+                         : "The film takes {less} % of the air (airflow_gps)."))
       return;
   }
 }
@@ -257,7 +280,7 @@ static void say_sag(struct explain_account *a, const struct explain_film *film) 
   if (!sag->happened || !film->hidden.happened || film->hidden.time_s < sag->time_s) return;
   if (reading(&film->hidden, CHANNEL_film_um) < reading(sag, CHANNEL_film_um) - SAME_UM) return;
   struct claim_draft *d = &a->draft;
-  claim_begin(d, CLAIM_film_sag, CLAIM_PART_CHAIN, 8, sag->time_s);
+  claim_begin(d, CLAIM_film_sag, CLAIM_PART_CHAIN, 6, sag->time_s);
   explain_account_window(a, sag);
   claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
   claim_mean(d, "target", CHANNEL_target_rpm, 0);
@@ -314,14 +337,32 @@ static void say_held(struct explain_account *a, const struct story_moment *filme
             "Held at {speed} rpm the same film takes {held_less} % of the gap, at idle {idle_less} %: the gap is wider there.");
 }
 
+/* Cold, the same film that droops warm may not show: the fast idle takes more air, and the gap is wider. */
+static void say_cold(struct explain_account *a, const struct explain_film *film) {
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_film_cold, CLAIM_PART_HEADLINE, 10, film->cold.happened ? film->cold.time_s : NAN);
+  slow_idle(a, &film->low);
+  claim_mean(d, "warm_area", CHANNEL_area_mm2, 1);
+  explain_account_window(a, &film->cold);
+  claim_mean(d, "coolant", CHANNEL_coolant_c, 0);
+  claim_mean(d, "cold_speed", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "cold_target", CHANNEL_target_rpm, 0);
+  claim_mean(d, "cold_area", CHANNEL_area_mm2, 1);
+  claim_equal(d, "cold_speed", "cold_target", EXPLAIN_TARGET_RPM);
+  claim_above(d, "cold_area", "warm_area", 1.0);
+  claim_say(d, "Cold the same film does not show: at {coolant} C the fast idle is on its target, {cold_speed} rpm, with a gap of "
+               "{cold_area} mm2 instead of {warm_area} (area_mm2).");
+}
+
 void explain_film_tell(struct explain_account *a, const struct explain_film *film) {
   if (a->story->largest_film_um < EXPLAIN_FILM_UM) return;
   const struct story_moment *clean = &film->clean, *hidden = &film->hidden, *low = &film->low;
   const bool droops = low->happened && short_of(low) > EXPLAIN_TARGET_RPM;
-  const struct story_moment *filmed = droops ? low : hidden;
+  const struct story_moment *filmed = droops ? low : hidden->happened ? hidden : &film->sag;
   say_headline(a, film);
   if (clean->happened) say_gap(a, clean);
   if (clean->happened && hidden->happened) say_compensated(a, clean, hidden);
+  say_cold(a, film);
   say_sag(a, film);
   say_limit(a, film);
   if (clean->happened && droops) say_starved(a, clean, low);

@@ -120,13 +120,9 @@ static void say_raised(struct explain_account *a, const struct load_step *step) 
   claim_above(d, "with", "before", RAISED_RPM);
   claim_above(d, "air", "air_before", AIR_GPS);
   claim_no_event(d, "stall");
-  claim_say(
-      d,
-      step->kind == LOAD_STEPS_compressor
-          ? "The compressor raises the starved idle, from {before} to {with} rpm: the computer knows of this load and opens for "
-            "it."
-          : "Going into gear raises the starved idle, from {before} to {with} rpm: the computer knows of this load and opens for "
-            "it.");
+  claim_say(d, step->kind == LOAD_STEPS_compressor
+                   ? "The compressor raises the starved idle from {before} to {with} rpm: the computer opens for it."
+                   : "Going into gear raises the starved idle from {before} to {with} rpm: the computer opens for it.");
 }
 
 /* ---- The same load at several films ---- */
@@ -170,7 +166,7 @@ static void dip_and_film(struct explain_account *a, const struct load_step *step
 
 static void say_deeper(struct explain_account *a, enum load_steps_kind kind, const struct extremes *x) {
   struct claim_draft *d = &a->draft;
-  claim_begin(d, CLAIM_load_deeper, CLAIM_PART_HEADLINE, 8, x->most->time_s);
+  claim_begin(d, CLAIM_load_deeper, CLAIM_PART_HEADLINE, 10, x->most->time_s);
   words_of(a, kind);
   dip_and_film(a, x->least, "first");
   dip_and_film(a, x->most, "last");
@@ -202,7 +198,7 @@ static void say_flat(struct explain_account *a, enum load_steps_kind kind, const
 static void say_air_step(struct explain_account *a, enum load_steps_kind kind, const struct extremes *x) {
   if (!lasts(a, x->least) || !lasts(a, x->most)) return;
   struct claim_draft *d = &a->draft;
-  claim_begin(d, CLAIM_load_air_step, CLAIM_PART_SURPRISE, 5, x->most->time_s);
+  claim_begin(d, CLAIM_load_air_step, CLAIM_PART_MORE, 5, x->most->time_s);
   words_of(a, kind);
   const struct load_step *steps[2] = {x->least, x->most};
   static const char *const names[2][3] = {{"air_a", "air_b", "first"}, {"air_c", "air_d", "last"}};
@@ -233,7 +229,7 @@ static void say_air_step(struct explain_account *a, enum load_steps_kind kind, c
 /* What catches a load before its air comes. */
 static void say_reserve(struct explain_account *a, const struct extremes *x) {
   struct claim_draft *d = &a->draft;
-  claim_begin(d, CLAIM_load_reserve, CLAIM_PART_CHAIN, 7, x->most->time_s - 1.0);
+  claim_begin(d, CLAIM_load_reserve, CLAIM_PART_CHAIN, 5, x->most->time_s - 1.0);
   before_step(a, x->least);
   claim_mean(d, "first", CHANNEL_spark_reserve_pct, 0);
   before_step(a, x->most);

@@ -4,14 +4,15 @@
 #include <math.h>
 #include <stdio.h>
 
-#define TRIM_PCT      2.0 // less is the scatter of a good engine's trims
-#define UNMETERED_GPS 0.02
-#define READING_RATIO 0.03 // a sensor this far from the truth
-#define LEAN_LAMBDA   1.03 // beyond what trims leave when they work
-#define RICH_LAMBDA   0.97
-#define LAMBDA        0.03
-#define FALLEN_RATIO  0.6 // off idle the trim has fallen to less than this share: a fixed opening
-#define ALIKE_RATIO   0.7 // or it has not
+#define TRIM_PCT        2.0 // less is the scatter of a good engine's trims
+#define UNMETERED_GPS   0.02
+#define UNMETERED_RATIO 0.03 // of all air: less is not worth a word
+#define READING_RATIO   0.03 // a sensor this far from the truth
+#define LEAN_LAMBDA     1.03 // beyond what trims leave when they work
+#define RICH_LAMBDA     0.97
+#define LAMBDA          0.03
+#define FALLEN_RATIO    0.6 // off idle the trim has fallen to less than this share: a fixed opening
+#define ALIKE_RATIO     0.7 // or it has not
 
 static double reading(const struct story_moment *moment, enum channel channel) { return moment->mean[channel]; }
 static double trim(const struct story_moment *moment) { return explain_account_trim_pct(moment, 0); }
@@ -39,13 +40,9 @@ void explain_mixture_film(struct explain_account *a, const struct story_moment *
   claim_equal(d, "lambda", "right", LAMBDA);
   explain_account_promise_alike(a, clean, filmed, "film_um");
   if (explain_account_by_air_flow(a))
-    claim_say(
-        d, "The mixture never notices: fuel trims {after} % (stft_pct + ltft_pct). What little air comes is weighed and gets its "
-           "fuel.");
+    claim_say(d, "The mixture never notices, fuel trims {after} % (stft_pct + ltft_pct): all air is weighed.");
   else
-    claim_say(
-        d, "The mixture never notices: fuel trims {after} % (stft_pct + ltft_pct). Fuel follows manifold pressure, whichever way "
-           "the air came.");
+    claim_say(d, "The mixture never notices, fuel trims {after} % (stft_pct + ltft_pct): fuel follows the manifold pressure.");
 }
 
 /* ---- Faults ---- */
@@ -54,14 +51,14 @@ void explain_mixture_film(struct explain_account *a, const struct story_moment *
 static void say_metered(struct explain_account *a, const struct story_moment *before, const struct story_moment *now) {
   struct claim_draft *d = &a->draft;
   const bool weighed = explain_account_by_air_flow(a);
-  claim_begin(d, CLAIM_air_unmetered, CLAIM_PART_CHAIN, 8, now->time_s);
+  claim_begin(d, CLAIM_air_unmetered, CLAIM_PART_CHAIN, 7, now->time_s);
   explain_account_window(a, before);
   claim_mean(d, "unmetered_before", CHANNEL_unmetered_gps, 2);
   if (!weighed) claim_mean(d, "map_before", CHANNEL_map_kpa, 1);
   explain_account_window(a, now);
   claim_mean(d, "air", CHANNEL_airflow_gps, 2);
   claim_mean(d, "unmetered", CHANNEL_unmetered_gps, 2);
-  claim_above(d, "unmetered", "unmetered_before", UNMETERED_GPS);
+  claim_above(d, "unmetered", "unmetered_before", fmax(UNMETERED_GPS, UNMETERED_RATIO * reading(now, CHANNEL_airflow_gps)));
   if (weighed) {
     claim_mean(d, "maf", CHANNEL_maf_gps, 2);
     claim_say(d, "Of {air} g/s of air (airflow_gps) the air-flow sensor sees {maf} (maf_gps); {unmetered} come in behind it.");
@@ -180,8 +177,8 @@ static void say_held_trims(struct explain_account *a, const struct story_moment 
   const bool quiet = fabs(idle) < TRIM_PCT && fabs(off_idle) < TRIM_PCT;
   const bool fallen = !quiet && fabs(off_idle) < FALLEN_RATIO * fabs(idle);
   const bool alike = !quiet && !fallen && fabs(off_idle) > ALIKE_RATIO * fabs(idle) && fabs(off_idle) * ALIKE_RATIO < fabs(idle);
-  claim_begin(d, fallen ? CLAIM_trims_fall_off_idle : CLAIM_trims_held, quiet ? CLAIM_PART_MORE : CLAIM_PART_CHAIN, 7,
-              held->time_s);
+  claim_begin(d, fallen ? CLAIM_trims_fall_off_idle : CLAIM_trims_held, quiet ? CLAIM_PART_MORE : CLAIM_PART_CHAIN,
+              fallen ? 10 : 9, held->time_s);
   sum_trims(a, before, "before", 0);
   sum_trims(a, now, "idle", 0);
   claim_mean(d, "air", CHANNEL_airflow_gps, 2);

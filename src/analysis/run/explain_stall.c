@@ -3,6 +3,7 @@
 
 #include "analysis/run/window.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -49,7 +50,9 @@ static void cause_words(struct explain_account *a, const struct stall_cause *cau
   struct claim_draft *d = &a->draft;
   char text[CLAIM_WORDS_SIZE];
   if (cause->load) {
-    claim_words(d, "cause", cause->load->on ? load_steps_kind_rows[cause->load->kind].text : "A load off", "rule: what happened");
+    snprintf(text, sizeof text, "%s", load_steps_kind_rows[cause->load->kind].text);
+    text[0] = (char)tolower((unsigned char)text[0]);
+    claim_words(d, "cause", cause->load->on ? text : "a load off", "rule: what happened");
     return;
   }
   const struct phase *before = cause->fault > a->phases ? cause->fault - 1 : NULL;
@@ -59,7 +62,7 @@ static void cause_words(struct explain_account *a, const struct stall_cause *cau
     claim_words(d, "cause", text, "scenario: what came");
     return;
   }
-  claim_words(d, "cause", "A fault gone", "scenario: what went");
+  claim_words(d, "cause", "a fault gone", "scenario: what went");
 }
 
 static void say_stall(struct explain_account *a, const struct recording_event *event, const struct stall_cause *cause,

@@ -156,9 +156,7 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
   return failed ? error_set(error, STATUS_NO_MEMORY, "out of memory for the summary") : STATUS_OK;
 }
 
-static const char caution[] =
-    "A teaching model of an invented engine: for a real car the maker's service information, local rules and a "
-    "qualified technician decide.";
+static const char caution[] = "A teaching model: on a real car the maker's information and a qualified technician decide.";
 static const char places[] = "tp_pct of 10 at the closed stop and blade_pct of 0 are the same place.";
 
 /* Freeze frame and readiness where a code was stored, then the moments that were asked for. */
@@ -202,7 +200,7 @@ static void print_part(const struct run_report *report, enum claim_part part, co
 
 /* Codes by their number, the standard's name, and what became of them. Without --all only those that were set, or whose limit was passed. */
 static enum status print_codes(const struct run_report *report, FILE *stream, struct error *error) {
-  static const char *const headings[] = {"code", "name by the standard", "set, or why not"};
+  static const char *const headings[] = {"code", "name", "set, or why not"};
   struct text_table table;
   size_t count = 0;
   text_table_init(&table, ARRAY_COUNT(headings), headings);
@@ -271,8 +269,10 @@ static enum status print_asked(const struct run_report *report, FILE *stream, st
 }
 
 enum status run_report_print(const struct run_report *report, FILE *stream, struct error *error) {
-  fprintf(stream, "%s\n%s; %.0f s, seed %llu\n", report->scenario->title, report->engine->title, report->scenario->duration_s,
-          (unsigned long long)report->scenario->seed);
+  fprintf(stream, "%s\n%s", report->scenario->title, report->engine->title);
+  if (report->all)
+    fprintf(stream, "; %.0f s, seed %llu", report->scenario->duration_s, (unsigned long long)report->scenario->seed);
+  fputc('\n', stream);
   print_part(report, CLAIM_PART_HEADLINE, "", false, stream);
   print_part(report, CLAIM_PART_CHAIN, "How it went", true, stream);
   print_part(report, CLAIM_PART_SURPRISE, "What may surprise you", false, stream);
@@ -281,7 +281,7 @@ enum status run_report_print(const struct run_report *report, FILE *stream, stru
   if (status != STATUS_OK) return status;
   fputc('\n', stream);
   text_wrap(stream, 0, caution);
-  text_wrap(stream, 0, report->all ? places : "Readings, events and all the rest: --all.");
+  text_wrap(stream, 0, report->all ? places : "More: --all.");
   return STATUS_OK;
 }
 
