@@ -495,12 +495,15 @@ CRITICAL_RATIO = (2.0 / 2.4) ** 3.5  # air, isentropic
 
 def rule_value(claim, value, rest):
     """Codes by the list of codes, other rules by the table; a number that is not printed only sets how strict a predicate is."""
-    code = claim.claim.get('code', rest[:5])
+    code = claim.claim.get('code', (re.findall(r'\bP\d{4}\b', claim.text) or [rest[:5]])[0])
     if rest in ('limit of the code', 'what the code watches') or re.match(r'P\d{4}\b', rest):
-        numbers = [abs(float(word)) for word in numbers_of(claim.run.program.codes[code]['condition'], ordinals=True)]
+        numbers = [float(word) for word in numbers_of(claim.run.program.codes[code]['condition'], ordinals=True)]
+        if rest == 'limit of the code':
+            numbers = [abs(number) for number in numbers]
         return min(numbers, key=lambda number: abs(number - value['value'])), 1e-9
     if rest == 'how long it must last':
-        return claim.run.program.debounce_s[code] * claim.run.engine.key('supervision.debounce_s') / 10.0, 1e-9
+        import codes
+        return codes.debounce_s(claim, code), 1e-9
     if rest == 'critical pressure ratio of air':
         return CRITICAL_RATIO, 0.002
     if rest in RULES:
@@ -655,7 +658,7 @@ def alone(claim, predicate):
 
 
 # They say where or of what kind another fault is and do nothing by themselves; with the fault that each belongs to.
-SIDES = {'leak_bank1_pct': ('leak_mm2',), 'purge_vapour_pct': ('purge_stuck_mm2',), 'tps_worn_at_deg': ('tps1_worn_v', 'tps2_worn_v'),
+SIDES = {'leak_bank1_pct': ('leak_mm2',), 'tps_worn_at_deg': ('tps1_worn_v', 'tps2_worn_v'),
          'app_worn_at_pct': ('app1_worn_v', 'app2_worn_v')}
 
 

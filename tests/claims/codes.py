@@ -12,8 +12,8 @@ MEASURES = {
     'P0171': ('plus', 'stft_pct', 'ltft_pct'), 'P0172': ('minus_both', 'stft_pct', 'ltft_pct'), 'P0174': ('plus', 'stft2_pct', 'ltft2_pct'),
     'P0505': ('apart', 'speed_rpm', 'target_rpm'), 'P0506': ('short_of', 'speed_rpm', 'target_rpm'), 'P0507': ('less', 'speed_rpm', 'target_rpm'),
 }
-WORDS = {'P0171': r'% of fuel trim\b', 'P0172': r'taken away', 'P0174': r'second bank', 'P0505': r'off target', 'P0506': r'below target',
-         'P0507': r'above target'}
+WORDS = {'P0171': r'% of fuel trim\b', 'P0172': r'taken away', 'P0174': r'second bank', 'P0505': r'off target', 'P0506': r'below target|too slow',
+         'P0507': r'above target|too fast'}
 # Reason: words by which a sentence gives it.
 REASONS = {'pedal': r'pedal pressed', 'recent': r'start or a change of load', 'cold': r'engine was below', 'limp': r'in limp-home',
            'left': r'could still add or take away', 'loop': r'oxygen sensor was not in use', 'standing': r'started or stopped'}
@@ -21,6 +21,7 @@ IDLE_REASONS = {'pedal', 'recent', 'cold', 'limp', 'standing'}
 TRIM_REASONS = {'cold', 'loop', 'standing'}
 ALLOWED = {'P0171': TRIM_REASONS, 'P0172': TRIM_REASONS, 'P0174': TRIM_REASONS, 'P0505': IDLE_REASONS | {'left'}, 'P0506': IDLE_REASONS,
            'P0507': IDLE_REASONS}
+ONLY_S = 1.0  # what is only so is never otherwise for longer
 PRESSED_PCT, HAIR_PCT = 1.0, 0.06
 
 
@@ -98,32 +99,61 @@ def only_while(claim, predicate):
         if any(look.holds(reason, first + i, pressed_s) for reason in reasons):
             excused[i] = None
     longest = claims.longest_above(claim.run.rows.time, first, excused, level)
+    if longest > ONLY_S and not re.search(r'\bon end\b|\blong enough\b|\bfor (?:so |as )?long\b|\bfor [\d.]+ s\b', claim.text):
+        claim.say('"only", but it lasts %.1f s at a time without %s', longest, ' and '.join(reasons))
     if longest >= by:
         claim.say('without %s it lasts %.1f s, and %g would do', ' and '.join(reasons), longest, by)
     if claims.longest_above(claim.run.rows.time, first, numbers, value.get('level', 0.0) - claims.pair_slack(claim, value)) < by:
         claim.say('it never lasts %g s, with or without %s', by, ' and '.join(reasons))
 
 
+WHEN = re.compile(r'What sets (P\d{4}): (.*), for ([\d.]+) s\.')
+
+
 def check(claim):
-    """A claim that stands in the table of codes."""
-    code = claim.claim['code']
+    """A claim that stands in the table of codes, or says what sets one; False if it is neither."""
+    when = WHEN.fullmatch(claim.text)
+    if when:
+        check_when(claim, *when.groups())
+        return True
+    code = claim.claim.get('code')
+    if not code:
+        return False
     row = claim.run.program.codes.get(code)
     if not row:
         claim.say('%s is no code', code)
-        return
+        return True
     if claim.claim.get('name') != row['definition']:
         claim.say('%s is called %s, the list has %s', code, claim.claim.get('name'), row['definition'])
     if re.match(r'not set\b', claim.text, re.I):
         check_quiet(claim, code)
     else:
-        check_set(claim, code, row)
+        check_set(claim, code)
+    return True
 
 
-def check_set(claim, code, row):
-    """When it became pending, confirmed, erased; then the condition, word for word."""
-    head, _, tail = claim.text.partition(': ')
-    if tail.rstrip('.') != row['condition'].rstrip('.'):
-        claim.say('%s is told to watch "%s"', code, tail)
+def check_when(claim, code, condition, seconds):
+    """Word for word what the list of codes has, and as long as docs/codes.md says."""
+    row = claim.run.program.codes.get(code)
+    if not row or condition != row['condition']:
+        claim.say('%s is not set by "%s"', code, condition)
+    if not row or abs(debounce_s(claim, code) - float(seconds)) > claims.parsed(seconds)[1] * 1.01:
+        claim.say('%s does not take %s s', code, seconds)
+
+
+def debounce_s(claim, code):
+    return claim.run.program.debounce_s[code] * claim.run.engine.key('supervision.debounce_s') / 10.0
+
+
+# All that a row of the table may say of a code that was set.
+SET = re.compile(r'(?:Pending at [\d.]+ s)?(?:,? ?[Cc]onfirmed at [\d.]+ s, lamp on)?(?:,? ?[Ee]rased at [\d.]+ s)?\.')
+
+
+def check_set(claim, code):
+    """When it became pending, confirmed, erased, and nothing else."""
+    head = claim.text
+    if not SET.fullmatch(head):
+        claim.say('%s: a row of the table says more than when', code)
     for state, value in (('pending', 'pending'), ('confirmed', 'confirmed'), ('erased', 'none')):
         match = re.search(r'\b%s at ([\d.]+) s' % state, head, re.I)
         times = [event['time_s'] for event in claim.run.events_of(kind='code', code=code) if event['value'] in (value, state)]
@@ -138,6 +168,10 @@ def check_set(claim, code, row):
             claim.say('%s is a time of %s', value.get('name'), value.get('event'))
 
 
+# One sentence: how near it came, or when only it was beyond.
+QUIET = re.compile(r'Not set: [^.;]*(?:\d\.\d[^.;]*)*(?:; (?:the limit is|it takes|it must last) [\d.]*\d)?\.')
+
+
 def check_quiet(claim, code):
     """Nothing of it in events.csv, and the reason given is the one that was true."""
     if claim.run.events_of(kind='code', code=code, value='pending') or claim.run.events_of(kind='code', code=code, value='confirmed'):
@@ -150,6 +184,8 @@ def check_quiet(claim, code):
             claim.say('no_event is said of %s', hold.get('event'))
     if code in MEASURES:
         check_measure(claim, code)
+    if not QUIET.fullmatch(claim.text):
+        claim.say('%s: a row of the table says more than why not', code)
     named = {reason for reason, words in REASONS.items() if re.search(words, claim.text)}
     told = set(' '.join(str(hold.get('reasons', '')) for hold in claim.claim.get('holds', [])).split())
     if named != told:

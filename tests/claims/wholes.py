@@ -32,7 +32,7 @@ def unfolded(summary):
     """The table of codes with each row on one line: its columns are wrapped."""
     lines, at = [], None
     for line in summary.splitlines():
-        if re.match(r'\s*code\s+name by the standard\s', line):
+        if re.match(r'\s*code\s+name .*set, or why not', line):
             at = [line.index('code'), line.index('name'), line.index('set,')]
             continue
         if at and not line.strip():
@@ -57,7 +57,7 @@ def sections(summary):
     """{heading: lines} of the summary; a heading stands unindented between an empty line and an indented one. First comes ''."""
     parts, heading, lines = {'': []}, '', summary.splitlines()
     for i, line in enumerate(lines):
-        alone = i > 0 and not lines[i - 1].strip() and line[:1].strip() and i + 1 < len(lines)
+        alone = i > 0 and not lines[i - 1].strip() and line[:1].strip() and i + 1 < len(lines) and not re.search(r'[.:]$', line)
         if alone and re.match(r'\s+\S|$|P\d{4} ', lines[i + 1]):
             heading = line
             parts.setdefault(heading, [])
@@ -168,13 +168,24 @@ def runs_between(run, from_s, to_s):
 CHAIN_SLACK_S = 2.0
 
 
-def told_s(claim):
-    """The time that a link is about: the one it tells, else where its latest reading begins."""
+def about(claim):
+    """(earliest, latest) time that a link can be about: the one it tells, else where its readings lie."""
     match = re.search(r'\b(?:At|From|From the start) ([\d.]+)(?: to [\d.]+)? s\b', claim['text'])
     if match:
-        return float(match.group(1))
-    starts = [value['from_s'] for value in claim['values'] if claims.is_number(value.get('from_s'))]
-    return max(starts or [claim.get('from_s', 0.0)])
+        return float(match.group(1)) - CHAIN_SLACK_S, float(match.group(1)) + CHAIN_SLACK_S
+    windows = [(value['from_s'], value['to_s']) for value in claim['values'] if claims.is_number(value.get('from_s'))]
+    windows = windows or [(claim.get('from_s', 0.0), claim.get('to_s', 0.0))]
+    return min(window[0] for window in windows), max(window[1] for window in windows) + CHAIN_SLACK_S
+
+
+def in_order(spans_):
+    """Whether there is a time for each, none before the one of its forerunner."""
+    now = 0.0
+    for earliest, latest in spans_:
+        now = max(now, earliest)
+        if now > latest:
+            return False
+    return True
 
 
 def check_form(run):
@@ -191,9 +202,8 @@ def check_form(run):
     for claim in chain:
         if len(claims.numbers_of(claim['text'])) > CHAIN_NUMBERS:
             found.append('a link has %d numbers: %s' % (len(claims.numbers_of(claim['text'])), claim['text'][:80]))
-    times = [told_s(claim) for claim in chain]
-    if any(one > two + CHAIN_SLACK_S for one, two in zip(times, times[1:])):
-        found.append('the chain is not in order of time: %s' % ', '.join('%g' % time_s for time_s in times))
+    if not in_order([about(claim) for claim in chain]):
+        found.append('the chain is not in order of time: %s' % ', '.join('%g to %g' % about(claim) for claim in chain))
     return found
 
 
