@@ -91,6 +91,7 @@
   KIND(cold_over_target, "above equal", "above target with the controller at its lower limit") \
   KIND(engine_stands, "zero above", "speed nought all through, and the blade moves") \
   KIND(engine_stands_still, "zero equal above", "speed nought all through, the pedal well down, and the blade does not move") \
+  KIND(tracks_apart, "zero above", "somewhere the two tracks of the blade read less together than their supply, engine standing") \
   KIND(track_read, "zero", "least and most of a track's voltage, engine standing") \
   /* ---- codes ---- */ \
   KIND(code_set, "", "when a code became pending, confirmed, erased: events") \

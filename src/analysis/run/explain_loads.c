@@ -172,7 +172,9 @@ static void say_deeper(struct explain_account *a, enum load_steps_kind kind, con
   dip_and_film(a, x->most, "last");
   claim_below(d, "last", "first", DEEPER_RPM);
   claim_below(d, "first_um", "last_um", SAME_UM);
-  claim_say(d, "{load}: with {first_mm} mm of film the idle falls to {first} rpm, with {last_mm} mm to {last}.");
+  claim_say(d, x->least->film_um < EXPLAIN_FILM_UM
+                   ? "{load}: with a clean bore the idle falls to {first} rpm, with {last_mm} mm of film to {last}."
+                   : "{load}: with {first_mm} mm of film the idle falls to {first} rpm, with {last_mm} mm to {last}.");
 }
 
 /* The thickest film up to which every dip was as with the least: the flat part of the curve. */
@@ -191,7 +193,7 @@ static void say_flat(struct explain_account *a, enum load_steps_kind kind, const
   dip_and_film(a, x->least, "first");
   dip_and_film(a, flat, "flat");
   claim_equal(d, "first", "flat", FLAT_RPM);
-  claim_say(d, "{load}: up to {flat_mm} mm of film the dip stays as it is, {first} rpm with the clean bore and {flat} there.");
+  claim_say(d, "{load}: up to {flat_mm} mm of film the dip hardly changes, {first} rpm at first and {flat} there.");
 }
 
 /* The step of air that came with the load: measured, more or less of it with the film. */
@@ -236,7 +238,7 @@ static void say_reserve(struct explain_account *a, const struct extremes *x) {
   claim_mean(d, "last", CHANNEL_spark_reserve_pct, 0);
   claim_mean(d, "film", CHANNEL_film_um, 0);
   claim_below(d, "last", "first", RESERVE_PCT);
-  claim_say(d, "What catches a load before its air comes is earlier spark; of that {first} % are in reserve with a clean bore, "
+  claim_say(d, "What catches a load before its air comes is earlier spark; of that {first} % are in reserve at first, "
                "{last} % with "
                "{film} um (spark_reserve_pct).");
 }

@@ -2,6 +2,7 @@
 #include "analysis/run/explain_account.h"
 
 #include "analysis/run/window.h"
+#include "control/position.h"
 
 #include <math.h>
 
@@ -17,6 +18,7 @@
 #define MOVED_DEG  1.0
 #define STILL_DEG  0.5
 #define PEDAL_PCT  20.0
+#define TRACK_V    0.1
 
 /* One turn of the key. */
 struct start {
@@ -228,6 +230,17 @@ static void say_standing(struct explain_account *a) {
     claim_say(d,
               "The engine stands; the pedal goes to {pedal} % (pedal_pct), but the blade stays at {high} degrees (blade_deg).");
   }
+  claim_begin(d, CLAIM_tracks_apart, CLAIM_PART_CHAIN, 8, 1.0);
+  claim_window(d, 0.0, end);
+  claim_zero(d, CHANNEL_speed_rpm, 0.0);
+  claim_constant(d, "supply", POSITION_SUPPLY_V, 0, "V", "rule: supply of the tracks");
+  claim_pair_max(d, "less", CLAIM_PAIRING_minus_both, CHANNEL_tps1_v, CHANNEL_tps2_v, 1);
+  claim_derive(d, "missing", CLAIM_STATISTIC_sum, "less", "supply", 1, "V");
+  claim_constant(d, "least", TRACK_V, 1, "V", "rule: a good pair is nearer");
+  claim_above(d, "missing", "least", 0.0);
+  claim_say(d, "The two tracks of the blade do not agree: together they should read {supply} V, and fall short by up to "
+               "{missing} V (tps1_v, "
+               "tps2_v).");
   static const enum channel tracks[] = {CHANNEL_tps1_v, CHANNEL_tps2_v, CHANNEL_app1_v, CHANNEL_app2_v};
   static const char *const words[] = {"first track of the blade (tps1_v)", "second track of the blade (tps2_v)",
                                       "first track of the pedal (app1_v)", "second track of the pedal (app2_v)"};
