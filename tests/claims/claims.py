@@ -479,6 +479,8 @@ def on_trust(claim, value, rest):
     """What a monitor itself saw, of codes whose measure is in no file of the run: nothing to hold it against."""
     if claim.claim.get('code') in words_of_codes():
         raise ValueError('the rows show it')
+    if value['value'] < 0.0:
+        raise ValueError('less than nothing')
     return value['value'], 0.0
 
 

@@ -274,17 +274,21 @@ def wrong_cause(run, index, draw):
     return None
 
 
-PROMISED = (('steady', r'\b(?:steady|steadily|settle[sd]?)\b'), ('no_event', r'\bP\d{4}\b[^.;]*\b(?:not|never)\b'),
-            ('before', r'\bbecause\b|\btherefore\b'))
+PROMISED = (('steady', r'\b(?:steady|steadily|settle[sd]?)\b'), ('no_event', r'^Not set\b'), ('only_while', r'\bonly\b'),
+            ('before', r'\bbecause\b|\btherefore\b'), ('below', r'\b(?:below target|below its target)\b'), ('above', r'\babove target\b'))
+# Another of its kind carries a word as well.
+STAND_IN = {'before': {'alone', 'alike', 'event'}, 'below': {'above', 'before', 'nonzero'}, 'above': {'below', 'before', 'nonzero'}}
 
 
 def predicate_dropped(run, index, draw):
     """A word that promises something, without what it promises."""
     claim = run.claims[index]
-    for kind, pattern in PROMISED:
+    promised = list(PROMISED)
+    draw.shuffle(promised)
+    for kind, pattern in promised:
         has = [hold for hold in claim['holds'] if hold['is'] == kind]
         rest = {hold['is'] for hold in claim['holds']} - {kind}
-        if has and re.search(pattern, claim['text']) and not (kind == 'before' and rest & {'alone', 'alike', 'event'}):
+        if has and re.search(pattern, claim['text']) and not rest & STAND_IN.get(kind, set()):
             return altered(run, index, dict(claim, holds=[hold for hold in claim['holds'] if hold['is'] != kind]))
     return None
 
@@ -303,10 +307,10 @@ def predicate_turned(run, index, draw):
 
 
 def unsteady(run, index, draw):
-    """The speed hunts by 80 rpm about the same mean: nobody calls that steady."""
+    """The speed hunts by 80 rpm about the same mean where it is promised to be steady."""
     claim = run.claims[index]
     holds = [hold for hold in claim['holds'] if hold['is'] == 'steady' and hold['channel'] == 'speed_rpm']
-    if not holds or not re.search(r'\b(?:steady|steadily|settle[sd]?)\b', claim['text']):
+    if not holds:
         return None
     first, last = run.rows.between(holds[0]['from_s'], holds[0]['to_s'])
     column = list(run.rows.channel('speed_rpm'))
@@ -316,15 +320,16 @@ def unsteady(run, index, draw):
 
 
 def still_learning(run, index, draw):
-    """It is said to have settled, but the learned offset runs on."""
+    """The learned offset runs on where it is promised to rest."""
     claim = run.claims[index]
-    holds = [hold for hold in claim['holds'] if hold['is'] == 'steady' and hold['channel'] == 'speed_rpm']
-    if not holds or not re.search(r'\bsettle[sd]?\b', claim['text']):
+    holds = [hold for hold in claim['holds'] if hold['is'] == 'steady' and hold['channel'] == 'learned_pct' and hold.get('by', 0.0) < 1.0]
+    if not holds:
         return None
     first, last = run.rows.between(holds[0]['from_s'], holds[0]['to_s'])
     column = list(run.rows.channel('learned_pct'))
+    way = draw.choice((-6.0, 6.0))
     for i in range(first, last):
-        column[i] += 4.0 * ((i - first) / (last - first) - 0.5)
+        column[i] += way * ((i - first) / (last - first) - 0.5)
     return altered(run, columns={'learned_pct': column})
 
 
@@ -380,39 +385,50 @@ def event_gone(run, index, draw):
 def code_swapped(run, index, draw):
     """A code told as set that never was."""
     claim = run.claims[index]
-    match = re.search(r'\b(P\d{4})\b[^.;]*\b(pending|confirmed)\b', claim['text'])
-    if not match or re.search(r'\bnot\b|\bnever\b', claim['text']):
+    if not claim.get('code') or not re.match(r'(?:Pending|Confirmed) at', claim['text']):
         return None
-    never = [code for code in run.program.codes if not run.events_of(kind='code', code=code)]
-    return altered(run, index, dict(claim, text=claim['text'].replace(match.group(1), draw.choice(never))))
+    never = draw.choice([code for code in run.program.codes if not run.events_of(kind='code', code=code)])
+    return altered(run, index, dict(claim, code=never, name=run.program.codes[never]['definition']))
 
 
 def code_confirmed(run, index, draw):
     """Pending told as confirmed."""
     claim = run.claims[index]
-    for match in re.finditer(r'\b(P\d{4})\b[^.;]*\bpending\b', claim['text']):
-        if not run.events_of(kind='code', code=match.group(1), value='confirmed') and 'not' not in claim['text']:
-            return altered(run, index, dict(claim, text=claim['text'].replace('pending', 'confirmed')))
-    return None
+    if not re.fullmatch(r'Pending at [\d.]+ s\.', claim['text']) or run.events_of(kind='code', code=claim.get('code'), value='confirmed'):
+        return None
+    return altered(run, index, dict(claim, text=claim['text'].replace('Pending', 'Confirmed').replace(' s.', ' s, lamp on.')))
 
 
 def quiet_code_set(run, index, draw):
     """A code told as not set was set in that very time."""
     claim = run.claims[index]
-    match = re.search(r'\b(P\d{4})\b[^.;]*\b(?:not (?:be )?set|never|did not set|not stored)\b', claim['text'])
-    if not match:
+    if not claim.get('code') or not claim['text'].startswith('Not set'):
         return None
-    time_s = 0.5 * (claim['from_s'] + claim['to_s'])
-    event = {'time_s': time_s, 'kind': 'code', 'code': match.group(1), 'value': 'pending', 'text': match.group(1) + ' pending'}
+    time_s, code = draw.uniform(claim['from_s'], claim['to_s']), claim['code']
+    event = {'time_s': time_s, 'kind': 'code', 'code': code, 'value': 'pending', 'text': code + ' pending'}
     return altered(run, events=sorted(run.events + [event], key=lambda event: event['time_s']))
 
 
 def made_up_reason(run, index, draw):
     """A quiet code is put down to the pedal, which nobody touched."""
     claim = run.claims[index]
-    if not re.search(r'\bP\d{4}\b[^.;]*\b(?:not|never)\b', claim['text']) or any(run.rows.channel('pedal_pct')):
+    if not claim['text'].startswith('Not set') or max(run.rows.channel('pedal_pct')) > 1.0 or 'pedal' in claim['text']:
         return None
-    return altered(run, index, dict(claim, text=claim['text'].rstrip('.') + ', because the pedal was pressed.'))
+    other = copy.deepcopy(claim)
+    other['text'] = re.sub(r' only .*|;.*|\.$', '', claim['text']) + ' only with the pedal pressed.'
+    for hold in other['holds']:
+        if hold['is'] == 'only_while':
+            hold['reasons'] = 'pedal'
+    return altered(run, index, other)
+
+
+def code_named_wrongly(run, index, draw):
+    """A code by the name of another."""
+    claim = run.claims[index]
+    if not claim.get('code'):
+        return None
+    names = [row['definition'] for code, row in run.program.codes.items() if code != claim['code']]
+    return altered(run, index, dict(claim, name=draw.choice(names)))
 
 
 # ---- lies of the whole summary ----
@@ -441,7 +457,9 @@ def claim_left_out(run, index, draw):
 KINDS = (channel_shifted, window_moved, other_channel, other_channel_told, number_told, number_in_text, order_swapped, values_swapped,
          sign_changed, constant_told, number_without_value, window_empty, not_a_number, word_turned, wrong_cause, predicate_dropped,
          predicate_turned, unsteady, still_learning, repair_told, part_that_is_missing, event_moved, event_gone, code_swapped,
-         code_confirmed, quiet_code_set, made_up_reason, said_without_claim, claim_left_out)
+         code_confirmed, quiet_code_set, made_up_reason, code_named_wrongly, said_without_claim, claim_left_out)
+RARE = (other_channel_told, order_swapped, values_swapped, word_turned, predicate_dropped, unsteady, still_learning, event_gone, code_confirmed,
+        made_up_reason)
 OF_THE_WHOLE = (said_without_claim, claim_left_out)
 
 
@@ -451,6 +469,7 @@ def tell(run, seed, count):
     told = []
     kinds = list(KINDS)
     draw.shuffle(kinds)
+    kinds.sort(key=lambda kind: kind not in RARE)  # what few claims allow comes first, so that every kind has its share
     for kind in kinds * 3:
         if len(told) >= count or not run.claims:
             break

@@ -527,6 +527,11 @@ def meant(claim, word):
     for pattern, channels in MEANT:
         for match in re.finditer(pattern.replace('NUMBER', NUMBER), claim.text):
             found.append((next(group for group in match.groups() if group), channels, match.group(0)))
+    for value in claim.claim.get('values', []):  # a target is called one
+        if value.get('printed') is None or value.get('channel') != 'target_rpm':
+            continue
+        if not re.search(r'target[^.;]{0,30}?(?<![\d.])' + re.escape(str(value['printed'])) + r'(?![\d.]*\d)', claim.text):
+            claim.say('%s is a target, and the text does not say so', value['printed'])
     for number, channels, said_so in found:
         values = [value for value in claim.claim.get('values', []) if str(value.get('printed')) == number and leaves(claim, value)]
         if values and not any(leaves(claim, value) & set(channels) for value in values):
@@ -574,6 +579,22 @@ def runs_through(claim, word):
     events = [event['text'] for event in claim.run.events if event['kind'] == 'engine' and start < event['time_s'] < end]
     if events:
         claim.say('"%s", but in between: %s', word, ', '.join(events))
+
+
+WITH_KEY = re.compile(r'(?:, |of )(NUMBER)(?: [A-Za-z%/]+2?)? \((\w+)\)'.replace('NUMBER', NUMBER))
+
+
+def value_of_key(claim, word):
+    """A condition told with its key has that value in the claim's window."""
+    scenario = claim.run.scenario
+    start, end = window(claim)
+    for match in WITH_KEY.finditer(claim.text):
+        number, name = claims.parsed(match.group(1)), match.group(2)
+        if name not in scenario.initial or scenario.faults[name]['kind'] != 'fault' or name in claim.run.rows.columns:
+            continue
+        times = [start, end] + [t for step in scenario.steps for t in (step.at_s, step.at_s + step.ramp_s) if start - 0.1 <= t <= end + 0.1]
+        if not any(abs(scenario.condition(name, t) - number[0]) <= number[1] + 5e-4 * abs(number[0]) for t in times):
+            claim.say('%s is never %s from %g to %g s', name, match.group(1), start, end)
 
 
 JUST_BEFORE_S = 5.0
@@ -624,7 +645,7 @@ DEMANDS = (
     (r'\ball (?:the |its )?air is (?:weighed|counted|metered)\b|\bpasses the air-flow sensor\b', all_weighed),
 )
 # Held of every sentence.
-ALWAYS = (meant, measured_as, from_to, in_order_of_time, off_target, engine_has, causes)
+ALWAYS = (meant, value_of_key, measured_as, from_to, in_order_of_time, off_target, engine_has, causes)
 DENIABLE = re.compile(r'mixture|never|not|nothing')
 
 ODD_WORDS = re.compile(r'\b(?:heeded|kept quiet|make it good|made good|seen by nobody|a sound engine|sound idle)\b')
