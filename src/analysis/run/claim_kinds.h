@@ -10,6 +10,7 @@
   KIND(idle_all_through, "equal zero nonzero", "the whole run is idle: pedal released, never standing, mean speed on target") \
   KIND(idle_first, "", "speed, target and air of the first steady idle") \
   KIND(idle_blade, "", "air and opening of the first steady idle") \
+  KIND(speed_range, "", "least and greatest speed of a run in which there is no steady idle; or it stands all through") \
   /* ---- the film ---- */ \
   KIND(film_hidden_then_low, "equal below steady alone", "the thickest film with which a steady idle is still on target, and the slowest idle at rest with a film: at rest means that speed, learned share and film no longer move; no fault stands at either") \
   KIND(film_hidden, "equal alone", "the last steady idle with a film is on target, within 10 rpm as everywhere, and none at rest after it was not") \
@@ -59,7 +60,8 @@
   KIND(limp_home, "", "the computer goes into limp-home, an event") \
   KIND(limp_blade, "equal above", "in limp-home the pedal is well down and the blade does not move") \
   /* ---- repairs ---- */ \
-  KIND(repair, "before", "a fault goes, and the last steady idle before it beside the last one with it gone") \
+  KIND(repair, "before alike", "a fault goes, and the last steady idle before it beside the last one with it gone, with the same film, loads and world") \
+  KIND(repair_only, "", "a fault goes; there are no two idles to compare") \
   KIND(repair_fall, "below zero nonzero", "right after a repair the idle falls well below target, with a learned share below nought") \
   /* ---- loads ---- */ \
   KIND(load_dip, "below no_event", "lowest speed after a load, which does not stall it") \
@@ -71,7 +73,7 @@
   KIND(load_air_step, "", "the air that comes with the load, with the least and with the most film: more, less or the same as measured") \
   KIND(load_reserve, "below", "before the load less torque is in reserve by spark with the film than without") \
   /* ---- stalls and starts ---- */ \
-  KIND(stall, "", "a stall with nothing switched just before") \
+  KIND(stall, "", "a stall for which no load, fault or growing film just before is to blame") \
   KIND(stall_after, "before", "a stall soon after a load or a fault") \
   KIND(stall_film_grew, "above alone", "a stall while the film grows and nothing else") \
   KIND(stall_margin, "", "what spark and controller had left before the cause") \

@@ -9,7 +9,8 @@
 #define RACE_RPM    20.0
 #define PATIENCE_S  30.0 // from a clean to the start after it
 #define MINUTE_S    60.0
-#define AT_REST_PCT 2.0 // effort that no longer moves the learned share to speak of
+#define SOON_S      40.0 // a start has died away, and ten seconds have been looked at
+#define AT_REST_PCT 2.0  // effort that no longer moves the learned share to speak of
 #define LEARNED_PCT 2.0
 
 static double reading(const struct story_moment *moment, enum channel channel) { return moment->mean[channel]; }
@@ -87,7 +88,12 @@ static void say_headline(struct explain_account *a, const struct after *after, d
     claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
     claim_mean(d, "target", CHANNEL_target_rpm, 0);
     claim_equal(d, "speed", "target", RACE_RPM);
-    if (after->reset) claim_event(d, "reset_s", after->reset, 0);
+    if (after->reset) {
+      claim_event(d, "reset_s", after->reset, 0);
+      claim_constant(d, "soon", SOON_S, 0, "s", "rule: at once");
+      claim_before(d, "reset_s", "back_s");
+      claim_below(d, "took_s", "soon", 0.0);
+    }
     claim_say(d, after->reset
                      ? "After the clean, with the learned share set back by the scan tool, it idles at {back} rpm at once."
                      : "After the clean it idles at {back} rpm, without racing.");
@@ -108,7 +114,7 @@ static void say_raced(struct explain_account *a, const struct after *after, doub
   claim_mean(d, "learned_then", CHANNEL_learned_pct, 0);
   claim_constant(d, "least", LEARNED_PCT, 0, "%", "rule: less is nothing learned");
   claim_above(d, "learned_then", "least", 0.0);
-  claim_say(d, "Cleaned, it still gets the {learned} % learned (learned_pct): {over} rpm too fast.");
+  claim_say(d, "After the clean the computer still adds the learned {learned} % (learned_pct): {over} rpm too fast.");
 }
 
 static void say_limit(struct explain_account *a, const struct after *after) {
@@ -174,11 +180,25 @@ static void say_quiet(struct explain_account *a) {
   claim_say(d, "The engine idles all through at {speed} rpm, between {least} and {most}.");
 }
 
+/* Where nothing else fits: what the speed did. */
+static void say_range(struct explain_account *a) {
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_speed_range, CLAIM_PART_HEADLINE, 1, 0.0);
+  claim_window(d, 0.0, explain_account_end_s(a));
+  claim_min(d, "least", CHANNEL_speed_rpm, 0);
+  claim_max(d, "most", CHANNEL_speed_rpm, 0);
+  if (claim_value_of(d->claim, "most")->value > 0.0)
+    claim_say(d, "The engine's speed lies between {least} and {most} rpm.");
+  else
+    claim_say(d, "The engine stands all through.");
+}
+
 void explain_quiet_tell(struct explain_account *a) {
   struct claim_draft *d = &a->draft;
   const struct story_moment *first = &a->story->first;
   const bool told = has_part(a, CLAIM_PART_HEADLINE);
   if (!told) say_quiet(a);
+  if (!first->happened && !has_part(a, CLAIM_PART_HEADLINE)) say_range(a);
   if (!first->happened) return;
   claim_begin(d, CLAIM_idle_first, has_part(a, CLAIM_PART_HEADLINE) ? CLAIM_PART_MORE : CLAIM_PART_HEADLINE, 2, first->time_s);
   explain_account_window(a, first);
@@ -194,12 +214,11 @@ void explain_quiet_tell(struct explain_account *a) {
   claim_mean(d, "area", CHANNEL_area_mm2, 1);
   if (explain_account_is_cable(a)) {
     claim_mean(d, "steps", CHANNEL_bypass_steps, 0);
-    claim_say(d,
-              "For that it takes {air} g/s of air (airflow_gps), past the resting blade and the idle valve, {steps} steps open "
-              "(bypass_steps).");
+    claim_say(d, "At first the idle takes {air} g/s of air (airflow_gps), past the resting blade and the idle valve, {steps} "
+                 "steps open (bypass_steps).");
   } else {
     claim_mean(d, "blade", CHANNEL_blade_deg, 1);
-    claim_say(d, "For that it takes {air} g/s of air (airflow_gps), with the blade {blade} degrees open (blade_deg), a gap of "
-                 "{area} mm2.");
+    claim_say(d, "At first the idle takes {air} g/s of air (airflow_gps), with the blade {blade} degrees open (blade_deg), a gap "
+                 "of {area} mm2.");
   }
 }

@@ -71,9 +71,9 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
   if (phase->from_s <= 0.0)
     claim_say(d, "From the start: {what}.");
   else if (phase->full_s > phase->from_s)
-    claim_say(d, beside ? "From {from} to {to} s a second cause: {what}." : "From {from} to {to} s: {what}.");
+    claim_say(d, beside ? "From {from} to {to} s a second fault: {what}." : "From {from} to {to} s: {what}.");
   else
-    claim_say(d, beside ? "At {from} s a second cause: {what}." : "At {from} s: {what}.");
+    claim_say(d, beside ? "At {from} s a second fault: {what}." : "At {from} s: {what}.");
 }
 
 /* ---- What it did to the idle ---- */
@@ -107,8 +107,8 @@ static void say_of(struct explain_account *a, const struct pair *pair, size_t ca
   const char *film = filmed(pair) ? ", and a film of {film} um (film_um)" : "";
   causes += filmed(pair);
   snprintf(text, sizeof text, "%s{what}%s: %s",
-           causes > 2    ? "Several causes at once. "
-           : causes == 2 ? "Two causes at once. "
+           causes > 2    ? "Several faults at once. "
+           : causes == 2 ? "Two faults at once. "
                          : "",
            film, words);
   claim_say(&a->draft, text);

@@ -26,13 +26,21 @@ static void gone(const struct phase *before, const struct phase *after, char tex
   }
 }
 
-static void say_mended(struct explain_account *a, const struct phase *before, const struct phase *after) {
+/* That it was put right, and no more. */
+static void say_gone(struct explain_account *a, const struct phase *after, const char *what) {
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_repair_only, CLAIM_PART_CHAIN, 5, after->from_s);
+  claim_words(d, "what", what, "scenario: what goes");
+  claim_constant(d, "time", after->full_s, 0, "s", "scenario: step");
+  claim_say(d, "At {time} s this is put right: {what}.");
+}
+
+/* Whether it was told with the idle before and after, all else alike. */
+static bool say_mended(struct explain_account *a, const struct phase *before, const struct phase *after, const char *what) {
   struct claim_draft *d = &a->draft;
   struct story_moment was, is;
-  char what[CLAIM_WORDS_SIZE];
-  gone(before, after, what);
-  if (!*what || !story_idle_between(a->recording, before->full_s, before->to_s, STORY_ANY_FILM, &was)) return;
-  if (!story_idle_between(a->recording, after->full_s, after->to_s, STORY_ANY_FILM, &is)) return;
+  if (!story_idle_between(a->recording, before->full_s, before->to_s, STORY_ANY_FILM, &was)) return false;
+  if (!story_idle_between(a->recording, after->full_s, after->to_s, was.mean[CHANNEL_film_um], &is)) return false;
   const double change = is.mean[CHANNEL_speed_rpm] - was.mean[CHANNEL_speed_rpm];
   claim_begin(d, CLAIM_repair, CLAIM_PART_CHAIN, 8, after->from_s);
   claim_words(d, "what", what, "scenario: what goes");
@@ -45,15 +53,17 @@ static void say_mended(struct explain_account *a, const struct phase *before, co
   claim_at(d, "after_s", CHANNEL_time_s, 0);
   claim_before(d, "before_s", "time");
   claim_before(d, "time", "after_s");
+  explain_account_promise_alike(a, &was, &is, "what goes");
   if (fabs(change) <= CHANGE_RPM)
     claim_equal(d, "after", "before", CHANGE_RPM);
   else if (change > 0.0)
     claim_above(d, "after", "before", CHANGE_RPM);
   else
     claim_below(d, "after", "before", CHANGE_RPM);
-  claim_say(d, fabs(change) <= CHANGE_RPM
-                   ? "At {time} s this is put right: {what}. The idle stays where it is, {before} rpm before and {after} after."
-                   : "At {time} s this is put right: {what}. The idle goes from {before} to {after} rpm.");
+  return claim_say(
+      d, fabs(change) <= CHANGE_RPM
+             ? "At {time} s this is put right: {what}. The idle stays where it is, {before} rpm before and {after} after."
+             : "At {time} s this is put right: {what}. The idle goes from {before} to {after} rpm.");
 }
 
 /* Right after it: the air that the computer had learned to take away is missing now. */
@@ -95,7 +105,10 @@ void explain_repair_tell(struct explain_account *a) {
   for (size_t i = 1; i < a->phase_count && told < REPAIRS_TOLD_MAX; i++) {
     if (!phases_within(&a->phases[i], &a->phases[i - 1])) continue;
     told++;
-    say_mended(a, &a->phases[i - 1], &a->phases[i]);
+    char what[CLAIM_WORDS_SIZE];
+    gone(&a->phases[i - 1], &a->phases[i], what);
+    if (!*what) continue;
+    if (!say_mended(a, &a->phases[i - 1], &a->phases[i], what)) say_gone(a, &a->phases[i], what);
     say_fall(a, &a->phases[i]);
   }
 }

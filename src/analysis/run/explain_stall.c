@@ -96,7 +96,7 @@ static void say_stall(struct explain_account *a, const struct recording_event *e
   claim_event(d, "time", event, 1);
   claim_window(d, event->time_s - 1.0, event->time_s);
   claim_max(d, "film", CHANNEL_film_um, 0);
-  claim_say(d, "At {time} s the engine stalls with nothing switched just before; film {film} um (film_um).");
+  claim_say(d, "At {time} s the engine stalls; film {film} um (film_um).");
 }
 
 static void say_margin(struct explain_account *a, const struct recording_event *event, const struct stall_cause *cause) {

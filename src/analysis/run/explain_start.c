@@ -150,7 +150,8 @@ static void say_cold(struct explain_account *a, const struct start *start) {
   claim_above(d, "last_coolant", "coolant", 5.0);
   claim_nonzero(d, CHANNEL_speed_rpm, 1.0);
   claim_zero(d, CHANNEL_pedal_pct, 1.0);
-  claim_say(d, "At {coolant} C the engine idles fast, at {speed} rpm; {took} minutes later, at {last_coolant} C, at {last} rpm.");
+  claim_say(d, "At {coolant} C the engine idles fast, at {speed} rpm; {took} minutes after the start, at {last_coolant} C, at "
+               "{last} rpm.");
   claim_begin(d, CLAIM_cold_sensor, CLAIM_PART_CHAIN, 7, at + 1.0);
   claim_event(d, "started_s", start->started, 1);
   claim_window(d, start->started->time_s + computer->fuel.closed_loop_delay_s, end);
@@ -200,36 +201,55 @@ static void say_over_target(struct explain_account *a, const struct start *start
 
 /* ---- Key on, engine standing ---- */
 
-static void pedal_and_blade(struct explain_account *a, double from_s, double to_s) {
+static void pedal_and_blade(struct explain_account *a, const struct window *pressed) {
   struct claim_draft *d = &a->draft;
-  claim_window(d, from_s, to_s);
+  claim_window(d, 0.0, explain_account_end_s(a));
+  claim_zero(d, CHANNEL_speed_rpm, 0.0);
+  claim_window(d, recording_value(a->recording, pressed->first, CHANNEL_time_s),
+               recording_value(a->recording, pressed->last - 1, CHANNEL_time_s));
   claim_max(d, "pedal", CHANNEL_pedal_pct, 0);
   claim_min(d, "low", CHANNEL_blade_deg, 1);
   claim_max(d, "high", CHANNEL_blade_deg, 1);
   claim_range(d, "moved", CHANNEL_blade_deg, 1);
-  claim_zero(d, CHANNEL_speed_rpm, 0.0);
+  claim_constant(d, "still", MOVED_DEG, 1, "degrees", "rule: more is a move");
 }
 
-/* Speed nought all through; what pedal and blade do. */
+/* From the first to the last row at which the pedal is pressed. */
+static struct window pressed_rows(const struct explain_account *a) {
+  struct window pressed = {0, 0};
+  for (size_t row = 0; row < a->recording->row_count; row++) {
+    if (recording_value(a->recording, row, CHANNEL_pedal_pct) < 1.0) continue;
+    if (window_rows(pressed) == 0) pressed.first = row;
+    pressed.last = row + 1;
+  }
+  return pressed;
+}
+
+/* Speed nought all through; what the blade does while the pedal is pressed. */
+static void say_pedal(struct explain_account *a) {
+  struct claim_draft *d = &a->draft;
+  const struct window pressed = pressed_rows(a);
+  if (window_rows(pressed) == 0) return;
+  claim_begin(d, CLAIM_engine_stands, CLAIM_PART_HEADLINE, 7, 0.0);
+  pedal_and_blade(a, &pressed);
+  claim_above(d, "moved", "still", 0.0);
+  if (claim_say(d,
+                "The engine stands; as the pedal goes to {pedal} % (pedal_pct) the blade moves between {low} and {high} degrees "
+                "(blade_deg)."))
+    return;
+  claim_begin(d, CLAIM_engine_stands_still, CLAIM_PART_HEADLINE, 9, 0.0);
+  pedal_and_blade(a, &pressed);
+  claim_constant(d, "pressed", PEDAL_PCT, 0, "%", "rule: a pedal well down");
+  claim_equal(d, "high", "low", MOVED_DEG);
+  claim_above(d, "pedal", "pressed", 0.0);
+  claim_say(d, "The engine stands; the pedal goes to {pedal} % (pedal_pct), but the blade stays at {high} degrees (blade_deg).");
+}
+
+/* The tracks of blade and pedal with the engine off. */
 static void say_standing(struct explain_account *a) {
   struct claim_draft *d = &a->draft;
   const double end = explain_account_end_s(a);
-  claim_begin(d, CLAIM_engine_stands, CLAIM_PART_HEADLINE, 7, 0.0);
-  pedal_and_blade(a, 0.0, end);
-  claim_constant(d, "still", MOVED_DEG, 1, "degrees", "rule: more is a move");
-  claim_above(d, "moved", "still", 0.0);
-  if (!claim_say(d,
-                 "The engine stands; as the pedal goes to {pedal} % (pedal_pct) the blade moves between {low} and {high} degrees "
-                 "(blade_deg).")) {
-    claim_begin(d, CLAIM_engine_stands_still, CLAIM_PART_HEADLINE, 7, 0.0);
-    pedal_and_blade(a, 0.0, end);
-    claim_constant(d, "still", MOVED_DEG, 1, "degrees", "rule: more is a move");
-    claim_constant(d, "pressed", PEDAL_PCT, 0, "%", "rule: a pedal well down");
-    claim_equal(d, "high", "low", MOVED_DEG);
-    claim_above(d, "pedal", "pressed", 0.0);
-    claim_say(d,
-              "The engine stands; the pedal goes to {pedal} % (pedal_pct), but the blade stays at {high} degrees (blade_deg).");
-  }
+  say_pedal(a);
   claim_begin(d, CLAIM_tracks_apart, CLAIM_PART_CHAIN, 8, 1.0);
   claim_window(d, 0.0, end);
   claim_zero(d, CHANNEL_speed_rpm, 0.0);

@@ -200,7 +200,7 @@ static void print_part(const struct run_report *report, enum claim_part part, co
 
 /* Codes by their number, the standard's name, and what became of them. Without --all only those that were set, or whose limit was passed. */
 static enum status print_codes(const struct run_report *report, FILE *stream, struct error *error) {
-  static const char *const headings[] = {"code", "name", "set, or why not"};
+  static const char *const headings[] = {"code", "name", "result"};
   struct text_table table;
   size_t count = 0;
   text_table_init(&table, ARRAY_COUNT(headings), headings);
@@ -235,8 +235,10 @@ static void print_events(const struct run_report *report, FILE *stream) {
     const struct recording_event *event = &report->recording->events[i];
     if (idle_turn(report, event))
       turns++;
-    else
-      fprintf(stream, "  %8.1f s  %s\n", event->time_s, event->text);
+    else {
+      fprintf(stream, "  %8.1f s  ", event->time_s);
+      text_wrap(stream, 14, event->text);
+    }
   }
   if (turns) fprintf(stream, "  The key was turned to start %d times while the engine ran: nothing.\n", turns);
 }
