@@ -447,8 +447,6 @@ def said_without_claim(run, index, draw):
 
 def claim_left_out(run, index, draw):
     """The summary says a sentence that the JSON has no claim for any more."""
-    if not re.search(r'\d', run.claims[index]['text']):
-        return None
     other = copy.copy(run)
     other.claims = run.claims[:index] + run.claims[index + 1:]
     return other
@@ -463,13 +461,71 @@ RARE = (other_channel_told, order_swapped, values_swapped, word_turned, predicat
 OF_THE_WHOLE = (said_without_claim, claim_left_out)
 
 
+# ---- changes that leave every claim true ----
+
+
+def rows_elsewhere(run, index, draw):
+    """Rows that no window of the claim holds."""
+    claim = run.claims[index]
+    first, last = run.rows.between(claim['from_s'] - 0.01, claim['to_s'] + 0.01)
+    name = draw.choice([name for name in ('speed_rpm', 'film_um', 'airflow_gps', 'spark_deg') if run.rows.has(name)])
+    column = [value if first <= i < last else value + 50.0 for i, value in enumerate(run.rows.channel(name))]
+    return altered(run, columns={name: column}) if ELSEWHERE_FREE.isdisjoint(claim['text'].lower().split()) else None
+
+
+# Words that look beyond the claim's window.
+ELSEWHERE_FREE = {'thickest'}
+
+
+def predicates_shuffled(run, index, draw):
+    claim = copy.deepcopy(run.claims[index])
+    draw.shuffle(claim['holds'])
+    return altered(run, index, claim)
+
+
+def value_added(run, index, draw):
+    """One more true value, not printed."""
+    claim = copy.deepcopy(run.claims[index])
+    windows = [(value['from_s'], value['to_s']) for value in claim['values'] if value.get('is') == 'mean']
+    if not windows:
+        return None
+    rows = run.rows.window('coolant_c', *windows[0])
+    claim['values'].append({'name': 'one_more', 'value': sum(rows) / len(rows), 'unit': 'C', 'is': 'mean', 'channel': 'coolant_c',
+                            'from_s': windows[0][0], 'to_s': windows[0][1]})
+    claim['channels'] = sorted(set(claim['channels']) | {'coolant_c'})
+    return altered(run, index, claim)
+
+
+def hair_moved(run, index, draw):
+    """A channel moves by less than what its cells are rounded to."""
+    name = draw.choice([name for name in run.rows.names if name != 'time_s' and run.rows.has(name)])
+    column = [value + 0.2 * run.rows.half_step(name) for value in run.rows.channel(name)]
+    return altered(run, columns={name: column})
+
+
+HARMLESS = (rows_elsewhere, predicates_shuffled, value_added, hair_moved)
+
+
+def spare(run, seed, count):
+    """So many changes that are no lies: [(kind, text, whether the reader lets them pass)]."""
+    draw = random.Random(seed)
+    told = []
+    for kind in HARMLESS:
+        index = draw.randrange(len(run.claims)) if run.claims else 0
+        same = kind(run, index, draw) if run.claims and len(told) < count else None
+        if same is not None:
+            told.append((kind.__name__, run.claims[index]['text'], not found(run, same, index, kind)))
+    return told
+
+
 def tell(run, seed, count):
     """So many lies about the run: [(kind, text of the claim, found)]. Complaints that the true run has do not count as finding."""
     draw = random.Random(seed)
     told = []
     kinds = list(KINDS)
     draw.shuffle(kinds)
-    kinds.sort(key=lambda kind: kind not in RARE)  # what few claims allow comes first, so that every kind has its share
+    if seed % 2:
+        kinds.sort(key=lambda kind: kind not in RARE)  # what few claims allow comes first, so that every kind has its share
     for kind in kinds * 3:
         if len(told) >= count or not run.claims:
             break

@@ -32,8 +32,9 @@ def unfolded(summary):
     """The table of codes with each row on one line: its columns are wrapped."""
     lines, at = [], None
     for line in summary.splitlines():
-        if re.match(r'\s*code\s+name .*set, or why not', line):
-            at = [line.index('code'), line.index('name'), line.index('set,')]
+        header = re.match(r'\s*(code)\s+(name\b.*?)\s{2,}(\S.*)$', line)
+        if header:
+            at = [header.start(group) for group in (1, 2, 3)]
             continue
         if at and not line.strip():
             at = None
@@ -81,14 +82,9 @@ def check_left(run):
         for claim in sorted(run.claims, key=lambda claim: -len(claim['text'])):
             left = left.replace(fold(claim['text']), ' ')
         for sentence in re.split(r'(?<=[.!?])\s', left):
-            if re.search(r'\d', words_of(sentence)):
+            if len(re.findall(r'\w{2,}', sentence)) > 2:
                 found.append('under "%s" a sentence without a claim: %s' % (heading, fold(sentence)[:120]))
     return found
-
-
-def words_of(sentence):
-    """Without codes and names: are there numbers left?"""
-    return ' '.join(claims.numbers_of(sentence))
 
 
 def check_hidden(run):

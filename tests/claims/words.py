@@ -316,7 +316,7 @@ def causes(claim, word):
     scenario = claim.run.scenario
     for pattern, names in CAUSES:
         for match in re.finditer(pattern, claim.text, re.I):
-            if ONLY_NAMED.search(claim.text[:match.start()][-45:]):
+            if ONLY_NAMED.search(claim.text[:match.start()][-45:]) or re.match(r"'s would\b", claim.text[match.end():]):
                 continue
             if not any(ever(scenario, name, end) for name in names if name in scenario.initial):
                 claim.say('"%s", but the scenario has none up to %g s', match.group(0), end)
@@ -570,6 +570,15 @@ def several_causes(claim, word):
         claim.say('"%s", but by the scenario there stands: %s', word, ', '.join(sorted(wrong)) or 'nothing')
 
 
+EARLY_S = 60.0  # or before the first step, if that comes later
+
+
+def early(claim, word):
+    steps = [step.at_s for step in claim.run.scenario.steps]
+    if claim.claim.get('from_s', 0.0) > max([EARLY_S] + steps[:1]):
+        claim.say('"%s" of %g s', word, claim.claim['from_s'])
+
+
 def runs_through(claim, word):
     """Some seconds after one thing, and nothing else has happened to the engine in between."""
     windows = [w for w in value_windows(claim) if None not in w]
@@ -614,7 +623,8 @@ DEMANDS = (
     (r'\b(?:hid|hides?|hidden|hiding|invisible|conceal\w*)\b', hidden),
     (r'\b(?:at|reached|reaches|came to|on) (?:its|the|their) (?:upper |lower )?limit\b', at_limit),
     (r'\b(?:because|therefore|that is why|for that reason|caused? by|the cause)\b|(?:^|[.;:,] )so (?!much|little|far|many|that|as|slow|large)', ordered),
-    (r'\b(?:then|afterwards|until|later|at first|first .* then)\b', later),
+    (r'\b(?:then|afterwards|until|later|first .* then)\b', later),
+    (r'\bat first\b', early),
     (r'\b(?:below|under|short of|lower|less|fewer|fell|falls|drop(?:s|ped)|sank|sinks|sagged|slower)\b'
      r'(?! (?:limit|than) )', comparison),
     (r'\b(?:above|higher|more than|raises|raised|rose|rises|climbs|climbed|faster|exceeds)\b', comparison),
@@ -667,9 +677,10 @@ def without_names(claim):
     """The text without what a condition is called: "is so many times slower" is a name, not a comparison."""
     text = claim.text
     for row in claim.run.scenario.faults.values():
-        phrase = re.split(r'[:;,(]', row['text'])[0].strip()
-        if len(phrase) > 12:
-            text = text.replace(phrase, 'fault')
+        for ends in (r'[;,(]', r'[:;,(]'):
+            phrase = re.split(ends, row['text'])[0].strip()
+            if len(phrase) > 12:
+                text = re.sub(re.escape(phrase), 'fault', text, flags=re.I)
     return text
 
 
