@@ -590,6 +590,78 @@ def runs_through(claim, word):
         claim.say('"%s", but in between: %s', word, ', '.join(events))
 
 
+# What a load is called, the condition that it is, and what the computer gives for it where it is told (docs/physics.md, idle air).
+LOADS = (
+    (r'[Cc]ompressor on\b', 'air_conditioning', 'compressor_gps'), (r'[Ii]nto gear\b', 'drive', 'drive_gps'),
+    (r'[Ss]teering at its stop\b', 'steering_pct', 'steering_gps'), (r'[Ee]lectrical load on\b', 'electrical_load_w', 'electrical_gps_per_kw'),
+    (r'[Pp]edal let go\b', 'hold_rpm', None),
+)
+TOLD = r'\b(?:is told|knows) of (?:this|the|that) load\b'
+NOT_TOLD = r'\b(?:learns of|notices|sees) (?:this|the) load only\b|\b(?:is|was) not told of (?:this|the) load\b'
+
+
+def loads(claim, word):
+    """A load told with its time is a step of the scenario then; the computer is told of it where it has air to give for it."""
+    scenario, engine = claim.run.scenario, claim.run.engine
+    for pattern, name, key in LOADS:
+        if not re.search(pattern, claim.text):
+            continue
+        at = re.search(pattern + r' at ([\d.]+) s', claim.text)
+        if at:
+            number = claims.parsed(at.group(1))
+            changes = [time_s for time_s, old, new in scenario.changes(name) if (new < old if name == 'hold_rpm' else new > old)]
+            if name == 'hold_rpm':
+                changes += [time_s + part for time_s, old, new in scenario.changes('pedal_pct') if new < old for part in (0.0, 1.0)]
+                changes += [step.at_s + step.ramp_s for step in scenario.steps if 'pedal_pct' in step.sets]
+            if not any(abs(time_s - number[0]) <= number[1] + 0.25 for time_s in changes):
+                claim.say('"%s", but the scenario has no such step of %s then', at.group(0), name)
+        told = bool(key) and engine.keys['idle_air'].get(key, 0.0) > 0.0
+        if re.search(TOLD, claim.text) and not told:
+            claim.say('the computer is not told of %s: idle_air has no %s', name, key or 'air for it')
+        if re.search(NOT_TOLD, claim.text) and told:
+            claim.say('the computer is told of %s: idle_air.%s is %g', name, key, engine.keys['idle_air'][key])
+
+
+CAME = re.compile(r'\b(?:At|From) ([\d.]+)(?: to ([\d.]+))? s\b')
+
+
+def came(claim, word):
+    """What comes or goes at a time is a step of the scenario then."""
+    match = CAME.search(claim.text)
+    keys = [name for name in re.findall(r'\((\w+)\)', claim.text) if name in claim.run.scenario.faults
+            and claim.run.scenario.faults[name]['kind'] == 'fault' and name not in claim.run.rows.columns]
+    if not match or not keys or not re.match(r'(?:At|From) ', claim.text) or 'stall' in claim.text:
+        return
+    number = claims.parsed(match.group(1))
+    for name in keys:
+        times = [t for step in claim.run.scenario.steps if name in step.sets for t in (step.at_s, step.at_s + step.ramp_s)]
+        if not any(abs(time_s - number[0]) <= number[1] * 1.01 for time_s in times):
+            claim.say('%s does not move at %s s', name, match.group(1))
+        if match.group(2):
+            end = claims.parsed(match.group(2))
+            if not any(abs(time_s - end[0]) <= end[1] * 1.01 for time_s in times):
+                claim.say('%s does not come to rest at %s s', name, match.group(2))
+
+
+BACK_S, BACK_SLACK_S = 10.0, 6.0
+
+
+def back_in(claim, word):
+    """It takes so long back to target: no ten seconds of it were on target much earlier."""
+    values = claim.values
+    start, back = values.get('from_s'), values.get('back_s')
+    fast = values.get('speed')
+    if not start or not back or not fast or not fast.get('to_s'):
+        return
+    time_s = fast['to_s']
+    while time_s + BACK_S < back['value'] - BACK_SLACK_S:
+        speed, target = rows(claim, 'speed_rpm', time_s, time_s + BACK_S), rows(claim, 'target_rpm', time_s, time_s + BACK_S)
+        if speed and abs(rundata.mean(speed) - rundata.mean(target)) < HIDDEN_RPM and rundata.deviation(speed) < 15.0:
+            claim.say('"%s": it was on target at %g s already', word, time_s)
+            return
+        time_s += 1.0
+
+
 WITH_KEY = re.compile(r'(?:, |of )(NUMBER)(?: [A-Za-z%/]+2?)? \((\w+)\)'.replace('NUMBER', NUMBER))
 
 
@@ -647,6 +719,7 @@ DEMANDS = (
     (r'\b(?:stays?|stayed) (?:where|as|the same)|\bunchanged\b|\bsays? the same\b|\bdoes? not move\b|\bdo not move\b|\btrims stay\b', need('equal', 'steady')),
     (r'\bnothing (?:is |was )?(?:switched|changed) just before\b', nothing_before),
     (r'\bsome seconds later\b', runs_through),
+    (r'\b(?:takes|needs) [\d.]+ minutes (?:to come )?back\b', back_in),
     (r'\bthickest\b', thickest),
     (r'\b(?:second cause|two causes|both causes)\b', several_causes),
     (r'\bnothing (?:is |was )?switched on\b|\bno load\b|\bleft alone\b', nothing_on),
@@ -655,7 +728,7 @@ DEMANDS = (
     (r'\ball (?:the |its )?air is (?:weighed|counted|metered)\b|\bpasses the air-flow sensor\b', all_weighed),
 )
 # Held of every sentence.
-ALWAYS = (meant, value_of_key, measured_as, from_to, in_order_of_time, off_target, engine_has, causes)
+ALWAYS = (meant, value_of_key, loads, came, measured_as, from_to, in_order_of_time, off_target, engine_has, causes)
 DENIABLE = re.compile(r'mixture|never|not|nothing')
 
 ODD_WORDS = re.compile(r'\b(?:heeded|kept quiet|make it good|made good|seen by nobody|a sound engine|sound idle)\b')
