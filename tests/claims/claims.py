@@ -239,6 +239,11 @@ class Claim:
                 self.say('the claim has no %s', key)
         if self.claim.get('part') not in ('headline', 'chain', 'surprise', 'code', 'more'):
             self.say('part %s is none', self.claim.get('part'))
+        needs = self.run.program.kinds.get(self.claim.get('kind'))
+        if needs is None:
+            self.say('docs/claims.md has no kind %s', self.claim.get('kind'))
+        elif needs - {hold.get('is') for hold in self.claim.get('holds', [])}:
+            self.say('a claim of this kind promises %s', ', '.join(sorted(needs)))
         used = {part['channel'] for part in self.claim.get('values', []) + self.claim.get('holds', []) if part.get('channel')}
         missing = used - set(self.claim.get('channels', []))
         if missing:

@@ -63,7 +63,7 @@ class Telling:
         ordered = [next(value for value in self.values if value['name'] == name) for name in used]
         ordered += [value for value in self.values if value['name'] not in used]
         channels = sorted({part['channel'] for part in self.values + self.holds if part.get('channel')})
-        return {'kind': 'hand_made', 'part': part, 'text': re.sub(r'\{(\w+)\}', lambda match: printed[match.group(1)], template),
+        return {'kind': 'stall', 'part': part, 'text': re.sub(r'\{(\w+)\}', lambda match: printed[match.group(1)], template),
                 'from_s': self.from_s, 'to_s': self.to_s, 'channels': channels, 'values': ordered, 'holds': self.holds}
 
 

@@ -20,6 +20,14 @@ def read_debounce(path):
     return {row[0]: float(row[3]) for row in rows}
 
 
+def read_kinds(path):
+    """{kind of claim: predicates that each of that kind carries} from the table in docs/claims.md."""
+    with open(path, encoding='utf-8') as file:
+        table = file.read().split('| kind | says | carries |')[1]
+    rows = re.findall(r'^\| `(\w+)` \|[^|]+\|([^|]*)\|', table, re.M)
+    return {kind: set(re.findall(r'\w+', carries)) for kind, carries in rows}
+
+
 class Program:
     """bladegap, and what it lists of itself."""
 
@@ -29,6 +37,7 @@ class Program:
         self.decimals = {row['name']: int(row['decimals']) for row in self.list('channels')}
         self.codes = {row['code']: row for row in self.list('codes')}
         self.debounce_s = read_debounce(os.path.join(TOP, 'docs', 'codes.md'))
+        self.kinds = read_kinds(os.path.join(TOP, 'docs', 'claims.md'))
 
     def list(self, kind):
         answer = subprocess.run([self.path, 'list', kind, '--json'], capture_output=True, text=True, check=True)

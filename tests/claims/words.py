@@ -613,6 +613,9 @@ def loads(claim, word):
             if name == 'hold_rpm':
                 changes += [time_s + part for time_s, old, new in scenario.changes('pedal_pct') if new < old for part in (0.0, 1.0)]
                 changes += [step.at_s + step.ramp_s for step in scenario.steps if 'pedal_pct' in step.sets]
+            released = rows(claim, 'pedal_pct', number[0] - 1.0, number[0] + 1.0) if name == 'hold_rpm' else []
+            if released and max(released) > 1.0 > min(released):
+                continue
             if not any(abs(time_s - number[0]) <= number[1] + 0.25 for time_s in changes):
                 claim.say('"%s", but the scenario has no such step of %s then', at.group(0), name)
         told = bool(key) and engine.keys['idle_air'].get(key, 0.0) > 0.0
