@@ -41,7 +41,7 @@ static const char head[] =
     "  that are part of a name (`mm2`, `P0505`, `tps1_v`) are none.\n"
     "* On target, hidden, back: within 10 rpm, everywhere. At rest: over ten seconds the speed drifts by 8 rpm at most, the "
     "learned share\n"
-    "  by 0.3 %, the film by 0.5 um.\n"
+    "  by 0.3 %, the film by 0.5 um, and the controller's effort is 2 % at most or the learned share at its limit.\n"
     "* A reason why a code was not set (`only_while`): `pedal` above 1 %; `recent`, so soon after a start, a change of load or "
     "the pedal as the\n"
     "  engine's `monitor_delay_s`; `cold`, coolant below `warm_c`; `limp`, since a limp-home until the next start; `left`, not "

@@ -12,7 +12,7 @@
   KIND(idle_blade, "", "air and opening of the first steady idle") \
   KIND(speed_range, "", "least and greatest speed of a run in which there is no steady idle; or it stands all through") \
   /* ---- the film ---- */ \
-  KIND(film_hidden_then_low, "equal below steady alone", "the thickest film with which a steady idle is still on target, and the slowest idle at rest with a film: at rest means that speed, learned share and film no longer move; no fault stands at either") \
+  KIND(film_hidden_then_low, "equal below steady alone", "the thickest film with which a steady idle is still on target, and the slowest idle at rest with a film: at rest means that speed, learned share and film no longer move and that there is nothing left to learn; no fault stands at either") \
   KIND(film_hidden, "equal alone", "the last steady idle with a film is on target, within 10 rpm as everywhere, and none at rest after it was not") \
   KIND(film_low, "below steady alone", "the slowest idle at rest with a film is below target") \
   KIND(film_learning, "below alone above", "the slowest idle with a film, neither on target nor at rest: the learned share rises in it") \
@@ -90,7 +90,7 @@
   KIND(cold_idle, "below nonzero", "target and mixture soon after a cold start: lambda is below one") \
   KIND(cold_sensor, "before", "when the coolant reaches what the oxygen sensor's use needs") \
   KIND(cold_not_watched, "below", "to the end the coolant is below what the idle codes need") \
-  KIND(cold_over_target, "above equal", "above target with the controller at its lower limit") \
+  KIND(cold_over_target, "above equal below", "cold, above target with the controller at its lower limit") \
   KIND(engine_stands, "zero above", "speed nought all through, and the blade moves") \
   KIND(engine_stands_still, "zero equal above", "speed nought all through, the pedal well down, and the blade does not move") \
   KIND(tracks_apart, "zero above", "somewhere the two tracks of the blade read less together than their supply, engine standing") \

@@ -11,7 +11,9 @@
 #include <string.h>
 
 /* Idle settles by the learned share too: from here on it hardly moves any more. */
-#define REST_UM 0.5
+#define REST_UM         0.5
+#define REST_EFFORT_PCT 2.0 // an effort that no longer moves the learned share to speak of
+#define REST_LIMIT_PCT  0.5
 
 enum { PLAIN_LENGTH = 45 }; // a condition's own sentence up to here is told as a whole
 
@@ -52,7 +54,24 @@ void explain_account_window(struct explain_account *account, const struct story_
     claim_window(&account->draft, NAN, NAN);
 }
 
+/* Where the learned share of an idle at rest may stand: it takes over what the controller adds, until it is at a limit. */
+static double learned_limit_pct(const struct explain_account *account, double effort_pct) {
+  const struct idle_air_params *air = &account->sim->vehicle.engine->computer.air;
+  return 100.0 * (effort_pct > 0.0 ? air->learned_most_ratio : air->learned_least_ratio);
+}
+
 void explain_account_at_rest(struct explain_account *account) {
+  struct claim_draft *draft = &account->draft;
+  claim_mean(draft, "rest_effort", CHANNEL_effort_pct, 1);
+  const double effort = claim_value_of(draft->claim, "rest_effort")->value;
+  if (fabs(effort) <= REST_EFFORT_PCT) {
+    claim_constant(draft, "rest_none", 0.0, 0, "%", "rule: nothing left to learn");
+    claim_equal(draft, "rest_effort", "rest_none", REST_EFFORT_PCT);
+  } else {
+    claim_mean(draft, "rest_learned", CHANNEL_learned_pct, 1);
+    claim_constant(draft, "rest_limit", learned_limit_pct(account, effort), 0, "%", "engine: limit of the learned share");
+    claim_equal(draft, "rest_learned", "rest_limit", REST_LIMIT_PCT);
+  }
   claim_steady(&account->draft, CHANNEL_speed_rpm, EXPLAIN_REST_RPM);
   claim_steady(&account->draft, CHANNEL_learned_pct, EXPLAIN_REST_PCT);
   claim_steady(&account->draft, CHANNEL_film_um, REST_UM);
@@ -67,6 +86,9 @@ static bool rests(const struct explain_account *account, const struct story_mome
 
 /* Within nine tenths of what at_rest() promises: the halves here share a row. */
 bool explain_account_rests(const struct explain_account *account, const struct story_moment *moment) {
+  const double effort = moment->mean[CHANNEL_effort_pct];
+  const double from_limit = fabs(moment->mean[CHANNEL_learned_pct] - learned_limit_pct(account, effort));
+  if (fabs(effort) > REST_EFFORT_PCT && from_limit > REST_LIMIT_PCT) return false;
   return rests(account, moment, CHANNEL_speed_rpm, 0.9 * EXPLAIN_REST_RPM) &&
          rests(account, moment, CHANNEL_learned_pct, 0.9 * EXPLAIN_REST_PCT) &&
          rests(account, moment, CHANNEL_film_um, 0.9 * REST_UM);
@@ -148,7 +170,12 @@ double explain_account_trim_pct(const struct story_moment *moment, int bank) {
   return fabs(sum) < 0.05 ? 0.0 : sum; // nothing is written -0.0
 }
 
-void explain_account_plain(const struct condition_row *row, char text[CLAIM_WORDS_SIZE]) {
+/* A condition's own sentence, as much of it as is told; may hold a mark where its size belongs. */
+static void plain_of(const struct condition_row *row, char text[CLAIM_WORDS_SIZE]) {
+  if (strcmp(row->field.key, "fuel_delivery_ratio") == 0) { // its sentence is that of a ratio
+    snprintf(text, CLAIM_WORDS_SIZE, "fuel supply");
+    return;
+  }
   snprintf(text, CLAIM_WORDS_SIZE, "%s", row->field.text);
   text[strcspn(text, ";,(")] = '\0';
   if (strlen(text) > PLAIN_LENGTH) text[strcspn(text, ":")] = '\0'; // what follows explains
@@ -161,6 +188,15 @@ static bool fill_size(const char *plain, const char *mark, const char *number, c
   if (!at) return false;
   snprintf(text, size, "%.*s%s%s", (int)(at - plain), plain, number, behind);
   return true;
+}
+
+void explain_account_plain(const struct condition_row *row, char text[CLAIM_WORDS_SIZE]) {
+  char whole[CLAIM_WORDS_SIZE];
+  plain_of(row, text);
+  if (fill_size(text, "this times the truth", "wrong", "", whole, sizeof whole) ||
+      fill_size(text, "so much more", "wrong", "", whole, sizeof whole) ||
+      fill_size(text, " by this", "", "", whole, sizeof whole))
+    snprintf(text, CLAIM_WORDS_SIZE, "%s", whole);
 }
 
 /* How much of it: " 3 mm2", "60 times the usual"; nothing for a switch. */
@@ -182,11 +218,12 @@ size_t explain_account_faults(struct explain_account *account, const struct phas
     const struct phase_fault *fault = &phase->faults[i];
     char plain[CLAIM_WORDS_SIZE], size[60], one[CLAIM_WORDS_SIZE + 120];
     if (base && phases_have_at(base, fault)) continue;
-    explain_account_plain(fault->row, plain);
+    plain_of(fault->row, plain);
     size_of(fault, size, sizeof size);
     char whole[CLAIM_WORDS_SIZE + 80], number[40];
     snprintf(number, sizeof number, "%.4g", fault->value);
-    if (fill_size(plain, "this times the truth", number, " times the truth", whole, sizeof whole))
+    if (fill_size(plain, "this times the truth", number, " times the truth", whole, sizeof whole) ||
+        fill_size(plain, "by this", "by ", *size ? size + 2 : number, whole, sizeof whole))
       ;
     else if (!fill_size(plain, "so much more", *size ? size + 2 : number, " more", whole, sizeof whole))
       snprintf(whole, sizeof whole, "%s%s", plain, size);

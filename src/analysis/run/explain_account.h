@@ -84,6 +84,7 @@ struct explain_film {
   struct story_moment low;    // the slowest idle with a film, at rest
   struct story_moment sag;    // the slowest idle with a film that still moves, below target
   struct story_moment cold;   // the last idle on target with a film, before a clean, engine cold; the others are warm
+  double like_s;              // the first of all: loads and world of the others are as they were then
   double cleaned_s;           // INFINITY if never
 };
 void explain_film_find(const struct explain_account *account, struct explain_film *film);

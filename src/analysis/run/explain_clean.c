@@ -40,8 +40,8 @@ static void find_after(const struct explain_account *a, double cleaned_s, struct
     const double over = reading(&now, CHANNEL_speed_rpm) - reading(&now, CHANNEL_target_rpm);
     if (!after->fastest.happened || reading(&now, CHANNEL_speed_rpm) > reading(&after->fastest, CHANNEL_speed_rpm)) {
       after->fastest = now;
-      after->back.happened = false;
     }
+    if (over > RACE_RPM) after->back.happened = false;
     if (!after->back.happened && fabs(over) < EXPLAIN_TARGET_RPM) after->back = now;
   }
 }

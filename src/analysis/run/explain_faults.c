@@ -68,12 +68,14 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
   claim_constant(d, "from", phase->from_s, 0, "s", "scenario: step");
   claim_constant(d, "to", phase->full_s, 0, "s", "scenario: end of the ramp");
   const bool beside = fresh.fault_count < phase->fault_count;
-  if (phase->from_s <= 0.0)
+  if (phase->full_s > end)
+    claim_say(d, "From {from} s on, and not yet complete at the end: {what}.");
+  else if (phase->from_s <= 0.0 && phase->full_s <= 0.0)
     claim_say(d, "From the start: {what}.");
   else if (phase->full_s > phase->from_s)
-    claim_say(d, beside ? "From {from} to {to} s a second fault: {what}." : "From {from} to {to} s: {what}.");
+    claim_say(d, beside ? "From {from} to {to} s another fault: {what}." : "From {from} to {to} s: {what}.");
   else
-    claim_say(d, beside ? "At {from} s a second fault: {what}." : "At {from} s: {what}.");
+    claim_say(d, beside ? "At {from} s another fault: {what}." : "At {from} s: {what}.");
 }
 
 /* ---- What it did to the idle ---- */
@@ -258,8 +260,12 @@ static void say_standing(struct explain_account *a, const struct phase *phase) {
   claim_pair_max(d, "off", CLAIM_PAIRING_apart, CHANNEL_blade_deg, CHANNEL_command_deg, 1);
   claim_zero(d, CHANNEL_speed_rpm, 0.0);
   claim_above(d, "off", "off_before", ASTRAY_DEG);
-  explain_account_faults(a, phase, NULL, "what", true);
-  claim_say(d, "{what}: the blade is up to {off} degrees off its command (blade_deg, command_deg), before up to {off_before}.");
+  const size_t causes = explain_account_faults(a, phase, NULL, "what", true);
+  if (causes == 1)
+    claim_say(d, "{what}: the blade is up to {off} degrees off its command (blade_deg, command_deg), before up to {off_before}.");
+  else
+    claim_say(d, "Several faults at once. {what}: the blade is up to {off} degrees off its command (blade_deg, command_deg), "
+                 "before up to {off_before}.");
 }
 
 static void say_spark(struct explain_account *a, const struct pair *pair) {

@@ -13,6 +13,8 @@
 #define BLADE_DEG 0.05
 #define STEPS     2.0
 #define SAG_RPM   10.0 // slower while it grows than once it has been learned
+#define GROWS_S   60.0 // looked back for a film that was thinner
+#define GROWN_UM  1.0
 #define SAME_UM   3.0
 
 static double reading(const struct story_moment *moment, enum channel channel) { return moment->mean[channel]; }
@@ -38,7 +40,7 @@ static void judge_filmed(const struct explain_account *a, const struct story_mom
     if (fabs(short_of(now)) < EXPLAIN_TARGET_RPM) film->cold = *now;
     return;
   }
-  if (film->clean.happened && !explain_account_alike(a, film->clean.time_s, now->time_s + now->length_s)) return;
+  if (!explain_account_alike(a, film->like_s, now->time_s + now->length_s)) return;
   const double speed = reading(now, CHANNEL_speed_rpm);
   if (fabs(short_of(now)) < EXPLAIN_TARGET_RPM) film->hidden = *now;
   struct story_moment *slow = explain_account_rests(a, now) ? &film->low : &film->sag;
@@ -47,13 +49,14 @@ static void judge_filmed(const struct explain_account *a, const struct story_mom
 }
 
 void explain_film_find(const struct explain_account *a, struct explain_film *film) {
-  *film = (struct explain_film){.cleaned_s = a->story->clean.happened ? a->story->clean.time_s : INFINITY};
+  *film = (struct explain_film){.like_s = NAN, .cleaned_s = a->story->clean.happened ? a->story->clean.time_s : INFINITY};
   const struct recording *r = a->recording;
   const double end = explain_account_end_s(a);
   struct story_moment now;
   for (long i = 0; (double)i * STORY_STEP_S + STORY_STRETCH_S <= end; i++) {
     const double from = (double)i * STORY_STEP_S, to = from + STORY_STRETCH_S;
     if (!explain_account_alone(a, from, to) || !story_idle_stretch(r, from, &now)) continue;
+    if (isnan(film->like_s)) film->like_s = from;
     if (is_clean(&now))
       judge_clean(a, &now, film);
     else if (to < film->cleaned_s)
@@ -129,7 +132,7 @@ static void say_headline(struct explain_account *a, const struct explain_film *f
     if (claim_say(d, "A film of {hid} mm stays hidden; at {film} mm the idle stands at {speed} rpm, {short} below target."))
       return;
   }
-  if (film->hidden.happened && (!droops || film->hidden.time_s > film->low.time_s)) {
+  if (film->hidden.happened && !droops) {
     claim_begin(d, CLAIM_film_hidden, CLAIM_PART_HEADLINE, 9, film->hidden.time_s);
     film_mm(a, &film->hidden, "hid");
     hidden_idle(a, &film->hidden);
@@ -287,6 +290,10 @@ static void say_sag(struct explain_account *a, const struct explain_film *film) 
   claim_difference(d, "short", "target", "speed", 0);
   claim_below(d, "speed", "target", SAG_RPM);
   claim_mean(d, "learned", CHANNEL_learned_pct, 0);
+  claim_mean(d, "film", CHANNEL_film_um, 1);
+  claim_window(d, fmax(0.0, sag->time_s - GROWS_S), sag->time_s);
+  claim_min(d, "film_before", CHANNEL_film_um, 1);
+  claim_below(d, "film_before", "film", GROWN_UM);
   hidden_idle(a, &film->hidden);
   claim_mean(d, "learned_after", CHANNEL_learned_pct, 0);
   claim_above(d, "learned_after", "learned", 1.0);

@@ -60,6 +60,12 @@ static void with_load(struct explain_account *a, const struct load_step *step) {
   claim_window(&a->draft, fmax(end - AVERAGE_S, step->time_s + AFTER_S), end - GAP_S);
 }
 
+/* In the window: nothing but the load acts on it. */
+static void runs_on(struct claim_draft *d) {
+  claim_no_event(d, "stall");
+  claim_no_event(d, "key_off");
+}
+
 static bool lasts(const struct explain_account *a, const struct load_step *step) {
   return step->kind != LOAD_STEPS_pedal && next_change_s(a, step) - step->time_s >= SETTLED_S;
 }
@@ -78,7 +84,7 @@ static void say_dip(struct explain_account *a, const struct load_step *step) {
   claim_at(d, "time", CHANNEL_time_s, 0);
   claim_min(d, "least", CHANNEL_speed_rpm, 0);
   claim_below(d, "least", "before", 0.0);
-  claim_no_event(d, "stall");
+  runs_on(d);
   claim_say(d, "{load} at {time} s: from {before} rpm down to {least} at the lowest.");
 }
 
@@ -93,7 +99,7 @@ static void say_with_load(struct explain_account *a, const struct load_step *ste
   claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
   claim_mean(d, "target", CHANNEL_target_rpm, 0);
   claim_mean(d, "air", CHANNEL_airflow_gps, 2);
-  claim_no_event(d, "stall");
+  runs_on(d);
   claim_say(d, is_known(step->kind) ? "{load}, some seconds later: {speed} rpm (target_rpm {target}), air {air} g/s, before "
                                       "{air_before} (airflow_gps). The "
                                       "computer is told of this load and gives its air at once."
@@ -119,7 +125,7 @@ static void say_raised(struct explain_account *a, const struct load_step *step) 
   claim_mean(d, "air", CHANNEL_airflow_gps, 2);
   claim_above(d, "with", "before", RAISED_RPM);
   claim_above(d, "air", "air_before", AIR_GPS);
-  claim_no_event(d, "stall");
+  runs_on(d);
   claim_say(d, step->kind == LOAD_STEPS_compressor
                    ? "The compressor raises the starved idle from {before} to {with} rpm: the computer opens for it."
                    : "Going into gear raises the starved idle from {before} to {with} rpm: the computer opens for it.");
@@ -142,6 +148,7 @@ static void say_series(struct explain_account *a, enum load_steps_kind kind) {
     snprintf(name[1], sizeof name[1], "film_%d", told);
     claim_window(d, step->time_s, step->time_s + (kind == LOAD_STEPS_pedal ? SETTLED_S : AFTER_S));
     claim_min(d, name[0], CHANNEL_speed_rpm, 0);
+    claim_nonzero(d, CHANNEL_speed_rpm, 0.0);
     claim_at(d, name[1], CHANNEL_film_um, 0);
     used += (size_t)snprintf(text + used, sizeof text - used, "%s {%s} rpm at {%s} um", told ? "," : "", name[0], name[1]);
     told++;
@@ -161,7 +168,7 @@ static void dip_and_film(struct explain_account *a, const struct load_step *step
   claim_at(d, um, CHANNEL_film_um, 0);
   if (!claim_value_of(d->claim, "um_per_mm")) claim_constant(d, "um_per_mm", MM_UM, 0, "um/mm", "rule: a millimetre");
   claim_derive(d, mm, CLAIM_STATISTIC_quotient, um, "um_per_mm", 3, "mm");
-  claim_no_event(d, "stall");
+  runs_on(d);
 }
 
 static void say_deeper(struct explain_account *a, enum load_steps_kind kind, const struct extremes *x) {

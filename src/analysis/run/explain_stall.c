@@ -23,6 +23,7 @@ enum { TOLD_MAX = 4, STARTS_MAX = 4 };
 /* What came last before a stall. */
 struct stall_cause {
   const struct load_step *load;
+  const struct recording_event *start; // of the engine
   const struct phase *fault;
   double time_s;
   bool pedal; // the engine comes down to idle, which ends in the stall itself
@@ -37,10 +38,17 @@ static struct stall_cause find_cause(const struct explain_account *a, double sta
   }
   for (size_t i = 1; i < a->phase_count; i++)
     if (a->phases[i].from_s <= stall_s && a->phases[i].full_s > stall_s - FAULT_S) cause.fault = &a->phases[i];
+  for (const struct recording_event *event = explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_STARTED, 0.0);
+       event && event->time_s <= stall_s;
+       event = explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_STARTED, event->time_s + 1e-6))
+    if (event->time_s > stall_s - FAULT_S) cause.start = event;
   if (cause.load && cause.fault && cause.fault->from_s > cause.load->time_s) cause.load = NULL; // the later one
+  if (cause.start && cause.load && cause.load->time_s < cause.start->time_s) cause.load = NULL;
+  if (cause.start && cause.fault && cause.fault->from_s < cause.start->time_s) cause.fault = NULL;
   if (cause.load) cause.fault = NULL;
   if (cause.load) cause.time_s = cause.load->time_s;
   if (cause.fault) cause.time_s = cause.fault->from_s;
+  if (!cause.load && !cause.fault && cause.start) cause.time_s = cause.start->time_s;
   cause.pedal = cause.load && cause.load->kind == LOAD_STEPS_pedal;
   return cause;
 }
@@ -55,14 +63,15 @@ static void cause_words(struct explain_account *a, const struct stall_cause *cau
     claim_words(d, "cause", cause->load->on ? text : "a load off", "rule: what happened");
     return;
   }
-  const struct phase *before = cause->fault > a->phases ? cause->fault - 1 : NULL;
-  for (size_t i = 0; i < cause->fault->fault_count; i++) { // what is new
-    if (before && phases_have_at(before, &cause->fault->faults[i])) continue;
-    explain_account_plain(cause->fault->faults[i].row, text);
-    claim_words(d, "cause", text, "scenario: what came");
+  if (!cause->fault) {
+    claim_words(d, "cause", "the start", "rule: what happened");
     return;
   }
-  claim_words(d, "cause", "a fault gone", "scenario: what went");
+  const struct phase *before = cause->fault > a->phases ? cause->fault - 1 : NULL;
+  if (before && phases_within(cause->fault, before))
+    claim_words(d, "cause", "a fault gone", "scenario: what went");
+  else
+    explain_account_faults(a, cause->fault, before, "cause", false); // what is new
 }
 
 static void say_stall(struct explain_account *a, const struct recording_event *event, const struct stall_cause *cause,
@@ -73,7 +82,10 @@ static void say_stall(struct explain_account *a, const struct recording_event *e
     claim_begin(d, CLAIM_stall_after, part, 9, event->time_s);
     cause_words(a, cause);
     claim_event(d, "time", event, 1);
-    claim_constant(d, "cause_s", cause->time_s, 1, "s", cause->load ? "rule: time of the load step" : "scenario: step");
+    claim_constant(d, "cause_s", cause->time_s, 1, "s",
+                   cause->load    ? "rule: time of the load step"
+                   : cause->fault ? "scenario: step"
+                                  : "event: started");
     claim_difference(d, "after", "time", "cause_s", 1);
     claim_before(d, "cause_s", "time");
     claim_window(d, cause->time_s, event->time_s);

@@ -59,6 +59,7 @@ static void say_cranking(struct explain_account *a, const struct start *start, b
   struct claim_draft *d = &a->draft;
   const double key_s = start->key->time_s;
   if (!start->started) {
+    if (key_s + PATIENCE_S > explain_account_end_s(a)) return; // who knows
     claim_begin(d, CLAIM_start_failed, CLAIM_PART_CHAIN, 8, key_s);
     claim_event(d, "key", start->key, 0);
     claim_window(d, key_s, key_s + PATIENCE_S);
@@ -174,11 +175,17 @@ static void say_cold(struct explain_account *a, const struct start *start) {
 static void say_over_target(struct explain_account *a, const struct start *start) {
   const double least_pct = 100.0 * a->sim->vehicle.engine->computer.air.effort_least_ratio;
   const struct recording *r = a->recording;
+  const double cold_c = a->sim->vehicle.engine->computer.supervision.warm_k - UNITS_KELVIN_AT_ZERO_C - COLD_K;
+  const struct recording_event *off =
+      explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_KEY + KEY_OFF, start->started->time_s);
+  const double until_s = off ? off->time_s : INFINITY;
   double most = 0.0, most_s = NAN;
   for (size_t row = window_between(r, start->started->time_s + SETTLED_S, INFINITY).first; row < r->row_count; row++) {
     const double over = recording_value(r, row, CHANNEL_speed_rpm) - recording_value(r, row, CHANNEL_target_rpm);
     const bool idles = recording_value(r, row, CHANNEL_pedal_pct) < 1.0 && recording_value(r, row, CHANNEL_target_rpm) > 0.0;
-    if (idles && over > most && recording_value(r, row, CHANNEL_effort_pct) <= least_pct + 0.1) {
+    const bool cold = recording_value(r, row, CHANNEL_coolant_c) < cold_c;
+    if (recording_value(r, row, CHANNEL_time_s) > until_s) break;
+    if (idles && cold && over > most && recording_value(r, row, CHANNEL_effort_pct) <= least_pct + 0.1) {
       most = over;
       most_s = recording_value(r, row, CHANNEL_time_s);
     }
@@ -194,6 +201,9 @@ static void say_over_target(struct explain_account *a, const struct start *start
   claim_constant(d, "limit", least_pct, 0, "%", "engine: idle_air.effort_least_pct");
   claim_above(d, "speed", "target", RACE_RPM);
   claim_equal(d, "effort", "limit", 0.15);
+  claim_constant(d, "cold", cold_c, 0, "C", "rule: this far below a warm engine");
+  claim_at(d, "coolant", CHANNEL_coolant_c, 0);
+  claim_below(d, "coolant", "cold", 0.0);
   claim_say(d, "At {time} s it runs {over} rpm above its target: the air given for the cold is more than enough, and little may "
                "be taken away "
                "(effort_pct {effort}).");
