@@ -435,6 +435,7 @@ def engine_value(claim, value, rest):
     """A key of the engine file, or a figure that follows from one."""
     engine = claim.run.engine
     figures = {
+        'limit of the learned share': lambda: engine.key('idle_air.learned_%s_pct' % ('most' if value['value'] > 0.0 else 'least')),
         'throttle bore circumference': lambda: 2.0 * math.pi * engine.key('throttle.bore_radius_mm'),
         'intake.filter_drop, times the fault': lambda: 1e-4 * engine.key('intake.filter_drop_kpa_at_100gps') * fault('filter_ratio'),
         'intake.exhaust_drop, times the fault': lambda: 1e-4 * engine.key('intake.exhaust_drop_kpa_at_100gps') * fault('exhaust_ratio'),
@@ -475,7 +476,10 @@ def ambient_kpa(scenario, time_s):
 
 
 def event_value(claim, value, rest):
-    """A number in an event's text."""
+    """The time of an event called so, else a number in an event's text."""
+    times = [event['time_s'] for event in claim.run.events if event['value'] == rest]
+    if times:
+        return min(times, key=lambda time_s: abs(time_s - value['value'])), 1e-4
     numbers = [float(word) for event in claim.run.events for word in NUMBER.findall(event['text'])]
     return min(numbers, key=lambda number: abs(number - value['value'])), 1e-9
 
