@@ -206,6 +206,7 @@ void explain_quiet_tell(struct explain_account *a) {
   claim_mean(d, "target", CHANNEL_target_rpm, 0);
   claim_mean(d, "air", CHANNEL_airflow_gps, 2);
   claim_at(d, "time", CHANNEL_time_s, 0);
+  claim_steady(d, CHANNEL_speed_rpm, EXPLAIN_REST_RPM);
   claim_say(d, "The first steady idle, from {time} s on: {speed} rpm (target_rpm {target}) on {air} g/s of air (airflow_gps).");
   if (has_part(a, CLAIM_PART_CHAIN)) return;
   claim_begin(d, CLAIM_idle_blade, CLAIM_PART_CHAIN, 3, first->time_s);

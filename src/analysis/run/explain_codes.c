@@ -167,7 +167,7 @@ static void say_only_while(struct explain_account *a, const struct watched *w) {
   const double limit = limit_of(w->code), debounce = debounce_of(a, w->code);
   const unsigned found = find_reasons(a, w, limit, debounce);
   char names[CLAIM_SOURCE_SIZE] = "", text[CLAIM_TEXT_SIZE];
-  size_t used = (size_t)snprintf(text, sizeof text, "Not set: over {limit} {what} only"), named = 0;
+  size_t used = (size_t)snprintf(text, sizeof text, "Not set: over {limit} {what} for {debounce} s on end only"), named = 0;
   for (int i = 0; i < REASON_COUNT; i++) {
     if (!(found & (1u << i))) continue;
     used += (size_t)snprintf(text + used, sizeof text - used, "%s %s", named ? " or" : "", reasons[i].text);
@@ -177,7 +177,7 @@ static void say_only_while(struct explain_account *a, const struct watched *w) {
   if (!found) return;
   begin_quiet(a, CLAIM_code_only_while, found == 1u << REASON_standing ? 2 : 6, w->code);
   claim_constant(d, "limit", limit, 0, monitor_rows[w->code].user_unit, "rule: limit of the code");
-  claim_constant(d, "debounce", debounce, 1, "s", "rule: how long it must last");
+  claim_constant(d, "debounce", debounce, 0, "s", "rule: how long it must last");
   claim_words(d, "what", w->words, "rule: what the code watches");
   claim_pair_longest(d, "longest", w->how, w->channel, w->other, limit, 1);
   if (found & (1u << REASON_recent))
@@ -224,7 +224,7 @@ static void say_monitor(struct explain_account *a, int code, const char *words) 
     claim_below(d, "longest", "debounce", 0.0);
     claim_say(d, "Not set: over {limit} {unit} for {longest} s at most; it takes {debounce}.");
   } else {
-    claim_below(d, "most", "limit", -0.5);
+    claim_below(d, "most", "limit", 0.0);
     claim_say(d, "Not set: {most} {unit} at most while it looked; the limit is {limit}.");
   }
 }

@@ -28,8 +28,22 @@ static double next_change_s(const struct explain_account *a, const struct load_s
   return explain_account_end_s(a);
 }
 
-/* The computer is told of these and gives their air with them. */
-static bool is_known(enum load_steps_kind kind) { return kind == LOAD_STEPS_compressor || kind == LOAD_STEPS_gear; }
+/* The computer is told of these and gives their air with them: switches of compressor, gear and steering, the alternator's field duty. */
+static bool is_known(const struct explain_account *a, enum load_steps_kind kind) {
+  const struct idle_air_params *air = &a->sim->vehicle.engine->computer.air;
+  switch (kind) {
+  case LOAD_STEPS_compressor:
+    return air->compressor_kg_s > 0.0;
+  case LOAD_STEPS_gear:
+    return air->drive_kg_s > 0.0;
+  case LOAD_STEPS_steering:
+    return air->steering_kg_s > 0.0;
+  case LOAD_STEPS_electrical:
+    return air->electrical_kg_j > 0.0;
+  default:
+    return false;
+  }
+}
 
 /* The steps of a kind with the least and with the most film that did not stall. */
 struct extremes {
@@ -64,6 +78,13 @@ static void with_load(struct explain_account *a, const struct load_step *step) {
 static void runs_on(struct claim_draft *d) {
   claim_no_event(d, "stall");
   claim_no_event(d, "key_off");
+  claim_no_event(d, "started");
+}
+
+/* From the reading before the load to that with it. */
+static void runs_through(struct explain_account *a, const struct load_step *step) {
+  claim_window(&a->draft, step->time_s - AVERAGE_S, next_change_s(a, step) - GAP_S);
+  runs_on(&a->draft);
 }
 
 static bool lasts(const struct explain_account *a, const struct load_step *step) {
@@ -88,30 +109,35 @@ static void say_dip(struct explain_account *a, const struct load_step *step) {
   claim_say(d, "{load} at {time} s: from {before} rpm down to {least} at the lowest.");
 }
 
+/* Told first with what the computer knows of it, if the air did come. */
 static void say_with_load(struct explain_account *a, const struct load_step *step) {
   struct claim_draft *d = &a->draft;
   if (!lasts(a, step)) return;
-  claim_begin(d, CLAIM_load_with, CLAIM_PART_MORE, 4, step->time_s + 1.0);
-  words_of(a, step->kind);
-  before_step(a, step);
-  claim_mean(d, "air_before", CHANNEL_airflow_gps, 2);
-  with_load(a, step);
-  claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
-  claim_mean(d, "target", CHANNEL_target_rpm, 0);
-  claim_mean(d, "air", CHANNEL_airflow_gps, 2);
-  runs_on(d);
-  claim_say(d, is_known(step->kind) ? "{load}, some seconds later: {speed} rpm (target_rpm {target}), air {air} g/s, before "
-                                      "{air_before} (airflow_gps). The "
-                                      "computer is told of this load and gives its air at once."
-                                    : "{load}, some seconds later: {speed} rpm (target_rpm {target}), air {air} g/s, before "
-                                      "{air_before} (airflow_gps). The "
-                                      "computer learns of this load only as the speed falls.");
+  for (int told_of = is_known(a, step->kind); told_of >= 0; told_of--) {
+    claim_begin(d, CLAIM_load_with, CLAIM_PART_MORE, 4, step->time_s + 1.0);
+    words_of(a, step->kind);
+    before_step(a, step);
+    claim_mean(d, "air_before", CHANNEL_airflow_gps, 2);
+    with_load(a, step);
+    claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
+    claim_mean(d, "target", CHANNEL_target_rpm, 0);
+    claim_mean(d, "air", CHANNEL_airflow_gps, 2);
+    if (told_of) claim_above(d, "air", "air_before", AIR_GPS);
+    runs_through(a, step);
+    if (claim_say(d, told_of
+                         ? "{load}, some seconds later: {speed} rpm (target_rpm {target}), air {air} g/s, before {air_before} "
+                           "(airflow_gps). The computer is told of this load and gives air for it."
+                         : "{load}, some seconds later: {speed} rpm (target_rpm {target}), air {air} g/s, before {air_before} "
+                           "(airflow_gps)."))
+      return;
+  }
 }
 
 /* A load that the computer knows of brings its own air, and a starved idle gains by it. */
 static void say_raised(struct explain_account *a, const struct load_step *step) {
   struct claim_draft *d = &a->draft;
-  if (!lasts(a, step) || !is_known(step->kind)) return;
+  if (!lasts(a, step) || (step->kind != LOAD_STEPS_compressor && step->kind != LOAD_STEPS_gear)) return;
+  if (!is_known(a, step->kind)) return;
   claim_begin(d, CLAIM_load_raised, CLAIM_PART_SURPRISE, 9, step->time_s);
   words_of(a, step->kind);
   before_step(a, step);
@@ -125,7 +151,7 @@ static void say_raised(struct explain_account *a, const struct load_step *step) 
   claim_mean(d, "air", CHANNEL_airflow_gps, 2);
   claim_above(d, "with", "before", RAISED_RPM);
   claim_above(d, "air", "air_before", AIR_GPS);
-  runs_on(d);
+  runs_through(a, step);
   claim_say(d, step->kind == LOAD_STEPS_compressor
                    ? "The compressor raises the starved idle from {before} to {with} rpm: the computer opens for it."
                    : "Going into gear raises the starved idle from {before} to {with} rpm: the computer opens for it.");

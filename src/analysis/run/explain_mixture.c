@@ -40,7 +40,7 @@ void explain_mixture_film(struct explain_account *a, const struct story_moment *
   claim_equal(d, "lambda", "right", LAMBDA);
   explain_account_promise_alike(a, clean, filmed, "film_um");
   if (explain_account_by_air_flow(a))
-    claim_say(d, "The mixture never notices, fuel trims {after} % (stft_pct + ltft_pct): all air is weighed.");
+    claim_say(d, "The mixture never notices, fuel trims {after} % (stft_pct + ltft_pct): the air is weighed.");
   else
     claim_say(d, "The mixture never notices, fuel trims {after} % (stft_pct + ltft_pct): fuel follows the manifold pressure.");
 }

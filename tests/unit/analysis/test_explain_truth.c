@@ -138,7 +138,7 @@ static void reasons_true_at_the_time(void **state) {
   }
   struct told told; // and the pedal where it was
   read_and_tell(&told, "leak-air-flow");
-  assert_non_null(sentence(&told, "over 200 rpm too fast only with the pedal pressed"));
+  assert_non_null(sentence(&told, "over 200 rpm too fast for 10 s on end only with the pedal pressed"));
   const struct recording *r = &told.scene.recording;
   for (size_t row = 0; row < r->row_count; row++)
     if (recording_value(r, row, CHANNEL_speed_rpm) > recording_value(r, row, CHANNEL_target_rpm) + 200.0 &&
