@@ -588,6 +588,35 @@ def runs_through(claim, word):
     events = [event['text'] for event in claim.run.events if event['kind'] == 'engine' and start < event['time_s'] < end]
     if events:
         claim.say('"%s", but in between: %s', word, ', '.join(events))
+    only_the_load(claim, word, start, end)
+
+
+def only_the_load(claim, word, start, end):
+    """Nothing but the load that the sentence names moves between two times, by the scenario, and no foot."""
+    scenario = claim.run.scenario
+    named = {name for pattern, name, _ in LOADS if re.search(pattern, claim.text)} | {'coolant_c', 'oil_c'}
+    moved = {name for step in scenario.steps for name in step.sets if start < step.at_s < end - claims.EDGE_S
+             or start < step.at_s + step.ramp_s and step.at_s < end - claims.EDGE_S and step.ramp_s > 0.0}
+    moved = {name for name in moved - named if name not in SLOW or abs(scenario.condition(name, start) - scenario.condition(name, end)) > SLOW[name]}
+    if moved:
+        claim.say('"%s", but by the scenario there moves as well: %s', word, ', '.join(sorted(moved)))
+
+
+# A ramp so slow that it does not count within a few seconds.
+SLOW = {'film_um': 3.0}
+
+
+def dips(claim, word):
+    """"Compressor on at 15 s: from 848 rpm down to 803": within these seconds nothing else happens."""
+    values = value_windows(claim)
+    if values and claim.claim.get('kind') != 'load_series':
+        only_the_load(claim, word, min(w[0] for w in values), max(w[1] for w in values))
+
+
+def flares(claim, word):
+    pedal = rows(claim, 'pedal_pct')
+    if pedal and max(pedal) > 1.0:
+        claim.say('"%s", but the pedal is pressed to %.1f %%', word, max(pedal))
 
 
 # What a load is called, the condition that it is, and what the computer gives for it where it is told (docs/physics.md, idle air).
@@ -722,6 +751,8 @@ DEMANDS = (
     (r'\b(?:stays?|stayed) (?:where|as|the same)|\bunchanged\b|\bsays? the same\b|\bdoes? not move\b|\bdo not move\b|\btrims stay\b', need('equal', 'steady')),
     (r'\bnothing (?:is |was )?(?:switched|changed) just before\b', nothing_before),
     (r'\bsome seconds later\b', runs_through),
+    (r'\bon at [\d.]+ s: from\b|\b(?:stop|gear) at [\d.]+ s: from\b', dips),
+    (r'\bon the air and fuel that a start is given\b', flares),
     (r'\b(?:takes|needs) [\d.]+ minutes (?:to come )?back\b', back_in),
     (r'\bthickest\b', thickest),
     (r'\b(?:second cause|two causes|both causes)\b', several_causes),

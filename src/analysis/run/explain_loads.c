@@ -1,6 +1,8 @@
 /* Loads that cut in while it idles: how low the speed goes, what catches it, and where it comes to rest with the load on. */
 #include "analysis/run/explain_account.h"
 
+#include "analysis/run/window.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -81,6 +83,30 @@ static void runs_on(struct claim_draft *d) {
   claim_no_event(d, "started");
 }
 
+/* By the scenario nothing but the load itself moves from one time to another; of a film that grows, less than shows in a dip. */
+static bool only_it(const struct explain_account *a, const struct load_step *step, double from_s, double to_s) {
+  static const char *const conditions[LOAD_STEPS_KIND_COUNT] = {[LOAD_STEPS_compressor] = "air_conditioning",
+                                                                [LOAD_STEPS_gear] = "drive",
+                                                                [LOAD_STEPS_steering] = "steering_pct",
+                                                                [LOAD_STEPS_electrical] = "electrical_load_w",
+                                                                [LOAD_STEPS_pedal] = "hold_rpm"};
+  const struct window rows = window_between(a->recording, from_s, to_s);
+  if (window_rows(rows) == 0) return false;
+  const double grown_um = window_most(a->recording, rows, CHANNEL_film_um) - window_least(a->recording, rows, CHANNEL_film_um);
+  const struct scenario *scenario = a->sim->scenario;
+  for (size_t i = 0; i < scenario->step_count; i++) {
+    const struct scenario_step *other = &scenario->steps[i];
+    const bool ramps = other->ramp_s > 0.0 && other->at_s + other->ramp_s > from_s;
+    if (other->at_s >= to_s || !(other->at_s > from_s || ramps)) continue;
+    for (size_t k = 0; k < other->set_count; k++) {
+      const char *key = condition_rows[other->sets[k].condition].field.key;
+      if (strcmp(key, conditions[step->kind]) == 0) continue;
+      if (strcmp(key, "film_um") != 0 || grown_um > SAME_UM) return false;
+    }
+  }
+  return true;
+}
+
 /* From the reading before the load to that with it. */
 static void runs_through(struct explain_account *a, const struct load_step *step) {
   claim_window(&a->draft, step->time_s - AVERAGE_S, next_change_s(a, step) - GAP_S);
@@ -96,6 +122,7 @@ static bool lasts(const struct explain_account *a, const struct load_step *step)
 static void say_dip(struct explain_account *a, const struct load_step *step) {
   struct claim_draft *d = &a->draft;
   const bool pedal = step->kind == LOAD_STEPS_pedal;
+  if (!pedal && !only_it(a, step, step->time_s - 1.0, step->time_s + AFTER_S)) return;
   claim_begin(d, CLAIM_load_dip, a->story->largest_film_um < EXPLAIN_FILM_UM && !pedal ? CLAIM_PART_CHAIN : CLAIM_PART_MORE, 4,
               step->time_s);
   words_of(a, step->kind);
@@ -112,7 +139,7 @@ static void say_dip(struct explain_account *a, const struct load_step *step) {
 /* Told first with what the computer knows of it, if the air did come. */
 static void say_with_load(struct explain_account *a, const struct load_step *step) {
   struct claim_draft *d = &a->draft;
-  if (!lasts(a, step)) return;
+  if (!lasts(a, step) || !only_it(a, step, step->time_s - AVERAGE_S, next_change_s(a, step))) return;
   for (int told_of = is_known(a, step->kind); told_of >= 0; told_of--) {
     claim_begin(d, CLAIM_load_with, CLAIM_PART_MORE, 4, step->time_s + 1.0);
     words_of(a, step->kind);
@@ -137,7 +164,7 @@ static void say_with_load(struct explain_account *a, const struct load_step *ste
 static void say_raised(struct explain_account *a, const struct load_step *step) {
   struct claim_draft *d = &a->draft;
   if (!lasts(a, step) || (step->kind != LOAD_STEPS_compressor && step->kind != LOAD_STEPS_gear)) return;
-  if (!is_known(a, step->kind)) return;
+  if (!is_known(a, step->kind) || !only_it(a, step, step->time_s - AVERAGE_S, next_change_s(a, step))) return;
   claim_begin(d, CLAIM_load_raised, CLAIM_PART_SURPRISE, 9, step->time_s);
   words_of(a, step->kind);
   before_step(a, step);

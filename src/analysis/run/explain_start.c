@@ -6,19 +6,20 @@
 
 #include <math.h>
 
-#define FLARE_S    4.0 // the start's extra air fades with some 1.5 s
-#define SETTLED_S  8.0
-#define MEAN_S     2.0  // takes the cycle scatter out of what is told
-#define PATIENCE_S 10.0 // the starter is let go before
-#define COLD_K     20.0 // this far below the monitors' warm engine
-#define RACE_RPM   60.0
-#define WARM_C     50.0 // a start above is no cold start
-#define MINUTE_S   60.0
-#define RPM        UNITS_RAD_S_PER_RPM
-#define MOVED_DEG  1.0
-#define STILL_DEG  0.5
-#define PEDAL_PCT  20.0
-#define TRACK_V    0.1
+#define FLARE_S      4.0 // the start's extra air fades with some 1.5 s
+#define SETTLED_S    8.0
+#define MEAN_S       2.0  // takes the cycle scatter out of what is told
+#define PATIENCE_S   10.0 // the starter is let go before
+#define COLD_K       20.0 // this far below the monitors' warm engine
+#define RACE_RPM     60.0
+#define WARM_C       50.0 // a start above is no cold start
+#define MINUTE_S     60.0
+#define RPM          UNITS_RAD_S_PER_RPM
+#define MOVED_DEG    1.0
+#define STILL_DEG    0.5
+#define PEDAL_PCT    20.0
+#define RELEASED_PCT 1.0 // a pedal that nobody touches
+#define TRACK_V      0.1
 
 /* One turn of the key. */
 struct start {
@@ -96,6 +97,8 @@ static void say_flare(struct explain_account *a, const struct start *start, bool
   claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
   claim_nonzero(d, CHANNEL_speed_rpm, 1.0);
   claim_above(d, "most", "speed", 0.0);
+  claim_window(d, at, at + SETTLED_S + MEAN_S);
+  claim_zero(d, CHANNEL_pedal_pct, RELEASED_PCT);
   claim_say(d, "It flares to {most} rpm on the air and fuel that a start is given; {later} s later it runs at {speed} rpm.");
 }
 
