@@ -157,6 +157,12 @@ void claim_at(struct claim_draft *draft, const char *name, enum channel channel,
   finish(draft, value);
 }
 
+double claim_cell(const struct recording *recording, size_t row, enum channel channel) {
+  static const double powers_of_ten[] = {1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6};
+  const double scale = powers_of_ten[channel_rows[channel].decimals];
+  return nearbyint(recording_value(recording, row, channel) * scale) / scale;
+}
+
 double claim_pair_value(enum claim_pairing how, double first, double second) {
   switch (how) {
   case CLAIM_PAIRING_less:
@@ -173,8 +179,8 @@ double claim_pair_value(enum claim_pairing how, double first, double second) {
 }
 
 static double pair_at(const struct claim_draft *draft, const struct claim_value *value, size_t row) {
-  return claim_pair_value(value->how, recording_value(draft->recording, row, (enum channel)value->channel),
-                          recording_value(draft->recording, row, (enum channel)value->other));
+  return claim_pair_value(value->how, claim_cell(draft->recording, row, (enum channel)value->channel),
+                          claim_cell(draft->recording, row, (enum channel)value->other));
 }
 
 void claim_pair_max(struct claim_draft *draft, const char *name, enum claim_pairing how, enum channel channel, enum channel other,
@@ -216,7 +222,7 @@ void claim_first(struct claim_draft *draft, const char *name, enum channel chann
   value->falling = falling;
   value->unit = "s";
   for (size_t row = window.first; row < window.last && isnan(value->value); row++) {
-    const double now = recording_value(draft->recording, row, channel);
+    const double now = claim_cell(draft->recording, row, channel);
     if (falling ? now <= level : now >= level) value->value = time_of(draft, row);
   }
   finish(draft, value);

@@ -40,6 +40,7 @@
   KIND(fault_races, "above", "with the faults the idle is above target; if there is a film too it is named beside them") \
   KIND(fault_low, "below", "the same, below target") \
   KIND(fault_unsteady, "equal above", "the same, on target on average but with a larger standard deviation than before") \
+  KIND(fault_and_clean, "before", "with the faults, and the bore cleaned since the idle they are measured against: two things at once") \
   KIND(fault_holds, "equal", "the same, within 30 rpm of target") \
   KIND(control_answered, "alike", "the idle actuator and what the computer adds have moved the same way") \
   KIND(control_lower_limit, "equal", "the controller is at its lower limit") \

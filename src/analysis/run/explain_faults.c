@@ -116,8 +116,35 @@ static void say_of(struct explain_account *a, const struct pair *pair, size_t ca
   claim_say(&a->draft, text);
 }
 
+/* The bore was cleaned since what the idle is measured against: the learned share that outlives the film is a cause of its own. */
+static bool cleaned_since(const struct explain_account *a, const struct pair *pair) {
+  const struct story_moment *clean = &a->story->clean;
+  if (!clean->happened || clean->time_s > pair->now.time_s) return false;
+  return !pair->before.happened || pair->before.time_s < clean->time_s;
+}
+
+static void say_with_clean(struct explain_account *a, const struct pair *pair) {
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_fault_and_clean, CLAIM_PART_HEADLINE, 10, pair->now.time_s);
+  explain_account_faults(a, pair->phase, NULL, "what", true);
+  claim_constant(d, "clean_s", a->story->clean.time_s, 0, "s", "scenario: bore cleaned");
+  explain_account_window(a, &pair->now);
+  claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "target", CHANNEL_target_rpm, 0);
+  claim_mean(d, "learned", CHANNEL_learned_pct, 0);
+  claim_at(d, "now_s", CHANNEL_time_s, 0);
+  claim_before(d, "clean_s", "now_s");
+  claim_say(d, "Two things at once. {what}, and the bore cleaned at {clean_s} s with the learned share still there (learned_pct "
+               "{learned}): the "
+               "idle is at {speed} rpm, target {target}.");
+}
+
 static void say_speed(struct explain_account *a, const struct pair *pair) {
   struct claim_draft *d = &a->draft;
+  if (cleaned_since(a, pair)) {
+    say_with_clean(a, pair);
+    return;
+  }
   const double speed = reading(&pair->now, CHANNEL_speed_rpm), target = reading(&pair->now, CHANNEL_target_rpm);
   const double rough = reading(&pair->now, CHANNEL_speed_sd_rpm);
   const double rough_before = pair->before.happened ? reading(&pair->before, CHANNEL_speed_sd_rpm) : INFINITY;
@@ -386,7 +413,9 @@ static void fill_pair(const struct explain_account *a, const struct phase *phase
 
 static void tell_pair(struct explain_account *a, struct pair *pair) {
   char now[EXPLAIN_LABEL_SIZE];
-  const char *base_label = pair->base && pair->base->fault_count ? "fewer faults" : "no fault";
+  const struct story_moment *base = pair->before.happened ? &pair->before : &pair->held_before;
+  const bool film = base->happened && reading(base, CHANNEL_film_um) >= EXPLAIN_FILM_UM;
+  const char *base_label = pair->base && pair->base->fault_count ? "fewer faults" : film ? "film only" : "no fault";
   list_keys(pair->phase, NULL, ", ", true, now, sizeof now);
   list_keys(pair->phase, pair->base, " ", false, pair->but, sizeof pair->but);
   if (pair->now.happened) explain_account_keep(a, &pair->now, "%s", now);

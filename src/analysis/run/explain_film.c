@@ -239,7 +239,7 @@ static void say_area(struct explain_account *a, const struct story_moment *filme
   claim_derive(d, "less", CLAIM_STATISTIC_percent_less, "clean_area", "area", 0, "%");
   claim_below(d, "area", "clean_area", 0.05);
   claim_say(d, "The film of {film} um (film_um) leaves {area} mm2 of the gap open (area_mm2), where a clean bore would leave "
-               "{clean_area} mm2 with the blade at the same place: {less} % of it are gone.");
+               "{clean_area} mm2 with the blade at the same place: {less} % of it is gone.");
 }
 
 /* Choked flow, and with an electronic throttle nearly all air goes by the blade. */

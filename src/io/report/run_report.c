@@ -15,10 +15,10 @@
 size_t run_report_moments(const struct story *story, struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]) {
   const struct run_report_moment all[RUN_REPORT_MOMENT_MAX] = {
       {"first", story->first.time_s < 1.0 ? "at the start" : "first steady idle", &story->first},
-      {"hidden", "last hidden", &story->hidden},
-      {"lowest", "slowest", &story->lowest},
+      {"hidden", "last on target with film", &story->hidden},
+      {"lowest", "slowest with film", &story->lowest},
       {"fastest", "fastest after the clean", &story->fastest},
-      {"relearned", "relearned", &story->relearned},
+      {"relearned", "on target again", &story->relearned},
       {"last", "at the end", &story->last},
   };
   size_t count = 0;
