@@ -80,10 +80,12 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
 
 /* ---- What it did to the idle ---- */
 
+static bool filmed(const struct pair *pair) { return reading(&pair->now, CHANNEL_film_um) >= EXPLAIN_FILM_UM; }
+
 /* {speed} and {target} at a moment, {before} before, alike but for the faults. */
 static size_t idle_pair(struct explain_account *a, const struct pair *pair) {
   struct claim_draft *d = &a->draft;
-  const size_t causes = explain_account_faults(a, pair->phase, NULL, "what", true);
+  const size_t causes = explain_account_faults(a, pair->phase, NULL, "what", pair->phase->fault_count == 1 && !filmed(pair));
   if (pair->before.happened) {
     explain_account_window(a, &pair->before);
     claim_mean(d, "before", CHANNEL_speed_rpm, 0);
@@ -97,8 +99,6 @@ static size_t idle_pair(struct explain_account *a, const struct pair *pair) {
   return causes;
 }
 
-static bool filmed(const struct pair *pair) { return reading(&pair->now, CHANNEL_film_um) >= EXPLAIN_FILM_UM; }
-
 /* One cause is told as one, two as two; a film that is there as well is a cause of its own, with its number. */
 static void say_of(struct explain_account *a, const struct pair *pair, size_t causes, const char *words) {
   char text[CLAIM_TEXT_SIZE];
@@ -109,8 +109,8 @@ static void say_of(struct explain_account *a, const struct pair *pair, size_t ca
   const char *film = filmed(pair) ? ", and a film of {film} um (film_um)" : "";
   causes += filmed(pair);
   snprintf(text, sizeof text, "%s{what}%s: %s",
-           causes > 2    ? "Several faults at once. "
-           : causes == 2 ? "Two faults at once. "
+           causes > 2    ? "Several faults at once: "
+           : causes == 2 ? "Two faults at once: "
                          : "",
            film, words);
   claim_say(&a->draft, text);
@@ -126,7 +126,7 @@ static bool cleaned_since(const struct explain_account *a, const struct pair *pa
 static void say_with_clean(struct explain_account *a, const struct pair *pair) {
   struct claim_draft *d = &a->draft;
   claim_begin(d, CLAIM_fault_and_clean, CLAIM_PART_HEADLINE, 10, pair->now.time_s);
-  explain_account_faults(a, pair->phase, NULL, "what", true);
+  explain_account_faults(a, pair->phase, NULL, "what", false);
   claim_constant(d, "clean_s", a->story->clean.time_s, 0, "s", "scenario: bore cleaned");
   explain_account_window(a, &pair->now);
   claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
@@ -134,7 +134,7 @@ static void say_with_clean(struct explain_account *a, const struct pair *pair) {
   claim_mean(d, "learned", CHANNEL_learned_pct, 0);
   claim_at(d, "now_s", CHANNEL_time_s, 0);
   claim_before(d, "clean_s", "now_s");
-  claim_say(d, "Two things at once. {what}, and the bore cleaned at {clean_s} s with the learned share still there (learned_pct "
+  claim_say(d, "Two things at once: {what}, and the bore cleaned at {clean_s} s with the learned share still there (learned_pct "
                "{learned}): the "
                "idle is at {speed} rpm, target {target}.");
 }
@@ -287,11 +287,11 @@ static void say_standing(struct explain_account *a, const struct phase *phase) {
   claim_pair_max(d, "off", CLAIM_PAIRING_apart, CHANNEL_blade_deg, CHANNEL_command_deg, 1);
   claim_zero(d, CHANNEL_speed_rpm, 0.0);
   claim_above(d, "off", "off_before", ASTRAY_DEG);
-  const size_t causes = explain_account_faults(a, phase, NULL, "what", true);
+  const size_t causes = explain_account_faults(a, phase, NULL, "what", phase->fault_count == 1);
   if (causes == 1)
     claim_say(d, "{what}: the blade is up to {off} degrees off its command (blade_deg, command_deg), before up to {off_before}.");
   else
-    claim_say(d, "Several faults at once. {what}: the blade is up to {off} degrees off its command (blade_deg, command_deg), "
+    claim_say(d, "Several faults at once: {what}: the blade is up to {off} degrees off its command (blade_deg, command_deg), "
                  "before up to {off_before}.");
 }
 
