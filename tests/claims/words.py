@@ -679,7 +679,12 @@ def came(claim, word):
         return
     number = claims.parsed(match.group(1))
     for name in keys:
-        times = [t for step in claim.run.scenario.steps if name in step.sets for t in (step.at_s, step.at_s + step.ramp_s)]
+        start = claim.run.scenario.faults[name]['start']
+        goes = [at for at, old, new in claim.run.scenario.changes(name) if abs(new - start) < abs(old - start)]
+        times = [t for step in claim.run.scenario.steps if name in step.sets for t in (step.at_s, step.at_s + step.ramp_s)
+                 if step.at_s in goes or 'put right' not in claim.text]
+        if re.search(r'\b(?:another|second) fault\b', claim.text) and abs(claim.run.scenario.condition(name, number[0] - number[1] - 0.01) - start) > 1e-9:
+            claim.say('"another fault", but %s stood before', name)
         if not any(abs(time_s - number[0]) <= number[1] * 1.01 for time_s in times):
             claim.say('%s does not move at %s s', name, match.group(1))
         if match.group(2):

@@ -67,7 +67,9 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
   explain_account_faults(a, &fresh, NULL, "what", false);
   claim_constant(d, "from", phase->from_s, 0, "s", "scenario: step");
   claim_constant(d, "to", phase->full_s, 0, "s", "scenario: end of the ramp");
-  const bool beside = fresh.fault_count < phase->fault_count;
+  bool beside = fresh.fault_count < phase->fault_count;
+  for (size_t i = 0; i < fresh.fault_count; i++) // of another size, but no other fault
+    if (phase > a->phases && phases_have(phase - 1, fresh.faults[i].row->field.key)) beside = false;
   if (phase->full_s > end)
     claim_say(d, "From {from} s on, and not yet complete at the end: {what}.");
   else if (phase->from_s <= 0.0 && phase->full_s <= 0.0)
@@ -384,7 +386,7 @@ static const struct phase *find_base(const struct explain_account *a, const stru
   for (size_t i = 0; i < a->phase_count; i++) {
     const struct phase *phase = &a->phases[i];
     if (!phases_within(phase, pair->phase) || (best && phase->fault_count < best->fault_count)) continue;
-    const double from = phase->full_s;
+    const double from = phase->rest_s;
     const bool there = idle ? story_idle_between(a->recording, from, phase->to_s, film_um, &found)
                             : story_held_between(a->recording, from, phase->to_s, film_um, near_rpm, &found);
     if (!there || !explain_account_alike(a, found.time_s, now->time_s + now->length_s)) continue;
@@ -402,7 +404,7 @@ static const struct phase *find_base(const struct explain_account *a, const stru
 
 static void fill_pair(const struct explain_account *a, const struct phase *phase, struct pair *pair) {
   *pair = (struct pair){.phase = phase};
-  const double from = phase->full_s;
+  const double from = phase->rest_s;
   if (story_idle_between(a->recording, from, phase->to_s, STORY_ANY_FILM, &pair->now))
     pair->base = find_base(a, pair, true, &pair->now, &pair->before);
   if (story_held_between(a->recording, from, phase->to_s, STORY_ANY_FILM, 0.0, &pair->held_now)) {

@@ -43,8 +43,8 @@ static bool say_mended(struct explain_account *a, const struct phase *before, co
                        const char *keys) {
   struct claim_draft *d = &a->draft;
   struct story_moment was, is;
-  if (!story_idle_between(a->recording, before->full_s, before->to_s, STORY_ANY_FILM, &was)) return false;
-  if (!story_idle_between(a->recording, after->full_s, after->to_s, was.mean[CHANNEL_film_um], &is)) return false;
+  if (!story_idle_between(a->recording, before->rest_s, before->to_s, STORY_ANY_FILM, &was)) return false;
+  if (!story_idle_between(a->recording, after->rest_s, after->to_s, was.mean[CHANNEL_film_um], &is)) return false;
   const double change = is.mean[CHANNEL_speed_rpm] - was.mean[CHANNEL_speed_rpm];
   claim_begin(d, CLAIM_repair, CLAIM_PART_CHAIN, 8, after->from_s);
   claim_words(d, "what", what, "scenario: what goes");
