@@ -532,7 +532,8 @@ def event_time(claim, name, value, _):
     if not found:
         claim.say('%s: there is no event "%s"', name, value.get('event'))
         return None
-    best = min(found, key=lambda event: abs(event['time_s'] - value.get('value', 0.0)))
+    told = value['value'] if is_number(value.get('value')) else 0.0
+    best = min(found, key=lambda event: abs(event['time_s'] - told))
     return best['time_s'], 1e-5
 
 

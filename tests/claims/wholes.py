@@ -16,12 +16,17 @@ def fold(text):
     return ' '.join(text.split())
 
 
+def as_told(claim):
+    """A claim as it stands in the summary: of a code with the code and its name before it."""
+    return fold('%s | %s | %s' % (claim['code'], claim.get('name'), claim['text']) if claim.get('code') else claim['text'])
+
+
 def check_summary(run):
     """Sentences of the summary that no claim has said, numbers that no claim knows."""
     found = []
     left = fold(unfolded(run.summary))
-    for claim in sorted(run.claims, key=lambda claim: -len(claim['text'])):
-        text = fold(claim['text'])
+    for claim in sorted(run.claims, key=lambda claim: -len(as_told(claim))):
+        text = as_told(claim)
         if text not in left:
             found.append('the summary lacks: %s' % text[:100])
         left = left.replace(text, ' ', 1)
@@ -78,9 +83,9 @@ def check_left(run):
             continue
         if heading == '':
             lines = lines[2:]  # title, engine and length
-        left = fold(' '.join(re.sub(r'^\s*(?:\d+\.|-|P\d{4} \|[^|]*\|)\s', ' ', line) for line in lines))
-        for claim in sorted(run.claims, key=lambda claim: -len(claim['text'])):
-            left = left.replace(fold(claim['text']), ' ')
+        left = fold(' '.join(re.sub(r'^\s*(?:\d+\.|-)\s', ' ', line) for line in lines))
+        for claim in sorted(run.claims, key=lambda claim: -len(as_told(claim))):
+            left = left.replace(as_told(claim), ' ')
         for sentence in re.split(r'(?<=[.!?])\s', left):
             if len(re.findall(r'\w{2,}', sentence)) > 2:
                 found.append('under "%s" a sentence without a claim: %s' % (heading, fold(sentence)[:120]))

@@ -374,6 +374,19 @@ def told_faults(claim):
     return found
 
 
+def all_named(claim, word):
+    """What an idle is put down to are all the faults that stand then."""
+    keys = {name for name in claim.run.scenario.faults if name in claim.text and claim.run.scenario.faults[name]['kind'] == 'fault'
+            and re.search(r'\(' + name + r'\)', claim.text)}
+    speeds = values_of(claim, 'speed_rpm', 'mean')
+    if not keys - {'film_um'} or not speeds or re.search(r'\bput right\b|\bstalls\b', claim.text):
+        return
+    last = max(speeds, key=lambda value: value['to_s'])
+    left = claims.standing(claim.run.scenario, last['from_s'], last['to_s']) - keys
+    if left:
+        claim.say('%s is told as the cause, and %s stands as well', ', '.join(sorted(keys)), ', '.join(sorted(left)))
+
+
 def compares_alike(claim, word):
     """What a repair did, by a reading before and one after: nothing else has changed between them that the text does not name."""
     readings = [value for value in claim.claim.get('values', []) if value.get('channel') == 'speed_rpm' and value.get('is') == 'mean'
@@ -666,7 +679,12 @@ def came(claim, word):
         return
     number = claims.parsed(match.group(1))
     for name in keys:
-        times = [t for step in claim.run.scenario.steps if name in step.sets for t in (step.at_s, step.at_s + step.ramp_s)]
+        start = claim.run.scenario.faults[name]['start']
+        goes = [at for at, old, new in claim.run.scenario.changes(name) if abs(new - start) < abs(old - start)]
+        times = [t for step in claim.run.scenario.steps if name in step.sets for t in (step.at_s, step.at_s + step.ramp_s)
+                 if step.at_s in goes or 'put right' not in claim.text]
+        if re.search(r'\b(?:another|second) fault\b', claim.text) and abs(claim.run.scenario.condition(name, number[0] - number[1] - 0.01) - start) > 1e-9:
+            claim.say('"another fault", but %s stood before', name)
         if not any(abs(time_s - number[0]) <= number[1] * 1.01 for time_s in times):
             claim.say('%s does not move at %s s', name, match.group(1))
         if match.group(2):
@@ -762,7 +780,7 @@ DEMANDS = (
     (r'\ball (?:the |its )?air is (?:weighed|counted|metered)\b|\bpasses the air-flow sensor\b', all_weighed),
 )
 # Held of every sentence.
-ALWAYS = (meant, value_of_key, loads, came, measured_as, from_to, in_order_of_time, off_target, engine_has, causes)
+ALWAYS = (meant, all_named, value_of_key, loads, came, measured_as, from_to, in_order_of_time, off_target, engine_has, causes)
 DENIABLE = re.compile(r'mixture|never|not|nothing')
 
 ODD_WORDS = re.compile(r'\b(?:heeded|kept quiet|make it good|made good|seen by nobody|a sound engine|sound idle)\b')

@@ -123,7 +123,7 @@ extern const struct claim_word_row claim_statistic_rows[CLAIM_STATISTIC_COUNT], 
     claim_pairing_rows[CLAIM_PAIRING_COUNT];
 
 enum {
-  CLAIM_TEXT_SIZE = 480,
+  CLAIM_TEXT_SIZE = 560,
   CLAIM_VALUE_MAX = 26,
   CLAIM_HOLD_MAX = 10,
   CLAIM_NAME_SIZE = 20,
@@ -131,7 +131,7 @@ enum {
   CLAIM_PRINTED_SIZE = 16,
   CLAIM_SOURCE_SIZE = 64,
   CLAIM_WORDS_MAX = 8,
-  CLAIM_WORDS_SIZE = 200,
+  CLAIM_WORDS_SIZE = 300,
   CLAIM_NONE = -1
 };
 

@@ -100,7 +100,7 @@ bool explain_account_alone(const struct explain_account *account, double from_s,
   for (size_t i = 0; i < account->phase_count; i++) {
     const struct phase *phase = &account->phases[i];
     if (phase->from_s > to_s || phase->to_s < from_s) continue;
-    if (phase->fault_count > 0 || (i > 0 && phase->full_s > from_s)) return false;
+    if (phase->fault_count > 0 || (i > 0 && phase->rest_s > from_s)) return false;
   }
   return true;
 }
@@ -228,7 +228,10 @@ size_t explain_account_faults(struct explain_account *account, const struct phas
     else if (!fill_size(plain, "so much more", *size ? size + 2 : number, " more", whole, sizeof whole))
       snprintf(whole, sizeof whole, "%s%s", plain, size);
     snprintf(one, sizeof one, "%s%s (%s)", used ? " and " : "", whole, fault->row->field.key);
-    if (used + strlen(one) + 1 > sizeof all) break;
+    if (used + strlen(one) + 1 > sizeof all) { // a cause that there is no room for is not left out: nothing is said
+      account->draft.broken = true;
+      break;
+    }
     used += (size_t)snprintf(all + used, sizeof all - used, "%s", one);
     count++;
   }

@@ -67,7 +67,9 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
   explain_account_faults(a, &fresh, NULL, "what", false);
   claim_constant(d, "from", phase->from_s, 0, "s", "scenario: step");
   claim_constant(d, "to", phase->full_s, 0, "s", "scenario: end of the ramp");
-  const bool beside = fresh.fault_count < phase->fault_count;
+  bool beside = fresh.fault_count < phase->fault_count;
+  for (size_t i = 0; i < fresh.fault_count; i++) // of another size, but no other fault
+    if (phase > a->phases && phases_have(phase - 1, fresh.faults[i].row->field.key)) beside = false;
   if (phase->full_s > end)
     claim_say(d, "From {from} s on, and not yet complete at the end: {what}.");
   else if (phase->from_s <= 0.0 && phase->full_s <= 0.0)
@@ -80,10 +82,12 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
 
 /* ---- What it did to the idle ---- */
 
+static bool filmed(const struct pair *pair) { return reading(&pair->now, CHANNEL_film_um) >= EXPLAIN_FILM_UM; }
+
 /* {speed} and {target} at a moment, {before} before, alike but for the faults. */
 static size_t idle_pair(struct explain_account *a, const struct pair *pair) {
   struct claim_draft *d = &a->draft;
-  const size_t causes = explain_account_faults(a, pair->phase, NULL, "what", true);
+  const size_t causes = explain_account_faults(a, pair->phase, NULL, "what", pair->phase->fault_count == 1 && !filmed(pair));
   if (pair->before.happened) {
     explain_account_window(a, &pair->before);
     claim_mean(d, "before", CHANNEL_speed_rpm, 0);
@@ -97,8 +101,6 @@ static size_t idle_pair(struct explain_account *a, const struct pair *pair) {
   return causes;
 }
 
-static bool filmed(const struct pair *pair) { return reading(&pair->now, CHANNEL_film_um) >= EXPLAIN_FILM_UM; }
-
 /* One cause is told as one, two as two; a film that is there as well is a cause of its own, with its number. */
 static void say_of(struct explain_account *a, const struct pair *pair, size_t causes, const char *words) {
   char text[CLAIM_TEXT_SIZE];
@@ -109,8 +111,8 @@ static void say_of(struct explain_account *a, const struct pair *pair, size_t ca
   const char *film = filmed(pair) ? ", and a film of {film} um (film_um)" : "";
   causes += filmed(pair);
   snprintf(text, sizeof text, "%s{what}%s: %s",
-           causes > 2    ? "Several faults at once. "
-           : causes == 2 ? "Two faults at once. "
+           causes > 2    ? "Several faults at once: "
+           : causes == 2 ? "Two faults at once: "
                          : "",
            film, words);
   claim_say(&a->draft, text);
@@ -126,7 +128,7 @@ static bool cleaned_since(const struct explain_account *a, const struct pair *pa
 static void say_with_clean(struct explain_account *a, const struct pair *pair) {
   struct claim_draft *d = &a->draft;
   claim_begin(d, CLAIM_fault_and_clean, CLAIM_PART_HEADLINE, 10, pair->now.time_s);
-  explain_account_faults(a, pair->phase, NULL, "what", true);
+  explain_account_faults(a, pair->phase, NULL, "what", false);
   claim_constant(d, "clean_s", a->story->clean.time_s, 0, "s", "scenario: bore cleaned");
   explain_account_window(a, &pair->now);
   claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
@@ -134,7 +136,7 @@ static void say_with_clean(struct explain_account *a, const struct pair *pair) {
   claim_mean(d, "learned", CHANNEL_learned_pct, 0);
   claim_at(d, "now_s", CHANNEL_time_s, 0);
   claim_before(d, "clean_s", "now_s");
-  claim_say(d, "Two things at once. {what}, and the bore cleaned at {clean_s} s with the learned share still there (learned_pct "
+  claim_say(d, "Two things at once: {what}, and the bore cleaned at {clean_s} s with the learned share still there (learned_pct "
                "{learned}): the "
                "idle is at {speed} rpm, target {target}.");
 }
@@ -287,11 +289,11 @@ static void say_standing(struct explain_account *a, const struct phase *phase) {
   claim_pair_max(d, "off", CLAIM_PAIRING_apart, CHANNEL_blade_deg, CHANNEL_command_deg, 1);
   claim_zero(d, CHANNEL_speed_rpm, 0.0);
   claim_above(d, "off", "off_before", ASTRAY_DEG);
-  const size_t causes = explain_account_faults(a, phase, NULL, "what", true);
+  const size_t causes = explain_account_faults(a, phase, NULL, "what", phase->fault_count == 1);
   if (causes == 1)
     claim_say(d, "{what}: the blade is up to {off} degrees off its command (blade_deg, command_deg), before up to {off_before}.");
   else
-    claim_say(d, "Several faults at once. {what}: the blade is up to {off} degrees off its command (blade_deg, command_deg), "
+    claim_say(d, "Several faults at once: {what}: the blade is up to {off} degrees off its command (blade_deg, command_deg), "
                  "before up to {off_before}.");
 }
 
@@ -384,7 +386,7 @@ static const struct phase *find_base(const struct explain_account *a, const stru
   for (size_t i = 0; i < a->phase_count; i++) {
     const struct phase *phase = &a->phases[i];
     if (!phases_within(phase, pair->phase) || (best && phase->fault_count < best->fault_count)) continue;
-    const double from = phase->full_s;
+    const double from = phase->rest_s;
     const bool there = idle ? story_idle_between(a->recording, from, phase->to_s, film_um, &found)
                             : story_held_between(a->recording, from, phase->to_s, film_um, near_rpm, &found);
     if (!there || !explain_account_alike(a, found.time_s, now->time_s + now->length_s)) continue;
@@ -402,7 +404,7 @@ static const struct phase *find_base(const struct explain_account *a, const stru
 
 static void fill_pair(const struct explain_account *a, const struct phase *phase, struct pair *pair) {
   *pair = (struct pair){.phase = phase};
-  const double from = phase->full_s;
+  const double from = phase->rest_s;
   if (story_idle_between(a->recording, from, phase->to_s, STORY_ANY_FILM, &pair->now))
     pair->base = find_base(a, pair, true, &pair->now, &pair->before);
   if (story_held_between(a->recording, from, phase->to_s, STORY_ANY_FILM, 0.0, &pair->held_now)) {

@@ -164,9 +164,9 @@ static void say_banks(struct explain_account *a, const struct story_moment *now)
   const bool nearer_one = fabs(first) > fabs(second);
   claim_say(d, nearer_one
                    ? "The banks do not agree: fuel trims of {one} % on the first (stft_pct + ltft_pct), {two} % on the second "
-                     "(stft2_pct + ltft2_pct). The fault is nearer to the first."
+                     "(stft2_pct + ltft2_pct); the fault is nearer to the first."
                    : "The banks do not agree: fuel trims of {one} % on the first (stft_pct + ltft_pct), {two} % on the second "
-                     "(stft2_pct + ltft2_pct). The fault is nearer to the second.");
+                     "(stft2_pct + ltft2_pct); the fault is nearer to the second.");
 }
 
 /* Idle against off idle: what falls away is a fixed opening, what stays is a share of all air or fuel. */

@@ -10,18 +10,21 @@
 #define FALL_S      15.0
 #define LEARNED_PCT 2.0
 
-enum { REPAIRS_TOLD_MAX = 3 };
+enum { REPAIRS_TOLD_MAX = 8 };
 
-/* The names of what the first phase has and the second has not. */
-static void gone(const struct phase *before, const struct phase *after, char text[CLAIM_WORDS_SIZE]) {
-  size_t used = 0;
-  text[0] = '\0';
+/* What the first phase has and the second has not: in words, and by its keys, a blank between two. */
+static void gone(const struct phase *before, const struct phase *after, char text[CLAIM_WORDS_SIZE],
+                 char keys[CLAIM_SOURCE_SIZE]) {
+  size_t used = 0, keys_used = 0;
+  text[0] = keys[0] = '\0';
   for (size_t i = 0; i < before->fault_count; i++) {
     char plain[CLAIM_WORDS_SIZE], one[CLAIM_WORDS_SIZE + 80];
     if (phases_have(after, before->faults[i].row->field.key)) continue;
     explain_account_plain(before->faults[i].row, plain);
     snprintf(one, sizeof one, "%s%s (%s)", used ? " and " : "", plain, before->faults[i].row->field.key);
-    if (used + strlen(one) + 1 > CLAIM_WORDS_SIZE) return;
+    const char *key = before->faults[i].row->field.key;
+    if (used + strlen(one) + 1 > CLAIM_WORDS_SIZE || keys_used + strlen(key) + 2 > CLAIM_SOURCE_SIZE) return;
+    keys_used += (size_t)snprintf(keys + keys_used, CLAIM_SOURCE_SIZE - keys_used, "%s%s", keys_used ? " " : "", key);
     used += (size_t)snprintf(text + used, CLAIM_WORDS_SIZE - used, "%s", one);
   }
 }
@@ -36,11 +39,12 @@ static void say_gone(struct explain_account *a, const struct phase *after, const
 }
 
 /* Whether it was told with the idle before and after, all else alike. */
-static bool say_mended(struct explain_account *a, const struct phase *before, const struct phase *after, const char *what) {
+static bool say_mended(struct explain_account *a, const struct phase *before, const struct phase *after, const char *what,
+                       const char *keys) {
   struct claim_draft *d = &a->draft;
   struct story_moment was, is;
-  if (!story_idle_between(a->recording, before->full_s, before->to_s, STORY_ANY_FILM, &was)) return false;
-  if (!story_idle_between(a->recording, after->full_s, after->to_s, was.mean[CHANNEL_film_um], &is)) return false;
+  if (!story_idle_between(a->recording, before->rest_s, before->to_s, STORY_ANY_FILM, &was)) return false;
+  if (!story_idle_between(a->recording, after->rest_s, after->to_s, was.mean[CHANNEL_film_um], &is)) return false;
   const double change = is.mean[CHANNEL_speed_rpm] - was.mean[CHANNEL_speed_rpm];
   claim_begin(d, CLAIM_repair, CLAIM_PART_CHAIN, 8, after->from_s);
   claim_words(d, "what", what, "scenario: what goes");
@@ -53,7 +57,7 @@ static bool say_mended(struct explain_account *a, const struct phase *before, co
   claim_at(d, "after_s", CHANNEL_time_s, 0);
   claim_before(d, "before_s", "time");
   claim_before(d, "time", "after_s");
-  explain_account_promise_alike(a, &was, &is, "what goes");
+  explain_account_promise_alike(a, &was, &is, keys);
   if (fabs(change) <= CHANGE_RPM)
     claim_equal(d, "after", "before", CHANGE_RPM);
   else if (change > 0.0)
@@ -90,7 +94,7 @@ static void say_fall(struct explain_account *a, const struct phase *after) {
 static void say_limp(struct explain_account *a) {
   struct claim_draft *d = &a->draft;
   const struct recording_event *event = explain_account_event(a, RECORDING_CONTROLLER, RECORDING_VALUE_LIMP, 0.0);
-  if (!event) return;
+  if (!event || explain_account_is_cable(a)) return; // a cable has no drive to take power from
   const char *which = strchr(event->text, ':');
   claim_begin(d, CLAIM_limp_home, CLAIM_PART_CHAIN, 9, event->time_s);
   claim_event(d, "time", event, 0);
@@ -105,10 +109,10 @@ void explain_repair_tell(struct explain_account *a) {
   for (size_t i = 1; i < a->phase_count && told < REPAIRS_TOLD_MAX; i++) {
     if (!phases_within(&a->phases[i], &a->phases[i - 1])) continue;
     told++;
-    char what[CLAIM_WORDS_SIZE];
-    gone(&a->phases[i - 1], &a->phases[i], what);
+    char what[CLAIM_WORDS_SIZE], keys[CLAIM_SOURCE_SIZE];
+    gone(&a->phases[i - 1], &a->phases[i], what, keys);
     if (!*what) continue;
-    if (!say_mended(a, &a->phases[i - 1], &a->phases[i], what)) say_gone(a, &a->phases[i], what);
+    if (!say_mended(a, &a->phases[i - 1], &a->phases[i], what, keys)) say_gone(a, &a->phases[i], what);
     say_fall(a, &a->phases[i]);
   }
 }

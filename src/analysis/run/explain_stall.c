@@ -74,6 +74,12 @@ static void cause_words(struct explain_account *a, const struct stall_cause *cau
     explain_account_faults(a, cause->fault, before, "cause", false); // what is new
 }
 
+/* The film at a stall. */
+static double film_at(const struct explain_account *a, const struct recording_event *event) {
+  const struct window last = window_between(a->recording, event->time_s - 1.0, event->time_s);
+  return window_rows(last) ? window_most(a->recording, last, CHANNEL_film_um) : 0.0;
+}
+
 static void say_stall(struct explain_account *a, const struct recording_event *event, const struct stall_cause *cause,
                       bool first) {
   struct claim_draft *d = &a->draft;
@@ -90,25 +96,26 @@ static void say_stall(struct explain_account *a, const struct recording_event *e
     claim_before(d, "cause_s", "time");
     claim_window(d, cause->time_s, event->time_s);
     claim_max(d, "film", CHANNEL_film_um, 0);
-    if (a->story->largest_film_um >= EXPLAIN_FILM_UM)
-      claim_say(d, "At {time} s the engine stalls, {after} s after this: {cause}. Film {film} um (film_um).");
+    if (film_at(a, event) >= EXPLAIN_FILM_UM)
+      claim_say(d, "At {time} s the engine stalls, {after} s after this: {cause}; film {film} um (film_um).");
     else
       claim_say(d, "At {time} s the engine stalls, {after} s after this: {cause}.");
     return;
   }
   claim_begin(d, CLAIM_stall_film_grew, part, 9, event->time_s);
   claim_event(d, "time", event, 1);
-  claim_window(d, event->time_s - FAULT_S, event->time_s);
+  claim_window(d, fmax(event->time_s - FAULT_S, 0.0), event->time_s);
   claim_at(d, "film_before", CHANNEL_film_um, 0);
   claim_max(d, "film", CHANNEL_film_um, 0);
   claim_above(d, "film", "film_before", GROWN_UM);
-  claim_promise(d, CLAIM_PREDICATE_alone, "film_um", explain_account_alone(a, event->time_s - FAULT_S, event->time_s));
+  claim_promise(d, CLAIM_PREDICATE_alone, "film_um", explain_account_alone(a, fmax(event->time_s - FAULT_S, 0.0), event->time_s));
   if (claim_say(d, "At {time} s the engine stalls while the film grows, from {film_before} to {film} um (film_um).")) return;
   claim_begin(d, CLAIM_stall, part, 9, event->time_s);
   claim_event(d, "time", event, 1);
   claim_window(d, event->time_s - 1.0, event->time_s);
   claim_max(d, "film", CHANNEL_film_um, 0);
-  claim_say(d, "At {time} s the engine stalls; film {film} um (film_um).");
+  claim_say(d, film_at(a, event) >= EXPLAIN_FILM_UM ? "At {time} s the engine stalls; film {film} um (film_um)."
+                                                    : "At {time} s the engine stalls.");
 }
 
 static void say_margin(struct explain_account *a, const struct recording_event *event, const struct stall_cause *cause) {
