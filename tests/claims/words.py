@@ -292,7 +292,7 @@ CAUSES = (
     (r'\bair cleaner\b|\bfilter\b', ('filter_ratio',)),
     (r'\bexhaust\b(?!-gas recirculation)', ('exhaust_ratio',)),
     (r'\bweak pump\b|\bdirty injectors?\b|\bfuel (?:supply|pressure|delivery)\b|\bfuel that arrives\b', ('fuel_delivery_ratio',)),
-    (r'\bpurge\b', ('purge_stuck_mm2',)),
+    (r'\bpurge\b', ('purge_stuck_mm2', 'purge_vapour_pct')),
     (r'\bventilation\b', ('ventilation_stuck_mm2',)),
     (r'\brecirculation\b', ('egr_stuck_mm2',)),
     (r'\bbooster\b', ('booster_leak_mm2',)),
@@ -423,6 +423,8 @@ def engine_has(claim, word):
     has = {'cable': engine.cable, 'air_flow': engine.air_flow, 'two_banks': engine.banks > 1, 'gear': engine.gear}
     for feature, when, pattern in ENGINE_WORDS:
         match = re.search(pattern, claim.text, re.I)
+        if match and claim.claim.get('code') and match.group(0) == 'limp':
+            continue  # what a monitor does not do then is true of any computer
         if match and has[feature] == when and not re.search(r'(?i)\b(?:has|have|there is|with) no\b|\bhas none\b|\bwithout\b|\bon an engine that\b', claim.text):
             claim.say('"%s" is said of an engine that has none', match.group(0))
     for channel in claim.claim.get('channels', []):
