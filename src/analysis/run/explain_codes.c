@@ -12,7 +12,7 @@
 /* Codes whose silence is worth a word: those a class expects when the idle is not right; circuit codes are not. What a row must show for
  * them: a pair of channels, in the user's unit of the code. */
 struct watched {
-  enum monitor_code code;
+  int code; // enum monitor_code
   enum claim_pairing how;
   enum channel channel, other;
   const char *words; // "{most} ..."
@@ -281,7 +281,7 @@ void explain_codes_tell(struct explain_account *a) {
     say_set(a, event->code);
   }
   static const struct {
-    enum monitor_code code;
+    int code; // enum monitor_code
     const char *words;
   } by_monitor[] = {{MONITOR_P0101, "% off what the blade should give"}, {MONITOR_P0300, "% of the firings missed"}};
   for (size_t i = 0; i < ARRAY_COUNT(watched); i++) looked[watched[i].code] = !set[watched[i].code];
@@ -289,8 +289,8 @@ void explain_codes_tell(struct explain_account *a) {
   for (int code = 0; code < MONITOR_CODE_COUNT; code++) { // the others in the order of their numbers
     if (!looked[code] || !ran || (monitor_rows[code].enable & ~possible)) continue;
     for (size_t i = 0; i < ARRAY_COUNT(watched); i++)
-      if ((int)watched[i].code == code) say_quiet(a, &watched[i]);
+      if (watched[i].code == code) say_quiet(a, &watched[i]);
     for (size_t i = 0; i < ARRAY_COUNT(by_monitor); i++)
-      if ((int)by_monitor[i].code == code) say_monitor(a, code, by_monitor[i].words);
+      if (by_monitor[i].code == code) say_monitor(a, code, by_monitor[i].words);
   }
 }

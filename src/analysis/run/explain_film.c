@@ -146,7 +146,9 @@ static void say_headline(struct explain_account *a, const struct explain_film *f
   claim_begin(d, CLAIM_film_low, CLAIM_PART_HEADLINE, 9, film->low.time_s);
   film_mm(a, &film->low, "film");
   slow_idle(a, &film->low);
-  claim_say(d, "With a film of {film} mm the idle stands at {speed} rpm, {short} below target.");
+  claim_say(d, explain_account_is_cable(a)
+                   ? "With a film of {film} mm on the bore the idle stands at {speed} rpm, {short} below target."
+                   : "With a film of {film} mm the idle stands at {speed} rpm, {short} below target.");
 }
 
 /* ---- The chain ---- */

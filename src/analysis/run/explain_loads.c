@@ -224,9 +224,9 @@ static void dip_and_film(struct explain_account *a, const struct load_step *step
   runs_on(d);
 }
 
-static void say_deeper(struct explain_account *a, enum load_steps_kind kind, const struct extremes *x) {
+static void say_deeper(struct explain_account *a, enum load_steps_kind kind, const struct extremes *x, bool series) {
   struct claim_draft *d = &a->draft;
-  claim_begin(d, CLAIM_load_deeper, CLAIM_PART_HEADLINE, 10, x->most->time_s);
+  claim_begin(d, CLAIM_load_deeper, CLAIM_PART_HEADLINE, series ? 10 : 7, x->most->time_s);
   words_of(a, kind);
   dip_and_film(a, x->least, "first");
   dip_and_film(a, x->most, "last");
@@ -340,8 +340,8 @@ void explain_loads_tell(struct explain_account *a) {
     if (a->phase_count > 1) continue;
     say_air_step(a, kind, &x);
     say_reserve(a, &x);
+    say_deeper(a, kind, &x, count > SINGLE_MAX);
     if (count <= SINGLE_MAX) continue;
-    say_deeper(a, kind, &x);
     say_flat(a, kind, &x);
   }
 }
