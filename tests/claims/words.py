@@ -725,6 +725,8 @@ def value_of_key(claim, word):
         number, name = claims.parsed(match.group(1)), match.group(2)
         if name not in scenario.initial or scenario.faults[name]['kind'] != 'fault' or name in claim.run.rows.columns:
             continue
+        if 'began' in claim.text:  # on its way to that
+            end = max([end] + [step.at_s + step.ramp_s for step in scenario.steps if name in step.sets and step.at_s <= end])
         times = [start, end] + [t for step in scenario.steps for t in (step.at_s, step.at_s + step.ramp_s) if start - 0.1 <= t <= end + 0.1]
         if not any(abs(scenario.condition(name, t) - number[0]) <= number[1] + 5e-4 * abs(number[0]) for t in times):
             claim.say('%s is never %s from %g to %g s', name, match.group(1), start, end)

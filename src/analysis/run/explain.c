@@ -292,7 +292,20 @@ static void sort(struct explanation *out) {
     }
 }
 
+/* A run that answers no question still has a headline: the heaviest of what there is. */
+static void lift_one(struct explanation *out) {
+  struct claim *heaviest = NULL;
+  for (size_t i = 0; i < out->count; i++) {
+    struct claim *claim = &out->claims[i];
+    if (claim->part == CLAIM_PART_HEADLINE) return;
+    if (claim->part == CLAIM_PART_CODE) continue;
+    if (!heaviest || claim->weight > heaviest->weight) heaviest = claim;
+  }
+  if (heaviest) heaviest->part = CLAIM_PART_HEADLINE;
+}
+
 static void arrange(struct explanation *out) {
+  lift_one(out);
   for (size_t i = 0; i < out->count; i++)
     if (out->claims[i].part == CLAIM_PART_CHAIN && printed(&out->claims[i]) > EXPLAIN_LINK_NUMBERS)
       out->claims[i].part = CLAIM_PART_MORE;

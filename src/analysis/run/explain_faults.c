@@ -446,10 +446,10 @@ void explain_faults_tell(struct explain_account *a) {
     if (a->phases[i].fault_count == 0) continue;
     // a phase that only takes faults away from the one before is a repair
     if (i > 0 && phases_within(&a->phases[i], &a->phases[i - 1])) continue;
-    if (told++ >= PAIRS_TOLD_MAX) return;
+    say_came(a, &a->phases[i]);
+    if (told++ >= PAIRS_TOLD_MAX) continue;
     struct pair pair;
     fill_pair(a, &a->phases[i], &pair);
-    say_came(a, &a->phases[i]);
     tell_pair(a, &pair);
   }
 }
