@@ -449,7 +449,7 @@ def scenario_value(claim, value, rest):
     told = value['value']
     if '@' in rest:
         key, at = rest.split('@')
-        return scenario.condition(key, float(at)), 1e-9
+        return scenario.condition(key, float(at) + 1e-3), 1e-6
     if rest in scenario.initial or rest == 'duration_s':
         return scenario.initial.get(rest, scenario.duration_s), 1e-9
     if rest == 'ambient pressure':
@@ -677,7 +677,7 @@ def standing(scenario, from_s, to_s):
     found = set(scenario.wrong(from_s)) | set(scenario.wrong(to_s - EDGE_S))
     for step in scenario.steps:
         if from_s < step.at_s < to_s or from_s < step.at_s + step.ramp_s < to_s:
-            found |= set(scenario.wrong(step.at_s)) | set(scenario.wrong(step.at_s + step.ramp_s))
+            found |= set(scenario.wrong(max(from_s, step.at_s))) | set(scenario.wrong(min(to_s - EDGE_S, step.at_s + step.ramp_s)))
     return {name for name in found if name not in SIDES}
 
 
