@@ -16,6 +16,7 @@
   KIND(film_hidden, "equal alone", "the last steady idle with a film is on target, within 10 rpm as everywhere, and none at rest after it was not") \
   KIND(film_low, "below steady alone", "the slowest idle at rest with a film is below target") \
   KIND(film_learning, "below alone above", "the slowest idle with a film, neither on target nor at rest: the learned share rises in it") \
+  KIND(film_there, "", "the thickest film of the run") \
   KIND(film_gap, "zero", "the gap of a clean idle, and its mean width: area over circumference") \
   KIND(film_compensated, "above equal alike", "between the clean idle and the last hidden one the idle actuator has opened, and the speed is on target; nothing but the film differs") \
   KIND(film_limit, "equal nonzero", "learned share and controller are both at their upper limit, with a film there") \

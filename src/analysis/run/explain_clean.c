@@ -193,14 +193,10 @@ static void say_range(struct explain_account *a) {
     claim_say(d, "The engine stands all through.");
 }
 
-void explain_quiet_tell(struct explain_account *a) {
+static void say_first(struct explain_account *a, enum claim_part part) {
   struct claim_draft *d = &a->draft;
   const struct story_moment *first = &a->story->first;
-  const bool told = has_part(a, CLAIM_PART_HEADLINE);
-  if (!told) say_quiet(a);
-  if (!first->happened && !has_part(a, CLAIM_PART_HEADLINE)) say_range(a);
-  if (!first->happened) return;
-  claim_begin(d, CLAIM_idle_first, has_part(a, CLAIM_PART_HEADLINE) ? CLAIM_PART_MORE : CLAIM_PART_HEADLINE, 2, first->time_s);
+  claim_begin(d, CLAIM_idle_first, part, 2, first->time_s);
   explain_account_window(a, first);
   claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
   claim_mean(d, "target", CHANNEL_target_rpm, 0);
@@ -208,6 +204,16 @@ void explain_quiet_tell(struct explain_account *a) {
   claim_at(d, "time", CHANNEL_time_s, 0);
   claim_steady(d, CHANNEL_speed_rpm, EXPLAIN_REST_RPM);
   claim_say(d, "The first steady idle, from {time} s on: {speed} rpm (target_rpm {target}) on {air} g/s of air (airflow_gps).");
+}
+
+void explain_quiet_tell(struct explain_account *a) {
+  struct claim_draft *d = &a->draft;
+  const struct story_moment *first = &a->story->first;
+  const bool told = has_part(a, CLAIM_PART_HEADLINE);
+  if (!told) say_quiet(a);
+  if (first->happened) say_first(a, has_part(a, CLAIM_PART_HEADLINE) ? CLAIM_PART_MORE : CLAIM_PART_HEADLINE);
+  if (!has_part(a, CLAIM_PART_HEADLINE)) say_range(a);
+  if (!first->happened) return;
   if (has_part(a, CLAIM_PART_CHAIN)) return;
   claim_begin(d, CLAIM_idle_blade, CLAIM_PART_CHAIN, 3, first->time_s);
   explain_account_window(a, first);

@@ -63,7 +63,7 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
     if (came_with(a, phase, &phase->faults[i]) == phase) fresh.faults[fresh.fault_count++] = phase->faults[i];
   if (fresh.fault_count == 0 || phase->from_s > end) return;
   claim_begin(d, CLAIM_fault_came, CLAIM_PART_CHAIN, fresh.fault_count == phase->fault_count ? 5 : 9, phase->from_s);
-  claim_window(d, phase->from_s, fmin(fmax(phase->full_s, phase->from_s + 1.0), end));
+  claim_window(d, phase->from_s - 1.0, fmin(fmax(phase->full_s, phase->from_s + 1.0), end));
   explain_account_faults(a, &fresh, NULL, "what", false);
   claim_constant(d, "from", phase->from_s, 0, "s", "scenario: step");
   claim_constant(d, "to", phase->full_s, 0, "s", "scenario: end of the ramp");

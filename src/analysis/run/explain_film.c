@@ -410,8 +410,17 @@ static void say_film_steps(struct explain_account *a) {
   }
 }
 
+static void say_there(struct explain_account *a) {
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_film_there, CLAIM_PART_MORE, 1, 0.0);
+  claim_window(d, 0.0, explain_account_end_s(a));
+  claim_max(d, "film", CHANNEL_film_um, 0);
+  claim_say(d, "The film on the bore is {film} um at its thickest (film_um).");
+}
+
 void explain_film_tell(struct explain_account *a, const struct explain_film *film) {
   if (a->story->largest_film_um < EXPLAIN_FILM_UM) return;
+  say_there(a);
   const struct story_moment *clean = &film->clean, *hidden = &film->hidden, *low = &film->low;
   const bool droops = low->happened && short_of(low) > EXPLAIN_TARGET_RPM;
   const struct story_moment *filmed = droops ? low : hidden->happened ? hidden : &film->sag;

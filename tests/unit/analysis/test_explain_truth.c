@@ -157,7 +157,7 @@ static void two_causes_are_two(void **state) {
   scene_set(&told.scene, 20.0, "leak_mm2", 3.0);
   scene_ramp(&told.scene, 60.0, 60.0, "film_um", 60.0);
   tell(&told);
-  const char *both = sentence(&told, "Two faults at once.");
+  const char *both = sentence(&told, "Two faults at once");
   assert_non_null(both);
   assert_non_null(strstr(both, "leak_mm2"));
   assert_non_null(strstr(both, "a film of 60 um"));
@@ -170,7 +170,7 @@ static void two_causes_are_two(void **state) {
   scene_set(&told.scene, 20.0, "leak_mm2", 2.0);
   scene_set(&told.scene, 20.0, "drag_nm", 4.0);
   tell(&told);
-  both = sentence(&told, "Two faults at once.");
+  both = sentence(&told, "Two faults at once");
   assert_non_null(both);
   assert_non_null(strstr(both, "leak_mm2"));
   assert_non_null(strstr(both, "drag_nm"));
