@@ -449,7 +449,8 @@ def scenario_value(claim, value, rest):
     told = value['value']
     if '@' in rest:
         key, at = rest.split('@')
-        return scenario.condition(key, float(at) + 1e-3), 1e-6
+        near = [scenario.condition(key, float(at) + shift) for shift in (-1e-3, 0.0, 1e-3)]
+        return min(near, key=lambda number: abs(number - told)), 1e-6
     if rest in scenario.initial or rest == 'duration_s':
         return scenario.initial.get(rest, scenario.duration_s), 1e-9
     if rest == 'ambient pressure':

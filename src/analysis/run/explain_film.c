@@ -392,10 +392,19 @@ static void say_film_step(struct explain_account *a, double before_um, double fi
                       : "From {from} to {to} s a film grows: {film} um (film_um).");
 }
 
+/* A step at the very start sets the film: what was there before it is never seen. */
+static bool changes_at_once(const struct scenario *scenario) {
+  for (size_t i = 0; i < scenario->step_count && scenario->steps[i].at_s <= 0.0; i++)
+    for (size_t k = 0; k < scenario->steps[i].set_count; k++)
+      if (strcmp(condition_rows[scenario->steps[i].sets[k].condition].field.key, "film_um") == 0)
+        return scenario->steps[i].ramp_s <= 0.0;
+  return false;
+}
+
 static void say_film_steps(struct explain_account *a) {
   const struct scenario *scenario = a->sim->scenario;
   double before_um = scenario->initial.film_m / UNITS_M_PER_UM;
-  if (before_um >= EXPLAIN_FILM_UM) say_film_step(a, 0.0, before_um, 0.0, 0.0);
+  if (before_um >= EXPLAIN_FILM_UM && !changes_at_once(scenario)) say_film_step(a, 0.0, before_um, 0.0, 0.0);
   int told = 0;
   for (size_t i = 0; i < scenario->step_count && told < FILM_STEPS_MAX; i++) {
     const struct scenario_step *step = &scenario->steps[i];
