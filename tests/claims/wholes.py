@@ -6,7 +6,7 @@ import words
 
 HIDING_ENDS = re.compile(r'\b(?:hid|hides|hidden|hide|invisible)\b[^.;]*?(-?[\d.]*\d) ?(?:um|mm)\b|'
                          r'\bfrom (-?[\d.]*\d) ?um (?:on )?(?:film is speed|it shows|on it is speed|the speed)', re.I)
-REPAIR = re.compile(r'\b(?:clean(?:ed|ing)?|mend(?:ed|ing)?|repair(?:ed)?|put right|replaced|renewed|fixed|went away|gone|back to|healed|restored)\b', re.I)
+REPAIR = re.compile(r'\b(?:clean(?:ed|ing)?|mend(?:ed|ing)?|repair(?:ed)?|put right|replaced|renewed|fixed|went away|gone|taken away|made thinner|back to|healed|restored)\b', re.I)
 # Seconds that a fault must stand, or what follows a repair must last, to be worth a word.
 WORTH_S = 12.0
 CHAIN_LINKS, CHAIN_NUMBERS, HEADLINE_SENTENCES = 5, 3, 2

@@ -292,7 +292,7 @@ CAUSES = (
     (r'\bair cleaner\b|\bfilter\b', ('filter_ratio',)),
     (r'\bexhaust\b(?!-gas recirculation)', ('exhaust_ratio',)),
     (r'\bweak pump\b|\bdirty injectors?\b|\bfuel (?:supply|pressure|delivery)\b|\bfuel that arrives\b', ('fuel_delivery_ratio',)),
-    (r'\bpurge\b', ('purge_stuck_mm2',)),
+    (r'\bpurge\b', ('purge_stuck_mm2', 'purge_vapour_pct')),
     (r'\bventilation\b', ('ventilation_stuck_mm2',)),
     (r'\brecirculation\b', ('egr_stuck_mm2',)),
     (r'\bbooster\b', ('booster_leak_mm2',)),
@@ -423,6 +423,8 @@ def engine_has(claim, word):
     has = {'cable': engine.cable, 'air_flow': engine.air_flow, 'two_banks': engine.banks > 1, 'gear': engine.gear}
     for feature, when, pattern in ENGINE_WORDS:
         match = re.search(pattern, claim.text, re.I)
+        if match and claim.claim.get('code') and match.group(0) == 'limp':
+            continue  # what a monitor does not do then is true of any computer
         if match and has[feature] == when and not re.search(r'(?i)\b(?:has|have|there is|with) no\b|\bhas none\b|\bwithout\b|\bon an engine that\b', claim.text):
             claim.say('"%s" is said of an engine that has none', match.group(0))
     for channel in claim.claim.get('channels', []):
@@ -723,6 +725,8 @@ def value_of_key(claim, word):
         number, name = claims.parsed(match.group(1)), match.group(2)
         if name not in scenario.initial or scenario.faults[name]['kind'] != 'fault' or name in claim.run.rows.columns:
             continue
+        if 'began' in claim.text:  # on its way to that
+            end = max([end] + [step.at_s + step.ramp_s for step in scenario.steps if name in step.sets and step.at_s <= end])
         times = [start, end] + [t for step in scenario.steps for t in (step.at_s, step.at_s + step.ramp_s) if start - 0.1 <= t <= end + 0.1]
         if not any(abs(scenario.condition(name, t) - number[0]) <= number[1] + 5e-4 * abs(number[0]) for t in times):
             claim.say('%s is never %s from %g to %g s', name, match.group(1), start, end)

@@ -27,6 +27,7 @@
   KIND(film_learned, "above equal alike", "the learned share has risen by the time of the last hidden idle") \
   KIND(film_sag, "below equal above", "an idle below target that still moves comes before the hidden one, whose learned share is larger") \
   KIND(film_torch, "below", "the gap at the closed stop, clean and with the film") \
+  KIND(film_came, "", "a film comes, grows, shrinks or is taken away by the scenario, and when") \
   KIND(film_held, "below above", "off idle the film takes a smaller share of the gap than at idle, and the gap is wider") \
   KIND(film_cold, "below above equal", "a film with which the warm idle is below target, and a cold idle with it on target, with a wider gap") \
   KIND(film_mixture, "equal alike", "fuel trims are as without the film, lambda is one") \

@@ -138,6 +138,17 @@ bool explain_account_alike(const struct explain_account *account, double one_s, 
   return true;
 }
 
+/* The film on the wall is the same at two times, and does not move there. */
+static bool film_alike(const struct explain_account *account, double one_s, double other_s) {
+  for (size_t i = 0; i < condition_count; i++) {
+    if (strcmp(condition_rows[i].field.key, "film_um") != 0) continue;
+    const double one = condition_at(account->sim->scenario, &condition_rows[i], one_s);
+    const double other = condition_at(account->sim->scenario, &condition_rows[i], other_s);
+    return fabs(one - other) <= 1e-9 * fabs(one);
+  }
+  return false;
+}
+
 void explain_account_promise_alike(struct explain_account *account, const struct story_moment *one,
                                    const struct story_moment *other, const char *but) {
   const double one_end_s = one->time_s + one->length_s, other_end_s = other->time_s + other->length_s;
@@ -146,6 +157,8 @@ void explain_account_promise_alike(struct explain_account *account, const struct
   if (strcmp(but, "film_um") == 0)
     same = same && explain_account_alone(account, one->time_s, one_end_s) &&
            explain_account_alone(account, other->time_s, other_end_s);
+  else
+    same = same && film_alike(account, early, late);
   claim_window(&account->draft, early, late);
   claim_promise(&account->draft, CLAIM_PREDICATE_alike, but, same);
 }
@@ -292,7 +305,20 @@ static void sort(struct explanation *out) {
     }
 }
 
+/* A run that answers no question still has a headline: the heaviest of what there is. */
+static void lift_one(struct explanation *out) {
+  struct claim *heaviest = NULL;
+  for (size_t i = 0; i < out->count; i++) {
+    struct claim *claim = &out->claims[i];
+    if (claim->part == CLAIM_PART_HEADLINE) return;
+    if (claim->part == CLAIM_PART_CODE) continue;
+    if (!heaviest || claim->weight > heaviest->weight) heaviest = claim;
+  }
+  if (heaviest) heaviest->part = CLAIM_PART_HEADLINE;
+}
+
 static void arrange(struct explanation *out) {
+  lift_one(out);
   for (size_t i = 0; i < out->count; i++)
     if (out->claims[i].part == CLAIM_PART_CHAIN && printed(&out->claims[i]) > EXPLAIN_LINK_NUMBERS)
       out->claims[i].part = CLAIM_PART_MORE;

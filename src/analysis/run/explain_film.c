@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #define HIDDEN_UM 5.0 // hiding less is nothing to speak of
 #define MM_UM     1000.0
@@ -16,6 +17,8 @@
 #define GROWS_S   60.0 // looked back for a film that was thinner
 #define GROWN_UM  1.0
 #define SAME_UM   3.0
+
+enum { FILM_STEPS_MAX = 8 };
 
 static double reading(const struct story_moment *moment, enum channel channel) { return moment->mean[channel]; }
 
@@ -363,6 +366,59 @@ static void say_cold(struct explain_account *a, const struct explain_film *film)
                "{cold_area} mm2 instead of {warm_area} (area_mm2).");
 }
 
+/* What the scenario does to the film on the wall, told whether an idle shows it or not. */
+static void say_film_step(struct explain_account *a, double before_um, double film_um, double from_s, double to_s) {
+  struct claim_draft *d = &a->draft;
+  char source[CLAIM_SOURCE_SIZE];
+  const bool less = film_um < before_um, sudden = to_s <= from_s;
+  snprintf(source, sizeof source, "scenario: film_um@%.6g", to_s);
+  claim_begin(d, CLAIM_film_came, CLAIM_PART_MORE, 2, from_s);
+  claim_window(d, from_s, fmin(fmax(to_s, from_s + 1.0), explain_account_end_s(a)));
+  claim_constant(d, "film", film_um, 0, "um", source);
+  claim_constant(d, "from", from_s, 0, "s", "scenario: step");
+  claim_constant(d, "to", to_s, 0, "s", "scenario: end of the ramp");
+  if (to_s > explain_account_end_s(a))
+    claim_say(d, less ? "From {from} s on the film is taken away, and not yet all of it at the end."
+                      : "From {from} s on a film grows, and grows yet at the end.");
+  else if (less && film_um < EXPLAIN_FILM_UM)
+    claim_say(d, sudden ? "At {from} s the film is taken away." : "From {from} to {to} s the film is taken away.");
+  else if (sudden && from_s <= 0.0)
+    claim_say(d, "From the start there is a film of {film} um (film_um).");
+  else if (sudden)
+    claim_say(d, less ? "At {from} s the film is made thinner: {film} um (film_um)."
+                      : "At {from} s a film comes: {film} um (film_um).");
+  else
+    claim_say(d, less ? "From {from} to {to} s the film is made thinner: {film} um (film_um)."
+                      : "From {from} to {to} s a film grows: {film} um (film_um).");
+}
+
+/* A step at the very start sets the film: what was there before it is never seen. */
+static bool changes_at_once(const struct scenario *scenario) {
+  for (size_t i = 0; i < scenario->step_count && scenario->steps[i].at_s <= 0.0; i++)
+    for (size_t k = 0; k < scenario->steps[i].set_count; k++)
+      if (strcmp(condition_rows[scenario->steps[i].sets[k].condition].field.key, "film_um") == 0)
+        return scenario->steps[i].ramp_s <= 0.0;
+  return false;
+}
+
+static void say_film_steps(struct explain_account *a) {
+  const struct scenario *scenario = a->sim->scenario;
+  double before_um = scenario->initial.film_m / UNITS_M_PER_UM;
+  if (before_um >= EXPLAIN_FILM_UM && !changes_at_once(scenario)) say_film_step(a, 0.0, before_um, 0.0, 0.0);
+  int told = 0;
+  for (size_t i = 0; i < scenario->step_count && told < FILM_STEPS_MAX; i++) {
+    const struct scenario_step *step = &scenario->steps[i];
+    for (size_t k = 0; k < step->set_count; k++) {
+      if (strcmp(condition_rows[step->sets[k].condition].field.key, "film_um") != 0) continue;
+      const double film_um = step->sets[k].value / UNITS_M_PER_UM;
+      if (fabs(film_um - before_um) < EXPLAIN_FILM_UM) continue;
+      say_film_step(a, before_um, film_um, step->at_s, step->at_s + fmax(step->ramp_s, 0.0));
+      before_um = film_um;
+      told++;
+    }
+  }
+}
+
 static void say_there(struct explain_account *a) {
   struct claim_draft *d = &a->draft;
   claim_begin(d, CLAIM_film_there, CLAIM_PART_MORE, 1, 0.0);
@@ -410,6 +466,7 @@ void explain_film_tell(struct explain_account *a, const struct explain_film *fil
   const struct story_moment *clean = &film->clean, *hidden = &film->hidden, *low = &film->low;
   const bool droops = low->happened && short_of(low) > EXPLAIN_TARGET_RPM;
   const struct story_moment *filmed = droops ? low : hidden->happened ? hidden : &film->sag;
+  say_film_steps(a);
   say_headline(a, film);
   if (clean->happened) say_gap(a, clean);
   if (clean->happened && hidden->happened) say_compensated(a, clean, hidden);

@@ -98,6 +98,7 @@ static void say_stall(struct explain_account *a, const struct recording_event *e
   struct claim_draft *d = &a->draft;
   const enum claim_part part = first ? CLAIM_PART_HEADLINE : CLAIM_PART_MORE;
   if (isfinite(cause->time_s)) {
+    const bool begun = cause->fault && cause->fault->full_s > event->time_s; // and not come to its end yet
     claim_begin(d, CLAIM_stall_after, part, 9, event->time_s);
     cause_words(a, cause, event->time_s);
     claim_event(d, "time", event, 1);
@@ -110,9 +111,11 @@ static void say_stall(struct explain_account *a, const struct recording_event *e
     claim_window(d, cause->time_s, event->time_s);
     claim_max(d, "film", CHANNEL_film_um, 0);
     if (film_at(a, event) >= EXPLAIN_FILM_UM)
-      claim_say(d, "At {time} s the engine stalls, {after} s after this: {cause}; film {film} um (film_um).");
+      claim_say(d, begun ? "At {time} s the engine stalls, {after} s after this began: {cause}; film {film} um (film_um)."
+                         : "At {time} s the engine stalls, {after} s after this: {cause}; film {film} um (film_um).");
     else
-      claim_say(d, "At {time} s the engine stalls, {after} s after this: {cause}.");
+      claim_say(d, begun ? "At {time} s the engine stalls, {after} s after this began: {cause}."
+                         : "At {time} s the engine stalls, {after} s after this: {cause}.");
     return;
   }
   claim_begin(d, CLAIM_stall_film_grew, part, 9, event->time_s);
