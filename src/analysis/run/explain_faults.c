@@ -15,6 +15,7 @@
 #define ROUGH_RATIO  1.3
 #define ROUGH_RPM    2.0
 #define RACE_RPM     30.0
+#define SAME_FILM_UM 0.05 // a film that stands
 #define HAIR_S       0.05 // before what comes next
 #define SAME_NM      3.0  // work that counts as the same
 #define RESIDUAL_PCT 4.0
@@ -83,12 +84,15 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
 
 /* ---- What it did to the idle ---- */
 
-static bool filmed(const struct pair *pair) { return reading(&pair->now, CHANNEL_film_um) >= EXPLAIN_FILM_UM; }
+static bool filmed(const struct explain_account *a, const struct pair *pair) {
+  const struct window rows = window_between(a->recording, pair->now.time_s, pair->now.time_s + pair->now.length_s);
+  return window_most(a->recording, rows, CHANNEL_film_um) >= EXPLAIN_FILM_UM;
+}
 
 /* {speed} and {target} at a moment, {before} before, alike but for the faults. */
 static size_t idle_pair(struct explain_account *a, const struct pair *pair) {
   struct claim_draft *d = &a->draft;
-  const size_t causes = explain_account_faults(a, pair->phase, NULL, "what", pair->phase->fault_count == 1 && !filmed(pair));
+  const size_t causes = explain_account_faults(a, pair->phase, NULL, "what", pair->phase->fault_count == 1 && !filmed(a, pair));
   if (pair->before.happened) {
     explain_account_window(a, &pair->before);
     claim_mean(d, "before", CHANNEL_speed_rpm, 0);
@@ -105,12 +109,11 @@ static size_t idle_pair(struct explain_account *a, const struct pair *pair) {
 /* One cause is told as one, two as two; a film that is there as well is a cause of its own, with its number. */
 static void say_of(struct explain_account *a, const struct pair *pair, size_t causes, const char *words) {
   char text[CLAIM_TEXT_SIZE];
-  if (filmed(pair)) {
-    claim_mean(&a->draft, "film", CHANNEL_film_um, 0);
-    claim_nonzero(&a->draft, CHANNEL_film_um, 0.0);
+  if (filmed(a, pair)) {
+    claim_max(&a->draft, "film", CHANNEL_film_um, 0);
   }
-  const char *film = filmed(pair) ? ", and a film of {film} um (film_um)" : "";
-  causes += filmed(pair);
+  const char *film = filmed(a, pair) ? ", and a film of {film} um (film_um)" : "";
+  causes += filmed(a, pair);
   snprintf(text, sizeof text, "%s{what}%s: %s",
            causes > 2    ? "Several faults at once: "
            : causes == 2 ? "Two faults at once: "
@@ -151,7 +154,7 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
   const double speed = reading(&pair->now, CHANNEL_speed_rpm), target = reading(&pair->now, CHANNEL_target_rpm);
   const double rough = reading(&pair->now, CHANNEL_speed_sd_rpm);
   const double rough_before = pair->before.happened ? reading(&pair->before, CHANNEL_speed_sd_rpm) : INFINITY;
-  const bool both = filmed(pair) || pair->phase->fault_count > 1;
+  const bool both = filmed(a, pair) || pair->phase->fault_count > 1;
   const bool rougher = rough > ROUGH_RATIO * rough_before && rough > rough_before + ROUGH_RPM;
   const enum claim_kind kind = speed - target > RACE_RPM  ? CLAIM_fault_races
                                : target - speed > LOW_RPM ? CLAIM_fault_low
@@ -412,7 +415,7 @@ static bool last_idle(const struct explain_account *a, const struct phase *phase
     if (!moment->happened) *moment = now;
     const struct window rows = window_between(a->recording, now.time_s, now.time_s + now.length_s);
     const double grown = window_most(a->recording, rows, CHANNEL_film_um) - window_least(a->recording, rows, CHANNEL_film_um);
-    if (grown < EXPLAIN_FILM_UM) {
+    if (grown < SAME_FILM_UM) {
       *moment = now;
       return true;
     }
