@@ -77,7 +77,9 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
   else if (phase->from_s <= 0.0 && phase->full_s <= 0.0)
     claim_say(d, "From the start: {what}.");
   else if (phase->full_s > phase->from_s)
-    claim_say(d, beside ? "From {from} to {to} s another fault: {what}." : "From {from} to {to} s: {what}.");
+    claim_say(d, fresh.fault_count > 1 ? "Between {from} and {to} s: {what}."
+                 : beside              ? "From {from} to {to} s another fault: {what}."
+                                       : "From {from} to {to} s: {what}.");
   else
     claim_say(d, beside ? "At {from} s another fault: {what}." : "At {from} s: {what}.");
 }
@@ -446,8 +448,9 @@ static void tell_pair(struct explain_account *a, struct pair *pair) {
     say_speed(a, pair);
   else
     say_standing(a, pair->phase);
-  if (pair->now.happened && pair->before.happened) {
-    explain_account_keep(a, &pair->before, "%s", base_label);
+  if (pair->now.happened) explain_account_keep(a, &pair->before, "%s", base_label);
+  // what the fault changed; a base that comes after it shows what the repair did
+  if (pair->now.happened && pair->before.happened && pair->before.time_s < pair->now.time_s) {
     explain_mixture_faults(a, &pair->before, &pair->now, &pair->held_now, pair->but);
     say_residual(a, pair);
     say_control(a, pair);
