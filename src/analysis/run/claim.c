@@ -1,6 +1,7 @@
 #include "analysis/run/claim.h"
 
 #include "analysis/run/claim_number.h"
+#include "analysis/run/claim_pair.h"
 #include "analysis/run/window.h"
 #include "base/attributes.h"
 
@@ -157,30 +158,9 @@ void claim_at(struct claim_draft *draft, const char *name, enum channel channel,
   finish(draft, value);
 }
 
-double claim_cell(const struct recording *recording, size_t row, enum channel channel) {
-  static const double powers_of_ten[] = {1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6};
-  const double scale = powers_of_ten[channel_rows[channel].decimals];
-  return nearbyint(recording_value(recording, row, channel) * scale) / scale;
-}
-
-double claim_pair_value(enum claim_pairing how, double first, double second) {
-  switch (how) {
-  case CLAIM_PAIRING_less:
-    return first - second;
-  case CLAIM_PAIRING_short_of:
-    return second - first;
-  case CLAIM_PAIRING_apart:
-    return fabs(first - second);
-  case CLAIM_PAIRING_plus:
-    return first + second;
-  default:
-    return -first - second;
-  }
-}
-
 static double pair_at(const struct claim_draft *draft, const struct claim_value *value, size_t row) {
-  return claim_pair_value(value->how, claim_cell(draft->recording, row, (enum channel)value->channel),
-                          claim_cell(draft->recording, row, (enum channel)value->other));
+  return claim_pair_value(value->how, claim_pair_cell(draft->recording, row, (enum channel)value->channel),
+                          claim_pair_cell(draft->recording, row, (enum channel)value->other));
 }
 
 void claim_pair_max(struct claim_draft *draft, const char *name, enum claim_pairing how, enum channel channel, enum channel other,
@@ -222,7 +202,7 @@ void claim_first(struct claim_draft *draft, const char *name, enum channel chann
   value->falling = falling;
   value->unit = "s";
   for (size_t row = window.first; row < window.last && isnan(value->value); row++) {
-    const double now = claim_cell(draft->recording, row, channel);
+    const double now = claim_pair_cell(draft->recording, row, channel);
     if (falling ? now <= level : now >= level) value->value = time_of(draft, row);
   }
   finish(draft, value);

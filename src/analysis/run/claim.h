@@ -206,10 +206,6 @@ void claim_pair_max(struct claim_draft *draft, const char *name, enum claim_pair
 void claim_pair_longest(struct claim_draft *draft, const char *name, enum claim_pairing how, enum channel channel,
                         enum channel other, double level, int decimals);
 
-/* A cell as run.csv has it, rounded to the channel's decimals: whoever compares it with a level there finds the same. */
-double claim_cell(const struct recording *recording, size_t row, enum channel channel);
-
-double claim_pair_value(enum claim_pairing how, double first, double second);
 void claim_first(struct claim_draft *draft, const char *name, enum channel channel, double level, bool falling, int decimals);
 
 /* Derived from two values by their names; is: difference to percent_less. */

@@ -1,5 +1,6 @@
 /* Which codes were set, when; and why those that a class expects were not: a reason that was true while the limit was passed, found in the rows
  * of the run itself. */
+#include "analysis/run/claim_pair.h"
 #include "analysis/run/explain_account.h"
 
 #include <math.h>
@@ -90,12 +91,12 @@ static unsigned reasons_at(const struct look *look, const struct watched *w, siz
   const struct recording *r = look->a->recording;
   const struct computer_params *computer = &look->a->sim->vehicle.engine->computer;
   const struct idle_air_params *air = &computer->air;
-  const double now = claim_cell(r, row, CHANNEL_time_s), coolant = claim_cell(r, row, CHANNEL_coolant_c);
-  const double learned = claim_cell(r, row, CHANNEL_learned_pct), effort = claim_cell(r, row, CHANNEL_effort_pct);
+  const double now = claim_pair_cell(r, row, CHANNEL_time_s), coolant = claim_pair_cell(r, row, CHANNEL_coolant_c);
+  const double learned = claim_pair_cell(r, row, CHANNEL_learned_pct), effort = claim_pair_cell(r, row, CHANNEL_effort_pct);
   const unsigned needs = monitor_rows[w->code].enable;
   unsigned found = 0;
   if ((needs & MONITOR_ENABLE_running) && !look->running) found |= 1u << REASON_standing;
-  if ((needs & MONITOR_ENABLE_idling) && claim_cell(r, row, CHANNEL_pedal_pct) > PEDAL_PCT) found |= 1u << REASON_pedal;
+  if ((needs & MONITOR_ENABLE_idling) && claim_pair_cell(r, row, CHANNEL_pedal_pct) > PEDAL_PCT) found |= 1u << REASON_pedal;
   if ((needs & MONITOR_ENABLE_warm) && coolant < computer->supervision.warm_k - UNITS_KELVIN_AT_ZERO_C)
     found |= 1u << REASON_cold;
   if ((needs & MONITOR_ENABLE_settled) && now < look->disturbed_s + computer->supervision.monitor_delay_s)
@@ -120,7 +121,7 @@ static double longest_s(const struct explain_account *a, const struct watched *w
     look_to(&look, row);
     const double now = recording_value(a->recording, row, CHANNEL_time_s);
     const double value =
-        claim_pair_value(w->how, claim_cell(a->recording, row, w->channel), claim_cell(a->recording, row, w->other));
+        claim_pair_value(w->how, claim_pair_cell(a->recording, row, w->channel), claim_pair_cell(a->recording, row, w->other));
     if (!(value > limit) || (reasons_at(&look, w, row) & but))
       from_s = NAN;
     else if (isnan(from_s))

@@ -15,7 +15,8 @@
 #define ROUGH_RATIO  1.3
 #define ROUGH_RPM    2.0
 #define RACE_RPM     30.0
-#define SAME_NM      3.0 // work that counts as the same
+#define HAIR_S       0.05 // before what comes next
+#define SAME_NM      3.0  // work that counts as the same
 #define RESIDUAL_PCT 4.0
 #define ASTRAY_DEG   0.2 // a good drive is nearer to its command
 #define PEDAL_PCT    0.3
@@ -414,11 +415,28 @@ static const struct phase *find_base(const struct explain_account *a, const stru
   return best;
 }
 
+/* The last idle of a phase while a film, if there is one, stands; else the last one. */
+static bool last_idle(const struct explain_account *a, const struct phase *phase, struct story_moment *moment) {
+  double until_s = phase->to_s - HAIR_S;
+  struct story_moment now;
+  *moment = (struct story_moment){0};
+  while (story_idle_between(a->recording, phase->rest_s, until_s, STORY_ANY_FILM, &now)) {
+    if (!moment->happened) *moment = now;
+    const struct window rows = window_between(a->recording, now.time_s, now.time_s + now.length_s);
+    const double grown = window_most(a->recording, rows, CHANNEL_film_um) - window_least(a->recording, rows, CHANNEL_film_um);
+    if (grown < EXPLAIN_FILM_UM) {
+      *moment = now;
+      return true;
+    }
+    until_s = now.time_s + now.length_s - STORY_STEP_S;
+  }
+  return moment->happened;
+}
+
 static void fill_pair(const struct explain_account *a, const struct phase *phase, struct pair *pair) {
   *pair = (struct pair){.phase = phase};
   const double from = phase->rest_s;
-  if (story_idle_between(a->recording, from, phase->to_s, STORY_ANY_FILM, &pair->now))
-    pair->base = find_base(a, pair, true, &pair->now, &pair->before);
+  if (last_idle(a, phase, &pair->now)) pair->base = find_base(a, pair, true, &pair->now, &pair->before);
   if (story_held_between(a->recording, from, phase->to_s, STORY_ANY_FILM, 0.0, &pair->held_now)) {
     const struct phase *base = find_base(a, pair, false, &pair->held_now, &pair->held_before);
     if (!pair->base) pair->base = base;

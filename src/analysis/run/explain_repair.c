@@ -1,14 +1,17 @@
 /* What a repair does: a fault that goes, and the idle before and after; what the computer had learned for it outlives it. And limp-home. */
 #include "analysis/run/explain_account.h"
 
+#include "analysis/run/window.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define CHANGE_RPM  10.0
-#define FALL_RPM    30.0 // below target, worth a word
-#define FALL_S      15.0
-#define LEARNED_PCT 2.0
+#define CHANGE_RPM   10.0
+#define FALL_RPM     30.0 // below target, worth a word
+#define FALL_S       15.0
+#define SAME_FILM_UM 0.05
+#define LEARNED_PCT  2.0
 
 enum { REPAIRS_TOLD_MAX = 8 };
 
@@ -38,13 +41,24 @@ static void say_gone(struct explain_account *a, const struct phase *after, const
   claim_say(d, "At {time} s this is put right: {what}.");
 }
 
+/* How long the film on the wall stays what it was at a time. */
+static double film_stays_s(const struct explain_account *a, double from_s, double to_s) {
+  const struct recording *r = a->recording;
+  const struct window rows = window_between(r, from_s, to_s);
+  for (size_t row = rows.first; row < rows.last; row++)
+    if (fabs(recording_value(r, row, CHANNEL_film_um) - recording_value(r, rows.first, CHANNEL_film_um)) > SAME_FILM_UM)
+      return recording_value(r, row - 1, CHANNEL_time_s);
+  return to_s;
+}
+
 /* Whether it was told with the idle before and after, all else alike. */
 static bool say_mended(struct explain_account *a, const struct phase *before, const struct phase *after, const char *what,
                        const char *keys) {
   struct claim_draft *d = &a->draft;
   struct story_moment was, is;
   if (!story_idle_between(a->recording, before->rest_s, before->to_s, STORY_ANY_FILM, &was)) return false;
-  if (!story_idle_between(a->recording, after->rest_s, after->to_s, was.mean[CHANNEL_film_um], &is)) return false;
+  const double until_s = film_stays_s(a, was.time_s, after->to_s);
+  if (!story_idle_between(a->recording, after->rest_s, until_s, was.mean[CHANNEL_film_um], &is)) return false;
   const double change = is.mean[CHANNEL_speed_rpm] - was.mean[CHANNEL_speed_rpm];
   claim_begin(d, CLAIM_repair, CLAIM_PART_CHAIN, 8, after->from_s);
   claim_words(d, "what", what, "scenario: what goes");

@@ -53,8 +53,19 @@ static struct stall_cause find_cause(const struct explain_account *a, double sta
   return cause;
 }
 
+/* Of a fault whose size has not been reached: its name. */
+static void growing_words(struct explain_account *a, const struct phase *phase, const struct phase *before) {
+  char plain[CLAIM_WORDS_SIZE], text[CLAIM_WORDS_SIZE] = "a fault";
+  for (size_t i = phase->fault_count; i-- > 0;) { // the first that is new
+    if (before && phases_have_at(before, &phase->faults[i])) continue;
+    explain_account_plain(phase->faults[i].row, plain);
+    snprintf(text, sizeof text, "%.120s (%.40s), still on its way", plain, phase->faults[i].row->field.key);
+  }
+  claim_words(&a->draft, "cause", text, "scenario: what comes");
+}
+
 /* What came, in words: one that comes and one that goes are not the same. */
-static void cause_words(struct explain_account *a, const struct stall_cause *cause) {
+static void cause_words(struct explain_account *a, const struct stall_cause *cause, double stall_s) {
   struct claim_draft *d = &a->draft;
   char text[CLAIM_WORDS_SIZE];
   if (cause->load) {
@@ -70,6 +81,8 @@ static void cause_words(struct explain_account *a, const struct stall_cause *cau
   const struct phase *before = cause->fault > a->phases ? cause->fault - 1 : NULL;
   if (before && phases_within(cause->fault, before))
     claim_words(d, "cause", "a fault gone", "scenario: what went");
+  else if (stall_s < cause->fault->full_s)
+    growing_words(a, cause->fault, before);
   else
     explain_account_faults(a, cause->fault, before, "cause", false); // what is new
 }
@@ -87,7 +100,7 @@ static void say_stall(struct explain_account *a, const struct recording_event *e
   if (isfinite(cause->time_s)) {
     const bool begun = cause->fault && cause->fault->full_s > event->time_s; // and not come to its end yet
     claim_begin(d, CLAIM_stall_after, part, 9, event->time_s);
-    cause_words(a, cause);
+    cause_words(a, cause, event->time_s);
     claim_event(d, "time", event, 1);
     claim_constant(d, "cause_s", cause->time_s, 1, "s",
                    cause->load    ? "rule: time of the load step"
