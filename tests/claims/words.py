@@ -22,6 +22,7 @@ MIXTURE_PCT = 3.0      # trims of a sound engine wander by this much (common pra
 SETTLED_PCT = 0.6      # learned offset still moving by more in a window has not settled
 AFTER_START_S = 30.0   # "start too recent" cannot be said of a start longer ago
 AT_LIMIT_PCT = 0.6
+FILM_UM = 0.6          # less is no deposit worth speaking of
 
 
 def said(text, pattern, flags=re.I):
@@ -383,6 +384,8 @@ def all_named(claim, word):
         return
     last = max(speeds, key=lambda value: value['to_s'])
     left = claims.standing(claim.run.scenario, last['from_s'], last['to_s']) - keys
+    if max(rows(claim, 'film_um', last['from_s'], last['to_s']) or [0.0]) < FILM_UM:
+        left -= {'film_um'}
     if left:
         claim.say('%s is told as the cause, and %s stands as well', ', '.join(sorted(keys)), ', '.join(sorted(left)))
 

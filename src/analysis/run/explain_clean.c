@@ -9,6 +9,7 @@
 #define RACE_RPM    20.0
 #define PATIENCE_S  30.0 // from a clean to the start after it
 #define MINUTE_S    60.0
+#define HUNTS_RPM   25.0 // standard deviation; a sound idle has 3, an uneven one 10
 #define SOON_S      40.0 // a start has died away, and ten seconds have been looked at
 #define AT_REST_PCT 2.0  // effort that no longer moves the learned share to speak of
 #define LEARNED_PCT 2.0
@@ -203,6 +204,9 @@ static void say_first(struct explain_account *a, enum claim_part part) {
   claim_mean(d, "air", CHANNEL_airflow_gps, 2);
   claim_at(d, "time", CHANNEL_time_s, 0);
   claim_steady(d, CHANNEL_speed_rpm, EXPLAIN_REST_RPM);
+  claim_mean(d, "sd", CHANNEL_speed_sd_rpm, 0);
+  claim_constant(d, "hunts", HUNTS_RPM, 0, "rpm", "rule: a speed that hunts is not steady");
+  claim_below(d, "sd", "hunts", 0.0);
   claim_say(d, "The first steady idle, from {time} s on: {speed} rpm (target_rpm {target}) on {air} g/s of air (airflow_gps).");
 }
 

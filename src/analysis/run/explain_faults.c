@@ -21,6 +21,7 @@
 #define RESIDUAL_PCT 4.0
 #define ASTRAY_DEG   0.2 // a good drive is nearer to its command
 #define PEDAL_PCT    0.3
+#define LEARNED_PCT  2.0
 #define WAKES_S      1.5 // key on to the drive having found its closed stop
 
 enum { PAIRS_TOLD_MAX = 4 };
@@ -76,6 +77,8 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
     claim_say(d, "From {from} s on, and not yet complete at the end: {what}.");
   else if (phase->from_s <= 0.0 && phase->full_s <= 0.0)
     claim_say(d, "From the start: {what}.");
+  else if (phase->from_s <= 0.0)
+    claim_say(d, "From the start, in full from {to} s on: {what}.");
   else if (phase->full_s > phase->from_s)
     claim_say(d, fresh.fault_count > 1 ? "Between {from} and {to} s: {what}."
                  : beside              ? "From {from} to {to} s another fault: {what}."
@@ -85,6 +88,9 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
 }
 
 /* ---- What it did to the idle ---- */
+
+/* What it is measured against was read later: nothing "goes from" there. */
+static bool backwards(const struct pair *pair) { return pair->before.time_s > pair->now.time_s; }
 
 static bool filmed(const struct explain_account *a, const struct pair *pair) {
   const struct window rows = window_between(a->recording, pair->now.time_s, pair->now.time_s + pair->now.length_s);
@@ -111,9 +117,10 @@ static size_t idle_pair(struct explain_account *a, const struct pair *pair) {
 /* One cause is told as one, two as two; a film that is there as well is a cause of its own, with its number. */
 static void say_of(struct explain_account *a, const struct pair *pair, size_t causes, const char *words) {
   char text[CLAIM_TEXT_SIZE];
-  if (filmed(a, pair)) {
+  if (filmed(a, pair))
     claim_max(&a->draft, "film", CHANNEL_film_um, 0);
-  }
+  else
+    claim_zero(&a->draft, CHANNEL_film_um, EXPLAIN_FILM_UM);
   const char *film = filmed(a, pair) ? ", and a film of {film} um (film_um)" : "";
   causes += filmed(a, pair);
   snprintf(text, sizeof text, "%s{what}%s: %s",
@@ -131,7 +138,7 @@ static bool cleaned_since(const struct explain_account *a, const struct pair *pa
   return !pair->before.happened || pair->before.time_s < clean->time_s;
 }
 
-static void say_with_clean(struct explain_account *a, const struct pair *pair) {
+static bool say_with_clean(struct explain_account *a, const struct pair *pair) {
   struct claim_draft *d = &a->draft;
   claim_begin(d, CLAIM_fault_and_clean, CLAIM_PART_HEADLINE, 10, pair->now.time_s);
   explain_account_faults(a, pair->phase, NULL, "what", false);
@@ -141,18 +148,19 @@ static void say_with_clean(struct explain_account *a, const struct pair *pair) {
   claim_mean(d, "target", CHANNEL_target_rpm, 0);
   claim_mean(d, "learned", CHANNEL_learned_pct, 0);
   claim_at(d, "now_s", CHANNEL_time_s, 0);
+  claim_constant(d, "least", LEARNED_PCT, 0, "%", "rule: less is nothing learned");
+  claim_above(d, "learned", "least", 0.0);
+  claim_zero(d, CHANNEL_film_um, EXPLAIN_FILM_UM);
   claim_before(d, "clean_s", "now_s");
-  claim_say(d, "Two things at once: {what}, and the bore cleaned at {clean_s} s with the learned share still there (learned_pct "
-               "{learned}): the "
-               "idle is at {speed} rpm, target {target}.");
+  return claim_say(
+      d, "Two things at once: {what}, and the bore cleaned at {clean_s} s with the learned share still there (learned_pct "
+         "{learned}): the "
+         "idle is at {speed} rpm, target {target}.");
 }
 
 static void say_speed(struct explain_account *a, const struct pair *pair) {
   struct claim_draft *d = &a->draft;
-  if (cleaned_since(a, pair)) {
-    say_with_clean(a, pair);
-    return;
-  }
+  if (cleaned_since(a, pair) && say_with_clean(a, pair)) return;
   const double speed = reading(&pair->now, CHANNEL_speed_rpm), target = reading(&pair->now, CHANNEL_target_rpm);
   const double rough = reading(&pair->now, CHANNEL_speed_sd_rpm);
   const double rough_before = pair->before.happened ? reading(&pair->before, CHANNEL_speed_sd_rpm) : INFINITY;
@@ -193,6 +201,7 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
 
 /* The computer's own idle air, and what it did about the fault; not of a blade that does not obey. */
 static void say_control(struct explain_account *a, const struct pair *pair) {
+  if (backwards(pair)) return;
   struct claim_draft *d = &a->draft;
   const bool cable = explain_account_is_cable(a);
   const enum channel opening = cable ? CHANNEL_bypass_steps : CHANNEL_blade_deg;
@@ -241,6 +250,7 @@ static void say_limit(struct explain_account *a, const struct pair *pair) {
 }
 
 static void say_residual(struct explain_account *a, const struct pair *pair) {
+  if (backwards(pair)) return;
   struct claim_draft *d = &a->draft;
   claim_begin(d, CLAIM_residual_rose, CLAIM_PART_CHAIN, 8, pair->now.time_s);
   explain_account_window(a, &pair->before);
@@ -285,13 +295,13 @@ static void say_standing(struct explain_account *a, const struct phase *phase) {
   struct claim_draft *d = &a->draft;
   const struct recording_event *on = explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_KEY + KEY_ON, 0.0);
   const double on_s = (on ? on->time_s : 0.0) + WAKES_S;
-  const struct recording_event *off = explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_KEY + KEY_OFF, phase->full_s);
+  const struct recording_event *off = explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_KEY + KEY_OFF, phase->rest_s);
   const double off_s = off ? fmin(off->time_s, phase->to_s) : phase->to_s;
   claim_begin(d, CLAIM_blade_astray, CLAIM_PART_HEADLINE, 8, phase->from_s);
   claim_window(d, fmax(phase[-1].from_s, on_s), phase[-1].to_s - 0.1);
   claim_pair_max(d, "off_before", CLAIM_PAIRING_apart, CHANNEL_blade_deg, CHANNEL_command_deg, 1);
   claim_zero(d, CHANNEL_speed_rpm, 0.0);
-  claim_window(d, phase->full_s, off_s - 0.1);
+  claim_window(d, phase->rest_s, off_s - 0.1);
   claim_pair_max(d, "off", CLAIM_PAIRING_apart, CHANNEL_blade_deg, CHANNEL_command_deg, 1);
   claim_zero(d, CHANNEL_speed_rpm, 0.0);
   claim_above(d, "off", "off_before", ASTRAY_DEG);
@@ -304,6 +314,7 @@ static void say_standing(struct explain_account *a, const struct phase *phase) {
 }
 
 static void say_spark(struct explain_account *a, const struct pair *pair) {
+  if (backwards(pair)) return;
   const double change = reading(&pair->now, CHANNEL_spark_deg) - reading(&pair->before, CHANNEL_spark_deg);
   struct claim_draft *d = &a->draft;
   claim_begin(d, CLAIM_spark_helped, CLAIM_PART_MORE, 4, pair->now.time_s);

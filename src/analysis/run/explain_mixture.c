@@ -101,6 +101,7 @@ static void say_idle_trims(struct explain_account *a, const struct story_moment 
                            const char *but) {
   struct claim_draft *d = &a->draft;
   const double change = trim(now) - trim(before), lambda = reading(now, CHANNEL_lambda);
+  if (before->time_s > now->time_s) return; // nothing goes "from" what was read later
   const bool moved = fabs(change) > TRIM_PCT, off = lambda > LEAN_LAMBDA || lambda < RICH_LAMBDA;
   claim_begin(d, moved ? CLAIM_trims_moved : CLAIM_trims_stayed, moved || off ? CLAIM_PART_CHAIN : CLAIM_PART_MORE, 7,
               now->time_s);
