@@ -695,6 +695,8 @@ def alike(claim, predicate):
         claim.say('alike has no window')
         return
     for name in set(scenario.initial) - excepted(predicate):
+        if scenario.faults[name]['kind'] == 'driver':
+            continue  # the foot has its own channel
         one, two = scenario.condition(name, from_s), scenario.condition(name, to_s - EDGE_S)
         if name in SIDES and not any(whole in scenario.wrong(t) for whole in SIDES[name] for t in (from_s, to_s - EDGE_S)):
             continue  # a spot that is not worn
