@@ -15,9 +15,10 @@
 #define ROUGH_RATIO  1.3
 #define ROUGH_RPM    2.0
 #define RACE_RPM     30.0
-#define SAME_FILM_UM 0.05 // a film that stands
-#define HAIR_S       0.05 // before what comes next
-#define SAME_NM      3.0  // work that counts as the same
+#define FAST_RPM     100.0 // from here on it is called racing
+#define SAME_FILM_UM 0.05  // a film that stands
+#define HAIR_S       0.05  // before what comes next
+#define SAME_NM      3.0   // work that counts as the same
 #define RESIDUAL_PCT 4.0
 #define ASTRAY_DEG   0.2 // a good drive is nearer to its command
 #define PEDAL_PCT    0.3
@@ -57,7 +58,7 @@ static const struct phase *came_with(const struct explain_account *a, const stru
 }
 
 /* What came, and when; what came before is named as what it stands beside. */
-static void say_came(struct explain_account *a, const struct phase *phase) {
+static void say_came(struct explain_account *a, const struct phase *phase, bool first) {
   struct claim_draft *d = &a->draft;
   const double end = explain_account_end_s(a);
   struct phase fresh = *phase;
@@ -65,7 +66,7 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
   for (size_t i = 0; i < phase->fault_count; i++)
     if (came_with(a, phase, &phase->faults[i]) == phase) fresh.faults[fresh.fault_count++] = phase->faults[i];
   if (fresh.fault_count == 0 || phase->from_s > end) return;
-  claim_begin(d, CLAIM_fault_came, CLAIM_PART_CHAIN, fresh.fault_count == phase->fault_count ? 5 : 9, phase->from_s);
+  claim_begin(d, CLAIM_fault_came, CLAIM_PART_CHAIN, first && fresh.fault_count == phase->fault_count ? 5 : 9, phase->from_s);
   claim_window(d, phase->from_s - 1.0, fmin(fmax(phase->full_s, phase->from_s + 1.0), end));
   explain_account_faults(a, &fresh, NULL, "what", false);
   claim_constant(d, "from", phase->from_s, 0, "s", "scenario: step");
@@ -176,7 +177,9 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
   case CLAIM_fault_races:
     claim_difference(d, "over", "speed", "target", 0);
     claim_above(d, "speed", "target", RACE_RPM);
-    say_of(a, pair, causes, "the idle races at {speed} rpm, {over} above target.");
+    say_of(a, pair, causes,
+           speed - target > FAST_RPM ? "the idle races at {speed} rpm, {over} above target."
+                                     : "the engine idles at {speed} rpm, {over} above target.");
     break;
   case CLAIM_fault_low:
     claim_difference(d, "short", "target", "speed", 0);
@@ -481,7 +484,7 @@ void explain_faults_tell(struct explain_account *a) {
     if (a->phases[i].fault_count == 0) continue;
     // a phase that only takes faults away from the one before is a repair
     if (i > 0 && phases_within(&a->phases[i], &a->phases[i - 1])) continue;
-    say_came(a, &a->phases[i]);
+    say_came(a, &a->phases[i], told == 0);
     if (told++ >= PAIRS_TOLD_MAX) continue;
     struct pair pair;
     fill_pair(a, &a->phases[i], &pair);
