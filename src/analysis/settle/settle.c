@@ -1,9 +1,12 @@
 #include "analysis/settle/settle.h"
 
 #include "analysis/settle/settle_balance.h"
+#include "base/curve.h"
 #include "base/root.h"
+#include "base/units.h"
 #include "control/idle.h"
 #include "control/supervise.h"
+#include "physics/orifice.h"
 #include "sim/driver.h"
 
 #include <math.h>
@@ -15,6 +18,8 @@ enum { SCAN_COUNT = 28 }; // speeds looked at for a droop: closer than any two b
 enum { WARMTH_ITERATION_MAX = 40 };
 enum { LIMP_ROUND_MAX = 3 }; // none, reduced power, drive off
 #define FIRST_PEDAL_RATIO 0.06
+#define OVERREACH         1.2
+#define FILM_TAKES        0.7 // it is thinner where the blade's edge has gone to
 #define HOTTEST_K         420.0
 #define IMBALANCE_NM      0.01 // moves speed by 0.1 rpm at most; a root found is a millionth of it
 
@@ -143,23 +148,59 @@ static void follow_speed(struct unknown *by_speed, double from, double net_nm, e
   by_speed->net_nm(s, point->branch_rad_s[0], by_speed->given);
 }
 
+/* What the controller adds, and the net torque with it at the target. */
+struct effort {
+  double added_ratio, net_nm;
+};
+
+static struct effort effort_of(struct settle *s, double added_ratio) {
+  return (struct effort){added_ratio, settle_balance_idle_nm(s, s->vehicle.computer.target_rad_s, added_ratio)};
+}
+
+/* Where to begin looking: a film takes of the idle air about its share of the gap's mean width. Nothing but time hangs on it. */
+static double likely_added_ratio(const struct settle *s) {
+  const struct vehicle *vehicle = &s->vehicle;
+  const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
+  if (throttle->kind == THROTTLE_CABLE) return 0.0;
+  const double air = idle_air_kg_s(&vehicle->design, &s->sensors, vehicle->computer.target_rad_s, 0.0);
+  const double gap_m2 =
+      orifice_choked_cda_m2(air, s->sensors.barometer_pa, s->sensors.intake_k) / curve_value(&throttle->discharge, 0.0);
+  const double film_m = vehicle->conditions.film_m + vehicle->conditions.edge_film_m;
+  return FILM_TAKES * film_m * 2.0 * UNITS_PI * throttle->bore.radius_m / gap_m2;
+}
+
+/* From where torque does not balance to beyond where it does, or to a limit. Torque goes with air, so that a step is guessed from the
+ * indicated torque of now, and from the last step after it; each reaches a little too far. */
+static struct effort reach_over(struct settle *s, struct effort *from, double least, double most) {
+  double per_ratio = s->signals.indicated_nm;
+  for (;;) {
+    const double step = per_ratio > 0.0 ? -OVERREACH * from->net_nm / per_ratio : from->net_nm > 0.0 ? -INFINITY : INFINITY;
+    const struct effort next = effort_of(s, fmin(fmax(from->added_ratio + step, least), most));
+    const bool at_limit = next.added_ratio <= least || next.added_ratio >= most;
+    if (at_limit || next.net_nm * from->net_nm <= 0.0) return next;
+    per_ratio = (next.net_nm - from->net_nm) / (next.added_ratio - from->added_ratio);
+    *from = next;
+  }
+}
+
 static void solve_idle(struct settle *s, struct settle_point *point) {
   const double target = s->vehicle.computer.target_rad_s;
   double low, high;
   idle_limits(&s->vehicle.engine->computer, s->kept_ratio, &low, &high);
   // at a limit a bypass valve stands on a whole step; between them it swings from one to the next, so that its mean is any part
   const double least = settle_balance_whole_step_ratio(s, low), most = settle_balance_whole_step_ratio(s, high);
-  const double net_most = settle_balance_idle_nm(s, target, most), net_least = settle_balance_idle_nm(s, target, least);
-  if (net_most < 0.0 || net_least > 0.0) {
-    const bool droops = net_most < 0.0;
-    struct unknown by_speed = {s, net_idling, droops ? most : least};
-    follow_speed(&by_speed, target, droops ? net_most : net_least, droops ? SETTLE_DROOPS : SETTLE_RACES, point);
+  struct effort from = effort_of(s, fmin(fmax(likely_added_ratio(s), least), most));
+  const struct effort to = reach_over(s, &from, least, most);
+  if (to.net_nm * from.net_nm > 0.0) {
+    const bool droops = to.net_nm < 0.0;
+    struct unknown by_speed = {s, net_idling, to.added_ratio};
+    follow_speed(&by_speed, target, to.net_nm, droops ? SETTLE_DROOPS : SETTLE_RACES, point);
     part(s, droops ? high : low); // what the computer believes to add
     return;
   }
   point->outcome = SETTLE_IDLES;
   struct unknown by_effort = {s, net_by_effort, target};
-  const double added = root(&by_effort, least, net_least, most, net_most, SETTLE_EFFORT_RATIO);
+  const double added = root(&by_effort, from.added_ratio, from.net_nm, to.added_ratio, to.net_nm, SETTLE_EFFORT_RATIO);
   point->branch_count = 1;
   point->branch_rad_s[0] = target;
   settle_balance_idle_nm(s, target, added);
