@@ -84,7 +84,9 @@ static void learn_at_once(struct simulation *sim) {
 /* Runs the engine unrecorded under the initial conditions until it stands still, with the learned offset where long use would
  * have brought it. The film comes in steps: at once it would stall an engine that has had no time to learn. */
 static enum status settle_in(struct simulation *sim, struct error *error) {
-  for (int round = 0; round < SETTLE_ROUNDS; round++) {
+  const struct conditions *initial = &sim->scenario->initial;
+  const bool filmed = initial->film_m > 0.0 || initial->edge_film_m > 0.0 || initial->faults.bypass_film_m > 0.0;
+  for (int round = filmed ? 0 : SETTLE_FILM_ROUNDS; round < SETTLE_ROUNDS; round++) {
     const double share = fmin((double)round / SETTLE_FILM_ROUNDS, 1.0);
     sim->vehicle.conditions.film_m = share * sim->scenario->initial.film_m;
     sim->vehicle.conditions.edge_film_m = share * sim->scenario->initial.edge_film_m;
@@ -159,7 +161,7 @@ static enum status prepare(struct simulation *sim, struct error *error) {
   sim->timeline = timeline;
   sim->vehicle.conditions = sim->scenario->initial;
   sim->tick = 0;
-  sim->speed_count = 0;
+  roughness_clear(&sim->roughness);
   sim->decided = sim->settling = false;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) sim->vehicle.computer.memory.monitors.code[i] = (struct monitor_state){0};
   events_init(&sim->events, &sim->vehicle);
@@ -289,7 +291,8 @@ void simulation_adopt(struct simulation *sim, const struct vehicle *rest) {
   sim->vehicle.faced_of_film_m = -1.0;
   sim->driver.integral_ratio =
       rest->conditions.hold_speed_rad_s > 0.0 ? rest->pedal_ratio : 0.0; // the foot stands where it stood
-  sim->tick = sim->speed_count = 0;
+  sim->tick = 0;
+  roughness_clear(&sim->roughness);
   sim->crank_s = 0.0;
   sim->row_tick = -1;
   sim->decided = false;

@@ -25,9 +25,9 @@ struct saved {
   struct timeline times;
   struct driver driver;
   double crank_s;
-  long tick, row_tick, speed_count;
+  long tick, row_tick;
   bool settling, resting, decided;
-  double speed_window[SIMULATION_SPEED_WINDOW];
+  struct roughness roughness;
   struct events_seen seen;
   struct film_bore_parts parts;
 };
@@ -81,11 +81,10 @@ enum status simulation_save(const struct simulation *sim, void *memory, size_t s
   PUT(crank_s, sim->crank_s);
   PUT(tick, sim->tick);
   PUT(row_tick, sim->row_tick);
-  PUT(speed_count, sim->speed_count);
   PUT(settling, sim->settling);
   PUT(resting, sim->resting);
   PUT(decided, sim->decided);
-  PUT(speed_window, sim->speed_window);
+  PUT(roughness, sim->roughness);
   PUT(seen, sim->events.seen);
   PUT(parts, parts);
   if (sim->waiting_count) memcpy((char *)memory + sizeof(struct saved), sim->waiting, sim->waiting_count * sizeof *sim->waiting);
@@ -155,11 +154,10 @@ enum status simulation_restore(struct simulation *sim, const void *memory, size_
   TAKE(crank_s, sim->crank_s);
   TAKE(tick, sim->tick);
   TAKE(row_tick, sim->row_tick);
-  TAKE(speed_count, sim->speed_count);
   TAKE(settling, sim->settling);
   TAKE(resting, sim->resting);
   TAKE(decided, sim->decided);
-  TAKE(speed_window, sim->speed_window);
+  TAKE(roughness, sim->roughness);
   TAKE(seen, sim->events.seen);
   const struct solver_vtable *solver;
   double kept;
