@@ -126,6 +126,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   struct engine engine;
   struct settle_query query;
   settle_query_init(&query);
+  query.all_balances = true;
   enum status status = engine_file_read(line->operands[0], &engine, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(line, "set"); i++)
     status = setting_apply_text("set", options_text_at(line, "set", i), &engine, &query.conditions, error);

@@ -325,7 +325,6 @@ enum status simulation_change_engine(struct simulation *sim, const struct engine
   struct solver *solver;
   const enum status status = create_solver(sim, sim->solver->vtable, engine, &solver, error);
   if (status != STATUS_OK) return status;
-  solver_set_kept(solver, solver_kept(sim->solver));
   solver_destroy(sim->solver);
   sim->solver = solver;
   vehicle->engine = engine;

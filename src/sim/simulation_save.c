@@ -18,9 +18,7 @@ struct saved_head {
 struct saved {
   struct saved_head head;
   uint64_t engine, timeline; // digests
-  const struct solver_vtable *solver;
-  double solver_kept;
-  size_t waiting_count; // steps behind this struct
+  size_t waiting_count;      // steps behind this struct
   struct vehicle vehicle;
   struct timeline times;
   struct driver driver;
@@ -68,12 +66,9 @@ enum status simulation_save(const struct simulation *sim, void *memory, size_t s
                      wanted);
   memset(memory, 0, sizeof(struct saved)); // gaps between members too
   const uint64_t engine = engine_digest(sim->vehicle.engine), timeline = digest_timeline(sim->scenario);
-  const double kept = solver_kept(sim->solver);
   const struct film_bore_parts parts = film_bore_parts_of(&sim->vehicle.film_bore);
   PUT(engine, engine);
   PUT(timeline, timeline);
-  PUT(solver, sim->solver->vtable);
-  PUT(solver_kept, kept);
   PUT(waiting_count, sim->waiting_count);
   PUT(vehicle, sim->vehicle);
   PUT(times, sim->timeline);
@@ -159,11 +154,6 @@ enum status simulation_restore(struct simulation *sim, const void *memory, size_
   TAKE(decided, sim->decided);
   TAKE(roughness, sim->roughness);
   TAKE(seen, sim->events.seen);
-  const struct solver_vtable *solver;
-  double kept;
-  TAKE(solver, solver);
-  TAKE(solver_kept, kept);
-  if (solver == sim->solver->vtable) solver_set_kept(sim->solver, kept);
   if (sim->kept) cut_record(sim);
   return STATUS_OK;
 }

@@ -62,6 +62,7 @@ static void begin(struct scene *scene, const char *model, enum drive drive) {
 static struct settle_point settled(const struct scene *scene, enum settle_learning learning, double learned_ratio) {
   struct settle_query query;
   settle_query_init(&query);
+  query.all_balances = true;
   query.conditions = scene->sim ? scene->sim->vehicle.conditions : scene->scenario.initial;
   query.learning = learning;
   query.learned_ratio = learned_ratio;

@@ -110,11 +110,11 @@ static double root(struct unknown *u, double a, double fa, double b, double fb, 
   return root_between(unknown_net_nm, u, a, fa, b, fb, &limits);
 }
 
-/* All speeds between two at which torque balances and more speed means less torque; the one nearest to `from` first. */
-static size_t balances(struct unknown *by_speed, double from, double net_from_nm, double to, double *found) {
+/* Speeds between two at which torque balances and more speed means less torque; the one nearest to `from` first. */
+static size_t balances(struct unknown *by_speed, double from, double net_from_nm, double to, size_t most, double *found) {
   size_t count = 0;
   double last = from, last_net = net_from_nm;
-  for (int i = 1; i <= SCAN_COUNT && count < SETTLE_BRANCH_MAX; i++) {
+  for (int i = 1; i <= SCAN_COUNT && count < most; i++) {
     const double speed = from + (to - from) * i / SCAN_COUNT;
     const double net = by_speed->net_nm(by_speed->s, speed, by_speed->given);
     const bool stable = to < from ? last_net < 0.0 && net >= 0.0 : last_net > 0.0 && net <= 0.0;
@@ -133,7 +133,7 @@ static void follow_speed(struct unknown *by_speed, double from, double net_nm, e
   const struct supervise_cut cut = supervise_cut(&s->vehicle.design, &s->vehicle.computer);
   const bool rises = net_nm > 0.0;
   const double end = rises ? cut.above_rad_s : s->vehicle.engine->plant.crank.stall_speed_rad_s;
-  point->branch_count = balances(by_speed, from, net_nm, end, point->branch_rad_s);
+  point->branch_count = balances(by_speed, from, net_nm, end, s->all_balances ? SETTLE_BRANCH_MAX : 1, point->branch_rad_s);
   point->outcome = balanced;
   if (point->branch_count == 0 && !rises) {
     point->outcome = SETTLE_STALLS;
@@ -375,6 +375,7 @@ static void solve_warmth(struct settle *s, const struct settle_query *query, str
 
 void settle_solve(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   memset(point, 0, sizeof *point);
+  s->all_balances = query->all_balances;
   if (query->conditions.warmth_held > 0.5 || query->engine_off)
     solve_at_warmth(s, query, query->conditions.coolant_k, point);
   else

@@ -37,6 +37,7 @@ struct settle_query {
   double learned_ratio;             // SETTLE_STALE: the offset; share of base air
   double long_trim[PLANT_BANK_MAX]; // long-term trims where none are learned, cold or open loop: what was kept; share of fuel
   bool engine_off;                  // key on, engine standing
+  bool all_balances;                // look for all of a point's branches, which takes longer; else the first one is all there is
 };
 
 enum settle_outcome {
@@ -62,7 +63,7 @@ enum { SETTLE_BRANCH_MAX = 4 };
 struct settle_point {
   enum settle_outcome outcome;
   double values[CHANNEL_COUNT]; // all channels, edge units; unsteadiness of speed is 0
-  size_t branch_count;          // speeds at which torque balances and the engine runs on, the reported one first
+  size_t branch_count; // speeds at which torque balances and the engine runs on, the reported one first: see all_balances
   double branch_rad_s[SETTLE_BRANCH_MAX];
   enum computer_limp limp; // REDUCED: outcome says what the speed does under it
   const char *reason;      // SETTLE_NOT_SETTLED: why, a sentence's end; else NULL

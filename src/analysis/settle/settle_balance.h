@@ -18,6 +18,7 @@ struct settle {
   double kept_ratio;                // learned offset where it stays what it was; NaN where it is learned
   double placed_for_ratio;     // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
   double stood_rad;            // blade, before it moved to where it rests now
+  bool all_balances;           // the query's
   bool foot_placed;            // a cable's blade stands where the foot has it
   struct circuit_faults sound; // nothing wrong
 };
