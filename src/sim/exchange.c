@@ -14,8 +14,9 @@ enum { LET_GO_TICK_MAX = 300, POSITION_ITERATION_MAX = 30, WALK_STEP_MAX = 4000,
 #define POSITION_TOLERANCE_RAD 1e-12                      // of 0.04: far below what speed feels
 #define WALK_STEP_RAD          (0.03 * UNITS_RAD_PER_DEG) // a twentieth of a worn spot's half-width
 enum { PATTERN_SAMPLES = 64 };                            // the bump is smooth: its mean is exact to rounding with far fewer
-#define JAMMED_NM   50.0                                  // more than any motor has
-#define SLIDE_SHARE 0.7                                   // what sticks slides with less; usual for dry friction
+#define JAMMED_NM         50.0                            // more than any motor has
+#define FACED_ALIKE_RATIO 0.002                           // a tenth of a micrometre of 50
+#define SLIDE_SHARE       0.7                             // what sticks slides with less; usual for dry friction
 
 /* Ambient pressure, formed anew only when what it comes from has changed. */
 static double ambient_pa(struct vehicle *vehicle) {
@@ -115,20 +116,22 @@ static double blade_command_rad(struct vehicle *vehicle) {
   return stuck_command_rad(vehicle, bounds_clamp(command, closed, 0.5 * UNITS_PI));
 }
 
-/* Film that the edge of the half which opens downstream faces; it changes with film and blade only. */
+/* Film that the edge of the half which opens downstream faces; it changes with film and blade only. Its share of the film hangs so
+ * little on the film that a growing one may wait for a new look. */
 static double faced_film_m(struct vehicle *vehicle) {
   const double film_m = vehicle->conditions.film_m, blade_rad = vehicle->state.blade_rad;
   if (film_m <= 0.0) return 0.0;
-  const bool same = vehicle->faced_of_film_m >= film_m && vehicle->faced_of_film_m <= film_m &&
+  const bool same = fabs(vehicle->faced_of_film_m - film_m) <= FACED_ALIKE_RATIO * film_m &&
                     vehicle->faced_of_blade_rad >= blade_rad && vehicle->faced_of_blade_rad <= blade_rad;
   if (!same) {
     const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
     const struct bore_film film = {film_m, vehicle->conditions.edge_film_m};
-    vehicle->faced_film_m = bore_section_at(&throttle->bore, &throttle->film_shape, &film, blade_rad, 0.5 * UNITS_PI).film_m;
+    vehicle->faced_ratio =
+        bore_section_at(&throttle->bore, &throttle->film_shape, &film, blade_rad, 0.5 * UNITS_PI).film_m / film_m;
     vehicle->faced_of_film_m = film_m;
     vehicle->faced_of_blade_rad = blade_rad;
   }
-  return vehicle->faced_film_m;
+  return vehicle->faced_ratio * film_m;
 }
 
 /* Friction of the blade now. A film makes it stick while the edge lies in it: as thick as it is where the edge of the half that
