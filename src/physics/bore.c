@@ -12,14 +12,10 @@ enum { GAUSS_HALF = 4 };
 static const double gauss_node[GAUSS_HALF] = {0.1834346424956498, 0.5255324099163290, 0.7966664774136267, 0.9602898564975363};
 static const double gauss_weight[GAUSS_HALF] = {0.3626837833783620, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763};
 
-// Panels of a quarter turn. Two alike hold the promise of bore.h while the blade is less than some 65 degrees open, and one does up to
-// half of that over a band that is not narrow; beyond, theta runs fast where phi comes as near to the quarter turn as k, and panels
-// halve towards it.
+// Panels of a quarter turn. Two alike hold the promise of bore.h while the blade is less than some 65 degrees open; beyond, theta
+// runs fast where phi comes as near to the quarter turn as k, and panels halve towards it.
 enum { PANELS = 2, PANELS_WIDE_OPEN = 36 };
-#define ONE_PANEL_RATIO  0.7    // k
-#define ONE_PANEL_BAND_M 1.5e-3 // half-width, on the narrower side
-#define ONE_PANEL_BIAS   0.6
-#define WIDE_OPEN_RATIO  0.4 // k
+#define WIDE_OPEN_RATIO 0.4 // k
 // A blade edge-on is taken as leaning so much, which the last of those panels still sees.
 #define LEAST_COSINE 1e-9
 // Of phi; the gap is nothing there, so a misplaced end costs its square.
@@ -73,7 +69,6 @@ struct view {
   double wall_m;                 // film
   double bias_cosine, bias_sine; // bias times cosine and sine of the place where it is thickest
   double viscous_m;              // slot.h's viscous length at its reference, times the discharge there
-  bool one_panel;                // is enough for a quarter turn
   bool bands_alike;              // on both sides of the shaft
 };
 
@@ -97,8 +92,6 @@ static struct view view_at(const struct bore_geometry *bore, const struct bore_f
       .bias_sine = shape->bias_ratio * sin(shape->bias_angle_rad),
       .viscous_m = SLOT_REFERENCE_DISCHARGE * SLOT_REFERENCE_LENGTH_M,
       .bands_alike = fabs(shape->asymmetry_ratio) <= EVEN_RATIO && fabs(shape->offset_m) <= 0.0,
-      .one_panel = cosine > ONE_PANEL_RATIO * closed_cosine && bore->contour_m <= 0.0 && shape->bias_ratio <= ONE_PANEL_BIAS &&
-                   shape->band_half_width_m * (1.0 - fabs(shape->asymmetry_ratio)) >= ONE_PANEL_BAND_M,
   };
 }
 
@@ -364,7 +357,7 @@ static void add_panel(const struct view *v, const struct quarter *quarters, int 
 static void add_stretch(const struct view *v, const struct quarter *quarters, int count, struct stretch open,
                         struct bore_passage *sum) {
   const bool wide_open = v->ratio < WIDE_OPEN_RATIO;
-  const int panels = wide_open ? PANELS_WIDE_OPEN : v->one_panel ? 1 : PANELS;
+  const int panels = wide_open ? PANELS_WIDE_OPEN : PANELS;
   double from = open.most;
   for (int p = 1; p <= panels; p++) {
     const double to = p == panels ? open.least

@@ -11,8 +11,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SETTLE_S 20.0                               // one round of settling in: ten times the idle loop's slowest mode
-enum { SETTLE_ROUNDS = 7, SETTLE_FILM_ROUNDS = 4 }; // each moves the rest of the effort into the learned offset
+#define SETTLE_S 20.0 // one round of settling in: ten times the idle loop's slowest mode
+enum {
+  SETTLE_ROUNDS = 7,
+  SETTLE_FILM_ROUNDS = 4,
+  SETTLE_FIRST_CLEAN = 2
+}; // each moves the rest of the effort into the learned offset
 #define LONG_AGO_S 3600.0
 
 static void rates_callback(double time_s, const double *state, double *rates, const void *context) {
@@ -86,7 +90,7 @@ static void learn_at_once(struct simulation *sim) {
 static enum status settle_in(struct simulation *sim, struct error *error) {
   const struct conditions *initial = &sim->scenario->initial;
   const bool filmed = initial->film_m > 0.0 || initial->edge_film_m > 0.0 || initial->faults.bypass_film_m > 0.0;
-  for (int round = filmed ? 0 : SETTLE_FILM_ROUNDS; round < SETTLE_ROUNDS; round++) {
+  for (int round = filmed ? 0 : SETTLE_FIRST_CLEAN; round < SETTLE_ROUNDS; round++) {
     const double share = fmin((double)round / SETTLE_FILM_ROUNDS, 1.0);
     sim->vehicle.conditions.film_m = share * sim->scenario->initial.film_m;
     sim->vehicle.conditions.edge_film_m = share * sim->scenario->initial.edge_film_m;

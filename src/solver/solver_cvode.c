@@ -2,8 +2,8 @@
  *
  * Method: Adams with functional iteration. Between two ticks nothing is stiff (fastest modes: the throttle drive, some
  * 60 1/s), and a re-initialised Adams needs no Jacobian. Every advance starts afresh, because the inputs jumped at the tick:
- * history from before a jump costs accuracy and time. The first step is of first order, so it must be short; those after it may be as
- * long as they like. Any first step from 1e-6 to 1e-4 s comes to the same number of them. */
+ * history from before a jump costs accuracy and time. The first two steps are of first order and therefore short, so that what they
+ * miss is little beside the tolerance; from the third on they are as long as the error test lets them be. */
 #include "solver/solver.h"
 
 #include <cvode/cvode.h>
@@ -14,7 +14,10 @@
 #include <string.h>
 #include <sunnonlinsol/sunnonlinsol_fixedpoint.h>
 
-#define FIRST_STEP_S 1e-5
+#define FIRST_STEP_S         1e-4 // at this tolerance; what a step of first order misses goes with its square
+#define FIRST_STEP_TOLERANCE 1e-6
+#define SECOND_STEP_GROWTH   1.2
+#define LATER_STEP_GROWTH    1e3
 enum { STEP_MAX = 2000, MESSAGE_SIZE = 240 }; // 2000 steps inside one tick mean that something is wrong
 
 struct cvode_solver {
@@ -26,6 +29,7 @@ struct cvode_solver {
   SUNNonlinearSolver nonlinear;
   double *events_start, *events_end;
   int *roots;
+  double first_step_s;
   char message[MESSAGE_SIZE];
 };
 
@@ -70,6 +74,7 @@ static void cvode_destroy(struct solver *base) {
 static int set_up(struct cvode_solver *solver, const struct solver_options *options) {
   const struct solver_problem *p = &solver->problem;
   const sunindextype n = (sunindextype)p->state_count;
+  solver->first_step_s = FIRST_STEP_S * sqrt(options->relative_tolerance / FIRST_STEP_TOLERANCE);
   if (SUNContext_Create(NULL, &solver->context)) return 0;
   solver->state = N_VNew_Serial(n, solver->context);
   solver->tolerance = N_VNew_Serial(n, solver->context);
@@ -80,6 +85,8 @@ static int set_up(struct cvode_solver *solver, const struct solver_options *opti
   if (CVodeSetErrHandlerFn(solver->memory, message_callback, solver)) return 0;
   if (CVodeInit(solver->memory, rates_callback, 0.0, solver->state)) return 0;
   if (CVodeSVtolerances(solver->memory, options->relative_tolerance, solver->tolerance)) return 0;
+  if (CVodeSetEtaMaxFirstStep(solver->memory, SECOND_STEP_GROWTH)) return 0;
+  if (CVodeSetEtaMaxEarlyStep(solver->memory, LATER_STEP_GROWTH)) return 0;
   if (CVodeSetUserData(solver->memory, solver)) return 0;
   if (CVodeSetMaxNumSteps(solver->memory, STEP_MAX)) return 0;
   solver->nonlinear = SUNNonlinSol_FixedPoint(solver->state, 0, solver->context);
@@ -139,7 +146,7 @@ static enum status cvode_advance(struct solver *base, double *time_s, double end
   memcpy(NV_DATA_S(solver->state), state, size);
   int flag = CVodeReInit(solver->memory, *time_s, solver->state);
   if (!flag) flag = CVodeSetStopTime(solver->memory, end_s);
-  if (!flag) flag = CVodeSetInitStep(solver->memory, fmin(FIRST_STEP_S, end_s - *time_s));
+  if (!flag) flag = CVodeSetInitStep(solver->memory, fmin(solver->first_step_s, end_s - *time_s));
   if (flag) return failure(solver, *time_s, flag, error);
   if (p->event_count) p->events(*time_s, state, solver->events_start, p->context);
   realtype reached = *time_s;
