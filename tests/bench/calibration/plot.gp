@@ -12,7 +12,7 @@ idle = "#7f7f7f"
 full = "#1f6fb4"
 base = "#c8550a"
 
-# ranks: a flat histogram's bin holds n/20, and 95 % of its bins lie inside two standard deviations of that
+# ranks: a flat histogram's bin holds n/10, and 95 % of its bins lie inside two standard deviations of that
 stats data index 0 every ::1 using 5 nooutput
 expected = STATS_mean
 stats data index 0 every ::1 using 7 nooutput
@@ -22,7 +22,7 @@ set xlabel "posterior probability of a film thinner than the true one"
 set ylabel "filmed cars in the bin, share of what is expected"
 set xrange [0:1]
 set yrange [0:2.2]
-band = 2.0 * sqrt((1.0 - 1.0 / 20.0) / expected_base)
+band = 2.0 * sqrt((1.0 - 1.0 / 10.0) / expected_base)
 set object 1 rectangle from graph 0, first 1.0 - band to graph 1, first 1.0 + band fc rgb "#eeeeee" fs solid noborder behind
 plot 1 lc rgb "#999999" dt 2 notitle, \
   data index 0 every ::1 using 1:($2/$5) with steps lw 2 lc rgb idle title "idle data stream alone", \
