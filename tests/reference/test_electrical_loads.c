@@ -1,10 +1,11 @@
 /* A sound engine carries its electrical consumers: on for minutes and off again, and on through a hot restart.
  *
- * Truth. From memory, no source: when headlamps come on (some 300 W from the battery's side) a sound car dips by less than 100 rpm and is
- * back within two seconds; no consumer that the car was built with sets a code, leaves the idle off its target, or makes it race when
- * it is switched off. How deep a larger step takes an engine is not held against anything: here the alternator takes it over at once, where
- * most regulators let it come over some seconds (from memory), so that real dips are shallower. That such a step is over soon, and that
- * little is learned from it, is invariant: a load is not a deposit. (What is learned is what the computer's feed-forward misses.) Fast solver, cycle scatter on. */
+ * Truth. From memory, no source: when headlamps come on (some 300 W from the battery's side) a sound car dips by less than 100 rpm
+ * and is back within two seconds; no consumer that the car was built with sets a code, leaves the idle off its target, or makes it
+ * race when it is switched off. How deep a larger step takes an engine is not held against anything: here the alternator takes it
+ * over at once, where most regulators let it come over some seconds (from memory), so that real dips are shallower. That such a step
+ * is over soon, and that little is learned from it, is invariant: a load is not a deposit. (What is learned is what the computer's
+ * feed-forward misses.) Fast solver, cycle scatter on. */
 #include "support/scene.h"
 
 #include "base/attributes.h"

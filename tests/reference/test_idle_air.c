@@ -63,7 +63,8 @@ static void no_engine_races_without_loads(void **state) {
   }
 }
 
-/* Air under a hot bonnet: a car that stands idling draws it at 41 to 65 C (read off the logs of one, docs/validation.md, "A real car"); taken up to 80. */
+/* Air under a hot bonnet: a car that stands idling draws it at 41 to 65 C (read off the logs of one, docs/validation.md, "A real car");
+ * taken up to 80. */
 static void idles_on_hot_air(void **state) {
   (void)state;
   for (size_t i = 0; i < ARRAY_COUNT(models); i++) {
