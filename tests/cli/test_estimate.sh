@@ -46,6 +46,14 @@ good . estimate "$model" --readings "$readings/leak-idle-only.csv" --reading tp_
 holds "file and command line together" jq -e --slurpfile one "$work/leak-idle-only.json" \
   '(.readings | length) == ($one[0].readings | length) + 1 and any(.readings[]; .condition == "hold_2500" and .sd == 0.5)' "$work/.out" >/dev/null
 
+# The worked example of docs/estimate.md.
+four=(--reading speed_rpm=849@idle --reading tp_pct=12.8@idle --reading maf_gps=2.19@idle --reading trim_pct=1@idle)
+told() { jq -r '"film \(.causes[0].probability * 100 | round) %, \(.film_um.best | round) µm (\(.film_um.low | round) to \(.film_um.high | round))"' "$work/.out"; }
+good . estimate "$model" "${four[@]}" --json
+holds "docs/estimate.md: four readings" grep -qF "$(told)" docs/estimate.md
+good . estimate "$model" "${four[@]}" --reading idle_air_pct=24@idle --reading tp_pct=10.2@key_on --json
+holds "docs/estimate.md: six readings" grep -qF "$(told)" docs/estimate.md
+
 # In words.
 good 'A film is there with a probability of' estimate "$model" --readings "$readings/film-full.csv"
 holds "the report fits 100 columns" narrow "$work/.out"

@@ -11,6 +11,7 @@
  * The real drive is held to the mean of the hunt, and exactly with its friction taken off. */
 #include "support/check.h"
 #include "support/fault_table.h"
+#include "support/plant_probe.h"
 #include "support/scene.h"
 
 #include "analysis/settle/settle.h"
@@ -316,6 +317,30 @@ static void a_foot_on_the_pedal(void **state) {
   assert_int_equal(wrong, 0);
 }
 
+/* A speed to be held above idle is held, or refused; only one below it is answered by idling. */
+static void a_speed_just_above_idle(void **state) {
+  (void)state;
+  char models[MODEL_MAX][FAULT_MODEL_SIZE];
+  const size_t count = fault_models(models, MODEL_MAX);
+  const double above_rpm[] = {-20.0, 20.0, 50.0, 100.0, 150.0, 250.0};
+  for (size_t k = 0; k < count; k++) {
+    char path[2 * FAULT_MODEL_SIZE];
+    snprintf(path, sizeof path, "models/%s.cfg", models[k]);
+    struct plant_probe *probe = plant_probe_create(path);
+    plant_probe_settle(probe);
+    const double target_rpm = plant_probe_value(probe, CHANNEL_target_rpm);
+    for (size_t i = 0; i < ARRAY_COUNT(above_rpm); i++) {
+      plant_probe_set(probe, "hold_rpm", target_rpm + above_rpm[i]);
+      plant_probe_settle(probe);
+      if (above_rpm[i] < 0.0)
+        assert_int_equal(probe->point.outcome, SETTLE_IDLES);
+      else if (probe->point.outcome != SETTLE_NOT_SETTLED)
+        assert_int_equal(probe->point.outcome, SETTLE_HELD);
+    }
+    plant_probe_destroy(probe);
+  }
+}
+
 /* Cold and held there: nothing is learned, the effort does what there is to do. */
 static void cold_and_held(void **state) {
   (void)state;
@@ -446,12 +471,19 @@ static void codes_of_a_droop(void **state) {
 
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_long_run_ends_there),      cmocka_unit_test(all_channels_agree),
-      cmocka_unit_test(the_drive_without_friction), cmocka_unit_test(limping_home),
-      cmocka_unit_test(the_mean_of_a_hunt),         cmocka_unit_test(a_stale_offset_races),
-      cmocka_unit_test(a_foot_on_the_pedal),        cmocka_unit_test(cold_and_held),
-      cmocka_unit_test(warmed_up_by_itself),        cmocka_unit_test(key_on_engine_off),
-      cmocka_unit_test(speed_falls_with_film),      cmocka_unit_test(too_much_film_stalls),
+      cmocka_unit_test(a_long_run_ends_there),
+      cmocka_unit_test(all_channels_agree),
+      cmocka_unit_test(the_drive_without_friction),
+      cmocka_unit_test(limping_home),
+      cmocka_unit_test(the_mean_of_a_hunt),
+      cmocka_unit_test(a_stale_offset_races),
+      cmocka_unit_test(a_foot_on_the_pedal),
+      cmocka_unit_test(a_speed_just_above_idle),
+      cmocka_unit_test(cold_and_held),
+      cmocka_unit_test(warmed_up_by_itself),
+      cmocka_unit_test(key_on_engine_off),
+      cmocka_unit_test(speed_falls_with_film),
+      cmocka_unit_test(too_much_film_stalls),
       cmocka_unit_test(codes_of_a_droop),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -14,10 +14,10 @@
 #define ESTIMATE_CONDITION_LIST(CONDITION)                                                                                      \
   CONDITION(key_on, 2, 0, "key on, engine off, pedal released")                                                                 \
   CONDITION(idle, 3, 0, "warm, idling, nothing switched on, left alone for a minute")                                           \
-  CONDITION(idle_ac, 2, FEATURE_compressor, "the same with air conditioning, ten to thirty seconds after it cut in")            \
-  CONDITION(drive, 3, FEATURE_converter, "the same in gear, brakes on, ten to thirty seconds after")                            \
+  CONDITION(idle_ac, 2, FEATURE_compressor, "the same with air conditioning, twenty to thirty seconds after it cut in")         \
+  CONDITION(drive, 3, FEATURE_converter, "the same in gear, brakes on, twenty to thirty seconds after")                         \
   CONDITION(hold_2500, 2, 0, "warm, out of gear, 2500 rpm held with the pedal")                                                 \
-  CONDITION(cold_idle, 20, 0, "half a minute after a cold start; the car must have stood for hours")                            \
+  CONDITION(cold_idle, 20, 0, "a minute after a cold start, spark no longer late; the car must have stood for hours")           \
   CONDITION(ac_step, 3, FEATURE_compressor, "lowest speed in the two seconds after air conditioning cuts in")                   \
   CONDITION(gear_step, 4, FEATURE_converter, "lowest speed in the two seconds after a gear is engaged")
 // clang-format on

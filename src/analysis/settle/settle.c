@@ -21,7 +21,8 @@ enum { LIMP_ROUND_MAX = 3 }; // none, reduced power, drive off
 #define OVERREACH         1.2
 #define FILM_TAKES        0.7 // it is thinner where the blade's edge has gone to
 #define HOTTEST_K         420.0
-#define IMBALANCE_NM      0.01 // moves speed by 0.1 rpm at most; a root found is a millionth of it
+#define HOVER_RAD_S       (5.0 * UNITS_RAD_S_PER_RPM) // nobody reads a held speed closer
+#define IMBALANCE_NM      0.01                        // moves speed by 0.1 rpm at most; a root found is a millionth of it
 
 const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles",  "droops",    "races",          "held",
                                                                 "stands", "stalls",    "cannot hold",    "limps",
@@ -321,6 +322,15 @@ static const char *imbalance(const struct settle *s, enum settle_outcome outcome
                                                            : NULL;
 }
 
+/* A foot that is to hold a speed and lets go of a pedal just pressed, since that is too much, though idling is too slow: in a run it
+ * comes and goes about the travel at which the pedal counts as pressed, and the mean is held. */
+static const char *hovering(const struct settle *s, const struct settle_query *query, enum settle_outcome outcome) {
+  const bool let_go = s->vehicle.pedal_ratio <= 0.0 && (outcome == SETTLE_IDLES || outcome == SETTLE_DROOPS);
+  return let_go && s->vehicle.state.crank_speed_rad_s < query->conditions.hold_speed_rad_s - HOVER_RAD_S
+             ? "released is too slow and just pressed too fast: the foot comes and goes, and holds the speed in the mean"
+             : NULL;
+}
+
 /* Limp-home as far as the faults of now lead: it holds until the key is turned off. True if it went further. */
 static bool follow_limp(struct settle *s, struct settle_point *point) {
   struct computer_state *computer = &s->vehicle.computer;
@@ -388,6 +398,7 @@ void settle_solve(struct settle *s, const struct settle_query *query, struct set
   if (point->outcome != SETTLE_STANDS && point->outcome != SETTLE_STALLS) {
     point->reason = refusal(&s->vehicle);
     if (!point->reason) point->reason = imbalance(s, point->outcome);
+    if (!point->reason) point->reason = hovering(s, query, point->outcome);
   }
   settle_balance_sample(s, point->values);
   if (point->reason) {
