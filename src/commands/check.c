@@ -50,7 +50,9 @@ static enum status check_file(const char *path, const char **name, struct error 
   if (record_file_is(path)) {
     *name = file_kind_name(FILE_KIND_RECORD);
     struct scenario scenario;
-    const enum status found = scenario_any_read(path, &scenario, error); // and looks for the engine
+    char found_path[SCENARIO_PATH_SIZE];
+    scenario_init(&scenario);
+    const enum status found = scenario_any_read(path, found_path, &scenario, error); // and looks for the engine
     scenario_destroy(&scenario);
     return found;
   }

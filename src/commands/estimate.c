@@ -6,9 +6,9 @@
 #include "car/former.h"
 #include "car/setting.h"
 #include "commands/command.h"
+#include "commands/engine_any.h"
 #include "commands/picture_option.h"
 #include "commands/threads.h"
-#include "io/config/engine_file.h"
 #include "io/format/output_file.h"
 #include "io/log/readings_file.h"
 #include "io/picture/picture_estimate.h"
@@ -255,7 +255,7 @@ static enum status do_job(struct job *job, const char *path, struct error *error
   estimate_setting_init(&job->question.setting);
   if (!options_given(job->line, "readings") && !options_given(job->line, "reading"))
     return error_set(error, STATUS_USAGE, "estimate: give --readings FILE, or --reading NAME=VALUE@CONDITION as often as wanted");
-  enum status status = engine_file_read(path, &job->engine, error);
+  enum status status = engine_any_read(path, &job->engine, error);
   if (status == STATUS_OK) status = read_settings(job, error);
   if (status == STATUS_OK) status = read_readings(job, error);
   if (status == STATUS_OK) status = check_readings(job, error);

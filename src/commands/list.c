@@ -2,7 +2,7 @@
 #include "base/attributes.h"
 #include "base/near_miss.h"
 #include "commands/command.h"
-#include "commands/data_folder.h"
+#include "io/config/data_folder.h"
 #include "commands/listing.h"
 #include "commands/solver_list.h"
 #include "io/config/engine_file.h"

@@ -1,7 +1,7 @@
 /* `bladegap plot CSV [CSV]`: draws a run again, or a log from a car, or two laid over each other. */
 #include "commands/command.h"
+#include "commands/engine_any.h"
 #include "commands/picture_option.h"
-#include "io/config/engine_file.h"
 #include "io/format/json.h"
 #include "io/format/output_file.h"
 #include "io/format/text.h"
@@ -174,7 +174,7 @@ static enum status load(struct job *job, struct error *error) {
   }
   if (status != STATUS_OK) return status;
   job->has_engine = options_given(job->line, "engine") > 0;
-  if (job->has_engine) status = engine_file_read(options_text(job->line, "engine", ""), &job->engine, error);
+  if (job->has_engine) status = engine_any_read(options_text(job->line, "engine", ""), &job->engine, error);
   if (status != STATUS_OK) return status;
   for (size_t i = 0; i < job->log_count; i++) print_notes(job, &job->logs[i]);
   for (size_t i = 0; i < job->log_count && status == STATUS_OK; i++) {

@@ -4,7 +4,7 @@
 #include "car/engine_check.h"
 #include "car/setting.h"
 #include "commands/command.h"
-#include "io/config/engine_file.h"
+#include "commands/engine_any.h"
 #include "io/format/json.h"
 #include "io/format/text.h"
 
@@ -126,7 +126,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   struct engine engine;
   struct settle_query query;
   settle_query_init(&query);
-  enum status status = engine_file_read(line->operands[0], &engine, error);
+  enum status status = engine_any_read(line->operands[0], &engine, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(line, "set"); i++)
     status = setting_apply_text("set", options_text_at(line, "set", i), &engine, &query.conditions, error);
   if (status == STATUS_OK) status = engine_check(&engine, error);

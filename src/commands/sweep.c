@@ -1,11 +1,14 @@
 /* `bladegap sweep FILE --vary NAME=...`: one or two inputs over ranges, on all cores. */
 #include "analysis/sweep/sweep.h"
+#include "base/attributes.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
 #include "commands/scenario_any.h"
 #include "commands/threads.h"
+#include "commands/what_if.h"
 #include "io/config/engine_file.h"
 #include "io/config/file_kind.h"
+#include "io/config/find_file.h"
 #include "io/format/json.h"
 #include "io/picture/picture_sweep.h"
 #include "io/report/sweep_file.h"
@@ -22,7 +25,10 @@ static const struct option_row sweep_options[] = {
     OPTION_ROW_TEXTS("vary", "NAME=VALUES",
                      "an input and its values: FROM:TO:STEP, FROM:TO:xN (N values of equal ratio) or A,B,C; "
                      "once or twice"),
-    OPTION_ROW_TEXTS("set", "NAME=VALUE", "a condition or an engine parameter that stays the same"),
+    OPTION_ROW_TEXTS("set", "NAME=VALUE",
+                     "a condition or an engine parameter that stays the same, whatever a scenario's timeline says; of a scenario "
+                     "also NAME@T=VALUE, a step at T seconds"),
+    WHAT_IF_FREEZE_ROW,
     OPTION_ROW_REAL("stale-learned", "PCT", SWEEP_AXIS_LEARNED_LOW, SWEEP_AXIS_LEARNED_HIGH,
                     "keep the learned offset at this value, as after a clean (a run begins with it)"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
@@ -37,7 +43,9 @@ static const struct option_row sweep_options[] = {
 struct job {
   const struct command_line *line;
   const char *path;
+  char found_path[SCENARIO_PATH_SIZE];
   struct scenario scenario;
+  struct what_if what_if;
   struct sweep sweep;
   struct sweep_file_head head;
   int shard, shard_count; // 1-based; 0/0 for none
@@ -53,12 +61,15 @@ struct job {
 
 static enum status load(struct job *job, struct error *error) {
   enum file_kind kind;
-  enum status status = file_kind_of(job->path, &kind, error);
+  const bool is_engine = find_file_is_name(job->path) && find_file_shipped("models", job->path, job->found_path);
+  enum status status = find_file(is_engine ? "models" : "scenarios", job->path, job->found_path, error);
+  job->path = job->found_path;
+  if (status == STATUS_OK) status = file_kind_of(job->path, &kind, error);
   if (status != STATUS_OK) return status;
   job->head.fingerprint = SWEEP_FILE_HASH_BEGIN;
   const char *engine_path = job->path;
   if (kind != FILE_KIND_ENGINE) {
-    status = scenario_any_read(job->path, &job->scenario, error);
+    status = scenario_any_read(job->path, job->found_path, &job->scenario, error);
     if (status == STATUS_OK) status = sweep_file_hash_file(&job->head.fingerprint, job->path, error);
     if (status != STATUS_OK) return status;
     engine_path = job->scenario.engine_path;
@@ -69,28 +80,41 @@ static enum status load(struct job *job, struct error *error) {
   return status == STATUS_OK ? sweep_file_hash_file(&job->head.fingerprint, engine_path, error) : status;
 }
 
-/* What the timeline sets at its own time cannot be fixed or varied as well. */
-static enum status check_timeline(const struct job *job, const char *option, const struct setting *setting, struct error *error) {
-  const int line = job->sweep.scenario && !setting->of_engine ? sweep_set_line(job->sweep.scenario, setting) : 0;
-  if (!line) return STATUS_OK;
-  return error_set(error, STATUS_USAGE,
-                   "--%s %s: %s:%d: the timeline sets it as well, so that it would not stay what it was given", option,
-                   setting->name, job->path, line);
-}
-
 static enum status read_set(struct job *job, const char *text, struct error *error) {
   struct sweep *sweep = &job->sweep;
-  enum status status = setting_apply_text("set", text, &sweep->engine, &sweep->query.conditions, error);
-  if (status != STATUS_OK) return status;
-  char name[SETTING_NAME_SIZE];
   struct setting setting;
-  snprintf(name, sizeof name, "%.*s", (int)(strchr(text, '=') - text), text);
-  status = setting_find(name, &setting, error);
-  if (status == STATUS_OK) status = check_timeline(job, "set", &setting, error);
-  for (size_t i = 0; status == STATUS_OK && i < sweep->axis_count; i++)
-    if (strcmp(sweep->axes[i].name, name) == 0)
-      return error_set(error, STATUS_USAGE, "--set %s and --vary %s contradict each other: leave one out", text, name);
-  job->head.fingerprint = sweep_file_hash(job->head.fingerprint, text, strlen(text) + 1);
+  double value;
+  const enum status status = setting_read("set", text, &setting, &value, error);
+  if (status == STATUS_OK) setting_apply(&setting, value, &sweep->engine, &sweep->query.conditions);
+  return status;
+}
+
+/* What stays the same. Of a scenario it takes the place of what the timeline says. */
+static enum status read_sets(struct job *job, struct error *error) {
+  struct sweep *sweep = &job->sweep;
+  enum status status = STATUS_OK;
+  static const char *const options[] = {"set", "freeze"};
+  for (size_t k = 0; k < ARRAY_COUNT(options); k++)
+    for (size_t i = 0; i < options_given(job->line, options[k]); i++) {
+      const char *text = options_text_at(job->line, options[k], i);
+      for (size_t axis = 0; axis < sweep->axis_count; axis++)
+        if (strncmp(sweep->axes[axis].name, text, strlen(sweep->axes[axis].name)) == 0 &&
+            strchr("=@", text[strlen(sweep->axes[axis].name)]))
+          return error_set(error, STATUS_USAGE, "--%s %s and --vary %s contradict each other: leave one out", options[k], text,
+                           sweep->axes[axis].name);
+      job->head.fingerprint = sweep_file_hash(job->head.fingerprint, text, strlen(text) + 1);
+    }
+  if (sweep->scenario) {
+    status = what_if_apply(job->line, job->path, &sweep->engine, &job->scenario, &job->what_if, error);
+    sweep->query.conditions = job->scenario.initial;
+    return status;
+  }
+  if (options_given(job->line, "freeze"))
+    return error_set(error, STATUS_USAGE,
+                     "--freeze is for runs: a settled point has no moment from which on something could stay");
+  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
+    status = read_set(job, options_text_at(job->line, "set", i), error);
+  if (status == STATUS_OK) what_if_note_idle(&job->what_if, &sweep->engine, &sweep->query.conditions);
   return status;
 }
 
@@ -104,7 +128,8 @@ static enum status read_axis(struct job *job, const char *text, struct error *er
   if (axis->learned && options_given(job->line, "stale-learned"))
     return error_set(error, STATUS_USAGE, "--stale-learned and --vary %s contradict each other: leave one out", axis->name);
   job->head.fingerprint = sweep_file_hash(job->head.fingerprint, axis->values, axis->count * sizeof *axis->values);
-  return axis->learned ? STATUS_OK : check_timeline(job, "vary", &axis->setting, error);
+  if (sweep->scenario && !axis->learned) what_if_vary(&job->what_if, &job->scenario, &axis->setting);
+  return STATUS_OK;
 }
 
 static enum status read_axes(struct job *job, struct error *error) {
@@ -113,8 +138,7 @@ static enum status read_axes(struct job *job, struct error *error) {
     return error_set(error, STATUS_USAGE, "sweep: give --vary NAME=VALUES once or twice, as in --vary film_um=0:100:2");
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < given; i++) status = read_axis(job, options_text_at(job->line, "vary", i), error);
-  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
-    status = read_set(job, options_text_at(job->line, "set", i), error);
+  if (status == STATUS_OK) status = read_sets(job, error);
   if (options_given(job->line, "stale-learned")) {
     job->sweep.query.learning = SETTLE_STALE;
     job->sweep.query.learned_ratio = options_real(job->line, "stale-learned", 0.0) * UNITS_RATIO_PER_PCT;
@@ -269,6 +293,7 @@ static enum status print_json(const struct job *job, struct error *error) {
     for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++) json_put_text(json, NULL, settle_outcome_names[i]);
     json_close(json);
   }
+  what_if_put_json(&job->what_if, json);
   put_rows(job, json);
   json_open_array(json, "files");
   for (size_t i = 0; i < job->file_count; i++) json_put_text(json, NULL, job->files[i]);
@@ -287,6 +312,7 @@ static void print_text(const struct job *job) {
     printf(", part %d of %d (rows %zu to %zu of %zu)", job->shard, job->shard_count, job->head.first, job->head.end,
            job->head.total);
   printf("\n");
+  what_if_print(&job->what_if, stdout);
   if (job->resumed) printf("%zu of them were there from before\n", job->resumed);
   if (!job->sweep.scenario) {
     size_t counts[SETTLE_OUTCOME_COUNT] = {0};

@@ -2,8 +2,8 @@
 #include "io/report/testsheet.h"
 #include "analysis/testsheet/sheet.h"
 #include "commands/command.h"
+#include "commands/engine_any.h"
 #include "commands/threads.h"
-#include "io/config/engine_file.h"
 #include "io/format/output_file.h"
 
 #include <stdint.h>
@@ -72,7 +72,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   struct output_file file = {0};
   const char *html = options_text(line, "html", NULL);
   bool in_place = false;
-  enum status status = engine_file_read(line->operands[0], &work->engine, error);
+  enum status status = engine_any_read(line->operands[0], &work->engine, error);
   if (status == STATUS_OK && html) { // opened first: a folder that cannot be written to is told at once
     status = output_file_open(&file, html, error);
     in_place = status == STATUS_OK && file.direct;

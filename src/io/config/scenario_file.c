@@ -2,6 +2,7 @@
 
 #include "base/units.h"
 #include "io/config/config_field.h"
+#include "io/config/find_file.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -9,6 +10,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #define HINT "bladegap list faults"
@@ -203,15 +205,37 @@ static enum status read_timeline(struct config *config, struct scenario *scenari
   return STATUS_OK;
 }
 
+static bool is_file(const char *path) {
+  struct stat about;
+  return stat(path, &about) == 0 && S_ISREG(about.st_mode) && access(path, R_OK) == 0;
+}
+
+/* Where the file says, seen from its folder, with or without .cfg; else the shipped engine of that name, so that a scenario can be
+ * copied anywhere. A whole path means that file and no other. */
 static void read_engine_path(struct config *config, struct scenario *scenario) {
-  char given[SCENARIO_PATH_SIZE];
+  char given[SCENARIO_PATH_SIZE], near[FIND_FILE_PATH_SIZE], there[SCENARIO_PATH_SIZE], *path = scenario->engine_path;
   const struct config_setting_t *root = config_root(config);
   if (!config_field_text(config, root, "engine", sizeof given, given)) return;
   const struct config_setting_t *node = config_member(root, "engine");
-  if (!config_resolve(config, given, sizeof scenario->engine_path, scenario->engine_path))
+  if (!config_resolve(config, given, sizeof there, there)) {
     config_fault_at(config, node, "makes a path longer than %d bytes", SCENARIO_PATH_SIZE - 1);
-  else if (access(scenario->engine_path, R_OK) != 0)
-    config_fault_at(config, node, "names %.200s, which cannot be read: %s", scenario->engine_path, strerror(errno));
+    return;
+  }
+  memcpy(path, there, sizeof there);
+  const int why = access(path, R_OK) == 0 ? EISDIR : errno;
+  const bool is_name = find_file_is_name(given);
+  if (is_file(path)) return;
+  const size_t size = strlen(path);
+  if (is_name && size + 5 <= sizeof there) {
+    memcpy(path + size, ".cfg", 5);
+    if (is_file(path)) return;
+  }
+  scenario->engine_elsewhere = !is_name;
+  if (given[0] != '/' && find_file_shipped("models", given, path)) return;
+  memcpy(path, there, sizeof there);
+  const bool is_near = find_file_near("models", path, near);
+  config_fault_at(config, node, "names %.200s, which cannot be read: %s%s%.120s%s", path, strerror(why),
+                  is_near ? "; did you mean " : "", near, is_near ? "?" : "");
 }
 
 static void read_top(struct config *config, struct scenario *scenario) {
