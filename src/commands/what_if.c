@@ -202,7 +202,6 @@ static void note_idle_steps(struct what_if *what, const struct engine *engine, c
 
 enum status what_if_apply(const struct command_line *line, const char *path, struct engine *engine, struct scenario *scenario,
                           struct what_if *what, struct error *error) {
-  *what = (struct what_if){0};
   enum status status = STATUS_OK;
   if (scenario->engine_elsewhere)
     note(what, "the engine that %.100s names is not there; the shipped one of that name is taken: %.140s", path,

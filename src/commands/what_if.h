@@ -36,7 +36,7 @@ struct what_if {
   char notes[WHAT_IF_NOTE_MAX][WHAT_IF_NOTE_SIZE];
 };
 
-/* Changes scenario and engine as the options of the line say, and notes what of the scenario, changed or not, does nothing on this
+/* what: empty, or with notes already. Changes scenario and engine as the options of the line say, and notes what of the scenario, changed or not, does nothing on this
  * engine; that values of the engine agree is still to be checked. path: the scenario's, for messages. STATUS_USAGE. */
 MUST_CHECK enum status what_if_apply(const struct command_line *line, const char *path, struct engine *engine,
                                      struct scenario *scenario, struct what_if *what, struct error *error);

@@ -154,6 +154,7 @@ static void solve_idle(struct settle *s, struct settle_point *point) {
     const bool droops = net_most < 0.0;
     struct unknown by_speed = {s, net_idling, droops ? most : least};
     follow_speed(&by_speed, target, droops ? net_most : net_least, droops ? SETTLE_DROOPS : SETTLE_RACES, point);
+    point->short_nm = point->outcome == SETTLE_STALLS ? -net_most : 0.0;
     part(s, droops ? high : low); // what the computer believes to add
     return;
   }
