@@ -12,6 +12,7 @@
 #include "io/format/json.h"
 #include "io/picture/picture_sweep.h"
 #include "io/report/sweep_file.h"
+#include "io/report/sweep_report.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -303,7 +304,7 @@ static enum status print_json(const struct job *job, struct error *error) {
   return status;
 }
 
-static void print_text(const struct job *job) {
+static enum status print_text(const struct job *job, struct error *error) {
   const size_t rows = job->head.end - job->head.first;
   printf("%s: %zu %s over %s%s%s", job->sweep.engine.title, rows, job->sweep.scenario ? "runs" : "settled points",
          job->sweep.axes[0].name, job->sweep.axis_count > 1 ? " and " : "",
@@ -314,14 +315,9 @@ static void print_text(const struct job *job) {
   printf("\n");
   what_if_print(&job->what_if, stdout);
   if (job->resumed) printf("%zu of them were there from before\n", job->resumed);
-  if (!job->sweep.scenario) {
-    size_t counts[SETTLE_OUTCOME_COUNT] = {0};
-    for (size_t row = 0; row < job->table.row_count; row++)
-      counts[(int)job->table.values[row * job->table.column_count + job->sweep.axis_count]]++;
-    for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++)
-      if (counts[i]) printf("  %zu: %s\n", counts[i], settle_outcome_names[i]);
-  }
+  const enum status status = job->shard ? STATUS_OK : sweep_report_print(&job->sweep, &job->table, stdout, error);
   for (size_t i = 0; i < job->file_count; i++) printf("%s%s\n", i ? "" : "\n", job->files[i]);
+  return status;
 }
 
 static enum status sweep(struct job *job, struct error *error) {
@@ -345,7 +341,7 @@ static enum status sweep(struct job *job, struct error *error) {
   if (job->line->json)
     status = print_json(job, error);
   else if (!job->line->quiet)
-    print_text(job);
+    status = print_text(job, error);
   if (status == STATUS_OK && drawn != STATUS_OK) *error = drawing;
   return status == STATUS_OK ? drawn : status;
 }
