@@ -17,7 +17,7 @@
 
 #define AMBIENT_LEAST_PA CONDITION_AMBIENT_LEAST_PA
 
-enum { CONDITION_MAX = 160, STEP_KEY_COUNT = 5 };
+enum { CONDITION_MAX = 160, KEY_MAX = 16 };
 
 /* What the file says in another form than the scenario keeps it. */
 struct settings {
@@ -42,12 +42,41 @@ static const struct field action_field =
     FIELD_ROW_CHOICE(struct scenario_step, action, "action", scenario_action_names, "scan tool");
 _Static_assert(sizeof(enum scenario_action) == sizeof(int), "FIELD_CHOICE writes an int");
 
+/* Columns: place, key, kind, required, range or choices, what holds without it, what it is. */
+// clang-format off
+const struct scenario_file_key scenario_file_keys[] = {
+    {"file", "title", "text", true, NULL, "", "what it shows: heading of summary and pictures"},
+    {"file", "engine", "text", true, NULL, "", "a file seen from the scenario's folder (../models/four-16.cfg), or the name of a shipped engine (four-16)"},
+    {"file", "duration_s", "number", true, &duration_field, "", "how long to simulate, seconds"},
+    {"file", "record_s", "number", false, &record_field, "0.1", "seconds from one row of run.csv to the next, a multiple of 0.01"},
+    {"file", "seed", "whole number", false, &seed_field, "1", "of the scatter from cycle to cycle"},
+    {"file", "start", "choice", false, &start_field, "idling", "how the engine stands at the start: left to idle until nothing moves, standing, or put into its settled point"},
+    {"file", "initial", "group", false, NULL, "", "conditions at the start, by name (bladegap list faults)"},
+    {"file", "timeline", "list", false, NULL, "", "steps; those of one moment in the order of the file"},
+    {"step", "at_s", "number", true, &at_field, "", "when it happens, seconds; not after duration_s"},
+    {"step", "ramp_s", "number", false, &ramp_field, "0", "how long its conditions take to get to their values; no switch can be ramped"},
+    {"step", "note", "text", false, NULL, "", "a sentence shown in picture and summary at that moment"},
+    {"step", "key", "choice", false, &key_field, "", "the ignition key is turned"},
+    {"step", "action", "choice", false, &action_field, "none", "what is done with the scan tool; lose_closed_stop: the computer forgets the closed stop"},
+};
+// clang-format on
+const size_t scenario_file_key_count = ARRAY_COUNT(scenario_file_keys);
+
+/* The keys of a place; returns how many. */
+static size_t keys_of(const char *place, const char *names[KEY_MAX]) {
+  size_t count = 0;
+  assert(scenario_file_key_count <= KEY_MAX);
+  for (size_t i = 0; i < scenario_file_key_count; i++)
+    if (strcmp(scenario_file_keys[i].place, place) == 0) names[count++] = scenario_file_keys[i].key;
+  return count;
+}
+
 /* The keys of a step, or of `initial`: conditions, after `extra` other ones. */
 static void check_known(struct config *config, const struct config_setting_t *group, const char *const *extra,
                         size_t extra_count) {
-  const char *names[CONDITION_MAX + STEP_KEY_COUNT];
+  const char *names[CONDITION_MAX + KEY_MAX];
   size_t count = 0;
-  assert(condition_count <= CONDITION_MAX && extra_count <= STEP_KEY_COUNT);
+  assert(condition_count <= CONDITION_MAX && extra_count <= KEY_MAX);
   for (size_t i = 0; i < extra_count; i++) names[count++] = extra[i];
   for (size_t i = 0; i < condition_count; i++) names[count++] = condition_rows[i].field.key;
   config_field_check_known(config, group, names, count, HINT);
@@ -105,7 +134,7 @@ static bool step_is_empty(const struct scenario_step *step) {
 /* Reads one step. False if its place in time is unknown, so that it cannot be compared with the others. */
 static bool read_step(struct config *config, const struct config_setting_t *group, double duration_s,
                       struct scenario_step *step) {
-  static const char *const keys[STEP_KEY_COUNT] = {"at_s", "ramp_s", "note", "key", "action"};
+  const char *keys[KEY_MAX];
   *step = (struct scenario_step){.key = -1, .line = config_line(group)};
   if (!config_field_is_group(config, group)) return false;
   const size_t faults_before = config_fault_count(config);
@@ -115,7 +144,7 @@ static bool read_step(struct config *config, const struct config_setting_t *grou
   config_field_optional(config, group, &action_field, step);
   if (config_member(group, "note")) config_field_text(config, group, "note", sizeof step->note, step->note);
   read_sets(config, group, step);
-  check_known(config, group, keys, STEP_KEY_COUNT);
+  check_known(config, group, keys, keys_of("step", keys));
   if (step->at_s > duration_s)
     config_fault_at(config, config_member(group, "at_s"), "is %.10g, after the end: duration_s is %.10g", step->at_s, duration_s);
   if (config_fault_count(config) == faults_before && step_is_empty(step))
@@ -239,7 +268,7 @@ static void read_engine_path(struct config *config, struct scenario *scenario) {
 }
 
 static void read_top(struct config *config, struct scenario *scenario) {
-  static const char *const keys[] = {"title", "engine", "duration_s", "record_s", "seed", "start", "initial", "timeline"};
+  const char *keys[KEY_MAX];
   const struct config_setting_t *root = config_root(config);
   struct settings settings = {.seed = (int)scenario->seed, .start = SCENARIO_START_IDLING};
   config_stem(config, sizeof scenario->name, scenario->name);
@@ -255,7 +284,7 @@ static void read_top(struct config *config, struct scenario *scenario) {
                     COMPUTER_PERIOD_S);
   scenario->seed = (uint64_t)settings.seed;
   scenario_set_start(scenario, (enum scenario_start)settings.start);
-  config_field_check_known(config, root, keys, ARRAY_COUNT(keys), NULL);
+  config_field_check_known(config, root, keys, keys_of("file", keys), "bladegap list keys");
 }
 
 bool scenario_file_recognises(const struct config *config) {
