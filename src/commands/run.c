@@ -3,6 +3,7 @@
 #include "car/engine_check.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
+#include "commands/progress.h"
 #include "commands/scenario_any.h"
 #include "commands/solver_list.h"
 #include "commands/what_if.h"
@@ -20,7 +21,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, STREAM_MAX = 16 };
 
@@ -41,6 +41,7 @@ static const struct option_row run_options[] = {
     OPTION_ROW_FLAG("rows-only",
                     "write run.csv and events.csv as the run goes, and no pictures or summary: memory stays the same "
                     "however long it is"),
+    PROGRESS_OPTION_ROW,
     OPTION_ROW_FLAG("capture", "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
     OPTION_ROW_FLAG("record",
                     "also write what was done, and when, to record.txt, which run takes like a scenario: the same bytes again"),
@@ -66,14 +67,6 @@ struct job {
   size_t file_count;
   char files[RUN_REPORT_FILE_MAX][PATH_SIZE];
 };
-
-static bool show_progress(double share, void *user) {
-  (void)user;
-  fprintf(stderr, "\rsimulating: %3.0f %%", 100.0 * share);
-  if (share > 0.97) fprintf(stderr, "\r                  \r");
-  fflush(stderr);
-  return true;
-}
 
 static enum status name_file(struct job *job, const char *stem, const char *ending, char path[PATH_SIZE], struct error *error) {
   const int length = snprintf(path, PATH_SIZE, "%s/%s%s", job->folder, stem, ending);
@@ -148,11 +141,14 @@ static const struct solver_vtable *choose_solver(const struct job *job) {
 static enum status simulate(struct job *job, struct error *error) {
   const struct solver_options options = solver_options_default();
   const struct solver_vtable *solver = choose_solver(job);
-  const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
+  struct progress progress;
   enum status status = launch_scenario(&job->engine, &job->scenario, solver, &options, &job->sim, error);
   if (status != STATUS_OK) return status;
   simulation_ask_scans(job->sim, job->streams, job->stream_count);
-  return simulation_run(job->sim, &job->recording, progress ? show_progress : NULL, NULL, error);
+  progress_begin(&progress, job->line, "simulating");
+  status = simulation_run(job->sim, &job->recording, progress.on ? progress_simulation : NULL, &progress, error);
+  progress_end(&progress);
+  return status;
 }
 
 /* What only the end of the run shows, and the capture. */

@@ -3,6 +3,7 @@
 #include "base/attributes.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
+#include "commands/progress.h"
 #include "commands/scenario_any.h"
 #include "commands/threads.h"
 #include "commands/what_if.h"
@@ -18,7 +19,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_WORKER = 2, FILE_MAX = 24 };
 
@@ -33,6 +33,7 @@ static const struct option_row sweep_options[] = {
     OPTION_ROW_REAL("stale-learned", "PCT", SWEEP_AXIS_LEARNED_LOW, SWEEP_AXIS_LEARNED_HIGH,
                     "keep the learned offset at this value, as after a clean (a run begins with it)"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
+    PROGRESS_OPTION_ROW,
     OPTION_ROW_TEXT("shard", "I/N", "compute the I-th of N parts only, for the tasks of a cluster; bladegap merge joins them"),
     OPTION_ROW_FLAG("yes", "compute more than 100 000 points"),
     OPTION_ROW_TEXT("out", "DIR", "folder for sweep.csv and the picture; out/sweep-NAME of the file by default"),
@@ -183,13 +184,6 @@ static enum status choose_place(struct job *job, struct error *error) {
 
 /* ---- Computing ---- */
 
-static void show_progress(const struct job *job, size_t done) {
-  const size_t all = job->head.end - job->head.first;
-  fprintf(stderr, "\r%zu of %zu points, %3.0f %%", done, all, 100.0 * (double)done / (double)all);
-  if (done == all) fprintf(stderr, "\r%60s\r", "");
-  fflush(stderr);
-}
-
 /* Rows there are from an earlier call count only if the last of them comes out the same now. */
 static enum status trust(struct job *job, const struct for_each *for_each, double *values, struct error *error) {
   if (job->file.row_count == 0) return STATUS_OK;
@@ -203,18 +197,20 @@ static enum status trust(struct job *job, const struct for_each *for_each, doubl
 
 static enum status compute(struct job *job, const struct for_each *for_each, struct error *error) {
   const size_t chunk = job->sweep.scenario ? RUNS_A_WORKER * for_each->worker_count : SETTLED_CHUNK;
-  const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
+  struct progress progress;
   double *values = calloc(chunk * job->sweep.column_count, sizeof *values);
   if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu points", chunk);
   enum status status = sweep_workers_create(&job->sweep, for_each->worker_count, &job->workers, error);
   if (status == STATUS_OK) status = trust(job, for_each, values, error);
   const size_t all = job->head.end - job->head.first;
+  progress_begin(&progress, job->line, job->sweep.scenario ? "running" : "settling");
   while (status == STATUS_OK && job->file.row_count < all) {
     const size_t left = all - job->file.row_count, count = left < chunk ? left : chunk;
     status = sweep_points(job->workers, for_each, job->head.first + job->file.row_count, count, values, error);
     if (status == STATUS_OK) status = sweep_file_append(&job->file, for_each, values, count, error);
-    if (status == STATUS_OK && progress) show_progress(job, job->file.row_count);
+    if (status == STATUS_OK) progress_show(&progress, (double)job->file.row_count / (double)all);
   }
+  progress_end(&progress);
   free(values);
   return status == STATUS_OK ? sweep_file_finish(&job->file, error) : status;
 }
