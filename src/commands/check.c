@@ -16,6 +16,10 @@ static enum status check_log(const char *path, struct error *error) {
   if (log_file_read(path, &log, error) == STATUS_OK) {
     for (size_t i = 0; i < log.fault_count; i++)
       error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, log.faults[i].line, log.faults[i].text);
+    for (size_t i = 0; i < log.cell_fault_count && i < CSV_TABLE_FAULT_MAX; i++)
+      error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, log.cell_faults[i].line, log.cell_faults[i].text);
+    if (log.cell_fault_count > CSV_TABLE_FAULT_MAX)
+      error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad values", path, log.cell_fault_count - CSV_TABLE_FAULT_MAX);
     if (log.left_out_count > log.fault_count)
       error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad rows", path, log.left_out_count - log.fault_count);
   }

@@ -237,6 +237,7 @@ static void put_log(struct json *json, const struct log_file *log, const char *p
   json_put_text(json, "file", path);
   json_put_count(json, "rows", (long long)log->recording.row_count);
   json_put_count(json, "rows_left_out", (long long)log->left_out_count);
+  json_put_count(json, "values_left_out", (long long)log->cell_fault_count);
   json_open_array(json, "columns");
   for (size_t i = 0; i < log->column_count; i++) {
     const struct log_file_column *column = &log->columns[i];

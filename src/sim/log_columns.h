@@ -25,6 +25,7 @@ struct log_columns_meaning {
   char unit[LOG_COLUMNS_UNIT_SIZE]; // as the header writes it, else the one assumed
   double factor, offset;            // channel's value = factor * cell + offset
   double least, most;               // channel's values that can be true at all; infinite where nothing is known
+  double lowest, highest;           // what no instrument tells is beyond these: it stands for "no value", or is a slip
   const char *remark;               // what a reader of this column must know, NULL for nothing
   const char *units;                // all that are understood, for messages
 };
