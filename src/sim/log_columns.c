@@ -26,7 +26,7 @@ static const struct {
   double lowest, highest;
 } quantities[QUANTITY_COUNT] = {
     [TIME] = {"s", "s, ms, min, h", -1.0, 86400.0, -1e11, 1e11},
-    [SPEED] = {"rpm", "rpm, rad/s", 0.0, 12000.0, -1.0, 16383.0},
+    [SPEED] = {"rpm", "rpm, rad/s", 0.0, 12000.0, -1.0, LOG_COLUMNS_SPEED_MOST_RPM},
     [PRESSURE] = {"kPa", "kPa, Pa, hPa, mbar, bar, psi, inHg, mmHg (all absolute)", 10.0, 300.0, -1e3, 1e4},
     [FLOW] = {"g/s", "g/s, kg/h, kg/s, lb/min", -5.0, 655.35, -1e4, 1e4},
     [TEMPERATURE] = {"C", "C, F, K", -40.0, 140.0, -100.0, 2000.0},
@@ -36,7 +36,7 @@ static const struct {
     [VOLTAGE] = {"V", "V, mV", 4.0, 33.0, -1e3, 1e3},
     [COUNT] = {"steps", "steps", -INFINITY, INFINITY, -1e6, 1e6},
     [SWITCH] = {"0 or 1", "none", -INFINITY, INFINITY, -1e6, 1e6},
-    [OWN] = {"", "that of the name", -INFINITY, INFINITY, -1e9, 1e9},
+    [OWN] = {"", "that of the name", -INFINITY, INFINITY, -LOG_COLUMNS_ANY_MOST, LOG_COLUMNS_ANY_MOST},
 };
 
 /* Columns: spelling in small letters without blanks, quantity, factor and offset to the channel's unit.
