@@ -2,6 +2,7 @@
 #include "commands/command.h"
 #include "commands/scenario_any.h"
 #include "io/config/file_kind.h"
+#include "io/config/find_file.h"
 #include "io/config/record_file.h"
 #include "io/format/json.h"
 #include "io/log/log_file.h"
@@ -42,6 +43,8 @@ static bool ends_with(const char *text, const char *ending) {
 
 /* Checks one file; *name says what kind it is. */
 static enum status check_file(const char *path, const char **name, struct error *error) {
+  *name = "unknown";
+  if (find_file_exists(path, error) != STATUS_OK) return error->status;
   if (events_file_is(path)) {
     *name = "events";
     return check_events(path, error);

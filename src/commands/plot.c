@@ -2,6 +2,7 @@
 #include "commands/command.h"
 #include "commands/engine_any.h"
 #include "commands/picture_option.h"
+#include "io/config/find_file.h"
 #include "io/format/json.h"
 #include "io/format/output_file.h"
 #include "io/format/text.h"
@@ -170,7 +171,8 @@ static enum status load(struct job *job, struct error *error) {
   enum status status = STATUS_OK;
   for (size_t i = 0; i < job->line->operand_count && status == STATUS_OK; i++) {
     job->log_count = i + 1;
-    status = log_file_read(job->line->operands[i], &job->logs[i], error);
+    status = find_file_exists(job->line->operands[i], error);
+    if (status == STATUS_OK) status = log_file_read(job->line->operands[i], &job->logs[i], error);
   }
   if (status != STATUS_OK) return status;
   job->has_engine = options_given(job->line, "engine") > 0;

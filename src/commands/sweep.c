@@ -316,6 +316,18 @@ static enum status print_text(const struct job *job, struct error *error) {
   return status;
 }
 
+/* A file that was edited may hold anything; what stands for no outcome is told and not drawn. */
+static enum status check_outcomes(const struct job *job, struct error *error) {
+  const struct sweep_table *table = &job->table;
+  for (size_t row = 0; !job->sweep.scenario && row < table->row_count; row++) {
+    const double outcome = table->values[row * table->column_count + job->sweep.axis_count];
+    if (outcome >= 0.0 && outcome < SETTLE_OUTCOME_COUNT && outcome <= floor(outcome)) continue;
+    return error_set(error, STATUS_BAD_DATA, "%s:%zu: outcome %.10g; allowed: 0 to %d. Somebody changed the file: remove it",
+                     job->csv_path, row + 3, outcome, SETTLE_OUTCOME_COUNT - 1);
+  }
+  return STATUS_OK;
+}
+
 static enum status sweep(struct job *job, struct error *error) {
   enum status status = load(job, error);
   if (status == STATUS_OK) status = read_axes(job, error);
@@ -329,6 +341,8 @@ static enum status sweep(struct job *job, struct error *error) {
   if (status == STATUS_OK) status = sweep_file_open(&job->file, job->csv_path, &job->sweep, &job->head, error);
   if (status == STATUS_OK) status = compute(job, &for_each, error);
   if (status == STATUS_OK) status = sweep_file_read(job->csv_path, &for_each, &job->table, error);
+  if (status != STATUS_OK) return status;
+  status = check_outcomes(job, error);
   if (status != STATUS_OK) return status;
   snprintf(job->files[job->file_count++], PATH_SIZE, "%s", job->csv_path);
   struct error drawing;

@@ -258,7 +258,8 @@ static const char *refusal(const struct vehicle *vehicle) {
   const struct conditions *conditions = &vehicle->conditions;
   const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
   if (conditions->controller_frozen > 0.5) return "a frozen controller goes on with what it happened to do";
-  if (conditions->learned_frozen > 0.5) return "a frozen learned offset stays what it happened to be; keep one with stale-learned";
+  if (conditions->learned_frozen > 0.5)
+    return "a frozen learned offset stays what it happened to be; keep one with stale-learned";
   if (conditions->spark_frozen > 0.5) return "frozen spark stays what it happened to be";
   if (throttle->kind == THROTTLE_CABLE) return NULL; // the foot has the blade, and it is at its stop
   if (conditions->blade_jammed > 0.5) return "where a jammed blade stands depends on when it jammed";

@@ -26,6 +26,9 @@ MUST_CHECK bool find_file_shipped(const char *subfolder, const char *name, char 
  * text, if none is near. */
 bool find_file_near(const char *subfolder, const char *path, char near[FIND_FILE_PATH_SIZE]);
 
+/* STATUS_NO_INPUT if there is no such file, with the name most like it that ends so in its folder. */
+MUST_CHECK enum status find_file_exists(const char *path, struct error *error);
+
 /* Turns a word of the command line into a path; word may be path itself. STATUS_NO_INPUT: there is no such file, with a near miss. */
 MUST_CHECK enum status find_file(const char *subfolder, const char *word, char path[FIND_FILE_PATH_SIZE], struct error *error);
 

@@ -53,11 +53,24 @@ static void parted_thousands(void **state) {
   (void)state;
   const struct {
     const char *word, *plain; // NULL: none
-  } rows[] = {{"1,234", "1234"},         {"1 234.5", "1234.5"},  {"-12'345'678", "-12345678"}, {"1\302\240700", "1700"},
-              {"1\342\200\257700", "1700"}, {"1234", NULL},         {"1,23", NULL},               {"1,2345", NULL},
-              {"0,123", NULL},           {"1234,567", NULL},     {"1,234,56", NULL},           {"1,234x", NULL},
-              {"1,,234", NULL},          {"", NULL},             {",234", NULL},               {"+1,234", "+1234"},
-              {"--1,234", NULL},         {"1,234.5.6", NULL}};
+  } rows[] = {{"1,234", "1234"},
+              {"1 234.5", "1234.5"},
+              {"-12'345'678", "-12345678"},
+              {"1\302\240700", "1700"},
+              {"1\342\200\257700", "1700"},
+              {"1234", NULL},
+              {"1,23", NULL},
+              {"1,2345", NULL},
+              {"0,123", NULL},
+              {"1234,567", NULL},
+              {"1,234,56", NULL},
+              {"1,234x", NULL},
+              {"1,,234", NULL},
+              {"", NULL},
+              {",234", NULL},
+              {"+1,234", "+1234"},
+              {"--1,234", NULL},
+              {"1,234.5.6", NULL}};
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
     char plain[32] = "";
     const bool parted = number_grouped(rows[i].word, plain, sizeof plain);
