@@ -101,6 +101,11 @@ holds "text of two axes: none at 3000 m" grep -qE '^  3000 +- +- +-' "$work/.out
 good 'The first that stalls, or does not even begin: film_um 150\.' sweep scenarios/air-conditioning.cfg --vary film_um=0,60,150 --format none --out "$work/text3"
 holds "text of runs" grep -qE '^  0 +keeps running +[0-9]+ +850 +850' "$work/.out"
 
+# A file that was edited: what stands for no outcome is told, not drawn.
+good . sweep "$model" --vary film_um=0:6:1 --format none --out "$work/edited"
+sed -i '4s/^1,0,/1,123456789,/' "$work/edited/sweep.csv"
+bad 65 'sweep\.csv:4: outcome 123456789; allowed: 0 to' sweep "$model" --vary film_um=0:6:1 --format none --out "$work/edited"
+
 if command -v gnuplot >/dev/null; then
   good 'sweep\.png' sweep "$model" --vary film_um=0:100:5 --format both --out "$work/chart"
   holds "chart: codes are named" grep -q 'P0506' "$work/chart/sweep.svg"

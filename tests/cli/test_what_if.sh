@@ -41,6 +41,8 @@ holds 'the learned offset was reset' test "$(column f/run.csv learned_pct | sed 
 good . run ramp.cfg --set film_um@30=20 --set film_um=60 --freeze spark --record --format none --out g
 good . run g/record.txt --format none --out h
 holds 'played from its record it is the same' cmp g/run.csv h/run.csv
+good 'replaced: at 0 s spark_frozen to 1' run g/record.txt --set spark_frozen=0 --set leak_mm2=0 --format none --out h2
+holds 'a record can be asked what if, too' grep -q '^  replaced: at 40 s leak_mm2 to 3' h2/summary.txt
 bad 64 'a record cannot say that a parameter' run ramp.cfg --set idle_air.learned_most_pct=10 --record --out x
 
 # ---- frozen ----
@@ -111,6 +113,12 @@ bad 66 'did you mean own.cfg\?' settle onw.cfg
 bad 66 'did you mean film-droop\?' run film-drop
 bad 66 'did you mean ./ramp.cfg\?' run ./rampp.cfg
 bad 66 'No such file' run quite-something-else
+bad 66 'did you mean a/run.csv\?' plot a/rnu.csv
+bad 66 'did you mean typo.cfg\?' check tyop.cfg
+bad 66 'did you mean a/summary.txt\?' check a/sumary.txt
+printf 'name,condition,value\nmaf_gps,idle,2.5\n' >mine.csv
+bad 66 'did you mean mine.csv\?' estimate four-16 --readings mien.csv
+bad 66 'did you mean own.cfg\?' plot a/run.csv --engine onw.cfg
 mkdir film-droop
 bad 66 'nowhere' sweep nowhere.cfg --vary film_um=0,1
 good 'idles' sweep four-16 --vary film_um=0,1 --format none --out s

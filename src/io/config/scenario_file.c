@@ -284,7 +284,7 @@ static void read_top(struct config *config, struct scenario *scenario) {
                     COMPUTER_PERIOD_S);
   scenario->seed = (uint64_t)settings.seed;
   scenario_set_start(scenario, (enum scenario_start)settings.start);
-  config_field_check_known(config, root, keys, keys_of("file", keys), "bladegap list keys");
+  config_field_check_known(config, root, keys, keys_of("file", keys), NULL);
 }
 
 bool scenario_file_recognises(const struct config *config) {
