@@ -50,7 +50,7 @@ static enum status print(const struct settle_report *report, const struct what_i
     return settle_report_print(report, stdout, error);
   }
   struct json *json = json_create();
-  settle_report_put_json(report->point, json);
+  settle_report_put_json(report, json);
   if (notes->count) what_if_put_json(notes, json);
   const enum status status = json_print(json, stdout, error);
   json_destroy(json);

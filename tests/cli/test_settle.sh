@@ -23,6 +23,9 @@ good 'It is held at 2500 rpm with [0-9.]+ % of pedal' settle "$model" --set hold
 good 'It is held at [0-9]+ rpm with 6\.0 % of pedal' settle "$model" --set pedal_pct=6
 good 'it stalls\. At its target of 850 rpm it is [0-9.]+ Nm short' settle "$model" --set film_um=260
 holds "and says what does it" bash -c 'tr "\n" " " <"$1" | grep -q "Without film_um=260 it would idle at its target of 850 rpm\."' - "$work/.out"
+good '^\{' settle "$model" --set film_um=260 --json
+holds "JSON says it too" jq -e '.outcome == "stalls" and .stall.short_nm > 10 and .stall.without == [{condition: "film_um", value: 260,
+  outcome: "idles", speed_rpm: 850}]' "$work/.out" >/dev/null
 good 'it stalls' settle "$model" --set film_um=260 --set drag_nm=60
 holds "two that each do it alone" bash -c 'tr "\n" " " <"$1" | grep -q "No one of the 2 things that are set does it alone: it stalls without each\."' - "$work/.out"
 good 'it stalls' settle "$model" --set film_um=260 --set leak_mm2=1

@@ -234,7 +234,26 @@ enum status settle_report_print(const struct settle_report *report, FILE *stream
   return status;
 }
 
-void settle_report_put_json(const struct settle_point *point, struct json *json) {
+static void put_stall(const struct settle_report *report, struct json *json) {
+  json_open_object(json, "stall");
+  if (report->point->short_nm > 0.0) json_put_real(json, "short_nm", report->point->short_nm, 3);
+  json_open_array(json, "without");
+  for (size_t i = 0; i < report->without_count; i++) {
+    const struct settle_report_without *one = &report->without[i];
+    const struct field *field = &condition_rows[one->condition].field;
+    json_open_object(json, NULL);
+    json_put_text(json, "condition", field->key);
+    json_put_real(json, "value", field_from_si(field, one->value), 6);
+    json_put_text(json, "outcome", settle_outcome_names[one->outcome]);
+    json_put_real(json, "speed_rpm", one->speed_rpm, 2);
+    json_close(json);
+  }
+  json_close(json);
+  json_close(json);
+}
+
+void settle_report_put_json(const struct settle_report *report, struct json *json) {
+  const struct settle_point *point = report->point;
   json_put_text(json, "outcome", settle_outcome_names[point->outcome]);
   if (point->reason) json_put_text(json, "reason", point->reason);
   json_put_text(json, "limp_home", computer_limp_names[point->limp]);
@@ -247,4 +266,5 @@ void settle_report_put_json(const struct settle_point *point, struct json *json)
   for (int i = 0; i < MONITOR_CODE_COUNT; i++)
     if (point->codes & (1u << i)) json_put_text(json, NULL, monitor_rows[i].code);
   json_close(json);
+  if (point->outcome == SETTLE_STALLS) put_stall(report, json);
 }

@@ -31,7 +31,7 @@ struct settle_report {
 /* STATUS_NO_MEMORY. */
 MUST_CHECK enum status settle_report_print(const struct settle_report *report, FILE *stream, struct error *error);
 
-/* The point's members, into the object that is open. */
-void settle_report_put_json(const struct settle_point *point, struct json *json);
+/* The point's members, into the object that is open; of a stall also "stall": what is missing, and what would be without each condition. */
+void settle_report_put_json(const struct settle_report *report, struct json *json);
 
 #endif
