@@ -21,7 +21,8 @@ done
 good 'It races' settle "$model" --stale-learned 36
 good 'It is held at 2500 rpm with [0-9.]+ % of pedal' settle "$model" --set hold_rpm=2500
 good 'It is held at [0-9]+ rpm with 6\.0 % of pedal' settle "$model" --set pedal_pct=6
-good 'it stalls\. At its target of 850 rpm it is [0-9.]+ Nm short' settle "$model" --set film_um=260
+good 'it stalls\. At its target of 850 rpm, with all the air' settle "$model" --set film_um=260
+holds "and how much is missing" bash -c 'tr "\n" " " <"$1" | grep -qE "it is [0-9.]+ Nm short of turning itself\."' - "$work/.out"
 holds "and says what does it" bash -c 'tr "\n" " " <"$1" | grep -q "Without film_um=260 it would idle at its target of 850 rpm\."' - "$work/.out"
 good '^\{' settle "$model" --set film_um=260 --json
 holds "JSON says it too" jq -e '.outcome == "stalls" and .stall.short_nm > 10 and .stall.without == [{condition: "film_um", value: 260,

@@ -16,11 +16,11 @@ static void print_stall(const struct settle_report *report, FILE *stream) {
   const struct settle_point *point = report->point;
   used += (size_t)snprintf(words, sizeof words, "There is no settled point: it stalls.");
   if (point->short_nm > 0.0)
-    used +=
-        (size_t)snprintf(words + used, sizeof words - used,
-                         " At its target of %.0f rpm it is %.1f Nm short of turning itself, with all the air that idle control "
-                         "can add and the spark that goes with it.",
-                         report->target_rpm, point->short_nm);
+    used += (size_t)snprintf(
+        words + used, sizeof words - used,
+        " At its target of %.0f rpm, with all the air that idle control can add and the spark of that speed, it is "
+        "%.1f Nm short of turning itself.",
+        report->target_rpm, point->short_nm);
   size_t saving = 0;
   for (size_t i = 0; i < report->without_count; i++) saving += report->without[i].outcome != SETTLE_STALLS;
   for (size_t i = 0; i < report->without_count && used < sizeof words; i++) {
