@@ -2,15 +2,16 @@
 
 #include "base/attributes.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <string.h>
 
 /* NIST Special Publication 811, appendix B: 1 inHg at 32 F is 3.386 38 kPa, a mile 1.609 344 km, a foot 0.3048 m. */
 static const struct us_unit units[] = {
-    {"_c", "_f", "F", 1.8, 32.0},
-    {"_kpa", "_inhg", "inHg", 1.0 / 3.38638, 0.0},
-    {"_kmh", "_mph", "mph", 1.0 / 1.609344, 0.0},
-    {"_m", "_ft", "ft", 1.0 / 0.3048, 0.0},
+    {"_c", "_f", "C", "F", 1.8, 32.0},
+    {"_kpa", "_inhg", "kPa", "inHg", 1.0 / 3.38638, 0.0},
+    {"_kmh", "_mph", "km/h", "mph", 1.0 / 1.609344, 0.0},
+    {"_m", "_ft", "m", "ft", 1.0 / 0.3048, 0.0},
 };
 
 static bool ends_in(const char *name, const char *suffix) {
@@ -27,6 +28,16 @@ const struct us_unit *us_unit_of_own(const char *name) {
 const struct us_unit *us_unit_of_us(const char *name) {
   for (size_t i = 0; i < ARRAY_COUNT(units); i++)
     if (ends_in(name, units[i].suffix)) return &units[i];
+  return NULL;
+}
+
+const struct us_unit *us_unit_of_text(const char *text) {
+  for (size_t i = 0; i < ARRAY_COUNT(units); i++) {
+    const size_t size = strlen(units[i].own_text);
+    const char behind = strlen(text) >= size ? text[size] : 'x';
+    if (strncmp(text, units[i].own_text, size) == 0 && !isalnum((unsigned char)behind) && behind != '_' && behind != '/')
+      return &units[i];
+  }
   return NULL;
 }
 

@@ -4,8 +4,10 @@
 #include "commands/command.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
+#include "commands/run_text.h"
 #include "commands/scenario_any.h"
 #include "commands/solver_list.h"
+#include "commands/units_option.h"
 #include "commands/what_if.h"
 #include "io/config/engine_file.h"
 #include "io/config/record_file.h"
@@ -41,6 +43,7 @@ static const struct option_row run_options[] = {
     OPTION_ROW_FLAG("rows-only",
                     "write run.csv and events.csv as the run goes, and no pictures or summary: memory stays the same "
                     "however long it is"),
+    UNITS_OPTION_ROW,
     PROGRESS_OPTION_ROW,
     OPTION_ROW_FLAG("capture", "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
     OPTION_ROW_FLAG("record",
@@ -262,8 +265,7 @@ static enum status save_summary(struct job *job, const struct run_report *report
   enum status status = name_file(job, "summary", ".txt", path, error);
   if (status == STATUS_OK) status = output_file_open(&job->output, path, error);
   if (status != STATUS_OK) return status;
-  what_if_print(&job->what_if, job->output.stream);
-  status = run_report_print(report, job->output.stream, error);
+  status = run_text_print(&job->what_if, report, job->output.stream, error);
   if (status == STATUS_OK) return output_file_commit(&job->output, error);
   output_file_discard(&job->output);
   return status;
@@ -277,7 +279,8 @@ static struct run_report report_of(const struct job *job) {
                               .explanation = &job->explanation,
                               .last = job->last.taken ? &job->last : NULL,
                               .streams = job->streams,
-                              .stream_count = job->stream_count};
+                              .stream_count = job->stream_count,
+                              .us = units_option_us(job->line)};
   for (size_t i = 0; i < job->file_count; i++) report.files[report.file_count++] = job->files[i];
   return report;
 }
@@ -292,8 +295,8 @@ static enum status tell(struct job *job, struct error *error) {
   struct error second;
   error_clear(&second);
   enum status status = save_summary(job, &report, &second);
-  if (!job->line->json && !job->line->quiet) what_if_print(&job->what_if, stdout);
-  if (status == STATUS_OK && !job->line->json && !job->line->quiet) status = run_report_print(&report, stdout, &second);
+  if (status == STATUS_OK && !job->line->json && !job->line->quiet)
+    status = run_text_print(&job->what_if, &report, stdout, &second);
   if (drawn != STATUS_OK) return drawn;
   if (status != STATUS_OK) *error = second;
   return status;

@@ -120,6 +120,8 @@ printf 'name,condition,value\nmaf_gps,idle,2.5\n' >mine.csv
 bad 66 'did you mean mine.csv\?' estimate four-16 --readings mien.csv
 bad 66 'did you mean own.cfg\?' plot a/run.csv --engine onw.cfg
 mkdir film-droop
+run run film-droop --rows-only --quiet --out fd
+holds 'a folder of that name does not hide a shipped scenario' test -s fd/run.csv
 bad 66 'nowhere' sweep nowhere.cfg --vary film_um=0,1
 good 'idles' sweep four-16 --vary film_um=0,1 --format none --out s
 
