@@ -68,6 +68,9 @@ static enum status fix(const char *text, struct engine *engine, struct scenario 
                        struct error *error) {
   struct setting setting;
   double value;
+  const char *equals = strchr(text, '=');
+  if (equals && strchr(equals, '@'))
+    return error_set(error, STATUS_USAGE, "--set %s: a step is written NAME@T=VALUE, as in film_um@30=0", text);
   const enum status status = setting_read("set", text, &setting, &value, error);
   if (status != STATUS_OK) return status;
   if (setting.of_engine) {

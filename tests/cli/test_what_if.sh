@@ -80,6 +80,8 @@ bad 64 'film_um=400 is out of range' run ramp.cfg --set film_um@3=400
 bad 64 'outside the run, which lasts from 0 to 60 s' run ramp.cfg --set film_um@61=4
 bad 64 "'x' is not a time in seconds" run ramp.cfg --set film_um@x=4
 bad 64 'NAME@T=VALUE' run ramp.cfg --set @3=4
+bad 64 'a step is written NAME@T=VALUE' run ramp.cfg --set film_um=4@3
+bad 64 "'' is not a time in seconds" run ramp.cfg --set film_um@=4
 bad 64 'leave out @T' run ramp.cfg --set idle_air.learned_most_pct@3=4
 bad 64 "'of' is none of off, on, start; did you mean off" run ramp.cfg --set key@3=of
 bad 64 'ambient_kpa is 5; allowed: 50 to 110, or 0' run ramp.cfg --set ambient_kpa=5
