@@ -223,7 +223,7 @@ enum status settle_report_print(const struct settle_report *report, FILE *stream
   print_outcome(report, stream);
   if (point->codes) fprintf(stream, "\nCodes that would set, if it stayed so\n");
   for (int i = 0; i < MONITOR_CODE_COUNT; i++)
-    if (point->codes & (1u << i)) fprintf(stream, "  %s  %s\n", monitor_rows[i].code, monitor_rows[i].text);
+    if (point->codes >> i & 1u) fprintf(stream, "  %s  %s\n", monitor_rows[i].code, monitor_rows[i].text);
   if (point->outcome == SETTLE_NOT_SETTLED) return STATUS_OK;            // no values
   if (point->outcome == SETTLE_STALLS && !report->all) return STATUS_OK; // those of an engine that stands
   if (point->outcome == SETTLE_STALLS) fprintf(stream, "\nReadings of the engine when it stands\n");
@@ -264,7 +264,7 @@ void settle_report_put_json(const struct settle_report *report, struct json *jso
   json_close(json);
   json_open_array(json, "codes");
   for (int i = 0; i < MONITOR_CODE_COUNT; i++)
-    if (point->codes & (1u << i)) json_put_text(json, NULL, monitor_rows[i].code);
+    if (point->codes >> i & 1u) json_put_text(json, NULL, monitor_rows[i].code);
   json_close(json);
   if (point->outcome == SETTLE_STALLS) put_stall(report, json);
 }
