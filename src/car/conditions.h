@@ -48,8 +48,8 @@ struct conditions {
   double warmth_held;      // switch
   double intake_k;
   double altitude_m;
-  double ambient_pa;        // 0: from the altitude
-  double controller_frozen; // switch
+  double ambient_pa;                                      // 0: from the altitude
+  double controller_frozen, learned_frozen, spark_frozen; // switches
   double composed[CONDITIONS_COMPOSED_COUNT];
   double set[CONDITIONS_ACT_COUNT]; // what each act's condition was set to, SI
 };

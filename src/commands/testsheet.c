@@ -2,14 +2,16 @@
 #include "io/report/testsheet.h"
 #include "analysis/testsheet/sheet.h"
 #include "commands/command.h"
+#include "commands/engine_any.h"
+#include "commands/progress.h"
 #include "commands/threads.h"
-#include "io/config/engine_file.h"
 #include "io/format/output_file.h"
 
 #include <stdint.h>
 #include <stdlib.h>
 
 static const struct option_row testsheet_options[] = {
+    PROGRESS_OPTION_ROW,
     OPTION_ROW_TEXT("html", "FILE", "write the sheet as one page to print on A4, with boxes for what was measured"),
 };
 
@@ -35,12 +37,16 @@ static void do_job(size_t index, size_t worker, void *user) {
 }
 
 /* On all cores; the jobs know nothing of each other, so the sheet is the same whatever their number. */
-static enum status compute(struct work *work, struct error *error) {
-  const struct for_each for_each = threads_for_each(0);
+static enum status compute(const struct command_line *line, struct work *work, struct error *error) {
+  const struct for_each all_cores = threads_for_each(0);
+  struct progress progress;
+  progress_begin(&progress, line, "working out the sheet");
+  const struct progress_for_each shown = progress_for_each(&all_cores, &progress);
   const struct failure *first = &work->failures[0];
   sheet_init(&work->sheet, &work->engine);
   for (size_t i = 0; i < THREADS_MAX; i++) work->failures[i].job = SIZE_MAX;
-  for_each.run(&for_each, work->sheet.job_count, do_job, work);
+  shown.for_each.run(&shown.for_each, work->sheet.job_count, do_job, work);
+  progress_end(&progress);
   for (size_t i = 1; i < THREADS_MAX; i++)
     if (work->failures[i].job < first->job) first = &work->failures[i];
   if (first->job < SIZE_MAX) {
@@ -72,12 +78,12 @@ static enum status run(const struct command_line *line, struct error *error) {
   struct output_file file = {0};
   const char *html = options_text(line, "html", NULL);
   bool in_place = false;
-  enum status status = engine_file_read(line->operands[0], &work->engine, error);
+  enum status status = engine_any_read(line->operands[0], &work->engine, error);
   if (status == STATUS_OK && html) { // opened first: a folder that cannot be written to is told at once
     status = output_file_open(&file, html, error);
     in_place = status == STATUS_OK && file.direct;
   }
-  if (status == STATUS_OK) status = compute(work, error);
+  if (status == STATUS_OK) status = compute(line, work, error);
   if (status == STATUS_OK && html) status = save_html(work, &file, error);
   if (status == STATUS_OK && !(in_place && !line->json)) status = report(line, work, html, error);
   output_file_discard(&file);

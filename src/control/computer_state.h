@@ -46,8 +46,9 @@ struct computer_sensors {
   double air_flow_v;       // air-flow sensor's signal
   bool compressor_request;
   bool drive_selected;
-  bool steering; // power steering pressure switch
-  bool frozen;   // teaching: outputs stay what they are
+  bool steering;                     // power steering pressure switch
+  bool frozen;                       // teaching: outputs stay what they are
+  bool learned_frozen, spark_frozen; // teaching: only the learned offset, only spark
 };
 
 /* Long-term trim is learned apart at idle and off it. */

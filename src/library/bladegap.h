@@ -65,7 +65,7 @@ typedef struct bladegap_table bladegap_table;
 /* What there is, by kind:
  *   engines      name, title
  *   channels     name, decimals, seen_by, text            what a point, a sweep or a run gives back
- *   faults       name, kind, min, max, start, text        conditions that can be set: faults, loads, driver, world
+ *   faults       name, kind, min, max, start, needs, text  conditions that can be set: faults, loads, driver, world
  *   parameters   group, key, kind, min, max, default, text   of an engine; a number or a switch can be set as "group.key"
  *   codes        code, definition, condition, not_tested_if
  *   readings     name, read_at, with, resolution, text    what an estimate takes

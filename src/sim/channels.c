@@ -66,6 +66,10 @@ static double channels_bypass_steps(const struct snapshot *s) {
   return s->plant->throttle.kind == THROTTLE_CABLE ? s->inputs->bypass_steps : NAN;
 }
 
+static double channels_bypass_film_um(const struct snapshot *s) {
+  return s->plant->throttle.kind == THROTTLE_CABLE ? s->conditions->faults.bypass_film_m / UNITS_M_PER_UM : NAN;
+}
+
 static double channels_air_flow_kg_s(const struct snapshot *s) {
   if (s->design->params->fuel.metering != METERING_AIR_FLOW) return NAN;
   return sensors_air_flow_kg_s(&s->conditions->sensor_faults, s->state->air_sensor_kg_s);

@@ -77,6 +77,8 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
       .drive_selected = c->drive_selected > 0.5,
       .steering = c->steering_ratio > 0.2, // the switch closes at a fifth of full pressure
       .frozen = c->controller_frozen > 0.5,
+      .learned_frozen = c->learned_frozen > 0.5,
+      .spark_frozen = c->spark_frozen > 0.5,
   };
   exchange_read_engine(vehicle, &sensors);
   sensors.air_flow_v = circuits_air_flow_v(&c->circuit_faults, sensors.air_flow_kg_s);

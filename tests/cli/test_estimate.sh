@@ -103,6 +103,17 @@ holds "in gnuplot's words" grep -q 'gnuplot failed: no fonts today' <<<"$err"
 # What is refused.
 bad 64 'give --readings FILE, or --reading' estimate "$model"
 bad 64 'ENGINE' estimate
+# No reading at all, also on trust; thousands parted.
+bad 64 'speed_rpm=65535@idle: 65535 is no reading of speed_rpm' estimate "$model" --reading speed_rpm=65535@idle --trust
+bad 64 '1e\+308 is no reading of maf_gps' estimate "$model" --reading maf_gps=1e308@idle --trust
+bad 64 "'1,234' has its thousands parted; write 1234" estimate "$model" --reading speed_rpm=1,234@idle
+bad 64 "'1 234' has its thousands parted; write 1234" estimate "$model" --reading 'speed_rpm=1 234@idle'
+printf 'name,condition,value,resolution,noise\nspeed_rpm,idle,1,234,\nmaf_gps,idle,"1,234.5",,\nspeed_rpm,drive,65535,,\n' >"$work/parted.csv"
+bad 65 'parted\.csv:2: the value 1 with a resolution of 234: if 1,234 is one number, write 1234' estimate "$model" --readings "$work/parted.csv" --trust
+holds 'parted in quotes' grep -q "parted\.csv:3: value: '1,234.5' has its thousands parted; write 1234.5" "$work/.err"
+holds 'all bits set' grep -q 'parted\.csv:4: 65535 is no reading of speed_rpm' "$work/.err"
+printf 'name,condition,value\nspeed_rpm,idle,1,234\n' >"$work/parted.csv"
+bad 65 'parted\.csv:2: 4 cells, the header has 3; if 1,234 is one number, write 1234' estimate "$model" --readings "$work/parted.csv"
 bad 66 'nowhere' estimate "$model" --readings "$work/nowhere.csv"
 bad 66 'nowhere' estimate "$work/nowhere.cfg" --reading maf_gps=2.5@idle
 bad 64 'wants NAME=VALUE@CONDITION' estimate "$model" --reading maf_gps=2.5

@@ -58,8 +58,6 @@ bad 64 'given twice' sweep "$model" --vary film_um=0:10:1 --vary film_um=3,4 --o
 bad 64 'contradict' sweep "$model" --vary learned_pct=0:10:1 --stale-learned 3 --out "$work/x"
 bad 64 'once or twice' sweep "$model" --vary film_um=0,1 --vary altitude_m=0,1 --vary drag_nm=0,1 --out "$work/x"
 bad 64 'out of range' sweep "$model" --vary film_um=0:1e5:1e4 --out "$work/x"
-bad 64 'film-droop\.cfg:[0-9]+: the timeline sets it' sweep scenarios/film-droop.cfg --vary film_um=0,10 --out "$work/x"
-bad 64 'film-droop\.cfg:[0-9]+: the timeline sets it' sweep scenarios/film-droop.cfg --vary drag_nm=0,1 --set film_um=3 --out "$work/x"
 bad 64 'at throttle.closed_deg=8: pedal.opening_deg_by_pct point 5: y is 83; .*past 90' \
   sweep "$model" --vary throttle.closed_deg=6:9:1 --out "$work/x"
 bad 64 'at film_um=0 crank.stall_rpm=450: .*below .supervision.running_rpm' \
@@ -80,6 +78,34 @@ holds "and that is left alone" cmp "$work/other/sweep.csv.partial" "$work/one/sw
 good '^\{' sweep "$model" --vary film_um=0:100:25 --json --format none --out "$work/json"
 holds "JSON: columns and rows" jq -e '.points == 5 and (.rows | length) == 5 and (.columns | index("speed_rpm")) as $s |
   .rows[0][$s] > .rows[4][$s]' "$work/.out" >/dev/null
+# The text's numbers are the CSV's.
+good 'The droop begins between film_um [0-9]+ and [0-9]+\.' sweep "$model" --vary film_um=0:200:5 --format none --out "$work/text"
+cp "$work/.out" "$work/told"
+holds "text: where each outcome begins, and the speeds there" awk -F, '
+  FNR == NR {told = told "\n" $0; next}
+  /^film_um/ {for (i = 1; i <= NF; i++) at[$i] = i; next}
+  /^[0-9]/ {
+    if (FNR > 3 && $3 >= 0 && $at["outcome"] != last) {
+      what = $at["outcome"] == 1 ? "The droop" : "Stalling"
+      if (!index(told, what " begins between film_um " film " and " $1 ".")) bad = 1
+      changes++
+    }
+    last = $at["outcome"]; film = $1
+    if ($at["outcome"] == 1) {if (first == "") first = sprintf("%.0f", $at["speed_rpm"]); slow = sprintf("%.0f", $at["speed_rpm"])}
+    if ($at["P0506"] == 1 && code == "") code = $1
+  }
+  END {exit bad || changes != 2 || !index(told, first " to " slow) || !index(told, "P0506 would set at film_um " code " to ")}' \
+  "$work/told" "$work/text/sweep.csv"
+good 'droops from film_um' sweep "$model" --vary film_um=0:100:10 --vary altitude_m=0:3000:1500 --format none --out "$work/text2"
+holds "text of two axes: none at 3000 m" grep -qE '^  3000 +- +- +-' "$work/.out"
+good 'The first that stalls, or does not even begin: film_um 150\.' sweep scenarios/air-conditioning.cfg --vary film_um=0,60,150 --format none --out "$work/text3"
+holds "text of runs" grep -qE '^  0 +keeps running +[0-9]+ +850 +850' "$work/.out"
+
+# A file that was edited: what stands for no outcome is told, not drawn.
+good . sweep "$model" --vary film_um=0:6:1 --format none --out "$work/edited"
+sed -i '4s/^1,0,/1,123456789,/' "$work/edited/sweep.csv"
+bad 65 'sweep\.csv:4: outcome 123456789; allowed: 0 to' sweep "$model" --vary film_um=0:6:1 --format none --out "$work/edited"
+
 if command -v gnuplot >/dev/null; then
   good 'sweep\.png' sweep "$model" --vary film_um=0:100:5 --format both --out "$work/chart"
   holds "chart: codes are named" grep -q 'P0506' "$work/chart/sweep.svg"

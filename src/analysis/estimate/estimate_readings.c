@@ -212,6 +212,14 @@ static bool is_sure(const struct written *written, struct error *error) {
   return false;
 }
 
+/* What no instrument tells: it stands for "no value", or is a slip. So whatever is asked for is not taken on trust. */
+static bool is_reading(const struct written *written, enum estimate_quantity quantity, double value, struct error *error) {
+  const bool is_speed = quantity == ESTIMATE_QUANTITY_speed_rpm || quantity == ESTIMATE_QUANTITY_target_rpm;
+  if (fabs(value) <= (is_speed ? LOG_COLUMNS_SPEED_MOST_RPM : LOG_COLUMNS_ANY_MOST)) return true;
+  error_append(error, written->fault, "%s: %.10g is no reading of %s", written->place, written->value, written->name);
+  return false;
+}
+
 static void add(struct estimate_readings_input *input, const struct written *written, struct error *error) {
   struct meaning meaning;
   enum estimate_condition condition;
@@ -226,6 +234,7 @@ static void add(struct estimate_readings_input *input, const struct written *wri
     take_cold(written, value, &input->cold_intake_c, input->cold_intake_place, error);
     return;
   }
+  if (!is_reading(written, meaning.quantity, value, error)) return;
   if (!can_be_read(input, written, meaning.quantity, condition, error)) return;
   if (!is_new(input, written, meaning.quantity, condition, error)) return;
   if (input->given.count == ESTIMATE_READING_MAX) {
@@ -253,6 +262,15 @@ static void trim(const char *text, size_t size, char word[WORD_SIZE]) {
 
 /* ---- On the command line ---- */
 
+/* Says that a word is none, with what may have been meant. */
+static void not_a_number(const char *place, const char *column, enum status fault, const char *word, struct error *error) {
+  char plain[WORD_SIZE];
+  if (number_grouped(word, plain, sizeof plain))
+    error_append(error, fault, "%s: %s'%s' has its thousands parted; write %s", place, column, word, plain);
+  else
+    error_append(error, fault, "%s: %s'%s' is not a number", place, column, word);
+}
+
 static bool read_value(const char *option, const char *text, const char *word, struct written *written, struct error *error) {
   static const char *const marks[] = {"+-", "+/-", "\302\261"}; // the last is the sign for it
   char number[WORD_SIZE], spread[WORD_SIZE] = "";
@@ -264,7 +282,7 @@ static bool read_value(const char *option, const char *text, const char *word, s
   }
   trim(word, mark ? (size_t)(mark - word) : strlen(word), number);
   if (!number_read(number, &written->value)) {
-    error_append(error, STATUS_USAGE, "%s %s: '%s' is not a number", option, text, number);
+    not_a_number(written->place, "", STATUS_USAGE, number, error);
     return false;
   }
   if (!mark) return true;
@@ -321,8 +339,9 @@ static double cell(const struct written *written, const struct csv_table *table,
   if (column < 0) return NAN;
   const double value = csv_table_value(table, row, (size_t)column);
   const char *word = csv_table_word(table, row, (size_t)column);
-  if (isnan(value) && *word)
-    error_append(error, written->fault, "%s: %s: '%s' is not a number", written->place, table->columns[column].name, word);
+  char name[WORD_SIZE];
+  snprintf(name, sizeof name, "%.80s: ", table->columns[column].name);
+  if (isnan(value) && *word) not_a_number(written->place, name, written->fault, word, error);
   return value;
 }
 
@@ -340,7 +359,12 @@ static void add_row(struct estimate_readings_input *input, const char *path, con
   written.resolution = cell(&written, table, row, columns[COLUMN_RESOLUTION], error);
   written.noise = cell(&written, table, row, columns[COLUMN_NOISE], error);
   if (error->line_count > before) return;
-  if (isnan(written.value))
+  char parts[WORD_SIZE], plain[WORD_SIZE];
+  snprintf(parts, sizeof parts, "%g,%03.0f", written.value, written.resolution);
+  if (written.resolution >= fmax(100.0, written.value) && number_grouped(parts, plain, sizeof plain)) // a comma that parts cells
+    error_append(error, STATUS_BAD_DATA, "%s: the value %g with a resolution of %g: if %s is one number, write %s", place,
+                 written.value, written.resolution, parts, plain);
+  else if (isnan(written.value))
     error_append(error, STATUS_BAD_DATA, "%s: %s has no value; leave the line out if it was not read", place, written.name);
   else
     add(input, &written, error);

@@ -5,12 +5,15 @@
 #include <stdio.h>
 #include <string.h>
 
+/* A sentence with a number that is not known, as its window is empty, is left out. */
 void explain_account_say(struct explain_account *account, const char *format, ...) {
   if (account->out->count >= EXPLAIN_SENTENCE_MAX) return;
+  char *text = account->out->text[account->out->count];
   va_list values;
   va_start(values, format);
-  vsnprintf(account->out->text[account->out->count++], EXPLAIN_TEXT_SIZE, format, values);
+  vsnprintf(text, EXPLAIN_TEXT_SIZE, format, values);
   va_end(values);
+  if (!strstr(text, " nan") && !strstr(text, " -nan")) account->out->count++;
 }
 
 static void keep(struct explain_account *account, const struct story_moment *moment, bool held, const char *format,

@@ -196,6 +196,7 @@ static void solve_idle(struct settle *s, struct settle_point *point) {
     const bool droops = to.net_nm < 0.0;
     struct unknown by_speed = {s, net_idling, to.added_ratio};
     follow_speed(&by_speed, target, to.net_nm, droops ? SETTLE_DROOPS : SETTLE_RACES, point);
+    point->short_nm = point->outcome == SETTLE_STALLS ? -to.net_nm : 0.0;
     part(s, droops ? high : low); // what the computer believes to add
     return;
   }
@@ -299,6 +300,9 @@ static const char *refusal(const struct vehicle *vehicle) {
   const struct conditions *conditions = &vehicle->conditions;
   const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
   if (conditions->controller_frozen > 0.5) return "a frozen controller goes on with what it happened to do";
+  if (conditions->learned_frozen > 0.5)
+    return "a frozen learned offset stays what it happened to be; keep one with stale-learned";
+  if (conditions->spark_frozen > 0.5) return "frozen spark stays what it happened to be";
   if (throttle->kind == THROTTLE_CABLE) return NULL; // the foot has the blade, and it is at its stop
   if (conditions->blade_jammed > 0.5) return "where a jammed blade stands depends on when it jammed";
   const enum circuit track = vehicle->computer.track_good[0] ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2;

@@ -70,13 +70,6 @@ void sweep_columns_make(struct sweep *sweep) {
     add_settled_columns(sweep);
 }
 
-int sweep_set_line(const struct scenario *scenario, const struct setting *setting) {
-  for (size_t i = 0; i < scenario->step_count; i++)
-    for (size_t k = 0; k < scenario->steps[i].set_count; k++)
-      if (setting->field == &condition_rows[scenario->steps[i].sets[k].condition].field) return scenario->steps[i].line;
-  return 0;
-}
-
 /* ---- Points ---- */
 
 void sweep_place(const struct sweep *sweep, size_t point, struct engine *engine, struct settle_query *query) {

@@ -51,9 +51,6 @@ MUST_CHECK enum status sweep_check(const struct sweep *sweep, struct error *erro
 /* Makes the columns: axes, then what is computed. A channel of an axis' name is left out. */
 void sweep_columns_make(struct sweep *sweep);
 
-/* The line of the timeline that sets a condition; 0 for none. */
-int sweep_set_line(const struct scenario *scenario, const struct setting *setting);
-
 /* Memory of the workers that compute, one each. */
 struct sweep_workers;
 MUST_CHECK enum status sweep_workers_create(const struct sweep *sweep, size_t count, struct sweep_workers **workers,

@@ -1,6 +1,7 @@
 #include "io/report/run_report.h"
 
 #include "base/attributes.h"
+#include "base/us_units.h"
 #include "io/format/json.h"
 #include "io/format/text.h"
 #include "io/scantool/data_stream.h"
@@ -120,7 +121,8 @@ static bool column_shown(const struct table_column *column, const struct row *ro
   return most >= least && (column->least <= 0.0 || *moves || count == 1);
 }
 
-static enum status print_table(const struct row *rows, size_t count, size_t number, FILE *stream, struct error *error) {
+static enum status print_table(const struct run_report *report, const struct row *rows, size_t count, size_t number, FILE *stream,
+                               struct error *error) {
   const struct table_column *shown[TABLE_COLUMN_MAX];
   const char *headings[TEXT_COLUMN_MAX] = {"steady", "from s"};
   size_t column_count = 0;
@@ -131,7 +133,8 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
     if (!column_shown(column, rows, count, &moves)) continue;
     // alone these say what the air and the pressure say
     any |= moves && column->channel != CHANNEL_maf_gps && column->channel != CHANNEL_map_kpa;
-    headings[column_count + 2] = column->heading;
+    const struct us_unit *unit = report->us ? us_unit_of_own(channel_rows[column->channel].name) : NULL;
+    headings[column_count + 2] = unit ? unit->text : column->heading;
     shown[column_count++] = column;
   }
   if (column_count == 0 || (tables[number].as_it_moves && !any)) return STATUS_OK;
@@ -141,7 +144,9 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
     text_table_add(&table, "%s", rows[k].label);
     text_table_add(&table, "%.0f", rows[k].moment->time_s);
     for (size_t i = 0; i < column_count; i++) {
-      const double value = rows[k].moment->mean[shown[i]->channel];
+      const struct us_unit *unit = report->us ? us_unit_of_own(channel_rows[shown[i]->channel].name) : NULL;
+      double value = rows[k].moment->mean[shown[i]->channel];
+      if (unit) value = us_unit_from_own(unit, value, false);
       if (isfinite(value))
         text_table_add(&table, "%.*f", shown[i]->decimals, fabs(value) < 0.5 * pow(10.0, -shown[i]->decimals) ? 0.0 : value);
       else
@@ -168,7 +173,7 @@ static enum status print_scans(const struct run_report *report, FILE *stream, st
   }
   for (size_t i = 0; i < report->stream_count; i++) {
     fputc('\n', stream);
-    const enum status status = data_stream_print(report->engine, &report->streams[i], stream, error);
+    const enum status status = data_stream_print(report->engine, &report->streams[i], report->us, stream, error);
     if (status != STATUS_OK) return status;
   }
   return STATUS_OK;
@@ -181,7 +186,7 @@ enum status run_report_print(const struct run_report *report, FILE *stream, stru
           (unsigned long long)report->scenario->seed);
   if (count) fprintf(stream, "\nReadings (means of steady stretches, nothing switched on)\n");
   for (size_t i = 0; count && i < TABLE_COUNT; i++) {
-    const enum status status = print_table(rows, count, i, stream, error);
+    const enum status status = print_table(report, rows, count, i, stream, error);
     if (status != STATUS_OK) return status;
   }
   fprintf(stream, "\nWhy\n");

@@ -175,8 +175,8 @@ static void ten_faults_are_told_in_one_go(void **state) {
   (void)state;
   static const char wanted[] = SLIP_DATA
       "ten-faults.cfg:3: key 'engine' names " SLIP_DATA
-      "../../../models/four-61.cfg, which cannot be read: No such file or directory\n" SLIP_DATA
-      "ten-faults.cfg:4: key 'duration_s' is 86401; allowed: 0.1 to 86400\n" SLIP_DATA
+      "../../../models/four-61.cfg, which cannot be read: No such file or directory; did you mean " SLIP_DATA
+      "../../../models/four-16.cfg?\n" SLIP_DATA "ten-faults.cfg:4: key 'duration_s' is 86401; allowed: 0.1 to 86400\n" SLIP_DATA
       "ten-faults.cfg:5: key 'record_s' is 0.105; it must be a multiple of 0.01\n" SLIP_DATA
       "ten-faults.cfg:6: key 'start' is the text \"ideling\"; did you mean \"idling\"? allowed: idling, "
       "key_off, settled\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.drive' wants false or true (or 0 or 1), found "
