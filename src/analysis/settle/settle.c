@@ -69,11 +69,6 @@ void settle_destroy(struct settle *s) { free(s); }
 
 const struct vehicle *settle_rest(const struct settle *s) { return &s->vehicle; }
 
-void settle_query_init(struct settle_query *query) {
-  *query = (struct settle_query){0};
-  conditions_init(&query->conditions);
-}
-
 void settle_limits(const struct engine *engine, const struct settle_query *query, double coolant_k, double *low, double *high) {
   const bool warm = coolant_k >= engine->computer.supervision.warm_k;
   const bool learns = query->learning == SETTLE_LEARNED && warm; // cold, nothing is learned

@@ -3,7 +3,9 @@
 #ifndef ANALYSIS_SETTLE_SETTLE_BALANCE_H
 #define ANALYSIS_SETTLE_SETTLE_BALANCE_H
 
-#include "analysis/settle/settle.h"
+#include "analysis/settle/settle_query.h"
+#include "sim/channels.h"
+#include "sim/vehicle.h"
 
 #define SETTLE_TORQUE_NM    1e-9 // of some 25 N m; moves speed by less than 1e-6 rpm
 #define SETTLE_SPEED_RAD_S  1e-9

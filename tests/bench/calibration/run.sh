@@ -5,6 +5,7 @@
 set -euo pipefail
 build=$1 cars=${2:-2000}
 bench=$build/tests/bench/bench_calibration
+cmake --build "$build" --target bench_calibration >&2
 commit=$(git rev-parse --short HEAD 2>/dev/null || echo unknown)
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
