@@ -11,7 +11,7 @@ static const char purpose[] = "how a deposit in a throttle bore starves an idlin
 static const char description[] =
     "Computes, from the geometry of the gap between blade and bore, the air an idling engine gets, what its "
     "idle-speed "
-    "controller makes of it, what it learns, and which fault codes are set or kept quiet.\n\n"
+    "controller makes of it, what it learns, and which fault codes are set, and why others are not.\n\n"
     "It is a teaching model. The vehicle maker's service information, local rules and a qualified technician "
     "decide.";
 

@@ -34,12 +34,12 @@ enum monitor_code {
   ENABLE(key_on, "the key was off")                                                                           \
   ENABLE(running, "the engine was not running")                                                               \
   ENABLE(stopped, "the engine was running")                                                                   \
-  ENABLE(idling, "the pedal was pressed")                                                                     \
+  ENABLE(idling, "the pedal was pressed or limp-home in force")                                                                     \
   ENABLE(off_idle, "the engine was idling")                                                                   \
   ENABLE(warm, "the engine was cold")                                                                         \
   ENABLE(settled, "start or change of load too recent")                                                       \
   ENABLE(at_limit, "the controller still had something left")                                                 \
-  ENABLE(closed_loop, "the oxygen sensor was not heeded")                                                     \
+  ENABLE(closed_loop, "the oxygen sensor was not in use")                                                     \
   ENABLE(drive, "the throttle drive was switched off")                                                        \
   ENABLE(voltage, "the battery was low")                                                                      \
   ENABLE(air_flow, "there is no air-flow sensor")                                                             \

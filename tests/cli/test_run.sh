@@ -28,7 +28,7 @@ holds 'the columns are the channels' test "$(head -n 1 "$work/one/run.csv" | tr 
 holds 'summary fits 100 columns' narrow "$work/one/summary.txt"
 good . run "$work/short.cfg" --out "$work/two" --format none --json
 cp "$work/.out" "$work/run.json"
-holds 'the JSON has its parts' jq -e '.scenario and (.summary | type == "object") and (.codes | type == "array") and (.why | length > 0)' "$work/run.json"  >/dev/null
+holds 'the JSON has its parts' jq -e '.scenario and (.summary | type == "object") and (.codes | type == "array") and (.why | length > 0) and all(.why[]; .kind and .part and .text and (.values | type == "array") and (.holds | type == "array") and .from_s <= .to_s)' "$work/run.json"  >/dev/null
 holds 'its files are there' test "$(jq -r '.files[]' "$work/run.json" | xargs ls 2>/dev/null | wc -l)" -eq "$(jq '.files | length' "$work/run.json")"
 holds 'the same scenario gives the same bytes' cmp -s "$work/one/run.csv" "$work/two/run.csv"
 run run "$work/short.cfg" --out "$work/quiet" --format none --quiet
@@ -95,11 +95,28 @@ bad 78 'starved does not idle under the initial conditions of cannot_idle: it st
 holds 'and nothing stays behind' test -z "$(ls "$work/stall")"
 
 # ---- an engine that stalls on the way does not: the run ends, and the summary says why ----
-good 'the engine stalled' run scenarios/stall-faults.cfg --out "$work/faults" --format none
-holds 'each fault is named' test "$(grep -c -e 'egr_stuck_mm2 went to 10' -e 'drag_nm became 22' "$work/faults/summary.txt")" -eq 2
-holds 'so is what was left' grep -q 'What was left' "$work/faults/summary.txt"
-good 'Started again at 48 s' run scenarios/restart.cfg --out "$work/restart" --format none
+good 'the engine stalls' run scenarios/stall-faults.cfg --out "$work/faults" --format none --all
+holds 'each fault is named' test "$(grep -c -e 'From 30 to 45 s: .*stuck open, 10 mm2' -e 'another fault: dragging accessory, 22 Nm' "$work/faults/summary.txt")" -eq 2
+holds 'so is what was left' grep -q 'there is left' "$work/faults/summary.txt"
+good 'At 48 s it is started again' run scenarios/restart.cfg --out "$work/restart" --format none --all
 holds 'stalled once, started twice' test "$(grep -c 'engine stalled' "$work/restart/events.csv")$(grep -c 'engine started' "$work/restart/events.csv")" = 12
+
+# ---- the summary: short, and all of it ----
+good 'A film of 0\.0[0-9]+ mm stays hidden' run scenarios/film-droop.cfg --out "$work/droop" --format none --solver fast
+holds 'film-droop: under 250 words' test "$(wc -w <<<"$out")" -lt 250
+holds 'the file says the same' test "$(wc -w <"$work/droop/summary.txt")" -lt 250
+holds 'in its parts' test "$(grep -c -e '^How it went' -e '^What may surprise you' -e '^Fault codes' "$work/droop/summary.txt")" -eq 3
+holds 'at most five links' test "$(grep -cE '^ +[0-9]\. ' "$work/droop/summary.txt")" -le 5
+holds 'fits 100 columns' narrow "$work/droop/summary.txt"
+good '^Events' run scenarios/load-steps.cfg --out "$work/loads" --format none --solver fast --all
+holds 'a key turned while it runs is one line' test "$(grep -c ' s  key start' <<<"$out")" -lt 12
+holds 'and the number of turns' grep -qE 'The key was turned to start [0-9]+ times while the engine ran' <<<"$out"
+holds 'no heading says that nothing was on' test -z "$(grep 'nothing switched on' <<<"$out")"
+holds 'no odd words' test -z "$(grep -E 'heeded|kept quiet|make it good|seen by nobody' <<<"$out")"
+holds 'all fits 100 columns' narrow "$work/loads/summary.txt"
+good . run scenarios/film-bypass.cfg --out "$work/bypass" --format none --solver fast --json
+holds 'the JSON has what --all has' jq -e '[.why[].part] | index("more")' "$work/.out" >/dev/null
+holds 'codes with their names' jq -e 'any(.why[]; .part == "code" and .code == "P0506" and (.name | startswith("Idle")))' "$work/.out" >/dev/null
 
 # ---- several beside each other ----
 sed 's/"short"/"another"/; s/seed = 1/seed = 2/' "$work/short.cfg" >"$work/other.cfg"

@@ -1,17 +1,31 @@
-/* Why a run went as it did: a chain of sentences in numbers of that very run.
+/* What a run shows, told for its reader: sentences each of which is a claim checked on that very run (analysis/run/claim.h).
  *
- *   how it started -> area lost, what the controller added, what was left over (film) -> what else was wrong: air, mixture,
- *   idle control, spark, speed -> loads and stalls -> what the clean changed -> which code, when, and what kept others quiet
+ *   headline   one or two: the scenario's question answered in numbers
+ *   chain      at most five links in order of time, at most three numbers each
+ *   surprise   at most three: what a class does not expect
+ *   code       which codes were set, when, and why others were not
+ *   more       everything else
  *
- * A link that did not happen is not in the chain. Each theme has a file explain_THEME.c. */
+ * A link that did not happen is not told. Each theme has a file explain_THEME.c; what wants a place in the first three parts and finds none
+ * goes to the last. */
 #ifndef ANALYSIS_RUN_EXPLAIN_H
 #define ANALYSIS_RUN_EXPLAIN_H
 
+#include "analysis/run/claim.h"
 #include "analysis/run/story.h"
 #include "car/engine.h"
 #include "sim/simulation.h"
 
-enum { EXPLAIN_SENTENCE_MAX = 48, EXPLAIN_TEXT_SIZE = 500, EXPLAIN_MOMENT_MAX = 12, EXPLAIN_LABEL_SIZE = 40 };
+enum {
+  EXPLAIN_CLAIM_MAX = 96,
+  EXPLAIN_HEADLINE_MAX = 2,
+  EXPLAIN_CHAIN_MAX = 5,
+  EXPLAIN_SURPRISE_MAX = 3,
+  EXPLAIN_LINK_NUMBERS = 3, // printed in a link of the chain
+  EXPLAIN_CODE_SHOWN = 5,   // codes of this weight are read first, others only with all the rest
+  EXPLAIN_MOMENT_MAX = 12,
+  EXPLAIN_LABEL_SIZE = 40
+};
 
 /* A stretch that the sentences compare, for the table of readings. */
 struct explain_moment {
@@ -21,8 +35,8 @@ struct explain_moment {
 
 struct explanation {
   size_t count;
-  char text[EXPLAIN_SENTENCE_MAX][EXPLAIN_TEXT_SIZE];
-  size_t moment_count; // of faults and of the engine held off idle; those of the film are in the story
+  struct claim claims[EXPLAIN_CLAIM_MAX]; // in the order they are read; a place more than there can be
+  size_t moment_count;                    // of faults and of the engine held off idle; those of the film are in the story
   struct explain_moment moments[EXPLAIN_MOMENT_MAX];
 };
 

@@ -1,248 +1,483 @@
-/* The film's own chain: area lost, what the controller added, what was left over, what the clean changed. */
+/* The film on the wall: what gap an idle lives on, how far the computer hides the loss, what is left when it cannot. */
 #include "analysis/run/explain_account.h"
 
-#include "analysis/run/window.h"
-#include "control/actuate.h"
 #include "physics/orifice.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
-#define KPA UNITS_PA_PER_KPA
-#define UM  UNITS_M_PER_UM
-#define DEG UNITS_RAD_PER_DEG
+#define HIDDEN_UM 5.0 // hiding less is nothing to speak of
+#define MM_UM     1000.0
+#define SPARK_DEG 1.0 // least changes worth a word
+#define AIR_GPS   0.05
+#define BLADE_DEG 0.05
+#define STEPS     2.0
+#define SAG_RPM   10.0 // slower while it grows than once it has been learned
+#define GROWS_S   60.0 // looked back for a film that was thinner
+#define GROWN_UM  1.0
+#define SAME_UM   3.0
 
-#define FILM_UM   0.5  // less is no deposit worth speaking of
-#define HIDDEN_UM 5.0  // hiding less is nothing to speak of
-#define DROOP_RPM 10.0 // as near as a needle shows
-#define RACE_RPM  20.0
+enum { FILM_STEPS_MAX = 8 };
 
 static double reading(const struct story_moment *moment, enum channel channel) { return moment->mean[channel]; }
 
-static bool is_cable(const struct explain_account *a) { return a->sim->vehicle.engine->plant.throttle.kind == THROTTLE_CABLE; }
-
-static void say_first(struct explain_account *a) {
-  const struct story_moment *first = &a->story->first;
-  if (!first->happened) return;
-  const double film = reading(first, CHANNEL_film_um), speed = reading(first, CHANNEL_speed_rpm);
-  const bool at_start = first->time_s < 1.0;
-  const char *when = at_start ? "At the start" : "In its first steady stretch";
-  if (is_cable(a))
-    explain_account_say(a,
-                        "%s the engine idles at %.0f rpm (target_rpm %.0f, standard deviation %.0f) on %.2f g/s of air. The "
-                        "blade rests on its screw and leaves %.1f mm2; the bypass valve stands at bypass_steps %.0f.",
-                        when, speed, reading(first, CHANNEL_target_rpm), reading(first, CHANNEL_speed_sd_rpm),
-                        reading(first, CHANNEL_airflow_gps), reading(first, CHANNEL_area_mm2),
-                        reading(first, CHANNEL_bypass_steps));
-  else
-    explain_account_say(a,
-                        "%s the engine idles at %.0f rpm (target_rpm %.0f, standard deviation %.0f) on %.2f g/s of air, "
-                        "manifold at %.1f kPa. The blade stands %.2f degrees above its closed stop (tp_pct %.1f) and leaves "
-                        "%.1f mm2 open%s.",
-                        when, speed, reading(first, CHANNEL_target_rpm), reading(first, CHANNEL_speed_sd_rpm),
-                        reading(first, CHANNEL_airflow_gps), reading(first, CHANNEL_manifold_kpa),
-                        reading(first, CHANNEL_blade_deg), reading(first, CHANNEL_tp_pct), reading(first, CHANNEL_area_mm2),
-                        film < FILM_UM ? ": no more than that keeps it running" : " beside the film that is there already");
+static double short_of(const struct story_moment *moment) {
+  return reading(moment, CHANNEL_target_rpm) - reading(moment, CHANNEL_speed_rpm);
 }
 
-/* Pure geometry: what the thickest film of the run takes at the blade angle of the clean idle. */
-static void say_area_lost(struct explain_account *a) {
-  const struct story_moment *clean = explain_account_clean_idle(a->story);
-  const double film_um = a->story->largest_film_um;
-  const struct throttle_params *throttle = &a->sim->vehicle.engine->plant.throttle;
-  double angle = plant_rest_angle_rad(&a->sim->vehicle.engine->plant);
-  if (clean)
-    angle = throttle->bore.closed_angle_rad + reading(clean, CHANNEL_blade_deg) * DEG;
-  else if (!is_cable(a)) // what the computer would command with nothing learned
-    angle = actuate_clean_angle_rad(&a->sim->vehicle.design, a->sim->vehicle.engine->computer.air.base_kg_s,
-                                    conditions_ambient_pa(&a->sim->vehicle.conditions), a->sim->vehicle.conditions.intake_k);
-  const struct bore_film none = {0.0, 0.0}, film = {film_um * UM, 0.0};
-  const double before = bore_area_m2(&throttle->bore, &throttle->film_shape, &none, angle) / UNITS_M2_PER_MM2;
-  const double after = bore_area_m2(&throttle->bore, &throttle->film_shape, &film, angle) / UNITS_M2_PER_MM2;
-  const double ring_mm = 2.0 * UNITS_PI * throttle->bore.radius_m / UNITS_M_PER_MM;
-  explain_account_say(a,
-                      "Why so little does so much: the film %s %.0f um, %.3f mm. Round a bore of %.0f mm circumference, "
-                      "with the blade left at its clean idle angle, that cuts the gap from %.1f to %.1f mm2: %.0f %% of the "
-                      "way past the blade gone.",
-                      clean == &a->story->first ? "grew to" : "is", film_um, film_um * 1e-3, ring_mm, before, after,
-                      100.0 * (1.0 - after / before));
-  if (!clean) return;
-  const double ambient = conditions_ambient_pa(&a->sim->vehicle.conditions) / KPA;
-  const double ratio = reading(clean, CHANNEL_manifold_kpa) / ambient;
-  if (ratio < orifice_critical_ratio())
-    explain_account_say(a,
-                        "The flow through the gap is choked (%.1f kPa behind, %.1f kPa before, ratio %.2f, below %.2f): more "
-                        "vacuum cannot draw more. Air follows the gap's area and nothing else.",
-                        reading(clean, CHANNEL_manifold_kpa), ambient, ratio, orifice_critical_ratio());
+/* ---- The moments ---- */
+
+static bool is_clean(const struct story_moment *moment) { return fabs(reading(moment, CHANNEL_film_um)) < EXPLAIN_FILM_UM; }
+
+/* The idle to measure against: the first without film at rest on target; after a clean the last of them. */
+static void judge_clean(const struct explain_account *a, const struct story_moment *now, struct explain_film *film) {
+  if (fabs(short_of(now)) > EXPLAIN_TARGET_RPM || !explain_account_rests(a, now)) return;
+  const bool first = film->clean.happened && film->clean.time_s < film->cleaned_s;
+  if (!first) film->clean = *now;
 }
 
-/* How the idle actuator moved, in words. */
-static const char *actuator(const struct explain_account *a, const struct story_moment *from, const struct story_moment *to,
-                            char text[160]) {
-  if (is_cable(a))
-    snprintf(text, 160, "bypass_steps had gone from %.0f to %.0f", reading(from, CHANNEL_bypass_steps),
-             reading(to, CHANNEL_bypass_steps));
-  else
-    snprintf(text, 160, "the blade had gone from %.2f to %.2f degrees (tp_pct %.1f to %.1f)", reading(from, CHANNEL_blade_deg),
-             reading(to, CHANNEL_blade_deg), reading(from, CHANNEL_tp_pct), reading(to, CHANNEL_tp_pct));
-  return text;
-}
-
-static void say_hidden(struct explain_account *a) {
-  const struct story_moment *clean = explain_account_clean_idle(a->story), *hidden = &a->story->hidden;
-  if (!clean || !hidden->happened || reading(hidden, CHANNEL_film_um) < HIDDEN_UM) return;
-  char moved[160];
-  explain_account_say(a,
-                      "The computer hid it up to %.0f um (at %.0f s): idle still %.0f rpm, because %s and learned_pct from "
-                      "%.0f to %.0f. On the scan tool only these had moved; air was %.2f g/s against %.2f.",
-                      reading(hidden, CHANNEL_film_um), hidden->time_s, reading(hidden, CHANNEL_speed_rpm),
-                      actuator(a, clean, hidden, moved), reading(clean, CHANNEL_learned_pct),
-                      reading(hidden, CHANNEL_learned_pct), reading(hidden, CHANNEL_airflow_gps),
-                      reading(clean, CHANNEL_airflow_gps));
-}
-
-/* What a channel reads when a limit has been reached. */
-static double value_at(const struct explain_account *a, double time_s, enum channel channel) {
-  const struct window after = window_between(a->recording, time_s, time_s + 1.0);
-  return window_rows(after) ? recording_value(a->recording, after.first, channel) : NAN;
-}
-
-void explain_film_limits(struct explain_account *a) {
-  const struct story *s = a->story;
-  const bool film = s->at_limit_film_um >= FILM_UM;
-  char um[32] = "";
-  if (s->learned_limit && s->learned_limit_s > 0.0) {
-    if (s->learned_limit_film_um >= FILM_UM) snprintf(um, sizeof um, " (%.0f um)", s->learned_limit_film_um);
-    explain_account_say(a, "At %.0f s%s the learned offset reached its limit of %.0f %%.", s->learned_limit_s, um,
-                        value_at(a, s->learned_limit_s, CHANNEL_learned_pct));
-  }
-  if (!s->at_limit || s->at_limit_s <= 0.0) return;
-  const double effort = value_at(a, s->at_limit_s, CHANNEL_effort_pct);
-  um[0] = '\0';
-  if (film) snprintf(um, sizeof um, " (%.0f um)", s->at_limit_film_um);
-  if (effort > 0.0)
-    explain_account_say(a, "At %.0f s%s the controller's own %.0f %% were used up too: from here on %s is speed.", s->at_limit_s,
-                        um, effort, film ? "film" : "what is missing");
-  else
-    explain_account_say(a, "At %.0f s%s the controller had taken away its own %.0f %% too: what is still too much is speed.",
-                        s->at_limit_s, um, -effort);
-}
-
-static void say_left_over(struct explain_account *a) {
-  const struct story_moment *clean = explain_account_clean_idle(a->story), *low = &a->story->lowest;
-  if (!clean || !low->happened) return;
-  const double short_rpm = reading(low, CHANNEL_target_rpm) - reading(low, CHANNEL_speed_rpm);
-  if (short_rpm < DROOP_RPM) return;
-  const struct story_moment *hidden = &a->story->hidden;
-  if (hidden->happened && hidden->time_s > low->time_s &&
-      reading(hidden, CHANNEL_film_um) > reading(low, CHANNEL_film_um) - 3.0) {
-    explain_account_say(a,
-                        "While the film grew faster than the learned offset could follow, the idle sat at "
-                        "%.0f rpm, %.0f below "
-                        "target, with effort_pct at %.1f; then learned_pct caught up.",
-                        reading(low, CHANNEL_speed_rpm), short_rpm, reading(low, CHANNEL_effort_pct));
+static void judge_filmed(const struct explain_account *a, const struct story_moment *now, struct explain_film *film) {
+  const double warm_c = a->sim->vehicle.engine->computer.supervision.warm_k - UNITS_KELVIN_AT_ZERO_C;
+  if (reading(now, CHANNEL_coolant_c) < warm_c) { // a story of its own: a cold engine lives on a wider gap
+    if (fabs(short_of(now)) < EXPLAIN_TARGET_RPM) film->cold = *now;
     return;
   }
-  const double air_lost = 1.0 - reading(low, CHANNEL_airflow_gps) / reading(clean, CHANNEL_airflow_gps);
-  char moved[160];
-  explain_account_say(a,
-                      "What was left over with %.0f um: %s, where a clean bore would give %.1f mm2, and %.1f mm2 were open "
-                      "(clean idle %.1f). Air %.2f g/s, %.0f %% less than clean.",
-                      reading(low, CHANNEL_film_um), actuator(a, clean, low, moved), reading(low, CHANNEL_clean_area_mm2),
-                      reading(low, CHANNEL_area_mm2), reading(clean, CHANNEL_area_mm2), reading(low, CHANNEL_airflow_gps),
-                      100.0 * air_lost);
-  if (reading(low, CHANNEL_spark_deg) - reading(clean, CHANNEL_spark_deg) > 1.0)
-    explain_account_say(a,
-                        "spark_deg went from %.0f to %.0f before top dead centre and its reserve from %.0f to %.1f %% of "
-                        "torque: that softened the droop%s.",
-                        reading(clean, CHANNEL_spark_deg), reading(low, CHANNEL_spark_deg),
-                        reading(clean, CHANNEL_spark_reserve_pct), reading(low, CHANNEL_spark_reserve_pct),
-                        reading(low, CHANNEL_spark_reserve_pct) < 1.0 ? " and is used up" : "");
-  explain_account_say(a, "So the idle settled at %.0f rpm, %.0f below target, standard deviation %.0f rpm (clean %.0f).",
-                      reading(low, CHANNEL_speed_rpm), short_rpm, reading(low, CHANNEL_speed_sd_rpm),
-                      reading(clean, CHANNEL_speed_sd_rpm));
-  if (reading(low, CHANNEL_closed_gap_mm2) < 0.2 && reading(clean, CHANNEL_closed_gap_mm2) > 0.5)
-    explain_account_say(a,
-                        "A torch behind the closed blade would show %.1f mm2 of light in the clean bore and as good as none "
-                        "now.",
-                        reading(clean, CHANNEL_closed_gap_mm2));
+  if (!explain_account_alike(a, film->like_s, now->time_s + now->length_s)) return;
+  const double speed = reading(now, CHANNEL_speed_rpm);
+  if (fabs(short_of(now)) < EXPLAIN_TARGET_RPM) film->hidden = *now;
+  struct story_moment *slow = explain_account_rests(a, now) ? &film->low : &film->sag;
+  if (slow == &film->sag && short_of(now) < EXPLAIN_TARGET_RPM) return;
+  if (!slow->happened || speed < reading(slow, CHANNEL_speed_rpm)) *slow = *now;
 }
 
-/* Held off idle, once without the film and once with it. */
-static void say_held(struct explain_account *a) {
-  const struct story_moment *clean = explain_account_clean_idle(a->story);
-  const struct story_moment *filmed = a->story->lowest.happened ? &a->story->lowest : &a->story->hidden;
+void explain_film_find(const struct explain_account *a, struct explain_film *film) {
+  *film = (struct explain_film){.like_s = NAN, .cleaned_s = a->story->clean.happened ? a->story->clean.time_s : INFINITY};
+  const struct recording *r = a->recording;
+  const double end = explain_account_end_s(a);
+  struct story_moment now;
+  for (long i = 0; (double)i * STORY_STEP_S + STORY_STRETCH_S <= end; i++) {
+    const double from = (double)i * STORY_STEP_S, to = from + STORY_STRETCH_S;
+    if (!explain_account_alone(a, from, to) || !story_idle_stretch(r, from, &now)) continue;
+    if (isnan(film->like_s)) film->like_s = from;
+    if (is_clean(&now))
+      judge_clean(a, &now, film);
+    else if (to < film->cleaned_s)
+      judge_filmed(a, &now, film);
+  }
+  if (film->hidden.happened && reading(&film->hidden, CHANNEL_film_um) < HIDDEN_UM) film->hidden.happened = false;
+}
+
+/* ---- The headline ---- */
+
+/* {name}: the film at a moment in mm. */
+static void film_mm(struct explain_account *a, const struct story_moment *moment, const char *name) {
+  char um[CLAIM_NAME_SIZE];
+  struct claim_draft *d = &a->draft;
+  snprintf(um, sizeof um, "%.15s_um", name);
+  explain_account_window(a, moment);
+  claim_mean(d, um, CHANNEL_film_um, 1);
+  if (!claim_value_of(d->claim, "um_per_mm")) claim_constant(d, "um_per_mm", MM_UM, 0, "um/mm", "rule: a millimetre");
+  claim_derive(d, name, CLAIM_STATISTIC_quotient, um, "um_per_mm", 3, "mm");
+}
+
+/* The idle at a moment: {speed}, its target, and {short} of it. */
+static void slow_idle(struct explain_account *a, const struct story_moment *low) {
+  struct claim_draft *d = &a->draft;
+  explain_account_window(a, low);
+  claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "target", CHANNEL_target_rpm, 0);
+  claim_difference(d, "short", "target", "speed", 0);
+  claim_below(d, "speed", "target", EXPLAIN_TARGET_RPM);
+  explain_account_at_rest(a);
+  claim_promise(d, CLAIM_PREDICATE_alone, "film_um", explain_account_alone(a, low->time_s, low->time_s + low->length_s));
+}
+
+static void hidden_idle(struct explain_account *a, const struct story_moment *hidden) {
+  struct claim_draft *d = &a->draft;
+  explain_account_window(a, hidden);
+  claim_mean(d, "held", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "held_target", CHANNEL_target_rpm, 0);
+  claim_equal(d, "held", "held_target", EXPLAIN_TARGET_RPM);
+  claim_promise(d, CLAIM_PREDICATE_alone, "film_um", explain_account_alone(a, hidden->time_s, hidden->time_s + hidden->length_s));
+}
+
+/* Neither hidden nor at rest: the learned share still rises when the run goes on to something else. */
+static void say_learning(struct explain_account *a, const struct story_moment *sag) {
+  struct claim_draft *d = &a->draft;
+  const double end = sag->time_s + sag->length_s;
+  claim_begin(d, CLAIM_film_learning, CLAIM_PART_HEADLINE, 9, sag->happened ? sag->time_s : NAN);
+  film_mm(a, sag, "film");
+  claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "target", CHANNEL_target_rpm, 0);
+  claim_difference(d, "short", "target", "speed", 0);
+  claim_below(d, "speed", "target", EXPLAIN_TARGET_RPM);
+  claim_at(d, "learned", CHANNEL_learned_pct, 0);
+  claim_promise(d, CLAIM_PREDICATE_alone, "film_um", explain_account_alone(a, sag->time_s, end));
+  claim_window(d, end - 0.5, end);
+  claim_mean(d, "learned_after", CHANNEL_learned_pct, 0);
+  claim_above(d, "learned_after", "learned", EXPLAIN_REST_PCT);
+  claim_say(
+      d, "With a film of {film} mm the idle is at {speed} rpm, {short} below target, and the computer still learns (learned_pct "
+         "{learned} to {learned_after}).");
+}
+
+static void say_headline(struct explain_account *a, const struct explain_film *film) {
+  struct claim_draft *d = &a->draft;
+  const bool droops = film->low.happened && short_of(&film->low) > EXPLAIN_TARGET_RPM;
+  if (film->hidden.happened && droops) {
+    claim_begin(d, CLAIM_film_hidden_then_low, CLAIM_PART_HEADLINE, 9, film->hidden.time_s);
+    film_mm(a, &film->hidden, "hid");
+    hidden_idle(a, &film->hidden);
+    film_mm(a, &film->low, "film");
+    slow_idle(a, &film->low);
+    claim_below(d, "hid", "film", 0.0);
+    if (claim_say(d, "A film of {hid} mm stays hidden; at {film} mm the idle stands at {speed} rpm, {short} below target."))
+      return;
+  }
+  if (film->hidden.happened && !droops) {
+    claim_begin(d, CLAIM_film_hidden, CLAIM_PART_HEADLINE, 9, film->hidden.time_s);
+    film_mm(a, &film->hidden, "hid");
+    hidden_idle(a, &film->hidden);
+    claim_say(d, "A film of {hid} mm stays hidden: the idle holds {held} rpm, target {held_target}.");
+    return;
+  }
+  if (!droops) {
+    say_learning(a, &film->sag);
+    return;
+  }
+  claim_begin(d, CLAIM_film_low, CLAIM_PART_HEADLINE, 9, film->low.time_s);
+  film_mm(a, &film->low, "film");
+  slow_idle(a, &film->low);
+  claim_say(d, explain_account_is_cable(a)
+                   ? "With a film of {film} mm on the bore the idle stands at {speed} rpm, {short} below target."
+                   : "With a film of {film} mm the idle stands at {speed} rpm, {short} below target.");
+}
+
+/* ---- The chain ---- */
+
+/* How narrow the gap is that an idle lives on. */
+static void say_gap(struct explain_account *a, const struct story_moment *clean) {
+  struct claim_draft *d = &a->draft;
+  const double ring_mm = 2.0 * UNITS_PI * a->sim->vehicle.engine->plant.throttle.bore.radius_m / UNITS_M_PER_MM;
+  claim_begin(d, CLAIM_film_gap, CLAIM_PART_CHAIN, 6, clean->time_s);
+  explain_account_window(a, clean);
+  claim_mean(d, "area", CHANNEL_area_mm2, 1);
+  claim_constant(d, "ring", ring_mm, 0, "mm", "engine: throttle bore circumference");
+  claim_derive(d, "width", CLAIM_STATISTIC_quotient, "area", "ring", 3, "mm");
+  claim_zero(d, CHANNEL_film_um, EXPLAIN_FILM_UM);
+  if (explain_account_is_cable(a))
+    claim_say(d, "The blade rests on its screw and leaves a gap of {area} mm2 (area_mm2), {width} mm wide on average; the other "
+                 "air comes through the idle valve.");
+  else
+    claim_say(d, "A clean idle needs a gap of {width} mm on average (area_mm2 {area}).");
+}
+
+static void say_compensated(struct explain_account *a, const struct story_moment *clean, const struct story_moment *hidden) {
+  struct claim_draft *d = &a->draft;
+  const bool cable = explain_account_is_cable(a);
+  const enum channel opening = cable ? CHANNEL_bypass_steps : CHANNEL_blade_deg;
+  claim_begin(d, CLAIM_film_compensated, CLAIM_PART_CHAIN, 8, clean->time_s + 0.1); // as it grows: told before what comes then
+  explain_account_window(a, clean);
+  claim_mean(d, "before", opening, cable ? 0 : 1);
+  hidden_idle(a, hidden);
+  claim_mean(d, "after", opening, cable ? 0 : 1);
+  claim_above(d, "after", "before", cable ? STEPS : BLADE_DEG);
+  explain_account_promise_alike(a, clean, hidden, "film_um");
+  if (cable)
+    claim_say(d, "As the film grows the idle valve opens from {before} to {after} steps (bypass_steps): idle {held} rpm.");
+  else
+    claim_say(d, "As the film grows the blade opens from {before} to {after} degrees (blade_deg): idle {held} rpm.");
+}
+
+/* The controller and the learned share both at their upper limit; told without a film of its own: "hidden" has one number. */
+static void say_limit(struct explain_account *a, const struct explain_film *film) {
+  const struct recording_event *event = explain_account_event(a, RECORDING_CONTROLLER, RECORDING_VALUE_AT_LIMIT, 0.1);
+  const struct recording_event *start = explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_STARTED, 0.0);
+  if (event && start && start->time_s <= event->time_s) return; // a start asks for more than an idle
+  if (!event || event->time_s > film->cleaned_s || !explain_account_alone(a, event->time_s, event->time_s + 1.0)) return;
+  const struct idle_air_params *air = &a->sim->vehicle.engine->computer.air;
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_film_limit, CLAIM_PART_CHAIN, 7, event->time_s);
+  claim_event(d, "time", event, 0);
+  claim_window(d, event->time_s, event->time_s + 1.0);
+  claim_at(d, "learned", CHANNEL_learned_pct, 0);
+  claim_at(d, "effort", CHANNEL_effort_pct, 0);
+  claim_constant(d, "learned_most", 100.0 * air->learned_most_ratio, 0, "%", "engine: idle_air.learned_most_pct");
+  claim_constant(d, "effort_most", 100.0 * air->effort_most_ratio, 0, "%", "engine: idle_air.effort_most_pct");
+  claim_equal(d, "learned", "learned_most", 0.5);
+  claim_equal(d, "effort", "effort_most", 0.5);
+  claim_nonzero(d, CHANNEL_film_um, EXPLAIN_FILM_UM);
+  claim_say(d, "At {time} s the last reserve of air is used up (learned_pct {learned}, effort_pct {effort}).");
+}
+
+static void say_starved(struct explain_account *a, const struct story_moment *clean, const struct story_moment *low) {
+  struct claim_draft *d = &a->draft;
+  for (int with_spark = 1; with_spark >= 0; with_spark--) {
+    claim_begin(d, CLAIM_film_starved, CLAIM_PART_CHAIN, 8, low->time_s);
+    explain_account_window(a, clean);
+    claim_mean(d, "air_before", CHANNEL_airflow_gps, 2);
+    if (with_spark) claim_mean(d, "spark_before", CHANNEL_spark_deg, 0);
+    slow_idle(a, low);
+    claim_mean(d, "air", CHANNEL_airflow_gps, 2);
+    claim_derive(d, "less", CLAIM_STATISTIC_percent_less, "air_before", "air", 0, "%");
+    claim_below(d, "air", "air_before", AIR_GPS);
+    if (with_spark) claim_mean(d, "spark", CHANNEL_spark_deg, 0);
+    if (with_spark) claim_above(d, "spark", "spark_before", SPARK_DEG);
+    explain_account_promise_alike(a, clean, low, "film_um");
+    if (claim_say(d, with_spark
+                         ? "The film takes {less} % of the air (airflow_gps); the spark, now {spark} degrees (spark_deg), helps."
+                         : "The film takes {less} % of the air (airflow_gps)."))
+      return;
+  }
+}
+
+/* ---- All the rest ---- */
+
+static void say_area(struct explain_account *a, const struct story_moment *filmed) {
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_film_area, CLAIM_PART_MORE, 5, filmed->time_s);
+  explain_account_window(a, filmed);
+  claim_mean(d, "film", CHANNEL_film_um, 0);
+  claim_mean(d, "clean_area", CHANNEL_clean_area_mm2, 1);
+  claim_mean(d, "area", CHANNEL_area_mm2, 1);
+  claim_derive(d, "less", CLAIM_STATISTIC_percent_less, "clean_area", "area", 0, "%");
+  claim_below(d, "area", "clean_area", 0.05);
+  claim_say(d, "The film of {film} um (film_um) leaves {area} mm2 of the gap open (area_mm2), where a clean bore would leave "
+               "{clean_area} mm2 with the blade at the same place: {less} % of it is gone.");
+}
+
+/* Choked flow, and with an electronic throttle nearly all air goes by the blade. */
+static void say_choked(struct explain_account *a, const struct story_moment *clean) {
+  if (explain_account_is_cable(a)) return;
+  struct claim_draft *d = &a->draft;
+  const double ambient = conditions_ambient_pa(&a->sim->vehicle.conditions) / UNITS_PA_PER_KPA;
+  claim_begin(d, CLAIM_film_choked, CLAIM_PART_MORE, 4, clean->time_s);
+  explain_account_window(a, clean);
+  claim_max(d, "manifold", CHANNEL_manifold_kpa, 1);
+  claim_constant(d, "ambient", ambient, 1, "kPa", "scenario: ambient pressure");
+  claim_derive(d, "ratio", CLAIM_STATISTIC_quotient, "manifold", "ambient", 2, "");
+  claim_constant(d, "critical", orifice_critical_ratio(), 2, "", "rule: critical pressure ratio of air");
+  claim_below(d, "ratio", "critical", 0.0);
+  claim_promise(d, CLAIM_PREDICATE_alike, "film_um", explain_account_alike(a, clean->time_s, a->sim->scenario->duration_s));
+  claim_say(
+      d, "The air runs through the gap at the speed of sound (manifold {manifold} kPa at most, ambient {ambient}: ratio {ratio}, "
+         "below {critical}). More vacuum cannot draw more; only a wider gap lets more air in.");
+}
+
+static void say_learned(struct explain_account *a, const struct story_moment *clean, const struct story_moment *hidden) {
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_film_learned, CLAIM_PART_MORE, 5, hidden->time_s);
+  explain_account_window(a, clean);
+  claim_mean(d, "learned_before", CHANNEL_learned_pct, 1);
+  claim_mean(d, "air_before", CHANNEL_airflow_gps, 2);
+  hidden_idle(a, hidden);
+  claim_mean(d, "film", CHANNEL_film_um, 0);
+  claim_mean(d, "learned", CHANNEL_learned_pct, 1);
+  claim_mean(d, "air", CHANNEL_airflow_gps, 2);
+  claim_above(d, "learned", "learned_before", 1.0);
+  explain_account_promise_alike(a, clean, hidden, "film_um");
+  claim_say(
+      d,
+      "With {film} um (film_um) hidden, the learned share has gone from {learned_before} to {learned} % (learned_pct); the air "
+      "is {air} g/s where it was {air_before} (airflow_gps).");
+}
+
+static void say_sag(struct explain_account *a, const struct explain_film *film) {
+  const struct story_moment *sag = &film->sag;
+  if (!sag->happened || !film->hidden.happened || film->hidden.time_s < sag->time_s) return;
+  if (reading(&film->hidden, CHANNEL_film_um) < reading(sag, CHANNEL_film_um) - SAME_UM) return;
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_film_sag, CLAIM_PART_CHAIN, 6, sag->time_s);
+  explain_account_window(a, sag);
+  claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "target", CHANNEL_target_rpm, 0);
+  claim_difference(d, "short", "target", "speed", 0);
+  claim_below(d, "speed", "target", SAG_RPM);
+  claim_mean(d, "learned", CHANNEL_learned_pct, 0);
+  claim_mean(d, "film", CHANNEL_film_um, 1);
+  claim_window(d, fmax(0.0, sag->time_s - GROWS_S), sag->time_s);
+  claim_min(d, "film_before", CHANNEL_film_um, 1);
+  claim_below(d, "film_before", "film", GROWN_UM);
+  hidden_idle(a, &film->hidden);
+  claim_mean(d, "learned_after", CHANNEL_learned_pct, 0);
+  claim_above(d, "learned_after", "learned", 1.0);
+  claim_say(d, "While the film comes the idle sags to {speed} rpm, until the learned share has followed from {learned} to "
+               "{learned_after} % (learned_pct).");
+}
+
+static void say_torch(struct explain_account *a, const struct story_moment *clean, const struct story_moment *low) {
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_film_torch, CLAIM_PART_MORE, 3, low->time_s);
+  explain_account_window(a, clean);
+  claim_mean(d, "light_before", CHANNEL_closed_gap_mm2, 1);
+  explain_account_window(a, low);
+  claim_mean(d, "light", CHANNEL_closed_gap_mm2, 1);
+  claim_below(d, "light", "light_before", 0.3);
+  claim_say(
+      d,
+      explain_account_is_cable(a)
+          ? "With the engine off, a torch behind the resting blade would show {light_before} mm2 of light in the clean bore and "
+            "{light} mm2 with the film (closed_gap_mm2)."
+          : "Key off, drive asleep and unplugged, the blade pressed shut: a torch behind it would show {light_before} mm2 of "
+            "light in the clean bore and {light} mm2 with the film (closed_gap_mm2).");
+}
+
+/* Held off idle, once without the film and once with it: a share of the gap is less there. */
+static void say_held(struct explain_account *a, const struct story_moment *filmed) {
   const double end_s = a->sim->scenario->duration_s;
-  if (!clean || !filmed->happened) return;
   struct story_moment with, without;
   if (!story_held_between(a->recording, 0.0, end_s, reading(filmed, CHANNEL_film_um), 0.0, &with)) return;
-  const double speed = reading(&with, CHANNEL_speed_rpm);
-  if (!story_held_between(a->recording, 0.0, end_s, 0.0, speed, &without)) return;
+  if (!story_held_between(a->recording, 0.0, end_s, 0.0, reading(&with, CHANNEL_speed_rpm), &without)) return;
   explain_account_keep_held(a, &without, "held, clean");
   explain_account_keep_held(a, &with, "held, %.0f um", reading(&with, CHANNEL_film_um));
-  if (is_cable(a)) return;
-  const double more_pct = 100.0 * (reading(&with, CHANNEL_blade_deg) / reading(&without, CHANNEL_blade_deg) - 1.0);
-  explain_account_say(a,
-                      "Held at %.0f rpm the same film %s: blade_deg %.2f against %.2f clean, %.0f %% more, where "
-                      "idle took %.0f %% more. The gap is wide there and the blade's edge has left the band.",
-                      speed, more_pct < 15.0 ? "hardly shows" : "shows less", reading(&with, CHANNEL_blade_deg),
-                      reading(&without, CHANNEL_blade_deg), more_pct,
-                      100.0 * (reading(filmed, CHANNEL_blade_deg) / reading(clean, CHANNEL_blade_deg) - 1.0));
+  if (explain_account_is_cable(a)) return;
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_film_held, CLAIM_PART_SURPRISE, 7, with.time_s);
+  explain_account_window(a, filmed);
+  claim_mean(d, "idle_clean_area", CHANNEL_clean_area_mm2, 1);
+  claim_mean(d, "idle_area", CHANNEL_area_mm2, 1);
+  claim_derive(d, "idle_less", CLAIM_STATISTIC_percent_less, "idle_clean_area", "idle_area", 0, "%");
+  explain_account_window(a, &with);
+  claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "held_clean_area", CHANNEL_clean_area_mm2, 1);
+  claim_mean(d, "held_area", CHANNEL_area_mm2, 1);
+  claim_derive(d, "held_less", CLAIM_STATISTIC_percent_less, "held_clean_area", "held_area", 0, "%");
+  claim_below(d, "held_less", "idle_less", 3.0);
+  claim_above(d, "held_area", "idle_area", 1.0);
+  claim_say(d,
+            "Held at {speed} rpm the same film takes {held_less} % of the gap, at idle {idle_less} %: the gap is wider there.");
 }
 
-void explain_film_tell(struct explain_account *a) {
-  say_first(a);
-  if (a->story->largest_film_um < FILM_UM) return;
-  say_area_lost(a);
-  say_hidden(a);
-  if (a->story->learned_limit_film_um >= FILM_UM) explain_film_limits(a);
-  say_left_over(a);
-  say_held(a);
-  const struct story_moment *filmed = a->story->lowest.happened ? &a->story->lowest : &a->story->hidden;
-  const struct story_moment *clean = explain_account_clean_idle(a->story);
-  if (clean && filmed->happened) explain_mixture_film(a, clean, filmed);
+/* Cold, the same film that droops warm may not show: the fast idle takes more air, and the gap is wider. */
+static void say_cold(struct explain_account *a, const struct explain_film *film) {
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_film_cold, CLAIM_PART_HEADLINE, 10, film->cold.happened ? film->cold.time_s : NAN);
+  slow_idle(a, &film->low);
+  claim_mean(d, "warm_area", CHANNEL_area_mm2, 1);
+  explain_account_window(a, &film->cold);
+  claim_mean(d, "coolant", CHANNEL_coolant_c, 0);
+  claim_mean(d, "cold_speed", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "cold_target", CHANNEL_target_rpm, 0);
+  claim_mean(d, "cold_area", CHANNEL_area_mm2, 1);
+  claim_equal(d, "cold_speed", "cold_target", EXPLAIN_TARGET_RPM);
+  claim_above(d, "cold_area", "warm_area", 1.0);
+  claim_say(d, "Cold the same film does not show: at {coolant} C the fast idle is on its target, {cold_speed} rpm, with a gap of "
+               "{cold_area} mm2 instead of {warm_area} (area_mm2).");
 }
 
-/* When the learned offset was reset by the scan tool after the clean; NAN if never. */
-static double reset_s(const struct explain_account *a) {
-  for (size_t i = 0; i < a->recording->event_count; i++) {
-    const struct recording_event *event = &a->recording->events[i];
-    if (event->kind == RECORDING_CONTROLLER && event->value == RECORDING_VALUE_RESET && event->time_s >= a->story->clean.time_s)
-      return event->time_s;
-  }
-  return NAN;
-}
-
-void explain_clean_tell(struct explain_account *a) {
-  const struct story *s = a->story;
-  const struct story_moment *fast = &s->fastest;
-  if (!s->clean.happened || !fast->happened) return;
-  const double over = reading(fast, CHANNEL_speed_rpm) - reading(fast, CHANNEL_target_rpm), reset = reset_s(a);
-  if (isfinite(reset)) explain_account_say(a, "After the clean the scan tool set the learned offset back to 0 at %.0f s.", reset);
-  if (over < RACE_RPM) {
-    explain_account_say(a, "The bore was cleaned at %.0f s; the idle came back to %.0f rpm without racing%s.", s->clean.time_s,
-                        reading(fast, CHANNEL_speed_rpm),
-                        isfinite(reset) ? ", for nothing was left of what the film had taught" : "");
-    return;
-  }
-  explain_account_say(a,
-                      "The bore was cleaned at %.0f s, but the computer still added the %.0f %% it had learned for the film: "
-                      "the idle raced at %.0f rpm, %.0f above target, on %.2f g/s.",
-                      s->clean.time_s, reading(&s->clean, CHANNEL_learned_pct), reading(fast, CHANNEL_speed_rpm), over,
-                      reading(fast, CHANNEL_airflow_gps));
-  const double least_pct = 100.0 * a->sim->vehicle.engine->computer.air.effort_least_ratio;
-  if (reading(fast, CHANNEL_effort_pct) < least_pct + 0.3)
-    explain_account_say(a,
-                        "It could not take that away at once: the controller stood at its lower limit, effort_pct %.0f, so "
-                        "that it may not starve an engine.",
-                        reading(fast, CHANNEL_effort_pct));
-  if (s->relearned.happened)
-    explain_account_say(a,
-                        "It unlearned that by itself: %.0f s after the clean the idle was back at %.0f rpm, "
-                        "learned_pct %.0f.",
-                        s->relearned.time_s - s->clean.time_s, reading(&s->relearned, CHANNEL_speed_rpm),
-                        reading(&s->relearned, CHANNEL_learned_pct));
+/* What the scenario does to the film on the wall, told whether an idle shows it or not. */
+static void say_film_step(struct explain_account *a, double before_um, double film_um, double from_s, double to_s) {
+  struct claim_draft *d = &a->draft;
+  char source[CLAIM_SOURCE_SIZE];
+  const bool less = film_um < before_um, sudden = to_s <= from_s;
+  snprintf(source, sizeof source, "scenario: film_um@%.6g", to_s);
+  claim_begin(d, CLAIM_film_came, CLAIM_PART_MORE, 2, from_s);
+  claim_window(d, from_s, fmin(fmax(to_s, from_s + 1.0), explain_account_end_s(a)));
+  claim_constant(d, "film", film_um, 0, "um", source);
+  claim_constant(d, "from", from_s, 0, "s", "scenario: step");
+  claim_constant(d, "to", to_s, 0, "s", "scenario: end of the ramp");
+  if (to_s > explain_account_end_s(a))
+    claim_say(d, less ? "From {from} s on the film is taken away, and not yet all of it at the end."
+                      : "From {from} s on a film grows, and grows yet at the end.");
+  else if (less && film_um < EXPLAIN_FILM_UM)
+    claim_say(d, sudden ? "At {from} s the film is taken away." : "From {from} to {to} s the film is taken away.");
+  else if (sudden && from_s <= 0.0)
+    claim_say(d, "From the start there is a film of {film} um (film_um).");
+  else if (sudden)
+    claim_say(d, less ? "At {from} s the film is made thinner: {film} um (film_um)."
+                      : "At {from} s a film comes: {film} um (film_um).");
   else
-    explain_account_say(a, "At the end it had not yet unlearned it: %.0f rpm, learned_pct %.0f.",
-                        reading(&s->last, CHANNEL_speed_rpm), reading(&s->last, CHANNEL_learned_pct));
+    claim_say(d, less ? "From {from} to {to} s the film is made thinner: {film} um (film_um)."
+                      : "From {from} to {to} s a film grows: {film} um (film_um).");
+}
+
+/* A step at the very start sets the film: what was there before it is never seen. */
+static bool changes_at_once(const struct scenario *scenario) {
+  for (size_t i = 0; i < scenario->step_count && scenario->steps[i].at_s <= 0.0; i++)
+    for (size_t k = 0; k < scenario->steps[i].set_count; k++)
+      if (strcmp(condition_rows[scenario->steps[i].sets[k].condition].field.key, "film_um") == 0)
+        return scenario->steps[i].ramp_s <= 0.0;
+  return false;
+}
+
+static void say_film_steps(struct explain_account *a) {
+  const struct scenario *scenario = a->sim->scenario;
+  double before_um = scenario->initial.film_m / UNITS_M_PER_UM;
+  if (before_um >= EXPLAIN_FILM_UM && !changes_at_once(scenario)) say_film_step(a, 0.0, before_um, 0.0, 0.0);
+  int told = 0;
+  for (size_t i = 0; i < scenario->step_count && told < FILM_STEPS_MAX; i++) {
+    const struct scenario_step *step = &scenario->steps[i];
+    for (size_t k = 0; k < step->set_count; k++) {
+      if (strcmp(condition_rows[step->sets[k].condition].field.key, "film_um") != 0) continue;
+      const double film_um = step->sets[k].value / UNITS_M_PER_UM;
+      if (fabs(film_um - before_um) < EXPLAIN_FILM_UM) continue;
+      say_film_step(a, before_um, film_um, step->at_s, step->at_s + fmax(step->ramp_s, 0.0));
+      before_um = film_um;
+      told++;
+    }
+  }
+}
+
+static void say_there(struct explain_account *a) {
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_film_there, CLAIM_PART_MORE, 1, 0.0);
+  claim_window(d, 0.0, explain_account_end_s(a));
+  claim_max(d, "film", CHANNEL_film_um, 0);
+  claim_say(d, "The film on the bore is {film} um at its thickest (film_um).");
+}
+
+/* By the scenario the film gets thinner, at once or slowly. */
+static void say_thinner(struct explain_account *a, const struct scenario_step *step, double to_um) {
+  struct claim_draft *d = &a->draft;
+  const double full_s = step->at_s + fmax(step->ramp_s, 0.0);
+  if (full_s > explain_account_end_s(a)) return;
+  claim_begin(d, CLAIM_film_thinner, CLAIM_PART_MORE, 2, step->at_s);
+  claim_window(d, step->at_s - 1.0, full_s + 1.0);
+  claim_max(d, "before", CHANNEL_film_um, 0);
+  claim_min(d, "after", CHANNEL_film_um, 0);
+  claim_below(d, "after", "before", 0.0);
+  claim_constant(d, "from", step->at_s, 0, "s", "scenario: step");
+  claim_constant(d, "to", full_s, 0, "s", "scenario: end of the ramp");
+  if (to_um < EXPLAIN_FILM_UM)
+    claim_say(d, step->ramp_s > 0.0 ? "From {from} to {to} s the film on the bore goes away, from {before} um to none (film_um)."
+                                    : "At {from} s the bore is cleaned: {before} um of film are gone (film_um).");
+  else
+    claim_say(d, "The film on the bore gets thinner at {from} s, from {before} to {after} um (film_um).");
+}
+
+static void say_taken_away(struct explain_account *a) {
+  const struct scenario *scenario = a->sim->scenario;
+  const struct condition_row *row = condition_find("film_um");
+  double now_um = field_from_si(&row->field, conditions_value(&scenario->initial, &row->field));
+  for (size_t i = 0; i < scenario->step_count; i++)
+    for (size_t k = 0; k < scenario->steps[i].set_count; k++) {
+      if (&condition_rows[scenario->steps[i].sets[k].condition] != row) continue;
+      const double to_um = field_from_si(&row->field, scenario->steps[i].sets[k].value);
+      if (to_um < now_um - EXPLAIN_FILM_UM) say_thinner(a, &scenario->steps[i], to_um);
+      now_um = to_um;
+    }
+}
+
+void explain_film_tell(struct explain_account *a, const struct explain_film *film) {
+  if (a->story->largest_film_um < EXPLAIN_FILM_UM) return;
+  say_there(a);
+  say_taken_away(a);
+  const struct story_moment *clean = &film->clean, *hidden = &film->hidden, *low = &film->low;
+  const bool droops = low->happened && short_of(low) > EXPLAIN_TARGET_RPM;
+  const struct story_moment *filmed = droops ? low : hidden->happened ? hidden : &film->sag;
+  say_film_steps(a);
+  say_headline(a, film);
+  if (clean->happened) say_gap(a, clean);
+  if (clean->happened && hidden->happened) say_compensated(a, clean, hidden);
+  say_cold(a, film);
+  say_sag(a, film);
+  say_limit(a, film);
+  if (clean->happened && droops) say_starved(a, clean, low);
+  if (filmed->happened) say_area(a, filmed);
+  if (clean->happened) say_choked(a, clean);
+  if (clean->happened && hidden->happened) say_learned(a, clean, hidden);
+  if (clean->happened && low->happened) say_torch(a, clean, low);
+  if (filmed->happened) say_held(a, filmed);
+  if (clean->happened && filmed->happened) explain_mixture_film(a, clean, filmed);
 }

@@ -1,23 +1,29 @@
-/* How the engine started: cranking, first firing, flare, fast idle and how it went away. */
+/* How the engine started: cranking, first firing, flare, fast idle and how it went away. Or that it stood all through. */
 #include "analysis/run/explain_account.h"
 
 #include "analysis/run/window.h"
+#include "control/position.h"
 
 #include <math.h>
 
-#define FIRING_NM  0.5 // indicated torque that is no rounding
-#define FLARE_S    4.0 // the start's extra air fades with some 1.5 s
-#define SETTLED_S  8.0
-#define MEAN_S     2.0  // takes the cycle scatter out of what is told
-#define PATIENCE_S 10.0 // the starter is let go before
-#define COLD_K     20.0 // this far below the monitors' warm engine
-#define RACE_RPM   60.0
-#define WARM_C     50.0 // a start above is no cold start
-#define RPM        UNITS_RAD_S_PER_RPM
+#define FLARE_S      4.0 // the start's extra air fades with some 1.5 s
+#define SETTLED_S    8.0
+#define MEAN_S       2.0  // takes the cycle scatter out of what is told
+#define PATIENCE_S   10.0 // the starter is let go before
+#define COLD_K       20.0 // this far below the monitors' warm engine
+#define RACE_RPM     60.0
+#define WARM_C       50.0 // a start above is no cold start
+#define MINUTE_S     60.0
+#define RPM          UNITS_RAD_S_PER_RPM
+#define MOVED_DEG    1.0
+#define STILL_DEG    0.5
+#define PEDAL_PCT    20.0
+#define RELEASED_PCT 1.0 // a pedal that nobody touches
+#define TRACK_V      0.1
 
 /* One turn of the key. */
 struct start {
-  double key_s, fired_s, started_s; // NAN: did not happen
+  const struct recording_event *key, *started; // started: NULL if it did not
 };
 
 static bool is_key_start(const struct recording_event *event) {
@@ -33,149 +39,283 @@ static bool next_start(const struct explain_account *a, double after_s, struct s
     if (!is_key_start(event) || event->time_s < after_s) continue;
     const struct window now = window_between(r, event->time_s - 0.2, event->time_s);
     if (window_rows(now) && window_mean(r, now, CHANNEL_speed_rpm) > stall_rpm) continue; // it runs already
-    *start = (struct start){event->time_s, NAN, NAN};
+    *start = (struct start){event, NULL};
     for (size_t k = i + 1; k < r->event_count && r->events[k].time_s < event->time_s + PATIENCE_S; k++)
       if (r->events[k].kind == RECORDING_ENGINE && r->events[k].value == RECORDING_VALUE_STARTED) {
-        start->started_s = r->events[k].time_s;
+        start->started = &r->events[k];
         break;
       }
-    const struct window crank = window_between(r, event->time_s, event->time_s + PATIENCE_S);
-    for (size_t row = crank.first; row < crank.last && isnan(start->fired_s); row++)
-      if (recording_value(r, row, CHANNEL_torque_nm) > FIRING_NM) start->fired_s = recording_value(r, row, CHANNEL_time_s);
     return true;
   }
   return false;
 }
 
-static double mean_of(const struct explain_account *a, double from_s, double to_s, enum channel channel) {
-  return window_mean(a->recording, window_between(a->recording, from_s, to_s), channel);
+/* Whether a stall comes in a stretch. */
+static bool stalls_between(const struct explain_account *a, double from_s, double to_s) {
+  const struct recording_event *stall = explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_STALL, from_s);
+  return stall && stall->time_s <= to_s;
 }
 
-static double most_of(const struct explain_account *a, double from_s, double to_s, enum channel channel) {
-  return window_most(a->recording, window_between(a->recording, from_s, to_s), channel);
-}
-
-static void say_cranking(struct explain_account *a, const struct start *start) {
-  const double until = isfinite(start->fired_s) ? start->fired_s : start->key_s + SETTLED_S;
-  const double crank_rpm = mean_of(a, fmin(start->key_s + 0.3, until - 0.1), until - 0.05, CHANNEL_speed_rpm);
-  const double battery = mean_of(a, start->key_s + 0.1, until, CHANNEL_battery_v);
-  const double oil = mean_of(a, start->key_s, start->key_s + 0.2, CHANNEL_oil_c);
-  if (!isfinite(start->started_s)) {
-    explain_account_say(a,
-                        "At %.0f s the starter turned the engine at %.0f rpm (battery_v %.1f, oil at %.0f C)%s and let go "
-                        "without a start.",
-                        start->key_s, crank_rpm, battery, oil, isfinite(start->fired_s) ? ", it fired" : ", it did not fire");
+static void say_cranking(struct explain_account *a, const struct start *start, bool first) {
+  struct claim_draft *d = &a->draft;
+  const double key_s = start->key->time_s;
+  if (!start->started) {
+    if (key_s + PATIENCE_S > explain_account_end_s(a)) return; // who knows
+    claim_begin(d, CLAIM_start_failed, CLAIM_PART_CHAIN, 8, key_s);
+    claim_event(d, "key", start->key, 0);
+    claim_window(d, key_s, key_s + PATIENCE_S);
+    claim_no_event(d, "started");
+    claim_mean(d, "battery", CHANNEL_battery_v, 1);
+    claim_say(d, "At {key} s the starter is turned and let go again without a start (battery_v {battery}).");
     return;
   }
-  explain_account_say(a,
-                      "At %.0f s the starter turned the engine at %.0f rpm (battery_v %.1f, oil at %.0f C). It fired after "
-                      "%.1f s and ran by itself after %.1f s.",
-                      start->key_s, crank_rpm, battery, oil, start->fired_s - start->key_s, start->started_s - start->key_s);
-  const double most = most_of(a, start->started_s, start->started_s + FLARE_S, CHANNEL_speed_rpm);
-  const double settled = mean_of(a, start->started_s + SETTLED_S, start->started_s + SETTLED_S + MEAN_S, CHANNEL_speed_rpm);
-  explain_account_say(a,
-                      "It flared to %.0f rpm on the air and fuel a start is given, and ran at %.0f rpm %.0f s later "
-                      "(target_rpm %.0f).",
-                      most, settled, SETTLED_S,
-                      mean_of(a, start->started_s + SETTLED_S, start->started_s + SETTLED_S + MEAN_S, CHANNEL_target_rpm));
-}
-
-/* First time after `from_s` that a channel reaches a value; NAN if never. */
-static double reached_s(const struct explain_account *a, double from_s, enum channel channel, double value) {
-  const struct recording *r = a->recording;
-  for (size_t row = window_between(r, from_s, INFINITY).first; row < r->row_count; row++)
-    if (recording_value(r, row, channel) >= value) return recording_value(r, row, CHANNEL_time_s);
-  return NAN;
-}
-
-static void say_cold(struct explain_account *a, const struct start *start) {
-  const struct computer_params *computer = &a->sim->vehicle.engine->computer;
-  const double at = start->started_s + SETTLED_S, end = a->sim->scenario->duration_s;
-  const double coolant = mean_of(a, at, at + MEAN_S, CHANNEL_coolant_c);
-  const double warm_c = computer->supervision.warm_k - UNITS_KELVIN_AT_ZERO_C;
-  if (coolant > warm_c - COLD_K) return;
-  const struct curve *target = &computer->target.by_coolant;
-  explain_account_say(a,
-                      "Cold it needs more of everything: at coolant_c %.0f the target is %.0f rpm (warm %.0f), air %.2f g/s "
-                      "(a warm idle takes %.2f) against thick oil, and lambda %.2f, because part of the fuel stays on cold "
-                      "walls.",
-                      coolant, mean_of(a, at, at + MEAN_S, CHANNEL_target_rpm), target->y[target->count - 1] / RPM,
-                      mean_of(a, at, at + MEAN_S, CHANNEL_airflow_gps), computer->air.base_kg_s / UNITS_KG_S_PER_GPS,
-                      mean_of(a, at, at + MEAN_S, CHANNEL_lambda));
-  const double closed_c = computer->fuel.closed_loop_k - UNITS_KELVIN_AT_ZERO_C;
-  const double heeded = reached_s(a, start->started_s + computer->fuel.closed_loop_delay_s, CHANNEL_coolant_c, closed_c);
-  if (isfinite(heeded))
-    explain_account_say(a,
-                        "The oxygen sensor was heeded from coolant_c %.0f on, %.0f s after the start; until then no trim "
-                        "could tell anything.",
-                        closed_c, heeded - start->started_s);
-  const double warm = reached_s(a, start->started_s, CHANNEL_coolant_c, warm_c);
-  const double last_c = mean_of(a, end - 1.0, end, CHANNEL_coolant_c);
-  const double last_target = mean_of(a, end - 1.0, end, CHANNEL_target_rpm);
-  if (isfinite(warm))
-    explain_account_say(a,
-                        "The fast idle went down with the coolant: %.0f s after the start coolant_c was "
-                        "%.0f, warm enough for "
-                        "the idle monitors, and at the end target_rpm is %.0f.",
-                        warm - start->started_s, warm_c, last_target);
+  claim_begin(d, first ? CLAIM_start_first : CLAIM_start_again, first ? CLAIM_PART_CHAIN : CLAIM_PART_MORE, 7, key_s);
+  claim_event(d, "key", start->key, 0);
+  claim_event(d, "started", start->started, 1);
+  claim_difference(d, "took", "started", "key", 1);
+  claim_before(d, "key", "started");
+  claim_window(d, key_s + 0.1, start->started->time_s);
+  claim_min(d, "battery", CHANNEL_battery_v, 1);
+  claim_window(d, key_s - 0.1, key_s + 0.1);
+  claim_at(d, "learned", CHANNEL_learned_pct, 0);
+  if (first)
+    claim_say(d, "At {key} s the starter turns it (battery_v down to {battery}); after {took} s it runs by itself.");
   else
-    explain_account_say(a,
-                        "The fast idle goes down with the coolant: at the end coolant_c is %.0f and target_rpm %.0f, still "
-                        "too cold for the idle monitors, which wait for %.0f.",
-                        last_c, last_target, warm_c);
+    claim_say(
+        d,
+        "At {key} s it is started again and runs by itself after {took} s, with {learned} % learned from before (learned_pct).");
+}
+
+static void say_flare(struct explain_account *a, const struct start *start, bool first) {
+  struct claim_draft *d = &a->draft;
+  const double at = start->started->time_s;
+  claim_begin(d, CLAIM_start_flare, first ? CLAIM_PART_CHAIN : CLAIM_PART_MORE, 6, at + 0.1);
+  claim_constant(d, "later", SETTLED_S, 0, "s", "rule: the flare is over");
+  claim_window(d, at, at + FLARE_S);
+  claim_max(d, "most", CHANNEL_speed_rpm, 0);
+  claim_window(d, at + SETTLED_S, at + SETTLED_S + MEAN_S);
+  claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
+  claim_nonzero(d, CHANNEL_speed_rpm, 1.0);
+  claim_above(d, "most", "speed", 0.0);
+  claim_window(d, at, at + SETTLED_S + MEAN_S);
+  claim_zero(d, CHANNEL_pedal_pct, RELEASED_PCT);
+  claim_say(d, "It flares to {most} rpm on the air and fuel that a start is given; {later} s later it runs at {speed} rpm.");
+}
+
+/* A start that ends in a stall at once. */
+static void say_dies(struct explain_account *a, const struct start *start) {
+  struct claim_draft *d = &a->draft;
+  const double at = start->started->time_s;
+  if (!stalls_between(a, at, at + SETTLED_S + MEAN_S)) return;
+  claim_begin(d, CLAIM_start_dies, CLAIM_PART_MORE, 6, at + 0.2);
+  claim_event(d, "started", start->started, 1);
+  claim_event(d, "stall", explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_STALL, at), 1);
+  claim_difference(d, "after", "stall", "started", 1);
+  claim_before(d, "started", "stall");
+  claim_say(d, "It stalls again {after} s after that start.");
+}
+
+/* {name} at a time after the start. */
+static void say_cold(struct explain_account *a, const struct start *start) {
+  struct claim_draft *d = &a->draft;
+  const struct computer_params *computer = &a->sim->vehicle.engine->computer;
+  const double at = start->started->time_s + SETTLED_S, end = explain_account_end_s(a);
+  const double warm_c = computer->supervision.warm_k - UNITS_KELVIN_AT_ZERO_C;
+  const double closed_c = computer->fuel.closed_loop_k - UNITS_KELVIN_AT_ZERO_C;
+  claim_begin(d, CLAIM_cold_idle, CLAIM_PART_CHAIN, 9, at);
+  claim_constant(d, "cold", warm_c - COLD_K, 0, "C", "rule: this far below a warm engine");
+  claim_window(d, at, at + MEAN_S);
+  claim_mean(d, "coolant", CHANNEL_coolant_c, 0);
+  claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "target", CHANNEL_target_rpm, 0);
+  claim_mean(d, "lambda", CHANNEL_lambda, 2);
+  claim_constant(d, "right", 1.0, 0, "", "rule: lambda of a complete mixture");
+  claim_below(d, "coolant", "cold", 0.0);
+  claim_below(d, "lambda", "right", 0.03);
+  claim_nonzero(d, CHANNEL_speed_rpm, 1.0);
+  if (!claim_say(
+          d,
+          "Cold, at {coolant} C (coolant_c), its target is {target} rpm, and the mixture rich, lambda {lambda}: part of the fuel "
+          "stays on cold walls."))
+    return;
+  claim_begin(d, CLAIM_cold_headline, CLAIM_PART_HEADLINE, 9, at);
+  claim_window(d, at, at + MEAN_S);
+  claim_mean(d, "coolant", CHANNEL_coolant_c, 0);
+  claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
+  claim_event(d, "started_s", start->started, 1);
+  claim_window(d, end - MEAN_S, end);
+  claim_mean(d, "last", CHANNEL_speed_rpm, 0);
+  claim_mean(d, "last_coolant", CHANNEL_coolant_c, 0);
+  claim_max(d, "end_s", CHANNEL_time_s, 1);
+  claim_difference(d, "took_s", "end_s", "started_s", 0);
+  claim_constant(d, "minute_s", MINUTE_S, 0, "s", "rule: a minute");
+  claim_derive(d, "took", CLAIM_STATISTIC_quotient, "took_s", "minute_s", 1, "min");
+  claim_below(d, "last", "speed", RACE_RPM);
+  claim_above(d, "last_coolant", "coolant", 5.0);
+  claim_nonzero(d, CHANNEL_speed_rpm, 1.0);
+  claim_zero(d, CHANNEL_pedal_pct, 1.0);
+  claim_say(d, "At {coolant} C the engine idles fast, at {speed} rpm; {took} minutes after the start, at {last_coolant} C, at "
+               "{last} rpm.");
+  claim_begin(d, CLAIM_cold_sensor, CLAIM_PART_CHAIN, 7, at + 1.0);
+  claim_event(d, "started_s", start->started, 1);
+  claim_window(d, start->started->time_s + computer->fuel.closed_loop_delay_s, end);
+  claim_constant(d, "closed", closed_c, 0, "C", "engine: fuel.closed_loop_c");
+  claim_first(d, "closed_s", CHANNEL_coolant_c, closed_c, false, 0);
+  claim_difference(d, "after", "closed_s", "started_s", 0);
+  claim_before(d, "started_s", "closed_s");
+  claim_say(
+      d, "The oxygen sensor counts only from {closed} C on (coolant_c), {after} s after the start; until then no fuel trim tells "
+         "anything.");
+  claim_begin(d, CLAIM_cold_not_watched, CLAIM_PART_MORE, 5, end);
+  claim_constant(d, "warm", warm_c, 0, "C", "engine: supervision.warm_c");
+  claim_window(d, at, end);
+  claim_max(d, "most", CHANNEL_coolant_c, 0);
+  claim_below(d, "most", "warm", 0.0);
+  claim_say(d, "To the end it is too cold for the codes of the idle: {most} C (coolant_c), and they wait for {warm}.");
 }
 
 /* Cold idle above target with the controller at its lower limit. */
 static void say_over_target(struct explain_account *a, const struct start *start) {
   const double least_pct = 100.0 * a->sim->vehicle.engine->computer.air.effort_least_ratio;
   const struct recording *r = a->recording;
-  double most = 0.0, most_s = 0.0;
-  for (size_t row = window_between(r, start->started_s + SETTLED_S, INFINITY).first; row < r->row_count; row++) {
+  const double cold_c = a->sim->vehicle.engine->computer.supervision.warm_k - UNITS_KELVIN_AT_ZERO_C - COLD_K;
+  const struct recording_event *off =
+      explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_KEY + KEY_OFF, start->started->time_s);
+  const double until_s = off ? off->time_s : INFINITY;
+  double most = 0.0, most_s = NAN;
+  for (size_t row = window_between(r, start->started->time_s + SETTLED_S, INFINITY).first; row < r->row_count; row++) {
     const double over = recording_value(r, row, CHANNEL_speed_rpm) - recording_value(r, row, CHANNEL_target_rpm);
     const bool idles = recording_value(r, row, CHANNEL_pedal_pct) < 1.0 && recording_value(r, row, CHANNEL_target_rpm) > 0.0;
-    if (idles && over > most && recording_value(r, row, CHANNEL_effort_pct) <= least_pct + 0.1) {
+    const bool cold = recording_value(r, row, CHANNEL_coolant_c) < cold_c;
+    if (recording_value(r, row, CHANNEL_time_s) > until_s) break;
+    if (idles && cold && over > most && recording_value(r, row, CHANNEL_effort_pct) <= least_pct + 0.1) {
       most = over;
       most_s = recording_value(r, row, CHANNEL_time_s);
     }
   }
-  if (most > RACE_RPM)
-    explain_account_say(a,
-                        "On the way it ran up to %.0f rpm above target (at %.0f s): the calibrated cold air was more than "
-                        "enough, and the controller may take away no more than %.0f %% (effort_pct %.0f, its lower limit).",
-                        most, most_s, -least_pct, least_pct);
+  struct claim_draft *d = &a->draft;
+  claim_begin(d, CLAIM_cold_over_target, CLAIM_PART_CHAIN, 8, most_s);
+  claim_window(d, most_s, most_s);
+  claim_at(d, "speed", CHANNEL_speed_rpm, 0);
+  claim_at(d, "target", CHANNEL_target_rpm, 0);
+  claim_at(d, "effort", CHANNEL_effort_pct, 0);
+  claim_at(d, "time", CHANNEL_time_s, 0);
+  claim_difference(d, "over", "speed", "target", 0);
+  claim_constant(d, "limit", least_pct, 0, "%", "engine: idle_air.effort_least_pct");
+  claim_above(d, "speed", "target", RACE_RPM);
+  claim_equal(d, "effort", "limit", 0.15);
+  claim_constant(d, "cold", cold_c, 0, "C", "rule: this far below a warm engine");
+  claim_at(d, "coolant", CHANNEL_coolant_c, 0);
+  claim_below(d, "coolant", "cold", 0.0);
+  claim_say(d, "At {time} s it runs {over} rpm above its target: the air given for the cold is more than enough, and little may "
+               "be taken away "
+               "(effort_pct {effort}).");
 }
 
-/* Least and most of a channel over the whole run. */
-static void range_of(const struct explain_account *a, enum channel channel, double *least, double *most) {
-  const struct window all = {0, a->recording->row_count};
-  *least = window_least(a->recording, all, channel);
-  *most = window_most(a->recording, all, channel);
+/* ---- Key on, engine standing ---- */
+
+static void pedal_and_blade(struct explain_account *a, const struct window *pressed) {
+  struct claim_draft *d = &a->draft;
+  claim_window(d, 0.0, explain_account_end_s(a));
+  claim_zero(d, CHANNEL_speed_rpm, 0.0);
+  claim_window(d, recording_value(a->recording, pressed->first, CHANNEL_time_s),
+               recording_value(a->recording, pressed->last - 1, CHANNEL_time_s));
+  claim_max(d, "pedal", CHANNEL_pedal_pct, 0);
+  claim_min(d, "low", CHANNEL_blade_deg, 1);
+  claim_max(d, "high", CHANNEL_blade_deg, 1);
+  claim_range(d, "moved", CHANNEL_blade_deg, 1);
+  claim_constant(d, "still", MOVED_DEG, 1, "degrees", "rule: more is a move");
 }
 
-/* Key on, engine standing: what the pedal and the blade did, and what their tracks read. */
-static void say_standing(struct explain_account *a) {
-  double least, most, blade_least, blade_most;
-  range_of(a, CHANNEL_speed_rpm, &least, &most);
-  if (!(most <= 0.0)) return;
-  range_of(a, CHANNEL_pedal_pct, &least, &most);
-  range_of(a, CHANNEL_blade_deg, &blade_least, &blade_most);
-  explain_account_say(a,
-                      "The engine stood. pedal_pct went from %.0f to %.0f, and the blade stood anywhere from %.2f to %.2f "
-                      "degrees above its closed stop.",
-                      least, most, blade_least, blade_most);
-  static const enum channel tracks[] = {CHANNEL_tps1_v, CHANNEL_tps2_v, CHANNEL_app1_v, CHANNEL_app2_v};
-  for (size_t i = 0; i < ARRAY_COUNT(tracks); i++) {
-    range_of(a, tracks[i], &least, &most);
-    if (isfinite(least)) explain_account_say(a, "%s read from %.2f to %.2f V.", channel_rows[tracks[i]].name, least, most);
+/* From the first to the last row at which the pedal is pressed. */
+static struct window pressed_rows(const struct explain_account *a) {
+  struct window pressed = {0, 0};
+  for (size_t row = 0; row < a->recording->row_count; row++) {
+    if (recording_value(a->recording, row, CHANNEL_pedal_pct) < 1.0) continue;
+    if (window_rows(pressed) == 0) pressed.first = row;
+    pressed.last = row + 1;
   }
+  return pressed;
+}
+
+/* Speed nought all through; what the blade does while the pedal is pressed. */
+static void say_pedal(struct explain_account *a) {
+  struct claim_draft *d = &a->draft;
+  const struct window pressed = pressed_rows(a);
+  if (window_rows(pressed) == 0) return;
+  claim_begin(d, CLAIM_engine_stands, CLAIM_PART_HEADLINE, 7, 0.0);
+  pedal_and_blade(a, &pressed);
+  claim_above(d, "moved", "still", 0.0);
+  if (claim_say(d,
+                "The engine stands; as the pedal goes to {pedal} % (pedal_pct) the blade moves between {low} and {high} degrees "
+                "(blade_deg)."))
+    return;
+  claim_begin(d, CLAIM_engine_stands_still, CLAIM_PART_HEADLINE, 9, 0.0);
+  pedal_and_blade(a, &pressed);
+  claim_constant(d, "pressed", PEDAL_PCT, 0, "%", "rule: a pedal well down");
+  claim_equal(d, "high", "low", MOVED_DEG);
+  claim_above(d, "pedal", "pressed", 0.0);
+  claim_say(d, "The engine stands; the pedal goes to {pedal} % (pedal_pct), but the blade stays at {high} degrees (blade_deg).");
+}
+
+/* The tracks of blade and pedal with the engine off. */
+static void say_standing(struct explain_account *a) {
+  struct claim_draft *d = &a->draft;
+  const double end = explain_account_end_s(a);
+  say_pedal(a);
+  claim_begin(d, CLAIM_tracks_apart, CLAIM_PART_CHAIN, 8, 1.0);
+  claim_window(d, 0.0, end);
+  claim_zero(d, CHANNEL_speed_rpm, 0.0);
+  claim_constant(d, "supply", POSITION_SUPPLY_V, 0, "V", "rule: supply of the tracks");
+  claim_pair_max(d, "less", CLAIM_PAIRING_minus_both, CHANNEL_tps1_v, CHANNEL_tps2_v, 1);
+  claim_derive(d, "missing", CLAIM_STATISTIC_sum, "less", "supply", 1, "V");
+  claim_constant(d, "least", TRACK_V, 1, "V", "rule: a good pair is nearer");
+  claim_above(d, "missing", "least", 0.0);
+  claim_say(d, "The two tracks of the blade do not agree: together they should read {supply} V, and fall short by up to "
+               "{missing} V (tps1_v, "
+               "tps2_v).");
+  static const enum channel tracks[] = {CHANNEL_tps1_v, CHANNEL_tps2_v, CHANNEL_app1_v, CHANNEL_app2_v};
+  static const char *const words[] = {"first track of the blade (tps1_v)", "second track of the blade (tps2_v)",
+                                      "first track of the pedal (app1_v)", "second track of the pedal (app2_v)"};
+  for (size_t i = 0; i < sizeof tracks / sizeof tracks[0]; i++) {
+    claim_begin(d, CLAIM_track_read, CLAIM_PART_MORE, 4, (double)i);
+    claim_window(d, 0.0, end);
+    claim_zero(d, CHANNEL_speed_rpm, 0.0);
+    claim_min(d, "low", tracks[i], 2);
+    claim_max(d, "high", tracks[i], 2);
+    claim_words(d, "track", words[i], "rule: name of the track");
+    claim_say(d, "On the {track} stand {low} to {high} V.");
+  }
+}
+
+/* In limp-home the blade is on its springs, whatever the pedal says. */
+static void say_after_limp(struct explain_account *a) {
+  struct claim_draft *d = &a->draft;
+  const struct recording_event *limp = explain_account_event(a, RECORDING_CONTROLLER, RECORDING_VALUE_LIMP, 0.0);
+  const struct recording_event *off =
+      limp ? explain_account_event(a, RECORDING_ENGINE, RECORDING_VALUE_KEY + KEY_OFF, limp->time_s) : NULL;
+  if (!limp) return;
+  claim_begin(d, CLAIM_limp_blade, CLAIM_PART_CHAIN, 8, limp->time_s + 1.0);
+  claim_event(d, "limp", limp, 0);
+  claim_window(d, limp->time_s + 1.0, off ? off->time_s : explain_account_end_s(a));
+  claim_max(d, "pedal", CHANNEL_pedal_pct, 0);
+  claim_min(d, "low", CHANNEL_blade_deg, 1);
+  claim_max(d, "high", CHANNEL_blade_deg, 1);
+  claim_constant(d, "pressed", PEDAL_PCT, 0, "%", "rule: a pedal well down");
+  claim_equal(d, "low", "high", STILL_DEG);
+  claim_above(d, "pedal", "pressed", 0.0);
+  claim_say(d, "From then on the pedal does nothing: pressed to {pedal} % (pedal_pct), and the blade stays at {high} degrees "
+               "(blade_deg).");
 }
 
 void explain_start_tell(struct explain_account *a) {
   struct start start;
   say_standing(a);
+  say_after_limp(a);
   if (a->sim->scenario->running || !next_start(a, 0.0, &start)) return;
-  say_cranking(a, &start);
-  if (!isfinite(start.started_s)) return;
+  say_cranking(a, &start, true);
+  if (!start.started) return;
+  say_flare(a, &start, true);
   say_cold(a, &start);
   say_over_target(a, &start);
 }
@@ -184,27 +324,15 @@ void explain_start_tell(struct explain_account *a) {
 void explain_start_again(struct explain_account *a, int most) {
   struct start start;
   double from_s = 0.0;
-  if (!a->sim->scenario->running && next_start(a, 0.0, &start)) from_s = start.key_s + 0.1;
-  for (int told = 0; told < most && next_start(a, from_s, &start); told++, from_s = start.key_s + 0.1) {
-    const double film = mean_of(a, start.key_s, start.key_s + 0.1, CHANNEL_film_um);
-    const double learned = mean_of(a, start.key_s, start.key_s + 0.1, CHANNEL_learned_pct);
-    const double coolant = mean_of(a, start.key_s, start.key_s + 0.1, CHANNEL_coolant_c);
-    if (!isfinite(start.started_s)) {
-      explain_account_say(a,
-                          "Started again at %.0f s (film %.0f um, coolant_c %.0f): the starter turned it and let go without "
-                          "a start.",
-                          start.key_s, film, coolant);
-      continue;
-    }
-    const double at = start.started_s + SETTLED_S;
-    explain_account_say(a,
-                        "Started again at %.0f s (film %.0f um, coolant_c %.0f): it fired after %.1f s, "
-                        "flared to %.0f rpm and "
-                        "ran at %.0f rpm %.0f s later, with learned_pct %.0f kept from before.",
-                        start.key_s, film, coolant, start.fired_s - start.key_s,
-                        most_of(a, start.started_s, start.started_s + FLARE_S, CHANNEL_speed_rpm),
-                        mean_of(a, at, at + MEAN_S, CHANNEL_speed_rpm), SETTLED_S, learned);
+  if (!a->sim->scenario->running && next_start(a, 0.0, &start)) from_s = start.key->time_s + 0.1;
+  for (int told = 0; told < most && next_start(a, from_s, &start); told++, from_s = start.key->time_s + 0.1) {
+    say_cranking(a, &start, false);
+    if (!start.started) continue;
+    say_flare(a, &start, false);
+    say_dies(a, &start);
+    const struct window key = window_between(a->recording, start.key->time_s, start.key->time_s + 0.1);
+    if (window_rows(key) == 0 || window_mean(a->recording, key, CHANNEL_coolant_c) > WARM_C) continue;
     say_cold(a, &start);
-    if (coolant < WARM_C) say_over_target(a, &start);
+    say_over_target(a, &start);
   }
 }

@@ -3,8 +3,8 @@
 #include <math.h>
 #include <string.h>
 
-/* These say how another fault acts; alone they change nothing. */
-static const char *const modifiers[] = {"leak_bank1_pct", "purge_vapour_pct", "tps_worn_at_deg", "app_worn_at_pct"};
+/* These say how another fault acts; alone they change nothing. (Vapour does: a sound purge brings it too.) */
+static const char *const modifiers[] = {"leak_bank1_pct", "tps_worn_at_deg", "app_worn_at_pct"};
 
 static bool is_fault(const struct condition_row *row) {
   if (row->kind != CONDITION_FAULT || strcmp(row->field.key, "film_um") == 0) return false;
@@ -57,10 +57,12 @@ size_t phases_find(const struct scenario *scenario, struct phase phases[PHASES_M
         break;
       }
       last->to_s = step->at_s;
-      phases[count++] = (struct phase){.from_s = step->at_s, .full_s = full_s, .to_s = scenario->duration_s};
+      const double rest_s = fmax(full_s, last->rest_s);
+      phases[count++] = (struct phase){.from_s = step->at_s, .full_s = full_s, .rest_s = rest_s, .to_s = scenario->duration_s};
       last = &phases[count - 1];
     }
     last->full_s = fmax(last->full_s, full_s);
+    last->rest_s = fmax(last->rest_s, full_s);
     list_faults(&conditions, last);
   }
   return count;

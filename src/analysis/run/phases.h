@@ -15,7 +15,8 @@ struct phase_fault {
 
 struct phase {
   double from_s;      // the change begins; 0 for the first
-  double full_s;      // the values are reached
+  double full_s;      // its own values are reached
+  double rest_s;      // and so are those that were still on their way; beyond to_s if they never are
   double to_s;        // the next change, or the end of the run
   size_t fault_count; // 0: sound
   struct phase_fault faults[PHASES_FAULT_MAX];

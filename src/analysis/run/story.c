@@ -4,8 +4,8 @@
 
 #include <math.h>
 
-#define STRETCH_S      10.0 // a steady stretch: long beside the idle loop, short beside a film
-#define STEP_S         1.0
+#define STRETCH_S      STORY_STRETCH_S // long beside the idle loop, short beside a film
+#define STEP_S         STORY_STEP_S
 #define SETTLE_S       12.0 // a start or a load change dies away in two, and the reading of unsteadiness looks back ten
 #define ON_TARGET_RPM  10.0 // as near as a needle shows; a mean over ten seconds scatters by some 3 rpm
 #define FILM_UM        0.5  // less is no deposit worth speaking of
@@ -127,6 +127,13 @@ static void find_events(const struct recording *r, struct story *story) {
       story->stalled_speed_rpm = window_mean(r, before, CHANNEL_speed_rpm);
     }
   }
+}
+
+bool story_idle_stretch(const struct recording *r, double from_s, struct story_moment *moment) {
+  *moment = (struct story_moment){0};
+  if (!steady(r, from_s, from_s + STRETCH_S) || !unloaded(r, from_s, from_s + STRETCH_S)) return false;
+  set_moment(r, from_s, from_s + STRETCH_S, moment);
+  return moment->happened;
 }
 
 static bool film_fits(const struct story_moment *moment, double film_um) {

@@ -40,6 +40,13 @@ struct story {
 /* Finds what the recording alone shows; load_steps_find() with the scenario knows more loads. */
 void story_find(const struct recording *recording, struct story *story);
 
+/* How long a steady stretch is, and how far apart they are looked for. */
+#define STORY_STRETCH_S 10.0
+#define STORY_STEP_S    1.0
+
+/* The stretch that begins at a time: false unless it is steady idle, compressor off and out of gear. */
+bool story_idle_stretch(const struct recording *recording, double from_s, struct story_moment *moment);
+
 /* A film to look for: any, or one within a few micrometres. */
 #define STORY_ANY_FILM (-1.0)
 

@@ -1,9 +1,11 @@
 #include "io/report/run_report.h"
 
+#include "analysis/run/window.h"
 #include "base/attributes.h"
 #include "base/us_units.h"
 #include "io/format/json.h"
 #include "io/format/text.h"
+#include "io/report/run_report_claims.h"
 #include "io/scantool/data_stream.h"
 
 #include <math.h>
@@ -14,10 +16,10 @@
 size_t run_report_moments(const struct story *story, struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]) {
   const struct run_report_moment all[RUN_REPORT_MOMENT_MAX] = {
       {"first", story->first.time_s < 1.0 ? "at the start" : "first steady idle", &story->first},
-      {"hidden", "last hidden", &story->hidden},
-      {"lowest", "slowest", &story->lowest},
+      {"hidden", "last on target with film", &story->hidden},
+      {"lowest", "slowest with film", &story->lowest},
       {"fastest", "fastest after the clean", &story->fastest},
-      {"relearned", "relearned", &story->relearned},
+      {"relearned", "on target again", &story->relearned},
       {"last", "at the end", &story->last},
   };
   size_t count = 0;
@@ -159,10 +161,8 @@ static enum status print_table(const struct run_report *report, const struct row
   return failed ? error_set(error, STATUS_NO_MEMORY, "out of memory for the summary") : STATUS_OK;
 }
 
-static const char caution[] =
-    "A teaching model of an invented engine: for a real car the maker's service information, local rules and "
-    "a qualified "
-    "technician decide. tp_pct of 10 at the closed stop and blade_pct of 0 are the same place.";
+static const char caution[] = "A teaching model: on a real car the maker's information and a qualified technician decide.";
+static const char places[] = "tp_pct of 10 at the closed stop and blade_pct of 0 are the same place.";
 
 /* Freeze frame and readiness where a code was stored, then the moments that were asked for. */
 static enum status print_scans(const struct run_report *report, FILE *stream, struct error *error) {
@@ -179,32 +179,116 @@ static enum status print_scans(const struct run_report *report, FILE *stream, st
   return STATUS_OK;
 }
 
-enum status run_report_print(const struct run_report *report, FILE *stream, struct error *error) {
+/* ---- The sentences ---- */
+
+static bool has_part(const struct explanation *explanation, enum claim_part part) {
+  for (size_t i = 0; i < explanation->count; i++)
+    if (explanation->claims[i].part == part) return true;
+  return false;
+}
+
+/* One part; numbered: as links of a chain. */
+static void print_part(const struct run_report *report, enum claim_part part, const char *heading, bool numbered, FILE *stream) {
+  const struct explanation *explanation = report->explanation;
+  int number = 0;
+  if (!has_part(explanation, part)) return;
+  fprintf(stream, "\n%s%s", heading, *heading ? "\n" : "");
+  for (size_t i = 0; i < explanation->count; i++) {
+    if (explanation->claims[i].part != part) continue;
+    if (numbered)
+      fprintf(stream, "  %d. ", ++number);
+    else if (*heading)
+      fprintf(stream, "  -  ");
+    text_wrap(stream, *heading ? 5 : 0, explanation->claims[i].text);
+  }
+}
+
+/* Codes by their number, the standard's name, and what became of them. Without --all only those that were set, or whose limit was passed. */
+static enum status print_codes(const struct run_report *report, FILE *stream, struct error *error) {
+  static const char *const headings[] = {"code", "name", "result"};
+  struct text_table table;
+  size_t count = 0;
+  text_table_init(&table, ARRAY_COUNT(headings), headings);
+  for (size_t i = 0; i < report->explanation->count; i++) {
+    const struct claim *claim = &report->explanation->claims[i];
+    if (claim->part != CLAIM_PART_CODE || (!report->all && claim->weight < EXPLAIN_CODE_SHOWN)) continue;
+    text_table_add(&table, "%s", monitor_rows[claim->code].code);
+    text_table_add(&table, "%s", monitor_rows[claim->code].text);
+    text_table_add(&table, "%s", claim->text);
+    count++;
+  }
+  if (count) fprintf(stream, "\nFault codes\n");
+  const int failed = count ? text_table_print(&table, stream, 2) : 0;
+  text_table_destroy(&table);
+  return failed ? error_set(error, STATUS_NO_MEMORY, "out of memory for the summary") : STATUS_OK;
+}
+
+/* ---- What is behind --all ---- */
+
+/* A key turned to start while the engine runs does nothing, and need not be read fifty times. */
+static bool idle_turn(const struct run_report *report, const struct recording_event *event) {
+  if (event->kind != RECORDING_ENGINE || event->value != RECORDING_VALUE_KEY + KEY_START) return false;
+  const double stall_rpm = report->engine->plant.crank.stall_speed_rad_s / UNITS_RAD_S_PER_RPM;
+  const struct window before = window_between(report->recording, event->time_s - 0.2, event->time_s);
+  return window_rows(before) && window_least(report->recording, before, CHANNEL_speed_rpm) > stall_rpm;
+}
+
+static void print_events(const struct run_report *report, FILE *stream) {
+  int turns = 0;
+  fprintf(stream, "\nEvents\n");
+  for (size_t i = 0; i < report->recording->event_count; i++) {
+    const struct recording_event *event = &report->recording->events[i];
+    if (idle_turn(report, event))
+      turns++;
+    else {
+      fprintf(stream, "  %8.1f s  ", event->time_s);
+      text_wrap(stream, 14, event->text);
+    }
+  }
+  if (turns) fprintf(stream, "  The key was turned to start %d times while the engine ran: nothing.\n", turns);
+}
+
+static enum status print_rest(const struct run_report *report, FILE *stream, struct error *error) {
   struct row rows[ROW_MAX];
   const size_t count = gather(report, rows);
-  fprintf(stream, "%s\n%s; %.0f s, seed %llu\n", report->scenario->title, report->engine->title, report->scenario->duration_s,
-          (unsigned long long)report->scenario->seed);
-  if (count) fprintf(stream, "\nReadings (means of steady stretches, nothing switched on)\n");
+  print_part(report, CLAIM_PART_MORE, "More", false, stream);
+  if (count) fprintf(stream, "\nReadings (means of steady stretches; at idle with the compressor off and out of gear)\n");
   for (size_t i = 0; count && i < TABLE_COUNT; i++) {
     const enum status status = print_table(report, rows, count, i, stream, error);
     if (status != STATUS_OK) return status;
   }
-  fprintf(stream, "\nWhy\n");
-  for (size_t i = 0; i < report->explanation->count; i++) {
-    fprintf(stream, "%3zu. ", i + 1);
-    text_wrap(stream, 5, report->explanation->text[i]);
-  }
-  fprintf(stream, "\nEvents\n");
-  for (size_t i = 0; i < report->recording->event_count; i++) {
-    const struct recording_event *event = &report->recording->events[i];
-    fprintf(stream, "  %8.1f s  %s\n", event->time_s, event->text);
-  }
+  print_events(report, stream);
   const enum status status = print_scans(report, stream, error);
   if (status != STATUS_OK) return status;
   if (report->file_count) fprintf(stream, "\nFiles\n");
   for (size_t i = 0; i < report->file_count; i++) fprintf(stream, "  %s\n", report->files[i]);
+  return STATUS_OK;
+}
+
+/* Streams that were asked for are shown with or without --all. */
+static enum status print_asked(const struct run_report *report, FILE *stream, struct error *error) {
+  enum status status = STATUS_OK;
+  for (size_t i = 0; status == STATUS_OK && i < report->stream_count; i++) {
+    fputc('\n', stream);
+    status = data_stream_print(report->engine, &report->streams[i], stream, error);
+  }
+  return status;
+}
+
+enum status run_report_print(const struct run_report *report, FILE *stream, struct error *error) {
+  fprintf(stream, "%s\n%s", report->scenario->title, report->engine->title);
+  if (report->all)
+    fprintf(stream, "; %.0f s, seed %llu", report->scenario->duration_s, (unsigned long long)report->scenario->seed);
+  fputc('\n', stream);
+  print_part(report, CLAIM_PART_HEADLINE, "", false, stream);
+  print_part(report, CLAIM_PART_CHAIN, "How it went", true, stream);
+  print_part(report, CLAIM_PART_SURPRISE, "What may surprise you", false, stream);
+  enum status status = print_codes(report, stream, error);
+  if (status == STATUS_OK) status = report->all ? print_rest(report, stream, error) : print_asked(report, stream, error);
+  if (status != STATUS_OK) return status;
   fputc('\n', stream);
   text_wrap(stream, 0, caution);
+  text_wrap(stream, 0, report->all ? places : "More: --all.");
   return STATUS_OK;
 }
 
@@ -314,9 +398,7 @@ void run_report_put_json(const struct run_report *report, struct json *json) {
   }
   json_close(json);
   put_scans(json, report);
-  json_open_array(json, "why");
-  for (size_t i = 0; i < report->explanation->count; i++) json_put_text(json, NULL, report->explanation->text[i]);
-  json_close(json);
+  run_report_claims_put(report->explanation, json);
   json_open_array(json, "files");
   for (size_t i = 0; i < report->file_count; i++) json_put_text(json, NULL, report->files[i]);
   json_close(json);

@@ -1,5 +1,4 @@
-/* What a run says when it is done: readings at the moments that matter, why it went so, codes, files. For people and as
- * JSON. */
+/* What a run says when it is done: the headline, how it went, what may surprise, the codes; and all the rest. For people and as JSON. */
 #ifndef IO_REPORT_RUN_REPORT_H
 #define IO_REPORT_RUN_REPORT_H
 
@@ -18,6 +17,7 @@ struct run_report {
   const struct recording *recording;
   const struct story *story;
   const struct explanation *explanation;
+  bool all;                // everything, not only what is read first
   const struct scan *last; // what a scan tool finds at the end; NULL if that is not known
   const struct scan *streams;
   size_t stream_count;
