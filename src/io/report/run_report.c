@@ -270,7 +270,7 @@ static enum status print_asked(const struct run_report *report, FILE *stream, st
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < report->stream_count; i++) {
     fputc('\n', stream);
-    status = data_stream_print(report->engine, &report->streams[i], stream, error);
+    status = data_stream_print(report->engine, &report->streams[i], report->us, stream, error);
   }
   return status;
 }
