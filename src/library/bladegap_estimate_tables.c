@@ -152,9 +152,9 @@ static void fill_limits(const struct estimate_findings *f, struct grid *grid) {
 static void fill_cautions(const struct estimate_findings *f, struct grid *grid) {
   const unsigned cautions = estimate_findings_cautions(f);
   grid_column(grid, "text");
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++)
-    if ((cautions >> i) & 1u) grid_text(grid, sheet_cautions[i].text);
-  grid_text(grid, sheet_disclaimer);
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u) grid_text(grid, caution_rows[i].text);
+  grid_text(grid, caution_disclaimer);
 }
 
 /* TABLE(name at the edge) */

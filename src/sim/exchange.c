@@ -37,16 +37,18 @@ static double track_v(const struct vehicle *vehicle, enum circuit circuit) {
                           vehicle->state.blade_rad - throttle->bore.closed_angle_rad, vehicle->pedal_ratio);
 }
 
+double exchange_load_w(const struct conditions *c) { return c->charging_v > c->battery_v ? c->electrical_load_w : 0.0; }
+
 double exchange_alternator_w(const struct vehicle *vehicle) {
   if (!vehicle->inputs.firing) return 0.0;
-  return vehicle->conditions.electrical_load_w *
+  return exchange_load_w(&vehicle->conditions) *
          loads_alternator_share(&vehicle->engine->plant.loads, vehicle->state.crank_speed_rad_s);
 }
 
 static double battery_now_v(const struct vehicle *vehicle) {
   const double speed = vehicle->state.crank_speed_rad_s;
   const double share = vehicle->inputs.firing ? loads_alternator_share(&vehicle->engine->plant.loads, speed) : 0.0;
-  return battery_terminal_v(vehicle->conditions.battery_v, share, vehicle->inputs.starter);
+  return battery_terminal_v(vehicle->conditions.battery_v, vehicle->conditions.charging_v, share, vehicle->inputs.starter);
 }
 
 void exchange_read_engine(const struct vehicle *vehicle, struct computer_sensors *sensors) {
@@ -69,7 +71,7 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
       .track_v = {track_v(vehicle, CIRCUIT_TRACK1), track_v(vehicle, CIRCUIT_TRACK2)},
       .pedal_v = {track_v(vehicle, CIRCUIT_PEDAL1), track_v(vehicle, CIRCUIT_PEDAL2)},
       .battery_v = battery_now_v(vehicle),
-      .field_w = c->electrical_load_w,
+      .field_w = exchange_load_w(c),
       .motor_v = vehicle->motor_v,
       .motor_a = vehicle->motor_a,
       .compressor_request = c->compressor_request > 0.5,
@@ -172,7 +174,7 @@ static void hold(struct vehicle *vehicle) {
   inputs->ambient_k = c->intake_k;
   inputs->drive_engaged = c->drive_selected;
   inputs->steering_ratio = c->steering_ratio;
-  inputs->electrical_load_w = c->electrical_load_w;
+  inputs->electrical_load_w = exchange_load_w(c);
   inputs->starter_ratio = battery_starter_ratio(c->battery_v);
   inputs->warmth_held = c->warmth_held > 0.5;
   inputs->faults = c->faults;

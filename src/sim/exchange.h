@@ -9,6 +9,9 @@
 /* Everything the computer reads, from the state and the conditions of now. */
 struct computer_sensors exchange_sensors(struct vehicle *vehicle);
 
+/* What the alternator is asked for, W: nothing if it does not charge, for then the battery delivers. */
+double exchange_load_w(const struct conditions *conditions);
+
 /* What the alternator delivers now, W. */
 double exchange_alternator_w(const struct vehicle *vehicle);
 

@@ -252,9 +252,9 @@ static void put_cautions(const struct estimate_findings *findings, struct docume
   const unsigned cautions = estimate_findings_cautions(findings);
   document_frame_begin(d);
   document_heading(d, "Cautions");
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++)
-    if ((cautions >> i) & 1u) document_item(d, "%s", sheet_cautions[i].text);
-  document_paragraph(d, "%s", sheet_disclaimer);
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u) document_item(d, "%s", caution_rows[i].text);
+  document_paragraph(d, "%s", caution_disclaimer);
   document_frame_end(d);
 }
 

@@ -76,8 +76,8 @@ static void put_next(struct json *json, const struct estimate_next *next) {
     json_put_real(json, "gain_bits", next->tests[i].gain_bits, 4);
     json_put_real(json, "minutes", next->tests[i].minutes, 1);
     json_open_array(json, "cautions");
-    for (int k = 0; k < SHEET_CAUTION_COUNT; k++)
-      if ((next->tests[i].cautions >> k) & 1u) json_put_text(json, NULL, sheet_cautions[k].name);
+    for (int k = 0; k < CAUTION_COUNT; k++)
+      if ((next->tests[i].cautions >> k) & 1u) json_put_text(json, NULL, caution_rows[k].name);
     json_close(json);
     json_close(json);
   }
@@ -136,10 +136,10 @@ static void put_words(struct json *json, const struct estimate_findings *finding
   json_close(json);
   const unsigned cautions = estimate_findings_cautions(findings);
   json_open_object(json, "cautions");
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++)
-    if ((cautions >> i) & 1u) json_put_text(json, sheet_cautions[i].name, sheet_cautions[i].text);
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u) json_put_text(json, caution_rows[i].name, caution_rows[i].text);
   json_close(json);
-  json_put_text(json, "disclaimer", sheet_disclaimer);
+  json_put_text(json, "disclaimer", caution_disclaimer);
 }
 
 enum status estimate_report_json(const struct estimate_findings *findings, size_t file_count, const char *const *files,
