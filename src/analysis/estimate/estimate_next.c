@@ -202,6 +202,23 @@ static unsigned cautions_of(const struct estimate *e, unsigned steps) {
   return caution_for(steps, engine_features(e->problem.engine));
 }
 
+static struct estimate_next_test look_test(const struct estimate *e, enum look look) {
+  struct estimate_next_test test = {.minutes = look_rows[look].minutes, .cautions = cautions_of(e, look_rows[look].steps)};
+  snprintf(test.name, sizeof test.name, "%s", look_rows[look].name);
+  snprintf(test.text, sizeof test.text, "%s", look_rows[look].text);
+  return test;
+}
+
+bool estimate_next_confirm(const struct estimate *e, enum cause cause, struct estimate_next_test *test) {
+  double most = 0.0;
+  for (size_t i = 0; i < ARRAY_COUNT(finds); i++) {
+    if (finds[i].cause != cause || finds[i].share <= most) continue;
+    most = finds[i].share;
+    *test = look_test(e, finds[i].look);
+  }
+  return most > 0.0;
+}
+
 static void add_single(const struct estimate *e, struct open_question *q, size_t reading, struct estimate_next *next) {
   const struct estimate_reading *wanted = &q->wanted.readings[reading];
   const struct estimate_quantity_row *row = &estimate_quantities[wanted->quantity];
@@ -280,11 +297,8 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
     if (!concerns((enum look)r, e)) continue;
     double yes[LIKELY_MAX];
     for (size_t i = 0; i < q->count; i++) yes[i] = says_yes((enum look)r, &e->hypotheses[q->hypothesis[i]]);
-    struct estimate_next_test test = {.gain_bits = probability_information_binary_bits(q->count, q->probability, yes),
-                                      .minutes = look_rows[r].minutes,
-                                      .cautions = cautions_of(e, look_rows[r].steps)};
-    snprintf(test.name, sizeof test.name, "%s", look_rows[r].name);
-    snprintf(test.text, sizeof test.text, "%s", look_rows[r].text);
+    struct estimate_next_test test = look_test(e, (enum look)r);
+    test.gain_bits = probability_information_binary_bits(q->count, q->probability, yes);
     add_test(next, &test);
   }
 }

@@ -24,6 +24,9 @@ struct estimate_next {
   struct estimate_next_test tests[ESTIMATE_NEXT_MAX]; // most gain per minute first
 };
 
+/* The yes-or-no test that finds this cause most often; its gain is left at 0. False if there is none: a film is looked at. */
+bool estimate_next_confirm(const struct estimate *estimate, enum cause cause, struct estimate_next_test *test);
+
 MUST_CHECK enum status estimate_next(const struct estimate *estimate, struct estimate_next *next, struct error *error);
 
 #endif
