@@ -16,7 +16,7 @@ const struct sheet_complaint sheet_complaints[] = {
     {"rough_idle", "It hunts or shakes", 0, "no spark at cylinder 1, every other time", "no spark at cylinder 1, every other time",
      {"idle_steadiness", "trims_idle", "trims2_idle", "gauge_idle", "follows_still"}},
     {"drops_in_gear", "It drops when a gear or a load goes in", FEATURE_converter, FILM, BYPASS,
-     {"idle_spark", "air_gear", "gauge_gear", "gear_steps"}},
+     {"idle_learned", "idle_spark", "air_gear", "gauge_gear", "gear_steps"}},
     {"no_throttle", "It does not answer the pedal", FEATURE_electronic, "no supply at the drive", NULL,
      {"supply_key_on", "wake_travel", "key_on_position", "floored_position", "pedal1_floored", "pedal2_floored"}},
     {"battery", "The battery goes flat, lamps dim at idle", 0, "a generator that does not charge", "a generator that does not charge",
