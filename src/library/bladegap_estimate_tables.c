@@ -150,7 +150,7 @@ static void fill_limits(const struct estimate_findings *f, struct grid *grid) {
 }
 
 static void fill_cautions(const struct estimate_findings *f, struct grid *grid) {
-  const unsigned cautions = estimate_findings_cautions(f);
+  const unsigned cautions = estimate_findings_cautions(f, f->next.count);
   grid_column(grid, "text");
   for (int i = 0; i < CAUTION_COUNT; i++)
     if ((cautions >> i) & 1u) grid_text(grid, caution_rows[i].text);

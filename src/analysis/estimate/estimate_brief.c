@@ -84,6 +84,12 @@ static void say_sure(const struct estimate *e, char *text) {
     snprintf(text, ESTIMATE_BRIEF_SIZE, "%s against %s among the causes tried: do not change parts on that.", first, second);
 }
 
+static void say_test(const char *before, const struct estimate_next_test *test, struct estimate_brief *brief) {
+  const char *end = test->text[strlen(test->text) - 1] == '?' ? "" : ".";
+  brief->cautions = test->cautions;
+  snprintf(brief->next, ESTIMATE_BRIEF_SIZE, "%s%s (%.0f minutes): %s%s", before, test->name, test->minutes, test->text, end);
+}
+
 /* The test that finds the cause by itself, before anything is taken apart for it. */
 static bool say_confirm(const struct estimate_findings *f, struct estimate_brief *brief) {
   const struct estimate *e = f->estimate;
@@ -91,9 +97,7 @@ static bool say_confirm(const struct estimate_findings *f, struct estimate_brief
   struct estimate_next_test test;
   if (!is_told(e) || h->fault.count == 0) return false;
   if (!estimate_next_confirm(e, h->fault.cause[h->fault.count - 1], &test)) return false;
-  brief->cautions = test.cautions;
-  snprintf(brief->next, ESTIMATE_BRIEF_SIZE, "Confirm it, %s (%.0f minutes): %s%s", test.name, test.minutes, test.text,
-           test.text[strlen(test.text) - 1] == '?' ? "" : ".");
+  say_test("Confirm it, ", &test, brief);
   return true;
 }
 
@@ -114,9 +118,7 @@ static void say_next(const struct estimate_findings *f, struct estimate_brief *b
   } else if (say_confirm(f, brief)) {
     return;
   } else if (f->next.count > 0) {
-    brief->cautions = f->next.tests[0].cautions;
-    snprintf(brief->next, ESTIMATE_BRIEF_SIZE, "%s (%.0f minutes): %s.", f->next.tests[0].name, f->next.tests[0].minutes,
-             f->next.tests[0].text);
+    say_test("", &f->next.tests[0], brief);
   } else {
     brief->cautions = caution_for(CAUTION_STEP_key_on | CAUTION_STEP_run, features);
     snprintf(
@@ -135,7 +137,7 @@ static void say_good(const struct estimate_findings *f, char *text) {
     const struct estimate_reading *r = &e->problem.readings->readings[f->order[i]];
     const struct estimate_comparison *good = &f->comparisons[0][f->order[i]];
     const int d = estimate_findings_decimals(r->quantity);
-    if (isnan(good->expected)) continue;
+    if (isnan(good->expected) || r->condition != ESTIMATE_CONDITION_idle) continue;
     used += (size_t)snprintf(text + used, ESTIMATE_BRIEF_SIZE - used, "%s %s@%s %.*f (give or take %.*f)", count++ ? "," : "",
                              estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name, d,
                              estimate_reading_plain(good->expected, d), d, good->spread);

@@ -79,8 +79,8 @@ unsigned estimate_findings_after_cautions(const struct estimate_findings *findin
   return findings->after.applies ? caution_for(steps, engine_features(findings->estimate->problem.engine)) : 0;
 }
 
-unsigned estimate_findings_cautions(const struct estimate_findings *findings) {
+unsigned estimate_findings_cautions(const struct estimate_findings *findings, size_t test_count) {
   unsigned cautions = caution_for(CAUTION_STEP_run, engine_features(findings->estimate->problem.engine));
-  for (size_t i = 0; i < estimate_findings_next_count(findings); i++) cautions |= findings->next.tests[i].cautions;
+  for (size_t i = 0; i < test_count; i++) cautions |= findings->next.tests[i].cautions;
   return cautions | estimate_findings_after_cautions(findings);
 }

@@ -75,7 +75,8 @@ static bool find_quantity(const struct written *written, struct meaning *meaning
   if (own >= 0) {
     *meaning = (struct meaning){(enum estimate_quantity)own, 1.0, 0.0};
     if (!*written->unit || estimate_words_unit(meaning->quantity, written->unit, &meaning->factor, &meaning->offset)) return true;
-    error_append(error, written->fault, "%s: the unit '%s' is not known for %s", written->place, written->unit, written->name);
+    error_append(error, written->fault, "%s: value: '%g%s' is not a number, and '%s' no unit of %s", written->place,
+                 written->value, written->unit, written->unit, written->name);
     return false;
   }
   struct log_columns_meaning column;

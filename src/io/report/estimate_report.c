@@ -50,6 +50,10 @@ static const char *caution_numbers(unsigned appear, unsigned cautions, char text
   return text;
 }
 
+static unsigned told_cautions(const struct estimate_findings *findings) {
+  return estimate_findings_cautions(findings, estimate_findings_next_count(findings));
+}
+
 static const char *duration(double seconds, char text[TEXT_SIZE]) {
   if (isnan(seconds))
     snprintf(text, TEXT_SIZE, "more than an hour");
@@ -216,7 +220,7 @@ static void put_next(const struct estimate_findings *findings, struct document *
   for (size_t i = 0; i < count; i++) {
     const struct estimate_next_test *test = &findings->next.tests[i];
     document_cell(d, "%s", test->name);
-    document_cell(d, "%s", caution_numbers(estimate_findings_cautions(findings), test->cautions, text));
+    document_cell(d, "%s", caution_numbers(told_cautions(findings), test->cautions, text));
     document_cell(d, "%s", test->text);
     document_cell(d, "%.2f", test->gain_bits);
     document_cell(d, "%.0f", test->minutes);
@@ -256,7 +260,7 @@ static void put_after(const struct estimate_findings *findings, struct document 
   }
   document_table_end(d);
   const unsigned cautions = estimate_findings_after_cautions(findings);
-  document_paragraph(d, "Before a clean: cautions %s.", caution_numbers(estimate_findings_cautions(findings), cautions, text));
+  document_paragraph(d, "Before a clean: cautions %s.", caution_numbers(told_cautions(findings), cautions, text));
   if (fabs(findings->after.learned_now_pct) < LEARNED_LEAST_PCT) {
     document_paragraph(d, "The computer has learned nothing for the film that it would have to unlearn.");
   } else
@@ -297,7 +301,7 @@ static void put_priors(const struct estimate_findings *findings, struct document
 }
 
 static void put_cautions(const struct estimate_findings *findings, struct document *d) {
-  const unsigned cautions = estimate_findings_cautions(findings);
+  const unsigned cautions = told_cautions(findings);
   document_frame_begin(d);
   int number = 0;
   document_heading(d, "Cautions");

@@ -140,7 +140,7 @@ static void put_brief(struct json *json, const struct estimate_findings *finding
   json_put_text(json, "next", brief.next);
   json_put_text(json, "after", brief.after);
   json_close(json);
-  const unsigned cautions = estimate_findings_cautions(findings) | brief.cautions;
+  const unsigned cautions = estimate_findings_cautions(findings, findings->next.count) | brief.cautions;
   json_open_object(json, "cautions");
   for (int i = 0; i < CAUTION_COUNT; i++)
     if ((cautions >> i) & 1u) json_put_text(json, caution_rows[i].name, caution_rows[i].text);
