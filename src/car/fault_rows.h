@@ -242,6 +242,11 @@ FAULT(0, 0, SWITCH(circuit_faults.supply_swapped, "tps_supply_swapped", "blade s
 FAULT(FEATURE_air_flow, 0, SWITCH(circuit_faults.air_flow_open, "maf_open", "air-flow sensor's signal wire broken"))
 FAULT(FEATURE_air_flow, 0, SWITCH(circuit_faults.air_flow_shorted, "maf_shorted",
       "air-flow sensor's signal shorted to the supply"))
+FAULT(FEATURE_cable, 0, SWITCH(circuit_faults.bypass_open, "bypass_open", "a coil of the idle bypass valve broken: it stands half open"))
+FAULT(FEATURE_cable, 0, SWITCH(circuit_faults.bypass_grounded, "bypass_grounded",
+      "a wire of the idle bypass valve at ground: it stands half open"))
+FAULT(FEATURE_cable, 0, SWITCH(circuit_faults.bypass_shorted, "bypass_shorted",
+      "a wire of the idle bypass valve at the supply: it stands half open"))
 FAULT(0, 12.6, REAL(battery_v, "battery_rest_v", 1.0, 6, 13.5, "battery at rest; 12.6 is full"))
   CAUSE(battery_weak, battery_rest_v, 12.1, 11.0, LINEAR, 0, 2, "battery weak")
   LOOK(battery_test, 8, 0.05, STEP(battery) | STEP(meter) | STEP(run), "battery under load, and charging voltage")
@@ -268,6 +273,9 @@ SHEET("a film of 60 um on the bore wall", 0, KEY | UNPLUGGED | RUN, IN(bore) | I
     "the deposit closes the gap: clean by the maker's method, relearn, test again", {"film_um", 60})
 SHEET("a film of 200 um in the bypass", 0, RUN, IN(air) | IN(idle), STEP(unplug) | STEP(valve) | STEP(clean_valve),
     "deposit on the bypass valve's seat: take the valve out, clean it, test again", {"bypass_film_um", 200})
+SHEET("a dead coil in the bypass valve", 0, RUN, IN(air) | IN(idle), STEP(meter) | STEP(key_on) | STEP(unplug) | STEP(valve) | STEP(run),
+    "key off, its plug pulled: each coil by ohmmeter (40 to 80 ohm is usual; common practice, no source); key on: battery voltage at the "
+    "plug's supply; plugged in, idling, the scan tool's step test: does the speed follow?", {"bypass_open", 1})
 // power and motor
 SHEET("a battery at 11.8 V", 0, KEY, IN(supply) | IN(movement), STEP(battery), "charge and test the battery before anything else",
     {"battery_rest_v", 11.8})

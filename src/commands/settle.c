@@ -83,7 +83,7 @@ static enum status print_point(const struct engine *engine, const struct settle_
   if (point->codes) {
     printf("Codes that would set:");
     for (int i = 0; i < MONITOR_CODE_COUNT; i++)
-      if (point->codes & (1u << i)) printf(" %s", monitor_rows[i].code);
+      if (point->codes & monitors_bit((enum monitor_code)i)) printf(" %s", monitor_rows[i].code);
     printf("\n");
   }
   if (point->outcome == SETTLE_NOT_SETTLED) return STATUS_OK; // no values
@@ -115,7 +115,7 @@ static enum status print_json(const struct settle_point *point, struct error *er
   json_close(json);
   json_open_array(json, "codes");
   for (int i = 0; i < MONITOR_CODE_COUNT; i++)
-    if (point->codes & (1u << i)) json_put_text(json, NULL, monitor_rows[i].code);
+    if (point->codes & monitors_bit((enum monitor_code)i)) json_put_text(json, NULL, monitor_rows[i].code);
   json_close(json);
   const enum status status = json_print(json, stdout, error);
   json_destroy(json);

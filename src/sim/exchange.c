@@ -14,8 +14,9 @@ enum { LET_GO_TICK_MAX = 300, POSITION_ITERATION_MAX = 30, WALK_STEP_MAX = 4000,
 #define POSITION_TOLERANCE_RAD 1e-12                      // of 0.04: far below what speed feels
 #define WALK_STEP_RAD          (0.03 * UNITS_RAD_PER_DEG) // a twentieth of a worn spot's half-width
 enum { PATTERN_SAMPLES = 64 };                            // the bump is smooth: its mean is exact to rounding with far fewer
-#define JAMMED_NM   50.0                                  // more than any motor has
-#define SLIDE_SHARE 0.7                                   // what sticks slides with less; usual for dry friction
+#define JAMMED_NM           50.0                          // more than any motor has
+#define BYPASS_PARKED_RATIO 0.5                           // of its travel; common practice, no source
+#define SLIDE_SHARE         0.7                           // what sticks slides with less; usual for dry friction
 
 /* Ambient pressure, formed anew only when what it comes from has changed. */
 static double ambient_pa(struct vehicle *vehicle) {
@@ -35,6 +36,11 @@ static double track_v(const struct vehicle *vehicle, enum circuit circuit) {
   const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
   return circuits_track_v(throttle, &vehicle->conditions.circuit_faults, circuit,
                           vehicle->state.blade_rad - throttle->bore.closed_angle_rad, vehicle->pedal_ratio);
+}
+
+double exchange_bypass_steps(const struct vehicle *vehicle) {
+  const bool moves = circuits_bypass_moves(&vehicle->conditions.circuit_faults);
+  return moves ? vehicle->computer.bypass_steps : BYPASS_PARKED_RATIO * vehicle->engine->plant.bypass.step_count;
 }
 
 double exchange_load_w(const struct conditions *c) { return c->charging_v > c->battery_v ? c->electrical_load_w : 0.0; }
@@ -74,6 +80,9 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
       .field_w = exchange_load_w(c),
       .motor_v = vehicle->motor_v,
       .motor_a = vehicle->motor_a,
+      .bypass_low = c->circuit_faults.bypass_grounded > 0.5,
+      .bypass_high = c->circuit_faults.bypass_shorted > 0.5,
+      .bypass_open = c->circuit_faults.bypass_open > 0.5,
       .compressor_request = c->compressor_request > 0.5,
       .drive_selected = c->drive_selected > 0.5,
       .steering = c->steering_ratio > 0.2, // the switch closes at a fifth of full pressure
@@ -162,7 +171,7 @@ static void hold(struct vehicle *vehicle) {
   struct plant_inputs *inputs = &vehicle->inputs;
   inputs->bore = &vehicle->film_bore.table;
   inputs->blade_command_rad = blade_command_rad(vehicle);
-  inputs->bypass_steps = vehicle->computer.bypass_steps;
+  inputs->bypass_steps = exchange_bypass_steps(vehicle);
   hold_drive(vehicle);
   memcpy(inputs->fuel_per_cycle_kg, vehicle->computer.fuel_per_cycle_kg, sizeof inputs->fuel_per_cycle_kg);
   inputs->purge_ratio = vehicle->computer.purge_ratio;
@@ -260,7 +269,7 @@ void exchange_blade_rest(struct vehicle *vehicle, struct computer_sensors *senso
   }
   computer_rest(&vehicle->design, sensors, &vehicle->computer);
   inputs->blade_command_rad = told_rad(vehicle);
-  inputs->bypass_steps = vehicle->computer.bypass_steps;
+  inputs->bypass_steps = exchange_bypass_steps(vehicle);
   inputs->drive_powered = vehicle->computer.drive_powered && vehicle->conditions.motor_supply_lost < 0.5;
   inputs->compressor_clutch = vehicle->computer.compressor_clutch;
   if (!blade_has_drive(plant)) {

@@ -66,7 +66,7 @@ struct settle_point {
   double branch_rad_s[SETTLE_BRANCH_MAX];
   enum computer_limp limp; // REDUCED: outcome says what the speed does under it
   const char *reason;      // SETTLE_NOT_SETTLED: why, a sentence's end; else NULL
-  unsigned codes;          // bit per monitor_code that would set, conditions being long; of P0300 a point knows nothing
+  uint64_t codes;          // monitors_bit() of each code that would set, conditions being long; of P0300 a point knows nothing
 };
 
 struct settle;
