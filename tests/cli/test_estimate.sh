@@ -30,6 +30,9 @@ for file in "$readings"/*.csv; do
     END {exit !(n == 4 && l && l < m)}' "$work/.out"
   case "$file" in *cable*) lacks='drive sleeps|drive asleep|unpowered|closes? on fingers|without power the blade' ;; *) lacks='bypass valve' ;; esac
   holds "$file: nothing of what the engine lacks" bash -c '! grep -qE "$1" "$2"' - "$lacks" "$work/.out"
+  holds "$file: a film is called small only if all of its interval is" jq -e '([.why[] | select(test("film is there but small"))] | length == 0)
+    or .area_loss_pct.high < 15' "$work/$(basename "$file" .csv).brief.json" >/dev/null
+  holds "$file: nothing learned is not unlearned, an average car is called one" bash -c '! grep -qE "learned -?0 %|takes 0 seconds|with [a-z_]+ it would be" "$1"' - "$work/.out"
   holds "$file: every best value within its interval" jq -e '
     [.. | objects | select(has("best") and has("low")) | select(.best != null and .low != null)] | length > 1 and all(.low <= .best and .best <= .high)' \
     "$work/$(basename "$file" .csv).brief.json" >/dev/null

@@ -41,10 +41,6 @@
 #define TWO_BANKS  FEATURE_two_banks
 #define TWO_TRACKS FEATURE_two_tracks
 
-/* A bypass valve that stands half open, which is more than a warm idle wants. */
-#define DEAD_VALVE \
-  {CABLE, {"+...+.....", "0...00000."}, NO_ORDER, NONE, COMMON, "it races: the valve stands further open than a warm idle wants"}
-
 enum fault_more {
   NO_ORDER,
   TRIM_AT_IDLE,  // the trim's change is larger at idle than at 2500
@@ -88,6 +84,9 @@ struct fault_expectation {
 #define RUNS_ON {"0.0.00000.", "..0......."}
 #define UNSAID  {"..........", ".........."}
 
+/* A bypass valve that stands half open, which is more than a warm idle wants. */
+#define DEAD_VALVE \
+  {CABLE, {"+...+.....", "0...00000."}, NO_ORDER, NONE, COMMON, "it races: the valve stands further open than a warm idle wants"}
 /* The engine has no such part, or the part plays no role. */
 #define NOT_THERE(engine, why) {engine, NOTHING, NO_ORDER, NONE, WORKS, why}
 #define TRACKS_APART(why)                                                                                   \
