@@ -72,3 +72,7 @@ double circuits_air_flow_v(const struct circuit_faults *faults, double flow_kg_s
   if (faults->air_flow_shorted > 0.5) return 5.0;
   return bounds_smaller(sqrt(HOT_WIRE_A + HOT_WIRE_B * sqrt(bounds_larger(flow_kg_s, 0.0))), 4.85);
 }
+
+bool circuits_bypass_moves(const struct circuit_faults *faults) {
+  return faults->bypass_open < 0.5 && faults->bypass_grounded < 0.5 && faults->bypass_shorted < 0.5;
+}

@@ -38,6 +38,7 @@ struct conditions {
   double motor_supply_lost;   // switch
   double position_offset_rad; // error of the learned closed position
   double battery_v;           // at rest
+  double charging_v;          // what the generator charges to
   double compressor_request;  // switch
   double drive_selected;      // switch
   double steering_ratio;      // 1: wheel held at its stop

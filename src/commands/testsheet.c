@@ -12,6 +12,7 @@
 
 static const struct option_row testsheet_options[] = {
     PROGRESS_OPTION_ROW,
+    OPTION_ROW_FLAG("all", "every test, how it is done and what each departure means, not the short sheet alone"),
     OPTION_ROW_TEXT("html", "FILE", "write the sheet as one page to print on A4, with boxes for what was measured"),
 };
 
@@ -57,15 +58,17 @@ static enum status compute(const struct command_line *line, struct work *work, s
   return STATUS_OK;
 }
 
-static enum status save_html(const struct work *work, struct output_file *file, struct error *error) {
-  testsheet_print_html(&work->sheet, file->stream);
+static enum status save_html(const struct work *work, bool all, struct output_file *file, struct error *error) {
+  testsheet_print_html(&work->sheet, all, file->stream);
   return output_file_commit(file, error);
 }
 
 static enum status report(const struct command_line *line, const struct work *work, const char *html, struct error *error) {
   if (line->json) return testsheet_print_json(&work->sheet, stdout, error);
   if (line->quiet) return STATUS_OK;
-  if (!html)
+  if (!html && !options_given(line, "all"))
+    testsheet_print_short(&work->sheet, stdout);
+  else if (!html)
     testsheet_print(&work->sheet, stdout);
   else
     printf("%zu tests of %s: %s\n", work->sheet.reading_count, work->engine.name, html);
@@ -84,7 +87,7 @@ static enum status run(const struct command_line *line, struct error *error) {
     in_place = status == STATUS_OK && file.direct;
   }
   if (status == STATUS_OK) status = compute(line, work, error);
-  if (status == STATUS_OK && html) status = save_html(work, &file, error);
+  if (status == STATUS_OK && html) status = save_html(work, options_given(line, "all") > 0, &file, error);
   if (status == STATUS_OK && !(in_place && !line->json)) status = report(line, work, html, error);
   output_file_discard(&file);
   free(work);
@@ -100,14 +103,19 @@ const struct command command_testsheet = {
     .options = testsheet_options,
     .option_count = sizeof testsheet_options / sizeof testsheet_options[0],
     .run = run,
-    .details = "For every bench test: what the car is like, where the leads go or what to read, the value on "
-               "a good unit with its "
-               "range, what the same test reads with a fault, and the cautions. All of it is computed from "
-               "the engine file: the good "
-               "value and its scatter, the spread between good units, and each departure are runs of the "
-               "model. Circuits are named "
-               "by what they do; pins and colours stand in the maker's wiring diagram.\n\n"
-               "  bladegap testsheet models/four-16.cfg\n"
-               "  bladegap testsheet models/four-16.cfg --html sheet.html\n"
-               "  bladegap testsheet models/four-16.cfg --json",
+    .details =
+        "The short sheet, under a page: for each complaint the few tests that tell most, each with its cautions before it, "
+        "its good value and range, and what it reads with the fault that is looked for.\n\n"
+        "With --all every bench test, and always in JSON: the cautions, what the car is like, where the leads go or what to "
+        "read, the value on "
+        "a good unit with its "
+        "range, and what the same test reads with a fault. All of it is computed from "
+        "the engine file: the good "
+        "value and its scatter, the spread between good units, and each departure are runs of the "
+        "model. Circuits are named "
+        "by what they do; pins and colours stand in the maker's wiring diagram.\n\n"
+        "  bladegap testsheet models/four-16.cfg\n"
+        "  bladegap testsheet models/four-16.cfg --all\n"
+        "  bladegap testsheet models/four-16.cfg --html sheet.html\n"
+        "  bladegap testsheet models/four-16.cfg --json",
 };

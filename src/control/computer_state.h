@@ -40,10 +40,11 @@ struct computer_sensors {
   double track_v[2];             // blade position tracks
   double pedal_v[2];             // pedal tracks
   double battery_v;
-  double motor_v, motor_a; // throttle drive, as its driver stage measures them
-  double alternator_w;     // what the alternator delivers
-  double field_w;          // what it is asked for, as its field duty tells
-  double air_flow_v;       // air-flow sensor's signal
+  double motor_v, motor_a;                   // throttle drive, as its driver stage measures them
+  double alternator_w;                       // what the alternator delivers
+  double field_w;                            // what it is asked for, as its field duty tells
+  double air_flow_v;                         // air-flow sensor's signal
+  bool bypass_low, bypass_high, bypass_open; // the bypass valve's wire at ground, at the supply, nowhere, as its driver finds it
   bool compressor_request;
   bool drive_selected;
   bool steering;                     // power steering pressure switch

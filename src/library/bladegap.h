@@ -211,12 +211,13 @@ BLADEGAP_API int bladegap_estimate_value(const bladegap_estimate *estimate, cons
  *                 severity2_of, severity2, low2, high2; the likeliest first; severity_of is a condition
  *   comparisons   reading, condition, value, sd, cause, expected, spread, off, weight: each reading under "nothing" and the leading
  *                 causes; off: in standard deviations; weight: log of how much likelier the cause makes it; above 0 speaks for it
- *   next          test, text, gain_bits, minutes: what to measure next, most gain a minute first
+ *   next          test, text, gain_bits, minutes, cautions: what to measure next, most gain a minute first; the cautions, names of the
+ *                 table below, are to be told before the text
  *   after         reading, condition, now, now_low, now_high, stale, stale_low, stale_high, relearned, relearned_low,
  *                 relearned_high: before a clean, cleaned, cleaned and relearned; no rows where a film is too unlikely
  *   why           text: sentences
  *   limits        text: what this cannot know
- *   cautions      text: for whoever goes to the car */
+ *   cautions      text, caution: for whoever goes to the car; the last row, without a name, says whose word counts there */
 BLADEGAP_API bladegap_table *bladegap_estimate_table(const bladegap_estimate *estimate, const char *kind, char *error,
                                                      size_t error_size);
 

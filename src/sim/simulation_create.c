@@ -258,7 +258,7 @@ static void long_running(struct simulation *sim) {
   computer->compressor_request = sim->vehicle.conditions.compressor_request > 0.5;
   computer->drive_selected = sim->vehicle.conditions.drive_selected > 0.5;
   computer->coolant_at_start_k = computer->coolant_highest_k = sim->vehicle.state.coolant_k;
-  computer->usual_load_w = sim->vehicle.conditions.electrical_load_w;
+  computer->usual_load_w = exchange_load_w(&sim->vehicle.conditions);
   computer->filtered_speed_rad_s = sim->vehicle.state.crank_speed_rad_s;
   computer->misfire = (struct computer_misfire){0};
   computer->manifold_pa = sim->vehicle.state.manifold_pressure_pa;

@@ -83,4 +83,20 @@ bad 66 'nowhere' settle "$work/nowhere.cfg"
 bad 78 'key-on-sweep' settle scenarios/key-on-sweep.cfg
 run settle "$model" --quiet
 holds "--quiet says nothing" test "$code" -eq 0 -a -z "$out$err"
+# Codes of the bypass valve's circuit and of a battery that nobody charges, where the engine has what they watch; meanings from
+# memory of SAE J2012.
+codes() { # ENGINE, codes that must be among those told, settings ...
+  local engine=$1 want=$2 sets=() one
+  shift 2
+  for one in "$@"; do sets+=(--set "$one"); done
+  run settle "models/$engine.cfg" "${sets[@]}" --json
+  holds "$engine with $*: $want" jq -e --arg want "$want" '[.codes[]] as $codes | ($want | split(" ")) - $codes == []' "$work/.out" >/dev/null
+}
+codes four-18-cable P0511 bypass_open=1
+codes four-18-cable P0508 bypass_grounded=1
+codes four-18-cable 'P0509 P0507' bypass_shorted=1
+codes four-16 P0562 charging_v=0 battery_rest_v=10.5
+codes four-18-cable P0562 charging_v=0 battery_rest_v=10.5
+run settle models/four-16.cfg --set charging_v=0 --json
+holds "12.6 V is not low" jq -e '[.codes[]] - ["P0562"] == [.codes[]]' "$work/.out" >/dev/null
 finish

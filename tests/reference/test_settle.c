@@ -477,7 +477,7 @@ static void codes_of_a_droop(void **state) {
     const bool set = scene.sim->vehicle.computer.memory.monitors.code[i].code != CODE_NONE;
     assert_int_equal((point.codes >> i) & 1u, set);
   }
-  assert_true(point.codes & (1u << MONITOR_P0506));
+  assert_true((point.codes & monitors_bit(MONITOR_P0506)) != 0);
   scene_end(&scene);
 }
 

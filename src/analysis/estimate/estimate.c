@@ -213,6 +213,7 @@ static void mix_films(struct work *w) {
   }
   e->film_low_um = film_quantile_um(w->films, count, 0.5 * (1.0 - ESTIMATE_INTERVAL) * e->film_probability);
   e->film_high_um = film_quantile_um(w->films, count, 0.5 * (1.0 + ESTIMATE_INTERVAL) * e->film_probability);
+  e->film_best_um = fmin(fmax(e->film_best_um, e->film_low_um), e->film_high_um);
 }
 
 static enum status judge(struct work *w, struct error *error) {

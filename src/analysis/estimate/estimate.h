@@ -32,7 +32,7 @@ struct estimate {
   double p_value;                        // of the hypothesis that fits best
   // the film, whatever stands beside it
   double film_probability;
-  double film_best_um, film_low_um, film_high_um; // if there is one; best is the mean
+  double film_best_um, film_low_um, film_high_um; // if there is one; best is the mean, within the two
   double clean_idle_rad;                          // blade angle at which the nominal clean engine idles
   struct estimate_hypothesis hypotheses[];        // [0] is "nothing wrong"; 0.1 MB each, as many as the question has
 };

@@ -22,9 +22,10 @@ struct estimate_hypothesis {
   double prior;                // probability before the readings
   double log_evidence;         // -INFINITY: cannot be
   double probability;
-  double low[ESTIMATE_CAUSE_MAX], high[ESTIMATE_CAUSE_MAX], mean[ESTIMATE_CAUSE_MAX]; // severity, ESTIMATE_INTERVAL
-  double chi2, p_value;    // at the likeliest severity: how often so bad a fit is mere chance
-  size_t node_count, best; // index of the likeliest node
+  double low[ESTIMATE_CAUSE_MAX], high[ESTIMATE_CAUSE_MAX],
+      mean[ESTIMATE_CAUSE_MAX]; // severity, ESTIMATE_INTERVAL; mean within it
+  double chi2, p_value;         // at the likeliest severity: how often so bad a fit is mere chance
+  size_t node_count, best;      // index of the likeliest node
   struct estimate_node nodes[ESTIMATE_NODE_MAX];
   struct estimate_slopes slopes; // at the likeliest node
   // of the deviations in use, at the likeliest of the nodes that are full, and that node's log likelihood; -INFINITY: none yet

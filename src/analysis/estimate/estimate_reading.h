@@ -86,7 +86,8 @@ struct estimate_point {
   QUANTITY(tps1_v, 0.01, 0.005, 0, ESTIMATE_AT_REST | ESTIMATE_AT_STEADY, METER, "position track 1", CHANNEL_OF(tps1_v))   \
   QUANTITY(tps2_v, 0.01, 0.005, 0, ESTIMATE_AT_REST | ESTIMATE_AT_STEADY, METER, "position track 2", CHANNEL_OF(tps2_v))   \
   QUANTITY(maf_v, 0.01, 0.01, 0, ESTIMATE_AT_STEADY, METER, "air-flow sensor's signal", CHANNEL_OF(maf_v))                 \
-  QUANTITY(closed_gap_mm2, 0.5, 0.4, 0.25, ESTIMATE_AT_REST, TORCH, "light through the closed gap, by eye", CHANNEL_OF(closed_gap_mm2))
+  QUANTITY(closed_gap_mm2, 0.5, 0.4, 0.25, ESTIMATE_AT_REST, TORCH, "light through the closed gap, by eye: light, none or one_side", CHANNEL_OF(closed_gap_mm2)) \
+  QUANTITY(charging_v, 0.01, 0.3, 0, ESTIMATE_AT_STEADY, METER, "charging voltage at the battery, 13.8 to 14.7 on a good car", CHANNEL_OF(battery_v))
 // clang-format on
 
 enum estimate_quantity {

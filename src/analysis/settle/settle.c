@@ -308,9 +308,9 @@ static const char *refusal(const struct vehicle *vehicle) {
 }
 
 /* Of some codes those that go with a limp-home: they are stored at once, and stay. */
-static unsigned limp_codes(unsigned codes) {
+static uint64_t limp_codes(uint64_t codes) {
   for (int i = 0; i < MONITOR_CODE_COUNT; i++)
-    if (monitor_rows[i].effect == MONITOR_EFFECT_NONE) codes &= ~(1u << i);
+    if (monitor_rows[i].effect == MONITOR_EFFECT_NONE) codes &= ~monitors_bit((enum monitor_code)i);
   return codes;
 }
 
@@ -333,7 +333,7 @@ static const char *hovering(const struct settle *s, const struct settle_query *q
 /* Limp-home as far as the faults of now lead: it holds until the key is turned off. True if it went further. */
 static bool follow_limp(struct settle *s, struct settle_point *point) {
   struct computer_state *computer = &s->vehicle.computer;
-  unsigned codes;
+  uint64_t codes;
   const enum monitor_effect effect = settle_balance_supervise(s, &codes);
   const enum computer_limp limp = effect == MONITOR_EFFECT_REST      ? COMPUTER_LIMP_REST
                                   : effect == MONITOR_EFFECT_REDUCED ? COMPUTER_LIMP_REDUCED

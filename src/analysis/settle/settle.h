@@ -53,7 +53,7 @@ struct settle_point {
   enum computer_limp limp; // REDUCED: outcome says what the speed does under it
   double short_nm;         // SETTLE_STALLS out of idle control: torque missing at the target with all that it can add; else 0
   const char *reason;      // SETTLE_NOT_SETTLED: why, a sentence's end; else NULL
-  unsigned codes;          // bit per monitor_code that would set, conditions being long; of P0300 a point knows nothing
+  uint64_t codes;          // monitors_bit() of each code that would set, conditions being long; of P0300 a point knows nothing
 };
 
 struct settle;

@@ -128,7 +128,7 @@ static enum status settled_point(const struct sweep *sweep, struct worker *worke
     if (column->source == SWEEP_OUTCOME)
       row[i] = (double)answer.outcome;
     else if (column->source == SWEEP_CODE)
-      row[i] = (answer.codes >> column->index) & 1u;
+      row[i] = answer.codes & monitors_bit((enum monitor_code)column->index) ? 1.0 : 0.0;
     else
       row[i] = answer.values[column->index];
   }

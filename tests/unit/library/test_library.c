@@ -305,6 +305,7 @@ static void readings_may_come_in_any_form(void **state) {
     bladegap_table *next = bladegap_estimate_table(estimate, "next", text, sizeof text); // two readings leave much open
     assert_there(next);
     assert_true(number_at(next, 0, "gain_bits") > 0.0);
+    assert_true(strlen(text_at(next, 0, "cautions")) > 3); // to be told before the text
     bladegap_table_destroy(next);
     bladegap_estimate_destroy(estimate);
   }
