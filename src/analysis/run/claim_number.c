@@ -34,8 +34,8 @@ const char *claim_number_next(const char *from, const char *start, const char **
 }
 
 void claim_number_print(char *text, size_t size, double value, int decimals) {
-  const double shown = fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value;
-  snprintf(text, size, "%.*f", decimals, shown);
+  snprintf(text, size, "%.*f", decimals, value);
+  if (text[0] == '-' && strspn(text + 1, "0.") == strlen(text + 1)) memmove(text, text + 1, strlen(text)); // no -0
 }
 
 bool claim_number_bare(const char *text) {

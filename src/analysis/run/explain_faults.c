@@ -15,8 +15,10 @@
 #define ROUGH_RATIO  1.3
 #define ROUGH_RPM    2.0
 #define RACE_RPM     30.0
-#define HAIR_S       0.05 // before what comes next
-#define SAME_NM      3.0  // work that counts as the same
+#define FAST_RPM     100.0 // from here on it is called racing
+#define SAME_FILM_UM 0.05  // a film that stands
+#define HAIR_S       0.05  // before what comes next
+#define SAME_NM      3.0   // work that counts as the same
 #define RESIDUAL_PCT 4.0
 #define ASTRAY_DEG   0.2 // a good drive is nearer to its command
 #define PEDAL_PCT    0.3
@@ -56,7 +58,7 @@ static const struct phase *came_with(const struct explain_account *a, const stru
 }
 
 /* What came, and when; what came before is named as what it stands beside. */
-static void say_came(struct explain_account *a, const struct phase *phase) {
+static void say_came(struct explain_account *a, const struct phase *phase, bool first) {
   struct claim_draft *d = &a->draft;
   const double end = explain_account_end_s(a);
   struct phase fresh = *phase;
@@ -64,7 +66,7 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
   for (size_t i = 0; i < phase->fault_count; i++)
     if (came_with(a, phase, &phase->faults[i]) == phase) fresh.faults[fresh.fault_count++] = phase->faults[i];
   if (fresh.fault_count == 0 || phase->from_s > end) return;
-  claim_begin(d, CLAIM_fault_came, CLAIM_PART_CHAIN, fresh.fault_count == phase->fault_count ? 5 : 9, phase->from_s);
+  claim_begin(d, CLAIM_fault_came, CLAIM_PART_CHAIN, first && fresh.fault_count == phase->fault_count ? 5 : 9, phase->from_s);
   claim_window(d, phase->from_s - 1.0, fmin(fmax(phase->full_s, phase->from_s + 1.0), end));
   explain_account_faults(a, &fresh, NULL, "what", false);
   claim_constant(d, "from", phase->from_s, 0, "s", "scenario: step");
@@ -79,7 +81,9 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
   else if (phase->from_s <= 0.0)
     claim_say(d, "From the start, in full from {to} s on: {what}.");
   else if (phase->full_s > phase->from_s)
-    claim_say(d, beside ? "From {from} to {to} s another fault: {what}." : "From {from} to {to} s: {what}.");
+    claim_say(d, fresh.fault_count > 1 ? "Between {from} and {to} s: {what}."
+                 : beside              ? "From {from} to {to} s another fault: {what}."
+                                       : "From {from} to {to} s: {what}.");
   else
     claim_say(d, beside ? "At {from} s another fault: {what}." : "At {from} s: {what}.");
 }
@@ -89,12 +93,15 @@ static void say_came(struct explain_account *a, const struct phase *phase) {
 /* What it is measured against was read later: nothing "goes from" there. */
 static bool backwards(const struct pair *pair) { return pair->before.time_s > pair->now.time_s; }
 
-static bool filmed(const struct pair *pair) { return reading(&pair->now, CHANNEL_film_um) >= EXPLAIN_FILM_UM; }
+static bool filmed(const struct explain_account *a, const struct pair *pair) {
+  const struct window rows = window_between(a->recording, pair->now.time_s, pair->now.time_s + pair->now.length_s);
+  return window_most(a->recording, rows, CHANNEL_film_um) >= EXPLAIN_FILM_UM;
+}
 
 /* {speed} and {target} at a moment, {before} before, alike but for the faults. */
 static size_t idle_pair(struct explain_account *a, const struct pair *pair) {
   struct claim_draft *d = &a->draft;
-  const size_t causes = explain_account_faults(a, pair->phase, NULL, "what", pair->phase->fault_count == 1 && !filmed(pair));
+  const size_t causes = explain_account_faults(a, pair->phase, NULL, "what", pair->phase->fault_count == 1 && !filmed(a, pair));
   if (pair->before.happened) {
     explain_account_window(a, &pair->before);
     claim_mean(d, "before", CHANNEL_speed_rpm, 0);
@@ -111,14 +118,12 @@ static size_t idle_pair(struct explain_account *a, const struct pair *pair) {
 /* One cause is told as one, two as two; a film that is there as well is a cause of its own, with its number. */
 static void say_of(struct explain_account *a, const struct pair *pair, size_t causes, const char *words) {
   char text[CLAIM_TEXT_SIZE];
-  if (filmed(pair)) {
-    claim_mean(&a->draft, "film", CHANNEL_film_um, 0);
-    claim_nonzero(&a->draft, CHANNEL_film_um, 0.0);
-  } else {
+  if (filmed(a, pair))
+    claim_max(&a->draft, "film", CHANNEL_film_um, 0);
+  else
     claim_zero(&a->draft, CHANNEL_film_um, EXPLAIN_FILM_UM);
-  }
-  const char *film = filmed(pair) ? ", and a film of {film} um (film_um)" : "";
-  causes += filmed(pair);
+  const char *film = filmed(a, pair) ? ", and a film of {film} um (film_um)" : "";
+  causes += filmed(a, pair);
   snprintf(text, sizeof text, "%s{what}%s: %s",
            causes > 2    ? "Several faults at once: "
            : causes == 2 ? "Two faults at once: "
@@ -160,7 +165,7 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
   const double speed = reading(&pair->now, CHANNEL_speed_rpm), target = reading(&pair->now, CHANNEL_target_rpm);
   const double rough = reading(&pair->now, CHANNEL_speed_sd_rpm);
   const double rough_before = pair->before.happened ? reading(&pair->before, CHANNEL_speed_sd_rpm) : INFINITY;
-  const bool both = filmed(pair) || pair->phase->fault_count > 1;
+  const bool both = filmed(a, pair) || pair->phase->fault_count > 1;
   const bool rougher = rough > ROUGH_RATIO * rough_before && rough > rough_before + ROUGH_RPM;
   const enum claim_kind kind = speed - target > RACE_RPM  ? CLAIM_fault_races
                                : target - speed > LOW_RPM ? CLAIM_fault_low
@@ -172,7 +177,9 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
   case CLAIM_fault_races:
     claim_difference(d, "over", "speed", "target", 0);
     claim_above(d, "speed", "target", RACE_RPM);
-    say_of(a, pair, causes, "the idle races at {speed} rpm, {over} above target.");
+    say_of(a, pair, causes,
+           speed - target > FAST_RPM ? "the idle races at {speed} rpm, {over} above target."
+                                     : "the engine idles at {speed} rpm, {over} above target.");
     break;
   case CLAIM_fault_low:
     claim_difference(d, "short", "target", "speed", 0);
@@ -424,7 +431,7 @@ static bool last_idle(const struct explain_account *a, const struct phase *phase
     if (!moment->happened) *moment = now;
     const struct window rows = window_between(a->recording, now.time_s, now.time_s + now.length_s);
     const double grown = window_most(a->recording, rows, CHANNEL_film_um) - window_least(a->recording, rows, CHANNEL_film_um);
-    if (grown < EXPLAIN_FILM_UM) {
+    if (grown < SAME_FILM_UM) {
       *moment = now;
       return true;
     }
@@ -455,8 +462,9 @@ static void tell_pair(struct explain_account *a, struct pair *pair) {
     say_speed(a, pair);
   else
     say_standing(a, pair->phase);
-  if (pair->now.happened && pair->before.happened) {
-    explain_account_keep(a, &pair->before, "%s", base_label);
+  if (pair->now.happened) explain_account_keep(a, &pair->before, "%s", base_label);
+  // what the fault changed; a base that comes after it shows what the repair did
+  if (pair->now.happened && pair->before.happened && pair->before.time_s < pair->now.time_s) {
     explain_mixture_faults(a, &pair->before, &pair->now, &pair->held_now, pair->but);
     say_residual(a, pair);
     say_control(a, pair);
@@ -476,7 +484,7 @@ void explain_faults_tell(struct explain_account *a) {
     if (a->phases[i].fault_count == 0) continue;
     // a phase that only takes faults away from the one before is a repair
     if (i > 0 && phases_within(&a->phases[i], &a->phases[i - 1])) continue;
-    say_came(a, &a->phases[i]);
+    say_came(a, &a->phases[i], told == 0);
     if (told++ >= PAIRS_TOLD_MAX) continue;
     struct pair pair;
     fill_pair(a, &a->phases[i], &pair);
