@@ -271,8 +271,7 @@ static void the_mean_of_a_hunt(void **state) {
   }
 }
 
-/* Cleaned, and the computer still believes in the film: learning is switched off, so that the run can rest
- * there. */
+/* Cleaned, and the computer still believes in the film: learning is switched off, so that the run can rest there. */
 static void a_stale_offset_races(void **state) {
   (void)state;
   struct scene scene;
