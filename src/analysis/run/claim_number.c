@@ -3,7 +3,6 @@
 #include "base/attributes.h"
 
 #include <ctype.h>
-#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -34,8 +33,8 @@ const char *claim_number_next(const char *from, const char *start, const char **
 }
 
 void claim_number_print(char *text, size_t size, double value, int decimals) {
-  const double shown = fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value;
-  snprintf(text, size, "%.*f", decimals, shown);
+  snprintf(text, size, "%.*f", decimals, value);
+  if (text[0] == '-' && strspn(text, "-0.") == strlen(text)) snprintf(text, size, "%.*f", decimals, 0.0);
 }
 
 bool claim_number_bare(const char *text) {
