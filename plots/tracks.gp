@@ -8,6 +8,7 @@ if (letters) {
   set label 1 title_text at screen 0.02, 0.98
   set xlabel 'opening, degrees'
   set ylabel 'A'
+  set yrange [amps_low:amps_high]
   set tmargin 3
   plot for [i = 1:stretch_count] $sweep index i - 1 using 1:5 with lines title stretch_name[i]
 } else {
@@ -41,7 +42,7 @@ if (letters) {
   }
   set tmargin at screen down(slide ? 440 : 575)
   set bmargin at screen down(height - 88 * big)
-  set yrange [*:*]
+  set yrange [amps_low:amps_high]
   set ytics nomirror out autofreq textcolor rgb black font ',15'
   set ylabel (slide ? 'A' : 'motor current, A') font ',16' offset character 0, 0
   set xlabel 'blade opening above the closed stop, degrees' font ',16'

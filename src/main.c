@@ -1,5 +1,5 @@
 /* The program's entry: runs a command, prints its error, and answers with its exit code. */
-#include "commands/command.h"
+#include "commands/dispatch.h"
 #include "io/format/output_file.h"
 
 #include <errno.h>
@@ -55,7 +55,7 @@ int main(int argc, char **argv) {
   output_file_catch_signals();
   struct error error;
   error_clear(&error);
-  enum status status = command_main(argc, argv, &error);
+  enum status status = dispatch_main(argc, argv, &error);
   status = close_stdout(status, &error);
   print_error(&error);
   return status_exit_code(status);

@@ -16,6 +16,13 @@ struct text_cell {
   char text[32]; // its beginning, for the message
 };
 
+/* A cell that looks like a number with its thousands parted. */
+struct grouped_cell {
+  size_t row, column;
+  bool comma;               // it was read with a decimal comma; whether that is so shows when the whole column is known
+  char text[32], plain[32]; // as it stands, and without the signs between
+};
+
 struct reader {
   const char *name;
   struct csv_table *table;
@@ -27,6 +34,8 @@ struct reader {
   size_t row_capacity, column_capacity;
   size_t text_count, text_capacity, text_before; // text_before: count when the row began
   struct text_cell *texts;
+  size_t grouped_count, grouped_capacity, grouped_before;
+  struct grouped_cell *grouped;
   bool keeps_words;
   char **row_words;   // of the row so far
   enum status status; // STATUS_OK until something ends the reading
@@ -95,12 +104,30 @@ static void add_column(struct reader *reader, const char *text) {
   table->columns[table->column_count++] = (struct csv_column){.name = name};
 }
 
+/* Notes a number with its thousands parted; false if it is none. */
+static bool note_grouped(struct reader *reader, size_t column, const char *text, bool is_number) {
+  struct grouped_cell cell = {.row = reader->table->row_count, .column = column, .comma = is_number};
+  if (reader->keeps_words || !number_grouped(text, cell.plain, sizeof cell.plain)) return false;
+  void *items = reader->grouped;
+  const bool fits = grow(reader, &items, &reader->grouped_capacity, reader->grouped_count, sizeof *reader->grouped);
+  reader->grouped = items;
+  if (!fits) return true;
+  snprintf(cell.text, sizeof cell.text, "%s", text);
+  reader->grouped[reader->grouped_count++] = cell;
+  return true;
+}
+
 static void add_value(struct reader *reader, size_t column, const char *text) {
   double *value = &reader->row[column];
   *value = NAN;
   if (text[0] == '\0') return;
-  if (number_from(reader, text, value)) return;
+  if (number_from(reader, text, value)) {
+    if (reader->decimal_comma && strchr(text, ',') && !note_grouped(reader, column, text, true))
+      reader->table->columns[column].comma_count++;
+    return;
+  }
   *value = NAN;
+  if (note_grouped(reader, column, text, false)) return;
   void *items = reader->texts;
   const bool fits = grow(reader, &items, &reader->text_capacity, reader->text_count, sizeof *reader->texts);
   reader->texts = items;
@@ -188,6 +215,19 @@ static void begin_row(struct reader *reader) {
   }
   reader->cell_count = 0;
   reader->text_before = reader->text_count;
+  reader->grouped_before = reader->grouped_count;
+}
+
+/* Two cells that may be one number: 1 and 234 of 1,234. */
+static void hint_at_parts(struct reader *reader, char *hint, size_t size) {
+  for (size_t i = 0; i + 1 < reader->splitter.cell_count && reader->splitter.delimiter == ','; i++) {
+    char whole[32], plain[32];
+    const char *one = splitter_cell(&reader->splitter, i, NULL), *two = splitter_cell(&reader->splitter, i + 1, NULL);
+    const int length = snprintf(whole, sizeof whole, "%s,%s", one, two);
+    if (length < 0 || length >= (int)sizeof whole || !number_grouped(whole, plain, sizeof plain)) continue;
+    snprintf(hint, size, "; if %.20s is one number, write %.20s", whole, plain);
+    return;
+  }
 }
 
 static void take_row(struct reader *reader) {
@@ -201,7 +241,10 @@ static void take_row(struct reader *reader) {
     keep_row(reader);
   } else {
     reader->text_count = reader->text_before;
-    bad_row(reader, reader->splitter.row_line, "%zu cells, the header has %zu", reader->cell_count, wanted);
+    reader->grouped_count = reader->grouped_before;
+    char hint[96] = "";
+    if (reader->cell_count > wanted) hint_at_parts(reader, hint, sizeof hint);
+    bad_row(reader, reader->splitter.row_line, "%zu cells, the header has %zu%s", reader->cell_count, wanted, hint);
   }
 }
 
@@ -238,6 +281,39 @@ static void find_text_columns(struct reader *reader) {
     table->columns[i].is_text = table->columns[i].text_count > table->columns[i].number_count;
   for (size_t i = 0; i < table->row_count * table->column_count; i++)
     if (table->columns[i % table->column_count].is_text) table->values[i] = NAN;
+}
+
+/* Whether commas in a column are decimal. In one that has a comma where only a decimal one can stand (8,5 or 0,123) they are; in one of nothing
+ * but 1,234 they are if another column of the file shows that it writes so; beside 850 they part thousands. */
+static bool commas_are_decimal(const struct reader *reader, size_t column) {
+  const struct csv_table *table = reader->table;
+  if (table->columns[column].comma_count > 0) return true;
+  size_t commas = 0, elsewhere = 0;
+  for (size_t i = 0; i < reader->grouped_count; i++) commas += reader->grouped[i].comma && reader->grouped[i].column == column;
+  for (size_t i = 0; i < table->column_count; i++) elsewhere += table->columns[i].comma_count;
+  return elsewhere > 0 && commas == table->columns[column].number_count;
+}
+
+static void leave_out_grouped(struct reader *reader) {
+  struct csv_table *table = reader->table;
+  bool *decimal = calloc(table->column_count + 1, sizeof *decimal);
+  if (!decimal) no_memory(reader);
+  for (size_t i = 0; decimal && reader->grouped_count > 0 && i < table->column_count; i++)
+    decimal[i] = commas_are_decimal(reader, i);
+  for (size_t i = 0; reader->status == STATUS_OK && i < reader->grouped_count; i++) {
+    const struct grouped_cell *cell = &reader->grouped[i];
+    struct csv_column *column = &table->columns[cell->column];
+    if (column->is_text || (cell->comma && decimal[cell->column])) continue;
+    table->values[cell->row * table->column_count + cell->column] = NAN;
+    column->grouped_count++;
+    if (cell->comma) column->number_count--;
+    if (table->cell_fault_count++ >= CSV_TABLE_FAULT_MAX) continue;
+    struct csv_fault *fault = &table->cell_faults[table->cell_fault_count - 1];
+    fault->line = table->lines[cell->row];
+    snprintf(fault->text, sizeof fault->text, "%.60s: \"%s\" has its thousands parted; write %s", column->name, cell->text,
+             cell->plain);
+  }
+  free(decimal);
 }
 
 static void drop_text_rows(struct reader *reader) {
@@ -281,6 +357,7 @@ static enum status read_text(const char *name, const char *text, size_t size, bo
   if (reader.status == STATUS_OK) {
     if (!keeps_words) {
       find_text_columns(&reader);
+      leave_out_grouped(&reader);
       drop_text_rows(&reader);
     }
     qsort(table->faults, table->fault_count, sizeof table->faults[0], compare_faults);
@@ -291,6 +368,7 @@ static enum status read_text(const char *name, const char *text, size_t size, bo
   free(reader.row_words);
   free(reader.row);
   free(reader.texts);
+  free(reader.grouped);
   return reader.status;
 }
 

@@ -5,6 +5,10 @@
  * a comma too many at the end of lines (base/splitter.h). An empty cell is NaN. A column with more text than numbers is a
  * text column; all its cells are NaN.
  *
+ * A number with its thousands parted (1,234 in quotes, 1 234) is no number here: its cell is NaN, told by its line, and the row stays.
+ * Where a decimal comma may stand, 1,234 is one if its column has others that can be nothing else, as 8,5; or if all of its column have
+ * one and the rest of the file has such others.
+ *
  * A row with a wrong number of cells, with broken quotes, or with text in a column of numbers is left out,
  * counted, and named by its line in the file. */
 #ifndef BASE_CSV_TABLE_H
@@ -21,10 +25,12 @@ enum {
 };
 
 struct csv_column {
-  char *name;          // without the blanks round it; owned
-  size_t number_count; // cells with a number, in rows with the right number of cells
-  size_t text_count;   // cells with something else
-  bool is_text;        // more text than numbers
+  char *name;           // without the blanks round it; owned
+  size_t number_count;  // cells with a number, in rows with the right number of cells
+  size_t text_count;    // cells with something else
+  size_t comma_count;   // cells with a comma that can only be a decimal one
+  size_t grouped_count; // cells with a number whose thousands are parted
+  bool is_text;         // more text than numbers
 };
 
 struct csv_fault {
@@ -42,6 +48,8 @@ struct csv_table {
   size_t bad_row_count;
   size_t fault_count; // described ones
   struct csv_fault faults[CSV_TABLE_FAULT_MAX];
+  size_t cell_fault_count; // cells left out of rows that stay, described or not
+  struct csv_fault cell_faults[CSV_TABLE_FAULT_MAX];
 };
 
 /* Reads a text; name is for messages. STATUS_BAD_DATA if it is empty, is not text, has

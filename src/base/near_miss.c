@@ -4,6 +4,8 @@
 #include <stdbool.h>
 #include <string.h>
 
+enum { UNIT_MAX = 4 }; // letters of the longest unit at the end of a name: inhg
+
 static size_t smaller(size_t a, size_t b) { return a < b ? a : b; }
 static size_t larger(size_t a, size_t b) { return a > b ? a : b; }
 
@@ -31,6 +33,14 @@ size_t near_miss_distance(const char *a, const char *b) {
 /* An abbreviation is the nearest thing to its word. */
 static bool begins_with(const char *candidate, const char *word) { return *word && strncmp(candidate, word, strlen(word)) == 0; }
 
+/* A name that ends in its unit, without the unit: film of film_um. */
+static bool lacks_unit(const char *candidate, const char *word) {
+  const size_t length = strlen(word);
+  if (length < 2 || strncmp(candidate, word, length) != 0 || candidate[length] != '_') return false;
+  const char *unit = candidate + length + 1;
+  return *unit && strlen(unit) <= UNIT_MAX && !strchr(unit, '_');
+}
+
 const char *near_miss_best(const char *word, const char *const *candidates, size_t count) {
   const size_t length = strlen(word);
   if (length > NEAR_MISS_WORD_MAX) return NULL;
@@ -39,8 +49,9 @@ const char *near_miss_best(const char *word, const char *const *candidates, size
   for (size_t i = 0; i < count; i++) {
     const size_t candidate_length = strlen(candidates[i]);
     if (candidate_length > NEAR_MISS_WORD_MAX) continue;
-    const size_t distance =
-        begins_with(candidates[i], word) && candidate_length <= length + 2 ? 0 : near_miss_distance(word, candidates[i]);
+    const bool short_form =
+        (begins_with(candidates[i], word) && candidate_length <= length + 2) || lacks_unit(candidates[i], word);
+    const size_t distance = short_form ? 0 : near_miss_distance(word, candidates[i]);
     if (distance >= best_distance || distance >= larger(length, candidate_length)) continue;
     best = candidates[i];
     best_distance = distance;

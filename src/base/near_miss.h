@@ -15,8 +15,8 @@ enum { NEAR_MISS_WORD_MAX = 64 }; // bytes; every key is shorter, and nothing lo
 size_t near_miss_distance(const char *a, const char *b);
 
 /* The nearest candidate, the first of several equals; NULL if none is within max(2, length of word / 3), or
- * if word is too long to compare. A word that lacks only the last two letters of a candidate is taken
- * for its abbreviation, before all others. A candidate that shares no letter in place with the word is never near. */
+ * if word is too long to compare. A word that lacks only the last two letters of a candidate, or
+ * the unit at its end (film of film_um), is taken for its abbreviation, before all others. A candidate that shares no letter in place with the word is never near. */
 const char *near_miss_best(const char *word, const char *const *candidates, size_t count);
 
 #endif

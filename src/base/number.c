@@ -36,6 +36,29 @@ bool number_read(const char *word, double *value) {
   return *stop == '.' && read_local(word, stop, value);
 }
 
+/* Bytes of a sign that parts thousands at this place, 0 if there is none: comma, blank, apostrophe, no-break blanks (U+00A0, U+202F). */
+static size_t group_sign(const char *at) {
+  static const char *const signs[] = {",", " ", "'", "\xC2\xA0", "\xE2\x80\xAF"};
+  for (size_t i = 0; i < sizeof signs / sizeof signs[0]; i++)
+    if (strncmp(at, signs[i], strlen(signs[i])) == 0) return strlen(signs[i]);
+  return 0;
+}
+
+bool number_grouped(const char *word, char *plain, size_t size) {
+  const char *at = word + strspn(word, "+-");
+  const size_t first = strspn(at, "0123456789");
+  if (at - word > 1 || first < 1 || first > 3 || *at == '0') return false;
+  int length = snprintf(plain, size, "%.*s", (int)(at - word + (long)first), word);
+  size_t groups = 0;
+  at += first;
+  for (size_t sign; (sign = group_sign(at)) > 0 && strspn(at + sign, "0123456789") == 3; at += sign + 3, groups++)
+    if (length >= 0 && (size_t)length < size) length += snprintf(plain + length, size - (size_t)length, "%.3s", at + sign);
+  if (groups == 0 || (*at != '.' && *at != '\0')) return false;
+  if (strspn(at + (*at == '.'), "0123456789") != strlen(at + (*at == '.'))) return false;
+  if (length >= 0 && (size_t)length < size) length += snprintf(plain + length, size - (size_t)length, "%s", at);
+  return length >= 0 && (size_t)length < size;
+}
+
 size_t number_write(double value, int digits, char *text, size_t size) {
   snprintf(text, size, "%.*g", digits, value);
   size_t kept = 0;

@@ -1,7 +1,6 @@
 #include "car/causes.h"
 
 #include "base/attributes.h"
-#include "car/engine.h"
 
 #include <assert.h>
 #include <math.h>
@@ -12,18 +11,6 @@ const struct cause_row cause_rows[CAUSE_COUNT] = {
   {#name, #condition, text, least, most, CAUSE_##scale, needs},
 #include "car/fault_rows.h"
 };
-
-static const struct field rate_fields[] = {
-#define CAUSE(name, condition, least, most, scale, needs, rate, text) \
-  FIELD_ROW_REAL_OR(struct cause_rates, parts[CAUSE_##name], #name, 1.0, 0, 1e6, rate, "how many of all complaints: " text),
-#include "car/fault_rows.h"
-};
-
-const struct field_group cause_rate_groups[] = {
-    {"cause_rates", rate_fields, ARRAY_COUNT(rate_fields), 0,
-     "how often each cause stands behind an idle complaint, in parts of their sum", false},
-};
-const size_t cause_rate_group_count = ARRAY_COUNT(cause_rate_groups);
 
 int cause_find(const char *name) {
   for (int i = 0; i < CAUSE_COUNT; i++)

@@ -7,19 +7,10 @@
 #ifndef CAR_CAUSES_H
 #define CAR_CAUSES_H
 
-#include "base/field.h"
 #include "car/conditions.h"
-#include "control/features.h"
+#include "car/engine.h"
 
 #include <stdbool.h>
-
-struct engine;
-
-enum cause {
-#define CAUSE(name, condition, least, most, scale, needs, rate, text) CAUSE_##name,
-#include "car/fault_rows.h"
-  CAUSE_COUNT
-};
 
 enum cause_scale { CAUSE_LINEAR, CAUSE_LOG };
 
@@ -30,13 +21,6 @@ struct cause_row {
   unsigned needs; // bits of enum feature, beyond what the condition needs
 };
 extern const struct cause_row cause_rows[CAUSE_COUNT];
-
-/* Parts in which each cause stands behind a complaint; only their ratios matter. */
-struct cause_rates {
-  double parts[CAUSE_COUNT];
-};
-extern const struct field_group cause_rate_groups[];
-extern const size_t cause_rate_group_count;
 
 /* Index of the cause with this name, -1 if none. */
 int cause_find(const char *name);

@@ -25,13 +25,17 @@ struct circuit_fault {
 
 struct circuit_faults {
   struct circuit_fault track[CIRCUIT_COUNT];
-  double worn_at_rad;                     // opening of the blade where its tracks are worn
-  double worn_pedal_ratio;                // travel where the pedal's are
-  double supply_v;                        // of the sensors; 5
-  double ground_ohm;                      // in the blade sensor's ground
-  double supply_swapped;                  // blade sensor's supply and ground the wrong way round: 1, else 0
-  double air_flow_open, air_flow_shorted; // air-flow signal: 1, else 0
+  double worn_at_rad;                                  // opening of the blade where its tracks are worn
+  double worn_pedal_ratio;                             // travel where the pedal's are
+  double supply_v;                                     // of the sensors; 5
+  double ground_ohm;                                   // in the blade sensor's ground
+  double supply_swapped;                               // blade sensor's supply and ground the wrong way round: 1, else 0
+  double air_flow_open, air_flow_shorted;              // air-flow signal: 1, else 0
+  double bypass_open, bypass_grounded, bypass_shorted; // a coil of the bypass valve, or its wire: 1, else 0
 };
+
+/* Whether the bypass valve does what it is told. */
+bool circuits_bypass_moves(const struct circuit_faults *faults);
 
 /* Signal of a track, V. opening_rad: of the blade above closed; pedal_ratio: travel. */
 double circuits_track_v(const struct throttle_params *throttle, const struct circuit_faults *faults, enum circuit circuit,

@@ -38,6 +38,8 @@ const struct condition_row condition_rows[] = {
     {CONDITION_WORLD, 0, 0, REAL(altitude_m, "altitude_m", 1.0, -500, 4500, "altitude for the standard atmosphere's pressure")},
     {CONDITION_WORLD, 0, 0, REAL(ambient_pa, "ambient_kpa", UNITS_PA_PER_KPA, 0, 110, "ambient pressure; 0: from altitude_m")},
     {CONDITION_TEACHING, 0, 0, SWITCH(controller_frozen, "controller_frozen", "idle air, spark and trims stay where they are")},
+    {CONDITION_TEACHING, 0, 0, SWITCH(learned_frozen, "learned_frozen", "the learned idle-air offset stays where it is")},
+    {CONDITION_TEACHING, 0, 0, SWITCH(spark_frozen, "spark_frozen", "idle spark stays where it is")},
 };
 // clang-format on
 const size_t condition_count = ARRAY_COUNT(condition_rows);

@@ -38,6 +38,7 @@ struct conditions {
   double motor_supply_lost;   // switch
   double position_offset_rad; // error of the learned closed position
   double battery_v;           // at rest
+  double charging_v;          // what the generator charges to
   double compressor_request;  // switch
   double drive_selected;      // switch
   double steering_ratio;      // 1: wheel held at its stop
@@ -48,8 +49,8 @@ struct conditions {
   double warmth_held;      // switch
   double intake_k;
   double altitude_m;
-  double ambient_pa;        // 0: from the altitude
-  double controller_frozen; // switch
+  double ambient_pa;                                      // 0: from the altitude
+  double controller_frozen, learned_frozen, spark_frozen; // switches
   double composed[CONDITIONS_COMPOSED_COUNT];
   double set[CONDITIONS_ACT_COUNT]; // what each act's condition was set to, SI
 };

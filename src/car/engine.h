@@ -2,8 +2,8 @@
 #ifndef CAR_ENGINE_H
 #define CAR_ENGINE_H
 
-#include "car/causes.h"
-#include "car/scatter.h"
+#include "car/cause_rates.h"
+#include "car/scatter_params.h"
 #include "control/computer_params.h"
 #include "control/features.h"
 #include "plant/plant_params.h"

@@ -13,13 +13,14 @@
  *     What can stand behind a complaint about the idle (car/causes.h): severity from what a workshop would call a fault to what an
  *     engine still idles with, in the unit of the condition; LINEAR or LOG; what an engine must have beyond what the condition
  *     needs; how often, in parts of all, unless the engine file says otherwise.
- *   LOOK(name, minutes, false alarm, cautions, text)
- *     A test that says yes or no (analysis/estimate/estimate_next.c), and how often it says yes without any of its causes.
+ *   LOOK(name, minutes, false alarm, steps, text)
+ *     A test that says yes or no (analysis/estimate/estimate_next.c), how often it says yes without any of its causes, and the steps
+ *     on the car that it takes: bits of enum caution_step, from which its cautions follow (car/caution.h).
  *   FINDS(look, cause, share)
  *     How often it says yes with this one.
- *   SHEET(label, needs, procedures, sections, meaning, {condition, value}, ...)
+ *   SHEET(label, needs, procedures, sections, steps, meaning, {condition, value}, ...)
  *     What is tried on the bench tests (analysis/testsheet/sheet.h): what it is called after "with"; what an engine must have
- *     beyond what the conditions need; where it is run and told; what to do next.
+ *     beyond what the conditions need; where it is run and told; what to do next, after the steps on the car that this takes.
  *
  *   FORMER(name, now)
  *     A name that a condition or a cause had before, and what to write instead (car/former.h).
@@ -43,13 +44,13 @@
 #define CAUSE(name, condition, least, most, scale, needs, rate, text)
 #endif
 #ifndef LOOK
-#define LOOK(name, minutes, false_alarm, cautions, text)
+#define LOOK(name, minutes, false_alarm, steps, text)
 #endif
 #ifndef FINDS
 #define FINDS(look, cause, share)
 #endif
 #ifndef SHEET
-#define SHEET(label, needs, procedures, sections, meaning, ...)
+#define SHEET(label, needs, procedures, sections, steps, meaning, ...)
 #endif
 #ifndef FORMER
 #define FORMER(name, now)
@@ -72,13 +73,14 @@ FAULT(0, 0, REAL(edge_film_m, "edge_film_um", UM, 0, 300, "deposit on the blade'
 FAULT(FEATURE_cable, 0, REAL(faults.bypass_film_m, "bypass_film_um", UM, 0, 1000,
       "deposit on seat and pintle of the idle bypass valve; cable throttle only"))
   CAUSE(bypass_film, bypass_film_um, 50, 500, LINEAR, 0, 20, "deposit in the idle bypass valve")
-  LOOK(bypass_valve_off, 20, 0.1, CAUTION(unplugging) | CAUTION(solvent), "idle bypass valve off: deposit on seat and pintle?")
+  LOOK(bypass_valve_off, 20, 0.1, STEP(unplug) | STEP(valve) | STEP(clean_valve),
+      "idle bypass valve off: deposit on seat and pintle?")
   FINDS(bypass_valve_off, bypass_film, 0.95)
 
 // ---- air that gets in ----
 FAULT(0, 0, REAL(faults.leak_area_m2, "leak_mm2", MM2, 0, 200, "vacuum leak: unmetered opening behind the blade"))
   CAUSE(vacuum_leak, leak_mm2, 0.7, 25, LOG, 0, 12, "vacuum leak: hose, gasket or brake booster")
-  LOOK(smoke_test, 20, 0.05, CAUTION(fumes), "smoke into the manifold, engine off, and look where it comes out")
+  LOOK(smoke_test, 20, 0.05, STEP(smoke), "smoke into the manifold, engine off, and look where it comes out")
   FINDS(smoke_test, vacuum_leak, 0.95)
 FAULT(0, 50, REAL(faults.leak_bank1_ratio, "leak_bank1_pct", PCT, 0, 100,
       "share of the leak's air that bank 1 draws; engines with two banks"))
@@ -86,37 +88,37 @@ FAULT(0, 0, REAL(faults.booster_leak_area_m2, "booster_leak_mm2", MM2, 0, 100, "
 FAULT(FEATURE_air_flow, 0, REAL(faults.boot_leak_area_m2, "boot_leak_mm2", MM2, 0, 1500,
       "intake boot torn between air-flow sensor and throttle"))
   CAUSE(torn_boot, boot_leak_mm2, 5, 300, LOG, 0, 4, "intake boot torn behind the air-flow sensor")
-  LOOK(boot_off, 8, 0.03, CAUTION(moving), "intake boot off and bent open in the light: cracks")
+  LOOK(boot_off, 8, 0.03, STEP(blade), "intake boot off and bent open in the light: cracks")
   FINDS(smoke_test, torn_boot, 0.9)
   FINDS(boot_off, torn_boot, 0.95)
 FAULT(0, 0, REAL(faults.ventilation_area_m2, "ventilation_stuck_mm2", MM2, 0, 40,
       "crankcase ventilation valve stuck further open by this"))
   CAUSE(ventilation_stuck, ventilation_stuck_mm2, 0.7, 12, LOG, 0, 4, "crankcase ventilation valve stuck open")
-  LOOK(ventilation_hose_pinched, 3, 0.05, CAUTION(moving) | CAUTION(fumes),
+  LOOK(ventilation_hose_pinched, 3, 0.05, STEP(run),
       "pinch the crankcase ventilation hose, idling: does the reading come back?")
   FINDS(ventilation_hose_pinched, ventilation_stuck, 0.9)
 FAULT(0, 0, REAL(faults.purge_area_m2, "purge_stuck_mm2", MM2, 0, 40, "canister purge valve stuck open"))
   CAUSE(purge_stuck, purge_stuck_mm2, 0.5, 8, LOG, 0, 3, "canister purge valve stuck open")
-  LOOK(purge_hose_pinched, 3, 0.03, CAUTION(moving) | CAUTION(fumes), "pinch the purge hose, idling: does the reading come back?")
+  LOOK(purge_hose_pinched, 3, 0.03, STEP(run), "pinch the purge hose, idling: does the reading come back?")
   FINDS(smoke_test, purge_stuck, 0.3)
   FINDS(purge_hose_pinched, purge_stuck, 0.95)
 FAULT(0, 15, REAL(faults.purge_vapour_ratio, "purge_vapour_pct", PCT, 0, 60,
       "fuel vapour in what the purge brings; 6.4 is as much as burns, a full canister gives more"))
 FAULT(0, 0, REAL(faults.recirculation_area_m2, "egr_stuck_mm2", MM2, 0, 60, "exhaust-gas recirculation valve stuck open"))
   CAUSE(egr_stuck, egr_stuck_mm2, 1, 12, LOG, 0, 3, "exhaust-gas recirculation valve stuck open")
-  LOOK(egr_valve_off, 25, 0.05, CAUTION(moving) | CAUTION(fumes),
+  LOOK(egr_valve_off, 25, 0.05, STEP(run) | STEP(hot) | STEP(unplug),
       "exhaust-gas recirculation valve off or blanked: does idling come right?")
   FINDS(egr_valve_off, egr_stuck, 0.9)
 
 // ---- the way in and out ----
 FAULT(0, 1, REAL(faults.filter_ratio, "filter_ratio", 1.0, 0.2, 300, "loss of the air cleaner, times that of a new element"))
   CAUSE(filter_clogged, filter_ratio, 8, 200, LOG, 0, 2, "air cleaner clogged")
-  LOOK(air_cleaner_out, 4, 0.02, CAUTION(moving), "air cleaner out, idling and in a short run: does anything change?")
+  LOOK(air_cleaner_out, 4, 0.02, STEP(run) | STEP(intake_open), "air cleaner out, idling and in a short run: does anything change?")
   FINDS(air_cleaner_out, filter_clogged, 0.95)
   FINDS(air_flow_at_full_load, filter_clogged, 0.7)
 FAULT(0, 1, REAL(faults.exhaust_ratio, "exhaust_ratio", 1.0, 0.2, 300, "exhaust back pressure, times that of a free one"))
   CAUSE(exhaust_blocked, exhaust_ratio, 8, 200, LOG, 0, 1.5, "exhaust blocked")
-  LOOK(exhaust_back_pressure, 25, 0.03, CAUTION(moving) | CAUTION(fumes), "gauge in the oxygen sensor's thread at 2500 rpm")
+  LOOK(exhaust_back_pressure, 25, 0.03, STEP(run) | STEP(hot) | STEP(unplug), "gauge in the oxygen sensor's thread at 2500 rpm")
   FINDS(exhaust_back_pressure, exhaust_blocked, 0.92)
 
 // ---- sensors ----
@@ -124,7 +126,7 @@ FAULT(FEATURE_air_flow, 1, REAL(sensor_faults.air_flow_gain_ratio, "maf_gain_rat
       "air-flow sensor reads this times the truth"))
   CAUSE(air_flow_low, maf_gain_ratio, 0.95, 0.65, LINEAR, 0, 6, "air-flow sensor reads low")
   CAUSE(air_flow_high, maf_gain_ratio, 1.05, 1.3, LINEAR, 0, 2, "air-flow sensor reads high")
-  LOOK(air_flow_at_full_load, 15, 0.07, CAUTION(moving),
+  LOOK(air_flow_at_full_load, 15, 0.07, STEP(road),
       "air-flow reading at full load on the road or the dynamometer against what the engine must draw")
   FINDS(air_flow_at_full_load, air_flow_low, 0.85)
   FINDS(air_flow_at_full_load, air_flow_high, 0.85)
@@ -136,16 +138,16 @@ FAULT(FEATURE_pressure, 0, REAL(sensor_faults.pressure_offset_pa, "map_offset_kp
       "manifold pressure sensor reads so much more"))
   CAUSE(pressure_low, map_offset_kpa, -1.5, -8, LINEAR, 0, 3, "manifold pressure sensor reads low")
   CAUSE(pressure_high, map_offset_kpa, 1.5, 8, LINEAR, 0, 3, "manifold pressure sensor reads high")
-  LOOK(pressure_against_barometer, 5, 0.05, CAUTION(leads), "manifold pressure sensor, engine off, against the barometer")
+  LOOK(pressure_against_barometer, 5, 0.05, STEP(key_on), "manifold pressure sensor, engine off, against the barometer")
   FINDS(pressure_against_barometer, pressure_low, 0.9)
   FINDS(pressure_against_barometer, pressure_high, 0.9)
 FAULT(0, 0, REAL(sensor_faults.coolant_bias_k, "coolant_bias_c", 1.0, -100, 60, "coolant sensor reads so much more"))
   CAUSE(coolant_low, coolant_bias_c, -6, -50, LINEAR, 0, 3, "coolant sensor reads cold")
-  LOOK(coolant_by_thermometer, 4, 0.05, CAUTION(moving), "thermometer on the coolant outlet against the sensor's reading")
+  LOOK(coolant_by_thermometer, 4, 0.05, STEP(run) | STEP(hot), "thermometer on the coolant outlet against the sensor's reading")
   FINDS(coolant_by_thermometer, coolant_low, 0.92)
 FAULT(0, 0, REAL(sensor_faults.intake_bias_k, "intake_bias_c", 1.0, -80, 80, "intake-air sensor reads so much more"))
   CAUSE(intake_low, intake_bias_c, -15, -50, LINEAR, 0, 1, "intake-air sensor reads cold")
-  LOOK(intake_air_by_thermometer, 3, 0.05, 0, "thermometer in the intake, cold engine, against the sensor's reading")
+  LOOK(intake_air_by_thermometer, 3, 0.05, STEP(key_on), "thermometer in the intake, cold engine, against the sensor's reading")
   FINDS(intake_air_by_thermometer, intake_low, 0.92)
 
 // ---- fuel, fire, metal ----
@@ -153,14 +155,17 @@ FAULT(0, 1, REAL(faults.fuel_delivery_ratio, "fuel_delivery_ratio", 1.0, 0.2, 1.
       "fuel that arrives over fuel asked for; below 1 a weak pump or dirty injectors"))
   CAUSE(fuel_weak, fuel_delivery_ratio, 0.94, 0.7, LINEAR, 0, 5, "too little fuel arrives: pump, filter or injectors")
   CAUSE(fuel_strong, fuel_delivery_ratio, 1.06, 1.25, LINEAR, 0, 2, "too much fuel arrives: pressure or leaking injectors")
-  LOOK(fuel_pressure, 20, 0.06, CAUTION(fumes), "fuel pressure and delivered quantity; injectors by a balance test")
+  LOOK(fuel_pressure, 20, 0.06, STEP(fuel) | STEP(run),
+      "pressure let off, gauge on: fuel pressure and delivered quantity; injectors by a balance test")
   FINDS(fuel_pressure, fuel_weak, 0.85)
   FINDS(fuel_pressure, fuel_strong, 0.7)
 FAULT(0, 0, REAL(faults.spark_missing_ratio, "spark_missing_pct", PCT, 0, 100,
       "firings of cylinder 1 without spark: coil, lead or plug; its air and petrol leave unburned; 100 is a dead one"))
   CAUSE(spark_missing, spark_missing_pct, 20, 100, LINEAR, 0, 4, "one cylinder without spark, often or always")
-  LOOK(cylinder_balance, 10, 0.05, CAUTION(moving) | CAUTION(fumes), "one cylinder off after the other: which costs less speed?")
-  LOOK(spark_tester, 8, 0.04, CAUTION(moving), "spark tester at each cylinder's coil or lead in turn, idling: does one miss?")
+  LOOK(cylinder_balance, 10, 0.05, STEP(run) | STEP(ignition) | STEP(cylinder_off),
+      "one injector off after the other, idling: which costs less speed?")
+  LOOK(spark_tester, 8, 0.04, STEP(run) | STEP(ignition) | STEP(cylinder_off),
+      "spark tester fitted at each cylinder's coil or lead in turn, engine off; then idling: does one miss?")
   FINDS(cylinder_balance, spark_missing, 0.9)
   FINDS(spark_tester, spark_missing, 0.9)
 FAULT(0, 0, REAL(faults.cylinder_loss_ratio, "cylinder_compression_loss_pct", PCT, 0, 95,
@@ -175,23 +180,26 @@ FORMER(weak_cylinder, "it has been parted: spark_missing for a cylinder without 
 FAULT(0, 0, REAL(faults.spark_offset_rad, "spark_offset_deg", UNITS_RAD_PER_DEG, -30, 20,
       "spark at the crank against what the computer wants; negative is late"))
   CAUSE(spark_late, spark_offset_deg, -3, -12, LINEAR, 0, 1.5, "spark late at the crank")
-  LOOK(spark_timing, 15, 0.04, CAUTION(moving) | CAUTION(fumes),
+  LOOK(spark_timing, 15, 0.04, STEP(run),
       "spark at the crank by a timing light against the value told by the computer")
   FINDS(spark_timing, spark_late, 0.9)
 FAULT(0, 0, REAL(faults.compression_loss_ratio, "compression_loss_pct", PCT, 0, 60,
       "charge lost past rings and valves, all cylinders"))
   CAUSE(compression_lost, compression_loss_pct, 4, 25, LINEAR, 0, 2, "compression lost in all cylinders")
-  LOOK(compression_test, 45, 0.04, CAUTION(moving) | CAUTION(unplugging), "compression of all cylinders, warm, throttle open")
+  LOOK(compression_test, 45, 0.04, STEP(crank) | STEP(ignition),
+      "compression of all cylinders, warm, ignition and injection off, throttle open")
   FINDS(compression_test, compression_lost, 0.9)
 FAULT(0, 0, REAL(faults.drag_nm, "drag_nm", 1.0, 0, 200, "dragging accessory: torque on the crank that nobody asked for"))
   CAUSE(drag, drag_nm, 1.5, 10, LINEAR, 0, 3, "dragging accessory")
-  LOOK(belt_off, 20, 0.05, CAUTION(moving), "engine off, belt off, a short run: does the reading come back? Every pulley by hand")
+  LOOK(belt_off, 20, 0.05, STEP(belt) | STEP(run),
+      "engine off, belt off, a short run: does the reading come back? Every pulley by hand")
   FINDS(belt_off, drag, 0.88)
 COMPOSED(steering_pump_pct, 0, PCT, 0, 100,
       "valve of the power-steering pump stuck: it works as with the wheel turned so far; 100 is the wheel at its stop")
   ACTS(steering_pump_pct, steering_pct, 1.0)
   CAUSE(steering_pump, steering_pump_pct, 30, 100, LINEAR, 0, 1, "power-steering pump that works all the time")
-  LOOK(steering_pressure, 20, 0.04, CAUTION(moving), "gauge in the pump's outlet, idling, wheel straight: more than 10 bar?")
+  LOOK(steering_pressure, 20, 0.04, STEP(steering_oil) | STEP(run),
+      "gauge in the pump's outlet, idling, wheel straight: more than 10 bar?")
   FINDS(steering_pressure, steering_pump, 0.92)
   FINDS(belt_off, steering_pump, 0.7)
 
@@ -200,14 +208,14 @@ FAULT(0, 0, REAL(blade_stick_rad, "blade_stick_deg", UNITS_RAD_PER_DEG, 0, 5,
       "sticking blade: it moves only when the command has gone further than this"))
 // of tps1_offset_v, which stands in a TRACK below; here, so that causes keep their order
   CAUSE(track_shifted_up, tps1_offset_v, 0.04, 0.2, LINEAR, FEATURE_two_tracks, 1.5, "position track 1 reads high")
-  LOOK(tracks_compared, 6, 0.03, CAUTION(fingers) | CAUTION(leads),
+  LOOK(tracks_compared, 6, 0.03, STEP(key_on) | STEP(meter),
       "both position tracks by voltmeter over the whole travel: their sum must not move")
   FINDS(tracks_compared, track_shifted_up, 0.92)
 FAULT(FEATURE_electronic, 0, REAL(position_offset_rad, "position_offset_deg", UNITS_RAD_PER_DEG, -3, 3,
       "learned closed position lost: the blade stands so far off where the computer means it"))
   CAUSE(position_lost, position_offset_deg, -0.25, -1.2, LINEAR, FEATURE_drive, 1.5,
       "learned closed position lost: the blade stands too far shut")
-  LOOK(closed_position_relearned, 5, 0.05, CAUTION(relearn) | CAUTION(fingers),
+  LOOK(closed_position_relearned, 5, 0.05, STEP(key_on) | STEP(relearn),
       "relearn the closed position as the maker says: does the opening come back?")
   FINDS(closed_position_relearned, position_lost, 0.9)
 COMPOSED(pedal_stuck_pct, 0, PCT, 0, 20, "pedal that does not come back: mat, dry joint or tight cable; so much travel is left")
@@ -234,10 +242,17 @@ FAULT(0, 0, SWITCH(circuit_faults.supply_swapped, "tps_supply_swapped", "blade s
 FAULT(FEATURE_air_flow, 0, SWITCH(circuit_faults.air_flow_open, "maf_open", "air-flow sensor's signal wire broken"))
 FAULT(FEATURE_air_flow, 0, SWITCH(circuit_faults.air_flow_shorted, "maf_shorted",
       "air-flow sensor's signal shorted to the supply"))
+FAULT(FEATURE_cable, 0, SWITCH(circuit_faults.bypass_open, "bypass_open", "a coil of the idle bypass valve broken: it stands half open"))
+FAULT(FEATURE_cable, 0, SWITCH(circuit_faults.bypass_grounded, "bypass_grounded",
+      "a wire of the idle bypass valve at ground: it stands half open"))
+FAULT(FEATURE_cable, 0, SWITCH(circuit_faults.bypass_shorted, "bypass_shorted",
+      "a wire of the idle bypass valve at the supply: it stands half open"))
 FAULT(0, 12.6, REAL(battery_v, "battery_rest_v", 1.0, 6, 13.5, "battery at rest; 12.6 is full"))
   CAUSE(battery_weak, battery_rest_v, 12.1, 11.0, LINEAR, 0, 2, "battery weak")
-  LOOK(battery_test, 8, 0.05, CAUTION(leads), "battery under load, and charging voltage")
+  LOOK(battery_test, 8, 0.05, STEP(battery) | STEP(meter) | STEP(run), "battery under load, and charging voltage")
   FINDS(battery_test, battery_weak, 0.92)
+FAULT(0, 14, REAL(charging_v, "charging_v", 1.0, 0, 17,
+      "what the generator charges to; 14 is right, and below what the battery has it does not charge"))
 COMPOSED(battery_dead_cells, 0, 1.0, 0, 2,
       "dead cells of the battery: 2.1 V less each, and the alternator charges 10 A more without end; common practice, no source")
   ACTS(battery_dead_cells, battery_rest_v, -2.1)
@@ -245,88 +260,114 @@ COMPOSED(battery_dead_cells, 0, 1.0, 0, 2,
 COMPOSED(consumer_stuck_w, 0, 1.0, 0, 1000, "a fan, heated window or other consumer that never switches off: what it draws")
   ACTS(consumer_stuck_w, electrical_load_w, 1.0)
   CAUSE(consumer_stuck, consumer_stuck_w, 150, 600, LINEAR, 0, 2, "an electrical consumer that never switches off")
-  LOOK(alternator_current, 5, 0.05, CAUTION(moving) | CAUTION(leads),
+  LOOK(alternator_current, 5, 0.05, STEP(run) | STEP(meter),
       "clamp round the alternator's lead, idling, all switched off, battery charged: more than 30 A?")
   FINDS(alternator_current, consumer_stuck, 0.9)
 
 // ---- what the test sheet tries, in the order in which it tells of readings that are alike ----
 // deposit
-SHEET("a film of 30 um on the bore wall", 0, KEY | UNPLUGGED | RUN, IN(bore) | IN(air) | IN(mixture) | IN(idle),
+SHEET("a film of 30 um on the bore wall", 0, KEY | UNPLUGGED | RUN, IN(bore) | IN(air) | IN(mixture) | IN(idle), 0,
     "early deposit: the computer still makes it good; note the reading and look again later", {"film_um", 30})
 SHEET("a film of 60 um on the bore wall", 0, KEY | UNPLUGGED | RUN, IN(bore) | IN(air) | IN(mixture) | IN(idle),
+    STEP(unplug) | STEP(blade) | STEP(clean_bore) | STEP(relearn),
     "the deposit closes the gap: clean by the maker's method, relearn, test again", {"film_um", 60})
-SHEET("a film of 200 um in the bypass", 0, RUN, IN(air) | IN(idle),
+SHEET("a film of 200 um in the bypass", 0, RUN, IN(air) | IN(idle), STEP(unplug) | STEP(valve) | STEP(clean_valve),
     "deposit on the bypass valve's seat: take the valve out, clean it, test again", {"bypass_film_um", 200})
+SHEET("a dead coil in the bypass valve", 0, RUN, IN(air) | IN(idle), STEP(meter) | STEP(key_on) | STEP(unplug) | STEP(valve) | STEP(run),
+    "key off, its plug pulled: each coil by ohmmeter (40 to 80 ohm is usual; common practice, no source); key on: battery voltage at the "
+    "plug's supply; plugged in, idling, the scan tool's step test: does the speed follow?", {"bypass_open", 1})
 // power and motor
-SHEET("a battery at 11.8 V", 0, KEY, IN(supply) | IN(movement), "charge and test the battery before anything else",
+SHEET("a battery at 11.8 V", 0, KEY, IN(supply) | IN(movement), STEP(battery), "charge and test the battery before anything else",
     {"battery_rest_v", 11.8})
-SHEET("no supply at the drive", 0, KEY | RUN, IN(supply) | IN(movement), "fuse, relay and the wire to 'throttle motor supply'",
+SHEET("a generator that does not charge", 0, RUN, IN(supply), STEP(meter) | STEP(battery) | STEP(belt) | STEP(run),
+    "not above the resting battery: belt, charging lamp, cable and fuse of the generator, then its regulator", {"charging_v", 0})
+SHEET("a generator that charges to 13.2 V", 0, RUN, IN(supply), STEP(meter) | STEP(battery) | STEP(belt) | STEP(run),
+    "belt slip, then voltage drop from generator to battery, plus and ground, with loads on", {"charging_v", 13.2})
+SHEET("a regulator that lets 15.5 V through", 0, RUN, IN(supply), STEP(meter) | STEP(battery) | STEP(run),
+    "regulator or its sensing wire: mend it before it boils the battery", {"charging_v", 15.5})
+SHEET("no supply at the drive", 0, KEY | RUN, IN(supply) | IN(movement), STEP(meter) | STEP(unplug) | STEP(blade),
+    "fuse, relay and the wire to 'throttle motor supply'",
     {"motor_supply_lost", 1})
-SHEET("the motor circuit broken", 0, KEY, IN(movement), "continuity of 'throttle motor +' and '-' up to the motor, key off",
+SHEET("the motor circuit broken", 0, KEY, IN(movement), STEP(meter) | STEP(unplug) | STEP(blade),
+    "continuity of 'throttle motor +' and '-' up to the motor, key off",
     {"motor_open", 1})
-SHEET("three times the motor's resistance", 0, KEY, IN(movement),
+SHEET("three times the motor's resistance", 0, KEY, IN(movement), STEP(meter) | STEP(key_on),
     "contacts and brushes: voltage drop along each motor wire under load", {"motor_resistance_ratio", 3})
-SHEET("the blade jammed", FEATURE_drive, KEY | UNPLUGGED, IN(movement) | IN(bore),
+SHEET("the blade jammed", FEATURE_drive, KEY | UNPLUGGED, IN(movement) | IN(bore), STEP(unplug) | STEP(blade),
     "key off, unplug, look for what is in the bore or broken in the gear", {"blade_jammed", 1})
 SHEET("a blade that sticks by 2 deg", FEATURE_drive, KEY | UNPLUGGED, IN(movement) | IN(bore),
+    STEP(unplug) | STEP(blade) | STEP(clean_bore) | STEP(relearn),
     "clean the bore and the shaft's ends; if it stays, replace the unit", {"blade_stick_deg", 2})
-SHEET("the return springs broken", 0, KEY | UNPLUGGED, IN(movement) | IN(bore),
+SHEET("the return springs broken", 0, KEY | UNPLUGGED, IN(movement) | IN(bore), STEP(unplug) | STEP(blade) | STEP(relearn),
     "replace the unit: nothing brings the blade to rest without current", {"spring_ratio", 0})
 // the blade's tracks
-SHEET("track 1 broken", 0, KEY, IN(tracks) | IN(movement), "continuity of 'position track 1 signal'", {"tps1_open", 1})
-SHEET("track 1 shorted to its supply", 0, KEY | UNPLUGGED, IN(tracks) | IN(movement),
+SHEET("track 1 broken", 0, KEY, IN(tracks) | IN(movement), STEP(meter) | STEP(unplug) | STEP(blade),
+    "continuity of 'position track 1 signal'", {"tps1_open", 1})
+SHEET("track 1 shorted to its supply", 0, KEY | UNPLUGGED, IN(tracks) | IN(movement), STEP(meter) | STEP(unplug) | STEP(blade),
     "'position track 1 signal' against 'sensor supply', unplugged", {"tps1_shorted", 1})
 SHEET("track 1 reading 0.4 V high", 0, KEY | UNPLUGGED, IN(tracks) | IN(movement),
+    STEP(meter) | STEP(unplug) | STEP(blade) | STEP(relearn),
     "compare with track 2: only one has moved; replace the sensor or the unit", {"tps1_offset_v", 0.4})
-SHEET("track 2 broken", 0, KEY, IN(tracks), "continuity of 'position track 2 signal'", {"tps2_open", 1})
-SHEET("track 2 reading 0.4 V high", 0, KEY | UNPLUGGED, IN(tracks),
+SHEET("track 2 broken", 0, KEY, IN(tracks), STEP(meter) | STEP(unplug) | STEP(blade),
+    "continuity of 'position track 2 signal'", {"tps2_open", 1})
+SHEET("track 2 reading 0.4 V high", 0, KEY | UNPLUGGED, IN(tracks), STEP(meter) | STEP(unplug) | STEP(blade) | STEP(relearn),
     "compare with track 1: only one has moved; replace the sensor or the unit", {"tps2_offset_v", 0.4})
 SHEET("track 1 worn at 20 deg", 0, KEY, IN(tracks) | IN(movement),
+    STEP(meter) | STEP(key_on) | STEP(unplug) | STEP(blade) | STEP(relearn),
     "repeat slowly with the scope: a dip always in the same place is wear; replace", {"tps1_worn_v", 0.6},
     {"tps_worn_at_deg", 20})
-SHEET("200 ohm in the sensor's ground", 0, KEY | UNPLUGGED, IN(tracks) | IN(movement),
+SHEET("200 ohm in the sensor's ground", 0, KEY | UNPLUGGED, IN(tracks) | IN(movement), STEP(meter) | STEP(key_on),
     "voltage drop 'sensor ground' to battery minus, plugged in, key on", {"tps_ground_ohm", 200})
 SHEET("supply and ground of the sensor swapped", 0, KEY | UNPLUGGED, IN(tracks) | IN(movement),
+    STEP(meter) | STEP(unplug) | STEP(blade),
     "'sensor supply' and 'sensor ground' at the plug, after any wiring repair", {"tps_supply_swapped", 1})
-SHEET("a sensor supply of 4.5 V", 0, KEY | UNPLUGGED, IN(tracks) | IN(pedal),
+SHEET("a sensor supply of 4.5 V", 0, KEY | UNPLUGGED, IN(tracks) | IN(pedal), STEP(meter) | STEP(unplug) | STEP(blade),
     "'sensor supply' to 'sensor ground'; unplug its sensors one by one", {"sensor_supply_v", 4.5})
 // pedal
-SHEET("pedal track 1 broken", 0, KEY, IN(pedal) | IN(movement), "continuity of 'pedal track 1 signal'", {"app1_open", 1})
-SHEET("pedal track 1 worn at 30 %", 0, KEY, IN(pedal) | IN(movement),
+SHEET("pedal track 1 broken", 0, KEY, IN(pedal) | IN(movement), STEP(meter) | STEP(unplug),
+    "continuity of 'pedal track 1 signal'", {"app1_open", 1})
+SHEET("pedal track 1 worn at 30 %", 0, KEY, IN(pedal) | IN(movement), STEP(meter) | STEP(key_on) | STEP(unplug) | STEP(relearn),
     "repeat slowly with the scope: a dip always in the same place is wear; replace", {"app1_worn_v", 0.8},
     {"app_worn_at_pct", 30})
-SHEET("pedal track 2 worn at 30 %", 0, KEY, IN(pedal) | IN(movement),
+SHEET("pedal track 2 worn at 30 %", 0, KEY, IN(pedal) | IN(movement), STEP(meter) | STEP(key_on) | STEP(unplug) | STEP(relearn),
     "repeat slowly with the scope: a dip always in the same place is wear; replace", {"app2_worn_v", 0.4},
     {"app_worn_at_pct", 30})
-SHEET("pedal track 2 reading 0.4 V high", 0, KEY, IN(pedal) | IN(movement),
+SHEET("pedal track 2 reading 0.4 V high", 0, KEY, IN(pedal) | IN(movement), STEP(meter) | STEP(unplug) | STEP(relearn),
     "compare with track 1: only one has moved; replace the pedal", {"app2_offset_v", 0.4})
-SHEET("a pedal that stays 5 % down", FEATURE_electronic, KEY, IN(pedal) | IN(movement),
+SHEET("a pedal that stays 5 % down", FEATURE_electronic, KEY, IN(pedal) | IN(movement), STEP(key_on),
     "mat away, pedal by hand: does it come back by itself?", {"pedal_stuck_pct", 5})
 // air and fuel
-SHEET("a leak of 2 mm2 behind the blade", 0, RUN, IN(air) | IN(mixture) | IN(idle),
-    "smoke into the manifold, hoses off one by one", {"leak_mm2", 2})
-SHEET("a leak of 4 mm2 behind the blade", 0, RUN, IN(air) | IN(mixture) | IN(idle),
-    "smoke into the manifold, hoses off one by one", {"leak_mm2", 4})
-SHEET("an air-flow sensor 20 % low", 0, RUN, IN(air) | IN(mixture) | IN(idle),
+SHEET("a leak of 2 mm2 behind the blade", 0, RUN, IN(air) | IN(mixture) | IN(idle), STEP(smoke),
+    "smoke into the manifold, engine off; then look along the hoses", {"leak_mm2", 2})
+SHEET("a leak of 4 mm2 behind the blade", 0, RUN, IN(air) | IN(mixture) | IN(idle), STEP(smoke),
+    "smoke into the manifold, engine off; then look along the hoses", {"leak_mm2", 4})
+SHEET("an air-flow sensor 20 % low", 0, RUN, IN(air) | IN(mixture) | IN(idle), STEP(meter) | STEP(unplug) | STEP(road),
     "look at its wire, then compare with the air the engine must draw at full load", {"maf_gain_ratio", 0.8})
-SHEET("a broken air-flow signal wire", 0, KEY, IN(air), "continuity of 'air-flow signal'", {"maf_open", 1})
-SHEET("a pressure sensor 5 kPa high", 0, KEY | RUN, IN(air) | IN(mixture) | IN(idle),
+SHEET("a broken air-flow signal wire", 0, KEY, IN(air), STEP(meter) | STEP(unplug),
+    "continuity of 'air-flow signal'", {"maf_open", 1})
+SHEET("a pressure sensor 5 kPa high", 0, KEY | RUN, IN(air) | IN(mixture) | IN(idle), STEP(key_on),
     "compare with the barometer with the engine off", {"map_offset_kpa", 5})
-SHEET("15 % too little fuel delivered", 0, RUN, IN(mixture) | IN(idle), "fuel pressure and quantity, then the injectors",
+SHEET("15 % too little fuel delivered", 0, RUN, IN(mixture) | IN(idle), STEP(fuel) | STEP(run),
+    "fuel pressure and quantity, then the injectors",
     {"fuel_delivery_ratio", 0.85})
-SHEET("a purge valve stuck open by 2 mm2", 0, RUN, IN(mixture) | IN(idle) | IN(air), "pinch the purge hose shut and look again",
+SHEET("a purge valve stuck open by 2 mm2", 0, RUN, IN(mixture) | IN(idle) | IN(air), STEP(run),
+    "pinch the purge hose shut and look again",
     {"purge_stuck_mm2", 2})
-SHEET("an exhaust almost blocked", 0, RUN, IN(air) | IN(idle), "back pressure at the oxygen sensor's thread",
+SHEET("an exhaust almost blocked", 0, RUN, IN(air) | IN(idle), STEP(run) | STEP(hot) | STEP(unplug),
+    "back pressure at the oxygen sensor's thread",
     {"exhaust_ratio", 300})
-SHEET("5 Nm of drag", 0, RUN, IN(air) | IN(idle),
+SHEET("5 Nm of drag", 0, RUN, IN(air) | IN(idle), STEP(belt) | STEP(run),
     "engine off, take the belt off, and see in a short run whether the reading comes back", {"drag_nm", 5})
-SHEET("600 W drawn by a consumer that never switches off", 0, RUN, IN(air) | IN(idle),
+SHEET("600 W drawn by a consumer that never switches off", 0, RUN, IN(air) | IN(idle), STEP(run) | STEP(meter),
     "clamp round the alternator's lead, then fuses out one by one", {"consumer_stuck_w", 600})
-SHEET("a power-steering pump that works all the time", 0, RUN, IN(air) | IN(idle), "pressure at the pump's outlet, wheel straight",
+SHEET("a power-steering pump that works all the time", 0, RUN, IN(air) | IN(idle), STEP(steering_oil) | STEP(run),
+    "pressure at the pump's outlet, wheel straight",
     {"steering_pump_pct", 100})
 SHEET("no spark at cylinder 1, every other time", 0, RUN, IN(idle) | IN(air) | IN(mixture),
+    STEP(run) | STEP(ignition) | STEP(cylinder_off) | STEP(unplug),
     "cylinder balance, then spark tester, coil, lead and plug of that cylinder", {"spark_missing_pct", 50})
 SHEET("cylinder 1 with half its compression", 0, RUN, IN(idle) | IN(air) | IN(mixture),
+    STEP(run) | STEP(ignition) | STEP(cylinder_off) | STEP(crank) | STEP(unplug),
     "cylinder balance, then the compression of that cylinder", {"cylinder_compression_loss_pct", 50})
 
 #undef TRACK

@@ -2,7 +2,6 @@
 
 #include "base/attributes.h"
 #include "base/units.h"
-#include "car/engine.h"
 
 #include <math.h>
 
@@ -15,20 +14,6 @@ const struct scatter_row scatter_rows[SCATTER_COUNT] = {
     SCATTER_LIST(SCATTER)
 #undef SCATTER
 };
-
-static const struct field scatter_fields[] = {
-#define SCATTER(key, factor, usual, most, needs, kind, text, why) \
-  FIELD_ROW_REAL_OR(struct scatter_params, sd[SCATTER_##key], #key, factor, 0, most, usual, \
-                    "standard deviation from car to car: " text "; " why),
-    SCATTER_LIST(SCATTER)
-#undef SCATTER
-};
-
-const struct field_group scatter_groups[] = {
-    {"scatter", scatter_fields, ARRAY_COUNT(scatter_fields), 0,
-     "how far cars of this kind, and days, lie apart: standard deviations", false},
-};
-const size_t scatter_group_count = ARRAY_COUNT(scatter_groups);
 
 bool scatter_applies(const struct engine *engine, enum scatter scatter) {
   return engine->scatter.sd[scatter] > 0.0 && engine_has(engine, scatter_rows[scatter].needs);

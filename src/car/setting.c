@@ -1,6 +1,7 @@
 #include "car/setting.h"
 
 #include "base/near_miss.h"
+#include "base/us_units.h"
 #include "car/former.h"
 
 #include <math.h>
@@ -76,7 +77,8 @@ enum status setting_check(const struct setting *setting, double value, struct er
                      field->text);
   if (field->kind == FIELD_SWITCH && value > 0.0 && value < 1.0)
     return error_set(error, STATUS_USAGE, "%s=%.10g: it is a switch, 0 or 1 (%s)", setting->name, value, field->text);
-  return STATUS_OK;
+  const struct condition_row *row = setting->of_engine ? NULL : condition_find(field->key);
+  return row ? condition_check(row, value, error) : STATUS_OK; // what a range cannot say
 }
 
 void setting_apply(const struct setting *setting, double value, struct engine *engine, struct conditions *conditions) {
@@ -93,19 +95,36 @@ double setting_value(const struct setting *setting, const struct engine *engine,
   return field_from_si(setting->field, si);
 }
 
-enum status setting_apply_text(const char *option, const char *text, struct engine *engine, struct conditions *conditions,
-                               struct error *error) {
+/* A name in a US unit, and its value, become our own. False if the name is none. */
+static bool from_us(const char *name, struct setting *setting, double *value) {
+  const struct us_unit *unit = us_unit_of_us(name);
+  char own[SETTING_NAME_SIZE];
+  struct error ignored;
+  error_clear(&ignored);
+  if (!unit || !us_unit_own_name(unit, name, sizeof own, own)) return false;
+  if (setting_find(own, setting, &ignored) != STATUS_OK) return false;
+  *value = us_unit_to_own(unit, *value, setting->field->unit.si_at_zero == 0.0);
+  return true;
+}
+
+enum status setting_read(const char *option, const char *text, struct setting *setting, double *value, struct error *error) {
   const char *equals = strchr(text, '=');
   if (!equals || equals == text || (size_t)(equals - text) >= SETTING_NAME_SIZE)
     return error_set(error, STATUS_USAGE, "--%s %s: it wants NAME=VALUE, as in film_um=40", option, text);
   char name[SETTING_NAME_SIZE];
   snprintf(name, sizeof name, "%.*s", (int)(equals - text), text);
   char *end;
-  const double value = strtod(equals + 1, &end);
+  *value = strtod(equals + 1, &end);
   if (end == equals + 1 || *end) return error_set(error, STATUS_USAGE, "--%s %s: '%s' is not a number", option, text, equals + 1);
+  enum status status = from_us(name, setting, value) ? STATUS_OK : setting_find(name, setting, error);
+  return status == STATUS_OK ? setting_check(setting, *value, error) : status;
+}
+
+enum status setting_apply_text(const char *option, const char *text, struct engine *engine, struct conditions *conditions,
+                               struct error *error) {
   struct setting setting;
-  enum status status = setting_find(name, &setting, error);
-  if (status == STATUS_OK) status = setting_check(&setting, value, error);
+  double value;
+  const enum status status = setting_read(option, text, &setting, &value, error);
   if (status == STATUS_OK) setting_apply(&setting, value, engine, conditions);
   return status;
 }

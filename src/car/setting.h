@@ -1,5 +1,6 @@
 /* NAME=VALUE on the command line: a condition (`film_um=40`) or a number of the engine file by group and key
- * (`idle_air.learned_most_pct=20`). Units are in the names; ranges are those of the files. */
+ * (`idle_air.learned_most_pct=20`). Units are in the names; ranges are those of the files. A name may also end in a US unit in place of
+ * its own (`coolant_f=194`, base/us_units.h). */
 #ifndef CAR_SETTING_H
 #define CAR_SETTING_H
 
@@ -28,7 +29,11 @@ void setting_apply(const struct setting *setting, double value, struct engine *e
 /* The value of now, user's unit. */
 double setting_value(const struct setting *setting, const struct engine *engine, const struct conditions *conditions);
 
-/* Splits and applies "NAME=VALUE"; option is for messages. */
+/* Splits "NAME=VALUE" and checks it; *value is in the quantity's own unit. option is for messages. */
+MUST_CHECK enum status setting_read(const char *option, const char *text, struct setting *setting, double *value,
+                                    struct error *error);
+
+/* The same, and applies it. */
 MUST_CHECK enum status setting_apply_text(const char *option, const char *text, struct engine *engine,
                                           struct conditions *conditions, struct error *error);
 

@@ -2,6 +2,7 @@
 #include "commands/command.h"
 #include "commands/scenario_any.h"
 #include "io/config/file_kind.h"
+#include "io/config/find_file.h"
 #include "io/config/record_file.h"
 #include "io/format/json.h"
 #include "io/log/log_file.h"
@@ -16,6 +17,10 @@ static enum status check_log(const char *path, struct error *error) {
   if (log_file_read(path, &log, error) == STATUS_OK) {
     for (size_t i = 0; i < log.fault_count; i++)
       error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, log.faults[i].line, log.faults[i].text);
+    for (size_t i = 0; i < log.cell_fault_count && i < CSV_TABLE_FAULT_MAX; i++)
+      error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, log.cell_faults[i].line, log.cell_faults[i].text);
+    if (log.cell_fault_count > CSV_TABLE_FAULT_MAX)
+      error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad values", path, log.cell_fault_count - CSV_TABLE_FAULT_MAX);
     if (log.left_out_count > log.fault_count)
       error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad rows", path, log.left_out_count - log.fault_count);
   }
@@ -38,6 +43,8 @@ static bool ends_with(const char *text, const char *ending) {
 
 /* Checks one file; *name says what kind it is. */
 static enum status check_file(const char *path, const char **name, struct error *error) {
+  *name = "unknown";
+  if (find_file_exists(path, error) != STATUS_OK) return error->status;
   if (events_file_is(path)) {
     *name = "events";
     return check_events(path, error);
@@ -50,7 +57,9 @@ static enum status check_file(const char *path, const char **name, struct error 
   if (record_file_is(path)) {
     *name = file_kind_name(FILE_KIND_RECORD);
     struct scenario scenario;
-    const enum status found = scenario_any_read(path, &scenario, error); // and looks for the engine
+    char found_path[SCENARIO_PATH_SIZE];
+    scenario_init(&scenario);
+    const enum status found = scenario_any_read(path, found_path, &scenario, error); // and looks for the engine
     scenario_destroy(&scenario);
     return found;
   }

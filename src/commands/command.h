@@ -6,20 +6,8 @@
 #ifndef COMMANDS_COMMAND_H
 #define COMMANDS_COMMAND_H
 
+#include "commands/command_row.h"
 #include "commands/options.h"
-
-struct command {
-  const char *name;
-  const char *text;     // one line for the list of commands
-  const char *operands; // as the usage line shows them, "" for none
-  size_t operand_least, operand_most;
-  const struct option_row *options; // NULL if it has none of its own
-  size_t option_count;
-  enum status (*run)(const struct command_line *line, struct error *error);
-  const char *details;                // help and man page: paragraphs, parted by "\n\n"; a line that begins with two blanks is
-                                      // printed as it stands (examples); NULL for none
-  const char *const *operand_choices; // for completion: NULL after the last; NULL itself: file names
-};
 
 /* In the order of the help text. Adding a command: a row here and its file. */
 #define COMMAND_LIST(COMMAND) \
@@ -48,8 +36,5 @@ const struct command *command_find(const char *name);
 
 /* STATUS_USAGE: there is no command of this name, with the nearest that there is. */
 enum status command_unknown(const char *word, struct error *error);
-
-/* The whole program: parses, runs, and says how it went. Results go to stdout. */
-MUST_CHECK enum status command_main(int argc, char **argv, struct error *error);
 
 #endif

@@ -6,9 +6,10 @@
 #include "car/former.h"
 #include "car/setting.h"
 #include "commands/command.h"
+#include "commands/engine_any.h"
 #include "commands/picture_option.h"
+#include "commands/progress.h"
 #include "commands/threads.h"
-#include "io/config/engine_file.h"
 #include "io/format/output_file.h"
 #include "io/log/readings_file.h"
 #include "io/picture/picture_estimate.h"
@@ -33,6 +34,7 @@ static const struct option_row estimate_options[] = {
                     "the learned offset is at this value, as after a clean; else it is what long use brings"),
     OPTION_ROW_FLAG("trust", "take readings as they are, even those beyond what the engine can show"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
+    PROGRESS_OPTION_ROW,
     OPTION_ROW_TEXT("html", "FILE", "write the report as one page to print, with its picture"),
     OPTION_ROW_TEXT("out", "DIR",
                     "folder for estimate.json and the picture; out/estimate-NAME of the engine if only --format is given"),
@@ -243,7 +245,12 @@ static enum status report(const struct job *job, const char *html, struct error 
 }
 
 static enum status compute(struct job *job, struct error *error) {
-  enum status status = estimate_create(&job->question, &job->for_each, &job->estimate, error);
+  struct progress progress;
+  progress_begin(&progress, job->line, "estimating");
+  progress.stepwise = true;
+  const struct progress_for_each shown = progress_for_each(&job->for_each, &progress);
+  enum status status = estimate_create(&job->question, &shown.for_each, &job->estimate, error);
+  progress_end(&progress);
   if (status == STATUS_OK) status = estimate_findings_init(&job->findings, job->estimate, error);
   return status;
 }
@@ -255,7 +262,7 @@ static enum status do_job(struct job *job, const char *path, struct error *error
   estimate_setting_init(&job->question.setting);
   if (!options_given(job->line, "readings") && !options_given(job->line, "reading"))
     return error_set(error, STATUS_USAGE, "estimate: give --readings FILE, or --reading NAME=VALUE@CONDITION as often as wanted");
-  enum status status = engine_file_read(path, &job->engine, error);
+  enum status status = engine_any_read(path, &job->engine, error);
   if (status == STATUS_OK) status = read_settings(job, error);
   if (status == STATUS_OK) status = read_readings(job, error);
   if (status == STATUS_OK) status = check_readings(job, error);

@@ -2,9 +2,9 @@
 #include "base/attributes.h"
 #include "base/near_miss.h"
 #include "commands/command.h"
-#include "commands/data_folder.h"
 #include "commands/listing.h"
 #include "commands/solver_list.h"
+#include "io/config/data_folder.h"
 #include "io/config/engine_file.h"
 #include "io/config/scenario_file.h"
 
@@ -68,12 +68,45 @@ static enum status fill_solvers(struct grid *grid, struct error *error) {
   return STATUS_OK;
 }
 
+static const char *const key_columns[] = {"place", "key", "kind", "min", "max", "otherwise", "text"};
+
+/* Keys of a scenario file; a choice has its words behind the text. */
+static enum status fill_keys(struct grid *grid, struct error *error) {
+  (void)error;
+  grid_columns(grid, key_columns, ARRAY_COUNT(key_columns));
+  for (size_t i = 0; i < scenario_file_key_count; i++) {
+    const struct scenario_file_key *key = &scenario_file_keys[i];
+    const bool range = key->field && key->field->kind != FIELD_CHOICE;
+    char text[400];
+    snprintf(text, sizeof text, "%s", key->text);
+    for (size_t k = 0; key->field && key->field->kind == FIELD_CHOICE && key->field->choices[k]; k++) {
+      const size_t used = strlen(text);
+      snprintf(text + used, sizeof text - used, "%s%s", k ? ", " : "; one of ", key->field->choices[k]);
+    }
+    grid_text(grid, key->place);
+    grid_text(grid, key->key);
+    grid_text(grid, key->kind);
+    if (range)
+      grid_number(grid, key->field->min);
+    else
+      grid_nothing(grid);
+    if (range)
+      grid_number(grid, key->field->max);
+    else
+      grid_nothing(grid);
+    grid_text(grid, key->required ? "(required)" : key->otherwise);
+    grid_text(grid, text);
+  }
+  return STATUS_OK;
+}
+
 /* ---- the kinds ---- */
 
 /* KIND(C name, name at the edge) */
 #define KIND_LIST(KIND) \
   KIND(engines, "engines") \
   KIND(scenarios, "scenarios") \
+  KIND(keys, "keys") \
   LISTS_LIST(KIND) \
   KIND(solvers, "solvers")
 
@@ -145,11 +178,13 @@ const struct command command_list = {
     .operand_least = 1,
     .operand_most = 1,
     .run = run,
-    .details = "KIND is one of engines, scenarios, channels, faults, codes, parameters, readings, conditions, causes, "
+    .details = "KIND is one of engines, scenarios, keys, channels, faults, codes, parameters, readings, conditions, causes, "
                "solvers, exit-codes.\n\n"
                "faults are all the quantities that a scenario's timeline, --set and --vary know by name: faults, "
                "loads, "
-               "the driver, the world. parameters are the keys of an engine file, with the range each may have. A "
+               "the driver, the world. needs says what an engine must have for one to do anything. keys are those of a scenario "
+               "file, parameters those of an "
+               "engine file, with the range each may have. A "
                "name "
                "ends in its unit; ranges are in that unit. seen_by says whether a trade instrument shows a "
                "channel. readings are what bladegap estimate takes, conditions where it takes them, and causes what it "

@@ -1,7 +1,7 @@
 #include "commands/options.h"
 
 #include "base/near_miss.h"
-#include "commands/command.h"
+#include "commands/command_row.h"
 
 #include <assert.h>
 #include <ctype.h>

@@ -1,7 +1,8 @@
 /* `bladegap plot CSV [CSV]`: draws a run again, or a log from a car, or two laid over each other. */
 #include "commands/command.h"
+#include "commands/engine_any.h"
 #include "commands/picture_option.h"
-#include "io/config/engine_file.h"
+#include "io/config/find_file.h"
 #include "io/format/json.h"
 #include "io/format/output_file.h"
 #include "io/format/text.h"
@@ -170,11 +171,12 @@ static enum status load(struct job *job, struct error *error) {
   enum status status = STATUS_OK;
   for (size_t i = 0; i < job->line->operand_count && status == STATUS_OK; i++) {
     job->log_count = i + 1;
-    status = log_file_read(job->line->operands[i], &job->logs[i], error);
+    status = find_file_exists(job->line->operands[i], error);
+    if (status == STATUS_OK) status = log_file_read(job->line->operands[i], &job->logs[i], error);
   }
   if (status != STATUS_OK) return status;
   job->has_engine = options_given(job->line, "engine") > 0;
-  if (job->has_engine) status = engine_file_read(options_text(job->line, "engine", ""), &job->engine, error);
+  if (job->has_engine) status = engine_any_read(options_text(job->line, "engine", ""), &job->engine, error);
   if (status != STATUS_OK) return status;
   for (size_t i = 0; i < job->log_count; i++) print_notes(job, &job->logs[i]);
   for (size_t i = 0; i < job->log_count && status == STATUS_OK; i++) {
@@ -237,6 +239,7 @@ static void put_log(struct json *json, const struct log_file *log, const char *p
   json_put_text(json, "file", path);
   json_put_count(json, "rows", (long long)log->recording.row_count);
   json_put_count(json, "rows_left_out", (long long)log->left_out_count);
+  json_put_count(json, "values_left_out", (long long)log->cell_fault_count);
   json_open_array(json, "columns");
   for (size_t i = 0; i < log->column_count; i++) {
     const struct log_file_column *column = &log->columns[i];

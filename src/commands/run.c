@@ -1,9 +1,14 @@
 /* `bladegap run SCENARIO ...`: simulate, write, draw, explain; several beside each other. */
 #include "analysis/settle/launch.h"
+#include "car/engine_check.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
+#include "commands/progress.h"
+#include "commands/run_text.h"
 #include "commands/scenario_any.h"
 #include "commands/solver_list.h"
+#include "commands/units_option.h"
+#include "commands/what_if.h"
 #include "io/config/engine_file.h"
 #include "io/config/record_file.h"
 #include "io/format/csv_write.h"
@@ -18,7 +23,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, STREAM_MAX = 16 };
 
@@ -31,6 +35,8 @@ static const struct option_row run_options[] = {
     OPTION_ROW_CHOICE("solver", "SOLVER", solver_list_names,
                       "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or "
                       "fixed: steps of 1 ms; of a record that names one, that by default"),
+    WHAT_IF_SET_ROW,
+    WHAT_IF_FREEZE_ROW,
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
     OPTION_ROW_FLAG("all", "the whole summary: every sentence, readings, events, scan tool; without it what is read first"),
     {"stream-at", OPTION_REAL, "T", 0, 604800, NULL, true,
@@ -38,6 +44,8 @@ static const struct option_row run_options[] = {
     OPTION_ROW_FLAG("rows-only",
                     "write run.csv and events.csv as the run goes, and no pictures or summary: memory stays the same "
                     "however long it is"),
+    UNITS_OPTION_ROW,
+    PROGRESS_OPTION_ROW,
     OPTION_ROW_FLAG("capture", "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
     OPTION_ROW_FLAG("record",
                     "also write what was done, and when, to record.txt, which run takes like a scenario: the same bytes again"),
@@ -49,6 +57,7 @@ struct job {
   const char *path;
   struct engine engine;
   struct scenario scenario;
+  struct what_if what_if;
   struct simulation *sim;
   struct recording recording;
   struct story story;
@@ -58,18 +67,10 @@ struct job {
   struct scan last;          // at the end
   struct output_file output; // one file is open at a time
   char folder[PATH_SIZE];
-  char csv_path[PATH_SIZE];
+  char csv_path[PATH_SIZE], found_path[SCENARIO_PATH_SIZE];
   size_t file_count;
   char files[RUN_REPORT_FILE_MAX][PATH_SIZE];
 };
-
-static bool show_progress(double share, void *user) {
-  (void)user;
-  fprintf(stderr, "\rsimulating: %3.0f %%", 100.0 * share);
-  if (share > 0.97) fprintf(stderr, "\r                  \r");
-  fflush(stderr);
-  return true;
-}
 
 static enum status name_file(struct job *job, const char *stem, const char *ending, char path[PATH_SIZE], struct error *error) {
   const int length = snprintf(path, PATH_SIZE, "%s/%s%s", job->folder, stem, ending);
@@ -82,14 +83,15 @@ static void list_file(struct job *job, const char *path) {
   if (job->file_count < RUN_REPORT_FILE_MAX) snprintf(job->files[job->file_count++], PATH_SIZE, "%s", path);
 }
 
-/* Where one scenario's files go: --out itself if it is the only one. */
+/* Where one scenario's files go: --out itself if it is the only one. What was changed has a folder of its own beside the scenario's:
+ * out/film-droop-film_um=60. */
 static void choose_folder(struct job *job) {
   const bool single = job->line->operand_count == 1;
   const char *out = options_text(job->line, "out", "out");
   if (single && options_given(job->line, "out"))
     snprintf(job->folder, sizeof job->folder, "%s", out);
   else
-    snprintf(job->folder, sizeof job->folder, "%s/%s", out, job->scenario.name);
+    snprintf(job->folder, sizeof job->folder, "%s/%s%s", out, job->scenario.name, job->what_if.suffix);
 }
 
 /* The moments of --stream-at, checked against the scenario. */
@@ -111,10 +113,17 @@ static enum status choose_streams(struct job *job, struct error *error) {
 }
 
 static enum status load(struct job *job, struct error *error) {
-  enum status status = scenario_any_read(job->path, &job->scenario, error);
+  enum status status = scenario_any_read(job->path, job->found_path, &job->scenario, error);
   if (status != STATUS_OK) return status;
+  job->path = job->found_path;
   status = engine_file_read(job->scenario.engine_path, &job->engine, error);
+  if (status == STATUS_OK) status = what_if_apply(job->line, job->path, &job->engine, &job->scenario, &job->what_if, error);
+  if (status == STATUS_OK && job->what_if.engine_changed) status = engine_check(&job->engine, error);
   if (status != STATUS_OK) return status;
+  if (job->what_if.engine_changed && options_given(job->line, "record"))
+    return error_set(error, STATUS_USAGE,
+                     "--record: a record cannot say that a parameter of the engine was set; copy the engine file and change it "
+                     "there");
   if (options_given(job->line, "seed")) job->scenario.seed = (uint64_t)options_count(job->line, "seed", 1);
   choose_folder(job);
   return choose_streams(job, error);
@@ -136,11 +145,14 @@ static const struct solver_vtable *choose_solver(const struct job *job) {
 static enum status simulate(struct job *job, struct error *error) {
   const struct solver_options options = solver_options_default();
   const struct solver_vtable *solver = choose_solver(job);
-  const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
+  struct progress progress;
   enum status status = launch_scenario(&job->engine, &job->scenario, solver, &options, &job->sim, error);
   if (status != STATUS_OK) return status;
   simulation_ask_scans(job->sim, job->streams, job->stream_count);
-  return simulation_run(job->sim, &job->recording, progress ? show_progress : NULL, NULL, error);
+  progress_begin(&progress, job->line, "simulating");
+  status = simulation_run(job->sim, &job->recording, progress.on ? progress_simulation : NULL, &progress, error);
+  progress_end(&progress);
+  return status;
 }
 
 /* What only the end of the run shows, and the capture. */
@@ -254,7 +266,7 @@ static enum status save_summary(struct job *job, const struct run_report *report
   enum status status = name_file(job, "summary", ".txt", path, error);
   if (status == STATUS_OK) status = output_file_open(&job->output, path, error);
   if (status != STATUS_OK) return status;
-  status = run_report_print(report, job->output.stream, error);
+  status = run_text_print(&job->what_if, report, job->output.stream, error);
   if (status == STATUS_OK) return output_file_commit(&job->output, error);
   output_file_discard(&job->output);
   return status;
@@ -269,7 +281,8 @@ static struct run_report report_of(const struct job *job) {
                               .all = options_given(job->line, "all") > 0,
                               .last = job->last.taken ? &job->last : NULL,
                               .streams = job->streams,
-                              .stream_count = job->stream_count};
+                              .stream_count = job->stream_count,
+                              .us = units_option_us(job->line)};
   for (size_t i = 0; i < job->file_count; i++) report.files[report.file_count++] = job->files[i];
   return report;
 }
@@ -284,7 +297,8 @@ static enum status tell(struct job *job, struct error *error) {
   struct error second;
   error_clear(&second);
   enum status status = save_summary(job, &report, &second);
-  if (status == STATUS_OK && !job->line->json && !job->line->quiet) status = run_report_print(&report, stdout, &second);
+  if (status == STATUS_OK && !job->line->json && !job->line->quiet)
+    status = run_text_print(&job->what_if, &report, stdout, &second);
   if (drawn != STATUS_OK) return drawn;
   if (status != STATUS_OK) *error = second;
   return status;
@@ -348,12 +362,14 @@ static enum status print_json(const struct batch *batch, struct error *error) {
   struct json *json = json_create();
   if (batch->count == 1) {
     const struct run_report report = report_of(&batch->jobs[0]);
+    what_if_put_json(&batch->jobs[0].what_if, json);
     run_report_put_json(&report, json);
   } else {
     json_open_array(json, "runs");
     for (size_t i = 0; i < batch->told; i++) {
       const struct run_report report = report_of(&batch->jobs[i]);
       json_open_object(json, NULL);
+      what_if_put_json(&batch->jobs[i].what_if, json);
       run_report_put_json(&report, json);
       json_close(json);
     }
@@ -377,7 +393,10 @@ static enum status run_all(struct batch *batch, enum status *drawn, struct error
     status = make_folder(job, error);
     if (status == STATUS_OK) status = simulate_to_csv(job, error);
     if (status != STATUS_OK) return status;
-    if (options_given(batch->line, "rows-only")) continue;
+    if (options_given(batch->line, "rows-only")) {
+      if (!batch->line->quiet) what_if_print(&job->what_if, stdout);
+      continue;
+    }
     if (i > 0 && !batch->line->json && !batch->line->quiet) printf("\n");
     struct error one;
     error_clear(&one);
@@ -402,7 +421,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   if (!batch.jobs) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu runs", batch.count);
   for (size_t i = 0; i < batch.count; i++) {
     batch.jobs[i].line = line;
-    batch.jobs[i].path = line->operands[i];
+    batch.jobs[i].path = line->operands[i]; // load() puts the path it stands for in its place
     scenario_init(&batch.jobs[i].scenario);
     recording_init(&batch.jobs[i].recording);
   }
@@ -444,18 +463,25 @@ const struct command command_run = {
     .options = run_options,
     .option_count = sizeof run_options / sizeof run_options[0],
     .run = run,
-    .details = "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, "
-               "summary.txt, and pictures: the "
-               "run over time, gap area against blade opening, the gap to scale, and, where loads cut in at "
-               "several films, the "
-               "lowest speed after each. The summary on stdout says, in numbers of this very run, why the "
-               "idle went as it "
-               "did.\n\n"
-               "A record (--record, docs/records.md) is taken like a scenario.\n\n"
-               "Of several scenarios each has its own folder, and beside.png shows them side by side on the "
-               "same scales.\n\n"
-               "  bladegap run scenarios/film-droop.cfg\n"
-               "  bladegap run scenarios/film-droop.cfg --out /tmp/droop --format both\n"
-               "  bladegap run scenarios/leak-air-flow.cfg scenarios/film-air-flow.cfg\n"
-               "  bladegap run scenarios/film-droop.cfg --json --quiet",
+    .details =
+        "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, "
+        "summary.txt, and pictures: the "
+        "run over time, gap area against blade opening, the gap to scale, and, where loads cut in at "
+        "several films, the "
+        "lowest speed after each. The summary on stdout says, in numbers of this very run, why the "
+        "idle went as it "
+        "did.\n\n"
+        "A record (--record, docs/records.md) is taken like a scenario.\n\n"
+        "Of several scenarios each has its own folder, and beside.png shows them side by side on the "
+        "same scales.\n\n"
+        "What if? --set and --freeze change what is played, not the file: the summary begins with what was changed and which "
+        "steps that replaces, and the files go into a folder of that name (out/film-droop-film_um=60). A condition keeps its "
+        "value for the whole run; NAME@T=VALUE adds a step, which ends a ramp of that condition. Shipped scenarios go by "
+        "name from any folder.\n\n"
+        "  bladegap run scenarios/film-droop.cfg\n"
+        "  bladegap run air-conditioning --set film_um=60\n"
+        "  bladegap run film-droop --freeze learned --set film_um@300=0\n"
+        "  bladegap run scenarios/film-droop.cfg --out /tmp/droop --format both\n"
+        "  bladegap run scenarios/leak-air-flow.cfg scenarios/film-air-flow.cfg\n"
+        "  bladegap run scenarios/film-droop.cfg --json --quiet",
 };

@@ -1,20 +1,24 @@
 /* `bladegap sweep FILE --vary NAME=...`: one or two inputs over ranges, on all cores. */
 #include "analysis/sweep/sweep.h"
+#include "base/attributes.h"
 #include "commands/command.h"
 #include "commands/picture_option.h"
+#include "commands/progress.h"
 #include "commands/scenario_any.h"
 #include "commands/threads.h"
+#include "commands/what_if.h"
 #include "io/config/engine_file.h"
 #include "io/config/file_kind.h"
+#include "io/config/find_file.h"
 #include "io/format/json.h"
 #include "io/picture/picture_sweep.h"
 #include "io/report/sweep_file.h"
+#include "io/report/sweep_report.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, UNASKED_POINT_MAX = 100000, SETTLED_CHUNK = 16384, RUNS_A_WORKER = 2, FILE_MAX = 24 };
 
@@ -22,10 +26,14 @@ static const struct option_row sweep_options[] = {
     OPTION_ROW_TEXTS("vary", "NAME=VALUES",
                      "an input and its values: FROM:TO:STEP, FROM:TO:xN (N values of equal ratio) or A,B,C; "
                      "once or twice"),
-    OPTION_ROW_TEXTS("set", "NAME=VALUE", "a condition or an engine parameter that stays the same"),
+    OPTION_ROW_TEXTS("set", "NAME=VALUE",
+                     "a condition or an engine parameter that stays the same, whatever a scenario's timeline says; of a scenario "
+                     "also NAME@T=VALUE, a step at T seconds"),
+    WHAT_IF_FREEZE_ROW,
     OPTION_ROW_REAL("stale-learned", "PCT", SWEEP_AXIS_LEARNED_LOW, SWEEP_AXIS_LEARNED_HIGH,
                     "keep the learned offset at this value, as after a clean (a run begins with it)"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
+    PROGRESS_OPTION_ROW,
     OPTION_ROW_TEXT("shard", "I/N", "compute the I-th of N parts only, for the tasks of a cluster; bladegap merge joins them"),
     OPTION_ROW_FLAG("yes", "compute more than 100 000 points"),
     OPTION_ROW_TEXT("out", "DIR", "folder for sweep.csv and the picture; out/sweep-NAME of the file by default"),
@@ -37,7 +45,9 @@ static const struct option_row sweep_options[] = {
 struct job {
   const struct command_line *line;
   const char *path;
+  char found_path[SCENARIO_PATH_SIZE];
   struct scenario scenario;
+  struct what_if what_if;
   struct sweep sweep;
   struct sweep_file_head head;
   int shard, shard_count; // 1-based; 0/0 for none
@@ -53,12 +63,15 @@ struct job {
 
 static enum status load(struct job *job, struct error *error) {
   enum file_kind kind;
-  enum status status = file_kind_of(job->path, &kind, error);
+  const bool is_engine = find_file_is_name(job->path) && find_file_shipped("models", job->path, job->found_path);
+  enum status status = find_file(is_engine ? "models" : "scenarios", job->path, job->found_path, error);
+  job->path = job->found_path;
+  if (status == STATUS_OK) status = file_kind_of(job->path, &kind, error);
   if (status != STATUS_OK) return status;
   job->head.fingerprint = SWEEP_FILE_HASH_BEGIN;
   const char *engine_path = job->path;
   if (kind != FILE_KIND_ENGINE) {
-    status = scenario_any_read(job->path, &job->scenario, error);
+    status = scenario_any_read(job->path, job->found_path, &job->scenario, error);
     if (status == STATUS_OK) status = sweep_file_hash_file(&job->head.fingerprint, job->path, error);
     if (status != STATUS_OK) return status;
     engine_path = job->scenario.engine_path;
@@ -69,28 +82,41 @@ static enum status load(struct job *job, struct error *error) {
   return status == STATUS_OK ? sweep_file_hash_file(&job->head.fingerprint, engine_path, error) : status;
 }
 
-/* What the timeline sets at its own time cannot be fixed or varied as well. */
-static enum status check_timeline(const struct job *job, const char *option, const struct setting *setting, struct error *error) {
-  const int line = job->sweep.scenario && !setting->of_engine ? sweep_set_line(job->sweep.scenario, setting) : 0;
-  if (!line) return STATUS_OK;
-  return error_set(error, STATUS_USAGE,
-                   "--%s %s: %s:%d: the timeline sets it as well, so that it would not stay what it was given", option,
-                   setting->name, job->path, line);
-}
-
 static enum status read_set(struct job *job, const char *text, struct error *error) {
   struct sweep *sweep = &job->sweep;
-  enum status status = setting_apply_text("set", text, &sweep->engine, &sweep->query.conditions, error);
-  if (status != STATUS_OK) return status;
-  char name[SETTING_NAME_SIZE];
   struct setting setting;
-  snprintf(name, sizeof name, "%.*s", (int)(strchr(text, '=') - text), text);
-  status = setting_find(name, &setting, error);
-  if (status == STATUS_OK) status = check_timeline(job, "set", &setting, error);
-  for (size_t i = 0; status == STATUS_OK && i < sweep->axis_count; i++)
-    if (strcmp(sweep->axes[i].name, name) == 0)
-      return error_set(error, STATUS_USAGE, "--set %s and --vary %s contradict each other: leave one out", text, name);
-  job->head.fingerprint = sweep_file_hash(job->head.fingerprint, text, strlen(text) + 1);
+  double value;
+  const enum status status = setting_read("set", text, &setting, &value, error);
+  if (status == STATUS_OK) setting_apply(&setting, value, &sweep->engine, &sweep->query.conditions);
+  return status;
+}
+
+/* What stays the same. Of a scenario it takes the place of what the timeline says. */
+static enum status read_sets(struct job *job, struct error *error) {
+  struct sweep *sweep = &job->sweep;
+  enum status status = STATUS_OK;
+  static const char *const options[] = {"set", "freeze"};
+  for (size_t k = 0; k < ARRAY_COUNT(options); k++)
+    for (size_t i = 0; i < options_given(job->line, options[k]); i++) {
+      const char *text = options_text_at(job->line, options[k], i);
+      for (size_t axis = 0; axis < sweep->axis_count; axis++)
+        if (strncmp(sweep->axes[axis].name, text, strlen(sweep->axes[axis].name)) == 0 &&
+            strchr("=@", text[strlen(sweep->axes[axis].name)]))
+          return error_set(error, STATUS_USAGE, "--%s %s and --vary %s contradict each other: leave one out", options[k], text,
+                           sweep->axes[axis].name);
+      job->head.fingerprint = sweep_file_hash(job->head.fingerprint, text, strlen(text) + 1);
+    }
+  if (sweep->scenario) {
+    status = what_if_apply(job->line, job->path, &sweep->engine, &job->scenario, &job->what_if, error);
+    sweep->query.conditions = job->scenario.initial;
+    return status;
+  }
+  if (options_given(job->line, "freeze"))
+    return error_set(error, STATUS_USAGE,
+                     "--freeze is for runs: a settled point has no moment from which on something could stay");
+  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
+    status = read_set(job, options_text_at(job->line, "set", i), error);
+  if (status == STATUS_OK) what_if_note_idle(&job->what_if, &sweep->engine, &sweep->query.conditions);
   return status;
 }
 
@@ -104,7 +130,8 @@ static enum status read_axis(struct job *job, const char *text, struct error *er
   if (axis->learned && options_given(job->line, "stale-learned"))
     return error_set(error, STATUS_USAGE, "--stale-learned and --vary %s contradict each other: leave one out", axis->name);
   job->head.fingerprint = sweep_file_hash(job->head.fingerprint, axis->values, axis->count * sizeof *axis->values);
-  return axis->learned ? STATUS_OK : check_timeline(job, "vary", &axis->setting, error);
+  if (sweep->scenario && !axis->learned) what_if_vary(&job->what_if, &job->scenario, &axis->setting);
+  return STATUS_OK;
 }
 
 static enum status read_axes(struct job *job, struct error *error) {
@@ -113,8 +140,7 @@ static enum status read_axes(struct job *job, struct error *error) {
     return error_set(error, STATUS_USAGE, "sweep: give --vary NAME=VALUES once or twice, as in --vary film_um=0:100:2");
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < given; i++) status = read_axis(job, options_text_at(job->line, "vary", i), error);
-  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
-    status = read_set(job, options_text_at(job->line, "set", i), error);
+  if (status == STATUS_OK) status = read_sets(job, error);
   if (options_given(job->line, "stale-learned")) {
     job->sweep.query.learning = SETTLE_STALE;
     job->sweep.query.learned_ratio = options_real(job->line, "stale-learned", 0.0) * UNITS_RATIO_PER_PCT;
@@ -158,13 +184,6 @@ static enum status choose_place(struct job *job, struct error *error) {
 
 /* ---- Computing ---- */
 
-static void show_progress(const struct job *job, size_t done) {
-  const size_t all = job->head.end - job->head.first;
-  fprintf(stderr, "\r%zu of %zu points, %3.0f %%", done, all, 100.0 * (double)done / (double)all);
-  if (done == all) fprintf(stderr, "\r%60s\r", "");
-  fflush(stderr);
-}
-
 /* Rows there are from an earlier call count only if the last of them comes out the same now. */
 static enum status trust(struct job *job, const struct for_each *for_each, double *values, struct error *error) {
   if (job->file.row_count == 0) return STATUS_OK;
@@ -178,18 +197,20 @@ static enum status trust(struct job *job, const struct for_each *for_each, doubl
 
 static enum status compute(struct job *job, const struct for_each *for_each, struct error *error) {
   const size_t chunk = job->sweep.scenario ? RUNS_A_WORKER * for_each->worker_count : SETTLED_CHUNK;
-  const bool progress = !job->line->quiet && isatty(STDERR_FILENO);
+  struct progress progress;
   double *values = calloc(chunk * job->sweep.column_count, sizeof *values);
   if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu points", chunk);
   enum status status = sweep_workers_create(&job->sweep, for_each->worker_count, &job->workers, error);
   if (status == STATUS_OK) status = trust(job, for_each, values, error);
   const size_t all = job->head.end - job->head.first;
+  progress_begin(&progress, job->line, job->sweep.scenario ? "running" : "settling");
   while (status == STATUS_OK && job->file.row_count < all) {
     const size_t left = all - job->file.row_count, count = left < chunk ? left : chunk;
     status = sweep_points(job->workers, for_each, job->head.first + job->file.row_count, count, values, error);
     if (status == STATUS_OK) status = sweep_file_append(&job->file, for_each, values, count, error);
-    if (status == STATUS_OK && progress) show_progress(job, job->file.row_count);
+    if (status == STATUS_OK) progress_show(&progress, (double)job->file.row_count / (double)all);
   }
+  progress_end(&progress);
   free(values);
   return status == STATUS_OK ? sweep_file_finish(&job->file, error) : status;
 }
@@ -269,6 +290,7 @@ static enum status print_json(const struct job *job, struct error *error) {
     for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++) json_put_text(json, NULL, settle_outcome_names[i]);
     json_close(json);
   }
+  what_if_put_json(&job->what_if, json);
   put_rows(job, json);
   json_open_array(json, "files");
   for (size_t i = 0; i < job->file_count; i++) json_put_text(json, NULL, job->files[i]);
@@ -278,7 +300,7 @@ static enum status print_json(const struct job *job, struct error *error) {
   return status;
 }
 
-static void print_text(const struct job *job) {
+static enum status print_text(const struct job *job, struct error *error) {
   const size_t rows = job->head.end - job->head.first;
   printf("%s: %zu %s over %s%s%s", job->sweep.engine.title, rows, job->sweep.scenario ? "runs" : "settled points",
          job->sweep.axes[0].name, job->sweep.axis_count > 1 ? " and " : "",
@@ -287,15 +309,23 @@ static void print_text(const struct job *job) {
     printf(", part %d of %d (rows %zu to %zu of %zu)", job->shard, job->shard_count, job->head.first, job->head.end,
            job->head.total);
   printf("\n");
+  what_if_print(&job->what_if, stdout);
   if (job->resumed) printf("%zu of them were there from before\n", job->resumed);
-  if (!job->sweep.scenario) {
-    size_t counts[SETTLE_OUTCOME_COUNT] = {0};
-    for (size_t row = 0; row < job->table.row_count; row++)
-      counts[(int)job->table.values[row * job->table.column_count + job->sweep.axis_count]]++;
-    for (int i = 0; i < SETTLE_OUTCOME_COUNT; i++)
-      if (counts[i]) printf("  %zu: %s\n", counts[i], settle_outcome_names[i]);
-  }
+  const enum status status = job->shard ? STATUS_OK : sweep_report_print(&job->sweep, &job->table, stdout, error);
   for (size_t i = 0; i < job->file_count; i++) printf("%s%s\n", i ? "" : "\n", job->files[i]);
+  return status;
+}
+
+/* A file that was edited may hold anything; what stands for no outcome is told and not drawn. */
+static enum status check_outcomes(const struct job *job, struct error *error) {
+  const struct sweep_table *table = &job->table;
+  for (size_t row = 0; !job->sweep.scenario && row < table->row_count; row++) {
+    const double outcome = table->values[row * table->column_count + job->sweep.axis_count];
+    if (outcome >= 0.0 && outcome < SETTLE_OUTCOME_COUNT && outcome <= floor(outcome)) continue;
+    return error_set(error, STATUS_BAD_DATA, "%s:%zu: outcome %.10g; allowed: 0 to %d. Somebody changed the file: remove it",
+                     job->csv_path, row + 3, outcome, SETTLE_OUTCOME_COUNT - 1);
+  }
+  return STATUS_OK;
 }
 
 static enum status sweep(struct job *job, struct error *error) {
@@ -312,6 +342,8 @@ static enum status sweep(struct job *job, struct error *error) {
   if (status == STATUS_OK) status = compute(job, &for_each, error);
   if (status == STATUS_OK) status = sweep_file_read(job->csv_path, &for_each, &job->table, error);
   if (status != STATUS_OK) return status;
+  status = check_outcomes(job, error);
+  if (status != STATUS_OK) return status;
   snprintf(job->files[job->file_count++], PATH_SIZE, "%s", job->csv_path);
   struct error drawing;
   error_clear(&drawing);
@@ -319,7 +351,7 @@ static enum status sweep(struct job *job, struct error *error) {
   if (job->line->json)
     status = print_json(job, error);
   else if (!job->line->quiet)
-    print_text(job);
+    status = print_text(job, error);
   if (status == STATUS_OK && drawn != STATUS_OK) *error = drawing;
   return status == STATUS_OK ? drawn : status;
 }

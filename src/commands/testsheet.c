@@ -2,14 +2,17 @@
 #include "io/report/testsheet.h"
 #include "analysis/testsheet/sheet.h"
 #include "commands/command.h"
+#include "commands/engine_any.h"
+#include "commands/progress.h"
 #include "commands/threads.h"
-#include "io/config/engine_file.h"
 #include "io/format/output_file.h"
 
 #include <stdint.h>
 #include <stdlib.h>
 
 static const struct option_row testsheet_options[] = {
+    PROGRESS_OPTION_ROW,
+    OPTION_ROW_FLAG("all", "every test, how it is done and what each departure means, not the short sheet alone"),
     OPTION_ROW_TEXT("html", "FILE", "write the sheet as one page to print on A4, with boxes for what was measured"),
 };
 
@@ -35,12 +38,16 @@ static void do_job(size_t index, size_t worker, void *user) {
 }
 
 /* On all cores; the jobs know nothing of each other, so the sheet is the same whatever their number. */
-static enum status compute(struct work *work, struct error *error) {
-  const struct for_each for_each = threads_for_each(0);
+static enum status compute(const struct command_line *line, struct work *work, struct error *error) {
+  const struct for_each all_cores = threads_for_each(0);
+  struct progress progress;
+  progress_begin(&progress, line, "working out the sheet");
+  const struct progress_for_each shown = progress_for_each(&all_cores, &progress);
   const struct failure *first = &work->failures[0];
   sheet_init(&work->sheet, &work->engine);
   for (size_t i = 0; i < THREADS_MAX; i++) work->failures[i].job = SIZE_MAX;
-  for_each.run(&for_each, work->sheet.job_count, do_job, work);
+  shown.for_each.run(&shown.for_each, work->sheet.job_count, do_job, work);
+  progress_end(&progress);
   for (size_t i = 1; i < THREADS_MAX; i++)
     if (work->failures[i].job < first->job) first = &work->failures[i];
   if (first->job < SIZE_MAX) {
@@ -51,15 +58,17 @@ static enum status compute(struct work *work, struct error *error) {
   return STATUS_OK;
 }
 
-static enum status save_html(const struct work *work, struct output_file *file, struct error *error) {
-  testsheet_print_html(&work->sheet, file->stream);
+static enum status save_html(const struct work *work, bool all, struct output_file *file, struct error *error) {
+  testsheet_print_html(&work->sheet, all, file->stream);
   return output_file_commit(file, error);
 }
 
 static enum status report(const struct command_line *line, const struct work *work, const char *html, struct error *error) {
   if (line->json) return testsheet_print_json(&work->sheet, stdout, error);
   if (line->quiet) return STATUS_OK;
-  if (!html)
+  if (!html && !options_given(line, "all"))
+    testsheet_print_short(&work->sheet, stdout);
+  else if (!html)
     testsheet_print(&work->sheet, stdout);
   else
     printf("%zu tests of %s: %s\n", work->sheet.reading_count, work->engine.name, html);
@@ -72,13 +81,13 @@ static enum status run(const struct command_line *line, struct error *error) {
   struct output_file file = {0};
   const char *html = options_text(line, "html", NULL);
   bool in_place = false;
-  enum status status = engine_file_read(line->operands[0], &work->engine, error);
+  enum status status = engine_any_read(line->operands[0], &work->engine, error);
   if (status == STATUS_OK && html) { // opened first: a folder that cannot be written to is told at once
     status = output_file_open(&file, html, error);
     in_place = status == STATUS_OK && file.direct;
   }
-  if (status == STATUS_OK) status = compute(work, error);
-  if (status == STATUS_OK && html) status = save_html(work, &file, error);
+  if (status == STATUS_OK) status = compute(line, work, error);
+  if (status == STATUS_OK && html) status = save_html(work, options_given(line, "all") > 0, &file, error);
   if (status == STATUS_OK && !(in_place && !line->json)) status = report(line, work, html, error);
   output_file_discard(&file);
   free(work);
@@ -94,14 +103,19 @@ const struct command command_testsheet = {
     .options = testsheet_options,
     .option_count = sizeof testsheet_options / sizeof testsheet_options[0],
     .run = run,
-    .details = "For every bench test: what the car is like, where the leads go or what to read, the value on "
-               "a good unit with its "
-               "range, what the same test reads with a fault, and the cautions. All of it is computed from "
-               "the engine file: the good "
-               "value and its scatter, the spread between good units, and each departure are runs of the "
-               "model. Circuits are named "
-               "by what they do; pins and colours stand in the maker's wiring diagram.\n\n"
-               "  bladegap testsheet models/four-16.cfg\n"
-               "  bladegap testsheet models/four-16.cfg --html sheet.html\n"
-               "  bladegap testsheet models/four-16.cfg --json",
+    .details =
+        "The short sheet, under a page: for each complaint the few tests that tell most, each with its cautions before it, "
+        "its good value and range, and what it reads with the fault that is looked for.\n\n"
+        "With --all every bench test, and always in JSON: the cautions, what the car is like, where the leads go or what to "
+        "read, the value on "
+        "a good unit with its "
+        "range, and what the same test reads with a fault. All of it is computed from "
+        "the engine file: the good "
+        "value and its scatter, the spread between good units, and each departure are runs of the "
+        "model. Circuits are named "
+        "by what they do; pins and colours stand in the maker's wiring diagram.\n\n"
+        "  bladegap testsheet models/four-16.cfg\n"
+        "  bladegap testsheet models/four-16.cfg --all\n"
+        "  bladegap testsheet models/four-16.cfg --html sheet.html\n"
+        "  bladegap testsheet models/four-16.cfg --json",
 };

@@ -8,7 +8,7 @@
 
 #include <math.h>
 
-enum { ITERATION_MAX = 60 };
+enum { ITERATION_MAX = 60, NEAR_ITERATION_MAX = 8 };
 #define ANGLE_TOLERANCE_RAD 1e-12
 #define CDA_TOLERANCE_M2    1e-15 // a billionth of a square millimetre: 1e-10 of idle air
 #define NEAR_RAD            0.002 // a tenth of a degree: further than idle control moves the blade in one tick
@@ -44,30 +44,47 @@ struct bracket {
   double low, high, low_miss, high_miss;
 };
 
-/* Angle between the stops at which the clean bore has the wanted area. near_rad: where it was last; from one tick to the next it
- * hardly moves. */
-static double angle_for_cda_rad(struct wanted_area wanted, double near_rad) {
+/* Between the stops. near_rad: where to look first. */
+static double angle_between_stops_rad(struct wanted_area *wanted, double near_rad) {
   static const struct root_limits limits = {ANGLE_TOLERANCE_RAD, CDA_TOLERANCE_M2, ITERATION_MAX};
-  const double closed = wanted.design->plant->throttle.bore.closed_angle_rad, open = 0.5 * UNITS_PI;
+  const double closed = wanted->design->plant->throttle.bore.closed_angle_rad, open = 0.5 * UNITS_PI;
   struct bracket b = {bounds_clamp(near_rad - NEAR_RAD, closed, open), bounds_clamp(near_rad + NEAR_RAD, closed, open), 0.0, 0.0};
-  b.low_miss = area_miss_m2(b.low, &wanted);
+  b.low_miss = area_miss_m2(b.low, wanted);
   if (b.low_miss >= 0.0) { // further closed
     b.high = b.low;
     b.high_miss = b.low_miss;
     b.low = closed;
-    b.low_miss = area_miss_m2(closed, &wanted);
+    b.low_miss = area_miss_m2(closed, wanted);
     if (b.low_miss >= 0.0) return closed;
   } else {
-    b.high_miss = area_miss_m2(b.high, &wanted);
+    b.high_miss = area_miss_m2(b.high, wanted);
     if (b.high_miss <= 0.0) { // further open
       b.low = b.high;
       b.low_miss = b.high_miss;
       b.high = open;
-      b.high_miss = area_miss_m2(open, &wanted);
+      b.high_miss = area_miss_m2(open, wanted);
       if (b.high_miss <= 0.0) return open;
     }
   }
-  return root_between(area_miss_m2, &wanted, b.low, b.low_miss, b.high, b.high_miss, &limits);
+  return root_between(area_miss_m2, wanted, b.low, b.low_miss, b.high, b.high_miss, &limits);
+}
+
+/* Angle between the stops at which the clean bore has the wanted area. near_rad: where it was last; from one tick to the next it
+ * hardly moves, and a secant is there in a few steps. The first goes as if area grew from the closed stop by a line. */
+static double angle_for_cda_rad(struct wanted_area wanted, double near_rad) {
+  const double closed = wanted.design->plant->throttle.bore.closed_angle_rad;
+  double last = near_rad, last_miss = area_miss_m2(near_rad, &wanted);
+  if (fabs(last_miss) < CDA_TOLERANCE_M2 && near_rad > closed) return near_rad;
+  double angle = last - last_miss * (last - closed) / (last_miss + wanted.cda_m2);
+  for (int i = 0; i < NEAR_ITERATION_MAX && angle > closed && fabs(angle - near_rad) < NEAR_RAD; i++) {
+    const double miss = area_miss_m2(angle, &wanted);
+    if (fabs(miss) < CDA_TOLERANCE_M2) return angle;
+    const double next = angle - miss * (angle - last) / (miss - last_miss);
+    last = angle;
+    last_miss = miss;
+    angle = next;
+  }
+  return angle_between_stops_rad(&wanted, near_rad);
 }
 
 double actuate_clean_angle_rad(const struct computer_design *design, double air_kg_s, double barometer_pa, double intake_k) {

@@ -40,14 +40,16 @@ struct computer_sensors {
   double track_v[2];             // blade position tracks
   double pedal_v[2];             // pedal tracks
   double battery_v;
-  double motor_v, motor_a; // throttle drive, as its driver stage measures them
-  double alternator_w;     // what the alternator delivers
-  double field_w;          // what it is asked for, as its field duty tells
-  double air_flow_v;       // air-flow sensor's signal
+  double motor_v, motor_a;                   // throttle drive, as its driver stage measures them
+  double alternator_w;                       // what the alternator delivers
+  double field_w;                            // what it is asked for, as its field duty tells
+  double air_flow_v;                         // air-flow sensor's signal
+  bool bypass_low, bypass_high, bypass_open; // the bypass valve's wire at ground, at the supply, nowhere, as its driver finds it
   bool compressor_request;
   bool drive_selected;
-  bool steering; // power steering pressure switch
-  bool frozen;   // teaching: outputs stay what they are
+  bool steering;                     // power steering pressure switch
+  bool frozen;                       // teaching: outputs stay what they are
+  bool learned_frozen, spark_frozen; // teaching: only the learned offset, only spark
 };
 
 /* Long-term trim is learned apart at idle and off it. */

@@ -1,5 +1,17 @@
 #include "control/features.h"
 
+const char *const feature_names[FEATURE_COUNT] = {
+#define FEATURE(name, text) #name,
+    FEATURE_LIST(FEATURE)
+#undef FEATURE
+};
+
+const char *const feature_texts[FEATURE_COUNT] = {
+#define FEATURE(name, text) text,
+    FEATURE_LIST(FEATURE)
+#undef FEATURE
+};
+
 unsigned features_of(const struct plant_params *plant, const struct computer_params *computer) {
   unsigned bits = plant->throttle.kind == THROTTLE_ELECTRONIC ? FEATURE_electronic : FEATURE_cable;
   bits |= computer->fuel.metering == METERING_AIR_FLOW ? FEATURE_air_flow : FEATURE_pressure;

@@ -39,6 +39,9 @@ enum feature {
 #undef FEATURE
 };
 
+/* By the index of the bit. */
+extern const char *const feature_names[FEATURE_COUNT], *const feature_texts[FEATURE_COUNT];
+
 /* Bits of enum feature that an engine of these parameters has. */
 unsigned features_of(const struct plant_params *plant, const struct computer_params *computer);
 

@@ -94,12 +94,13 @@ void idle_tick(const struct computer_design *design, const struct computer_senso
   const double error = state->target_rad_s - sensors->speed_rad_s;
   if (state->idling) {
     effort_tick(&params->air, error, state);
-    learn_tick(&params->air, sensors->coolant_k >= params->supervision.warm_k, state);
+    if (!sensors->learned_frozen) learn_tick(&params->air, sensors->coolant_k >= params->supervision.warm_k, state);
   }
   const double heating = catalyst_share(design, state);
   const double warming = heating * params->catalyst.air_ratio * unloaded_ratio(design, sensors, state->target_rad_s);
   const double added = warming + state->start_extra_ratio + state->effort_ratio + state->memory.learned_ratio;
   actuate_idle_air(design, sensors, idle_air_kg_s(design, sensors, state->target_rad_s, added), state);
+  if (sensors->spark_frozen) return;
   const double step = params->spark.slew_rad_s * COMPUTER_PERIOD_S;
   const double retard = state->idling ? heating * params->catalyst.retard_rad : 0.0;
   const double goal = idle_spark_goal_rad(design, sensors->speed_rad_s, error, state->idling) - retard;

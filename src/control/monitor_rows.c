@@ -30,6 +30,10 @@ static double lean1(const struct monitor_measures *m) { return m->trim_ratio[0];
 static double rich1(const struct monitor_measures *m) { return -m->trim_ratio[0]; }
 static double lean2(const struct monitor_measures *m) { return m->trim_ratio[1]; }
 static double misfire(const struct monitor_measures *m) { return m->misfire_ratio; }
+static double low_voltage(const struct monitor_measures *m) { return -m->battery_v; }
+static double bypass_low(const struct monitor_measures *m) { return m->bypass_low; }
+static double bypass_high(const struct monitor_measures *m) { return m->bypass_high; }
+static double bypass_open(const struct monitor_measures *m) { return m->bypass_open; }
 static double position_off(const struct monitor_measures *m) { return fabs(m->position_off_rad); }
 static double stuck_open(const struct monitor_measures *m) { return -m->position_off_rad; }
 static double stuck_closed(const struct monitor_measures *m) { return m->position_off_rad; }
@@ -93,6 +97,14 @@ const struct monitor_row monitor_rows[MONITOR_CODE_COUNT] = {
         IDLE, low_speed, 100 * RPM, 1.0, NONE, 1 / RPM, "rpm", "idle more than 100 rpm below target"),
     ROW(P0507, "Idle Control System RPM Higher Than Expected",
         IDLE, high_speed, 200 * RPM, 1.0, NONE, 1 / RPM, "rpm", "idle more than 200 rpm above target"),
+    ROW(P0508, "Idle Control System Circuit Low", // definition from memory
+        E(key_on) | E(bypass), bypass_low, 0.5, 0.05, NONE, 1, "", "a wire of the idle bypass valve is at ground"),
+    ROW(P0509, "Idle Control System Circuit High", // definition from memory
+        E(key_on) | E(bypass), bypass_high, 0.5, 0.05, NONE, 1, "", "a wire of the idle bypass valve is at the supply"),
+    ROW(P0511, "Idle Air Control Circuit", // definition from memory
+        E(key_on) | E(bypass), bypass_open, 0.5, 0.05, NONE, 1, "", "a coil of the idle bypass valve or its wire is interrupted"),
+    ROW(P0562, "System Voltage Low", // definition from memory
+        E(running), low_voltage, -11, 2.0, NONE, -1, "V", "battery below 11 V with the engine running"),
     ROW(P0638, "Throttle Actuator Control Range/Performance (Bank 1)",
         DRIVE, position_off, 2 * DEG, 0.1, NONE, 1 / DEG, "deg", "blade more than 2 degrees off its command"),
     ROW(P2100, "Throttle Actuator \"A\" Control Motor Circuit/Open",

@@ -28,6 +28,7 @@ static const struct {
     {MONITOR_ENABLE_pedal_sensor, FEATURE_electronic},
     {MONITOR_ENABLE_electronic, FEATURE_electronic | FEATURE_drive},
     {MONITOR_ENABLE_two_banks, FEATURE_two_banks},
+    {MONITOR_ENABLE_bypass, FEATURE_cable},
 };
 
 unsigned monitors_possible(unsigned features) {
@@ -84,14 +85,13 @@ enum monitor_effect monitors_tick(struct monitors *monitors, const struct monito
   return effect;
 }
 
-enum monitor_effect monitors_rest(const struct monitor_measures *measures, unsigned *codes) {
-  _Static_assert(MONITOR_CODE_COUNT <= 32, "a bit for each code");
+enum monitor_effect monitors_rest(const struct monitor_measures *measures, uint64_t *codes) {
   enum monitor_effect effect = MONITOR_EFFECT_NONE;
   *codes = 0;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     const struct monitor_row *row = &monitor_rows[i];
     if (row->enable & ~measures->enabled || row->measure(measures) <= row->threshold) continue;
-    *codes |= 1u << i;
+    *codes |= monitors_bit((enum monitor_code)i);
     if (row->effect > effect) effect = row->effect;
   }
   return effect;

@@ -11,12 +11,14 @@
 #define CONTROL_MONITORS_H
 
 #include <stdbool.h>
+#include <stdint.h>
 
 /* Codes in the order of their numbers; what they mean stands in monitor_rows. */
 // clang-format off
 #define MONITOR_CODE_LIST(CODE)                                                                               \
   CODE(P0101) CODE(P0102) CODE(P0103) CODE(P0106) CODE(P0121) CODE(P0122) CODE(P0123) CODE(P0171) CODE(P0172)  \
-  CODE(P0174) CODE(P0222) CODE(P0223) CODE(P0300) CODE(P0505) CODE(P0506) CODE(P0507) CODE(P0638) CODE(P2100)  \
+  CODE(P0174) CODE(P0222) CODE(P0223) CODE(P0300) CODE(P0505) CODE(P0506) CODE(P0507) CODE(P0508) CODE(P0509)  \
+  CODE(P0511) CODE(P0562) CODE(P0638) CODE(P2100)                                                             \
   CODE(P2101) CODE(P2106) CODE(P2111) CODE(P2112) CODE(P2118) CODE(P2119) CODE(P2122) CODE(P2127) CODE(P2135)  \
   CODE(P2138) CODE(P2176)
 // clang-format on
@@ -48,7 +50,8 @@ enum monitor_code {
   ENABLE(one_track, "there are two position tracks")                                                          \
   ENABLE(pedal_sensor, "there is no pedal sensor")                                                            \
   ENABLE(electronic, "there is no electronic throttle")                                                       \
-  ENABLE(two_banks, "there is one bank only")
+  ENABLE(two_banks, "there is one bank only")                                                                 \
+  ENABLE(bypass, "there is no idle bypass valve")
 // clang-format on
 
 enum monitor_enable_index {
@@ -83,6 +86,8 @@ struct monitor_measures {
   double body_off_ratio;      // closed stop or rest position against its window
   double not_learned;         // 1 while the closed stop is not learned
   double limp;                // 1 in limp-home
+  double battery_v;
+  double bypass_low, bypass_high, bypass_open; // 1 where the driver of the bypass valve finds its wire so
 };
 
 /* What a code does to the driver's command while its fault is there. */
@@ -131,9 +136,11 @@ unsigned monitors_possible(unsigned features);
 enum monitor_effect monitors_tick(struct monitors *monitors, const struct monitor_measures *measures, double period_s,
                                   double debounce_s);
 
-_Static_assert((int)MONITOR_CODE_COUNT <= 32, "codes at rest are bits of an unsigned, here and in struct settle_point");
-/* Of measures that stay as they are: the same effect, and a bit for each code that sets, 1 << enum monitor_code. */
-enum monitor_effect monitors_rest(const struct monitor_measures *measures, unsigned *codes);
+_Static_assert((int)MONITOR_CODE_COUNT <= 64, "codes at rest are bits, here and in struct settle_point");
+/* The bit of a code. */
+static inline uint64_t monitors_bit(enum monitor_code code) { return UINT64_C(1) << code; }
+/* Of measures that stay as they are: the same effect, and monitors_bit() of each code that sets. */
+enum monitor_effect monitors_rest(const struct monitor_measures *measures, uint64_t *codes);
 
 /* Key off after the engine ran: ends the driving cycle. warmed_up: coolant rose 22 K and passed 71 degrees C in it. */
 void monitors_end_cycle(struct monitors *monitors, bool warmed_up);

@@ -136,6 +136,10 @@ static struct monitor_measures form_measures(const struct computer_design *desig
   if (drive->gear_ratio > 0.0) m.motor_stall_ratio = fabs(sensors->motor_a) * drive->resistance_ohm / sensors->battery_v;
   m.body_off_ratio = bounds_larger(state->closed_error_v / POSITION_CLOSED_WINDOW_V, state->rest_error_rad / REST_WINDOW_RAD);
   m.not_learned = state->memory.closed_learned ? 0.0 : 1.0;
+  m.battery_v = sensors->battery_v;
+  m.bypass_low = sensors->bypass_low ? 1.0 : 0.0;
+  m.bypass_high = sensors->bypass_high ? 1.0 : 0.0;
+  m.bypass_open = sensors->bypass_open ? 1.0 : 0.0;
   m.limp = state->limp == COMPUTER_LIMP_NONE ? 0.0 : 1.0;
   return m;
 }
@@ -171,7 +175,7 @@ void supervise_tick(const struct computer_design *design, const struct computer_
 }
 
 enum monitor_effect supervise_rest(const struct computer_design *design, const struct computer_sensors *sensors,
-                                   struct computer_state *state, unsigned *codes) {
+                                   struct computer_state *state, uint64_t *codes) {
   state->filtered_speed_rad_s = sensors->speed_rad_s;
   state->misfire = (struct computer_misfire){0};
   if (design->plant->drive.gear_ratio > 0.0) {

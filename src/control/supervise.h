@@ -24,6 +24,6 @@ void supervise_tick(const struct computer_design *design, const struct computer_
 /* The same once all it filters has come to rest, and faults have lasted: the strongest effect, and a bit for each code that sets
  * (monitors_rest). Misfire's ripple is not looked at. */
 enum monitor_effect supervise_rest(const struct computer_design *design, const struct computer_sensors *sensors,
-                                   struct computer_state *state, unsigned *codes);
+                                   struct computer_state *state, uint64_t *codes);
 
 #endif

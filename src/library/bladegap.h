@@ -65,7 +65,7 @@ typedef struct bladegap_table bladegap_table;
 /* What there is, by kind:
  *   engines      name, title
  *   channels     name, decimals, seen_by, text            what a point, a sweep or a run gives back
- *   faults       name, kind, min, max, start, text        conditions that can be set: faults, loads, driver, world
+ *   faults       name, kind, min, max, start, needs, text  conditions that can be set: faults, loads, driver, world
  *   parameters   group, key, kind, min, max, default, text   of an engine; a number or a switch can be set as "group.key"
  *   codes        code, definition, condition, not_tested_if
  *   readings     name, read_at, with, resolution, text    what an estimate takes
@@ -211,12 +211,13 @@ BLADEGAP_API int bladegap_estimate_value(const bladegap_estimate *estimate, cons
  *                 severity2_of, severity2, low2, high2; the likeliest first; severity_of is a condition
  *   comparisons   reading, condition, value, sd, cause, expected, spread, off, weight: each reading under "nothing" and the leading
  *                 causes; off: in standard deviations; weight: log of how much likelier the cause makes it; above 0 speaks for it
- *   next          test, text, gain_bits, minutes: what to measure next, most gain a minute first
+ *   next          test, text, gain_bits, minutes, cautions: what to measure next, most gain a minute first; the cautions, names of the
+ *                 table below, are to be told before the text
  *   after         reading, condition, now, now_low, now_high, stale, stale_low, stale_high, relearned, relearned_low,
  *                 relearned_high: before a clean, cleaned, cleaned and relearned; no rows where a film is too unlikely
  *   why           text: sentences
  *   limits        text: what this cannot know
- *   cautions      text: for whoever goes to the car */
+ *   cautions      text, caution: for whoever goes to the car; the last row, without a name, says whose word counts there */
 BLADEGAP_API bladegap_table *bladegap_estimate_table(const bladegap_estimate *estimate, const char *kind, char *error,
                                                      size_t error_size);
 

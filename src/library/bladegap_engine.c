@@ -52,6 +52,7 @@ bladegap_engine *bladegap_engine_shipped(const char *name, char *error, size_t e
   snprintf(engine->engine.name, sizeof engine->engine.name, "%s", shipped->name);
   snprintf(engine->engine.title, sizeof engine->engine.title, "%s", shipped->title);
   settle_query_init(&engine->query);
+  engine->query.all_balances = true;
   return engine;
 }
 

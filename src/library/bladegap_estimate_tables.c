@@ -4,6 +4,9 @@
 #include "library/bladegap_table.h"
 
 #include <math.h>
+#include <stdio.h>
+
+enum { CAUTIONS_SIZE = 400 }; // the names of all
 
 /* ---- Numbers ---- */
 
@@ -106,14 +109,26 @@ static void fill_comparisons(const struct estimate_findings *f, struct grid *gri
   }
 }
 
+/* "fingers, leads": their sentences are in the table "cautions". */
+static const char *caution_names(unsigned cautions, char text[CAUTIONS_SIZE]) {
+  size_t used = 0;
+  text[0] = '\0';
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u)
+      used += (size_t)snprintf(text + used, CAUTIONS_SIZE - used, "%s%s", used ? ", " : "", caution_rows[i].name);
+  return text;
+}
+
 static void fill_next(const struct estimate_findings *f, struct grid *grid) {
-  static const char *const columns[] = {"test", "text", "gain_bits", "minutes"};
+  static const char *const columns[] = {"test", "text", "gain_bits", "minutes", "cautions"};
   grid_columns(grid, columns, ARRAY_COUNT(columns));
+  char cautions[CAUTIONS_SIZE];
   for (size_t i = 0; i < f->next.count; i++) {
     grid_text(grid, f->next.tests[i].name);
     grid_text(grid, f->next.tests[i].text);
     grid_number(grid, f->next.tests[i].gain_bits);
     grid_number(grid, f->next.tests[i].minutes);
+    grid_text(grid, caution_names(f->next.tests[i].cautions, cautions));
   }
 }
 
@@ -150,11 +165,16 @@ static void fill_limits(const struct estimate_findings *f, struct grid *grid) {
 }
 
 static void fill_cautions(const struct estimate_findings *f, struct grid *grid) {
-  const unsigned cautions = estimate_findings_cautions(f);
-  grid_column(grid, "text");
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++)
-    if ((cautions >> i) & 1u) grid_text(grid, sheet_cautions[i].text);
-  grid_text(grid, sheet_disclaimer);
+  const unsigned cautions = estimate_findings_cautions(f, f->next.count);
+  static const char *const columns[] = {"text", "caution"};
+  grid_columns(grid, columns, ARRAY_COUNT(columns));
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u) {
+      grid_text(grid, caution_rows[i].text);
+      grid_text(grid, caution_rows[i].name);
+    }
+  grid_text(grid, caution_disclaimer);
+  grid_text(grid, "");
 }
 
 /* TABLE(name at the edge) */

@@ -64,7 +64,7 @@ static void fill_codes(const struct settle_point *point, struct grid *grid) {
   static const char *const columns[] = {"code", "definition"};
   grid_columns(grid, columns, 2);
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
-    if (!(point->codes & (1u << i))) continue;
+    if (!(point->codes & monitors_bit((enum monitor_code)i))) continue;
     grid_text(grid, monitor_rows[i].code);
     grid_text(grid, monitor_rows[i].text);
   }

@@ -16,6 +16,7 @@ static struct sweep *begin(const bladegap_engine *engine, struct edge edge) {
   }
   sweep->engine = engine->engine;
   sweep->query = engine->query;
+  sweep->query.all_balances = false; // a row has the first one only
   sweep->learned_given = engine->query.learning == SETTLE_STALE;
   return sweep;
 }

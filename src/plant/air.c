@@ -13,7 +13,10 @@
 enum { DUCT_ITERATION_MAX = 60, PRESSURE_ITERATION_MAX = 80 };
 #define PRESSURE_TOLERANCE_PA 1e-7
 #define SURPLUS_ROUNDING_KG_S 1e-15 // of some 2e-3
-#define LEAST_PRESSURE_PA     2e3   // no engine pulls a deeper vacuum
+#define DRIFT_ROUNDING        1e-11
+#define SURE_TIMES            4.0
+#define SURELY_FILLED_RATIO   0.2
+#define LEAST_PRESSURE_PA     2e3 // no engine pulls a deeper vacuum
 
 static double purge_usual_m2(const struct plant_params *params, const struct plant_inputs *inputs) {
   return params->intake.purge_cda_m2 * inputs->purge_ratio;
@@ -200,34 +203,39 @@ static void follow_flows(const struct plant_params *params, const struct plant_i
   state->manifold_burned_ratio = inflow > 0.0 ? burned / inflow : 0.0;
 }
 
-/* Inflow less what the cylinders draw, at a pressure. Temperature and exhaust share come to rest with the flows of it; only a back flow
- * and recirculated exhaust feel them in turn, and that settles while the pressure does. */
+/* Inflow less what the cylinders draw, at a pressure, with manifold temperature and exhaust share as they are; these then follow the
+ * flows. drift: by how much, relative. Choked flows hang on neither, and the draw goes with 1 / temperature, so that the answer is
+ * that of the new ones but for little more than its square. */
 static double surplus_kg_s(const struct plant_params *params, const struct plant_inputs *inputs, double pressure_pa,
-                           struct plant_state *state, struct plant_signals *s) {
+                           struct plant_state *state, struct plant_signals *s, double *drift_ratio) {
+  const double temperature = state->manifold_temperature_k, burned = state->manifold_burned_ratio;
   state->manifold_pressure_pa = pressure_pa;
   air_signals(params, inputs, state, s);
   follow_flows(params, inputs, s, state);
-  air_signals(params, inputs, state, s);
-  return s->inflow_kg_s - s->cylinder_kg_s;
+  *drift_ratio = fabs(state->manifold_temperature_k / temperature - 1.0) + fabs(state->manifold_burned_ratio - burned);
+  return s->inflow_kg_s - s->cylinder_kg_s * temperature / state->manifold_temperature_k; // as it will be
 }
 
-/* Secant from the last answer, kept inside a bracket. The first step takes inflow for choked and what the cylinders draw for
- * proportional to pressure, which it nearly is. */
+/* Secant from the last answer, kept inside a bracket. The first step takes inflow for choked and what the cylinders draw for a line
+ * over pressure from where the charge law has them draw nothing, which it nearly is. */
 void air_rest(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_state *state,
               struct plant_signals *s) {
-  double low = LEAST_PRESSURE_PA, high = inputs->ambient_pa;
-  double last = bounds_smaller(bounds_larger(state->manifold_pressure_pa, low), 0.9 * high);
-  double last_surplus = surplus_kg_s(params, inputs, last, state, s);
-  double pressure = last * (1.0 + last_surplus / s->cylinder_kg_s);
-  *(last_surplus > 0.0 ? &low : &high) = last;
+  double low = LEAST_PRESSURE_PA, high = inputs->ambient_pa, last = 0.0, last_surplus = 0.0;
+  double pressure = bounds_smaller(bounds_larger(state->manifold_pressure_pa, low), 0.9 * high);
+  const double none_pa = -params->charge.pressure_offset_pa / params->charge.pressure_slope_ratio;
+  const double above_none = bounds_larger(pressure - none_pa, SURELY_FILLED_RATIO * pressure);
   for (int i = 0; i < PRESSURE_ITERATION_MAX; i++) {
-    if (!(pressure > low && pressure < high)) pressure = 0.5 * (low + high);
-    const double surplus = surplus_kg_s(params, inputs, pressure, state, s);
-    *(surplus > 0.0 ? &low : &high) = pressure;
-    const double step = -surplus * (pressure - last) / (surplus - last_surplus);
-    if (fabs(step) < PRESSURE_TOLERANCE_PA || fabs(surplus) < SURPLUS_ROUNDING_KG_S) break;
+    double drift;
+    const double surplus = surplus_kg_s(params, inputs, pressure, state, s, &drift);
+    const double uncertain = drift * s->cylinder_kg_s;
+    if (fabs(surplus) > SURE_TIMES * uncertain) *(surplus > 0.0 ? &low : &high) = pressure;
+    const double step =
+        i == 0 ? above_none * surplus / s->cylinder_kg_s : -surplus * (pressure - last) / (surplus - last_surplus);
+    const bool near = fabs(surplus) < SURPLUS_ROUNDING_KG_S || (i > 0 && !(fabs(step) >= PRESSURE_TOLERANCE_PA));
+    if (near && drift < DRIFT_ROUNDING) break;
+    const double next = near ? pressure : pressure + step;
     last = pressure;
     last_surplus = surplus;
-    pressure += step;
+    pressure = near || (next > low && next < high) ? next : 0.5 * (low + high);
   }
 }

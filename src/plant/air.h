@@ -2,7 +2,10 @@
 #ifndef PLANT_AIR_H
 #define PLANT_AIR_H
 
-#include "plant/plant.h"
+#include "plant/inputs.h"
+#include "plant/plant_params.h"
+#include "plant/signals.h"
+#include "plant/state.h"
 
 /* A leak is a torn hose or a lifted gasket: a sharp-edged hole. 0.6 is the textbook figure for one. */
 #define AIR_SHARP_DISCHARGE_RATIO 0.6

@@ -2,7 +2,10 @@
 #ifndef PLANT_BLADE_H
 #define PLANT_BLADE_H
 
-#include "plant/plant.h"
+#include "plant/events.h"
+#include "plant/inputs.h"
+#include "plant/plant_params.h"
+#include "plant/state.h"
 
 /* True if the engine file describes the drive's electrics. */
 static inline bool blade_has_drive(const struct plant_params *params) { return params->drive.gear_ratio > 0.0; }

@@ -18,12 +18,6 @@
 #define BEND_PRESSURE_PA    1.0
 #define BYPASS_MOST_M2      2e-5 // more than any bypass valve opens
 
-const struct plant_path_row plant_path_rows[PLANT_PATH_COUNT] = {
-#define PATH(name, node, text) {#name, PLANT_NODE_##node, text},
-    PLANT_PATH_LIST(PATH)
-#undef PATH
-};
-
 void plant_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                    struct plant_signals *signals) {
   air_signals(params, inputs, state, signals);

@@ -5,64 +5,11 @@
 #ifndef PLANT_PLANT_H
 #define PLANT_PLANT_H
 
+#include "plant/events.h"
 #include "plant/inputs.h"
 #include "plant/plant_params.h"
+#include "plant/signals.h"
 #include "plant/state.h"
-
-/* Where a path begins: behind the air-flow sensor, in the open, or in the exhaust. */
-enum plant_node { PLANT_NODE_DUCT, PLANT_NODE_AMBIENT, PLANT_NODE_EXHAUST };
-
-/* The ways gas takes into the manifold. PATH(name, node, text). What begins in the duct has passed the air-flow sensor. */
-// clang-format off
-#define PLANT_PATH_LIST(PATH)                                                                                 \
-  PATH(blade, DUCT, "past the throttle blade")                                                                \
-  PATH(bypass, DUCT, "through the idle bypass valve")                                                         \
-  PATH(ventilation, DUCT, "crankcase ventilation, fresh air from behind the sensor")                          \
-  PATH(leak, AMBIENT, "vacuum leak behind the blade")                                                         \
-  PATH(booster, AMBIENT, "brake booster leak")                                                                \
-  PATH(purge, AMBIENT, "canister purge: air with fuel vapour")                                                \
-  PATH(recirculation, EXHAUST, "exhaust-gas recirculation")
-// clang-format on
-
-enum plant_path {
-#define PATH(name, node, text) PLANT_PATH_##name,
-  PLANT_PATH_LIST(PATH)
-#undef PATH
-      PLANT_PATH_COUNT
-};
-
-struct plant_path_row {
-  const char *name;
-  enum plant_node node;
-  const char *text;
-};
-extern const struct plant_path_row plant_path_rows[PLANT_PATH_COUNT];
-
-/* Everything that follows from a state at one instant. */
-struct plant_signals {
-  // air
-  double gap_area_m2; // between blade and wall, film taken off
-  double path_kg_s[PLANT_PATH_COUNT];
-  double inflow_kg_s;  // all gas into the manifold
-  double airflow_kg_s; // the air in it: without exhaust gas and fuel vapour
-  double metered_kg_s; // what the air-flow sensor sees
-  double vapour_kg_s;  // fuel with the purge air
-  double duct_pa;      // before the blade
-  double exhaust_pa;
-  double cylinder_kg_s;     // out of the manifold
-  double intake_air_kg;     // fresh air per engine cycle, drawn now
-  double bank1_air_ratio;   // share of it that bank 1 draws
-  double residual_fraction; // burned gas in the charge, from the cylinder and from recirculation
-  // mixture and torque
-  double lambda[PLANT_BANK_MAX]; // of what burns now; large without fuel
-  double best_spark_rad;
-  double spark_rad; // as the crank gets it
-  double indicated_nm, friction_nm, pumping_nm, alternator_nm, compressor_nm, steering_nm, converter_nm, starter_nm;
-  double net_nm;
-  // heat
-  double burned_w;    // fuel energy set free
-  double wall_heat_w; // of it into the coolant
-};
 
 void plant_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                    struct plant_signals *signals);
@@ -82,7 +29,6 @@ void plant_lags_rest(const struct plant_params *params, const struct plant_input
 
 /* The longest step an explicit fourth-order method may take from here, the blade's movement apart (plant/blade.h), with errors far
  * below what anybody reads: set by the manifold near ambient pressure, by burning lag and sensor. At most PLANT_STEP_MOST_S. */
-#define PLANT_STEP_MOST_S 0.01
 double plant_step_s(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state);
 
 /* How far each state's rate times the step may bend in that step (h |k1 - k2 - k3 + k4|, solver/solver_fast.c): a hint cannot know where the
@@ -92,26 +38,6 @@ void plant_step_bends(const struct plant_params *params, struct plant_state *mos
 /* Lambda that an oxygen sensor makes of the exhaust of what burns now and of what does not, per bank. */
 void plant_lambda(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                   double lambda[PLANT_BANK_MAX]);
-
-/* Things that happen between ticks, found as sign changes. EVENT(name, text): its function is positive before. */
-// clang-format off
-#define PLANT_EVENT_LIST(EVENT)                                                                               \
-  EVENT(stall, "speed fell below what keeps the engine running")                                              \
-  EVENT(standstill, "the crank came to rest")                                                                 \
-  EVENT(closed_stop, "the blade reached its closed stop")                                                     \
-  EVENT(open_stop, "the blade reached its open stop")                                                         \
-  EVENT(blade_rests, "the blade came to rest")                                                                \
-  EVENT(blade_opens, "a resting blade broke loose and opens")                                                 \
-  EVENT(blade_closes, "a resting blade broke loose and closes")
-// clang-format on
-
-enum plant_event {
-#define EVENT(name, text) PLANT_EVENT_##name,
-  PLANT_EVENT_LIST(EVENT)
-#undef EVENT
-      PLANT_EVENT_COUNT
-};
-enum { PLANT_BLADE_EVENT_FIRST = PLANT_EVENT_closed_stop }; // from here on they are the blade's
 
 /* One value per event; it falls through zero when the event happens. An event that the mode rules out keeps 1. */
 void plant_event_values(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,

@@ -45,6 +45,9 @@ struct plant_state_row {
 };
 extern const struct plant_state_row plant_state_rows[PLANT_STATE_COUNT];
 
+/* The longest step that a solver of ours takes, s: a tick, after which the inputs jump. */
+#define PLANT_STEP_MOST_S 0.01
+
 /* Name of the first state that is not finite, NULL if all are. */
 MUST_CHECK const char *plant_state_not_finite(const struct plant_state *state);
 

@@ -2,7 +2,10 @@
 #ifndef PLANT_TORQUE_H
 #define PLANT_TORQUE_H
 
-#include "plant/plant.h"
+#include "plant/inputs.h"
+#include "plant/plant_params.h"
+#include "plant/signals.h"
+#include "plant/state.h"
 
 /* Lambda where there is no fuel to speak of. */
 #define TORQUE_LAMBDA_NO_FUEL 100.0

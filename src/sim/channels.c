@@ -62,8 +62,14 @@ static double channels_second_bank(const struct snapshot *s, double value) {
   return s->plant->charge.bank_count == 2 ? value : NAN;
 }
 
+/* A scan tool shows what the computer asked for, also where the valve no longer follows. */
 static double channels_bypass_steps(const struct snapshot *s) {
-  return s->plant->throttle.kind == THROTTLE_CABLE ? s->inputs->bypass_steps : NAN;
+  if (s->plant->throttle.kind != THROTTLE_CABLE) return NAN;
+  return circuits_bypass_moves(&s->conditions->circuit_faults) ? s->inputs->bypass_steps : s->computer->bypass_steps;
+}
+
+static double channels_bypass_film_um(const struct snapshot *s) {
+  return s->plant->throttle.kind == THROTTLE_CABLE ? s->conditions->faults.bypass_film_m / UNITS_M_PER_UM : NAN;
 }
 
 static double channels_air_flow_kg_s(const struct snapshot *s) {

@@ -50,6 +50,7 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(bypass_steps, 0, INSTRUMENT, "idle bypass valve, steps from its seat; cable throttle only", channels_bypass_steps(s)) \
   CHANNEL(film_um, 2, TRUTH, "deposit on the bore wall", s->conditions->film_m / UNITS_M_PER_UM)              \
   CHANNEL(edge_film_um, 2, TRUTH, "deposit on the blade's edge", s->conditions->edge_film_m / UNITS_M_PER_UM) \
+  CHANNEL(bypass_film_um, 2, TRUTH, "deposit in the idle bypass valve; cable throttle only", channels_bypass_film_um(s)) \
   CHANNEL(airflow_gps, 4, TRUTH, "all air into the manifold", s->signals->airflow_kg_s / UNITS_KG_S_PER_GPS)  \
   CHANNEL(unmetered_gps, 4, TRUTH, "of it what comes in behind the air-flow sensor: leaks, purge, a torn boot", \
           (s->signals->airflow_kg_s - s->signals->metered_kg_s) / UNITS_KG_S_PER_GPS)                           \

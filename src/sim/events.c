@@ -50,7 +50,7 @@ enum status events_log_plant(struct events *events, double time_s, enum plant_ev
 static void store_frame(struct events *events, const struct events_moment *moment, enum monitor_code code, enum code_state now) {
   if (events->seen.freeze_frame.state == FREEZE_FRAME_STORED) return;
   struct scan_data reading;
-  const double roughness = roughness_rad_s(moment->speed_window, moment->window_size, moment->speed_count);
+  const double roughness = roughness_rad_s(moment->roughness);
   scan_data_take(moment->vehicle, moment->time_s, roughness, &reading);
   freeze_frame_code_stored(&events->seen.freeze_frame, &reading, code, now);
 }

@@ -29,9 +29,8 @@ struct events {
 struct events_moment {
   const struct vehicle *vehicle;
   double time_s;
-  double crank_s;             // how long the starter has turned
-  const double *speed_window; // a ring as roughness.h wants it, for the freeze frame
-  long window_size, speed_count;
+  double crank_s;                    // how long the starter has turned
+  const struct roughness *roughness; // for the freeze frame
 };
 
 /* Forgets what was seen: only changes against the vehicle of now are noted. */

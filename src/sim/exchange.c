@@ -14,8 +14,10 @@ enum { LET_GO_TICK_MAX = 300, POSITION_ITERATION_MAX = 30, WALK_STEP_MAX = 4000,
 #define POSITION_TOLERANCE_RAD 1e-12                      // of 0.04: far below what speed feels
 #define WALK_STEP_RAD          (0.03 * UNITS_RAD_PER_DEG) // a twentieth of a worn spot's half-width
 enum { PATTERN_SAMPLES = 64 };                            // the bump is smooth: its mean is exact to rounding with far fewer
-#define JAMMED_NM   50.0                                  // more than any motor has
-#define SLIDE_SHARE 0.7                                   // what sticks slides with less; usual for dry friction
+#define JAMMED_NM           50.0                          // more than any motor has
+#define FACED_ALIKE_RATIO   0.002                         // a tenth of a micrometre of 50
+#define BYPASS_PARKED_RATIO 0.5                           // of its travel; common practice, no source
+#define SLIDE_SHARE         0.7                           // what sticks slides with less; usual for dry friction
 
 /* Ambient pressure, formed anew only when what it comes from has changed. */
 static double ambient_pa(struct vehicle *vehicle) {
@@ -37,16 +39,23 @@ static double track_v(const struct vehicle *vehicle, enum circuit circuit) {
                           vehicle->state.blade_rad - throttle->bore.closed_angle_rad, vehicle->pedal_ratio);
 }
 
+double exchange_bypass_steps(const struct vehicle *vehicle) {
+  const bool moves = circuits_bypass_moves(&vehicle->conditions.circuit_faults);
+  return moves ? vehicle->computer.bypass_steps : BYPASS_PARKED_RATIO * vehicle->engine->plant.bypass.step_count;
+}
+
+double exchange_load_w(const struct conditions *c) { return c->charging_v > c->battery_v ? c->electrical_load_w : 0.0; }
+
 double exchange_alternator_w(const struct vehicle *vehicle) {
   if (!vehicle->inputs.firing) return 0.0;
-  return vehicle->conditions.electrical_load_w *
+  return exchange_load_w(&vehicle->conditions) *
          loads_alternator_share(&vehicle->engine->plant.loads, vehicle->state.crank_speed_rad_s);
 }
 
 static double battery_now_v(const struct vehicle *vehicle) {
   const double speed = vehicle->state.crank_speed_rad_s;
   const double share = vehicle->inputs.firing ? loads_alternator_share(&vehicle->engine->plant.loads, speed) : 0.0;
-  return battery_terminal_v(vehicle->conditions.battery_v, share, vehicle->inputs.starter);
+  return battery_terminal_v(vehicle->conditions.battery_v, vehicle->conditions.charging_v, share, vehicle->inputs.starter);
 }
 
 void exchange_read_engine(const struct vehicle *vehicle, struct computer_sensors *sensors) {
@@ -69,13 +78,18 @@ struct computer_sensors exchange_sensors(struct vehicle *vehicle) {
       .track_v = {track_v(vehicle, CIRCUIT_TRACK1), track_v(vehicle, CIRCUIT_TRACK2)},
       .pedal_v = {track_v(vehicle, CIRCUIT_PEDAL1), track_v(vehicle, CIRCUIT_PEDAL2)},
       .battery_v = battery_now_v(vehicle),
-      .field_w = c->electrical_load_w,
+      .field_w = exchange_load_w(c),
       .motor_v = vehicle->motor_v,
       .motor_a = vehicle->motor_a,
+      .bypass_low = c->circuit_faults.bypass_grounded > 0.5,
+      .bypass_high = c->circuit_faults.bypass_shorted > 0.5,
+      .bypass_open = c->circuit_faults.bypass_open > 0.5,
       .compressor_request = c->compressor_request > 0.5,
       .drive_selected = c->drive_selected > 0.5,
       .steering = c->steering_ratio > 0.2, // the switch closes at a fifth of full pressure
       .frozen = c->controller_frozen > 0.5,
+      .learned_frozen = c->learned_frozen > 0.5,
+      .spark_frozen = c->spark_frozen > 0.5,
   };
   exchange_read_engine(vehicle, &sensors);
   sensors.air_flow_v = circuits_air_flow_v(&c->circuit_faults, sensors.air_flow_kg_s);
@@ -115,20 +129,22 @@ static double blade_command_rad(struct vehicle *vehicle) {
   return stuck_command_rad(vehicle, bounds_clamp(command, closed, 0.5 * UNITS_PI));
 }
 
-/* Film that the edge of the half which opens downstream faces; it changes with film and blade only. */
+/* Film that the edge of the half which opens downstream faces; it changes with film and blade only. Its share of the film hangs so
+ * little on the film that a growing one may wait for a new look. */
 static double faced_film_m(struct vehicle *vehicle) {
   const double film_m = vehicle->conditions.film_m, blade_rad = vehicle->state.blade_rad;
   if (film_m <= 0.0) return 0.0;
-  const bool same = vehicle->faced_of_film_m >= film_m && vehicle->faced_of_film_m <= film_m &&
+  const bool same = fabs(vehicle->faced_of_film_m - film_m) <= FACED_ALIKE_RATIO * film_m &&
                     vehicle->faced_of_blade_rad >= blade_rad && vehicle->faced_of_blade_rad <= blade_rad;
   if (!same) {
     const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
     const struct bore_film film = {film_m, vehicle->conditions.edge_film_m};
-    vehicle->faced_film_m = bore_section_at(&throttle->bore, &throttle->film_shape, &film, blade_rad, 0.5 * UNITS_PI).film_m;
+    vehicle->faced_ratio =
+        bore_section_at(&throttle->bore, &throttle->film_shape, &film, blade_rad, 0.5 * UNITS_PI).film_m / film_m;
     vehicle->faced_of_film_m = film_m;
     vehicle->faced_of_blade_rad = blade_rad;
   }
-  return vehicle->faced_film_m;
+  return vehicle->faced_ratio * film_m;
 }
 
 /* Friction of the blade now. A film makes it stick while the edge lies in it: as thick as it is where the edge of the half that
@@ -160,7 +176,7 @@ static void hold(struct vehicle *vehicle) {
   struct plant_inputs *inputs = &vehicle->inputs;
   inputs->bore = &vehicle->film_bore.table;
   inputs->blade_command_rad = blade_command_rad(vehicle);
-  inputs->bypass_steps = vehicle->computer.bypass_steps;
+  inputs->bypass_steps = exchange_bypass_steps(vehicle);
   hold_drive(vehicle);
   memcpy(inputs->fuel_per_cycle_kg, vehicle->computer.fuel_per_cycle_kg, sizeof inputs->fuel_per_cycle_kg);
   inputs->purge_ratio = vehicle->computer.purge_ratio;
@@ -172,7 +188,7 @@ static void hold(struct vehicle *vehicle) {
   inputs->ambient_k = c->intake_k;
   inputs->drive_engaged = c->drive_selected;
   inputs->steering_ratio = c->steering_ratio;
-  inputs->electrical_load_w = c->electrical_load_w;
+  inputs->electrical_load_w = exchange_load_w(c);
   inputs->starter_ratio = battery_starter_ratio(c->battery_v);
   inputs->warmth_held = c->warmth_held > 0.5;
   inputs->faults = c->faults;
@@ -258,7 +274,7 @@ void exchange_blade_rest(struct vehicle *vehicle, struct computer_sensors *senso
   }
   computer_rest(&vehicle->design, sensors, &vehicle->computer);
   inputs->blade_command_rad = told_rad(vehicle);
-  inputs->bypass_steps = vehicle->computer.bypass_steps;
+  inputs->bypass_steps = exchange_bypass_steps(vehicle);
   inputs->drive_powered = vehicle->computer.drive_powered && vehicle->conditions.motor_supply_lost < 0.5;
   inputs->compressor_clutch = vehicle->computer.compressor_clutch;
   if (!blade_has_drive(plant)) {

@@ -9,6 +9,13 @@
 /* Everything the computer reads, from the state and the conditions of now. */
 struct computer_sensors exchange_sensors(struct vehicle *vehicle);
 
+/* Where the idle bypass valve stands: where the computer has put it or, if a coil is dead, half open, as the last key-off has parked it
+ * for the next start; common practice, no source. A coil that dies while it runs takes that place too. */
+double exchange_bypass_steps(const struct vehicle *vehicle);
+
+/* What the alternator is asked for, W: nothing if it does not charge, for then the battery delivers. */
+double exchange_load_w(const struct conditions *conditions);
+
 /* What the alternator delivers now, W. */
 double exchange_alternator_w(const struct vehicle *vehicle);
 

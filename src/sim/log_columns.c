@@ -16,24 +16,27 @@ enum quantity { TIME, SPEED, PRESSURE, FLOW, TEMPERATURE, SHARE, ANGLE, RATIO, V
 /* Columns: unit that is assumed; all that are understood; least and most that can be true, in the channel's
  * unit. The limits only raise a question about an assumed unit (a coolant of 190 C, a manifold of 5 kPa) and
  * are our own choice, wide of what an engine that idles or is driven can show; 86400 s are a day, 655.35 g/s
- * is the most that service 01 can tell. */
+ * is the most that service 01 can tell. Beyond lowest and highest nothing is a reading, whatever the unit; our own choice again, far
+ * beyond what service 01 has bytes for, but for speed: its highest, 16383.75 rpm, is what all bits set give, and all bits set of a counter
+ * of whole rpm are 65535. */
 static const struct {
   const char *standard;
   const char *units;
   double least, most;
+  double lowest, highest;
 } quantities[QUANTITY_COUNT] = {
-    [TIME] = {"s", "s, ms, min, h", -1.0, 86400.0},
-    [SPEED] = {"rpm", "rpm, rad/s", 0.0, 12000.0},
-    [PRESSURE] = {"kPa", "kPa, Pa, hPa, mbar, bar, psi, inHg, mmHg (all absolute)", 10.0, 300.0},
-    [FLOW] = {"g/s", "g/s, kg/h, kg/s, lb/min", -5.0, 655.35},
-    [TEMPERATURE] = {"C", "C, F, K", -40.0, 140.0},
-    [SHARE] = {"%", "%", -INFINITY, INFINITY},
-    [ANGLE] = {"deg", "deg", -INFINITY, INFINITY},
-    [RATIO] = {"1", "none", 0.4, 10.0},
-    [VOLTAGE] = {"V", "V, mV", 4.0, 33.0},
-    [COUNT] = {"steps", "steps", -INFINITY, INFINITY},
-    [SWITCH] = {"0 or 1", "none", -INFINITY, INFINITY},
-    [OWN] = {"", "that of the name", -INFINITY, INFINITY},
+    [TIME] = {"s", "s, ms, min, h", -1.0, 86400.0, -1e11, 1e11},
+    [SPEED] = {"rpm", "rpm, rad/s", 0.0, 12000.0, -1.0, LOG_COLUMNS_SPEED_MOST_RPM},
+    [PRESSURE] = {"kPa", "kPa, Pa, hPa, mbar, bar, psi, inHg, mmHg (all absolute)", 10.0, 300.0, -1e3, 1e4},
+    [FLOW] = {"g/s", "g/s, kg/h, kg/s, lb/min", -5.0, 655.35, -1e4, 1e4},
+    [TEMPERATURE] = {"C", "C, F, K", -40.0, 140.0, -100.0, 2000.0},
+    [SHARE] = {"%", "%", -INFINITY, INFINITY, -1e5, 1e5},
+    [ANGLE] = {"deg", "deg", -INFINITY, INFINITY, -1e4, 1e4},
+    [RATIO] = {"1", "none", 0.4, 10.0, -10.0, 1e3},
+    [VOLTAGE] = {"V", "V, mV", 4.0, 33.0, -1e3, 1e3},
+    [COUNT] = {"steps", "steps", -INFINITY, INFINITY, -1e6, 1e6},
+    [SWITCH] = {"0 or 1", "none", -INFINITY, INFINITY, -1e6, 1e6},
+    [OWN] = {"", "that of the name", -INFINITY, INFINITY, -LOG_COLUMNS_ANY_MOST, LOG_COLUMNS_ANY_MOST},
 };
 
 /* Columns: spelling in small letters without blanks, quantity, factor and offset to the channel's unit.
@@ -420,6 +423,8 @@ static bool own_name(const char *header, struct log_columns_meaning *meaning) {
   meaning->factor = 1.0;
   meaning->least = -INFINITY;
   meaning->most = INFINITY;
+  meaning->lowest = quantities[OWN].lowest;
+  meaning->highest = quantities[OWN].highest;
   meaning->units = quantities[OWN].units;
   return true;
 }
@@ -437,6 +442,8 @@ enum log_columns_answer log_columns_find(const char *header, struct log_columns_
   meaning->units = quantities[row->quantity].units;
   meaning->least = quantities[row->quantity].least;
   meaning->most = quantities[row->quantity].most;
+  meaning->lowest = quantities[row->quantity].lowest;
+  meaning->highest = quantities[row->quantity].highest;
   if (parts.unit_size > 0) {
     snprintf(meaning->unit, sizeof meaning->unit, "%.*s", (int)parts.unit_size, parts.unit);
     if (!unit) unit = unit_of(parts.unit, parts.unit_size, row->quantity);

@@ -16,6 +16,10 @@ enum log_columns_answer {
   LOG_COLUMNS_BAD_UNIT, // the name is known, its unit is not: channel and units are set, unit is the header's
 };
 
+/* What is beyond is no reading: all bits set of a speed (16383.75 or 65535 rpm), or a number of nothing. */
+#define LOG_COLUMNS_SPEED_MOST_RPM 16383.0
+#define LOG_COLUMNS_ANY_MOST       1e9
+
 enum { LOG_COLUMNS_TEXT_SIZE = 160, LOG_COLUMNS_UNIT_SIZE = 32 };
 
 struct log_columns_meaning {
@@ -25,6 +29,7 @@ struct log_columns_meaning {
   char unit[LOG_COLUMNS_UNIT_SIZE]; // as the header writes it, else the one assumed
   double factor, offset;            // channel's value = factor * cell + offset
   double least, most;               // channel's values that can be true at all; infinite where nothing is known
+  double lowest, highest;           // what no instrument tells is beyond these: it stands for "no value", or is a slip
   const char *remark;               // what a reader of this column must know, NULL for nothing
   const char *units;                // all that are understood, for messages
 };

@@ -58,6 +58,7 @@ struct scenario {
   char solver[SCENARIO_SOLVER_SIZE]; // a record's: what it was run with; empty: left open
   bool running;                      // starts idling warm (true) or standing with the key off
   bool settled;                      // running: from its settled point and not by waiting
+  bool engine_elsewhere;             // engine_path is a shipped engine's: where the file says there is none
   bool film_on_demand; // a film that is changed live: its gap table integrated only where it is looked at (film_bore.h)
   struct conditions initial;
   size_t step_count;

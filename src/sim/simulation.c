@@ -94,9 +94,7 @@ static enum status play_timeline(struct simulation *sim, struct error *error) {
   return status;
 }
 
-static double roughness(const struct simulation *sim) {
-  return roughness_rad_s(sim->speed_window, SIMULATION_SPEED_WINDOW, sim->speed_count);
-}
+static double roughness(const struct simulation *sim) { return roughness_rad_s(&sim->roughness); }
 
 void simulation_read(const struct simulation *sim, struct scan_data *reading) {
   scan_data_take(&sim->vehicle, simulation_time_s(sim), roughness(sim), reading);
@@ -190,12 +188,8 @@ static void oxygen_tick(struct simulation *sim) {
 /* What has changed since the last tick; before: the computer's mode then. */
 static enum status note_changes(struct simulation *sim, enum computer_mode before, struct error *error) {
   if (sim->settling) return STATUS_OK;
-  const struct events_moment moment = {.vehicle = &sim->vehicle,
-                                       .time_s = simulation_time_s(sim),
-                                       .crank_s = sim->crank_s,
-                                       .speed_window = sim->speed_window,
-                                       .window_size = SIMULATION_SPEED_WINDOW,
-                                       .speed_count = sim->speed_count};
+  const struct events_moment moment = {
+      .vehicle = &sim->vehicle, .time_s = simulation_time_s(sim), .crank_s = sim->crank_s, .roughness = &sim->roughness};
   const enum status status = events_log_computer(&sim->events, &moment, before, error);
   take_scans(sim);
   return status;
@@ -216,7 +210,7 @@ static enum status decide(struct simulation *sim, struct error *error) {
   spring_key(sim);
   scatter_tick(sim);
   exchange_hold(&sim->vehicle);
-  sim->speed_window[sim->speed_count++ % SIMULATION_SPEED_WINDOW] = sim->vehicle.state.crank_speed_rad_s;
+  roughness_add(&sim->roughness, sim->vehicle.state.crank_speed_rad_s);
   sim->decided = true;
   return note_changes(sim, before, error);
 }

@@ -23,14 +23,13 @@
 #include "sim/driver.h"
 #include "sim/events.h"
 #include "sim/recording.h"
+#include "sim/roughness.h"
 #include "sim/scan.h"
 #include "sim/timeline.h"
 #include "sim/vehicle.h"
 #include "solver/solver.h"
 
 #include <stdbool.h>
-
-enum { SIMULATION_SPEED_WINDOW = 1000 }; // ticks over which the unsteadiness of speed is taken: 10 s
 
 struct simulation {
   struct vehicle vehicle;
@@ -45,11 +44,10 @@ struct simulation {
   bool resting;                         // it went on from a settled point
   bool decided;                         // timeline, driver and computer have had their turn at this tick
   long row_tick;                        // of the last row recorded; -1: none
-  double speed_window[SIMULATION_SPEED_WINDOW];
-  long speed_count;            // ticks written into it
-  struct recording *recording; // where rows and events go; not owned; NULL: nowhere
-  struct events events;        // its sink passes on to the recording and to event_sink
-  events_sink event_sink;      // simulation_watch()
+  struct roughness roughness;           // every tick's speed
+  struct recording *recording;          // where rows and events go; not owned; NULL: nowhere
+  struct events events;                 // its sink passes on to the recording and to event_sink
+  events_sink event_sink;               // simulation_watch()
   void *event_user;
   struct scan *scans; // to be taken on the way; not owned; NULL for none
   size_t scan_count;

@@ -11,8 +11,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SETTLE_S 20.0                               // one round of settling in: ten times the idle loop's slowest mode
-enum { SETTLE_ROUNDS = 7, SETTLE_FILM_ROUNDS = 4 }; // each moves the rest of the effort into the learned offset
+#define SETTLE_S 20.0 // one round of settling in: ten times the idle loop's slowest mode
+enum {
+  SETTLE_ROUNDS = 7,
+  SETTLE_FILM_ROUNDS = 4,
+  SETTLE_FIRST_CLEAN = 2
+}; // each moves the rest of the effort into the learned offset
 #define LONG_AGO_S 3600.0
 
 static void rates_callback(double time_s, const double *state, double *rates, const void *context) {
@@ -84,7 +88,9 @@ static void learn_at_once(struct simulation *sim) {
 /* Runs the engine unrecorded under the initial conditions until it stands still, with the learned offset where long use would
  * have brought it. The film comes in steps: at once it would stall an engine that has had no time to learn. */
 static enum status settle_in(struct simulation *sim, struct error *error) {
-  for (int round = 0; round < SETTLE_ROUNDS; round++) {
+  const struct conditions *initial = &sim->scenario->initial;
+  const bool filmed = initial->film_m > 0.0 || initial->edge_film_m > 0.0 || initial->faults.bypass_film_m > 0.0;
+  for (int round = filmed ? 0 : SETTLE_FIRST_CLEAN; round < SETTLE_ROUNDS; round++) {
     const double share = fmin((double)round / SETTLE_FILM_ROUNDS, 1.0);
     sim->vehicle.conditions.film_m = share * sim->scenario->initial.film_m;
     sim->vehicle.conditions.edge_film_m = share * sim->scenario->initial.edge_film_m;
@@ -159,7 +165,7 @@ static enum status prepare(struct simulation *sim, struct error *error) {
   sim->timeline = timeline;
   sim->vehicle.conditions = sim->scenario->initial;
   sim->tick = 0;
-  sim->speed_count = 0;
+  roughness_clear(&sim->roughness);
   sim->decided = sim->settling = false;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) sim->vehicle.computer.memory.monitors.code[i] = (struct monitor_state){0};
   events_init(&sim->events, &sim->vehicle);
@@ -252,7 +258,7 @@ static void long_running(struct simulation *sim) {
   computer->compressor_request = sim->vehicle.conditions.compressor_request > 0.5;
   computer->drive_selected = sim->vehicle.conditions.drive_selected > 0.5;
   computer->coolant_at_start_k = computer->coolant_highest_k = sim->vehicle.state.coolant_k;
-  computer->usual_load_w = sim->vehicle.conditions.electrical_load_w;
+  computer->usual_load_w = exchange_load_w(&sim->vehicle.conditions);
   computer->filtered_speed_rad_s = sim->vehicle.state.crank_speed_rad_s;
   computer->misfire = (struct computer_misfire){0};
   computer->manifold_pa = sim->vehicle.state.manifold_pressure_pa;
@@ -289,7 +295,8 @@ void simulation_adopt(struct simulation *sim, const struct vehicle *rest) {
   sim->vehicle.faced_of_film_m = -1.0;
   sim->driver.integral_ratio =
       rest->conditions.hold_speed_rad_s > 0.0 ? rest->pedal_ratio : 0.0; // the foot stands where it stood
-  sim->tick = sim->speed_count = 0;
+  sim->tick = 0;
+  roughness_clear(&sim->roughness);
   sim->crank_s = 0.0;
   sim->row_tick = -1;
   sim->decided = false;
@@ -322,7 +329,6 @@ enum status simulation_change_engine(struct simulation *sim, const struct engine
   struct solver *solver;
   const enum status status = create_solver(sim, sim->solver->vtable, engine, &solver, error);
   if (status != STATUS_OK) return status;
-  solver_set_kept(solver, solver_kept(sim->solver));
   solver_destroy(sim->solver);
   sim->solver = solver;
   vehicle->engine = engine;

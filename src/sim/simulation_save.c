@@ -18,16 +18,14 @@ struct saved_head {
 struct saved {
   struct saved_head head;
   uint64_t engine, timeline; // digests
-  const struct solver_vtable *solver;
-  double solver_kept;
-  size_t waiting_count; // steps behind this struct
+  size_t waiting_count;      // steps behind this struct
   struct vehicle vehicle;
   struct timeline times;
   struct driver driver;
   double crank_s;
-  long tick, row_tick, speed_count;
+  long tick, row_tick;
   bool settling, resting, decided;
-  double speed_window[SIMULATION_SPEED_WINDOW];
+  struct roughness roughness;
   struct events_seen seen;
   struct film_bore_parts parts;
 };
@@ -68,12 +66,9 @@ enum status simulation_save(const struct simulation *sim, void *memory, size_t s
                      wanted);
   memset(memory, 0, sizeof(struct saved)); // gaps between members too
   const uint64_t engine = engine_digest(sim->vehicle.engine), timeline = digest_timeline(sim->scenario);
-  const double kept = solver_kept(sim->solver);
   const struct film_bore_parts parts = film_bore_parts_of(&sim->vehicle.film_bore);
   PUT(engine, engine);
   PUT(timeline, timeline);
-  PUT(solver, sim->solver->vtable);
-  PUT(solver_kept, kept);
   PUT(waiting_count, sim->waiting_count);
   PUT(vehicle, sim->vehicle);
   PUT(times, sim->timeline);
@@ -81,11 +76,10 @@ enum status simulation_save(const struct simulation *sim, void *memory, size_t s
   PUT(crank_s, sim->crank_s);
   PUT(tick, sim->tick);
   PUT(row_tick, sim->row_tick);
-  PUT(speed_count, sim->speed_count);
   PUT(settling, sim->settling);
   PUT(resting, sim->resting);
   PUT(decided, sim->decided);
-  PUT(speed_window, sim->speed_window);
+  PUT(roughness, sim->roughness);
   PUT(seen, sim->events.seen);
   PUT(parts, parts);
   if (sim->waiting_count) memcpy((char *)memory + sizeof(struct saved), sim->waiting, sim->waiting_count * sizeof *sim->waiting);
@@ -155,17 +149,11 @@ enum status simulation_restore(struct simulation *sim, const void *memory, size_
   TAKE(crank_s, sim->crank_s);
   TAKE(tick, sim->tick);
   TAKE(row_tick, sim->row_tick);
-  TAKE(speed_count, sim->speed_count);
   TAKE(settling, sim->settling);
   TAKE(resting, sim->resting);
   TAKE(decided, sim->decided);
-  TAKE(speed_window, sim->speed_window);
+  TAKE(roughness, sim->roughness);
   TAKE(seen, sim->events.seen);
-  const struct solver_vtable *solver;
-  double kept;
-  TAKE(solver, solver);
-  TAKE(solver_kept, kept);
-  if (solver == sim->solver->vtable) solver_set_kept(sim->solver, kept);
   if (sim->kept) cut_record(sim);
   return STATUS_OK;
 }

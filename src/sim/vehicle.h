@@ -22,8 +22,9 @@ struct vehicle {
   double spark_draw;       // drawn for its firing; no spark where it is below the share that misses
   double motor_v, motor_a; // throttle drive, at the last tick
   double stick_rad;        // where a sticking blade last let itself be moved to
-  double faced_film_m, faced_of_film_m, faced_of_blade_rad; // film that the blade's edge faces, and where
-  double scatter;                                           // band-limited cycle scatter, standard normal
+  double faced_ratio, faced_of_film_m,
+      faced_of_blade_rad; // share of the film that the blade's edge faces, and for what film and blade
+  double scatter;         // band-limited cycle scatter, standard normal
   struct plant_inputs inputs;
   struct plant_state state;
 };

@@ -56,9 +56,6 @@ struct solver_vtable {
   enum status (*advance)(struct solver *solver, double *time_s, double end_s, double *state, enum solver_stop *stop,
                          size_t *event, struct error *error);
   void (*destroy)(struct solver *solver);
-  /* What it keeps from one advance to the next, as one number, and how to give it that of another; NULL: it keeps nothing. */
-  double (*kept)(const struct solver *solver);
-  void (*set_kept)(struct solver *solver, double kept);
 };
 
 /* Every solver begins with this, so that the caller need not know which it is. */
@@ -73,12 +70,6 @@ extern const struct solver_vtable solver_cvode; // SUNDIALS CVODE, adaptive; onl
 static inline enum status solver_advance(struct solver *solver, double *time_s, double end_s, double *state,
                                          enum solver_stop *stop, size_t *event, struct error *error) {
   return solver->vtable->advance(solver, time_s, end_s, state, stop, event, error);
-}
-static inline double solver_kept(const struct solver *solver) {
-  return solver->vtable->kept ? solver->vtable->kept(solver) : 0.0;
-}
-static inline void solver_set_kept(struct solver *solver, double kept) {
-  if (solver->vtable->set_kept) solver->vtable->set_kept(solver, kept);
 }
 static inline void solver_destroy(struct solver *solver) {
   if (solver) solver->vtable->destroy(solver);

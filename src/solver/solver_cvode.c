@@ -2,7 +2,8 @@
  *
  * Method: Adams with functional iteration. Between two ticks nothing is stiff (fastest modes: the throttle drive, some
  * 60 1/s), and a re-initialised Adams needs no Jacobian. Every advance starts afresh, because the inputs jumped at the tick:
- * history from before a jump costs accuracy and time. The step found before is the first guess for the next start. */
+ * history from before a jump costs accuracy and time. The first two steps are of first order and therefore short, so that what they
+ * miss is little beside the tolerance; from the third on they are as long as the error test lets them be. */
 #include "solver/solver.h"
 
 #include <cvode/cvode.h>
@@ -13,6 +14,10 @@
 #include <string.h>
 #include <sunnonlinsol/sunnonlinsol_fixedpoint.h>
 
+#define FIRST_STEP_S         1e-4 // at this tolerance; what a step of first order misses goes with its square
+#define FIRST_STEP_TOLERANCE 1e-6
+#define SECOND_STEP_GROWTH   1.2
+#define LATER_STEP_GROWTH    1e3
 enum { STEP_MAX = 2000, MESSAGE_SIZE = 240 }; // 2000 steps inside one tick mean that something is wrong
 
 struct cvode_solver {
@@ -69,6 +74,7 @@ static void cvode_destroy(struct solver *base) {
 static int set_up(struct cvode_solver *solver, const struct solver_options *options) {
   const struct solver_problem *p = &solver->problem;
   const sunindextype n = (sunindextype)p->state_count;
+  solver->first_step_s = FIRST_STEP_S * sqrt(options->relative_tolerance / FIRST_STEP_TOLERANCE);
   if (SUNContext_Create(NULL, &solver->context)) return 0;
   solver->state = N_VNew_Serial(n, solver->context);
   solver->tolerance = N_VNew_Serial(n, solver->context);
@@ -79,6 +85,8 @@ static int set_up(struct cvode_solver *solver, const struct solver_options *opti
   if (CVodeSetErrHandlerFn(solver->memory, message_callback, solver)) return 0;
   if (CVodeInit(solver->memory, rates_callback, 0.0, solver->state)) return 0;
   if (CVodeSVtolerances(solver->memory, options->relative_tolerance, solver->tolerance)) return 0;
+  if (CVodeSetEtaMaxFirstStep(solver->memory, SECOND_STEP_GROWTH)) return 0;
+  if (CVodeSetEtaMaxEarlyStep(solver->memory, LATER_STEP_GROWTH)) return 0;
   if (CVodeSetUserData(solver->memory, solver)) return 0;
   if (CVodeSetMaxNumSteps(solver->memory, STEP_MAX)) return 0;
   solver->nonlinear = SUNNonlinSol_FixedPoint(solver->state, 0, solver->context);
@@ -144,7 +152,6 @@ static enum status cvode_advance(struct solver *base, double *time_s, double end
   realtype reached = *time_s;
   flag = CVode(solver->memory, end_s, solver->state, &reached, CV_NORMAL);
   if (flag < 0) return failure(solver, reached, flag, error);
-  CVodeGetActualInitStep(solver->memory, &solver->first_step_s);
   memcpy(state, NV_DATA_S(solver->state), size);
   *stop = SOLVER_STOP_TIME;
   *time_s = flag == CV_ROOT_RETURN ? reached : end_s;
@@ -159,9 +166,4 @@ static enum status cvode_advance(struct solver *base, double *time_s, double end
   return STATUS_OK;
 }
 
-static double cvode_kept(const struct solver *base) { return ((const struct cvode_solver *)base)->first_step_s; }
-
-static void cvode_set_kept(struct solver *base, double kept) { ((struct cvode_solver *)base)->first_step_s = kept; }
-
-const struct solver_vtable solver_cvode = {
-    "cvode", "SUNDIALS CVODE, adaptive Adams", cvode_create, cvode_advance, cvode_destroy, cvode_kept, cvode_set_kept};
+const struct solver_vtable solver_cvode = {"cvode", "SUNDIALS CVODE, adaptive Adams", cvode_create, cvode_advance, cvode_destroy};

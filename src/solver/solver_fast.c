@@ -345,6 +345,5 @@ static enum status fast_advance(struct solver *base, double *time_s, double end_
   return STATUS_OK;
 }
 
-const struct solver_vtable solver_fast = {
-    "fast", "Runge-Kutta of fourth order, steps as long as the equations allow", fast_create, fast_advance, fast_destroy, NULL,
-    NULL};
+const struct solver_vtable solver_fast = {"fast", "Runge-Kutta of fourth order, steps as long as the equations allow",
+                                          fast_create, fast_advance, fast_destroy};

@@ -158,5 +158,5 @@ struct solver_options solver_options_default(void) {
   return (struct solver_options){1e-6, 1e-3};
 }
 
-const struct solver_vtable solver_fixed = {
-    "fixed", "Runge-Kutta of fourth order, 1 ms steps", fixed_create, fixed_advance, fixed_destroy, NULL, NULL};
+const struct solver_vtable solver_fixed = {"fixed", "Runge-Kutta of fourth order, 1 ms steps", fixed_create, fixed_advance,
+                                           fixed_destroy};

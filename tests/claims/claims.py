@@ -326,7 +326,10 @@ def pair_longest(claim, name, value, _):
         return None
     ends = [longest_above(claim.run.rows.time, found[0], found[1], value['level'] + slack)
             for slack in (-pair_slack(claim, value), pair_slack(claim, value))]
-    return sum(ends) / 2.0, abs(ends[0] - ends[1]) / 2.0 + 1e-6
+    told = value.get('value')
+    if is_number(told) and min(ends) - 1e-6 <= told <= max(ends) + 1e-6:
+        return told, 1e-6
+    return sum(ends) / 2.0, 1e-6
 
 
 def first_row(claim, name, value, _):
@@ -462,7 +465,8 @@ def scenario_value(claim, value, rest):
     if wanted is None:  # a value told in words: one that the timeline has, or part of how a condition is called
         wanted = [number for step in scenario.steps for number in step.sets.values()] + list(scenario.initial.values())
         wanted += [float(word) for row in scenario.faults.values() for word in NUMBER.findall(row['text'])]
-    return min(wanted, key=lambda number: abs(number - told)), parsed(value['printed'])[1] if value.get('printed') else 1e-6
+    slack = scenario.record_s if rest == 'bore cleaned' else 1e-6  # seen in the rows
+    return min(wanted, key=lambda number: abs(number - told)), max(slack, parsed(value['printed'])[1] if value.get('printed') else 0.0)
 
 
 def ambient_kpa(scenario, time_s):
@@ -695,6 +699,8 @@ def alike(claim, predicate):
         claim.say('alike has no window')
         return
     for name in set(scenario.initial) - excepted(predicate):
+        if scenario.faults[name]['kind'] == 'driver':
+            continue  # the foot has its own channel
         one, two = scenario.condition(name, from_s), scenario.condition(name, to_s - EDGE_S)
         if name in SIDES and not any(whole in scenario.wrong(t) for whole in SIDES[name] for t in (from_s, to_s - EDGE_S)):
             continue  # a spot that is not worn

@@ -101,9 +101,9 @@ def only_while(claim, predicate):
     longest = claims.longest_above(claim.run.rows.time, first, excused, level)
     if longest > ONLY_S and not re.search(r'\bon end\b|\blong enough\b|\bfor (?:so |as )?long\b|\bfor [\d.]+ s\b', claim.text):
         claim.say('"only", but it lasts %.1f s at a time without %s', longest, ' and '.join(reasons))
-    if longest >= by:
+    if longest >= by + 1e-6:
         claim.say('without %s it lasts %.1f s, and %g would do', ' and '.join(reasons), longest, by)
-    if claims.longest_above(claim.run.rows.time, first, numbers, value.get('level', 0.0) - claims.pair_slack(claim, value)) < by:
+    if claims.longest_above(claim.run.rows.time, first, numbers, value.get('level', 0.0) - claims.pair_slack(claim, value)) < by - 1e-6:
         claim.say('it never lasts %g s, with or without %s', by, ' and '.join(reasons))
 
 

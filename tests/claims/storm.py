@@ -9,7 +9,7 @@ GENTLE = {'film_um': 120.0, 'edge_film_um': 60.0, 'bypass_film_um': 250.0, 'leak
           'consumer_stuck_w': 600.0}
 AIR = ('film_um', 'film_um', 'film_um', 'leak_mm2', 'leak_mm2', 'filter_ratio', 'fuel_delivery_ratio', 'drag_nm', 'boot_leak_mm2',
        'purge_stuck_mm2', 'blade_stick_deg', 'maf_gain_ratio', 'coolant_bias_c', 'exhaust_ratio', 'compression_loss_pct')
-ONLY_CABLE = ('bypass_film_um',)
+ONLY_CABLE = ('bypass_',)
 ONLY_ELECTRONIC = ('blade_stick', 'motor_', 'app', 'pedal_stuck', 'position_offset', 'blade_jammed', 'spring_', 'tps2', 'hand_nm')
 LOADS = ('air_conditioning', 'drive', 'steering_pct', 'electrical_load_w')
 
@@ -19,7 +19,7 @@ def is_switch(row):
 
 
 def fits(engine, name):
-    if name in ONLY_CABLE:
+    if name.startswith(ONLY_CABLE):
         return engine.cable
     if name.startswith(ONLY_ELECTRONIC):
         return not engine.cable

@@ -1,7 +1,9 @@
 # Sourced by the test scripts: runs the program and looks at exit code and messages. Each script is called with the
 # program's path, in the repository's top folder. Truth of every expectation: the command's contract (exit codes of
 # src/base/status.h; results on stdout, messages on stderr as "bladegap: text").
+# TESTS_SHORT is set where everything is slow, under the sanitizers: smaller cases then, and fewer of the same kind.
 set -uo pipefail
+short() { [ -n "${TESTS_SHORT:-}" ]; }
 program=$(realpath "$1")
 [ -x "$program" ] || { echo "there is no program $program"; exit 1; }
 work=$(mktemp -d)

@@ -2,7 +2,7 @@
 # list: every kind, as a table and as JSON.
 . "$(dirname "$0")/common.sh"
 
-for kind in engines scenarios channels faults codes parameters readings conditions causes solvers exit-codes; do
+for kind in engines scenarios keys channels faults codes parameters readings conditions causes solvers exit-codes; do
   good . list "$kind"
   holds "list $kind fits 100 columns" narrow "$work/.out"
   run list "$kind" --json
@@ -11,6 +11,11 @@ for kind in engines scenarios channels faults codes parameters readings conditio
   holds "list $kind --quiet says nothing" test -z "$out$err"
 done
 good '^film_um +fault +0 +[0-9]+ +0 +deposit' list faults
+good '^bypass_film_um +fault +0 +1000 +0 +cable +deposit' list faults
+good '^drive +load +0 +1 +0 +converter +in gear' list faults
+good '^file +duration_s +number +0\.1 +86400 +\(required\) ' list keys
+good '^step +action +choice' list keys
+holds 'docs/scenarios.md lists the keys as they are' bash docs/make/keys.sh "$program" --check
 good '^P0506 +Idle Control System RPM Lower' list codes
 good '^78 ' list exit-codes
 good '^cvode ' list solvers

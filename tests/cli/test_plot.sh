@@ -104,6 +104,31 @@ bad 65 'rows\.csv:9: ' check "$work/rows.csv"
 } >"$work/again.csv"
 told 0 'again\.csv: 30 of 90 rows left out, first at line 62' plot "$work/again.csv" --format none
 holds 'not all of many are described' test "$(grep -c 'row left out' <<<"$err")" -eq 20
+# values that are no readings: said with their line, not drawn, the rest of the row stays
+log bad 'Time (s),Engine RPM (rpm),MAF (g/s)' '0,850,2.5' '1,"1,700",2.6' '2,1 700,2.7' '3,1,700,2.8' '4,65535,2.9' '5,1e308,3.0' '6,900,-1e308' \
+  '7,16383.75,3.1' '8,12000,3.2' '1e308,850,3.3' '9,870,3.4'
+told 0 'bad\.csv:3: value left out: Engine RPM \(rpm\): "1,700" has its thousands parted; write 1700' plot "$work/bad.csv" --out "$work/bad"
+holds 'parted by a blank' grep -q 'bad\.csv:4: value left out: .*"1 700"' <<<"$err"
+holds 'parted into two cells' grep -q 'bad\.csv:5: row left out: 4 cells, the header has 3; if 1,700 is one number, write 1700' <<<"$err"
+for line in 6:65535 7:1e.308 8:-1e.308 9:16383.75; do
+  holds "line $line is no reading" grep -qE "bad\\.csv:${line%%:*}: value left out: .*: ${line#*:} is no reading" <<<"$err"
+done
+holds 'a time that is none does not lose what follows' grep -q 'bad\.csv: 2 of 11 rows left out' <<<"$err"
+holds 'and it is drawn' is_png "$work/bad/bad-run.png"
+run plot "$work/bad.csv" --format svg --out "$work/bad" --quiet
+holds 'the axis of speed ends where the readings do' bash -c 'grep -qE "> ?10000<" "$1" && ! grep -qE "> ?([2-9]0|[1-9][0-9]0)000<" "$1"' - "$work/bad/bad-run.svg"
+run plot "$work/bad.csv" --format none --json --quiet
+holds 'nothing else is lost' jq -e '.rows == 9 and .rows_left_out == 2 and .values_left_out == 7' "$work/.out"
+bad 65 'bad\.csv:3: Engine RPM \(rpm\): "1,700" has its thousands parted' check "$work/bad.csv"
+log comma 'Time (s);Engine RPM (rpm);MAF (g/s)' '0;850;2,5' '1;1,700;2,6' '2;900;2,75'
+told 0 'comma\.csv:3: value left out: Engine RPM \(rpm\): "1,700" has its thousands parted' plot "$work/comma.csv" --format none
+log decimals 'Time (s);Engine RPM (rpm);MAF (g/s)' '0;950,123;2,5' '1;970,250;2,6' '2;950,126;2,75'
+run plot "$work/decimals.csv" --format none
+holds 'three decimals in a file of decimal commas are decimals' test "$code" -eq 0 -a -z "$err"
+log all 'Time (s);Engine RPM (rpm)' '0;1,650' '1;1,700'
+bad 65 "column 'Engine RPM \(rpm\)' left out: it has its thousands parted" plot "$work/all.csv"
+log pascal 'Time (s),Manifold Absolute Pressure' '0,30000' '1,31000' '2,32000'
+told 0 "taken as kPa, but its values from 3e\+04 to 3.2e\+04 are hardly that" plot "$work/pascal.csv" --format none
 log none 'Time (s),Engine RPM' 'x,800' '1,x'
 bad 65 'none\.csv' plot "$work/none.csv"
 log header 'Time (s),Engine RPM'

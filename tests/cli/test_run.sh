@@ -44,6 +44,19 @@ holds 'three SVG' test "$(grep -l '</svg>' "$work"/pictures/{run,area,gap}.svg |
 good . run "$work/short.cfg" --out "$work/letters" --format dumb
 holds 'dumb draws on stdout only' test -z "$(find "$work/letters" -name '*.png' -o -name '*.svg')"
 
+# ---- US units: text and tables; data stays ----
+good '^ +[0-9]+ ' run cold-start --set coolant_f=14 --format none --units us --stream-at 30 --out "$work/us"
+holds 'F in a sentence' grep -q 'oil at 14 F' <<<"$out"
+holds 'F in the title and the notes' grep -q 'Cold start at 14 F' <<<"$out"
+holds 'inHg and F head their columns' grep -qE '^  steady .* inHg .* F *$' <<<"$out"
+holds 'F from the scan tool, the bytes as ever' grep -qE '^  0F  intake air temperature +14\.000 +1E +14\.0 +F' <<<"$out"
+holds 'no kPa, no C with a number' bash -c '! grep -qE "[0-9] (kPa|C)( |,|\.|$)" <<<"$1"' - "$out"
+holds 'the summary is the same' grep -q 'oil at 14 F' "$work/us/summary.txt"
+good . run cold-start --set coolant_f=14 --format none --units us --json --out "$work/us2"
+holds 'JSON and CSV keep their units' jq -e '.summary.last.coolant_c > 40 and .summary.last.coolant_c < 60' "$work/.out" >/dev/null
+good . run cold-start --set coolant_f=14 --format none --quiet --json --out "$work/us3"
+holds 'CSV: the same bytes' cmp -s "$work/us/run.csv" "$work/us3/run.csv"
+
 # ---- the command line ----
 bad 64 'run: SCENARIO \.\.\. is missing' run
 bad 64 '--out needs a value' run "$work/short.cfg" --out
@@ -154,6 +167,28 @@ holds 'stdout on a full disk: says so' grep -q 'stdout: cannot write: No space l
 code=$? out= err=$(cat "$work/.err")
 holds 'stdout closed: exit 74' test "$code" -eq 74
 holds 'stdout closed: no file was mixed with it' cmp -s "$work/one/run.csv" "$work/s2/run.csv"
+
+# ---- the idle valve's film: a channel, and a panel where there is some ----
+if command -v gnuplot >/dev/null; then
+  good . run film-bypass --format svg --out "$work/valve"
+  holds 'the film in the valve has its panel' grep -q 'film in the idle valve' "$work/valve/run.svg"
+  holds 'and its channel' awk -F, '{sub(/\r/, "")} NR == 1 {for (i = 1; i <= NF; i++) if ($i == "bypass_film_um") at = i; next}
+    $at > most {most = $at} END {exit !(most == 150)}' "$work/valve/run.csv"
+  holds 'no such panel of a clean one' bash -c '! grep -q "film in the idle valve" "$1"' - "$work/pictures/run.svg"
+fi
+holds 'empty on an engine without a valve' awk -F, '{sub(/\r/, "")} NR == 1 {for (i = 1; i <= NF; i++) if ($i == "bypass_film_um") at = i; next}
+  $at != "" {bad = 1} END {exit bad || !at}' "$work/one/run.csv"
+
+# ---- the idle valve's film: a channel, and a panel where there is some ----
+if command -v gnuplot >/dev/null; then
+  good . run film-bypass --format svg --out "$work/valve"
+  holds 'the film in the valve has its panel' grep -q 'film in the idle valve' "$work/valve/run.svg"
+  holds 'and its channel' awk -F, '{sub(/\r/, "")} NR == 1 {for (i = 1; i <= NF; i++) if ($i == "bypass_film_um") at = i; next}
+    $at > most {most = $at} END {exit !(most == 150)}' "$work/valve/run.csv"
+  holds 'no such panel of a clean one' bash -c '! grep -q "film in the idle valve" "$1"' - "$work/pictures/run.svg"
+fi
+holds 'empty on an engine without a valve' awk -F, '{sub(/\r/, "")} NR == 1 {for (i = 1; i <= NF; i++) if ($i == "bypass_film_um") at = i; next}
+  $at != "" {bad = 1} END {exit bad || !at}' "$work/one/run.csv"
 
 # ---- gnuplot missing: the data and the words are still there ----
 mkdir "$work/empty"

@@ -84,6 +84,9 @@ struct fault_expectation {
 #define RUNS_ON {"0.0.00000.", "..0......."}
 #define UNSAID  {"..........", ".........."}
 
+/* A bypass valve that stands half open, which is more than a warm idle wants. */
+#define DEAD_VALVE \
+  {CABLE, {"+...+.....", "0...00000."}, NO_ORDER, NONE, COMMON, "it races: the valve stands further open than a warm idle wants"}
 /* The engine has no such part, or the part plays no role. */
 #define NOT_THERE(engine, why) {engine, NOTHING, NO_ORDER, NONE, WORKS, why}
 #define TRACKS_APART(why)                                                                                   \
@@ -316,6 +319,15 @@ static const struct fault_expectation fault_expectations[] = {
      {{AIR_FLOW, {"0.0..0..0.", "0.0..0..0."}, NO_ORDER, NONE, COMMON, "a substitute from blade and speed; makers differ in what "
        "the scan tool shows for air flow"},
       NOT_THERE(PRESSURE, "there is no such sensor")}},
+    {{.key = "bypass_open", .severity = 1}, {1, CABLE, "P0511", IDLE_CODES},
+     {DEAD_VALVE, NOT_THERE(ELECTRONIC, "there is no such valve")}},
+    {{.key = "bypass_grounded", .severity = 1}, {1, CABLE, "P0508", IDLE_CODES},
+     {DEAD_VALVE, NOT_THERE(ELECTRONIC, "there is no such valve")}},
+    {{.key = "bypass_shorted", .severity = 1}, {1, CABLE, "P0509", IDLE_CODES},
+     {DEAD_VALVE, NOT_THERE(ELECTRONIC, "there is no such valve")}},
+    {{.key = "charging_v", .severity = 0, .with = "battery_rest_v", .with_value = 10.5}, {0, ANY, "", "P0562"},
+     {{ANY, {"p.m.mm000.", "0.m.mm000."}, NO_ORDER, NONE, COMMON,
+       "a generator that does not charge drags less: less air; what dims and fails is not in the readings"}}},
     {{.key = "battery_rest_v", .severity = 10.5}, {11, ANY, "", ""},
      {{ANY, NOTHING, NO_ORDER, NONE, COMMON, "the alternator carries a running engine; only cranking suffers"}}},
     {{.key = "battery_dead_cells", .severity = 1}, {1, ANY, "", ""},

@@ -147,7 +147,7 @@ static struct miss books(const struct solver_vtable *vtable, double tolerance) {
   return miss;
 }
 
-/* Mass: kept to the integrator's own tolerance, which is what is asked of it (0.01 to 0.3 of it is measured; at 1e-9 other rounding
+/* Mass: kept to the integrator's own tolerance, which is what is asked of it (0.1 to 1 of it is measured; at 1e-9 other rounding
  * adds, three times it is allowed). Fixed steps of 1 ms: three times their fourth-order error of 8e-8, for which a step of half the
  * length would give a sixteenth. Energy: rounding of 700 ticks. */
 static void conserved(void **state) {

@@ -25,6 +25,7 @@ static const struct {
     {0x09, "long_term_fuel_bank2"},
     {0x0B, "intake_manifold_absolute_pressure"},
     {0x0C, "engine_rpm"},
+    {0x0D, "vehicle_speed"},
     {0x0E, "timing_advance"},
     {0x0F, "intake_air_temp"},
     {0x10, "maf_air_flow_rate"},

@@ -8,19 +8,10 @@
 
 #define DEG UNITS_RAD_PER_DEG
 
-/* Engine standing, key off; key on at 1 s. */
-static void stand(struct scene *scene, double duration_s) {
-  scene_init(scene, "four-16", duration_s);
-  scene->solver = &solver_fast;
-  scene->scenario.running = false;
-  scene->scenario.record_s = 0.01;
-  scene_key(scene, 1.0, KEY_ON);
-}
-
 static void asleep_after_key_off(void **state) {
   (void)state;
   struct scene scene;
-  stand(&scene, 30.0);
+  scene_init_standing(&scene, "four-16", 30.0);
   scene_key(&scene, 6.0, KEY_OFF);
   scene_run(&scene);
   const struct drive_params *drive = &scene.engine.plant.drive;
@@ -59,7 +50,7 @@ static void a_hand_with_the_key_off(void **state) {
 static void a_hand_with_the_key_on(void **state) {
   (void)state;
   struct scene scene;
-  stand(&scene, 8.0);
+  scene_init_standing(&scene, "four-16", 8.0);
   scene_set(&scene, 4.0, "hand_nm", 0.8);
   scene_run(&scene);
   const double before_v = scene_at(&scene, 3.9, CHANNEL_tps1_v), before_a = scene_at(&scene, 3.9, CHANNEL_motor_a);
@@ -79,7 +70,7 @@ static void a_hand_with_the_key_on(void **state) {
 static void stall_current(void **state) {
   (void)state;
   struct scene scene;
-  stand(&scene, 8.0);
+  scene_init_standing(&scene, "four-16", 8.0);
   scene_set(&scene, 3.0, "blade_jammed", 1);
   scene_set(&scene, 3.1, "pedal_pct", 100);
   scene_run(&scene);

@@ -4,14 +4,22 @@
  * manifold from 15 to 22 inHg of vacuum (a textbook's chapter on vacuum); a clean blade some 5 % open
  * (mri-auto-diagnostics.com). Idle air per litre is held against its sources in reference/validation. "Common practice, no source" is what it
  * says; "calibration" is what the engine file promises of itself; "invariant" follows from the purpose of
- * the model. Runs on CVODE with the usual tolerance, scatter on. */
+ * the model. Scatter on. The fast solver runs, whose means are CVODE's (test_fast.c); with the argument `all` CVODE itself. */
 #include "support/scene.h"
 
 #include "base/attributes.h"
 #include "base/units.h"
 #include "support/check.h"
+#include "support/sample.h"
 
 #include <math.h>
+
+static bool whole; // set once, before the tests
+
+static void begin(struct scene *scene, const char *model, double duration_s) {
+  scene_init(scene, model, duration_s);
+  if (!whole) scene->solver = &solver_fast;
+}
 
 struct subject {
   const char *model;
@@ -36,7 +44,7 @@ static double off_target_rpm(const struct scene *scene, double from_s, double to
  * speed within 10 rpm, its deviation 2 to 8 rpm, position reading 6 to 16 %. The rest published bands. */
 static void check_clean_idle(const struct subject *subject) {
   struct scene scene;
-  scene_init(&scene, subject->model, 60.0);
+  begin(&scene, subject->model, 60.0);
   scene_run(&scene);
   check_close(scene_mean(&scene, 0.0, 60.0, CHANNEL_target_rpm), subject->target_rpm, 1e-6);
   check_close(off_target_rpm(&scene, 0.0, 60.0), 0.0, 10.0);
@@ -71,7 +79,7 @@ static void clean_idle(void **state) {
  * once, on the belt; a converter takes hold slowly and lowers the target. */
 static void check_load(const struct subject *subject, const char *load, double value, bool belt) {
   struct scene scene;
-  scene_init(&scene, subject->model, 40.0);
+  begin(&scene, subject->model, 40.0);
   scene_set(&scene, 20.0, load, value);
   scene_run(&scene);
   const double before = scene_mean(&scene, 0.0, 19.0, CHANNEL_effort_pct) + scene_mean(&scene, 0.0, 19.0, CHANNEL_learned_pct);
@@ -89,7 +97,7 @@ static void loads_are_met(void **state) {
   (void)state;
   for (size_t i = 0; i < ARRAY_COUNT(subjects); i++) {
     struct scene scene; // only to see whether it has a converter
-    scene_init(&scene, subjects[i].model, 1.0);
+    begin(&scene, subjects[i].model, 1.0);
     check_load(&subjects[i], "air_conditioning", 1.0, true);
     check_load(&subjects[i], "steering_pct", 100.0, true);
     if (scene.engine.plant.loads.converter_torque_nm > 0.0) check_load(&subjects[i], "drive", 1.0, false);
@@ -104,7 +112,7 @@ static void loads_are_met(void **state) {
 
 /* Everything as cold as the night was; a warm engine in mild air. */
 static void build_start(struct scene *scene, const struct subject *subject, double coolant_c, double duration_s) {
-  scene_init(scene, subject->model, duration_s);
+  begin(scene, subject->model, duration_s);
   scene->scenario.running = false;
   scene_initial(scene, "coolant_c", coolant_c);
   scene_initial(scene, "oil_c", coolant_c);
@@ -195,7 +203,7 @@ static void asks_for_a_fast_idle(void **state) {
   (void)state;
   for (size_t i = 0; i < ARRAY_COUNT(subjects); i++) {
     struct scene scene;
-    scene_init(&scene, subjects[i].model, 2.0);
+    begin(&scene, subjects[i].model, 2.0);
     const struct curve *target = &scene.engine.computer.target.by_coolant;
     check_close(curve_value(target, 273.15) / UNITS_RAD_S_PER_RPM, subjects[i].fast_idle_rpm, 1.0);
     for (size_t j = 1; j < target->count; j++) check_below(target->y[j], target->y[j - 1] + 1e-9);
@@ -234,7 +242,7 @@ static const struct deposit deposits[] = {
 #define FILMED_S 440.0
 
 static void build_deposit(struct scene *scene, const struct deposit *deposit) {
-  scene_init(scene, deposit->model, FILMED_S);
+  begin(scene, deposit->model, FILMED_S);
   scene_initial(scene, "film_um", deposit->hidden_bore);
   scene_initial(scene, "edge_film_um", deposit->hidden_edge);
   scene_initial(scene, "bypass_film_um", deposit->hidden_bypass);
@@ -281,7 +289,8 @@ static void starves_and_races(void **state) {
   for (size_t i = 0; i < ARRAY_COUNT(deposits); i++) check_deposit(&deposits[i]);
 }
 
-int main(void) {
+int main(int argc, char **argv) {
+  whole = sample_is_whole(argc, argv);
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(clean_idle),           cmocka_unit_test(loads_are_met), cmocka_unit_test(starts_at_four_temperatures),
       cmocka_unit_test(asks_for_a_fast_idle), cmocka_unit_test(warms_up),      cmocka_unit_test(starves_and_races),

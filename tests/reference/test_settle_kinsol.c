@@ -13,6 +13,7 @@
 #include "support/check.h"
 #include "support/fault_table.h"
 
+#include "analysis/settle/settle.h"
 #include "analysis/settle/settle_balance.h"
 #include "base/attributes.h"
 #include "io/config/engine_file.h"

@@ -349,8 +349,11 @@ class Plant:
         purge = flow(0.6e-6 * now["purge_stuck_mm2"] + self.purge, AMBIENT_PA, INTAKE_K, p, t)
         p_exhaust = AMBIENT_PA
         for _ in range(20):  # a gram more against a pascal more: converges at once
+            before = p_exhaust
             per_cycle = self.charge(p, t, w, p_exhaust)
             p_exhaust = AMBIENT_PA + self.k_exhaust * (per_cycle * w / (4.0 * math.pi)) ** 2
+            if abs(p_exhaust - before) < 1e-9:
+                break
         back = flow(0.6e-6 * now["egr_stuck_mm2"], p_exhaust, self.exhaust_t, p, t)
         return duct / beside, duct, leak, purge, back, per_cycle, p_exhaust
 

@@ -28,6 +28,14 @@ void scene_init(struct scene *scene, const char *model, double duration_s) {
   scene_init_path(scene, path, duration_s);
 }
 
+void scene_init_standing(struct scene *scene, const char *model, double duration_s) {
+  scene_init(scene, model, duration_s);
+  scene->solver = &solver_fast;
+  scene->scenario.running = false;
+  scene->scenario.record_s = 0.01;
+  scene_key(scene, 1.0, KEY_ON);
+}
+
 void scene_init_path(struct scene *scene, const char *engine_path, double duration_s) {
   struct error error;
   error_clear(&error);

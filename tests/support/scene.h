@@ -26,6 +26,8 @@ struct scene {
 
 /* A warm engine that idles, for so many seconds; rows every 0.1 s, seed 1, CVODE with the usual tolerance. */
 void scene_init(struct scene *scene, const char *model, double duration_s);
+void scene_init_standing(struct scene *scene, const char *model,
+                         double duration_s); // key off, on at 1 s; fast solver, a row each tick
 void scene_init_path(struct scene *scene, const char *engine_path, double duration_s); // an engine file anywhere
 
 /* The same from a scenario file; it names its engine. */

@@ -1,5 +1,7 @@
 #include "support/slip.h"
 
+#include "io/config/scenario_file.h"
+
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -11,7 +13,11 @@
 
 #include <cmocka.h>
 
-int slip_folder_create(struct slip_folder *folder) {
+struct slip_folder slip_here;
+
+int slip_begin(void **state) {
+  (void)state;
+  struct slip_folder *folder = &slip_here;
   strcpy(folder->path, "/tmp/bladegap-test-XXXXXX");
   FILE *file = fopen(SLIP_MODEL, "rb");
   if (!file) return -1;
@@ -24,10 +30,11 @@ int slip_folder_create(struct slip_folder *folder) {
   return 0;
 }
 
-int slip_folder_remove(const struct slip_folder *folder) {
-  unlink(folder->engine_path);
-  unlink(folder->scenario_path);
-  return rmdir(folder->path);
+int slip_end(void **state) {
+  (void)state;
+  unlink(slip_here.engine_path);
+  unlink(slip_here.scenario_path);
+  return rmdir(slip_here.path);
 }
 
 void slip_write(const char *path, const char *bytes, size_t size) {
@@ -65,6 +72,13 @@ void slip_assert(const char *path, const char *text, const struct slip *slip,
   snprintf(wanted, sizeof wanted, "%s:%d: %s", path, line, slip->message);
   assert_string_equal(error.text, wanted);
   assert_int_equal(error.line_count, 1);
+}
+
+enum status slip_read_scenario(const char *path, struct error *error) {
+  struct scenario scenario;
+  const enum status status = scenario_file_read(path, &scenario, error);
+  scenario_destroy(&scenario);
+  return status;
 }
 
 void slip_assert_close(double value, double wanted) {

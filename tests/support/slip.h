@@ -24,9 +24,10 @@ struct slip_folder {
   char model[SLIP_TEXT_SIZE]; // the text of SLIP_MODEL
 };
 
-/* 0 if all went well, as cmocka wants it. */
-int slip_folder_create(struct slip_folder *folder);
-int slip_folder_remove(const struct slip_folder *folder);
+/* The folder of a group of tests: there from slip_begin(), removed by slip_end(), which are made for cmocka_run_group_tests(). */
+extern struct slip_folder slip_here;
+int slip_begin(void **state);
+int slip_end(void **state);
 
 void slip_write(const char *path, const char *bytes, size_t size);
 
@@ -36,6 +37,9 @@ int slip_make(const char *path, const char *text, const struct slip *slip);
 /* Makes the slip and reads the file: STATUS_BAD_CONFIG and this one message must come. */
 void slip_assert(const char *path, const char *text, const struct slip *slip,
                  enum status (*read)(const char *path, struct error *error));
+
+/* Reads the scenario and forgets it: for what is told of it. */
+enum status slip_read_scenario(const char *path, struct error *error);
 
 /* Equal but for the rounding of one conversion of unit. */
 void slip_assert_close(double value, double wanted);

@@ -79,7 +79,7 @@ static void settle_all(const struct engine *engine, const char *name) {
     }
     struct settle_point point;
     settle_solve(settle, &query, &point);
-    printf("settled %s %s %d %x:", name, points[i].name, (int)point.outcome, point.codes);
+    printf("settled %s %s %d %llx:", name, points[i].name, (int)point.outcome, (unsigned long long)point.codes);
     show_all(CHANNEL_COUNT, point.values);
   }
   settle_destroy(settle);

@@ -1,5 +1,6 @@
-#include "analysis/estimate/estimate_search.h"
+#include "analysis/estimate/estimate.h"
 
+#include "analysis/estimate/estimate_search.h"
 #include "base/probability.h"
 #include "base/units.h"
 #include "physics/bore.h"
@@ -40,30 +41,6 @@ struct work {
   size_t single_count;
   struct film films[ESTIMATE_HYPOTHESIS_MAX * ESTIMATE_NODE_MAX];
 };
-
-double estimate_node_severity(const struct estimate_hypothesis *h, const struct estimate_node *node, size_t place) {
-  return cause_severity(h->fault.cause[place], node->share[place]);
-}
-
-struct estimate_fault estimate_node_fault(const struct estimate_hypothesis *h, const struct estimate_node *node) {
-  struct estimate_fault fault = h->fault;
-  for (size_t i = 0; i < fault.count; i++) fault.severity[i] = estimate_node_severity(h, node, i);
-  return fault;
-}
-
-int estimate_hypothesis_place(const struct estimate_hypothesis *h, enum cause cause) {
-  for (size_t i = 0; i < h->fault.count; i++)
-    if (h->fault.cause[i] == cause) return (int)i;
-  return -1;
-}
-
-void estimate_hypothesis_name(const struct estimate_hypothesis *h, char name[ESTIMATE_NAME_SIZE]) {
-  const char *first = cause_rows[h->fault.count ? h->fault.cause[0] : CAUSE_nothing].name;
-  if (h->fault.count == 2)
-    snprintf(name, ESTIMATE_NAME_SIZE, "%s and %s", first, cause_rows[h->fault.cause[1]].name);
-  else
-    snprintf(name, ESTIMATE_NAME_SIZE, "%s", first);
-}
 
 static double gap_m2(const struct throttle_params *throttle, double film_m, double angle_rad) {
   const struct bore_film film = {film_m, 0.0};
@@ -236,6 +213,7 @@ static void mix_films(struct work *w) {
   }
   e->film_low_um = film_quantile_um(w->films, count, 0.5 * (1.0 - ESTIMATE_INTERVAL) * e->film_probability);
   e->film_high_um = film_quantile_um(w->films, count, 0.5 * (1.0 + ESTIMATE_INTERVAL) * e->film_probability);
+  e->film_best_um = fmin(fmax(e->film_best_um, e->film_low_um), e->film_high_um);
 }
 
 static enum status judge(struct work *w, struct error *error) {

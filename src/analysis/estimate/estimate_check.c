@@ -7,6 +7,12 @@
 #include <math.h>
 #include <stdio.h>
 
+#define CHARGING_LEAST_V \
+  13.2                       // below it something is wrong with charging, and above the other; common practice, no source: half a
+#define CHARGING_MOST_V 15.0 // volt of meter, loads and temperature beside 13.8 to 14.7
+#define LEAST_BATTERY_V 8.0  // what lies beyond these two is no reading of a 12 V battery
+#define MOST_BATTERY_V  17.0
+
 /* Kinds of quantity that are mistaken for each other's units. */
 enum kind { FLOW, PRESSURE, SPEED, POSITION, TEMPERATURE, TRIM, SHARE, TRACK, VOLTAGE, AREA, KIND_COUNT };
 static const char *const units[KIND_COUNT] = {"g/s", "kPa", "rpm", "%", "C", "%", "%", "V", "V", "mm2"}; // ours
@@ -27,7 +33,7 @@ static const struct {
     {ESTIMATE_QUANTITY_learned_pct, SHARE},     {ESTIMATE_QUANTITY_effort_pct, SHARE},
     {ESTIMATE_QUANTITY_tps1_v, TRACK},          {ESTIMATE_QUANTITY_tps2_v, TRACK},
     {ESTIMATE_QUANTITY_maf_v, VOLTAGE},         {ESTIMATE_QUANTITY_battery_v, VOLTAGE},
-    {ESTIMATE_QUANTITY_closed_gap_mm2, AREA},
+    {ESTIMATE_QUANTITY_charging_v, VOLTAGE},    {ESTIMATE_QUANTITY_closed_gap_mm2, AREA},
 };
 
 /* Columns: kind, what the value might be in, factor and offset to ours; whether to count from the air pressure outside. Of
@@ -149,6 +155,30 @@ static bool is_trim_as_ratio(const struct check *check) {
 /* Decimals that suit the range. */
 static int decimals_for(double width) { return width < 1.0 ? 3 : width < 20.0 ? 2 : width < 300.0 ? 1 : 0; }
 
+/* More air than at idle: it may have been read at another speed. */
+static bool is_off_idle(const struct check *check) {
+  return kind_of(reading_of(check)->quantity) == FLOW && ((1u << reading_of(check)->condition) & ESTIMATE_AT_IDLING) &&
+         reading_of(check)->value > row_of(check)->usual_high;
+}
+
+/* A generator that does not charge, or a regulator that does not hold, is no cause that is tried here. */
+static bool is_charging_wrong(const struct check *check) {
+  const double volts = reading_of(check)->value;
+  return reading_of(check)->quantity == ESTIMATE_QUANTITY_charging_v && volts > LEAST_BATTERY_V && volts < MOST_BATTERY_V &&
+         (volts < CHARGING_LEAST_V || volts > CHARGING_MOST_V);
+}
+
+static void ask_charging(const struct estimate_readings_input *input, const struct check *check, struct error *error) {
+  const struct estimate_reading *reading = reading_of(check);
+  error_append(
+      error, STATUS_BAD_DATA,
+      "%s: %g V while it runs: 13.8 to 14.7 is usual (common practice, no source); %s. Mend that first and read again, or "
+      "--trust",
+      input->places[check->index], reading->value,
+      reading->value < CHARGING_LEAST_V ? "the generator charges too little or not at all"
+                                        : "the regulator lets too much through");
+}
+
 static void ask(const struct estimate_readings_input *input, const struct check *check, const struct guess *guess,
                 struct error *error) {
   const struct estimate_reading *reading = reading_of(check);
@@ -156,6 +186,7 @@ static void ask(const struct estimate_readings_input *input, const struct check 
   const char *name = estimate_quantities[reading->quantity].name, *condition = estimate_conditions[reading->condition].name;
   const char *engine = input->engine->name;
   const int decimals = decimals_for(row->high - row->low);
+  const double near = ESTIMATE_CHECK_NEAR * row->spread; // what is taken as one of these cars
   char what[300], meant[300] = "";
   if (row->low > row->high)
     snprintf(what, sizeof what, "%s@%s %g: %s does not run there with any cause", name, condition, reading->value, engine);
@@ -167,10 +198,11 @@ static void ask(const struct estimate_readings_input *input, const struct check 
              reading->value, engine, decimals, row->low, decimals, row->high);
   else
     snprintf(what, sizeof what, "%s@%s %g is far from what %s shows there, good or with a film (%.*f to %.*f)", name, condition,
-             reading->value, engine, decimals, row->usual_low, decimals, row->usual_high);
+             reading->value, engine, decimals, row->usual_low - near, decimals, row->usual_high + near);
   if (guess->found)
-    snprintf(meant, sizeof meant, "%g %s would be %.*f %s: write %s=%.*f@%s if that is meant, or --trust", reading->value,
-             guess->unit, decimals, guess->value, units[kind_of(reading->quantity)], name, decimals, guess->value, condition);
+    snprintf(meant, sizeof meant, "%g %s would be %.*f %s: write %s=%.*f@%s if that is meant, or --trust%s", reading->value,
+             guess->unit, decimals, guess->value, units[kind_of(reading->quantity)], name, decimals, guess->value, condition,
+             is_off_idle(check) ? "; or was the engine not idling? So much air it takes at speed" : "");
   else
     snprintf(meant, sizeof meant, "is it right, at that condition and in that unit? Then --trust");
   error_append(error, STATUS_BAD_DATA, "%s: %s; %s", input->places[check->index], what, meant);
@@ -183,6 +215,10 @@ enum status estimate_check_readings(const struct estimate_readings_input *input,
     const struct check check = {&input->given, ranges, i};
     const bool far = !is_plausible(&check) || plausible_off(row_of(&check), reading_of(&check)->value) > ESTIMATE_CHECK_FAR;
     struct guess guess = {0};
+    if (is_charging_wrong(&check)) {
+      ask_charging(input, &check, error);
+      continue;
+    }
     if (is_trim_as_ratio(&check))
       guess = (struct guess){true, "as a ratio", 100.0 * reading_of(&check)->value - 100.0, 0.0};
     else if (far)

@@ -26,8 +26,8 @@ static void say(struct estimate_why *why, const char *format, ...) {
 
 /* Severity as people write it: "film_um 40 (35 to 44)". */
 static void severity_text(const struct estimate_hypothesis *h, size_t place, char *text, size_t size) {
-  snprintf(text, size, "%s %.3g (%.3g to %.3g)", cause_rows[h->fault.cause[place]].condition, h->fault.severity[place],
-           h->low[place], h->high[place]);
+  snprintf(text, size, "%s %.3g (%.3g to %.3g)", cause_rows[h->fault.cause[place]].condition, h->mean[place], h->low[place],
+           h->high[place]);
 }
 
 /* "98 %"; never quite certain. */
@@ -71,7 +71,8 @@ static int decimals_of(enum estimate_quantity quantity) {
   return resolution >= 1.0 ? 0 : resolution >= 0.1 ? 1 : 2;
 }
 
-/* "tp_pct@idle read 12.9 where a good car of this kind shows 11.4 +-0.5: 1.5 above; film expects 13.0". */
+/* "tp_pct@idle is 12.9, 1.5 above expected (11.4, spread 0.5); an average car with film shows 13.0": not this car, whose own deviations
+ * take part of what was read. */
 static void say_reading(const struct estimate *e, size_t j, const char *name, const struct estimate_comparison *good,
                         const struct estimate_comparison *cause, bool speaks_for, struct estimate_why *why) {
   const struct estimate_reading *r = &e->problem.readings->readings[j];
@@ -81,9 +82,9 @@ static void say_reading(const struct estimate *e, size_t j, const char *name, co
   char beside[96] = "as expected of a good car";
   if (fabs(off) > 0.3 * good->spread)
     snprintf(beside, sizeof beside, "%.*f %s expected", d, fabs(off), off > 0.0 ? "above" : "below");
-  say(why, "%s %s: %s@%s is %.*f, %s (%.*f, spread %.*f); with %s it would be %.*f.", speaks_for ? "For" : "Against", name,
-      row->name, estimate_conditions[r->condition].name, d, r->value, beside, d, estimate_reading_plain(good->expected, d), d + 1,
-      good->spread, name, d, estimate_reading_plain(cause->expected, d));
+  say(why, "%s %s: %s@%s is %.*f, %s (%.*f, spread %.*f); an average car with %s shows %.*f.", speaks_for ? "For" : "Against",
+      name, row->name, estimate_conditions[r->condition].name, d, r->value, beside, d, estimate_reading_plain(good->expected, d),
+      d + 1, good->spread, name, d, estimate_reading_plain(cause->expected, d));
 }
 
 /* The readings that speak most for a cause (sign 1) or against it (-1). */
@@ -171,24 +172,29 @@ static void say_fit(const struct estimate *e, struct estimate_why *why) {
       estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name, d, r->value, d, fit->expected[worst]);
 }
 
+/* Whether a film is small in all of its interval, or large in all of it: what lies across is not told. */
+static bool surely_small(const struct estimate *e, const struct estimate_hypothesis *h, size_t place) {
+  return estimate_area_loss_ratio(e, h->high[place] * UNITS_M_PER_UM) < SMALL_FILM;
+}
+
 static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
   char share[16];
   const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
-  const int place = estimate_hypothesis_place(h, CAUSE_film);
-  if (h->fault.count == 2 && place >= 0) {
-    const double loss = estimate_area_loss_ratio(e, h->fault.severity[place] * UNITS_M_PER_UM);
-    if (loss < SMALL_FILM)
-      say(why, "The film is there but small (%.0f %% of the gap): cleaning will not cure this; %s is what has to be mended.",
-          100.0 * loss, cause_rows[h->fault.cause[1]].text);
+  const int film = estimate_hypothesis_place(h, CAUSE_film);
+  const size_t place = film < 0 ? 0 : (size_t)film;
+  if (h->fault.count == 2 && film >= 0) {
+    if (surely_small(e, h, place))
+      say(why,
+          "The film is there but small (at most %.0f %% of the gap): cleaning will not cure this; %s is what has to be mended.",
+          100.0 * estimate_area_loss_ratio(e, h->high[place] * UNITS_M_PER_UM), cause_rows[h->fault.cause[1]].text);
     else
       say(why, "Cleaning alone will not cure this: %s stays.", cause_rows[h->fault.cause[1]].text);
-  } else if (place >= 0) {
-    const double loss = estimate_area_loss_ratio(e, h->fault.severity[place] * UNITS_M_PER_UM);
-    if (loss < SMALL_FILM)
+  } else if (film >= 0) {
+    if (surely_small(e, h, place))
       say(why,
-          "The film is there but small (%.0f %% of the gap): the controller makes it good, and cleaning will not cure a "
+          "The film is there but small (at most %.0f %% of the gap): the controller makes it good, and cleaning will not cure a "
           "complaint.",
-          100.0 * loss);
+          100.0 * estimate_area_loss_ratio(e, h->high[place] * UNITS_M_PER_UM));
   } else if (h->fault.count == 1 && e->film_probability < ALIKE) {
     share_text(e->film_probability, share);
     say(why, "No film is needed to explain this (%s): cleaning will not cure it.", share);

@@ -74,15 +74,13 @@ size_t estimate_findings_limits(const struct estimate *e, const char *limits[EST
   return count;
 }
 
-unsigned estimate_findings_cautions(const struct estimate_findings *findings) {
-  unsigned cautions = SHEET_CAUTION_moving | SHEET_CAUTION_fumes;
-  for (size_t i = 0; i < estimate_findings_next_count(findings); i++) {
-    cautions |= findings->next.tests[i].cautions;
-    if (strstr(findings->next.tests[i].name, "@drive") || strstr(findings->next.tests[i].name, "@gear_step"))
-      cautions |= SHEET_CAUTION_gear;
-  }
-  if (findings->after.applies)
-    cautions |=
-        SHEET_CAUTION_fingers | SHEET_CAUTION_solvent | SHEET_CAUTION_coating | SHEET_CAUTION_relearn | SHEET_CAUTION_unplugging;
-  return cautions;
+unsigned estimate_findings_after_cautions(const struct estimate_findings *findings) {
+  const unsigned steps = CAUTION_STEP_clean_bore | CAUTION_STEP_blade | CAUTION_STEP_unplug | CAUTION_STEP_relearn;
+  return findings->after.applies ? caution_for(steps, engine_features(findings->estimate->problem.engine)) : 0;
+}
+
+unsigned estimate_findings_cautions(const struct estimate_findings *findings, size_t test_count) {
+  unsigned cautions = caution_for(CAUTION_STEP_run, engine_features(findings->estimate->problem.engine));
+  for (size_t i = 0; i < test_count; i++) cautions |= findings->next.tests[i].cautions;
+  return cautions | estimate_findings_after_cautions(findings);
 }

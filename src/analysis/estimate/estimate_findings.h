@@ -32,8 +32,10 @@ MUST_CHECK enum status estimate_findings_init(struct estimate_findings *findings
 enum { ESTIMATE_FINDINGS_LIMIT_MAX = 8 };
 size_t estimate_findings_limits(const struct estimate *estimate, const char *limits[ESTIMATE_FINDINGS_LIMIT_MAX]);
 
-/* Cautions for what the findings send someone to do: bits of enum sheet_caution. */
-unsigned estimate_findings_cautions(const struct estimate_findings *findings);
+/* Cautions for what the findings send someone to do, with the first so many tests: bits of enum caution; of the clean alone, 0 if
+ * none is spoken of. */
+unsigned estimate_findings_cautions(const struct estimate_findings *findings, size_t test_count);
+unsigned estimate_findings_after_cautions(const struct estimate_findings *findings);
 
 /* How many of the tests are worth telling a person: those that gain something, the first few. */
 size_t estimate_findings_next_count(const struct estimate_findings *findings);

@@ -9,7 +9,8 @@
 #include <string.h>
 
 #define COLD_IDLE_C    20.0
-#define COLD_RISE_K    4.3 // of coolant and oil since the start, half a minute before; 3 to 6 in runs of cars of all four kinds
+#define COLD_RISE_K    7.3 // of coolant since the start, a minute before; 5.5 to 10 in runs of all four kinds from -10 to 30 C
+#define COLD_OIL_K     1.6 // by which oil lags behind coolant then; 0.5 to 2 in the same runs
 #define STEP_WATCHED_S 2.0
 #define RECOVERED_S    0.25 // after so long above its lowest by so much, the speed will not go lower
 #define RECOVERED_RPM  2.0
@@ -126,7 +127,7 @@ static void set_conditions(const struct estimate_forward *f, const struct estima
   if (condition != ESTIMATE_CONDITION_cold_idle) return;
   // a car that stood for hours was as cold all through as its sensors say, less what they are wrong by
   c->coolant_k = setting->cold_coolant_c + UNITS_KELVIN_AT_ZERO_C - c->sensor_faults.coolant_bias_k;
-  c->oil_k = c->coolant_k; // it has warmed as much
+  c->oil_k = c->coolant_k - COLD_OIL_K;
   c->intake_k = isnan(setting->cold_intake_c) ? c->coolant_k - COLD_RISE_K
                                               : setting->cold_intake_c + UNITS_KELVIN_AT_ZERO_C - c->sensor_faults.intake_bias_k;
 }

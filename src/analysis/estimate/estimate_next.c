@@ -20,7 +20,7 @@ enum { GRID_LEAST = 64, GRID_MOST = 2000, SAMPLE_COUNT = 384, LIKELY_MAX = 24 };
 
 /* ---- tests that say yes or no ---- */
 enum look {
-#define LOOK(name, minutes, false_alarm, cautions, text) LOOK_##name,
+#define LOOK(name, minutes, false_alarm, steps, text) LOOK_##name,
 #include "car/fault_rows.h"
   LOOK_COUNT
 };
@@ -29,12 +29,12 @@ struct look_row {
   const char *name;
   double minutes;
   double false_alarm; // how often it says yes without any of its causes
-  unsigned cautions;
+  unsigned steps;     // bits of enum caution_step
   const char *text;
 };
-#define CAUTION(name) SHEET_CAUTION_##name
+#define STEP(name) CAUTION_STEP_##name
 static const struct look_row look_rows[LOOK_COUNT] = {
-#define LOOK(name, minutes, false_alarm, cautions, text) {#name, minutes, false_alarm, cautions, text},
+#define LOOK(name, minutes, false_alarm, steps, text) {#name, minutes, false_alarm, steps, text},
 #include "car/fault_rows.h"
 };
 
@@ -186,25 +186,52 @@ static void add_test(struct estimate_next *next, const struct estimate_next_test
   next->tests[place] = *test;
 }
 
-static unsigned condition_cautions(enum estimate_condition condition, enum estimate_instrument instrument) {
-  unsigned cautions = 0;
-  if (condition != ESTIMATE_CONDITION_key_on) cautions |= CAUTION(moving) | CAUTION(fumes);
-  if (condition == ESTIMATE_CONDITION_drive || condition == ESTIMATE_CONDITION_gear_step) cautions |= CAUTION(gear);
-  if (instrument == ESTIMATE_METER) cautions |= CAUTION(leads);
-  if (instrument == ESTIMATE_TORCH) cautions |= CAUTION(fingers) | CAUTION(hand) | CAUTION(unplugging);
-  return cautions;
+/* What a reading takes on the car. */
+static unsigned condition_steps(const struct estimate *e, enum estimate_condition condition,
+                                const struct estimate_quantity_row *quantity) {
+  const unsigned features = engine_features(e->problem.engine);
+  unsigned steps = condition == ESTIMATE_CONDITION_key_on ? STEP(key_on) : STEP(run);
+  if (condition == ESTIMATE_CONDITION_drive || condition == ESTIMATE_CONDITION_gear_step) steps |= STEP(gear);
+  if (quantity && quantity->instrument == ESTIMATE_METER) steps |= STEP(meter);
+  if (quantity == &estimate_quantities[ESTIMATE_QUANTITY_battery_v]) steps |= STEP(battery);
+  if (quantity && quantity->instrument == ESTIMATE_TORCH) steps = caution_torch_steps(features); // key off
+  return steps;
 }
 
-static void add_single(struct open_question *q, size_t reading, struct estimate_next *next) {
+static unsigned cautions_of(const struct estimate *e, unsigned steps) {
+  return caution_for(steps, engine_features(e->problem.engine));
+}
+
+static struct estimate_next_test look_test(const struct estimate *e, enum look look) {
+  struct estimate_next_test test = {.minutes = look_rows[look].minutes, .cautions = cautions_of(e, look_rows[look].steps)};
+  snprintf(test.name, sizeof test.name, "%s", look_rows[look].name);
+  snprintf(test.text, sizeof test.text, "%s", look_rows[look].text);
+  return test;
+}
+
+bool estimate_next_confirm(const struct estimate *e, enum cause cause, struct estimate_next_test *test) {
+  double most = 0.0;
+  for (size_t i = 0; i < ARRAY_COUNT(finds); i++) {
+    if (finds[i].cause != cause || finds[i].share <= most) continue;
+    most = finds[i].share;
+    *test = look_test(e, finds[i].look);
+  }
+  return most > 0.0;
+}
+
+static void add_single(const struct estimate *e, struct open_question *q, size_t reading, struct estimate_next *next) {
   const struct estimate_reading *wanted = &q->wanted.readings[reading];
   const struct estimate_quantity_row *row = &estimate_quantities[wanted->quantity];
   const struct estimate_condition_row *at = &estimate_conditions[wanted->condition];
   const bool step = (1u << wanted->condition) & ESTIMATE_AT_STEPS;
   struct estimate_next_test test = {.gain_bits = gain_of_one(q, reading),
                                     .minutes = at->minutes + estimate_instruments[row->instrument].minutes,
-                                    .cautions = condition_cautions(wanted->condition, row->instrument)};
+                                    .cautions = cautions_of(e, condition_steps(e, wanted->condition, row))};
   snprintf(test.name, sizeof test.name, "%s@%s", row->name, at->name);
-  if (step)
+  if (row->instrument == ESTIMATE_TORCH)
+    snprintf(test.text, sizeof test.text, "%s (%s=light, none or one_side)", caution_torch(engine_features(e->problem.engine)),
+             row->name);
+  else if (step)
     snprintf(test.text, sizeof test.text, "%s", at->text);
   else
     snprintf(test.text, sizeof test.text, "%s: %s; %s", estimate_instruments[row->instrument].text, row->text, at->text);
@@ -234,7 +261,7 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
   if (count == 0 || !most_telling) return;
   struct estimate_next_test test = {.gain_bits = fmax(gain_of_many(q, count, readings), most),
                                     .minutes = estimate_conditions[condition].minutes,
-                                    .cautions = condition_cautions(condition, ESTIMATE_STREAM)};
+                                    .cautions = cautions_of(e, condition_steps(e, condition, NULL))};
   snprintf(test.name, sizeof test.name, "data_stream@%s", estimate_conditions[condition].name);
   snprintf(test.text, sizeof test.text, "%s: %s; most telling: %s",
            looked > 0 ? "the rest of the data stream, as far as the scan tool shows it" : "all of the data stream",
@@ -264,17 +291,14 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
     const struct estimate_reading *wanted = &q->wanted.readings[i];
     if (stream_quantity(wanted) || !readable(q, i)) continue;
     if (estimate_readings_find(e->problem.readings, wanted->quantity, wanted->condition)) continue;
-    add_single(q, i, next);
+    add_single(e, q, i, next);
   }
   for (int r = 0; r < LOOK_COUNT; r++) {
     if (!concerns((enum look)r, e)) continue;
     double yes[LIKELY_MAX];
     for (size_t i = 0; i < q->count; i++) yes[i] = says_yes((enum look)r, &e->hypotheses[q->hypothesis[i]]);
-    struct estimate_next_test test = {.gain_bits = probability_information_binary_bits(q->count, q->probability, yes),
-                                      .minutes = look_rows[r].minutes,
-                                      .cautions = look_rows[r].cautions};
-    snprintf(test.name, sizeof test.name, "%s", look_rows[r].name);
-    snprintf(test.text, sizeof test.text, "%s", look_rows[r].text);
+    struct estimate_next_test test = look_test(e, (enum look)r);
+    test.gain_bits = probability_information_binary_bits(q->count, q->probability, yes);
     add_test(next, &test);
   }
 }

@@ -7,15 +7,15 @@
 #define ANALYSIS_ESTIMATE_ESTIMATE_NEXT_H
 
 #include "analysis/estimate/estimate.h"
-#include "analysis/testsheet/sheet.h"
+#include "car/caution.h"
 
-enum { ESTIMATE_NEXT_MAX = 64, ESTIMATE_NEXT_TEXT_SIZE = 240 };
+enum { ESTIMATE_NEXT_MAX = 64, ESTIMATE_NEXT_TEXT_SIZE = 400 };
 
 struct estimate_next_test {
   char name[ESTIMATE_NAME_SIZE];      // "maf_gps@idle_ac", "smoke_test"
   char text[ESTIMATE_NEXT_TEXT_SIZE]; // what to do
   double gain_bits, minutes;          // minutes: common practice, no source
-  unsigned cautions;                  // bits of enum sheet_caution
+  unsigned cautions;                  // bits of enum caution: what must be known before it is done
 };
 
 struct estimate_next {
@@ -23,6 +23,9 @@ struct estimate_next {
   size_t count;
   struct estimate_next_test tests[ESTIMATE_NEXT_MAX]; // most gain per minute first
 };
+
+/* The yes-or-no test that finds this cause most often; its gain is left at 0. False if there is none: a film is looked at. */
+bool estimate_next_confirm(const struct estimate *estimate, enum cause cause, struct estimate_next_test *test);
 
 MUST_CHECK enum status estimate_next(const struct estimate *estimate, struct estimate_next *next, struct error *error);
 

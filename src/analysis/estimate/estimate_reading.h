@@ -14,10 +14,10 @@
 #define ESTIMATE_CONDITION_LIST(CONDITION)                                                                                      \
   CONDITION(key_on, 2, 0, "key on, engine off, pedal released")                                                                 \
   CONDITION(idle, 3, 0, "warm, idling, nothing switched on, left alone for a minute")                                           \
-  CONDITION(idle_ac, 2, FEATURE_compressor, "the same with air conditioning, ten to thirty seconds after it cut in")            \
-  CONDITION(drive, 3, FEATURE_converter, "the same in gear, brakes on, ten to thirty seconds after")                            \
+  CONDITION(idle_ac, 2, FEATURE_compressor, "the same with air conditioning, twenty to thirty seconds after it cut in")         \
+  CONDITION(drive, 3, FEATURE_converter, "the same in gear, brakes on, twenty to thirty seconds after")                         \
   CONDITION(hold_2500, 2, 0, "warm, out of gear, 2500 rpm held with the pedal")                                                 \
-  CONDITION(cold_idle, 20, 0, "half a minute after a cold start; the car must have stood for hours")                            \
+  CONDITION(cold_idle, 20, 0, "a minute after a cold start, spark no longer late; the car must have stood for hours")           \
   CONDITION(ac_step, 3, FEATURE_compressor, "lowest speed in the two seconds after air conditioning cuts in")                   \
   CONDITION(gear_step, 4, FEATURE_converter, "lowest speed in the two seconds after a gear is engaged")
 // clang-format on
@@ -86,7 +86,8 @@ struct estimate_point {
   QUANTITY(tps1_v, 0.01, 0.005, 0, ESTIMATE_AT_REST | ESTIMATE_AT_STEADY, METER, "position track 1", CHANNEL_OF(tps1_v))   \
   QUANTITY(tps2_v, 0.01, 0.005, 0, ESTIMATE_AT_REST | ESTIMATE_AT_STEADY, METER, "position track 2", CHANNEL_OF(tps2_v))   \
   QUANTITY(maf_v, 0.01, 0.01, 0, ESTIMATE_AT_STEADY, METER, "air-flow sensor's signal", CHANNEL_OF(maf_v))                 \
-  QUANTITY(closed_gap_mm2, 0.5, 0.4, 0.25, ESTIMATE_AT_REST, TORCH, "light through the closed gap, by eye", CHANNEL_OF(closed_gap_mm2))
+  QUANTITY(closed_gap_mm2, 0.5, 0.4, 0.25, ESTIMATE_AT_REST, TORCH, "light through the closed gap, by eye: light, none or one_side", CHANNEL_OF(closed_gap_mm2)) \
+  QUANTITY(charging_v, 0.01, 0.3, 0, ESTIMATE_AT_STEADY, METER, "charging voltage at the battery, 13.8 to 14.7 on a good car", CHANNEL_OF(battery_v))
 // clang-format on
 
 enum estimate_quantity {

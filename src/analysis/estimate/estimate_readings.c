@@ -1,5 +1,6 @@
 #include "analysis/estimate/estimate_readings.h"
 
+#include "analysis/estimate/estimate_words.h"
 #include "base/near_miss.h"
 #include "base/number.h"
 #include "car/former.h"
@@ -31,6 +32,7 @@ enum status estimate_readings_init(struct estimate_readings_input *input, const 
     estimate_forward_predict(forward, &setting, z, &nothing, 1u << c, points);
     for (int q = 0; q < ESTIMATE_QUANTITY_COUNT; q++) input->has[c][q] = !isnan(estimate_quantities[q].value(&points[c]));
   }
+  input->good_gap_mm2 = estimate_quantities[ESTIMATE_QUANTITY_closed_gap_mm2].value(&points[ESTIMATE_CONDITION_key_on]);
   estimate_forward_destroy(forward);
   return STATUS_OK;
 }
@@ -42,6 +44,7 @@ struct written {
   const char *place;
   enum status fault; // what it is if it cannot be taken
   char name[WORD_SIZE], condition[WORD_SIZE];
+  char unit[ESTIMATE_WORDS_SIZE];  // behind the value, or in its column; empty for that of the name
   double value, resolution, noise; // unit of the name as written; NaN: the usual
   double sd;                       // of the reading as a whole; NaN: from resolution and noise
 };
@@ -71,10 +74,15 @@ static bool find_quantity(const struct written *written, struct meaning *meaning
   const int own = estimate_quantity_find(written->name);
   if (own >= 0) {
     *meaning = (struct meaning){(enum estimate_quantity)own, 1.0, 0.0};
-    return true;
+    if (!*written->unit || estimate_words_unit(meaning->quantity, written->unit, &meaning->factor, &meaning->offset)) return true;
+    error_append(error, written->fault, "%s: value: '%g%s' is not a number, and '%s' no unit of %s", written->place,
+                 written->value, written->unit, written->unit, written->name);
+    return false;
   }
   struct log_columns_meaning column;
-  const enum log_columns_answer answer = log_columns_find(written->name, &column);
+  char header[2 * WORD_SIZE + 4];
+  snprintf(header, sizeof header, *written->unit ? "%s (%s)" : "%s", written->name, written->unit);
+  const enum log_columns_answer answer = log_columns_find(header, &column);
   if (answer == LOG_COLUMNS_BAD_UNIT) {
     error_append(error, written->fault, "%s: '%s': the unit '%s' is not known here; those of %s are: %s", written->place,
                  written->name, column.unit, channel_rows[column.channel].name, column.units);
@@ -177,6 +185,12 @@ static bool is_new(const struct estimate_readings_input *input, const struct wri
   return true;
 }
 
+/* A battery while it charges is another reading than one at rest. */
+static enum estimate_quantity at_that_condition(enum estimate_quantity quantity, enum estimate_condition condition) {
+  const bool charging = quantity == ESTIMATE_QUANTITY_battery_v && ((1u << condition) & ESTIMATE_AT_STEADY);
+  return charging ? ESTIMATE_QUANTITY_charging_v : quantity;
+}
+
 /* Whether this can be read at this condition on this engine. */
 static bool can_be_read(const struct estimate_readings_input *input, const struct written *written,
                         enum estimate_quantity quantity, enum estimate_condition condition, struct error *error) {
@@ -212,11 +226,20 @@ static bool is_sure(const struct written *written, struct error *error) {
   return false;
 }
 
+/* What no instrument tells: it stands for "no value", or is a slip. So whatever is asked for is not taken on trust. */
+static bool is_reading(const struct written *written, enum estimate_quantity quantity, double value, struct error *error) {
+  const bool is_speed = quantity == ESTIMATE_QUANTITY_speed_rpm || quantity == ESTIMATE_QUANTITY_target_rpm;
+  if (fabs(value) <= (is_speed ? LOG_COLUMNS_SPEED_MOST_RPM : LOG_COLUMNS_ANY_MOST)) return true;
+  error_append(error, written->fault, "%s: %.10g is no reading of %s", written->place, written->value, written->name);
+  return false;
+}
+
 static void add(struct estimate_readings_input *input, const struct written *written, struct error *error) {
   struct meaning meaning;
   enum estimate_condition condition;
   const bool known = find_quantity(written, &meaning, error); // both are looked at, so that both are told
   if (!find_condition(written, &condition, error) || !known || !is_sure(written, error)) return;
+  meaning.quantity = at_that_condition(meaning.quantity, condition);
   const double value = meaning.factor * written->value + meaning.offset;
   if (condition == ESTIMATE_CONDITION_cold_idle && meaning.quantity == ESTIMATE_QUANTITY_coolant_c) {
     take_cold(written, value, &input->cold_coolant_c, input->cold_coolant_place, error);
@@ -226,6 +249,7 @@ static void add(struct estimate_readings_input *input, const struct written *wri
     take_cold(written, value, &input->cold_intake_c, input->cold_intake_place, error);
     return;
   }
+  if (!is_reading(written, meaning.quantity, value, error)) return;
   if (!can_be_read(input, written, meaning.quantity, condition, error)) return;
   if (!is_new(input, written, meaning.quantity, condition, error)) return;
   if (input->given.count == ESTIMATE_READING_MAX) {
@@ -251,11 +275,27 @@ static void trim(const char *text, size_t size, char word[WORD_SIZE]) {
   snprintf(word, WORD_SIZE, "%.*s", (int)(size < WORD_SIZE ? size : WORD_SIZE), text);
 }
 
+/* What a torch showed, in a word. */
+static bool is_light(const struct estimate_readings_input *input, const char *word, struct written *written) {
+  return estimate_quantity_find(written->name) == ESTIMATE_QUANTITY_closed_gap_mm2 &&
+         estimate_words_light(word, input->good_gap_mm2, &written->value, &written->sd);
+}
+
 /* ---- On the command line ---- */
 
-static bool read_value(const char *option, const char *text, const char *word, struct written *written, struct error *error) {
+/* Says that a word is none, with what may have been meant. */
+static void not_a_number(const char *place, const char *column, enum status fault, const char *word, struct error *error) {
+  char plain[WORD_SIZE];
+  if (number_grouped(word, plain, sizeof plain))
+    error_append(error, fault, "%s: %s'%s' has its thousands parted; write %s", place, column, word, plain);
+  else
+    error_append(error, fault, "%s: %s'%s' is not a number", place, column, word);
+}
+
+static bool read_value(const struct estimate_readings_input *input, const char *option, const char *text, const char *word,
+                       struct written *written, struct error *error) {
   static const char *const marks[] = {"+-", "+/-", "\302\261"}; // the last is the sign for it
-  char number[WORD_SIZE], spread[WORD_SIZE] = "";
+  char number[WORD_SIZE], spread[WORD_SIZE] = "", why[ESTIMATE_WORDS_SIZE];
   const char *mark = NULL;
   size_t mark_size = 0;
   for (size_t i = 0; !mark && i < ARRAY_COUNT(marks); i++) {
@@ -263,8 +303,14 @@ static bool read_value(const char *option, const char *text, const char *word, s
     mark_size = strlen(marks[i]);
   }
   trim(word, mark ? (size_t)(mark - word) : strlen(word), number);
-  if (!number_read(number, &written->value)) {
-    error_append(error, STATUS_USAGE, "%s %s: '%s' is not a number", option, text, number);
+  if (is_light(input, number, written)) return true;
+  char plain[WORD_SIZE];
+  if (number_grouped(number, plain, sizeof plain)) {
+    not_a_number(written->place, "", STATUS_USAGE, number, error);
+    return false;
+  }
+  if (!estimate_words_number(number, &written->value, written->unit, why)) {
+    error_append(error, STATUS_USAGE, "%s %s: '%s' %s", option, text, number, why);
     return false;
   }
   if (!mark) return true;
@@ -286,23 +332,34 @@ enum status estimate_readings_add_text(struct estimate_readings_input *input, co
   trim(text, (size_t)(equals - text), written.name);
   trim(equals + 1, (size_t)(at - equals - 1), word);
   trim(at + 1, strlen(at + 1), written.condition);
-  if (read_value(option, text, word, &written, error)) add(input, &written, error);
+  if (read_value(input, option, text, word, &written, error)) add(input, &written, error);
   return error->line_count == before ? STATUS_OK : error->status;
 }
 
 /* ---- In a file ---- */
 
-enum column { COLUMN_NAME, COLUMN_CONDITION, COLUMN_VALUE, COLUMN_RESOLUTION, COLUMN_NOISE, COLUMN_COUNT };
-static const char *const column_names[COLUMN_COUNT] = {"name", "condition", "value", "resolution", "noise"};
+enum column { COLUMN_NAME, COLUMN_CONDITION, COLUMN_VALUE, COLUMN_RESOLUTION, COLUMN_NOISE, COLUMN_UNIT, COLUMN_COUNT };
+static const char *const column_names[COLUMN_COUNT] = {"name", "condition", "value", "resolution", "noise", "unit"};
+
+/* Letter case does not matter. */
+static int find_column(const struct csv_table *table, const char *name) {
+  for (size_t i = 0; i < table->column_count; i++) {
+    const char *given = table->columns[i].name;
+    size_t k = 0;
+    while (given[k] && tolower((unsigned char)given[k]) == name[k]) k++;
+    if (given[k] == '\0' && name[k] == '\0') return (int)i;
+  }
+  return -1;
+}
 
 /* Where each column stands, -1 where it is not. */
 static void find_columns(const char *path, const struct csv_table *table, int columns[COLUMN_COUNT], struct error *error) {
   for (int i = 0; i < COLUMN_COUNT; i++) {
-    columns[i] = csv_table_find(table, column_names[i]);
+    columns[i] = find_column(table, column_names[i]);
     if (columns[i] < 0 && i <= COLUMN_VALUE)
       error_append(error, STATUS_BAD_DATA,
                    "%s: there is no column '%s': the header is name,condition,value, and where wanted "
-                   "resolution,noise",
+                   "resolution,noise,unit",
                    path, column_names[i]);
   }
   for (size_t i = 0; i < table->column_count; i++) {
@@ -321,9 +378,28 @@ static double cell(const struct written *written, const struct csv_table *table,
   if (column < 0) return NAN;
   const double value = csv_table_value(table, row, (size_t)column);
   const char *word = csv_table_word(table, row, (size_t)column);
-  if (isnan(value) && *word)
-    error_append(error, written->fault, "%s: %s: '%s' is not a number", written->place, table->columns[column].name, word);
+  char name[WORD_SIZE];
+  snprintf(name, sizeof name, "%.80s: ", table->columns[column].name);
+  if (isnan(value) && *word) not_a_number(written->place, name, written->fault, word, error);
   return value;
+}
+
+/* The value: a number, a number with its unit, or what a torch showed. */
+static void value_cell(const struct estimate_readings_input *input, const struct csv_table *table, size_t row, int column,
+                       struct written *written, struct error *error) {
+  char word[WORD_SIZE], unit[ESTIMATE_WORDS_SIZE], why[ESTIMATE_WORDS_SIZE];
+  written->value = csv_table_value(table, row, (size_t)column);
+  const char *text = csv_table_word(table, row, (size_t)column);
+  trim(text, strlen(text), word);
+  if (!isnan(written->value) || !*word || is_light(input, word, written)) return;
+  char plain[WORD_SIZE], name[WORD_SIZE];
+  snprintf(name, sizeof name, "%.80s: ", table->columns[column].name);
+  if (number_grouped(word, plain, sizeof plain))
+    not_a_number(written->place, name, written->fault, word, error);
+  else if (!estimate_words_number(word, &written->value, unit, why))
+    error_append(error, written->fault, "%s: %s: '%s' %s", written->place, table->columns[column].name, word, why);
+  else if (*unit)
+    snprintf(written->unit, sizeof written->unit, "%s", unit);
 }
 
 static void add_row(struct estimate_readings_input *input, const char *path, const struct csv_table *table, size_t row,
@@ -336,11 +412,20 @@ static void add_row(struct estimate_readings_input *input, const char *path, con
   trim(name, strlen(name), written.name);
   trim(condition, strlen(condition), written.condition);
   const size_t before = error->line_count;
-  written.value = cell(&written, table, row, columns[COLUMN_VALUE], error);
+  if (columns[COLUMN_UNIT] >= 0) {
+    const char *unit = csv_table_word(table, row, (size_t)columns[COLUMN_UNIT]);
+    trim(unit, strlen(unit), written.unit);
+  }
+  value_cell(input, table, row, columns[COLUMN_VALUE], &written, error);
   written.resolution = cell(&written, table, row, columns[COLUMN_RESOLUTION], error);
   written.noise = cell(&written, table, row, columns[COLUMN_NOISE], error);
   if (error->line_count > before) return;
-  if (isnan(written.value))
+  char parts[WORD_SIZE], plain[WORD_SIZE];
+  snprintf(parts, sizeof parts, "%g,%03.0f", written.value, written.resolution);
+  if (written.resolution >= fmax(100.0, written.value) && number_grouped(parts, plain, sizeof plain)) // a comma that parts cells
+    error_append(error, STATUS_BAD_DATA, "%s: the value %g with a resolution of %g: if %s is one number, write %s", place,
+                 written.value, written.resolution, parts, plain);
+  else if (isnan(written.value))
     error_append(error, STATUS_BAD_DATA, "%s: %s has no value; leave the line out if it was not read", place, written.name);
   else
     add(input, &written, error);

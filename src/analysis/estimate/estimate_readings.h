@@ -4,6 +4,9 @@
  * instrument is, and the standard deviation of its flicker, both in the unit of the value; empty cells stand for the usual
  * instrument (analysis/estimate/estimate_reading.h). A line that begins with # is a comment.
  *
+ * A value may have its unit behind it (850rpm, 7.3kg/h) or in a column `unit`; closed_gap_mm2 also takes what a torch shows, light,
+ * none or one_side (analysis/estimate/estimate_words.h).
+ *
  *   name,condition,value
  *   maf_gps,idle,2.58
  *   "MAF (kg/h)",hold_2500,29
@@ -27,6 +30,7 @@ struct estimate_readings_input {
   bool has[ESTIMATE_CONDITION_COUNT][ESTIMATE_QUANTITY_COUNT];     // what can be read on this engine
   struct estimate_readings given;                                  // in the order of the user, nothing joined
   char places[ESTIMATE_READING_MAX][ESTIMATE_READINGS_PLACE_SIZE]; // "file:line", "--reading maf_gps=2.58@idle"
+  double good_gap_mm2;                                             // of the nominal car; NaN where it has none
   double cold_coolant_c, cold_intake_c;                            // NaN: not given
   char cold_coolant_place[ESTIMATE_READINGS_PLACE_SIZE], cold_intake_place[ESTIMATE_READINGS_PLACE_SIZE];
 };

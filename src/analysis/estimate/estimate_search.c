@@ -264,7 +264,8 @@ void estimate_search_interval(const struct probability_curve *curve, size_t plac
   const double b = cause_severity(cause, probability_curve_quantile(curve, 1.0 - outside));
   h->low[place] = fmin(a, b);
   h->high[place] = fmax(a, b);
-  h->mean[place] = cause_severity(cause, probability_curve_mean(curve));
+  const double mean = cause_severity(cause, probability_curve_mean(curve));
+  h->mean[place] = fmin(fmax(mean, h->low[place]), h->high[place]); // a long tail draws the mean out of it
 }
 
 void estimate_search_weigh(const struct estimate_problem *p, struct estimate_hypothesis *h) {

@@ -2,7 +2,7 @@
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_SEARCH_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_SEARCH_H
 
-#include "analysis/estimate/estimate.h"
+#include "analysis/estimate/estimate_hypothesis.h"
 #include "base/probability.h"
 
 /* Slopes of the good car, and where each cause stands by quick fits; kept between the stages. */

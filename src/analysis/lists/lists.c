@@ -6,6 +6,7 @@
 #include "car/causes.h"
 #include "car/conditions.h"
 #include "car/engine.h"
+#include "control/features.h"
 #include "control/monitors.h"
 #include "sim/channels.h"
 
@@ -23,7 +24,17 @@ static void fill_channels(struct grid *grid) {
   }
 }
 
-static const char *const faults_columns[] = {"name", "kind", "min", "max", "start", "text"};
+static const char *const faults_columns[] = {"name", "kind", "min", "max", "start", "needs", "text"};
+
+/* What an engine must have, "cable" or "drive, two_tracks"; nothing if any will do. */
+static void add_needs(struct grid *grid, unsigned needs) {
+  char text[200] = "";
+  for (size_t i = 0; i < FEATURE_COUNT; i++) {
+    const size_t used = strlen(text);
+    if (needs & 1u << i) snprintf(text + used, sizeof text - used, "%s%s", used ? ", " : "", feature_names[i]);
+  }
+  grid_text(grid, text);
+}
 
 static void fill_faults(struct grid *grid) {
   for (size_t i = 0; i < condition_count; i++) {
@@ -33,6 +44,7 @@ static void fill_faults(struct grid *grid) {
     grid_number(grid, row->field.min);
     grid_number(grid, row->field.max);
     grid_number(grid, row->initial);
+    add_needs(grid, row->needs);
     grid_text(grid, row->field.text);
   }
 }

@@ -129,7 +129,7 @@ enum {
   CLAIM_NAME_SIZE = 20,
   CLAIM_WORDS_NAME_MOST = 14, // of the name of words, in those of their numbers
   CLAIM_PRINTED_SIZE = 16,
-  CLAIM_SOURCE_SIZE = 64,
+  CLAIM_SOURCE_SIZE = 128,
   CLAIM_EXCEPT_SIZE = 200, // the keys of all faults of a phase
   CLAIM_WORDS_MAX = 8,
   CLAIM_WORDS_SIZE = 300,

@@ -34,7 +34,7 @@ const char *claim_number_next(const char *from, const char *start, const char **
 
 void claim_number_print(char *text, size_t size, double value, int decimals) {
   snprintf(text, size, "%.*f", decimals, value);
-  if (text[0] == '-' && strspn(text, "-0.") == strlen(text)) snprintf(text, size, "%.*f", decimals, 0.0);
+  if (text[0] == '-' && strspn(text + 1, "0.") == strlen(text + 1)) memmove(text, text + 1, strlen(text)); // no -0
 }
 
 bool claim_number_bare(const char *text) {

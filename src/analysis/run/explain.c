@@ -161,6 +161,21 @@ static bool foot_alike(const struct explain_account *account, double early_s, do
   return true;
 }
 
+/* What says how a fault acts is the same too, unless that fault is one of `but`. */
+static bool shares_alike(const struct explain_account *account, double one_s, double other_s, const char *but) {
+  static const struct {
+    const char *key, *of;
+  } shares[] = {{"leak_bank1_pct", "leak_mm2"}, {"tps_worn_at_deg", "_worn_v"}, {"app_worn_at_pct", "_worn_v"}};
+  for (size_t i = 0; i < condition_count; i++)
+    for (size_t k = 0; k < ARRAY_COUNT(shares); k++) {
+      if (strcmp(condition_rows[i].field.key, shares[k].key) != 0 || strstr(but, shares[k].of)) continue;
+      const double one = condition_at(account->sim->scenario, &condition_rows[i], one_s);
+      const double other = condition_at(account->sim->scenario, &condition_rows[i], other_s);
+      if (!(fabs(one - other) <= 1e-9 * fabs(one))) return false;
+    }
+  return true;
+}
+
 void explain_account_promise_alike(struct explain_account *account, const struct story_moment *one,
                                    const struct story_moment *other, const char *but) {
   const double one_end_s = one->time_s + one->length_s, other_end_s = other->time_s + other->length_s;
@@ -170,7 +185,7 @@ void explain_account_promise_alike(struct explain_account *account, const struct
     same = same && explain_account_alone(account, one->time_s, one_end_s) &&
            explain_account_alone(account, other->time_s, other_end_s);
   else
-    same = same && film_alike(account, early, late);
+    same = same && film_alike(account, early, late) && shares_alike(account, early, late, but);
   claim_window(&account->draft, early, late);
   claim_promise(&account->draft, CLAIM_PREDICATE_alike, but, same);
 }

@@ -96,8 +96,9 @@ static void say_misread(struct explain_account *a, const struct story_moment *no
   else
     claim_above(d, "seen", "due", READING_RATIO * due);
   claim_say(
-      d, weighed ? "The air-flow sensor reads {seen} g/s (maf_gps) where {due} go past it; fuel is given for what it reads."
-                 : "The pressure sensor reads {seen} kPa (map_kpa) where a gauge shows {due}; fuel is given for what it reads.");
+      d, weighed
+             ? "The air-flow sensor reads {seen} g/s (maf_gps) where {due} go past it; fuel is given for what it reads."
+             : "The pressure sensor reads {seen} kPa (map_kpa) where a gauge shows {due} kPa; fuel is given for what it reads.");
 }
 
 static void say_idle_trims(struct explain_account *a, const struct story_moment *before, const struct story_moment *now,

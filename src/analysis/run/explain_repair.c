@@ -35,7 +35,7 @@ static void gone(const struct phase *before, const struct phase *after, char tex
 /* That it was put right, and no more. */
 static void say_gone(struct explain_account *a, const struct phase *after, const char *what) {
   struct claim_draft *d = &a->draft;
-  claim_begin(d, CLAIM_repair_only, CLAIM_PART_CHAIN, 5, after->from_s);
+  claim_begin(d, CLAIM_repair_only, CLAIM_PART_CHAIN, 5, after->full_s);
   claim_words(d, "what", what, "scenario: what goes");
   claim_constant(d, "time", after->full_s, 0, "s", "scenario: step");
   claim_say(d, "At {time} s this is put right: {what}.");
@@ -60,7 +60,7 @@ static bool say_mended(struct explain_account *a, const struct phase *before, co
   const double until_s = film_stays_s(a, was.time_s, after->to_s);
   if (!story_idle_between(a->recording, after->rest_s, until_s, was.mean[CHANNEL_film_um], &is)) return false;
   const double change = is.mean[CHANNEL_speed_rpm] - was.mean[CHANNEL_speed_rpm];
-  claim_begin(d, CLAIM_repair, CLAIM_PART_CHAIN, 8, after->from_s);
+  claim_begin(d, CLAIM_repair, CLAIM_PART_CHAIN, 8, after->full_s);
   claim_words(d, "what", what, "scenario: what goes");
   claim_constant(d, "time", after->full_s, 0, "s", "scenario: step");
   explain_account_window(a, &was);

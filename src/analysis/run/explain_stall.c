@@ -138,7 +138,7 @@ static void say_margin(struct explain_account *a, const struct recording_event *
   const struct idle_air_params *air = &a->sim->vehicle.engine->computer.air;
   struct claim_draft *d = &a->draft;
   const double cause_s = isfinite(cause->time_s) ? cause->time_s : event->time_s;
-  claim_begin(d, CLAIM_stall_margin, CLAIM_PART_CHAIN, 8, cause_s - 0.1);
+  claim_begin(d, CLAIM_stall_margin, CLAIM_PART_CHAIN, 8, cause->pedal ? event->time_s - 0.8 : cause_s - 0.1);
   claim_window(d, cause->pedal ? event->time_s - 0.8 : cause_s - BEFORE_S, cause->pedal ? event->time_s - 0.1 : cause_s - 0.1);
   claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
   claim_mean(d, "reserve", CHANNEL_spark_reserve_pct, 0);

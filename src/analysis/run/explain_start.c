@@ -171,7 +171,7 @@ static void say_cold(struct explain_account *a, const struct start *start) {
   claim_window(d, at, end);
   claim_max(d, "most", CHANNEL_coolant_c, 0);
   claim_below(d, "most", "warm", 0.0);
-  claim_say(d, "To the end it is too cold for the codes of the idle: {most} C (coolant_c), and they wait for {warm}.");
+  claim_say(d, "To the end it is too cold for the codes of the idle: {most} C (coolant_c), and they wait for {warm} C.");
 }
 
 /* Cold idle above target with the controller at its lower limit. */

@@ -12,7 +12,7 @@
 #define STEERING_PCT   50.0  // more is a turn of the wheel that counts
 #define ELECTRICAL_W   150.0 // less is hardly felt
 #define PEDAL_PRESSED  2.0   // per cent
-#define PEDAL_RELEASED 1.0
+#define PEDAL_RELEASED 0.5   // a driver who holds a speed that is high by itself keeps one per cent
 
 const struct load_steps_kind_row load_steps_kind_rows[LOAD_STEPS_KIND_COUNT] = {
 #define KIND(name, text) {#name, text},

@@ -1,9 +1,12 @@
 #include "analysis/settle/settle.h"
 
 #include "analysis/settle/settle_balance.h"
+#include "base/curve.h"
 #include "base/root.h"
+#include "base/units.h"
 #include "control/idle.h"
 #include "control/supervise.h"
+#include "physics/orifice.h"
 #include "sim/driver.h"
 
 #include <math.h>
@@ -15,8 +18,11 @@ enum { SCAN_COUNT = 28 }; // speeds looked at for a droop: closer than any two b
 enum { WARMTH_ITERATION_MAX = 40 };
 enum { LIMP_ROUND_MAX = 3 }; // none, reduced power, drive off
 #define FIRST_PEDAL_RATIO 0.06
+#define OVERREACH         1.2
+#define FILM_TAKES        0.7 // it is thinner where the blade's edge has gone to
 #define HOTTEST_K         420.0
-#define IMBALANCE_NM      0.01 // moves speed by 0.1 rpm at most; a root found is a millionth of it
+#define HOVER_RAD_S       (5.0 * UNITS_RAD_S_PER_RPM) // nobody reads a held speed closer
+#define IMBALANCE_NM      0.01                        // moves speed by 0.1 rpm at most; a root found is a millionth of it
 
 const char *const settle_outcome_names[SETTLE_OUTCOME_COUNT] = {"idles",  "droops",    "races",          "held",
                                                                 "stands", "stalls",    "cannot hold",    "limps",
@@ -63,11 +69,6 @@ void settle_destroy(struct settle *s) { free(s); }
 
 const struct vehicle *settle_rest(const struct settle *s) { return &s->vehicle; }
 
-void settle_query_init(struct settle_query *query) {
-  *query = (struct settle_query){0};
-  conditions_init(&query->conditions);
-}
-
 void settle_limits(const struct engine *engine, const struct settle_query *query, double coolant_k, double *low, double *high) {
   const bool warm = coolant_k >= engine->computer.supervision.warm_k;
   const bool learns = query->learning == SETTLE_LEARNED && warm; // cold, nothing is learned
@@ -105,11 +106,11 @@ static double root(struct unknown *u, double a, double fa, double b, double fb, 
   return root_between(unknown_net_nm, u, a, fa, b, fb, &limits);
 }
 
-/* All speeds between two at which torque balances and more speed means less torque; the one nearest to `from` first. */
-static size_t balances(struct unknown *by_speed, double from, double net_from_nm, double to, double *found) {
+/* Speeds between two at which torque balances and more speed means less torque; the one nearest to `from` first. */
+static size_t balances(struct unknown *by_speed, double from, double net_from_nm, double to, size_t most, double *found) {
   size_t count = 0;
   double last = from, last_net = net_from_nm;
-  for (int i = 1; i <= SCAN_COUNT && count < SETTLE_BRANCH_MAX; i++) {
+  for (int i = 1; i <= SCAN_COUNT && count < most; i++) {
     const double speed = from + (to - from) * i / SCAN_COUNT;
     const double net = by_speed->net_nm(by_speed->s, speed, by_speed->given);
     const bool stable = to < from ? last_net < 0.0 && net >= 0.0 : last_net > 0.0 && net <= 0.0;
@@ -128,7 +129,7 @@ static void follow_speed(struct unknown *by_speed, double from, double net_nm, e
   const struct supervise_cut cut = supervise_cut(&s->vehicle.design, &s->vehicle.computer);
   const bool rises = net_nm > 0.0;
   const double end = rises ? cut.above_rad_s : s->vehicle.engine->plant.crank.stall_speed_rad_s;
-  point->branch_count = balances(by_speed, from, net_nm, end, point->branch_rad_s);
+  point->branch_count = balances(by_speed, from, net_nm, end, s->all_balances ? SETTLE_BRANCH_MAX : 1, point->branch_rad_s);
   point->outcome = balanced;
   if (point->branch_count == 0 && !rises) {
     point->outcome = SETTLE_STALLS;
@@ -143,23 +144,60 @@ static void follow_speed(struct unknown *by_speed, double from, double net_nm, e
   by_speed->net_nm(s, point->branch_rad_s[0], by_speed->given);
 }
 
+/* What the controller adds, and the net torque with it at the target. */
+struct effort {
+  double added_ratio, net_nm;
+};
+
+static struct effort effort_of(struct settle *s, double added_ratio) {
+  return (struct effort){added_ratio, settle_balance_idle_nm(s, s->vehicle.computer.target_rad_s, added_ratio)};
+}
+
+/* Where to begin looking: a film takes of the idle air about its share of the gap's mean width. Nothing but time hangs on it. */
+static double likely_added_ratio(const struct settle *s) {
+  const struct vehicle *vehicle = &s->vehicle;
+  const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
+  if (throttle->kind == THROTTLE_CABLE) return 0.0;
+  const double air = idle_air_kg_s(&vehicle->design, &s->sensors, vehicle->computer.target_rad_s, 0.0);
+  const double gap_m2 =
+      orifice_choked_cda_m2(air, s->sensors.barometer_pa, s->sensors.intake_k) / curve_value(&throttle->discharge, 0.0);
+  const double film_m = vehicle->conditions.film_m + vehicle->conditions.edge_film_m;
+  return FILM_TAKES * film_m * 2.0 * UNITS_PI * throttle->bore.radius_m / gap_m2;
+}
+
+/* From where torque does not balance to beyond where it does, or to a limit. Torque goes with air, so that a step is guessed from the
+ * indicated torque of now, and from the last step after it; each reaches a little too far. */
+static struct effort reach_over(struct settle *s, struct effort *from, double least, double most) {
+  double per_ratio = s->signals.indicated_nm;
+  for (;;) {
+    const double step = per_ratio > 0.0 ? -OVERREACH * from->net_nm / per_ratio : from->net_nm > 0.0 ? -INFINITY : INFINITY;
+    const struct effort next = effort_of(s, fmin(fmax(from->added_ratio + step, least), most));
+    const bool at_limit = next.added_ratio <= least || next.added_ratio >= most;
+    if (at_limit || next.net_nm * from->net_nm <= 0.0) return next;
+    per_ratio = (next.net_nm - from->net_nm) / (next.added_ratio - from->added_ratio);
+    *from = next;
+  }
+}
+
 static void solve_idle(struct settle *s, struct settle_point *point) {
   const double target = s->vehicle.computer.target_rad_s;
   double low, high;
   idle_limits(&s->vehicle.engine->computer, s->kept_ratio, &low, &high);
   // at a limit a bypass valve stands on a whole step; between them it swings from one to the next, so that its mean is any part
   const double least = settle_balance_whole_step_ratio(s, low), most = settle_balance_whole_step_ratio(s, high);
-  const double net_most = settle_balance_idle_nm(s, target, most), net_least = settle_balance_idle_nm(s, target, least);
-  if (net_most < 0.0 || net_least > 0.0) {
-    const bool droops = net_most < 0.0;
-    struct unknown by_speed = {s, net_idling, droops ? most : least};
-    follow_speed(&by_speed, target, droops ? net_most : net_least, droops ? SETTLE_DROOPS : SETTLE_RACES, point);
+  struct effort from = effort_of(s, fmin(fmax(likely_added_ratio(s), least), most));
+  const struct effort to = reach_over(s, &from, least, most);
+  if (to.net_nm * from.net_nm > 0.0) {
+    const bool droops = to.net_nm < 0.0;
+    struct unknown by_speed = {s, net_idling, to.added_ratio};
+    follow_speed(&by_speed, target, to.net_nm, droops ? SETTLE_DROOPS : SETTLE_RACES, point);
+    point->short_nm = point->outcome == SETTLE_STALLS ? -to.net_nm : 0.0;
     part(s, droops ? high : low); // what the computer believes to add
     return;
   }
   point->outcome = SETTLE_IDLES;
   struct unknown by_effort = {s, net_by_effort, target};
-  const double added = root(&by_effort, least, net_least, most, net_most, SETTLE_EFFORT_RATIO);
+  const double added = root(&by_effort, from.added_ratio, from.net_nm, to.added_ratio, to.net_nm, SETTLE_EFFORT_RATIO);
   point->branch_count = 1;
   point->branch_rad_s[0] = target;
   settle_balance_idle_nm(s, target, added);
@@ -257,6 +295,9 @@ static const char *refusal(const struct vehicle *vehicle) {
   const struct conditions *conditions = &vehicle->conditions;
   const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
   if (conditions->controller_frozen > 0.5) return "a frozen controller goes on with what it happened to do";
+  if (conditions->learned_frozen > 0.5)
+    return "a frozen learned offset stays what it happened to be; keep one with stale-learned";
+  if (conditions->spark_frozen > 0.5) return "frozen spark stays what it happened to be";
   if (throttle->kind == THROTTLE_CABLE) return NULL; // the foot has the blade, and it is at its stop
   if (conditions->blade_jammed > 0.5) return "where a jammed blade stands depends on when it jammed";
   const enum circuit track = vehicle->computer.track_good[0] ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2;
@@ -267,9 +308,9 @@ static const char *refusal(const struct vehicle *vehicle) {
 }
 
 /* Of some codes those that go with a limp-home: they are stored at once, and stay. */
-static unsigned limp_codes(unsigned codes) {
+static uint64_t limp_codes(uint64_t codes) {
   for (int i = 0; i < MONITOR_CODE_COUNT; i++)
-    if (monitor_rows[i].effect == MONITOR_EFFECT_NONE) codes &= ~(1u << i);
+    if (monitor_rows[i].effect == MONITOR_EFFECT_NONE) codes &= ~monitors_bit((enum monitor_code)i);
   return codes;
 }
 
@@ -280,10 +321,19 @@ static const char *imbalance(const struct settle *s, enum settle_outcome outcome
                                                            : NULL;
 }
 
+/* A foot that is to hold a speed and lets go of a pedal just pressed, since that is too much, though idling is too slow: in a run it
+ * comes and goes about the travel at which the pedal counts as pressed, and the mean is held. */
+static const char *hovering(const struct settle *s, const struct settle_query *query, enum settle_outcome outcome) {
+  const bool let_go = s->vehicle.pedal_ratio <= 0.0 && (outcome == SETTLE_IDLES || outcome == SETTLE_DROOPS);
+  return let_go && s->vehicle.state.crank_speed_rad_s < query->conditions.hold_speed_rad_s - HOVER_RAD_S
+             ? "released is too slow and just pressed too fast: the foot comes and goes, and holds the speed in the mean"
+             : NULL;
+}
+
 /* Limp-home as far as the faults of now lead: it holds until the key is turned off. True if it went further. */
 static bool follow_limp(struct settle *s, struct settle_point *point) {
   struct computer_state *computer = &s->vehicle.computer;
-  unsigned codes;
+  uint64_t codes;
   const enum monitor_effect effect = settle_balance_supervise(s, &codes);
   const enum computer_limp limp = effect == MONITOR_EFFECT_REST      ? COMPUTER_LIMP_REST
                                   : effect == MONITOR_EFFECT_REDUCED ? COMPUTER_LIMP_REDUCED
@@ -334,6 +384,7 @@ static void solve_warmth(struct settle *s, const struct settle_query *query, str
 
 void settle_solve(struct settle *s, const struct settle_query *query, struct settle_point *point) {
   memset(point, 0, sizeof *point);
+  s->all_balances = query->all_balances;
   if (query->conditions.warmth_held > 0.5 || query->engine_off)
     solve_at_warmth(s, query, query->conditions.coolant_k, point);
   else
@@ -346,6 +397,7 @@ void settle_solve(struct settle *s, const struct settle_query *query, struct set
   if (point->outcome != SETTLE_STANDS && point->outcome != SETTLE_STALLS) {
     point->reason = refusal(&s->vehicle);
     if (!point->reason) point->reason = imbalance(s, point->outcome);
+    if (!point->reason) point->reason = hovering(s, query, point->outcome);
   }
   settle_balance_sample(s, point->values);
   if (point->reason) {

@@ -20,24 +20,10 @@
 #ifndef ANALYSIS_SETTLE_SETTLE_H
 #define ANALYSIS_SETTLE_SETTLE_H
 
+#include "analysis/settle/settle_query.h"
 #include "base/error.h"
 #include "sim/channels.h"
 #include "sim/vehicle.h"
-
-/* What the learned offset is taken to be. */
-enum settle_learning {
-  SETTLE_LEARNED, // where long use brings it: the controller's own effort is nil inside its limits
-  SETTLE_STALE,   // a given value; the controller does what it can on top
-};
-
-/* What is asked. */
-struct settle_query {
-  struct conditions conditions;
-  enum settle_learning learning;
-  double learned_ratio;             // SETTLE_STALE: the offset; share of base air
-  double long_trim[PLANT_BANK_MAX]; // long-term trims where none are learned, cold or open loop: what was kept; share of fuel
-  bool engine_off;                  // key on, engine standing
-};
 
 enum settle_outcome {
   SETTLE_IDLES,       // at its target
@@ -62,11 +48,12 @@ enum { SETTLE_BRANCH_MAX = 4 };
 struct settle_point {
   enum settle_outcome outcome;
   double values[CHANNEL_COUNT]; // all channels, edge units; unsteadiness of speed is 0
-  size_t branch_count;          // speeds at which torque balances and the engine runs on, the reported one first
+  size_t branch_count; // speeds at which torque balances and the engine runs on, the reported one first: see all_balances
   double branch_rad_s[SETTLE_BRANCH_MAX];
   enum computer_limp limp; // REDUCED: outcome says what the speed does under it
+  double short_nm;         // SETTLE_STALLS out of idle control: torque missing at the target with all that it can add; else 0
   const char *reason;      // SETTLE_NOT_SETTLED: why, a sentence's end; else NULL
-  unsigned codes;          // bit per monitor_code that would set, conditions being long; of P0300 a point knows nothing
+  uint64_t codes;          // monitors_bit() of each code that would set, conditions being long; of P0300 a point knows nothing
 };
 
 struct settle;
@@ -84,8 +71,6 @@ void settle_change_car(struct settle *settle, const struct engine *car);
 
 /* The engine as the last settle_solve() left it, for a run to go on from; until the next. */
 const struct vehicle *settle_rest(const struct settle *settle);
-
-void settle_query_init(struct settle_query *query);
 
 /* How much less and more air than its feed-forward the idle controller can bring about, share of base air: limits of effort and learned
  * offset together. coolant_k: as the computer reads it. */

@@ -140,7 +140,7 @@ void settle_balance_keep_idle_air(struct settle *s) {
   const struct computer_state *computer = &vehicle->computer;
   if (!(vehicle->inputs.firing)) return;
   idle_rest(&vehicle->design, &s->sensors, computer->memory.learned_ratio + computer->effort_ratio, &vehicle->computer);
-  vehicle->inputs.bypass_steps = computer->bypass_steps;
+  vehicle->inputs.bypass_steps = exchange_bypass_steps(vehicle);
 }
 
 double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added_ratio) {
@@ -152,7 +152,7 @@ double settle_balance_idle_nm(struct settle *s, double speed_rad_s, double added
   if (!(s->placed_for_ratio >= added_ratio && s->placed_for_ratio <= added_ratio)) {
     idle_rest(&vehicle->design, &s->sensors, added_ratio, &vehicle->computer);
     if (s->foot_placed) // only the bypass valve moves
-      vehicle->inputs.bypass_steps = vehicle->computer.bypass_steps;
+      vehicle->inputs.bypass_steps = exchange_bypass_steps(vehicle);
     else
       settle_balance_place(s);
     s->placed_for_ratio = added_ratio;
@@ -180,7 +180,7 @@ void settle_balance_stand(struct settle *s) {
   settle_balance_place(s);
 }
 
-enum monitor_effect settle_balance_supervise(struct settle *s, unsigned *codes) {
+enum monitor_effect settle_balance_supervise(struct settle *s, uint64_t *codes) {
   struct vehicle *vehicle = &s->vehicle;
   const struct computer_sensors sensors = exchange_sensors(vehicle);
   if (vehicle->computer.mode == COMPUTER_RUNNING && !vehicle->computer.idling)

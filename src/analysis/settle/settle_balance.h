@@ -3,7 +3,9 @@
 #ifndef ANALYSIS_SETTLE_SETTLE_BALANCE_H
 #define ANALYSIS_SETTLE_SETTLE_BALANCE_H
 
-#include "analysis/settle/settle.h"
+#include "analysis/settle/settle_query.h"
+#include "sim/channels.h"
+#include "sim/vehicle.h"
 
 #define SETTLE_TORQUE_NM    1e-9 // of some 25 N m; moves speed by less than 1e-6 rpm
 #define SETTLE_SPEED_RAD_S  1e-9
@@ -18,6 +20,7 @@ struct settle {
   double kept_ratio;                // learned offset where it stays what it was; NaN where it is learned
   double placed_for_ratio;     // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
   double stood_rad;            // blade, before it moved to where it rests now
+  bool all_balances;           // the query's
   bool foot_placed;            // a cable's blade stands where the foot has it
   struct circuit_faults sound; // nothing wrong
 };
@@ -49,7 +52,7 @@ double settle_balance_pedal_nm(struct settle *s, double speed_rad_s, double peda
 void settle_balance_stand(struct settle *s);
 
 /* What supervision does about the engine as it stands; bits of codes that set. */
-enum monitor_effect settle_balance_supervise(struct settle *s, unsigned *codes);
+enum monitor_effect settle_balance_supervise(struct settle *s, uint64_t *codes);
 
 double settle_balance_coolant_rate_k_s(const struct settle *s);
 

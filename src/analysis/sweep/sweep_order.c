@@ -1,5 +1,7 @@
 #include "analysis/sweep/sweep_order.h"
 
+#include "sim/film_bore.h"
+
 #include <stdlib.h>
 
 // A hand takes this part of its share of what is left: long blocks first, since where two meet both make the same gap tables, short ones

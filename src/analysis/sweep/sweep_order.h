@@ -5,7 +5,7 @@
 #ifndef ANALYSIS_SWEEP_SWEEP_ORDER_H
 #define ANALYSIS_SWEEP_SWEEP_ORDER_H
 
-#include "analysis/sweep/sweep.h"
+#include "analysis/sweep/sweep_grid.h"
 
 struct sweep_order {
   size_t point_count, block_count;

@@ -11,6 +11,8 @@
 #include <string.h>
 
 #define SCATTER_SIGMAS 2.0 // 95 % of readings, as usual
+#define LIGHT_SHARE    0.4 // a gap smaller or larger by this share of a good one is seen to be so; our own choice
+#define DARK_SHARE     0.1 // less than this of a good gap shows no light; our own choice
 #define IN_KEY         (1u << SHEET_PROCEDURE_KEY)
 #define IN_UNPLUGGED   (1u << SHEET_PROCEDURE_UNPLUGGED)
 #define IN_RUN         (1u << SHEET_PROCEDURE_RUN)
@@ -20,18 +22,6 @@ const struct sheet_section_row sheet_sections[SHEET_SECTION_COUNT] = {
     SHEET_SECTION_LIST(SECTION)
 #undef SECTION
 };
-
-const struct sheet_caution_row sheet_cautions[SHEET_CAUTION_COUNT] = {
-#define CAUTION(name, text) {#name, text},
-    SHEET_CAUTION_LIST(CAUTION)
-#undef CAUTION
-};
-
-const char sheet_disclaimer[] = "The readings are those of a teaching model of an invented engine, not "
-                                "of any car. The vehicle maker's service information, "
-                                "local rules and a qualified technician decide. Circuits are named by "
-                                "what they do; pins and colours stand in the maker's "
-                                "wiring diagram.";
 
 /* How far good units and ordinary days lie apart; common practice, no source. */
 const struct sheet_allowance sheet_allowances[] = {
@@ -186,7 +176,9 @@ static bool before(const struct sheet_departure *a, const struct sheet_departure
 static void add_departure(struct sheet_reading *reading, const struct sheet_fault *fault, double value) {
   const double off = value - reading->good;
   const bool too_low = off < -reading->tolerance && !reading->row->less_is_good;
-  const bool seen = isnan(value) || off > reading->tolerance || too_low;
+  const bool usual = reading->row->usual_high > 0.0;
+  const bool beyond = usual ? value < reading->low || value > reading->high : off > reading->tolerance || too_low;
+  const bool seen = isnan(value) || beyond;
   const struct sheet_departure departure = {fault, value, seen};
   size_t place = reading->departure_count++;
   for (; place > 0 && before(&departure, &reading->departures[place - 1]); place--)
@@ -206,7 +198,7 @@ static void add_reading(struct sheet *sheet, size_t row, const struct sheet_job 
   const enum sheet_procedure procedure = good->procedure;
   *reading = (struct sheet_reading){.row = what, .good = good->value[row]};
   reading->scatter = SCATTER_SIGMAS * good->scatter[row];
-  reading->resolution = what->resolution;
+  reading->resolution = what->torch ? LIGHT_SHARE * fabs(reading->good) : what->resolution;
   reading->unit = unit_to_unit(sheet, row, procedure, reading->good);
   reading->tolerance =
       sqrt(reading->scatter * reading->scatter + reading->resolution * reading->resolution + reading->unit * reading->unit);
@@ -214,13 +206,20 @@ static void add_reading(struct sheet *sheet, size_t row, const struct sheet_job 
   if (!may_be_negative(what, reading->good)) reading->low = fmax(reading->low, 0.0);
   if (what->less_is_good) reading->low = 0.0;
   reading->high = reading->good + reading->tolerance;
+  if (what->usual_high > 0.0) {
+    reading->low = what->usual_low;
+    reading->high = what->usual_high;
+  }
   for (size_t i = 0; i < sheet->job_count; i++) {
     const struct sheet_job *job = &sheet->jobs[i];
     if (job->kind != SHEET_JOB_FAULT || job->procedure != procedure) continue;
     const struct sheet_fault *fault = &sheet_fault_rows[job->index];
     if (fault->sections & (1u << what->section)) add_departure(reading, fault, job->value[row]);
   }
-  sheet->cautions |= what->cautions;
+  reading->cautions = caution_for(what->steps, engine_features(sheet->engine));
+  sheet->cautions |= reading->cautions;
+  for (size_t i = 0; i < reading->departure_count && reading->departures[i].seen; i++)
+    sheet->cautions |= sheet_departure_cautions(sheet, &reading->departures[i]);
 }
 
 void sheet_finish(struct sheet *sheet) {
@@ -232,10 +231,25 @@ void sheet_finish(struct sheet *sheet) {
   }
 }
 
+unsigned sheet_departure_cautions(const struct sheet *sheet, const struct sheet_departure *departure) {
+  return caution_for(departure->fault->steps, engine_features(sheet->engine));
+}
+
 const struct sheet_reading *sheet_find(const struct sheet *sheet, const char *id) {
   for (size_t i = 0; i < sheet->reading_count; i++)
     if (strcmp(sheet->readings[i].row->id, id) == 0) return &sheet->readings[i];
   return NULL;
+}
+
+const char *sheet_light(const struct sheet_reading *reading, double value) {
+  if (isnan(value)) return "no reading";
+  if (value > reading->high) return "wide open";
+  if (value >= reading->low) return "light all round";
+  return value < DARK_SHARE * reading->good ? "none" : "thin, or on one side";
+}
+
+const char *sheet_where(const struct sheet *sheet, const struct sheet_reading *reading) {
+  return reading->row->torch ? caution_torch(engine_features(sheet->engine)) : reading->row->where;
 }
 
 /* ---- remarks in numbers of this engine ---- */
@@ -254,8 +268,8 @@ void sheet_remark(const struct sheet *sheet, const struct sheet_reading *reading
   if (strcmp(id, "track2_closed") == 0) remark_track(sheet, "track2_closed", "track2_open", text, size);
   if (strcmp(id, "air_idle") == 0)
     snprintf(text, size,
-             "%.1f g/s per litre of displacement; about 1 within a wide band is usual (common practice, no "
-             "source).",
+             "%.1f g/s per litre of displacement, with this engine's speed and loads; small and hot-idling engines stand near 1, "
+             "a fast or loaded idle well above it (common practice, no source): compare with the range, not with a rule.",
              reading->good / (1e3 * engine->plant.charge.displacement_m3));
   if (strcmp(id, "supply_key_off") == 0)
     snprintf(text, size, "The drive falls asleep %.0f s after key off.", engine->plant.drive.awake_s);

@@ -17,6 +17,7 @@
 #define ANALYSIS_TESTSHEET_SHEET_H
 
 #include "analysis/testsheet/sheet_procedure.h"
+#include "car/caution.h"
 
 #include <stddef.h>
 
@@ -42,48 +43,6 @@ struct sheet_section_row {
 };
 extern const struct sheet_section_row sheet_sections[SHEET_SECTION_COUNT];
 
-/* CAUTION(name, sentence) */
-#define SHEET_CAUTION_LIST(CAUTION) \
-  CAUTION(fingers, "With the key on, and for some seconds after key off, the blade can close on fingers " \
-                   "without warning: " \
-                   "key off, wait until the drive sleeps, unplug it, and only then touch.") \
-  CAUTION(hand, "Press the blade by hand only if the maker allows it, only with the key off and the plug " \
-                "pulled, gently and " \
-                "square to the blade: some gears are damaged by it.") \
-  CAUTION(leads, "Measure with a high-impedance meter on test leads meant for it; do not pierce insulation or bridge " \
-                 "circuits; a slipped lead can destroy the computer.") \
-  CAUTION(unplugging, "Unplugging stores fault codes: read and note what is stored before, clear only what you caused, " \
-                      "afterwards.") \
-  CAUTION(moving, "Running engine: belts, pulleys and fans move, and a fan may start by itself; keep hair, " \
-                  "sleeves and leads " \
-                  "clear. Hot parts burn.") \
-  CAUTION(fumes, "Exhaust gas poisons: run the engine with extraction or in the open only.") \
-  CAUTION(gear, "In gear: wheels chocked, parking brake and foot brake on, nobody before or behind the car.") \
-  CAUTION(solvent, "If you clean: solvent is flammable and hot parts ignite it. Engine cool, ventilate, eye and hand " \
-                   "protection, no flame.") \
-  CAUTION(coating, "Some bores and blades are coated and must not be scraped; where the maker forbids " \
-                   "cleaning, the unit is " \
-                   "replaced.") \
-  CAUTION(relearn, "After cleaning, unplugging or loss of power the maker's relearn steps may be needed before readings " \
-                   "mean anything.")
-
-enum sheet_caution_index {
-#define CAUTION(name, text) SHEET_CAUTION_INDEX_##name,
-  SHEET_CAUTION_LIST(CAUTION)
-#undef CAUTION
-      SHEET_CAUTION_COUNT
-};
-enum sheet_caution {
-#define CAUTION(name, text) SHEET_CAUTION_##name = 1 << SHEET_CAUTION_INDEX_##name,
-  SHEET_CAUTION_LIST(CAUTION)
-#undef CAUTION
-};
-struct sheet_caution_row {
-  const char *name, *text;
-};
-extern const struct sheet_caution_row sheet_cautions[SHEET_CAUTION_COUNT];
-extern const char sheet_disclaimer[];
-
 /* One stretch of a recording, as a row's own function sees it. */
 struct sheet_view {
   const struct engine *engine;
@@ -105,10 +64,12 @@ struct sheet_row {
   double (*value)(const struct sheet_view *view); // instead of channel and statistic; NaN: the engine has no such thing
   const char *unit;
   int decimals;
-  double resolution; // one count of the instrument
-  bool less_is_good; // an error, a step back: less than that of a good unit is no departure
-  double stated;     // unit-to-unit allowance beside the computed ones; 0 for none
-  unsigned cautions; // bits of enum sheet_caution
+  double resolution;            // one count of the instrument
+  bool less_is_good;            // an error, a step back: less than that of a good unit is no departure
+  double stated;                // unit-to-unit allowance beside the computed ones; 0 for none
+  unsigned steps;               // what it takes on the car: bits of enum caution_step
+  bool torch;                   // judged by light, not in numbers: caution_torch() says how, sheet_light() what is seen
+  double usual_low, usual_high; // range of the trade, instead of the computed one; both 0 for none
 };
 extern const struct sheet_row sheet_rows[];
 extern const size_t sheet_row_count;
@@ -126,6 +87,7 @@ struct sheet_fault {
   unsigned needs;      // bits of enum feature, beyond what the conditions need
   unsigned procedures; // bits 1 << enum sheet_procedure
   unsigned sections;   // where its readings are told: bits 1 << enum sheet_section
+  unsigned steps;      // what that takes on the car: bits of enum caution_step
   const char *meaning; // what to do next
 };
 extern const struct sheet_fault sheet_fault_rows[];
@@ -144,7 +106,7 @@ struct sheet_allowance {
 extern const struct sheet_allowance sheet_allowances[];
 extern const size_t sheet_allowance_count;
 
-enum { SHEET_ROW_MAX = 64, SHEET_JOB_MAX = 128, SHEET_DEPARTURE_MAX = 40 };
+enum { SHEET_ROW_MAX = 80, SHEET_JOB_MAX = 160, SHEET_DEPARTURE_MAX = 56 };
 
 enum sheet_job_kind { SHEET_JOB_GOOD, SHEET_JOB_ALLOWANCE, SHEET_JOB_FAULT };
 
@@ -168,6 +130,7 @@ struct sheet_reading {
   double good, tolerance;
   double low, high;                 // low is never below 0 for what cannot be
   double scatter, resolution, unit; // parts of the tolerance
+  unsigned cautions;                // bits of enum caution: for the test itself
   size_t departure_count;
   struct sheet_departure departures[SHEET_DEPARTURE_MAX]; // seen ones first, highest reading first
 };
@@ -178,7 +141,7 @@ struct sheet {
   struct sheet_job jobs[SHEET_JOB_MAX];
   size_t reading_count; // rows that apply to this engine
   struct sheet_reading readings[SHEET_ROW_MAX];
-  unsigned cautions; // all that appear
+  unsigned cautions; // all that appear: of the tests and of what a departure sends to do
 };
 
 /* Lists the jobs. The engine must outlive the sheet; the struct is large: not for the stack. */
@@ -192,6 +155,15 @@ void sheet_finish(struct sheet *sheet);
 
 /* What the trade knows of a reading in numbers of this engine ("1.6 g/s per litre"); empty for nothing. */
 void sheet_remark(const struct sheet *sheet, const struct sheet_reading *reading, char *text, size_t size);
+
+/* Cautions, bits of enum caution, for what a departure sends somebody to do on this engine. */
+unsigned sheet_departure_cautions(const struct sheet *sheet, const struct sheet_departure *departure);
+
+/* What a torch shows where the gap is so large, beside a good unit's: "light all round", "none", "on one side". */
+const char *sheet_light(const struct sheet_reading *reading, double value);
+
+/* Where the leads go, or what to read, on this engine. */
+const char *sheet_where(const struct sheet *sheet, const struct sheet_reading *reading);
 
 /* The reading with this id, NULL if it does not apply. */
 const struct sheet_reading *sheet_find(const struct sheet *sheet, const char *id);

@@ -2,6 +2,7 @@
 
 #include "base/units.h"
 #include "io/config/config_field.h"
+#include "io/config/find_file.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -9,13 +10,14 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #define HINT "bladegap list faults"
 
 #define AMBIENT_LEAST_PA CONDITION_AMBIENT_LEAST_PA
 
-enum { CONDITION_MAX = 160, STEP_KEY_COUNT = 5 };
+enum { CONDITION_MAX = 160, KEY_MAX = 16 };
 
 /* What the file says in another form than the scenario keeps it. */
 struct settings {
@@ -40,12 +42,41 @@ static const struct field action_field =
     FIELD_ROW_CHOICE(struct scenario_step, action, "action", scenario_action_names, "scan tool");
 _Static_assert(sizeof(enum scenario_action) == sizeof(int), "FIELD_CHOICE writes an int");
 
+/* Columns: place, key, kind, required, range or choices, what holds without it, what it is. */
+// clang-format off
+const struct scenario_file_key scenario_file_keys[] = {
+    {"file", "title", "text", true, NULL, "", "what it shows: heading of summary and pictures"},
+    {"file", "engine", "text", true, NULL, "", "a file seen from the scenario's folder (../models/four-16.cfg), or the name of a shipped engine (four-16)"},
+    {"file", "duration_s", "number", true, &duration_field, "", "how long to simulate, seconds"},
+    {"file", "record_s", "number", false, &record_field, "0.1", "seconds from one row of run.csv to the next, a multiple of 0.01"},
+    {"file", "seed", "whole number", false, &seed_field, "1", "of the scatter from cycle to cycle"},
+    {"file", "start", "choice", false, &start_field, "idling", "how the engine stands at the start: left to idle until nothing moves, standing, or put into its settled point"},
+    {"file", "initial", "group", false, NULL, "", "conditions at the start, by name (bladegap list faults)"},
+    {"file", "timeline", "list", false, NULL, "", "steps; those of one moment in the order of the file"},
+    {"step", "at_s", "number", true, &at_field, "", "when it happens, seconds; not after duration_s"},
+    {"step", "ramp_s", "number", false, &ramp_field, "0", "how long its conditions take to get to their values; no switch can be ramped"},
+    {"step", "note", "text", false, NULL, "", "a sentence shown in picture and summary at that moment"},
+    {"step", "key", "choice", false, &key_field, "", "the ignition key is turned"},
+    {"step", "action", "choice", false, &action_field, "none", "what is done with the scan tool; lose_closed_stop: the computer forgets the closed stop"},
+};
+// clang-format on
+const size_t scenario_file_key_count = ARRAY_COUNT(scenario_file_keys);
+
+/* The keys of a place; returns how many. */
+static size_t keys_of(const char *place, const char *names[KEY_MAX]) {
+  size_t count = 0;
+  assert(scenario_file_key_count <= KEY_MAX);
+  for (size_t i = 0; i < scenario_file_key_count; i++)
+    if (strcmp(scenario_file_keys[i].place, place) == 0) names[count++] = scenario_file_keys[i].key;
+  return count;
+}
+
 /* The keys of a step, or of `initial`: conditions, after `extra` other ones. */
 static void check_known(struct config *config, const struct config_setting_t *group, const char *const *extra,
                         size_t extra_count) {
-  const char *names[CONDITION_MAX + STEP_KEY_COUNT];
+  const char *names[CONDITION_MAX + KEY_MAX];
   size_t count = 0;
-  assert(condition_count <= CONDITION_MAX && extra_count <= STEP_KEY_COUNT);
+  assert(condition_count <= CONDITION_MAX && extra_count <= KEY_MAX);
   for (size_t i = 0; i < extra_count; i++) names[count++] = extra[i];
   for (size_t i = 0; i < condition_count; i++) names[count++] = condition_rows[i].field.key;
   config_field_check_known(config, group, names, count, HINT);
@@ -103,7 +134,7 @@ static bool step_is_empty(const struct scenario_step *step) {
 /* Reads one step. False if its place in time is unknown, so that it cannot be compared with the others. */
 static bool read_step(struct config *config, const struct config_setting_t *group, double duration_s,
                       struct scenario_step *step) {
-  static const char *const keys[STEP_KEY_COUNT] = {"at_s", "ramp_s", "note", "key", "action"};
+  const char *keys[KEY_MAX];
   *step = (struct scenario_step){.key = -1, .line = config_line(group)};
   if (!config_field_is_group(config, group)) return false;
   const size_t faults_before = config_fault_count(config);
@@ -113,7 +144,7 @@ static bool read_step(struct config *config, const struct config_setting_t *grou
   config_field_optional(config, group, &action_field, step);
   if (config_member(group, "note")) config_field_text(config, group, "note", sizeof step->note, step->note);
   read_sets(config, group, step);
-  check_known(config, group, keys, STEP_KEY_COUNT);
+  check_known(config, group, keys, keys_of("step", keys));
   if (step->at_s > duration_s)
     config_fault_at(config, config_member(group, "at_s"), "is %.10g, after the end: duration_s is %.10g", step->at_s, duration_s);
   if (config_fault_count(config) == faults_before && step_is_empty(step))
@@ -203,19 +234,41 @@ static enum status read_timeline(struct config *config, struct scenario *scenari
   return STATUS_OK;
 }
 
+static bool is_file(const char *path) {
+  struct stat about;
+  return stat(path, &about) == 0 && S_ISREG(about.st_mode) && access(path, R_OK) == 0;
+}
+
+/* Where the file says, seen from its folder, with or without .cfg; else the shipped engine of that name, so that a scenario can be
+ * copied anywhere. A whole path means that file and no other. */
 static void read_engine_path(struct config *config, struct scenario *scenario) {
-  char given[SCENARIO_PATH_SIZE];
+  char given[SCENARIO_PATH_SIZE], near[FIND_FILE_PATH_SIZE], there[SCENARIO_PATH_SIZE], *path = scenario->engine_path;
   const struct config_setting_t *root = config_root(config);
   if (!config_field_text(config, root, "engine", sizeof given, given)) return;
   const struct config_setting_t *node = config_member(root, "engine");
-  if (!config_resolve(config, given, sizeof scenario->engine_path, scenario->engine_path))
+  if (!config_resolve(config, given, sizeof there, there)) {
     config_fault_at(config, node, "makes a path longer than %d bytes", SCENARIO_PATH_SIZE - 1);
-  else if (access(scenario->engine_path, R_OK) != 0)
-    config_fault_at(config, node, "names %.200s, which cannot be read: %s", scenario->engine_path, strerror(errno));
+    return;
+  }
+  memcpy(path, there, sizeof there);
+  const int why = access(path, R_OK) == 0 ? EISDIR : errno;
+  const bool is_name = find_file_is_name(given);
+  if (is_file(path)) return;
+  const size_t size = strlen(path);
+  if (is_name && size + 5 <= sizeof there) {
+    memcpy(path + size, ".cfg", 5);
+    if (is_file(path)) return;
+  }
+  scenario->engine_elsewhere = !is_name;
+  if (given[0] != '/' && find_file_shipped("models", given, path)) return;
+  memcpy(path, there, sizeof there);
+  const bool is_near = find_file_near("models", path, near);
+  config_fault_at(config, node, "names %.200s, which cannot be read: %s%s%.120s%s", path, strerror(why),
+                  is_near ? "; did you mean " : "", near, is_near ? "?" : "");
 }
 
 static void read_top(struct config *config, struct scenario *scenario) {
-  static const char *const keys[] = {"title", "engine", "duration_s", "record_s", "seed", "start", "initial", "timeline"};
+  const char *keys[KEY_MAX];
   const struct config_setting_t *root = config_root(config);
   struct settings settings = {.seed = (int)scenario->seed, .start = SCENARIO_START_IDLING};
   config_stem(config, sizeof scenario->name, scenario->name);
@@ -231,7 +284,7 @@ static void read_top(struct config *config, struct scenario *scenario) {
                     COMPUTER_PERIOD_S);
   scenario->seed = (uint64_t)settings.seed;
   scenario_set_start(scenario, (enum scenario_start)settings.start);
-  config_field_check_known(config, root, keys, ARRAY_COUNT(keys), NULL);
+  config_field_check_known(config, root, keys, keys_of("file", keys), NULL);
 }
 
 bool scenario_file_recognises(const struct config *config) {

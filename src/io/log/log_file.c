@@ -33,6 +33,7 @@ static void PRINTF_LIKE(2, 3) note(struct reader *reader, const char *format, ..
 /* Why a column that is understood cannot serve; NULL if it can. A run may have nothing in a channel. */
 static const char *useless(const struct csv_column *column, bool own) {
   if (column->is_text) return "has words instead of numbers";
+  if (column->number_count == 0 && column->grouped_count > 0) return "has its thousands parted: write 1234 and not 1,234";
   return column->number_count == 0 && !own ? "is empty" : NULL;
 }
 
@@ -45,6 +46,8 @@ static void take_meaning(struct log_file_column *column, const struct log_column
   column->offset = meaning->offset;
   column->least = meaning->least;
   column->most = meaning->most;
+  column->lowest = meaning->lowest;
+  column->highest = meaning->highest;
 }
 
 /* Sets what the column gives, or notes why it gives nothing. False if its name is not known at all. */
@@ -159,6 +162,37 @@ static double cell(const struct reader *reader, size_t row, size_t column) {
   return meaning->factor * csv_table_value(&reader->table, row, column) + meaning->offset;
 }
 
+static void PRINTF_LIKE(3, 4) leave_out_value(struct reader *reader, size_t line, const char *format, ...) {
+  struct log_file *log = reader->log;
+  if (log->cell_fault_count++ >= CSV_TABLE_FAULT_MAX) return;
+  struct csv_fault *fault = &log->cell_faults[log->cell_fault_count - 1];
+  fault->line = line;
+  va_list values;
+  va_start(values, format);
+  vsnprintf(fault->text, sizeof fault->text, format, values);
+  va_end(values);
+}
+
+static bool beyond(const struct log_file_column *column, double value) {
+  return value < column->lowest || value > column->highest;
+}
+
+/* Values that are no readings become nothing. Where most are beyond under a unit that was only assumed, it is the unit that is wrong, which
+ * note_unit() says. */
+static void leave_out_values(struct reader *reader, size_t index) {
+  const struct log_file_column *column = &reader->log->columns[index];
+  struct csv_table *table = &reader->table;
+  size_t count = 0;
+  for (size_t row = 0; row < table->row_count; row++) count += beyond(column, cell(reader, row, index));
+  if (count == 0 || (column->assumed && 2 * count > table->row_count)) return;
+  for (size_t row = 0; row < table->row_count; row++) {
+    double *value = &table->values[row * table->column_count + index];
+    if (!beyond(column, cell(reader, row, index))) continue;
+    leave_out_value(reader, table->lines[row], "%.40s: %.10g is no reading", column->name, *value);
+    *value = NAN;
+  }
+}
+
 static enum status take_row(struct reader *reader, size_t row) {
   const struct log_file *log = reader->log;
   double values[CHANNEL_COUNT];
@@ -172,6 +206,8 @@ static enum status take_rows(struct reader *reader) {
   const struct csv_table *table = &reader->table;
   const char *name = reader->log->columns[reader->time].name;
   double last_s = -INFINITY;
+  for (size_t i = 0; i < reader->log->column_count; i++)
+    if (reader->log->columns[i].channel >= 0) leave_out_values(reader, i);
   size_t last_line = 0;
   for (size_t row = 0; row < table->row_count; row++) {
     const double now_s = cell(reader, row, reader->time);
@@ -195,6 +231,11 @@ static int compare_faults(const void *a, const void *b) {
   return (left->line > right->line) - (left->line < right->line);
 }
 
+/* How many of the values left out are described. */
+static size_t shown_cells(const struct log_file *log) {
+  return log->cell_fault_count < CSV_TABLE_FAULT_MAX ? log->cell_fault_count : CSV_TABLE_FAULT_MAX;
+}
+
 /* Adds the rows the CSV reader left out to our own; the first of all by line are described. */
 static void merge_faults(struct reader *reader) {
   struct log_file *log = reader->log;
@@ -206,6 +247,10 @@ static void merge_faults(struct reader *reader) {
   log->fault_count = count < CSV_TABLE_FAULT_MAX ? count : CSV_TABLE_FAULT_MAX;
   for (size_t i = 0; i < log->fault_count; i++) log->faults[i] = all[i];
   log->left_out_count += reader->table.bad_row_count;
+  for (size_t i = 0; i < reader->table.cell_fault_count; i++, log->cell_fault_count++)
+    if (i < CSV_TABLE_FAULT_MAX && log->cell_fault_count < CSV_TABLE_FAULT_MAX)
+      log->cell_faults[log->cell_fault_count] = reader->table.cell_faults[i];
+  qsort(log->cell_faults, shown_cells(log), sizeof log->cell_faults[0], compare_faults);
   log->row_count = reader->table.row_count + reader->table.bad_row_count;
 }
 
@@ -262,6 +307,9 @@ static void note_rows(struct reader *reader) {
   const struct log_file *log = reader->log;
   for (size_t i = 0; i < log->fault_count; i++)
     fprintf(reader->notes, "%s:%zu: row left out: %s\n", reader->path, log->faults[i].line, log->faults[i].text);
+  for (size_t i = 0; i < shown_cells(log); i++)
+    fprintf(reader->notes, "%s:%zu: value left out: %s\n", reader->path, log->cell_faults[i].line, log->cell_faults[i].text);
+  if (log->cell_fault_count > shown_cells(log)) note(reader, "%zu values left out in all", log->cell_fault_count);
   if (log->left_out_count > 0)
     note(reader, "%zu of %zu rows left out, first at line %zu", log->left_out_count, log->row_count, log->faults[0].line);
 }

@@ -1,7 +1,8 @@
 /* Logged data as a recording: a scan tool's CSV, or a run's own run.csv.
  *
  * Columns are recognised by their names (sim/log_columns.h); a channel without a column is NaN in every row.
- * A row that cannot be used is left out, counted and named. What was assumed or left out is told in notes,
+ * A row that cannot be used is left out, counted and named; so is a single value that cannot be a reading (65535 rpm, 1,234 with its
+ * thousands parted), and the rest of its row counts. What was assumed or left out is told in notes,
  * for whoever reads the file to print. */
 #ifndef IO_LOG_LOG_FILE_H
 #define IO_LOG_LOG_FILE_H
@@ -10,12 +11,12 @@
 #include "sim/recording.h"
 
 struct log_file_column {
-  char *name;                         // the header's; owned
-  int channel;                        // enum channel; -1: left out
-  bool own;                           // our own name
-  bool assumed;                       // unit assumed
-  char unit[32];                      // empty if it has none or is left out
-  double factor, offset, least, most; // as in struct log_columns_meaning
+  char *name;                                          // the header's; owned
+  int channel;                                         // enum channel; -1: left out
+  bool own;                                            // our own name
+  bool assumed;                                        // unit assumed
+  char unit[32];                                       // empty if it has none or is left out
+  double factor, offset, least, most, lowest, highest; // as in struct log_columns_meaning
 };
 
 struct log_file {
@@ -27,6 +28,8 @@ struct log_file {
   size_t left_out_count;
   size_t fault_count; // described ones, in order of lines
   struct csv_fault faults[CSV_TABLE_FAULT_MAX];
+  size_t cell_fault_count; // values left out of rows that count, described or not
+  struct csv_fault cell_faults[CSV_TABLE_FAULT_MAX];
   char *notes; // lines, each begins with the file's name; owned
 };
 

@@ -24,6 +24,7 @@ enum panel {
   PANEL_VOLTS,
   PANEL_BATTERY,
   PANEL_FILM,
+  PANEL_VALVE,
   PANEL_COUNT
 };
 static const struct {
@@ -44,6 +45,7 @@ static const struct {
     {"volts", 1.1, {"V", 1.0, true}, {"A", 0.5, true}},
     {"battery", 0.75, {"V", 2.0, false}, {"", 1.0, false}},
     {"film", 0.75, {"µm", 10.0, true}, {"mm²", 2.0, true}},
+    {"valve", 0.75, {"µm", 10.0, true}, {"", 1.0, false}},
 };
 #define REST_SHARE 0.7 // of a panel for channels that have no row below
 
@@ -108,6 +110,7 @@ static const struct line_row {
     {CHANNEL_battery_v, PANEL_BATTERY, false, PICTURE_PANELS_BLUE, WHEN_MOVES, 1.0, CHANNEL_COUNT, NULL},
     {CHANNEL_film_um, PANEL_FILM, false, PICTURE_PANELS_THICK, WHEN_THERE, 0.5, CHANNEL_COUNT, "film on the wall"},
     {CHANNEL_leak_mm2, PANEL_FILM, true, PICTURE_PANELS_RED_DASHES, WHEN_THERE, 0.05, CHANNEL_COUNT, "vacuum leak"},
+    {CHANNEL_bypass_film_um, PANEL_VALVE, false, PICTURE_PANELS_THICK, WHEN_THERE, 0.5, CHANNEL_COUNT, "film in the idle valve"},
     // clang-format on
 };
 enum { LINE_COUNT = sizeof line_rows / sizeof line_rows[0] };

@@ -6,18 +6,9 @@
 #ifndef IO_PICTURE_PICTURE_SWEEP_H
 #define IO_PICTURE_PICTURE_SWEEP_H
 
-#include "io/picture/picture.h"
-#include "io/report/sweep_file.h"
+#include "io/picture/picture_sweep_input.h"
 
 enum { PICTURE_SWEEP_LINE_MAX = 6 }; // values of an input that can be lines of a chart
-
-struct picture_sweep {
-  const struct sweep *sweep;
-  const struct sweep_table *table;
-  const char *title;
-  const char *engine_title;
-  size_t part; // 0: the whole; else one of its parts, for a slide
-};
 
 /* Which picture suits: PICTURE_OF_sweep, PICTURE_OF_sweepmap, or PICTURE_COUNT for a single point, which has none. */
 enum picture picture_sweep_kind(const struct sweep *sweep);

@@ -1,9 +1,12 @@
 #include "io/picture/picture_tracks.h"
 
+#include "io/picture/picture_range.h"
+
 #include <math.h>
 
 enum { STRETCH_MAX = 6 };
-#define TRAVEL_DEG 20.0 // a blade that moved less has not been swept
+#define LEAST_SPAN_A 0.5  // a sound drive draws about 1 A while it moves
+#define TRAVEL_DEG   20.0 // a blade that moved less has not been swept
 
 /* Rows between two notes. */
 struct stretch {
@@ -68,6 +71,14 @@ static void send_rows(struct picture_script *script, const struct recording *r, 
   picture_block_end(script);
 }
 
+/* The axis of the motor's current; a drive without current, as with its supply dead, is a line at zero. */
+static struct picture_range amps(const struct recording *r) {
+  struct picture_range range = picture_range_empty();
+  for (size_t row = 0; row < r->row_count; row++)
+    if (standing(r, row)) picture_range_add(&range, recording_value(r, row, CHANNEL_motor_a));
+  return picture_range_axis(range, LEAST_SPAN_A, true);
+}
+
 enum status picture_tracks_draw(const struct picture_tracks *tracks, const struct picture_target *target, struct error *error) {
   if (!picture_tracks_drawable(tracks->recording))
     return error_set(error, STATUS_BAD_DATA, "there is no sweep of the blade with the engine standing to draw");
@@ -79,6 +90,9 @@ enum status picture_tracks_draw(const struct picture_tracks *tracks, const struc
   picture_text(&script, "title_text", tracks->title);
   picture_text(&script, "engine_text", tracks->engine_title);
   picture_number(&script, "stretch_count", count);
+  const struct picture_range current = amps(tracks->recording);
+  picture_number(&script, "amps_low", current.low);
+  picture_number(&script, "amps_high", current.high);
   fprintf(script.stream, "array stretch_name[%d]\n", STRETCH_MAX);
   for (int i = 0; i < count; i++) {
     fprintf(script.stream, "stretch_name[%d] = ", i + 1);

@@ -1,11 +1,13 @@
 #include "io/report/estimate_report.h"
 
+#include "analysis/estimate/estimate_brief.h"
 #include "base/attributes.h"
 
 #include <math.h>
 #include <string.h>
 
-#define LEAST_TOLD 0.01 // probability of a cause from which it has a row of its own
+#define LEARNED_LEAST_PCT 1.0  // less is nothing learned
+#define LEAST_TOLD        0.01 // probability of a cause from which it has a row of its own
 enum { TEXT_SIZE = 200 };
 
 /* ---- Words for numbers ---- */
@@ -36,6 +38,22 @@ static const char *cause_text(const struct estimate_hypothesis *h) {
   return cause_rows[h->fault.count ? h->fault.cause[h->fault.count - 1] : CAUSE_nothing].text;
 }
 
+/* "1,3": places of some cautions in the list of all that appear, from 1; "-" for none. */
+static const char *caution_numbers(unsigned appear, unsigned cautions, char text[TEXT_SIZE]) {
+  size_t used = 0;
+  int number = 0;
+  snprintf(text, TEXT_SIZE, "-");
+  for (int i = 0; i < CAUTION_COUNT; i++) {
+    if ((appear >> i) & 1u) number++;
+    if ((cautions >> i) & 1u) used += (size_t)snprintf(text + used, TEXT_SIZE - used, "%s%d", used ? "," : "", number);
+  }
+  return text;
+}
+
+static unsigned told_cautions(const struct estimate_findings *findings) {
+  return estimate_findings_cautions(findings, estimate_findings_next_count(findings));
+}
+
 static const char *duration(double seconds, char text[TEXT_SIZE]) {
   if (isnan(seconds))
     snprintf(text, TEXT_SIZE, "more than an hour");
@@ -47,6 +65,23 @@ static const char *duration(double seconds, char text[TEXT_SIZE]) {
 }
 
 /* ---- Sections ---- */
+
+/* The four statements, cautions before what is to be done. */
+static void put_brief(const struct estimate_findings *findings, struct document *d) {
+  struct estimate_brief brief;
+  char cautions[8 * TEXT_SIZE] = "";
+  estimate_brief(findings, &brief);
+  for (int i = 0; i < CAUTION_COUNT; i++) {
+    const size_t used = strlen(cautions);
+    if ((brief.cautions >> i) & 1u)
+      snprintf(cautions + used, sizeof cautions - used, "%s%s", used ? "; " : "", caution_rows[i].brief);
+  }
+  document_item(d, "What: %s", brief.what);
+  document_item(d, "How sure: %s", brief.sure);
+  if (*cautions) document_item(d, "Care: %s.", cautions);
+  document_item(d, "Next: %s", brief.next);
+  document_item(d, "After: %s", brief.after);
+}
 
 static void put_read(const struct estimate_findings *findings, struct document *d) {
   static const char *const headings[] = {"reading", "at", "value", "give or take", "what it is"};
@@ -77,7 +112,8 @@ static void put_film(const struct estimate_findings *findings, struct document *
   document_heading(d, "How much film");
   if (e->p_value < ESTIMATE_P_VALUE_LEAST)
     document_paragraph(
-        d, "None of the causes explains these readings (see below): no figure here deserves trust before that is cleared up.");
+        d, "None of the causes explains these readings (see below): no film is told from them before that is cleared up.");
+  if (e->p_value < ESTIMATE_P_VALUE_LEAST) return;
   if (!(cause_prior(e->problem.engine, CAUSE_film) > 0.0)) {
     document_paragraph(d, "No film was looked for: its rate is 0.");
     return;
@@ -99,7 +135,9 @@ static void put_causes(const struct estimate_findings *findings, struct document
   static const char *const headings[] = {"probability", "cause", "what it is", "how severe (90 %)", "fit"};
   const struct estimate *e = findings->estimate;
   char text[TEXT_SIZE];
+  const bool fits = e->p_value >= ESTIMATE_P_VALUE_LEAST;
   document_heading(d, "Causes");
+  if (!fits) document_paragraph(d, "None fits, so none is given a probability. In the order in which they would come:");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
   double rest = 0.0;
   size_t rest_count = 0;
@@ -112,7 +150,7 @@ static void put_causes(const struct estimate_findings *findings, struct document
     }
     char name[ESTIMATE_NAME_SIZE];
     estimate_hypothesis_name(h, name);
-    document_cell(d, "%s", percent(h->probability, text));
+    document_cell(d, "%s", fits ? percent(h->probability, text) : "not told");
     document_cell(d, "%s", name);
     document_cell(d, "%s%s", h->fault.count == 2 ? "a film, and: " : "", cause_text(h));
     document_cell(d, "%s", severity(h, text));
@@ -123,7 +161,7 @@ static void put_causes(const struct estimate_findings *findings, struct document
       d,
       "%zu other causes together: %s. Fit: how often a car with this cause would lie further off by chance; below %g "
       "the cause does not explain what was read.",
-      rest_count, percent(rest, text), ESTIMATE_P_VALUE_LEAST);
+      rest_count, fits ? percent(rest, text) : "not told", ESTIMATE_P_VALUE_LEAST);
 }
 
 /* Each reading beside what a good car and the leading causes let expect of it. */
@@ -163,9 +201,14 @@ static void put_why(const struct estimate_findings *findings, struct document *d
 }
 
 static void put_next(const struct estimate_findings *findings, struct document *d) {
-  static const char *const headings[] = {"next", "what to do", "gain, bits", "minutes", "bits/minute"};
+  static const char *const headings[] = {"next", "caution", "what to do", "gain, bits", "minutes"};
   const size_t count = estimate_findings_next_count(findings);
+  char text[TEXT_SIZE];
   document_heading(d, "What to measure next");
+  if (findings->estimate->p_value < ESTIMATE_P_VALUE_LEAST) {
+    document_paragraph(d, "What was read, once more: nothing else can tell before it is explained.");
+    return;
+  }
   if (count == 0) {
     document_paragraph(d, "Nothing known here would tell much more about the cause (%.2f bits are open).",
                        findings->next.entropy_bits);
@@ -177,10 +220,10 @@ static void put_next(const struct estimate_findings *findings, struct document *
   for (size_t i = 0; i < count; i++) {
     const struct estimate_next_test *test = &findings->next.tests[i];
     document_cell(d, "%s", test->name);
+    document_cell(d, "%s", caution_numbers(told_cautions(findings), test->cautions, text));
     document_cell(d, "%s", test->text);
     document_cell(d, "%.2f", test->gain_bits);
     document_cell(d, "%.0f", test->minutes);
-    document_cell(d, "%.3f", test->gain_bits / test->minutes);
   }
   document_table_end(d);
 }
@@ -197,6 +240,10 @@ static void put_after(const struct estimate_findings *findings, struct document 
   static const char *const headings[] = {"reading", "now", "cleaned, not relearned", "cleaned and relearned"};
   char text[TEXT_SIZE];
   document_heading(d, "After cleaning");
+  if (findings->estimate->p_value < ESTIMATE_P_VALUE_LEAST) {
+    document_paragraph(d, "Not told: none of the causes explains what was read.");
+    return;
+  }
   if (!findings->after.applies) {
     document_paragraph(d, "Cleaning is not worth predicting: a film is too unlikely.");
     return;
@@ -212,11 +259,16 @@ static void put_after(const struct estimate_findings *findings, struct document 
     put_range(d, &r->relearned, decimals);
   }
   document_table_end(d);
-  document_paragraph(
-      d,
-      "The computer has learned %.0f %% of idle air for the film; idling, it takes %s to unlearn that, if the maker has "
-      "no quicker way.",
-      findings->after.learned_now_pct, duration(findings->after.relearn_s, text));
+  const unsigned cautions = estimate_findings_after_cautions(findings);
+  document_paragraph(d, "Before a clean: cautions %s.", caution_numbers(told_cautions(findings), cautions, text));
+  if (fabs(findings->after.learned_now_pct) < LEARNED_LEAST_PCT) {
+    document_paragraph(d, "The computer has learned nothing for the film that it would have to unlearn.");
+  } else
+    document_paragraph(
+        d,
+        "The computer has learned %.0f %% of idle air for the film; idling, it takes %s to unlearn that, if the maker has "
+        "no quicker way.",
+        findings->after.learned_now_pct, duration(findings->after.relearn_s, text));
   if (!isnan(findings->after.cure_probability))
     document_paragraph(d, "That it then idles on its target, with nothing else wrong: %s.",
                        percent(findings->after.cure_probability, text));
@@ -249,12 +301,13 @@ static void put_priors(const struct estimate_findings *findings, struct document
 }
 
 static void put_cautions(const struct estimate_findings *findings, struct document *d) {
-  const unsigned cautions = estimate_findings_cautions(findings);
+  const unsigned cautions = told_cautions(findings);
   document_frame_begin(d);
+  int number = 0;
   document_heading(d, "Cautions");
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++)
-    if ((cautions >> i) & 1u) document_item(d, "%s", sheet_cautions[i].text);
-  document_paragraph(d, "%s", sheet_disclaimer);
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u) document_item(d, "%d. %s", ++number, caution_rows[i].text);
+  document_paragraph(d, "%s", caution_disclaimer);
   document_frame_end(d);
 }
 
@@ -262,7 +315,8 @@ enum status estimate_report_print(const struct estimate_findings *findings, enum
                                   size_t svg_size, FILE *stream, struct error *error) {
   struct document document, *d = &document;
   document_begin(d, form, stream, "What the readings imply", findings->estimate->problem.engine->title);
-  if (form == DOCUMENT_HTML) put_cautions(findings, d); // on paper before anybody goes to the car
+  put_brief(findings, d);
+  if (form == DOCUMENT_HTML) put_cautions(findings, d); // on the first page
   put_read(findings, d);
   put_film(findings, d);
   put_causes(findings, d);
@@ -271,10 +325,10 @@ enum status estimate_report_print(const struct estimate_findings *findings, enum
                    "lies from what the leading causes let expect, in standard deviations.");
   put_why(findings, d);
   put_comparisons(findings, d);
+  if (form == DOCUMENT_TEXT) put_cautions(findings, d); // before what they are for
   put_next(findings, d);
   put_after(findings, d);
   put_limits(findings, d);
   put_priors(findings, d);
-  if (form == DOCUMENT_TEXT) put_cautions(findings, d);
   return document_finish(d, error);
 }

@@ -1,3 +1,4 @@
+#include "analysis/estimate/estimate_brief.h"
 #include "base/attributes.h"
 #include "io/format/json.h"
 #include "io/report/estimate_report.h"
@@ -72,13 +73,13 @@ static void put_next(struct json *json, const struct estimate_next *next) {
   for (size_t i = 0; i < next->count; i++) {
     json_open_object(json, NULL);
     json_put_text(json, "measure", next->tests[i].name);
+    json_open_array(json, "cautions"); // before what is done
+    for (int k = 0; k < CAUTION_COUNT; k++)
+      if ((next->tests[i].cautions >> k) & 1u) json_put_text(json, NULL, caution_rows[k].name);
+    json_close(json);
     json_put_text(json, "text", next->tests[i].text);
     json_put_real(json, "gain_bits", next->tests[i].gain_bits, 4);
     json_put_real(json, "minutes", next->tests[i].minutes, 1);
-    json_open_array(json, "cautions");
-    for (int k = 0; k < SHEET_CAUTION_COUNT; k++)
-      if ((next->tests[i].cautions >> k) & 1u) json_put_text(json, NULL, sheet_cautions[k].name);
-    json_close(json);
     json_close(json);
   }
   json_close(json);
@@ -125,6 +126,27 @@ static void put_film(struct json *json, const struct estimate_findings *findings
   json_close(json);
 }
 
+/* The four statements, and every caution that what follows asks for. */
+static void put_brief(struct json *json, const struct estimate_findings *findings) {
+  struct estimate_brief brief;
+  estimate_brief(findings, &brief);
+  json_open_object(json, "brief");
+  json_put_text(json, "what", brief.what);
+  json_put_text(json, "how_sure", brief.sure);
+  json_open_array(json, "cautions");
+  for (int k = 0; k < CAUTION_COUNT; k++)
+    if ((brief.cautions >> k) & 1u) json_put_text(json, NULL, caution_rows[k].name);
+  json_close(json);
+  json_put_text(json, "next", brief.next);
+  json_put_text(json, "after", brief.after);
+  json_close(json);
+  const unsigned cautions = estimate_findings_cautions(findings, findings->next.count) | brief.cautions;
+  json_open_object(json, "cautions");
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u) json_put_text(json, caution_rows[i].name, caution_rows[i].text);
+  json_close(json);
+}
+
 static void put_words(struct json *json, const struct estimate_findings *findings) {
   json_open_array(json, "why");
   for (size_t i = 0; i < findings->why.count; i++) json_put_text(json, NULL, findings->why.text[i]);
@@ -134,12 +156,7 @@ static void put_words(struct json *json, const struct estimate_findings *finding
   json_open_array(json, "limits");
   for (size_t i = 0; i < count; i++) json_put_text(json, NULL, limits[i]);
   json_close(json);
-  const unsigned cautions = estimate_findings_cautions(findings);
-  json_open_object(json, "cautions");
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++)
-    if ((cautions >> i) & 1u) json_put_text(json, sheet_cautions[i].name, sheet_cautions[i].text);
-  json_close(json);
-  json_put_text(json, "disclaimer", sheet_disclaimer);
+  json_put_text(json, "disclaimer", caution_disclaimer);
 }
 
 enum status estimate_report_json(const struct estimate_findings *findings, size_t file_count, const char *const *files,
@@ -147,6 +164,7 @@ enum status estimate_report_json(const struct estimate_findings *findings, size_
   const struct estimate *e = findings->estimate;
   struct json *json = json_create();
   json_put_text(json, "engine", e->problem.engine->name);
+  put_brief(json, findings);
   put_film(json, findings);
   put_causes(json, e);
   json_open_object(json, "fit");

@@ -2,6 +2,7 @@
 
 #include "analysis/run/window.h"
 #include "base/attributes.h"
+#include "base/us_units.h"
 #include "io/format/json.h"
 #include "io/format/text.h"
 #include "io/report/run_report_claims.h"
@@ -122,7 +123,8 @@ static bool column_shown(const struct table_column *column, const struct row *ro
   return most >= least && (column->least <= 0.0 || *moves || count == 1);
 }
 
-static enum status print_table(const struct row *rows, size_t count, size_t number, FILE *stream, struct error *error) {
+static enum status print_table(const struct run_report *report, const struct row *rows, size_t count, size_t number, FILE *stream,
+                               struct error *error) {
   const struct table_column *shown[TABLE_COLUMN_MAX];
   const char *headings[TEXT_COLUMN_MAX] = {"steady", "from s"};
   size_t column_count = 0;
@@ -133,7 +135,8 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
     if (!column_shown(column, rows, count, &moves)) continue;
     // alone these say what the air and the pressure say
     any |= moves && column->channel != CHANNEL_maf_gps && column->channel != CHANNEL_map_kpa;
-    headings[column_count + 2] = column->heading;
+    const struct us_unit *unit = report->us ? us_unit_of_own(channel_rows[column->channel].name) : NULL;
+    headings[column_count + 2] = unit ? unit->text : column->heading;
     shown[column_count++] = column;
   }
   if (column_count == 0 || (tables[number].as_it_moves && !any)) return STATUS_OK;
@@ -143,7 +146,9 @@ static enum status print_table(const struct row *rows, size_t count, size_t numb
     text_table_add(&table, "%s", rows[k].label);
     text_table_add(&table, "%.0f", rows[k].moment->time_s);
     for (size_t i = 0; i < column_count; i++) {
-      const double value = rows[k].moment->mean[shown[i]->channel];
+      const struct us_unit *unit = report->us ? us_unit_of_own(channel_rows[shown[i]->channel].name) : NULL;
+      double value = rows[k].moment->mean[shown[i]->channel];
+      if (unit) value = us_unit_from_own(unit, value, false);
       if (isfinite(value))
         text_table_add(&table, "%.*f", shown[i]->decimals, fabs(value) < 0.5 * pow(10.0, -shown[i]->decimals) ? 0.0 : value);
       else
@@ -168,7 +173,7 @@ static enum status print_scans(const struct run_report *report, FILE *stream, st
   }
   for (size_t i = 0; i < report->stream_count; i++) {
     fputc('\n', stream);
-    const enum status status = data_stream_print(report->engine, &report->streams[i], stream, error);
+    const enum status status = data_stream_print(report->engine, &report->streams[i], report->us, stream, error);
     if (status != STATUS_OK) return status;
   }
   return STATUS_OK;
@@ -249,7 +254,7 @@ static enum status print_rest(const struct run_report *report, FILE *stream, str
   print_part(report, CLAIM_PART_MORE, "More", false, stream);
   if (count) fprintf(stream, "\nReadings (means of steady stretches; at idle with the compressor off and out of gear)\n");
   for (size_t i = 0; count && i < TABLE_COUNT; i++) {
-    const enum status status = print_table(rows, count, i, stream, error);
+    const enum status status = print_table(report, rows, count, i, stream, error);
     if (status != STATUS_OK) return status;
   }
   print_events(report, stream);
@@ -265,7 +270,7 @@ static enum status print_asked(const struct run_report *report, FILE *stream, st
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < report->stream_count; i++) {
     fputc('\n', stream);
-    status = data_stream_print(report->engine, &report->streams[i], stream, error);
+    status = data_stream_print(report->engine, &report->streams[i], report->us, stream, error);
   }
   return status;
 }

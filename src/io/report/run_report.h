@@ -21,6 +21,7 @@ struct run_report {
   const struct scan *last; // what a scan tool finds at the end; NULL if that is not known
   const struct scan *streams;
   size_t stream_count;
+  bool us; // tables in US units
   size_t file_count;
   const char *files[RUN_REPORT_FILE_MAX];
 };

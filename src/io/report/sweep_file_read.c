@@ -178,14 +178,14 @@ static enum status check_parts(const struct part *parts, size_t count, struct er
       continue;
     }
     if (part->head.first > next)
-      error_append(error, STATUS_BAD_DATA, "rows %zu to %zu are in none of these files", next, part->head.first);
+      error_append(error, STATUS_BAD_DATA, "rows %zu to %zu are in none of these files", next + 1, part->head.first);
     if (part->head.first < next)
-      error_append(error, STATUS_BAD_DATA, "%s: rows %zu to %zu are in %s too", part->path, part->head.first, next,
+      error_append(error, STATUS_BAD_DATA, "%s: rows %zu to %zu are in %s too", part->path, part->head.first + 1, next,
                    parts[i - 1].path);
     if (part->head.end > next) next = part->head.end;
   }
   if (next < parts[0].head.total)
-    error_append(error, STATUS_BAD_DATA, "rows %zu to %zu are in none of these files", next, parts[0].head.total);
+    error_append(error, STATUS_BAD_DATA, "rows %zu to %zu are in none of these files", next + 1, parts[0].head.total);
   return error->line_count ? error->status : STATUS_OK;
 }
 

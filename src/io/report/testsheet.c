@@ -1,5 +1,6 @@
 #include "io/report/testsheet.h"
 
+#include "analysis/testsheet/sheet_complaint.h"
 #include "io/format/json.h"
 #include "io/format/text.h"
 
@@ -18,12 +19,19 @@ const char testsheet_how[] =
     "range is named too: "
     "this test does not see it, and a good reading does not clear it. One reading alone proves nothing.";
 
+const char testsheet_before[] = "Read and note codes and freeze frame before anything is unplugged or cleared. Is the engine "
+                                "warm? What do closed stop and idle "
+                                "target read on this car, and what does the complaint need: cold, hot, a gear, a load?";
+
 /* ---- numbers ---- */
 /* A number that rounds to nothing has no sign. */
 static double rounded(double value, int decimals) { return fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value; }
 
-void testsheet_value(const struct sheet_row *row, double value, char text[TESTSHEET_TEXT_SIZE]) {
-  if (isfinite(value))
+void testsheet_value(const struct sheet_reading *reading, double value, char text[TESTSHEET_TEXT_SIZE]) {
+  const struct sheet_row *row = reading->row;
+  if (isfinite(value) && row->torch)
+    snprintf(text, TESTSHEET_TEXT_SIZE, "%s", sheet_light(reading, value));
+  else if (isfinite(value))
     snprintf(text, TESTSHEET_TEXT_SIZE, "%.*f%s%s", row->decimals, rounded(value, row->decimals), *row->unit ? " " : "",
              row->unit);
   else if (sheet_procedure_window_rows[row->window].procedure == SHEET_PROCEDURE_RUN)
@@ -34,16 +42,18 @@ void testsheet_value(const struct sheet_row *row, double value, char text[TESTSH
 
 void testsheet_unseen_value(const struct sheet_reading *reading, double value, char text[TESTSHEET_TEXT_SIZE]) {
   char good[TESTSHEET_TEXT_SIZE], other[TESTSHEET_TEXT_SIZE];
-  testsheet_value(reading->row, reading->good, good);
-  testsheet_value(reading->row, value, other);
+  testsheet_value(reading, reading->good, good);
+  testsheet_value(reading, value, other);
   text[0] = '\0';
   if (strcmp(good, other) != 0) snprintf(text, TESTSHEET_TEXT_SIZE, " (%.*s)", TESTSHEET_TEXT_SIZE - 4, other);
 }
 
 void testsheet_range(const struct sheet_reading *reading, char text[TESTSHEET_TEXT_SIZE]) {
   const int decimals = reading->row->decimals;
-  snprintf(text, TESTSHEET_TEXT_SIZE, "%.*f to %.*f", decimals, rounded(reading->low, decimals), decimals,
-           rounded(reading->high, decimals));
+  text[0] = '\0';
+  if (!reading->row->torch)
+    snprintf(text, TESTSHEET_TEXT_SIZE, "%.*f to %.*f", decimals, rounded(reading->low, decimals), decimals,
+             rounded(reading->high, decimals));
 }
 
 void testsheet_note(const struct sheet *sheet, const struct sheet_reading *reading, char text[TESTSHEET_TEXT_SIZE]) {
@@ -54,11 +64,20 @@ void testsheet_note(const struct sheet *sheet, const struct sheet_reading *readi
   snprintf(text, TESTSHEET_TEXT_SIZE, "%.*s%s%.*s", (int)room, note, *note && *remark ? " " : "", (int)room, remark);
 }
 
-int testsheet_caution_number(const struct sheet *sheet, int caution) {
+int testsheet_caution_number(unsigned appear, int caution) {
   int number = 0;
   for (int i = 0; i <= caution; i++)
-    if ((sheet->cautions >> i) & 1u) number++;
-  return (sheet->cautions >> caution) & 1u ? number : 0;
+    if ((appear >> i) & 1u) number++;
+  return (appear >> caution) & 1u ? number : 0;
+}
+
+void testsheet_caution_numbers(unsigned appear, unsigned cautions, char text[TESTSHEET_TEXT_SIZE]) {
+  size_t used = 0;
+  text[0] = '\0';
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u)
+      used +=
+          (size_t)snprintf(text + used, TESTSHEET_TEXT_SIZE - used, "%s%d", used ? "," : "", testsheet_caution_number(appear, i));
 }
 
 /* ---- text ---- */
@@ -67,13 +86,15 @@ static void print_line(FILE *stream, const char *label, const char *words) {
   text_wrap(stream, WORD_COLUMN, words);
 }
 
-static void print_departures(const struct sheet_reading *reading, FILE *stream) {
+static void print_departures(const struct sheet *sheet, const struct sheet_reading *reading, FILE *stream) {
   const char *label = "with";
   for (size_t i = 0; i < reading->departure_count && reading->departures[i].seen; i++) {
     const struct sheet_departure *departure = &reading->departures[i];
-    char value[TESTSHEET_TEXT_SIZE], words[2 * TESTSHEET_TEXT_SIZE];
-    testsheet_value(reading->row, departure->value, value);
-    snprintf(words, sizeof words, "%s: %s.", departure->fault->label, departure->fault->meaning);
+    char value[TESTSHEET_TEXT_SIZE], words[3 * TESTSHEET_TEXT_SIZE], numbers[TESTSHEET_TEXT_SIZE];
+    testsheet_value(reading, departure->value, value);
+    testsheet_caution_numbers(sheet->cautions, sheet_departure_cautions(sheet, departure), numbers);
+    snprintf(words, sizeof words, "%s: %s%s%s%s.", departure->fault->label, *numbers ? "(caution " : "", numbers,
+             *numbers ? ") " : "", departure->fault->meaning);
     fprintf(stream, "%*s%-*s%13s  ", LABEL_COLUMN, "", WORD_COLUMN - LABEL_COLUMN, label, value);
     text_wrap(stream, WORD_COLUMN + 15, words);
     label = "";
@@ -101,27 +122,27 @@ static void print_unseen(const struct sheet_reading *reading, FILE *stream) {
 
 static void print_cautions(const struct sheet *sheet, unsigned cautions, FILE *stream) {
   char words[TESTSHEET_TEXT_SIZE] = "";
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++) {
+  for (int i = 0; i < CAUTION_COUNT; i++) {
     if (!((cautions >> i) & 1u)) continue;
     const size_t used = strlen(words);
-    snprintf(words + used, sizeof words - used, "%s%d %s", used ? ", " : "", testsheet_caution_number(sheet, i),
-             sheet_cautions[i].name);
+    snprintf(words + used, sizeof words - used, "%s%d %s", used ? ", " : "", testsheet_caution_number(sheet->cautions, i),
+             caution_rows[i].name);
   }
   if (*words) print_line(stream, "caution", words);
 }
 
 static void print_reading(const struct sheet *sheet, const struct sheet_reading *reading, FILE *stream) {
   char value[TESTSHEET_TEXT_SIZE], range[TESTSHEET_TEXT_SIZE], note[TESTSHEET_TEXT_SIZE];
-  testsheet_value(reading->row, reading->good, value);
+  testsheet_value(reading, reading->good, value);
   testsheet_range(reading, range);
-  fprintf(stream, "  %-*s%s  (%s)\n", GOOD_COLUMN - 2, reading->row->title, value, range);
+  fprintf(stream, "  %-*s%s%s%s%s\n", GOOD_COLUMN - 2, reading->row->title, value, *range ? "  (" : "", range, *range ? ")" : "");
+  print_cautions(sheet, reading->cautions, stream);
   print_line(stream, "when", sheet_procedure_window_rows[reading->row->window].text);
-  print_line(stream, "read", reading->row->where);
+  print_line(stream, "read", sheet_where(sheet, reading));
   testsheet_note(sheet, reading, note);
   if (*note) print_line(stream, "know", note);
-  print_departures(reading, stream);
+  print_departures(sheet, reading, stream);
   print_unseen(reading, stream);
-  print_cautions(sheet, reading->row->cautions, stream);
   putc('\n', stream);
 }
 
@@ -129,13 +150,13 @@ void testsheet_print(const struct sheet *sheet, FILE *stream) {
   fprintf(stream, "Bench test sheet: ");
   text_wrap(stream, 18, sheet->engine->title);
   putc('\n', stream);
-  text_wrap(stream, 0, sheet_disclaimer);
+  text_wrap(stream, 0, caution_disclaimer);
   fputs("\nCautions\n", stream);
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++) {
-    const int number = testsheet_caution_number(sheet, i);
+  for (int i = 0; i < CAUTION_COUNT; i++) {
+    const int number = testsheet_caution_number(sheet->cautions, i);
     if (number == 0) continue;
-    fprintf(stream, "  %2d %-12s", number, sheet_cautions[i].name);
-    text_wrap(stream, 17, sheet_cautions[i].text);
+    fprintf(stream, "  %2d %-12s ", number, caution_rows[i].name);
+    text_wrap(stream, 18, caution_rows[i].text);
   }
   fputs("\nHow to read it\n", stream);
   fputs("  ", stream);
@@ -152,7 +173,15 @@ void testsheet_print(const struct sheet *sheet, FILE *stream) {
 }
 
 /* ---- JSON ---- */
-static void put_departure(struct json *json, const struct sheet_reading *reading, const struct sheet_departure *departure) {
+static void put_caution_names(struct json *json, unsigned cautions) {
+  json_open_array(json, "cautions");
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u) json_put_text(json, NULL, caution_rows[i].name);
+  json_close(json);
+}
+
+static void put_departure(struct json *json, const struct sheet *sheet, const struct sheet_reading *reading,
+                          const struct sheet_departure *departure) {
   json_open_object(json, NULL);
   json_put_text(json, "with", departure->fault->label);
   json_open_object(json, "conditions");
@@ -161,6 +190,8 @@ static void put_departure(struct json *json, const struct sheet_reading *reading
   json_close(json);
   json_put_real(json, "value", departure->value, reading->row->decimals + 1);
   json_put_flag(json, "seen", departure->seen);
+  if (reading->row->torch) json_put_text(json, "light", sheet_light(reading, departure->value));
+  put_caution_names(json, sheet_departure_cautions(sheet, departure));
   json_put_text(json, "meaning", departure->fault->meaning);
   json_close(json);
 }
@@ -174,11 +205,13 @@ static void put_reading(const struct sheet *sheet, struct json *json, const stru
   json_put_text(json, "id", row->id);
   json_put_text(json, "section", sheet_sections[row->section].name);
   json_put_text(json, "title", row->title);
+  put_caution_names(json, reading->cautions); // before what is done
   json_put_text(json, "when", sheet_procedure_window_rows[row->window].text);
-  json_put_text(json, "read", row->where);
+  json_put_text(json, "read", sheet_where(sheet, reading));
   json_put_text(json, "note", note);
   json_put_text(json, "unit", row->unit);
   json_put_real(json, "good", reading->good, decimals);
+  if (row->torch) json_put_text(json, "light", sheet_light(reading, reading->good));
   json_put_real(json, "low", reading->low, decimals);
   json_put_real(json, "high", reading->high, decimals);
   json_open_object(json, "tolerance");
@@ -188,12 +221,31 @@ static void put_reading(const struct sheet *sheet, struct json *json, const stru
   json_put_real(json, "unit_to_unit", reading->unit, decimals);
   json_close(json);
   json_open_array(json, "departures");
-  for (size_t i = 0; i < reading->departure_count; i++) put_departure(json, reading, &reading->departures[i]);
+  for (size_t i = 0; i < reading->departure_count; i++) put_departure(json, sheet, reading, &reading->departures[i]);
   json_close(json);
-  json_open_array(json, "cautions");
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++)
-    if ((row->cautions >> i) & 1u) json_put_text(json, NULL, sheet_cautions[i].name);
   json_close(json);
+}
+
+/* The short sheet: the tests of each complaint, by their ids. */
+static void put_complaints(const struct sheet *sheet, struct json *json) {
+  json_put_text(json, "before", testsheet_before);
+  json_open_array(json, "complaints");
+  for (size_t k = 0; k < sheet_complaint_count; k++) {
+    const struct sheet_complaint *complaint = &sheet_complaints[k];
+    const struct sheet_reading *tests[SHEET_COMPLAINT_TEST_MAX];
+    const size_t count = sheet_complaint_tests(sheet, complaint, tests);
+    unsigned cautions = 0;
+    if (!sheet_complaint_applies(sheet, complaint)) continue;
+    for (size_t i = 0; i < count; i++) cautions |= tests[i]->cautions;
+    json_open_object(json, NULL);
+    json_put_text(json, "name", complaint->name);
+    json_put_text(json, "text", complaint->text);
+    put_caution_names(json, cautions);
+    json_open_array(json, "tests");
+    for (size_t i = 0; i < count; i++) json_put_text(json, NULL, tests[i]->row->id);
+    json_close(json);
+    json_close(json);
+  }
   json_close(json);
 }
 
@@ -201,11 +253,12 @@ enum status testsheet_print_json(const struct sheet *sheet, FILE *stream, struct
   struct json *json = json_create();
   json_put_text(json, "engine", sheet->engine->name);
   json_put_text(json, "title", sheet->engine->title);
-  json_put_text(json, "disclaimer", sheet_disclaimer);
+  json_put_text(json, "disclaimer", caution_disclaimer);
   json_open_object(json, "cautions");
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++)
-    if (testsheet_caution_number(sheet, i)) json_put_text(json, sheet_cautions[i].name, sheet_cautions[i].text);
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if (testsheet_caution_number(sheet->cautions, i)) json_put_text(json, caution_rows[i].name, caution_rows[i].text);
   json_close(json);
+  put_complaints(sheet, json);
   json_open_array(json, "tests");
   for (size_t i = 0; i < sheet->reading_count; i++) put_reading(sheet, json, &sheet->readings[i]);
   json_close(json);

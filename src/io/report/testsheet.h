@@ -8,29 +8,42 @@
 
 #include <stdio.h>
 
+/* The short sheet: the tests of each complaint, under a page. */
+void testsheet_print_short(const struct sheet *sheet, FILE *stream);
+
+/* Every test there is. */
 void testsheet_print(const struct sheet *sheet, FILE *stream);
 
 MUST_CHECK enum status testsheet_print_json(const struct sheet *sheet, FILE *stream, struct error *error);
 
-/* No scripts, no outside files, grey-safe. Failures of writing are kept by the stream's owner. */
-void testsheet_print_html(const struct sheet *sheet, FILE *stream);
+/* The short sheet's part of that page, below the cautions; appear: those that stand above, bits of enum caution. */
+void testsheet_put_short(const struct sheet *sheet, unsigned appear, FILE *stream);
+
+/* The short sheet, and if all are wanted every test behind it. No scripts, no outside files, grey-safe. Failures of writing are kept by the stream's owner. */
+void testsheet_print_html(const struct sheet *sheet, bool all, FILE *stream);
 
 enum { TESTSHEET_TEXT_SIZE = 400 };
 
-/* "12.60 V", or what there is instead of a reading. */
-void testsheet_value(const struct sheet_row *row, double value, char text[TESTSHEET_TEXT_SIZE]);
+/* "12.60 V", what a torch shows, or what there is instead of a reading. */
+void testsheet_value(const struct sheet_reading *reading, double value, char text[TESTSHEET_TEXT_SIZE]);
 
 /* What a fault that is not seen reads, as " (2.32 g/s)"; empty where it reads as a good unit does. */
 void testsheet_unseen_value(const struct sheet_reading *reading, double value, char text[TESTSHEET_TEXT_SIZE]);
 
-/* "12.32 to 12.88", in the unit of the good value beside it */
+/* "12.32 to 12.88", in the unit of the good value beside it; empty where a torch judges */
 void testsheet_range(const struct sheet_reading *reading, char text[TESTSHEET_TEXT_SIZE]);
 
 /* Note and remark of a reading, one after the other; empty if there are none. */
 void testsheet_note(const struct sheet *sheet, const struct sheet_reading *reading, char text[TESTSHEET_TEXT_SIZE]);
 
-/* Number a caution has on this sheet, from 1; 0 if it does not appear. */
-int testsheet_caution_number(const struct sheet *sheet, int caution);
+/* Number a caution has on a paper on which these cautions appear, from 1; 0 if it is not among them. */
+int testsheet_caution_number(unsigned appear, int caution);
+
+/* "1,3": the numbers of some cautions; empty for none. */
+void testsheet_caution_numbers(unsigned appear, unsigned cautions, char text[TESTSHEET_TEXT_SIZE]);
+
+/* What is to be asked and noted before any test. */
+extern const char testsheet_before[];
 
 extern const char testsheet_how[]; // how the sheet is to be read
 

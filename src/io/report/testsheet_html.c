@@ -2,6 +2,7 @@
  * breaks across pages. */
 #include "io/report/testsheet.h"
 
+#include "analysis/testsheet/sheet_complaint.h"
 #include "io/format/html.h"
 
 #include <string.h>
@@ -30,40 +31,44 @@ static const char style[] =
     ".number { font-weight: bold; font-size: 9.5pt; white-space: nowrap; }\n"
     ".blank { display: block; height: 9mm; border: 0.4mm solid #000; margin-top: 1mm; }\n"
     ".range { white-space: nowrap; }\n"
+    ".page { break-before: page; }\n"
+    ".short { margin-bottom: 1.5mm; table-layout: auto; } .short th, .short td { padding: 0.3mm 1.2mm; }\n"
+    ".line { display: block; height: 4mm; border-bottom: 0.3mm solid #000; min-width: 18mm; }\n"
     ".small { font-size: 7.5pt; }\n"
     ".with div { margin-bottom: 0.6mm; }\n";
 
-static void put_head(const struct sheet *sheet, FILE *stream) {
+static void put_head(const struct sheet *sheet, unsigned appear, bool all, FILE *stream) {
   html_begin(stream, "Bench test sheet", sheet->engine->title, style);
   fputs("<div class=\"who\"><span>Vehicle</span><span>Date</span><span>Measured by</span><span>Complaint, "
         "codes</span></div>\n",
         stream);
   fputs("<div class=\"caution\"><b>Cautions</b>\n<ol>\n", stream);
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++)
-    if (testsheet_caution_number(sheet, i)) html_put_in(stream, "<li>", sheet_cautions[i].text, "</li>\n");
-  html_put_in(stream, "</ol>\n<p>", sheet_disclaimer, "</p>\n</div>\n");
-  html_put_in(stream, "<p>", testsheet_how, "</p>\n");
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((appear >> i) & 1u) html_put_in(stream, "<li>", all ? caution_rows[i].text : caution_rows[i].brief, "</li>\n");
+  html_put_in(stream, "</ol>\n<p>", caution_disclaimer, "</p>\n</div>\n");
 }
 
 static void put_cautions(const struct sheet *sheet, unsigned cautions, FILE *stream) {
   const char *before = "<div class=\"see\"><b>Caution ";
-  for (int i = 0; i < SHEET_CAUTION_COUNT; i++) {
+  for (int i = 0; i < CAUTION_COUNT; i++) {
     if (!((cautions >> i) & 1u)) continue;
-    fprintf(stream, "%s%d", before, testsheet_caution_number(sheet, i));
+    fprintf(stream, "%s%d", before, testsheet_caution_number(sheet->cautions, i));
     before = ", ";
   }
   if (cautions) fputs("</b></div>\n", stream);
 }
 
-static void put_departures(const struct sheet_reading *reading, FILE *stream) {
+static void put_departures(const struct sheet *sheet, const struct sheet_reading *reading, FILE *stream) {
   bool unseen = false;
   for (size_t i = 0; i < reading->departure_count; i++) {
     const struct sheet_departure *departure = &reading->departures[i];
     char value[TESTSHEET_TEXT_SIZE];
     if (departure->seen) {
-      testsheet_value(reading->row, departure->value, value);
+      testsheet_value(reading, departure->value, value);
       html_put_in(stream, "<div><b>", value, "</b> with ");
       html_put(stream, departure->fault->label);
+      testsheet_caution_numbers(sheet->cautions, sheet_departure_cautions(sheet, departure), value);
+      if (*value) html_put_in(stream, ": <b>caution ", value, "</b>");
       html_put_in(stream, ": ", departure->fault->meaning, "</div>\n");
       continue;
     }
@@ -78,23 +83,23 @@ static void put_departures(const struct sheet_reading *reading, FILE *stream) {
 static void put_reading(const struct sheet *sheet, const struct sheet_reading *reading, FILE *stream) {
   char text[TESTSHEET_TEXT_SIZE];
   html_put_in(stream, "<tr><td><b>", reading->row->title, "</b>\n");
+  put_cautions(sheet, reading->cautions, stream);
   html_put_in(stream, "<div class=\"when\">", sheet_procedure_window_rows[reading->row->window].text, "</div>\n");
-  html_put_in(stream, "<div>", reading->row->where, "</div>\n");
+  html_put_in(stream, "<div>", sheet_where(sheet, reading), "</div>\n");
   testsheet_note(sheet, reading, text);
   if (*text) html_put_in(stream, "<div class=\"know\"><i>", text, "</i></div>\n");
-  put_cautions(sheet, reading->row->cautions, stream);
-  testsheet_value(reading->row, reading->good, text);
+  testsheet_value(reading, reading->good, text);
   html_put_in(stream, "</td><td><span class=\"number\">", text, "</span><br/>\n");
   testsheet_range(reading, text);
   html_put_in(stream, "<span class=\"range\">", text, "</span>");
   html_put_in(stream, "</td><td>", reading->row->unit, "<span class=\"blank\"></span></td><td class=\"small\">\n");
-  put_departures(reading, stream);
+  put_departures(sheet, reading, stream);
   fputs("</td></tr>\n", stream);
 }
 
-void testsheet_print_html(const struct sheet *sheet, FILE *stream) {
-  put_head(sheet, stream);
+static void put_all(const struct sheet *sheet, FILE *stream) {
   int section = -1;
+  html_put_in(stream, "<p class=\"page\">", testsheet_how, "</p>\n");
   for (size_t i = 0; i < sheet->reading_count; i++) {
     const struct sheet_reading *reading = &sheet->readings[i];
     if ((int)reading->row->section != section) {
@@ -110,5 +115,12 @@ void testsheet_print_html(const struct sheet *sheet, FILE *stream) {
     put_reading(sheet, reading, stream);
   }
   if (section >= 0) fputs("</tbody></table>\n", stream);
+}
+
+void testsheet_print_html(const struct sheet *sheet, bool all, FILE *stream) {
+  const unsigned appear = all ? sheet->cautions : sheet_complaint_cautions(sheet);
+  put_head(sheet, appear, all, stream);
+  testsheet_put_short(sheet, appear, stream);
+  if (all) put_all(sheet, stream);
   fputs("</body>\n</html>\n", stream);
 }

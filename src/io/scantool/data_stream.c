@@ -1,5 +1,6 @@
 #include "io/scantool/data_stream.h"
 
+#include "base/us_units.h"
 #include "io/format/json.h"
 #include "io/format/text.h"
 
@@ -8,7 +9,7 @@
 
 /* ---- For people ---- */
 
-static enum status print_values(const struct service01_source *source, FILE *stream, struct error *error) {
+static enum status print_values(const struct service01_source *source, bool us, FILE *stream, struct error *error) {
   static const char *const headings[] = {"id", "reading", "value", "bytes", "as decoded", "unit"};
   struct text_table table;
   text_table_init(&table, ARRAY_COUNT(headings), headings);
@@ -21,15 +22,17 @@ static enum status print_values(const struct service01_source *source, FILE *str
     service01_hex(row, raw, hex);
     service01_words(row, raw, words);
     const bool bits = strcmp(row->unit, "bits") == 0;
+    const struct us_unit *unit = us ? us_unit_of_text(row->unit) : NULL;
+    if (unit) snprintf(words, sizeof words, "%.*f", row->decimals + 1, us_unit_from_own(unit, service01_decode(row, raw), false));
     text_table_add(&table, "%02X", row->identifier);
     text_table_add(&table, "%s", row->name);
     if (bits)
       text_table_add(&table, "-");
     else
-      text_table_add(&table, "%.3f", value);
+      text_table_add(&table, "%.3f", unit ? us_unit_from_own(unit, value, false) : value);
     text_table_add(&table, "%s", hex);
     text_table_add(&table, "%s", words);
-    text_table_add(&table, "%s", bits ? "" : row->unit);
+    text_table_add(&table, "%s", bits ? "" : unit ? unit->text : row->unit);
   }
   const int failed = text_table_print(&table, stream, 2);
   text_table_destroy(&table);
@@ -91,14 +94,14 @@ void data_stream_print_readiness(const struct engine *engine, const struct monit
   }
 }
 
-enum status data_stream_print(const struct engine *engine, const struct scan *scan, FILE *stream, struct error *error) {
+enum status data_stream_print(const struct engine *engine, const struct scan *scan, bool us, FILE *stream, struct error *error) {
   const struct service01_source source = {engine, &scan->reading, &scan->monitors};
   fprintf(stream, "Data stream at %.2f s\n", scan->reading.values[CHANNEL_time_s]);
   if (!scan->reading.awake) {
     fprintf(stream, "  the key is off: the computer does not answer\n");
     return STATUS_OK;
   }
-  const enum status status = print_values(&source, stream, error);
+  const enum status status = print_values(&source, us, stream, error);
   if (status != STATUS_OK) return status;
   print_codes(&scan->monitors, CODE_CONFIRMED, stream);
   print_codes(&scan->monitors, CODE_PENDING, stream);

@@ -10,7 +10,8 @@
 struct json;
 
 /* All of it; a computer whose key is off does not answer, and the text says so. */
-MUST_CHECK enum status data_stream_print(const struct engine *engine, const struct scan *scan, FILE *stream, struct error *error);
+MUST_CHECK enum status data_stream_print(const struct engine *engine, const struct scan *scan, bool us, FILE *stream,
+                                         struct error *error);
 /* Into the object that is open. */
 void data_stream_put_json(const struct engine *engine, const struct scan *scan, struct json *json);
 

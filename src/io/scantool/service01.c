@@ -66,9 +66,9 @@ static double commanded_throttle(const struct service01_source *source) {
 
 static double wanted_lambda(const struct service01_source *source) { return source->reading->wanted_lambda; }
 static double run_time(const struct service01_source *source) { return source->reading->run_time_s; }
-static double not_fitted(const struct service01_source *source) {
+static double vehicle_speed(const struct service01_source *source) {
   (void)source;
-  return NAN;
+  return 0.0;
 }
 
 #define OF_CHANNEL(channel) \
@@ -113,7 +113,7 @@ const struct service01_row service01_rows[] = {
     {0x09, "long-term fuel trim, bank 2", 1, TRIM, -100, "%", 1, true, C(ltft2_pct)},
     {0x0B, "manifold absolute pressure", 1, 1, 0, "kPa", 0, true, C(map_kpa)},
     {0x0C, "engine speed", 2, 0.25, 0, "rpm", 2, true, C(speed_rpm)},
-    {0x0D, "vehicle speed", 1, 1, 0, "km/h", 0, true, "not fitted: the car stands", not_fitted},
+    {0x0D, "vehicle speed", 1, 1, 0, "km/h", 0, true, "the car stands", vehicle_speed},
     {0x0E, "timing advance, cylinder 1", 1, 0.5, -64, "deg", 1, true, C(spark_deg)},
     {0x0F, "intake air temperature", 1, 1, -40, "C", 0, true, C(intake_c)},
     {0x10, "air-flow rate", 2, 0.01, 0, "g/s", 2, true, C(maf_gps)},

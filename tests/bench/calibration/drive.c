@@ -10,12 +10,12 @@
 #define SAMPLE_S        0.1 // spacing of what a mean is taken of
 #define MEAN_S          10.0
 #define CALM_S          5.0  // at idle before it is read, and after key on
-#define LOADED_S        10.0 // after a load came on; its lowest speed lies in the first two seconds of it
+#define LOADED_S        20.0 // after a load came on; its lowest speed lies in the first two seconds of it
 #define STEP_S          2.0
 #define AT_REST_S       15.0 // back at idle after a load
 #define HELD_RPM        2500.0
 #define HELD_WITHIN_RPM 50.0 // else a technician would say that it does not hold the speed
-#define COLD_S          25.0 // after the start
+#define COLD_S          55.0 // after the start: the catalyst has been heated
 #define PATIENCE_S      8.0  // of the starter
 enum { LEARN_ROUNDS = 2 };   // the second finds what the short-term trim's limit left
 #define NEVER_S 1e6          // no rows are wanted

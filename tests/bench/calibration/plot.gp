@@ -12,7 +12,7 @@ idle = "#7f7f7f"
 full = "#1f6fb4"
 base = "#c8550a"
 
-# ranks: a flat histogram's bin holds n/20, and 95 % of its bins lie inside two standard deviations of that
+# ranks: a flat histogram's bin holds n/10, and 95 % of its bins lie inside two standard deviations of that
 stats data index 0 every ::1 using 5 nooutput
 expected = STATS_mean
 stats data index 0 every ::1 using 7 nooutput
@@ -21,13 +21,13 @@ set title "Rank of the true film in its posterior\nflat: intervals of every size
 set xlabel "posterior probability of a film thinner than the true one"
 set ylabel "filmed cars in the bin, share of what is expected"
 set xrange [0:1]
-set yrange [0:2.2]
-band = 2.0 * sqrt((1.0 - 1.0 / 20.0) / expected_base)
+set yrange [0:2.6]
+band = 2.0 * sqrt((1.0 - 1.0 / 10.0) / expected_base)
 set object 1 rectangle from graph 0, first 1.0 - band to graph 1, first 1.0 + band fc rgb "#eeeeee" fs solid noborder behind
 plot 1 lc rgb "#999999" dt 2 notitle, \
-  data index 0 every ::1 using 1:($2/$5) with steps lw 2 lc rgb idle title "idle data stream alone", \
-  data index 0 every ::1 using 1:($3/$6) with steps lw 2 lc rgb full title "full readings", \
-  data index 0 every ::1 using 1:($4/$7) with steps lw 2.5 lc rgb base title "full readings and baseline", \
+  data index 0 every ::1 using 1:($2/$5) with histeps lw 2 lc rgb idle title "idle data stream alone", \
+  data index 0 every ::1 using 1:($3/$6) with histeps lw 2 lc rgb full title "full readings", \
+  data index 0 every ::1 using 1:($4/$7) with histeps lw 2.5 lc rgb base title "full readings and baseline", \
   NaN with boxes fc rgb "#eeeeee" fs solid title "95 % of bins, by chance"
 unset object 1
 

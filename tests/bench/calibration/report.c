@@ -9,12 +9,22 @@
 #define DETECTABLE   3.3 // standard deviations: half of it is passed by chance one time in twenty
 #define SURE         0.9
 #define FILM_STEP_UM 10.0
-enum { RANK_BINS = 20, RELIABILITY_BINS = 10, FILM_BINS = 11, TAKEN_FOR = 3, LEAST_CASES = 30 };
+enum { RANK_BINS = 10, RELIABILITY_BINS = 10, FILM_BINS = 11, TAKEN_FOR = 3, LEAST_CASES = 30 };
 
-/* A share of cases, and how far it may be off by chance: two standard deviations. */
+/* How far a share of cases may be off by chance: two standard deviations, with two cases of either kind added, so that none or all of a
+ * few cases are not told for certain (A. Agresti, B. A. Coull, Am. Statist. 52 (1998) 119, from memory). */
+static double share_error(size_t part, size_t whole) {
+  const double n = (double)whole + 4.0, share = ((double)part + 2.0) / n;
+  return 2.0 * sqrt(share * (1.0 - share) / n);
+}
+
+/* Nothing where there are no cases. */
 static void print_share(size_t part, size_t whole) {
-  const double share = whole ? (double)part / (double)whole : NAN;
-  printf("%.1f ± %.1f %%", 100.0 * share, 200.0 * sqrt(share * (1.0 - share) / (double)whole));
+  if (whole) printf("%.1f ± %.1f %%", 100.0 * (double)part / (double)whole, 100.0 * share_error(part, whole));
+}
+
+static void print_percent(const char *format, double part, size_t whole) {
+  if (whole) printf(format, 100.0 * part / (double)whole);
 }
 
 /* ---- coverage, rank and bias of severities ---- */
@@ -52,7 +62,7 @@ static double flatness(const struct severities *s) {
 
 static void print_coverage(const struct result_list *list) {
   printf("## Severity: do 90 %% intervals hold the truth?\n\n"
-         "Interval, mean and rank are those of the true cause's severity. `flat` is how often a flat rank histogram of 20 bins "
+         "Interval, mean and rank are those of the true cause's severity. `flat` is how often a flat rank histogram of ten bins "
          "would be as\n"
          "uneven as this one.\n\n"
          "| readings | cases | inside | below | above | flat | mean less truth | r.m.s. off | mean width "
@@ -106,7 +116,9 @@ static void print_reliability(const struct result_list *list) {
     printf("| %d to %d %% |", 100 * bin / RELIABILITY_BINS, 100 * (bin + 1) / RELIABILITY_BINS);
     for (int set = 0; set < READING_SET_COUNT; set++) {
       const size_t n = y[set].count[bin];
-      printf(" %zu | %.1f %% | ", n, n ? 100.0 * y[set].stated[bin] / (double)n : NAN);
+      printf(" %zu | ", n);
+      print_percent("%.1f %%", y[set].stated[bin], n);
+      printf(" | ");
       print_share(y[set].true_count[bin], n);
       printf(" |");
     }
@@ -154,8 +166,11 @@ static void print_first(const struct result_list *list) {
     print_share(first, cars);
     printf(" | %.1f %% | %zu | ", 100.0 * stated / (double)cars, detectable);
     print_share(detected, detectable);
-    printf(" | %.1f %% | %.1f %% | %zu | ", 100.0 * stated_detectable / (double)detectable,
-           100.0 * (double)second / (double)detectable, good);
+    printf(" | ");
+    print_percent("%.1f %%", stated_detectable, detectable);
+    printf(" | ");
+    print_percent("%.1f %%", (double)second, detectable);
+    printf(" | %zu | ", good);
     print_share(filmed, good);
     printf(" | %.1f %% |\n", 100.0 * (double)poor / (double)cars);
   }
@@ -177,8 +192,9 @@ static void print_confusion(const struct result_list *list, enum reading_set set
       taken[result_first(r)]++;
     }
     if (cars == 0) continue;
-    printf("| %s | %zu | %zu | %.0f %% |", cause_rows[c].name, cars, detectable,
-           detectable ? 100.0 * (double)taken[c] / (double)detectable : NAN);
+    printf("| %s | %zu | %zu | ", cause_rows[c].name, cars, detectable);
+    print_percent("%.0f %%", (double)taken[c], detectable);
+    printf(" |");
     taken[c] = 0;
     for (int k = 0; k < TAKEN_FOR; k++) {
       int most = 0;
@@ -212,7 +228,11 @@ static void print_resolution(const struct result_list *list) {
         sure += r->probability[CAUSE_film] >= SURE;
         told += r->probability[CAUSE_film] >= SURE * (r->probability[CAUSE_film] + r->probability[CAUSE_nothing]);
       }
-      printf(" %zu | %.0f %% | %.0f %% |", cars, 100.0 * (double)sure / (double)cars, 100.0 * (double)told / (double)cars);
+      printf(" %zu | ", cars);
+      print_percent("%.0f %%", (double)sure, cars);
+      printf(" | ");
+      print_percent("%.0f %%", (double)told, cars);
+      printf(" |");
     }
     printf("\n");
   }
@@ -268,7 +288,7 @@ void report_print_data(const struct result_list *list) {
     for (int bin = 0; bin < RELIABILITY_BINS; bin++) {
       if (y.count[bin] < LEAST_CASES) continue;
       const double n = (double)y.count[bin], share = (double)y.true_count[bin] / n;
-      printf("%g %g %g\n", y.stated[bin] / n, share, 2.0 * sqrt(share * (1.0 - share) / n));
+      printf("%g %g %g\n", y.stated[bin] / n, share, share_error(y.true_count[bin], y.count[bin]));
     }
   }
 }

@@ -1,9 +1,12 @@
 #!/bin/bash
 # All of the calibration, from the top of the source tree:  tests/bench/calibration/run.sh BUILD [CARS] > tests/bench/results/calibration.md
-# Draws docs/estimate-calibration.png too. CARS: on four-16; a tenth of them on each of two other kinds. An hour or so on two cores for 2000.
+# Draws docs/estimate-calibration.png too. CARS: on four-16; a tenth of them on each of two other kinds. A car takes 3 s of CPU: some 17
+# minutes for 300, two hours for 2000, on one core.
 set -euo pipefail
 build=$1 cars=${2:-2000}
 bench=$build/tests/bench/bench_calibration
+cmake --build "$build" --target bench_calibration >&2
+commit=$(git rev-parse --short HEAD 2>/dev/null || echo unknown)
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
 
@@ -27,4 +30,4 @@ for engine in four-16 three-10 four-18-cable; do
   "$bench" report "$folder/$engine.csv"
 done
 printf '# Readings of the run against the forward model, four-16\n\n'
-"$bench" compare four-16 200
+"$bench" compare four-16 $((cars < 600 ? cars / 3 : 200))

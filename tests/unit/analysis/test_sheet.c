@@ -1,7 +1,7 @@
 /* The bench test sheet. Truth: hand values from the engine file (dividers, ratios, a ring's area),
  * invariants of the tables, and what a fault must do by its definition (a sensor 20 % low asks for 25 %
  * more fuel). Trade values: common practice, no source. */
-#include "analysis/testsheet/sheet.h"
+#include "analysis/testsheet/sheet_complaint.h"
 
 #include "base/attributes.h"
 #include "base/units.h"
@@ -102,6 +102,13 @@ static void supply_comes_and_goes(void **state) {
   check_close(with("supply_key_on", "motor_supply_lost", 1), 0.0, 1e-9);
   check_close(with("supply_key_on", "battery_rest_v", 11.8), 11.8, 1e-9);
   check_close(with("supply_charging", "motor_supply_lost", 1), 0.0, 1e-9);
+  check_close(good("charging"), 14.0, 0.05);
+  check_close(reading(four_sheet, "charging")->low, 13.8, 1e-12); // the usual range of the trade
+  check_close(reading(four_sheet, "charging")->high, 14.7, 1e-12);
+  check_close(with("charging", "charging_v", 0), 12.6, 1e-9); // the battery at rest
+  assert_true(departure("charging", "charging_v", 0)->seen);
+  assert_true(departure("charging", "charging_v", 13.2)->seen);
+  assert_true(departure("charging", "charging_v", 15.5)->seen);
 }
 
 /* A thin ring of the clearance, less the arcs that the shaft hides: |R sin(theta)| below half its diameter.
@@ -173,6 +180,54 @@ static void trims_make_good_what_is_wrong(void **state) {
   check_close(with("air_idle", "maf_gain_ratio", 0.8), 0.8 * good("air_idle"), 0.03);
 }
 
+/* A torch tells light from none, and no numbers. */
+static void torch_tells_light(void **state) {
+  (void)state;
+  const struct sheet_reading *gap = reading(four_sheet, "closed_gap");
+  assert_string_equal(sheet_light(gap, gap->good), "light all round");
+  assert_string_equal(sheet_light(gap, with("closed_gap", "film_um", 60)), "none");
+  assert_string_equal(sheet_light(gap, 0.3 * gap->good), "thin, or on one side");
+  assert_string_equal(sheet_light(gap, 20.0 * gap->good), "wide open");
+  for (size_t i = 0; i < gap->departure_count; i++) { // told as different only where another word is
+    const bool light = strcmp(sheet_light(gap, gap->departures[i].value), "light all round") == 0;
+    assert_int_equal(light, !gap->departures[i].seen);
+  }
+}
+
+/* Every complaint has tests on every engine it is for, and its fault beside them; every sheet tells of charging. */
+static void complaints_have_tests(const struct sheet *sheet) {
+  assert_non_null(sheet_find(sheet, "charging"));
+  unsigned cautions = 0;
+  for (size_t k = 0; k < sheet_complaint_count; k++) {
+    const struct sheet_complaint *complaint = &sheet_complaints[k];
+    const struct sheet_reading *tests[SHEET_COMPLAINT_TEST_MAX];
+    const size_t count = sheet_complaint_tests(sheet, complaint, tests);
+    if (!sheet_complaint_applies(sheet, complaint)) continue;
+    assert_true(count >= 2);
+    const struct sheet_fault *fault = sheet_complaint_fault(sheet, complaint);
+    if (!fault) fail_msg("%s: nothing beside the tests of %s", sheet->engine->name, complaint->name);
+    bool seen = false;
+    for (size_t i = 0; i < count; i++) {
+      const struct sheet_departure *departure = sheet_complaint_departure(tests[i], fault);
+      seen |= departure && departure->seen;
+      cautions |= tests[i]->cautions;
+    }
+    if (!seen) fail_msg("%s: no test of %s sees %s", sheet->engine->name, complaint->name, fault->label);
+  }
+  assert_int_equal(cautions, sheet_complaint_cautions(sheet));
+}
+
+/* Ids of a complaint that no engine has would be a slip of the pen. */
+static void complaints_name_rows(void **state) {
+  (void)state;
+  for (size_t k = 0; k < sheet_complaint_count; k++)
+    for (size_t i = 0; i < SHEET_COMPLAINT_TEST_MAX && sheet_complaints[k].tests[i]; i++) {
+      bool found = false;
+      for (size_t r = 0; r < sheet_row_count; r++) found |= strcmp(sheet_rows[r].id, sheet_complaints[k].tests[i]) == 0;
+      if (!found) fail_msg("%s: there is no test %s", sheet_complaints[k].name, sheet_complaints[k].tests[i]);
+    }
+}
+
 /* A fault that no test sees would be a hole in the sheet. */
 static void every_fault_is_seen_somewhere(void **state) {
   (void)state;
@@ -192,18 +247,27 @@ static void every_fault_is_seen_somewhere(void **state) {
 }
 
 /* ---- every engine ---- */
-static void cautions_are_where_they_belong(const struct sheet_row *row) {
+/* What must stand before a test, by what is done there; what the engine lacks has no caution. */
+static void cautions_are_where_they_belong(const struct sheet *sheet, const struct sheet_reading *one) {
+  const struct sheet_row *row = one->row;
   const enum sheet_procedure procedure = sheet_procedure_window_rows[row->window].procedure;
   const enum sheet_procedure_window w = row->window;
-  unsigned must = 0;
-  if (procedure == SHEET_PROCEDURE_RUN) must |= SHEET_CAUTION_moving | SHEET_CAUTION_fumes;
-  if (w == SHEET_PROCEDURE_WINDOW_gear) must |= SHEET_CAUTION_gear;
-  if (procedure == SHEET_PROCEDURE_KEY && w != SHEET_PROCEDURE_WINDOW_key_off) must |= SHEET_CAUTION_fingers;
-  if (procedure == SHEET_PROCEDURE_UNPLUGGED) must |= SHEET_CAUTION_fingers | SHEET_CAUTION_unplugging | SHEET_CAUTION_relearn;
-  if (w >= SHEET_PROCEDURE_WINDOW_pressed_shut && w <= SHEET_PROCEDURE_WINDOW_from_open) must |= SHEET_CAUTION_hand;
+  const bool electronic = sheet->engine->plant.throttle.kind == THROTTLE_ELECTRONIC;
+  unsigned must = 0, never = 0;
+  if (procedure == SHEET_PROCEDURE_RUN) must |= CAUTION_moving | CAUTION_fumes;
+  if (w == SHEET_PROCEDURE_WINDOW_gear) must |= CAUTION_gear;
+  if (electronic && procedure == SHEET_PROCEDURE_KEY && w != SHEET_PROCEDURE_WINDOW_key_off) must |= CAUTION_fingers;
+  if (procedure == SHEET_PROCEDURE_UNPLUGGED) must |= CAUTION_fingers | CAUTION_unplugging | CAUTION_relearn;
+  if (w >= SHEET_PROCEDURE_WINDOW_pressed_shut && w <= SHEET_PROCEDURE_WINDOW_from_open) must |= CAUTION_hand;
   if (strcmp(row->id, "closed_gap") == 0 || strcmp(row->id, "stop_gap") == 0)
-    must |= SHEET_CAUTION_solvent | SHEET_CAUTION_coating;
-  if ((row->cautions & must) != must) fail_msg("%s lacks a caution: has %x, must have %x", row->id, row->cautions, must);
+    must |= CAUTION_solvent | CAUTION_coating | CAUTION_stop_screw;
+  if (strstr(sheet_where(sheet, one), "oltmeter") || strstr(sheet_where(sheet, one), "signal'")) must |= CAUTION_leads;
+  if (strstr(sheet_where(sheet, one), "battery's posts")) must |= CAUTION_battery;
+  if (!electronic) never |= CAUTION_fingers | CAUTION_hand;
+  if (electronic) never |= CAUTION_valve;
+  if (sheet->engine->plant.loads.converter_torque_nm <= 0.0) never |= CAUTION_gear;
+  if ((one->cautions & must) != must) fail_msg("%s lacks a caution: has %x, must have %x", row->id, one->cautions, must);
+  if ((sheet->cautions | one->cautions) & never) fail_msg("%s: a caution for what %s lacks", row->id, sheet->engine->name);
 }
 
 static void check_reading(const struct sheet *sheet, const struct sheet_reading *one) {
@@ -211,7 +275,8 @@ static void check_reading(const struct sheet *sheet, const struct sheet_reading 
   if (!isfinite(one->good) || !isfinite(one->tolerance)) fail_msg("%s of %s is not a number", row->id, sheet->engine->name);
   check_relative(one->tolerance * one->tolerance,
                  one->scatter * one->scatter + one->resolution * one->resolution + one->unit * one->unit, 1e-9);
-  check_above(one->tolerance, 0.999 * row->resolution);
+  if (!row->torch) check_above(one->tolerance, 0.999 * row->resolution);
+  if (row->torch) check_above(one->tolerance, 0.399 * one->good); // no finer than an eye tells light
   assert_true(one->low <= one->good && one->good <= one->high);
   const bool running = sheet_procedure_window_rows[row->window].procedure == SHEET_PROCEDURE_RUN;
   if (!running) check_close(one->scatter, 0.0, 1e-9); // nothing scatters with the engine off
@@ -219,14 +284,16 @@ static void check_reading(const struct sheet *sheet, const struct sheet_reading 
   for (size_t i = 0; i < one->departure_count; i++) {
     const struct sheet_departure *d = &one->departures[i];
     const double off = d->value - one->good;
-    const bool beyond = off > one->tolerance || (off < -one->tolerance && !row->less_is_good);
+    const bool usual = row->usual_high > 0.0; // the trade's range, not the computed one
+    const bool beyond = usual ? d->value < row->usual_low || d->value > row->usual_high
+                              : off > one->tolerance || (off < -one->tolerance && !row->less_is_good);
     assert_int_equal(d->seen, isnan(d->value) || beyond);
     if (d->seen) assert_false(d->value > one->low && d->value < one->high);
     assert_false(unseen && d->seen); // what is seen comes first
     unseen |= !d->seen;
   }
-  cautions_are_where_they_belong(row);
-  assert_int_equal(sheet->cautions & row->cautions, row->cautions);
+  cautions_are_where_they_belong(sheet, one);
+  assert_int_equal(sheet->cautions & one->cautions, one->cautions);
 }
 
 static void check_sheet(const struct sheet *sheet) {
@@ -260,6 +327,7 @@ static void every_engine_has_a_sheet(void **state) {
     read_engine(models.gl_pathv[i], &engine);
     struct sheet *sheet = sheet_of(&engine);
     check_sheet(sheet);
+    complaints_have_tests(sheet);
     free(sheet);
   }
   globfree(&models);
@@ -379,6 +447,8 @@ int main(void) {
       cmocka_unit_test(springs_and_film_depart),
       cmocka_unit_test(film_hides_from_air_flow),
       cmocka_unit_test(trims_make_good_what_is_wrong),
+      cmocka_unit_test(torch_tells_light),
+      cmocka_unit_test(complaints_name_rows),
       cmocka_unit_test(every_fault_is_seen_somewhere),
       cmocka_unit_test(every_engine_has_a_sheet),
       cmocka_unit_test(other_kinds_leave_rows_out),

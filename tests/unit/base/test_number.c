@@ -48,11 +48,45 @@ static void the_locale_does_not_matter(void **state) {
   assert_non_null(setlocale(LC_NUMERIC, "C"));
 }
 
+/* ISO 80000-1: thousands may be parted by a thin space, never by a comma or point; trade tools part them by comma, blank or apostrophe. */
+static void parted_thousands(void **state) {
+  (void)state;
+  const struct {
+    const char *word, *plain; // NULL: none
+  } rows[] = {{"1,234", "1234"},
+              {"1 234.5", "1234.5"},
+              {"-12'345'678", "-12345678"},
+              {"1\302\240700", "1700"},
+              {"1\342\200\257700", "1700"},
+              {"1234", NULL},
+              {"1,23", NULL},
+              {"1,2345", NULL},
+              {"0,123", NULL},
+              {"1234,567", NULL},
+              {"1,234,56", NULL},
+              {"1,234x", NULL},
+              {"1,,234", NULL},
+              {"", NULL},
+              {",234", NULL},
+              {"+1,234", "+1234"},
+              {"--1,234", NULL},
+              {"1,234.5.6", NULL}};
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    char plain[32] = "";
+    const bool parted = number_grouped(rows[i].word, plain, sizeof plain);
+    if (parted != (rows[i].plain != NULL)) fail_msg("'%s' is%s parted", rows[i].word, parted ? "" : " not");
+    if (parted) assert_string_equal(plain, rows[i].plain);
+  }
+  char tight[4];
+  assert_false(number_grouped("1,234", tight, sizeof tight));
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(numbers_by_hand),
       cmocka_unit_test(numbers_are_written_as_printf_does),
       cmocka_unit_test(the_locale_does_not_matter),
+      cmocka_unit_test(parted_thousands),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

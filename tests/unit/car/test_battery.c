@@ -6,13 +6,15 @@
 
 static void terminal(void **state) {
   (void)state;
-  check_close(battery_terminal_v(12.6, 0.0, false), 12.6, 0.0);
-  check_close(battery_terminal_v(12.6, 1.0, false), 14.0, 1e-14);
-  check_close(battery_terminal_v(12.6, 0.5, false), 13.3, 1e-14);
-  check_close(battery_terminal_v(12.0, 0.25, false), 12.5, 1e-14);
-  check_close(battery_terminal_v(14.4, 1.0, false), 14.4, 0.0); // the alternator never pulls it down
-  check_close(battery_terminal_v(12.6, 0.0, true), 10.4, 1e-14);
-  check_above(battery_terminal_v(12.6, 0.0, true),
+  check_close(battery_terminal_v(12.6, 14.0, 0.0, false), 12.6, 0.0);
+  check_close(battery_terminal_v(12.6, 14.0, 1.0, false), 14.0, 1e-14);
+  check_close(battery_terminal_v(12.6, 14.0, 0.5, false), 13.3, 1e-14);
+  check_close(battery_terminal_v(12.0, 14.0, 0.25, false), 12.5, 1e-14);
+  check_close(battery_terminal_v(12.6, 0.0, 1.0, false), 12.6, 0.0);    // it does not charge
+  check_close(battery_terminal_v(12.6, 15.5, 1.0, false), 15.5, 1e-14); // nothing holds it back
+  check_close(battery_terminal_v(14.4, 14.0, 1.0, false), 14.4, 0.0);   // the alternator never pulls it down
+  check_close(battery_terminal_v(12.6, 14.0, 0.0, true), 10.4, 1e-14);
+  check_above(battery_terminal_v(12.6, 14.0, 0.0, true),
               9.6); // a good battery cranks above this: common practice, no source
 }
 

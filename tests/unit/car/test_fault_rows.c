@@ -105,7 +105,7 @@ static void causes_are_faults(void **state) {
 
 /* The tables of looks, as the estimate has them. */
 enum look {
-#define LOOK(name, minutes, false_alarm, cautions, text) LOOK_##name,
+#define LOOK(name, minutes, false_alarm, steps, text) LOOK_##name,
 #include "car/fault_rows.h"
   LOOK_COUNT
 };
@@ -113,7 +113,7 @@ static const struct {
   const char *name, *text;
   double minutes, false_alarm;
 } looks[] = {
-#define LOOK(name, minutes, false_alarm, cautions, text) {#name, text, minutes, false_alarm},
+#define LOOK(name, minutes, false_alarm, steps, text) {#name, text, minutes, false_alarm},
 #include "car/fault_rows.h"
 };
 static const struct {

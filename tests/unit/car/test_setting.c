@@ -95,10 +95,26 @@ static void bad_input(void **state) {
   refuses("throttle.kind=1", "there is no quantity"); // a word of the engine file, no number
 }
 
+/* Truth: 68 F is 20 C by the fixed points of the scales; a bias of 18 F is one of 10 C; NIST SP 811: 1 inHg is 3.386 38 kPa. */
+static void us_names(void **state) {
+  (void)state;
+  takes("coolant_f=68");
+  check_close(conditions.coolant_k, 293.15, 1e-9);
+  takes("coolant_bias_f=18");
+  check_close(conditions.sensor_faults.coolant_bias_k, 10.0, 1e-9);
+  takes("ambient_inhg=25");
+  check_close(conditions.ambient_pa, 84659.5, 0.1);
+  takes("warmth.thermostat_opens_f=176");
+  check_close(engine.plant.warmth.thermostat_opens_k, 353.15, 1e-9);
+  refuses("coolant_f=500", "coolant_c=260 is out of range: -40 to 120");
+  refuses("film_f=3", "there is no quantity 'film_f'");
+  refuses("ambient_kpa=5", "allowed: 50 to 110, or 0");
+}
+
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test_setup(conditions_in_their_unit, read_engine),
-                                     cmocka_unit_test_setup(parameters_by_group_and_key, read_engine),
-                                     cmocka_unit_test_setup(every_condition, read_engine),
-                                     cmocka_unit_test_setup(bad_input, read_engine)};
+  const struct CMUnitTest tests[] = {
+      cmocka_unit_test_setup(conditions_in_their_unit, read_engine),
+      cmocka_unit_test_setup(parameters_by_group_and_key, read_engine), cmocka_unit_test_setup(every_condition, read_engine),
+      cmocka_unit_test_setup(bad_input, read_engine), cmocka_unit_test_setup(us_names, read_engine)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

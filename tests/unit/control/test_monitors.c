@@ -215,11 +215,16 @@ static struct monitor_measures all_wrong(enum monitor_code code, unsigned enable
                                       .motor_stall_ratio = 1.0,
                                       .body_off_ratio = 5.0,
                                       .not_learned = 1.0,
-                                      .limp = 1.0};
+                                      .limp = 1.0,
+                                      .battery_v = 14.0,
+                                      .bypass_low = 1.0,
+                                      .bypass_high = 1.0,
+                                      .bypass_open = 1.0};
   const struct monitor_measures down = {.enabled = enabled,
                                         .low_speed_rad_s = -30.0,
                                         .high_speed_rad_s = 30.0,
                                         .trim_ratio = {-0.5, -0.5},
+                                        .battery_v = 10.0,
                                         .position_off_rad = -1.0};
   const struct monitor_row *row = &monitor_rows[code];
   if (row->measure(&up) > row->threshold) return up;
@@ -272,7 +277,7 @@ static void clear(void **state) {
 }
 
 /* Codes and definitions as in SAE J2012 / ISO 15031-6, seen in two published code lists (read); those of
- * P2106, P2119, P2122, P2127 and P2176, and the word "Throttle" that begins P21xx, from memory. */
+ * P0508, P0509, P0511, P0562, P2106, P2119, P2122, P2127 and P2176, and the word "Throttle" that begins P21xx, from memory. */
 static void definitions(void **state) {
   (void)state;
   static const char *const rows[MONITOR_CODE_COUNT][2] = {
@@ -292,6 +297,10 @@ static void definitions(void **state) {
       {"P0505", "Idle Control System"},
       {"P0506", "Idle Control System RPM Lower Than Expected"},
       {"P0507", "Idle Control System RPM Higher Than Expected"},
+      {"P0508", "Idle Control System Circuit Low"},
+      {"P0509", "Idle Control System Circuit High"},
+      {"P0511", "Idle Air Control Circuit"},
+      {"P0562", "System Voltage Low"},
       {"P0638", "Throttle Actuator Control Range/Performance (Bank 1)"},
       {"P2100", "Throttle Actuator \"A\" Control Motor Circuit/Open"},
       {"P2101", "Throttle Actuator \"A\" Control Motor Circuit Range/Performance"},

@@ -7,14 +7,6 @@
 #include "base/units.h"
 #include "control/position.h"
 
-static void stand(struct scene *scene, double duration_s) {
-  scene_init(scene, "four-16", duration_s);
-  scene->solver = &solver_fast;
-  scene->scenario.running = false;
-  scene->scenario.record_s = 0.01;
-  scene_key(scene, 1.0, KEY_ON);
-}
-
 static void idle(struct scene *scene, double duration_s) {
   scene_init(scene, "four-16", duration_s);
   scene->solver = &solver_fast;
@@ -27,7 +19,7 @@ static bool is_set(const struct scene *scene, enum monitor_code code) {
 static void learns_the_closed_stop(void **state) {
   (void)state;
   struct scene scene;
-  stand(&scene, 4.0);
+  scene_init_standing(&scene, "four-16", 4.0);
   scene_initial(&scene, "tps1_offset_v", 0.08);
   scene_run(&scene);
   const struct computer_state *computer = &scene.sim->vehicle.computer;
@@ -45,7 +37,7 @@ static void learns_the_closed_stop(void **state) {
 static void does_not_believe_everything(void **state) {
   (void)state;
   struct scene scene;
-  stand(&scene, 4.0);
+  scene_init_standing(&scene, "four-16", 4.0);
   scene_initial(&scene, "tps1_offset_v", POSITION_CLOSED_WINDOW_V + 0.05);
   scene_run(&scene);
   check_close(scene.sim->vehicle.computer.memory.closed_ratio[0], 0.1, 1e-12);
@@ -60,7 +52,7 @@ static void not_with_the_pedal_pressed(void **state) {
   (void)state;
   for (int again = 0; again < 2; again++) {
     struct scene scene;
-    stand(&scene, again ? 12.0 : 4.0);
+    scene_init_standing(&scene, "four-16", again ? 12.0 : 4.0);
     scene_action(&scene, 0.5, SCENARIO_ACTION_LOSE_CLOSED);
     scene_set(&scene, 0.5, "pedal_pct", 20);
     scene_set(&scene, 5.0, "pedal_pct", 0);
@@ -101,7 +93,7 @@ static void reduced_power_leaves_a_fifth(void **state) {
   double opened_deg[2];
   for (int i = 0; i < 2; i++) {
     struct scene scene;
-    stand(&scene, 6.0);
+    scene_init_standing(&scene, "four-16", 6.0);
     if (i == 1) scene_set(&scene, 3.0, "tps2_open", 1);
     scene_set(&scene, 4.0, "pedal_pct", i == 1 ? 100.0 : 20.0);
     scene_run(&scene);
@@ -169,7 +161,7 @@ static void pedal_tracks(void **state) {
   };
   for (int i = 0; i < 5; i++) {
     struct scene scene;
-    stand(&scene, 6.0);
+    scene_init_standing(&scene, "four-16", 6.0);
     scene_set(&scene, 3.0, rows[i].a, rows[i].a_value);
     scene_set(&scene, 3.0, rows[i].b, rows[i].b_value);
     scene_set(&scene, 4.0, "pedal_pct", 30);

@@ -19,28 +19,10 @@
 
 #include <cmocka.h>
 
-static struct slip_folder folder;
 static struct error error;
 static struct engine engine;
 
-static int set_up(void **state) {
-  (void)state;
-  return slip_folder_create(&folder);
-}
-
-static int tear_down(void **state) {
-  (void)state;
-  return slip_folder_remove(&folder);
-}
-
 static enum status read_engine(const char *path, struct error *told) { return engine_file_read(path, &engine, told); }
-
-static enum status read_scenario(const char *path, struct error *told) {
-  struct scenario scenario;
-  const enum status status = scenario_file_read(path, &scenario, told);
-  scenario_destroy(&scenario);
-  return status;
-}
 
 static void model_reads_in_si(void **state) {
   (void)state;
@@ -88,18 +70,18 @@ static void every_required_key_is_missed(void **state) {
         // The key is renamed within its group to one that is near nothing: both faults must be told.
         char head[80], wanted[200];
         snprintf(head, sizeof head, "\n%s = {", group->name);
-        const char *begin = strstr(folder.model, head);
+        const char *begin = strstr(slip_here.model, head);
         assert_non_null(begin);
         char name[80];
         snprintf(name, sizeof name, "%s = ", group->fields[j].key);
         const char *place = strstr(begin, name);
         assert_non_null(place);
         static char changed[SLIP_TEXT_SIZE];
-        const int size =
-            snprintf(changed, sizeof changed, "%.*sQQQQ = %s", (int)(place - folder.model), folder.model, place + strlen(name));
-        slip_write(folder.engine_path, changed, (size_t)size);
+        const int size = snprintf(changed, sizeof changed, "%.*sQQQQ = %s", (int)(place - slip_here.model), slip_here.model,
+                                  place + strlen(name));
+        slip_write(slip_here.engine_path, changed, (size_t)size);
         error_clear(&error);
-        assert_int_equal(read_engine(folder.engine_path, &error), STATUS_BAD_CONFIG);
+        assert_int_equal(read_engine(slip_here.engine_path, &error), STATUS_BAD_CONFIG);
         assert_int_equal(error.line_count, 2);
         snprintf(wanted, sizeof wanted, "key '%s.%s' is missing: ", group->name, group->fields[j].key);
         assert_non_null(strstr(error.text, wanted));
@@ -115,17 +97,17 @@ static void a_key_with_a_default_may_be_absent(void **state) {
   (void)state;
   static const char *const text = "dead_band_deg = 0.07; gear_ratio = ";
   static char changed[SLIP_TEXT_SIZE];
-  assert_null(strstr(folder.model, "dead_band_deg"));
+  assert_null(strstr(slip_here.model, "dead_band_deg"));
   error_clear(&error);
-  slip_write(folder.engine_path, folder.model, strlen(folder.model));
-  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_OK);
+  slip_write(slip_here.engine_path, slip_here.model, strlen(slip_here.model));
+  assert_int_equal(read_engine(slip_here.engine_path, &error), STATUS_OK);
   slip_assert_close(engine.plant.drive.dead_band_rad, 0.0);
-  const char *place = strstr(folder.model, "gear_ratio = ");
+  const char *place = strstr(slip_here.model, "gear_ratio = ");
   assert_non_null(place);
-  const int size = snprintf(changed, sizeof changed, "%.*s%s%s", (int)(place - folder.model), folder.model, text,
+  const int size = snprintf(changed, sizeof changed, "%.*s%s%s", (int)(place - slip_here.model), slip_here.model, text,
                             place + strlen("gear_ratio = "));
-  slip_write(folder.engine_path, changed, (size_t)size);
-  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_OK);
+  slip_write(slip_here.engine_path, changed, (size_t)size);
+  assert_int_equal(read_engine(slip_here.engine_path, &error), STATUS_OK);
   slip_assert_close(engine.plant.drive.dead_band_rad, 0.07 * UNITS_RAD_PER_DEG);
 }
 
@@ -138,14 +120,14 @@ static void keys_with_defaults(void **state) {
   slip_assert_close(engine.computer.scan.relative_zero_ratio, 0.0);
   static char text[SLIP_TEXT_SIZE];
   int size = snprintf(text, sizeof text, "%s\nscan = { load_definition = \"pressure_ratio\"; relative_zero_pct = 19.0; };\n",
-                      folder.model);
-  slip_write(folder.engine_path, text, (size_t)size);
-  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_OK);
+                      slip_here.model);
+  slip_write(slip_here.engine_path, text, (size_t)size);
+  assert_int_equal(read_engine(slip_here.engine_path, &error), STATUS_OK);
   assert_int_equal(engine.computer.scan.load_definition, COMPUTER_LOAD_PRESSURE_RATIO);
   slip_assert_close(engine.computer.scan.relative_zero_ratio, 0.19);
-  size = snprintf(text, sizeof text, "%s\nscan = { relative_zero_pct = 60.0; };\n", folder.model);
-  slip_write(folder.engine_path, text, (size_t)size);
-  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_BAD_CONFIG);
+  size = snprintf(text, sizeof text, "%s\nscan = { relative_zero_pct = 60.0; };\n", slip_here.model);
+  slip_write(slip_here.engine_path, text, (size_t)size);
+  assert_int_equal(read_engine(slip_here.engine_path, &error), STATUS_BAD_CONFIG);
   assert_non_null(strstr(error.text, "'scan.relative_zero_pct'"));
   assert_non_null(strstr(error.text, "0 to 40"));
 }
@@ -279,17 +261,17 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
       {"film = {", "/* film = {", NULL, "the comment that begins here with /* never ends"},
       {"automatic\";", "automatic;", NULL, "a text lacks its closing quotation mark, or runs over the end of the line"},
   };
-  for (size_t i = 0; i < ARRAY_COUNT(slips); i++) slip_assert(folder.engine_path, folder.model, &slips[i], read_engine);
+  for (size_t i = 0; i < ARRAY_COUNT(slips); i++) slip_assert(slip_here.engine_path, slip_here.model, &slips[i], read_engine);
 }
 
 static void a_missing_group_is_one_fault(void **state) {
   (void)state;
   static const struct slip slip = {"air_sensor = { lag_s = 0.03; };", "", NULL, ""};
-  slip_make(folder.engine_path, folder.model, &slip);
+  slip_make(slip_here.engine_path, slip_here.model, &slip);
   error_clear(&error);
-  assert_int_equal(read_engine(folder.engine_path, &error), STATUS_BAD_CONFIG);
+  assert_int_equal(read_engine(slip_here.engine_path, &error), STATUS_BAD_CONFIG);
   char wanted[200];
-  snprintf(wanted, sizeof wanted, "%s:1: group 'air_sensor' is missing: air-flow sensor", folder.engine_path);
+  snprintf(wanted, sizeof wanted, "%s:1: group 'air_sensor' is missing: air-flow sensor", slip_here.engine_path);
   assert_string_equal(error.text, wanted);
 }
 
@@ -303,9 +285,10 @@ static void what_is_usual_may_be_left_out(void **state) {
   assert_int_equal(engine_file_read(SLIP_MODEL, &usual, &error), STATUS_OK);
   check_close(usual.rates.parts[CAUSE_film], 30.0, 0.0);
   slip_assert_close(usual.scatter.sd[SCATTER_closed_deg], 0.08 * UNITS_RAD_PER_DEG);
-  int size = snprintf(text, sizeof text, "%s\ncause_rates = { film = 45.0; };\nscatter = { closed_deg = 0.2; };\n", folder.model);
-  slip_write(folder.engine_path, text, (size_t)size);
-  assert_int_equal(engine_file_read(folder.engine_path, &own, &error), STATUS_OK);
+  int size =
+      snprintf(text, sizeof text, "%s\ncause_rates = { film = 45.0; };\nscatter = { closed_deg = 0.2; };\n", slip_here.model);
+  slip_write(slip_here.engine_path, text, (size_t)size);
+  assert_int_equal(engine_file_read(slip_here.engine_path, &own, &error), STATUS_OK);
   for (int i = 0; i < CAUSE_COUNT; i++) check_close(own.rates.parts[i], i == CAUSE_film ? 45.0 : usual.rates.parts[i], 0.0);
   for (int i = 0; i < SCATTER_COUNT; i++)
     check_close(own.scatter.sd[i], i == SCATTER_closed_deg ? 0.2 * UNITS_RAD_PER_DEG : usual.scatter.sd[i], 1e-15);
@@ -317,7 +300,7 @@ static void what_is_usual_may_be_left_out(void **state) {
       {"supervision = {", "scatter = { closed_dge = 0.1; };\nsupervision = {", NULL,
        "key 'scatter.closed_dge' is unknown; did you mean 'closed_deg'?"},
   };
-  for (size_t i = 0; i < ARRAY_COUNT(slips); i++) slip_assert(folder.engine_path, folder.model, &slips[i], read_engine);
+  for (size_t i = 0; i < ARRAY_COUNT(slips); i++) slip_assert(slip_here.engine_path, slip_here.model, &slips[i], read_engine);
 }
 
 /* What is no slip: the same engine must come out. */
@@ -337,9 +320,9 @@ static void harmless_spellings_are_taken(void **state) {
   assert_int_equal(read_engine(SLIP_MODEL, &error), STATUS_OK);
   const struct engine wanted = engine;
   for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
-    slip_make(folder.engine_path, folder.model, &rows[i]);
+    slip_make(slip_here.engine_path, slip_here.model, &rows[i]);
     error_clear(&error);
-    if (read_engine(folder.engine_path, &error) != STATUS_OK) fail_msg("%s: %s", rows[i].replace, error.text);
+    if (read_engine(slip_here.engine_path, &error) != STATUS_OK) fail_msg("%s: %s", rows[i].replace, error.text);
     assert_string_equal(engine.title, wanted.title);
     slip_assert_close(engine.plant.throttle.bore.radius_m, wanted.plant.throttle.bore.radius_m);
     slip_assert_close(engine.plant.throttle.discharge.y[1], wanted.plant.throttle.discharge.y[1]);
@@ -353,7 +336,7 @@ static void assert_unreadable(const char *path, enum status status, const char *
   assert_int_equal(read_engine(path, &error), status);
   assert_string_equal(error.text, wanted);
   error_clear(&error);
-  assert_int_equal(read_scenario(path, &error), status);
+  assert_int_equal(slip_read_scenario(path, &error), status);
   assert_string_equal(error.text, wanted);
 }
 
@@ -362,21 +345,21 @@ static void a_file_that_is_no_text_is_refused(void **state) {
   static char large[(1 << 20) + 1];
   memset(large, '\n', sizeof large);
   assert_unreadable("/nonexistent/x.cfg", STATUS_NO_INPUT, ": cannot be opened: No such file or directory");
-  assert_unreadable(folder.path, STATUS_NO_INPUT, ": is a folder, not a file");
-  slip_write(folder.engine_path, "", 0);
-  assert_unreadable(folder.engine_path, STATUS_BAD_CONFIG, ": the file is empty");
-  slip_write(folder.engine_path, "// only this", 12);
-  assert_unreadable(folder.engine_path, STATUS_BAD_CONFIG, ":1: the file holds no settings");
-  slip_write(folder.engine_path, "a = 1;\n\0b = 2;", 14);
-  assert_unreadable(folder.engine_path, STATUS_BAD_CONFIG, ":2: a NUL byte: this is not a text file");
-  slip_write(folder.engine_path, large, sizeof large);
-  assert_unreadable(folder.engine_path, STATUS_BAD_CONFIG, ": the file is larger than 1 MiB; no settings file needs that");
-  slip_write(folder.engine_path, large, sizeof large - 1);
-  assert_unreadable(folder.engine_path, STATUS_BAD_CONFIG, ":1: the file holds no settings");
+  assert_unreadable(slip_here.path, STATUS_NO_INPUT, ": is a folder, not a file");
+  slip_write(slip_here.engine_path, "", 0);
+  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ": the file is empty");
+  slip_write(slip_here.engine_path, "// only this", 12);
+  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":1: the file holds no settings");
+  slip_write(slip_here.engine_path, "a = 1;\n\0b = 2;", 14);
+  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":2: a NUL byte: this is not a text file");
+  slip_write(slip_here.engine_path, large, sizeof large);
+  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ": the file is larger than 1 MiB; no settings file needs that");
+  slip_write(slip_here.engine_path, large, sizeof large - 1);
+  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":1: the file holds no settings");
   if (geteuid() == 0) return; // root may read everything
-  assert_int_equal(chmod(folder.engine_path, 0), 0);
-  assert_unreadable(folder.engine_path, STATUS_NO_INPUT, ": cannot be opened: Permission denied");
-  assert_int_equal(unlink(folder.engine_path), 0);
+  assert_int_equal(chmod(slip_here.engine_path, 0), 0);
+  assert_unreadable(slip_here.engine_path, STATUS_NO_INPUT, ": cannot be opened: Permission denied");
+  assert_int_equal(unlink(slip_here.engine_path), 0);
 }
 
 static void kinds_are_told_apart(void **state) {
@@ -391,15 +374,15 @@ static void kinds_are_told_apart(void **state) {
   assert_int_equal(file_kind_check(SLIP_DATA "ten-faults.cfg", &kind, &error), STATUS_BAD_CONFIG);
   assert_int_equal(kind, FILE_KIND_SCENARIO);
   assert_int_equal(error.line_count, 10);
-  slip_write(folder.engine_path, "a = 1;", 6);
+  slip_write(slip_here.engine_path, "a = 1;", 6);
   error_clear(&error);
-  assert_int_equal(file_kind_check(folder.engine_path, &kind, &error), STATUS_BAD_CONFIG);
+  assert_int_equal(file_kind_check(slip_here.engine_path, &kind, &error), STATUS_BAD_CONFIG);
   assert_int_equal(kind, FILE_KIND_COUNT);
   error_clear(&error);
   assert_int_equal(read_engine(SLIP_DATA "good-scenario.cfg", &error), STATUS_BAD_CONFIG);
   assert_string_equal(error.text, SLIP_DATA "good-scenario.cfg:1: this is a scenario; an engine file is wanted here");
   error_clear(&error);
-  assert_int_equal(read_scenario(SLIP_MODEL, &error), STATUS_BAD_CONFIG);
+  assert_int_equal(slip_read_scenario(SLIP_MODEL, &error), STATUS_BAD_CONFIG);
   assert_string_equal(error.text, SLIP_MODEL ":1: this is an engine file; a scenario is wanted here");
 }
 
@@ -416,5 +399,5 @@ int main(void) {
       cmocka_unit_test(a_file_that_is_no_text_is_refused),
       cmocka_unit_test(kinds_are_told_apart),
   };
-  return cmocka_run_group_tests(tests, set_up, tear_down);
+  return cmocka_run_group_tests(tests, slip_begin, slip_end);
 }

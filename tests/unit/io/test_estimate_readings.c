@@ -174,7 +174,7 @@ static void all_faults_of_a_file_in_one_go(void **state) {
                    STATUS_BAD_DATA);
   says_at(2, "there is no reading 'maf_gsp'; did you mean 'maf_gps'?");
   says_at(3, "there is no condition 'idel'; did you mean 'idle'?");
-  says_at(4, "value: '12x' is not a number");
+  says_at(4, "value: '12x' is not a number, and 'x' no unit of tp_pct");
   says_at(5, "tp_pct has no value");
   says_at(6, "speed_rpm says nothing at key_on; it is read at idle, idle_ac, drive, cold_idle, ac_step, gear_step");
   says_at(7, "the resolution 0 is not above 0");

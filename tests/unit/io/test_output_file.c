@@ -145,6 +145,7 @@ static void assert_nothing_left_after(const struct place *place, int signal_numb
   if (child == 0) {
     struct output_file file;
     struct error error;
+    signal(signal_number, SIG_DFL); // a shell's background jobs begin with SIGINT ignored
     output_file_catch_signals();
     if (output_file_open(&file, place->file, &error) != STATUS_OK) _exit(1);
     fputs("half", file.stream);

@@ -13,7 +13,6 @@
 
 #include <cmocka.h>
 
-static struct slip_folder folder;
 static struct error error;
 
 static const char scenario_text[] = "title = \"A scenario\";\n"
@@ -24,23 +23,6 @@ static const char scenario_text[] = "title = \"A scenario\";\n"
                                     "  { at_s = 10.0; ramp_s = 20.0; film_um = 80.0; },\n"
                                     "  { at_s = 50.0; drive = true; }\n"
                                     ");\n";
-
-static int set_up(void **state) {
-  (void)state;
-  return slip_folder_create(&folder);
-}
-
-static int tear_down(void **state) {
-  (void)state;
-  return slip_folder_remove(&folder);
-}
-
-static enum status read_scenario(const char *path, struct error *told) {
-  struct scenario scenario;
-  const enum status status = scenario_file_read(path, &scenario, told);
-  scenario_destroy(&scenario);
-  return status;
-}
 
 static void good_scenario_reads_in_si(void **state) {
   (void)state;
@@ -82,11 +64,11 @@ static void defaults_stand_where_a_scenario_says_nothing(void **state) {
   (void)state;
   static const char text[] = "title = \"Short\"; engine = \"engine.cfg\"; duration_s = 1;";
   struct scenario scenario;
-  slip_write(folder.engine_path, folder.model, strlen(folder.model));
-  slip_write(folder.scenario_path, text, sizeof text - 1);
+  slip_write(slip_here.engine_path, slip_here.model, strlen(slip_here.model));
+  slip_write(slip_here.scenario_path, text, sizeof text - 1);
   error_clear(&error);
-  assert_int_equal(scenario_file_read(folder.scenario_path, &scenario, &error), STATUS_OK);
-  assert_string_equal(scenario.engine_path, folder.engine_path);
+  assert_int_equal(scenario_file_read(slip_here.scenario_path, &scenario, &error), STATUS_OK);
+  assert_string_equal(scenario.engine_path, slip_here.engine_path);
   slip_assert_close(scenario.record_s, 0.1);
   assert_int_equal(scenario.seed, 1);
   assert_true(scenario.running);
@@ -156,8 +138,9 @@ static void each_slip_in_a_scenario_is_named(void **state) {
        "1; pedal_pct = 1; hold_rpm = 1",
        NULL, "this step sets 9 conditions; allowed: 8. Write a second step with the same at_s"},
   };
-  slip_write(folder.engine_path, folder.model, strlen(folder.model));
-  for (size_t i = 0; i < ARRAY_COUNT(slips); i++) slip_assert(folder.scenario_path, scenario_text, &slips[i], read_scenario);
+  slip_write(slip_here.engine_path, slip_here.model, strlen(slip_here.model));
+  for (size_t i = 0; i < ARRAY_COUNT(slips); i++)
+    slip_assert(slip_here.scenario_path, scenario_text, &slips[i], slip_read_scenario);
 }
 
 static void a_step_may_begin_where_a_ramp_ends(void **state) {
@@ -165,18 +148,18 @@ static void a_step_may_begin_where_a_ramp_ends(void **state) {
   // 0.1 + 0.2 is a hair above 0.3 in binary.
   static const char text[] = "title = \"x\"; engine = \"engine.cfg\"; duration_s = 1;\n"
                              "timeline = ( { at_s = 0.1; ramp_s = 0.2; film_um = 1; }, { at_s = 0.3; film_um = 2; } );";
-  slip_write(folder.engine_path, folder.model, strlen(folder.model));
-  slip_write(folder.scenario_path, text, sizeof text - 1);
+  slip_write(slip_here.engine_path, slip_here.model, strlen(slip_here.model));
+  slip_write(slip_here.scenario_path, text, sizeof text - 1);
   error_clear(&error);
-  assert_int_equal(read_scenario(folder.scenario_path, &error), STATUS_OK);
+  assert_int_equal(slip_read_scenario(slip_here.scenario_path, &error), STATUS_OK);
 }
 
 static void ten_faults_are_told_in_one_go(void **state) {
   (void)state;
   static const char wanted[] = SLIP_DATA
       "ten-faults.cfg:3: key 'engine' names " SLIP_DATA
-      "../../../models/four-61.cfg, which cannot be read: No such file or directory\n" SLIP_DATA
-      "ten-faults.cfg:4: key 'duration_s' is 86401; allowed: 0.1 to 86400\n" SLIP_DATA
+      "../../../models/four-61.cfg, which cannot be read: No such file or directory; did you mean " SLIP_DATA
+      "../../../models/four-16.cfg?\n" SLIP_DATA "ten-faults.cfg:4: key 'duration_s' is 86401; allowed: 0.1 to 86400\n" SLIP_DATA
       "ten-faults.cfg:5: key 'record_s' is 0.105; it must be a multiple of 0.01\n" SLIP_DATA
       "ten-faults.cfg:6: key 'start' is the text \"ideling\"; did you mean \"idling\"? allowed: idling, "
       "key_off, settled\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.drive' wants false or true (or 0 or 1), found "
@@ -189,7 +172,7 @@ static void ten_faults_are_told_in_one_go(void **state) {
       "ten-faults.cfg:14: key 'timeline.key' is the text \"of\"; did you mean \"off\"? allowed: off, on, "
       "start";
   error_clear(&error);
-  assert_int_equal(read_scenario(SLIP_DATA "ten-faults.cfg", &error), STATUS_BAD_CONFIG);
+  assert_int_equal(slip_read_scenario(SLIP_DATA "ten-faults.cfg", &error), STATUS_BAD_CONFIG);
   assert_string_equal(error.text, wanted);
   assert_int_equal(error.line_count, 10);
 }
@@ -200,5 +183,5 @@ int main(void) {
       cmocka_unit_test(each_slip_in_a_scenario_is_named), cmocka_unit_test(a_step_may_begin_where_a_ramp_ends),
       cmocka_unit_test(ten_faults_are_told_in_one_go),
   };
-  return cmocka_run_group_tests(tests, set_up, tear_down);
+  return cmocka_run_group_tests(tests, slip_begin, slip_end);
 }

@@ -97,9 +97,19 @@ static void test_computed_values(void **unused) {
   engine.plant.throttle.bore.closed_angle_rad = 10.0 * UNITS_RAD_PER_DEG;
   reading.values[CHANNEL_command_deg] = 4.0; // of 80 degrees
   check_close(service01_of(0x4C)->value(&source), 5.0, 1e-9);
+  // 47: 4.4 V of 5 V on a track that falls from 90 % closed to 10 % open are 12 % open, not 88; on one that rises 0.6 V are
+  engine.plant.throttle.closed2_position_ratio = 0.9;
+  engine.plant.throttle.open2_position_ratio = 0.1;
+  reading.values[CHANNEL_tps2_v] = 4.4;
+  check_close(service01_of(0x47)->value(&source), 12.0, 1e-9);
+  engine.plant.throttle.closed2_position_ratio = 0.1;
+  engine.plant.throttle.open2_position_ratio = 0.9;
+  reading.values[CHANNEL_tps2_v] = 0.6;
+  check_close(service01_of(0x47)->value(&source), 12.0, 1e-9);
   reading.values[CHANNEL_maf_gps] = NAN;
   assert_true(isnan(service01_of(0x43)->value(&source)));
-  assert_true(isnan(service01_of(0x0D)->value(&source)));
+  check_close(service01_of(0x0D)->value(&source), 0.0, 0.0); // no car of the model ever moves
+  assert_true(service01_of(0x0D)->in_frame);
 }
 
 /* Byte A: 80 lamp + 2 codes; byte B: all three groups fitted (07), none complete (70). Bits by hand. */

@@ -71,6 +71,7 @@ static void a_point_is_that_of_the_core(void **state) {
     assert_int_equal(engine_file_read(path, &engine, &error), STATUS_OK);
     struct settle_query query;
     settle_query_init(&query);
+    query.all_balances = true; // as the library does
     assert_int_equal(setting_apply_text("set", "film_um=35", &engine, &query.conditions, &error), STATUS_OK);
     assert_int_equal(setting_apply_text("set", "idle_air.learned_most_pct=20", &engine, &query.conditions, &error), STATUS_OK);
     query.learning = SETTLE_STALE;
@@ -304,6 +305,7 @@ static void readings_may_come_in_any_form(void **state) {
     bladegap_table *next = bladegap_estimate_table(estimate, "next", text, sizeof text); // two readings leave much open
     assert_there(next);
     assert_true(number_at(next, 0, "gain_bits") > 0.0);
+    assert_true(strlen(text_at(next, 0, "cautions")) > 3); // to be told before the text
     bladegap_table_destroy(next);
     bladegap_estimate_destroy(estimate);
   }

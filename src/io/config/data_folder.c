@@ -1,4 +1,4 @@
-#include "commands/data_folder.h"
+#include "io/config/data_folder.h"
 
 #include <dirent.h>
 #include <errno.h>

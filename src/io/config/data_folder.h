@@ -1,7 +1,7 @@
 /* Where the program finds its models and scenarios: $BLADEGAP_DATA, else beside the sources, else where it
  * is installed. */
-#ifndef COMMANDS_DATA_FOLDER_H
-#define COMMANDS_DATA_FOLDER_H
+#ifndef IO_CONFIG_DATA_FOLDER_H
+#define IO_CONFIG_DATA_FOLDER_H
 
 #include "base/error.h"
 

@@ -1,0 +1,20 @@
+/* How people write a value: 850, 850rpm, "7.3 kg/h", 13,1 - and, for what a torch shows, a word. */
+#ifndef ANALYSIS_ESTIMATE_ESTIMATE_WORDS_H
+#define ANALYSIS_ESTIMATE_ESTIMATE_WORDS_H
+
+#include "analysis/estimate/estimate_reading.h"
+
+enum { ESTIMATE_WORDS_SIZE = 96 };
+
+/* Parts a word into its number and the unit behind it, empty for none. A single comma is the decimal sign, but not where three digits
+ * follow it: that may be thousands. False, and why, if it is no number. */
+bool estimate_words_number(const char *word, double *value, char unit[ESTIMATE_WORDS_SIZE], char why[ESTIMATE_WORDS_SIZE]);
+
+/* How a value in this unit becomes the quantity's own: ours = factor * value + offset. False if the unit is not known for it. */
+bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, double *factor, double *offset);
+
+/* What light, none or one_side stands for where a good car's gap is `good`: its middle and its standard deviation, in the same unit.
+ * False for any other word. A torch tells no more: shares of our own choice. */
+bool estimate_words_light(const char *word, double good, double *value, double *sd);
+
+#endif

@@ -1,0 +1,17 @@
+#include "car/scatter_params.h"
+
+#include "base/attributes.h"
+
+static const struct field scatter_fields[] = {
+#define SCATTER(key, factor, usual, most, needs, kind, text, why) \
+  FIELD_ROW_REAL_OR(struct scatter_params, sd[SCATTER_##key], #key, factor, 0, most, usual, \
+                    "standard deviation from car to car: " text "; " why),
+    SCATTER_LIST(SCATTER)
+#undef SCATTER
+};
+
+const struct field_group scatter_groups[] = {
+    {"scatter", scatter_fields, ARRAY_COUNT(scatter_fields), 0,
+     "how far cars of this kind, and days, lie apart: standard deviations", false},
+};
+const size_t scatter_group_count = ARRAY_COUNT(scatter_groups);
