@@ -114,6 +114,7 @@ enum {
   CLAIM_WORDS_NAME_MOST = 14, // of the name of words, in those of their numbers
   CLAIM_PRINTED_SIZE = 16,
   CLAIM_SOURCE_SIZE = 128,
+  CLAIM_EXCEPT_SIZE = 200, // the keys of all faults of a phase
   CLAIM_WORDS_MAX = 8,
   CLAIM_WORDS_SIZE = 300,
   CLAIM_NONE = -1
@@ -141,7 +142,7 @@ struct claim_hold {
   int of[2]; // places in the list of values, CLAIM_NONE
   int channel;
   double from_s, to_s, by;
-  char name[CLAIM_SOURCE_SIZE]; // of an event; conditions that are left out, a blank between two
+  char name[CLAIM_EXCEPT_SIZE]; // of an event; conditions that are left out, a blank between two
 };
 
 struct claim {

@@ -17,7 +17,6 @@
   KIND(film_low, "below steady alone", "the slowest idle at rest with a film is below target") \
   KIND(film_learning, "below alone above", "the slowest idle with a film, neither on target nor at rest: the learned share rises in it") \
   KIND(film_there, "", "the thickest film of the run") \
-  KIND(film_thinner, "below", "by the scenario the film goes, or gets thinner") \
   KIND(film_gap, "zero", "the gap of a clean idle, and its mean width: area over circumference") \
   KIND(film_compensated, "above equal alike", "between the clean idle and the last hidden one the idle actuator has opened, and the speed is on target; nothing but the film differs") \
   KIND(film_limit, "equal nonzero", "learned share and controller are both at their upper limit, with a film there") \

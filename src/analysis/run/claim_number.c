@@ -3,7 +3,6 @@
 #include "base/attributes.h"
 
 #include <ctype.h>
-#include <math.h>
 #include <stdio.h>
 #include <string.h>
 

@@ -108,7 +108,8 @@ bool explain_account_alone(const struct explain_account *account, double from_s,
 /* What of the world makes an idle another: warmth has its own channels, the driver's foot too. */
 static bool counts(const struct condition_row *row) {
   if (row->kind == CONDITION_LOAD || row->kind == CONDITION_TEACHING) return true;
-  static const char *const world[] = {"intake_c", "altitude_m", "ambient_kpa"};
+  static const char *const world[] = {"intake_c",       "altitude_m",      "ambient_kpa",
+                                      "leak_bank1_pct", "tps_worn_at_deg", "app_worn_at_pct"};
   for (size_t i = 0; i < ARRAY_COUNT(world); i++)
     if (strcmp(row->field.key, world[i]) == 0) return true;
   return false;
@@ -149,6 +150,17 @@ static bool film_alike(const struct explain_account *account, double one_s, doub
   return false;
 }
 
+/* The driver's foot by the scenario: the same at both ends, just before what comes next. */
+static bool foot_alike(const struct explain_account *account, double early_s, double late_s) {
+  static const char *const keys[] = {"hold_rpm", "pedal_pct"};
+  for (size_t i = 0; i < ARRAY_COUNT(keys); i++) {
+    const struct condition_row *row = condition_find(keys[i]);
+    const double early = condition_at(account->sim->scenario, row, early_s);
+    if (!(fabs(early - condition_at(account->sim->scenario, row, late_s - 0.1)) <= 1e-9)) return false;
+  }
+  return true;
+}
+
 /* What says how a fault acts is the same too, unless that fault is one of `but`. */
 static bool shares_alike(const struct explain_account *account, double one_s, double other_s, const char *but) {
   static const struct {
@@ -168,7 +180,7 @@ void explain_account_promise_alike(struct explain_account *account, const struct
                                    const struct story_moment *other, const char *but) {
   const double one_end_s = one->time_s + one->length_s, other_end_s = other->time_s + other->length_s;
   const double early = fmin(one->time_s, other->time_s), late = fmax(one_end_s, other_end_s);
-  bool same = explain_account_alike(account, early, late);
+  bool same = explain_account_alike(account, early, late) && foot_alike(account, early, late);
   if (strcmp(but, "film_um") == 0)
     same = same && explain_account_alone(account, one->time_s, one_end_s) &&
            explain_account_alone(account, other->time_s, other_end_s);

@@ -32,7 +32,7 @@ struct pair {
   const struct phase *phase, *base;
   struct story_moment before, now;           // idle
   struct story_moment held_before, held_now; // off idle, at the same speed
-  char but[CLAIM_SOURCE_SIZE];               // the faults by which they differ
+  char but[CLAIM_EXCEPT_SIZE];               // the faults by which they differ
 };
 
 static double reading(const struct story_moment *moment, enum channel channel) { return moment->mean[channel]; }

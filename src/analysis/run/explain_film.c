@@ -427,42 +427,9 @@ static void say_there(struct explain_account *a) {
   claim_say(d, "The film on the bore is {film} um at its thickest (film_um).");
 }
 
-/* By the scenario the film gets thinner, at once or slowly. */
-static void say_thinner(struct explain_account *a, const struct scenario_step *step, double to_um) {
-  struct claim_draft *d = &a->draft;
-  const double full_s = step->at_s + fmax(step->ramp_s, 0.0);
-  if (full_s > explain_account_end_s(a)) return;
-  claim_begin(d, CLAIM_film_thinner, CLAIM_PART_MORE, 2, step->at_s);
-  claim_window(d, step->at_s - 1.0, full_s + 1.0);
-  claim_max(d, "before", CHANNEL_film_um, 0);
-  claim_min(d, "after", CHANNEL_film_um, 0);
-  claim_below(d, "after", "before", 0.0);
-  claim_constant(d, "from", step->at_s, 0, "s", "scenario: step");
-  claim_constant(d, "to", full_s, 0, "s", "scenario: end of the ramp");
-  if (to_um < EXPLAIN_FILM_UM)
-    claim_say(d, step->ramp_s > 0.0 ? "From {from} to {to} s the film on the bore goes away, from {before} um to none (film_um)."
-                                    : "At {from} s the bore is cleaned: {before} um of film are gone (film_um).");
-  else
-    claim_say(d, "The film on the bore gets thinner at {from} s, from {before} to {after} um (film_um).");
-}
-
-static void say_taken_away(struct explain_account *a) {
-  const struct scenario *scenario = a->sim->scenario;
-  const struct condition_row *row = condition_find("film_um");
-  double now_um = field_from_si(&row->field, conditions_value(&scenario->initial, &row->field));
-  for (size_t i = 0; i < scenario->step_count; i++)
-    for (size_t k = 0; k < scenario->steps[i].set_count; k++) {
-      if (&condition_rows[scenario->steps[i].sets[k].condition] != row) continue;
-      const double to_um = field_from_si(&row->field, scenario->steps[i].sets[k].value);
-      if (to_um < now_um - EXPLAIN_FILM_UM) say_thinner(a, &scenario->steps[i], to_um);
-      now_um = to_um;
-    }
-}
-
 void explain_film_tell(struct explain_account *a, const struct explain_film *film) {
   if (a->story->largest_film_um < EXPLAIN_FILM_UM) return;
   say_there(a);
-  say_taken_away(a);
   const struct story_moment *clean = &film->clean, *hidden = &film->hidden, *low = &film->low;
   const bool droops = low->happened && short_of(low) > EXPLAIN_TARGET_RPM;
   const struct story_moment *filmed = droops ? low : hidden->happened ? hidden : &film->sag;

@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #define TRIM_PCT        2.0 // less is the scatter of a good engine's trims
+#define NONE_PCT        3.0 // as good as no trim
 #define UNMETERED_GPS   0.02
 #define UNMETERED_RATIO 0.03 // of all air: less is not worth a word
 #define READING_RATIO   0.03 // a sensor this far from the truth
@@ -38,6 +39,8 @@ void explain_mixture_film(struct explain_account *a, const struct story_moment *
   claim_constant(d, "right", 1.0, 0, "", "rule: lambda of a complete mixture");
   claim_equal(d, "before", "after", TRIM_PCT);
   claim_equal(d, "lambda", "right", LAMBDA);
+  claim_constant(d, "none", 0.0, 0, "%", "rule: no trim");
+  claim_equal(d, "after", "none", NONE_PCT);
   explain_account_promise_alike(a, clean, filmed, "film_um");
   if (explain_account_by_air_flow(a))
     claim_say(d, "The mixture never notices, fuel trims {after} % (stft_pct + ltft_pct): the air is weighed.");
@@ -146,6 +149,9 @@ static void say_would_have(struct explain_account *a, const struct story_moment 
   claim_derive(d, "due", CLAIM_STATISTIC_percent_change, "metered", "air", 0, "%");
   claim_constant(d, "least", TRIM_PCT, 0, "%", "rule: less is the scatter of trims");
   claim_above(d, "due", "least", 3.0);
+  claim_constant(d, "none", 0.0, 0, "%", "rule: no trim");
+  claim_equal(d, "before", "none", NONE_PCT);
+  claim_equal(d, "after", "none", NONE_PCT);
   claim_say(
       d,
       "The fuel trims do not move, {after} % (stft_pct + ltft_pct). On an engine that weighs its air this opening would call for "

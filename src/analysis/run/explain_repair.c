@@ -17,7 +17,7 @@ enum { REPAIRS_TOLD_MAX = 8 };
 
 /* What the first phase has and the second has not: in words, and by its keys, a blank between two. */
 static void gone(const struct phase *before, const struct phase *after, char text[CLAIM_WORDS_SIZE],
-                 char keys[CLAIM_SOURCE_SIZE]) {
+                 char keys[CLAIM_EXCEPT_SIZE]) {
   size_t used = 0, keys_used = 0;
   text[0] = keys[0] = '\0';
   for (size_t i = 0; i < before->fault_count; i++) {
@@ -26,8 +26,8 @@ static void gone(const struct phase *before, const struct phase *after, char tex
     explain_account_plain(before->faults[i].row, plain);
     snprintf(one, sizeof one, "%s%s (%s)", used ? " and " : "", plain, before->faults[i].row->field.key);
     const char *key = before->faults[i].row->field.key;
-    if (used + strlen(one) + 1 > CLAIM_WORDS_SIZE || keys_used + strlen(key) + 2 > CLAIM_SOURCE_SIZE) return;
-    keys_used += (size_t)snprintf(keys + keys_used, CLAIM_SOURCE_SIZE - keys_used, "%s%s", keys_used ? " " : "", key);
+    if (used + strlen(one) + 1 > CLAIM_WORDS_SIZE || keys_used + strlen(key) + 2 > CLAIM_EXCEPT_SIZE) return;
+    keys_used += (size_t)snprintf(keys + keys_used, CLAIM_EXCEPT_SIZE - keys_used, "%s%s", keys_used ? " " : "", key);
     used += (size_t)snprintf(text + used, CLAIM_WORDS_SIZE - used, "%s", one);
   }
 }
@@ -123,7 +123,7 @@ void explain_repair_tell(struct explain_account *a) {
   for (size_t i = 1; i < a->phase_count && told < REPAIRS_TOLD_MAX; i++) {
     if (!phases_within(&a->phases[i], &a->phases[i - 1])) continue;
     told++;
-    char what[CLAIM_WORDS_SIZE], keys[CLAIM_SOURCE_SIZE];
+    char what[CLAIM_WORDS_SIZE], keys[CLAIM_EXCEPT_SIZE];
     gone(&a->phases[i - 1], &a->phases[i], what, keys);
     if (!*what) continue;
     if (!say_mended(a, &a->phases[i - 1], &a->phases[i], what, keys)) say_gone(a, &a->phases[i], what);

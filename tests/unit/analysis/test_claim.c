@@ -205,6 +205,11 @@ static void numbers_and_words(void **state) {
   assert_string_equal(claim_value_of(&hand.claims[0], "what_a")->printed, "1");
   assert_string_equal(claim_value_of(&hand.claims[0], "what_b")->printed, "-0.06");
   assert_null(claim_value_of(&hand.claims[0], "what_c"));
+  char text[16];
+  claim_number_print(text, sizeof text, -0.5, 0); // a half rounds to even
+  assert_string_equal(text, "0");
+  claim_number_print(text, sizeof text, -0.5, 1);
+  assert_string_equal(text, "-0.5");
   assert_true(claim_number_bare("about 10 rpm"));
   assert_true(claim_number_bare("about -10 rpm"));
   assert_false(claim_number_bare("{a_10} mm2 of P0505, tps1_v"));
