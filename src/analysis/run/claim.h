@@ -18,6 +18,7 @@
 #define ANALYSIS_RUN_CLAIM_H
 
 #include "analysis/run/claim_kinds.h"
+#include "analysis/run/claim_pair.h"
 #include "sim/recording.h"
 
 #include <stdbool.h>
@@ -67,23 +68,6 @@ extern const char *const claim_part_names[CLAIM_PART_COUNT];
   STATISTIC(constant, "a value of the engine file, the scenario, a rule or a monitor: source says which") \
   STATISTIC(event, "time of the event of that name")
 // clang-format on
-
-/* How two channels are taken together. PAIRING(name, what it is) */
-// clang-format off
-#define CLAIM_PAIRING_LIST(PAIRING) \
-  PAIRING(less, "the first less the second") \
-  PAIRING(short_of, "the second less the first") \
-  PAIRING(apart, "their difference, either sign") \
-  PAIRING(plus, "their sum") \
-  PAIRING(minus_both, "their sum with its sign turned round")
-// clang-format on
-
-enum claim_pairing {
-#define PAIRING(name, text) CLAIM_PAIRING_##name,
-  CLAIM_PAIRING_LIST(PAIRING)
-#undef PAIRING
-      CLAIM_PAIRING_COUNT
-};
 
 enum claim_statistic {
 #define STATISTIC(name, text) CLAIM_STATISTIC_##name,
