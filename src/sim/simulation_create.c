@@ -338,8 +338,8 @@ enum status simulation_change_engine(struct simulation *sim, const struct engine
     const struct bore_film film = vehicle->film_bore.film;
     film_bore_change(&vehicle->film_bore, &throttle->bore, &throttle->film_shape);
     film_bore_set(&vehicle->film_bore, &film); // the inputs look at its table
+    vehicle->faced_of_film_m = -1.0;           // to be formed anew
   }
-  vehicle->faced_of_film_m = -1.0; // to be formed anew
   vehicle->state.blade_rad = bounds_larger(vehicle->state.blade_rad, throttle->bore.closed_angle_rad);
   vehicle->stick_rad = bounds_larger(vehicle->stick_rad, throttle->bore.closed_angle_rad);
   return STATUS_OK;

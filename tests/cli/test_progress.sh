@@ -21,6 +21,8 @@ on_terminal 2.5 "$program" run "$work/long.cfg" --rows-only --out "$work/b"
 holds 'on a terminal a long run is told' grep -qE '^simulating: +[0-9]+ %' "$work/seen"
 on_terminal 2.5 "$program" run "$work/long.cfg" --rows-only --out "$work/c" --quiet
 holds 'but not with --quiet' test ! -s "$work/seen"
+began=$(date +%s%N)
 on_terminal 2.5 "$program" run "$work/short.cfg" --rows-only --out "$work/d"
-holds 'and nothing of a short one' test ! -s "$work/seen"
+# a machine that is busy makes a short run a long one
+[ $(($(date +%s%N) - began)) -gt 900000000 ] || holds 'and nothing of a short one' test ! -s "$work/seen"
 finish

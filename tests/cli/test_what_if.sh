@@ -34,7 +34,7 @@ good 'added: at 30 s film_um to 20' run ramp.cfg --set film_um@30=20 --set film_
 good . run added.cfg --format none --out e
 holds 'a step is added, whatever the order of the options' cmp d/run.csv e/run.csv
 good 'added: at 20 s key to off' run mild.cfg --set key@20=off --set action@10=reset_learned --format none --out f
-holds 'the key was turned' grep -q 'key off' f/summary.txt
+holds 'the key was turned' grep -q 'key off' f/events.csv
 holds 'the learned offset was reset' test "$(column f/run.csv learned_pct | sed -n 101p)" = 0.000
 
 # ---- records say what was played ----

@@ -160,17 +160,15 @@ static void all_channels_agree(void **state) {
   for (int i = 1; i < CHANNEL_COUNT; i++) {
     const enum channel channel = (enum channel)i;
     if (channel == CHANNEL_codes_pending || channel == CHANNEL_codes_confirmed) continue; // a point has no past
-    if (isnan(point.values[i])) {
+    if (isnan(point.values[i]))
       assert_true(isnan(end_mean(&scene, channel)));
-      continue;
-    }
-    check_close_at(i, end_mean(&scene, channel), point.values[i], 1e-3 + 1e-4 * fabs(point.values[i]));
+    else
+      check_close_at(i, end_mean(&scene, channel), point.values[i], 1e-3 + 1e-4 * fabs(point.values[i]));
   }
   scene_end(&scene);
 }
 
-/* With the motor and its springs, friction taken off: the same, and the voltage that holds the blade is
- * right. */
+/* With the motor and its springs, friction taken off: the same, and the voltage that holds the blade is right. */
 static void the_drive_without_friction(void **state) {
   (void)state;
   const struct value cases[] = {{"film_um", 0},  {"film_um", 60},        {"spring_ratio", 1.5}, {"motor_resistance_ratio", 1.4},
@@ -273,8 +271,7 @@ static void the_mean_of_a_hunt(void **state) {
   }
 }
 
-/* Cleaned, and the computer still believes in the film: learning is switched off, so that the run can rest
- * there. */
+/* Cleaned, and the computer still believes in the film: learning is switched off, so that the run can rest there. */
 static void a_stale_offset_races(void **state) {
   (void)state;
   struct scene scene;

@@ -304,11 +304,6 @@ static bool read_value(const struct estimate_readings_input *input, const char *
   }
   trim(word, mark ? (size_t)(mark - word) : strlen(word), number);
   if (is_light(input, number, written)) return true;
-  char plain[WORD_SIZE];
-  if (number_grouped(number, plain, sizeof plain)) {
-    not_a_number(written->place, "", STATUS_USAGE, number, error);
-    return false;
-  }
   if (!estimate_words_number(number, &written->value, written->unit, why)) {
     error_append(error, STATUS_USAGE, "%s %s: '%s' %s", option, text, number, why);
     return false;
