@@ -45,13 +45,14 @@ good . run "$work/short.cfg" --out "$work/letters" --format dumb
 holds 'dumb draws on stdout only' test -z "$(find "$work/letters" -name '*.png' -o -name '*.svg')"
 
 # ---- US units: text and tables; data stays ----
-good '^ +[0-9]+ ' run cold-start --set coolant_f=14 --format none --units us --all --stream-at 30 --out "$work/us"
-holds 'F in a sentence' grep -qE 'Cold, at 1[0-9] F \(coolant_c\)' <<<"$out"
+good '^ +[0-9]+ ' run cold-start --set coolant_f=14 --format none --units us --stream-at 30 --all --out "$work/us"
+holds 'F in a sentence' grep -q 'At 18 F the engine idles fast' <<<"$out" # -8 C
+holds 'F of a limit' grep -q 'they wait for 158 F' <<<"$out" # 70 C
 holds 'F in the title and the notes' grep -q 'Cold start at 14 F' <<<"$out"
 holds 'inHg and F head their columns' grep -qE '^  steady .* inHg .* F *$' <<<"$out"
 holds 'F from the scan tool, the bytes as ever' grep -qE '^  0F  intake air temperature +14\.000 +1E +14\.0 +F' <<<"$out"
 holds 'no kPa, no C with a number' bash -c '! grep -qE "[0-9] (kPa|C)( |,|\.|$)" <<<"$1"' - "$out"
-holds 'the summary is the same' grep -qE 'Cold, at 1[0-9] F \(coolant_c\)' "$work/us/summary.txt"
+holds 'the summary is the same' grep -q 'At 18 F the engine idles fast' "$work/us/summary.txt"
 good . run cold-start --set coolant_f=14 --format none --units us --json --out "$work/us2"
 holds 'JSON and CSV keep their units' jq -e '.summary.last.coolant_c > 40 and .summary.last.coolant_c < 60' "$work/.out" >/dev/null
 good . run cold-start --set coolant_f=14 --format none --quiet --json --out "$work/us3"

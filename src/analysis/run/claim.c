@@ -1,7 +1,6 @@
 #include "analysis/run/claim.h"
 
 #include "analysis/run/claim_number.h"
-#include "analysis/run/claim_pair.h"
 #include "analysis/run/window.h"
 #include "base/attributes.h"
 
