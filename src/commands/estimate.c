@@ -303,7 +303,9 @@ const struct command command_estimate = {
     .options = estimate_options,
     .option_count = ARRAY_COUNT(estimate_options),
     .run = run,
-    .details = "From any readings of a car of this kind: the film they imply and how sure that is, every other cause with its "
+    .details = "Four statements first: what it is, how sure that is, what to do next, what to expect after. From any readings of "
+               "a car of "
+               "this kind: the film they imply and how sure that is, every other cause with its "
                "probability, "
                "whether any of them explains the readings at all, what to measure next for the most certainty a minute, and what "
                "to expect "
@@ -313,6 +315,6 @@ const struct command command_estimate = {
                "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant.\n\n"
                "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
                "--baseline scenarios/readings/film-full-when-good.csv\n"
-               "  bladegap estimate models/four-16.cfg --reading maf_gps=2.5@idle --reading tp_pct=14.9@idle --reading "
-               "speed_rpm=702@idle",
+               "  bladegap estimate models/four-16.cfg --reading speed_rpm=793rpm@idle --reading target_rpm=850@idle "
+               "--reading tp_pct=13.4%@idle --reading maf_gps=1.97g/s@idle --reading spark_deg=15@idle",
 };

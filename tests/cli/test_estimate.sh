@@ -90,6 +90,17 @@ holds "one reading is called one" grep -q 'rests on 1 reading' "$work/.out"
 good 'What: Not told: none of the causes explains' estimate "$model" --reading speed_rpm=700@idle --reading spark_deg=15@idle --reading idle_air_pct=0@idle
 holds "no share, no outlook, read again" bash -c 'grep -q "Read it all again" "$1" && grep -q "not told  *[a-z]" "$1" && ! grep -qE "> 99|cleaned and relearned" "$1"' - "$work/.out"
 
+# The examples of the help are answered, and explained.
+run help estimate
+examples=0
+while read -ra words; do
+  examples=$((examples + 1))
+  good '^\{' "${words[@]}" --json
+  holds "the help's example is explained: ${words[*]}" jq -e '.fit.explained and (.brief.what | test("film_um"))' "$work/.out" >/dev/null
+done < <(tr '\n' ' ' <<<"$out" | tr -s ' ' | sed 's/ options .*//I' | grep -oE 'bladegap estimate models.*' | sed 's/ *bladegap /\n/g' | grep .)
+
+holds "the help has examples" test "$examples" -ge 2
+
 # Values as people write them: unit behind the number, decimal comma, a column of units, what a torch shows, a charging battery.
 reads() { # NAME=VALUE@CONDITION, what it is read as
   good '^\{' estimate "$model" --reading "$1" --json
