@@ -292,14 +292,6 @@ static void not_a_number(const char *place, const char *column, enum status faul
     error_append(error, fault, "%s: %s'%s' is not a number", place, column, word);
 }
 
-/* 1 234 and 1,234.5 are; 1,234 may be three decimals. */
-static bool surely_grouped(const char *word) {
-  char plain[WORD_SIZE];
-  const char *comma = strchr(word, ',');
-  const bool either = comma && !strchr(comma + 1, ',') && !strchr(word, '.') && !strchr(word, ' ');
-  return !either && number_grouped(word, plain, sizeof plain);
-}
-
 static bool read_value(const struct estimate_readings_input *input, const char *option, const char *text, const char *word,
                        struct written *written, struct error *error) {
   static const char *const marks[] = {"+-", "+/-", "\302\261"}; // the last is the sign for it
@@ -312,7 +304,7 @@ static bool read_value(const struct estimate_readings_input *input, const char *
   }
   trim(word, mark ? (size_t)(mark - word) : strlen(word), number);
   if (is_light(input, number, written)) return true;
-  if (surely_grouped(number)) {
+  if (estimate_words_grouped(number)) {
     not_a_number(written->place, "", STATUS_USAGE, number, error);
     return false;
   }
@@ -401,7 +393,7 @@ static void value_cell(const struct estimate_readings_input *input, const struct
   if (!isnan(written->value) || !*word || is_light(input, word, written)) return;
   char name[WORD_SIZE];
   snprintf(name, sizeof name, "%.80s: ", table->columns[column].name);
-  if (surely_grouped(word))
+  if (estimate_words_grouped(word))
     not_a_number(written->place, name, written->fault, word, error);
   else if (!estimate_words_number(word, &written->value, unit, why))
     error_append(error, written->fault, "%s: %s: '%s' %s", written->place, table->columns[column].name, word, why);

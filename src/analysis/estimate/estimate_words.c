@@ -19,6 +19,13 @@ static size_t number_length(const char *word) {
   return length;
 }
 
+bool estimate_words_grouped(const char *word) {
+  char plain[ESTIMATE_WORDS_SIZE];
+  const char *comma = strchr(word, ',');
+  const bool either = comma && !strchr(comma + 1, ',') && !strchr(word, '.') && !strchr(word, ' ');
+  return !either && number_grouped(word, plain, sizeof plain);
+}
+
 bool estimate_words_number(const char *word, double *value, char unit[ESTIMATE_WORDS_SIZE], char why[ESTIMATE_WORDS_SIZE]) {
   char number[ESTIMATE_WORDS_SIZE];
   const size_t length = number_length(word);

@@ -6,6 +6,9 @@
 
 enum { ESTIMATE_WORDS_SIZE = 96 };
 
+/* Whether a word surely has its thousands parted: 1 234 and 1,234.5 have; 1,234 may be three decimals. */
+bool estimate_words_grouped(const char *word);
+
 /* Parts a word into its number and the unit behind it, empty for none. A single comma is the decimal sign, but not where three digits
  * follow it: that may be thousands. False, and why, if it is no number. */
 bool estimate_words_number(const char *word, double *value, char unit[ESTIMATE_WORDS_SIZE], char why[ESTIMATE_WORDS_SIZE]);
