@@ -60,14 +60,12 @@ enum monitor_effect monitors_tick(struct monitors *monitors, const struct monito
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     const struct monitor_row *row = &monitor_rows[i];
     struct monitor_state *state = &monitors->code[i];
-    const double measure = row->measure(measures);
-    const unsigned missing = row->enable & ~measures->enabled;
-    const bool beyond = measure > row->threshold;
-    if (missing) {
-      if (beyond && (measures->enabled & MONITOR_ENABLE_running)) state->missing |= missing;
+    if (row->enable & ~measures->enabled) {
       state->failing_s = state->passing_s = 0.0;
       continue;
     }
+    const double measure = row->measure(measures);
+    const bool beyond = measure > row->threshold;
     state->largest_measure = state->watched ? bounds_larger(state->largest_measure, measure) : measure;
     state->watched = true;
     state->failing_s = beyond ? state->failing_s + period_s : 0.0;
@@ -119,7 +117,6 @@ void monitors_clear(struct monitors *monitors) {
     memset(state, 0, sizeof *state);
     state->longest_failing_s = seen.longest_failing_s;
     state->largest_measure = seen.largest_measure;
-    state->missing = seen.missing;
     state->watched = seen.watched;
   }
 }

@@ -122,7 +122,6 @@ struct monitor_state {
   int warm_ups;      // without the fault
   // for the summary, over the whole run
   double longest_failing_s, largest_measure;
-  unsigned missing; // enable bits that were missing while the measure was beyond its threshold
 };
 
 struct monitors {
