@@ -14,7 +14,7 @@
 #include <string.h>
 #include <sunnonlinsol/sunnonlinsol_fixedpoint.h>
 
-#define FIRST_STEP_S         1e-4 // at this tolerance; what a step of first order misses goes with its square
+#define FIRST_STEP_S         2e-4 // at this tolerance; what a step of first order misses goes with its square
 #define FIRST_STEP_TOLERANCE 1e-6
 #define SECOND_STEP_GROWTH   1.2
 #define LATER_STEP_GROWTH    1e3
