@@ -122,20 +122,22 @@ if (letters) {
       set label 400 + i sprintf('%d', i) at first note_at[i], screen down(flag_y) center front font ',13' textcolor rgb 'white'
     }
   }
+  set style textbox opaque noborder fillcolor rgb 'white' margins 0.4, 0.3
   last_stall = -1e9
   do for [i = 1:stall_count] {
     set arrow 400 + i from first stall_at[i], screen down(panels_top) to first stall_at[i], screen down(panels_bottom) nohead \
       lc rgb black lw 1.5 dt 2 back
     # one word for several that follow each other closely; left of its line near the end
     room = (time_high - time_low) * 60 * big / (width - left - right_px)
-    if (stall_at[i] - last_stall > room) {
+    at_end = time_high - stall_at[i] <= room
+    if (stall_at[i] - last_stall > (at_end ? 2 : 1) * room) {
       last_stall = stall_at[i]
-      if (time_high - stall_at[i] > room) {
+      if (!at_end) {
         set label 700 + i 'stall' at first stall_at[i], screen down(panels_bottom - 14 * big) left offset character 0.4, 0 front \
-          font ',13'
+          boxed font ',13'
       } else {
         set label 700 + i 'stall' at first stall_at[i], screen down(panels_bottom - 14 * big) right offset character -0.4, 0 front \
-          font ',13'
+          boxed font ',13'
       }
     }
   }
@@ -208,7 +210,7 @@ if (letters) {
     cut_text = cut(p, 'left') . (strlen(cut(p, 'left')) && has_right && strlen(cut(p, 'right')) ? '; ' : '') . \
       (has_right && strlen(cut(p, 'right')) ? 'right: ' . cut(p, 'right') : '')
     if (strlen(cut_text)) {
-      set label 7 cut_text at screen right(width - right_px), graph 0.95 right offset character -0.5, 0 font ',13' \
+      set label 7 cut_text at screen right(width - right_px), graph 0.95 right offset character -0.5, 0 boxed font ',13' \
         textcolor rgb grey front
     }
     if (has_limits) {
