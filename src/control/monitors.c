@@ -73,7 +73,10 @@ enum monitor_effect monitors_tick(struct monitors *monitors, const struct monito
     state->longest_failing_s = bounds_larger(state->longest_failing_s, state->failing_s);
     const double debounce = row->debounce_ratio * debounce_s;
     if (state->failing_s >= debounce) {
-      if (!state->failed) store(state, row->effect != MONITOR_EFFECT_NONE);
+      if (!state->failed) {
+        store(state, row->effect != MONITOR_EFFECT_NONE);
+        monitors->changes++;
+      }
       state->failed = state->tested = state->ready = true;
       if (row->effect > effect) effect = row->effect;
     } else if (state->passing_s >= debounce) {
@@ -96,6 +99,7 @@ enum monitor_effect monitors_rest(const struct monitor_measures *measures, uint6
 }
 
 void monitors_end_cycle(struct monitors *monitors, bool warmed_up) {
+  monitors->changes++;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     struct monitor_state *state = &monitors->code[i];
     if (state->tested && !state->failed) {
@@ -111,6 +115,7 @@ void monitors_end_cycle(struct monitors *monitors, bool warmed_up) {
 }
 
 void monitors_clear(struct monitors *monitors) {
+  monitors->changes++;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     struct monitor_state *state = &monitors->code[i];
     const struct monitor_state seen = *state;

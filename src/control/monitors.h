@@ -126,6 +126,7 @@ struct monitor_state {
 
 struct monitors {
   struct monitor_state code[MONITOR_CODE_COUNT];
+  unsigned changes; // how often the state of a code may have changed
 };
 
 /* Enable bits that can ever hold on an engine with these features (bits of enum feature); the others never do. */

@@ -22,6 +22,7 @@ static enum status add(struct events *events, double time_s, enum recording_even
 void events_init(struct events *events, const struct vehicle *vehicle) {
   events->seen = (struct events_seen){.limp = vehicle->computer.limp, .freeze_frame = {.state = FREEZE_FRAME_NONE}};
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) events->seen.codes[i] = vehicle->computer.memory.monitors.code[i].code;
+  events->seen.code_changes = vehicle->computer.memory.monitors.changes;
 }
 
 enum status events_log_step(struct events *events, double now, const struct scenario_step *step, struct error *error) {
@@ -56,6 +57,9 @@ static void store_frame(struct events *events, const struct events_moment *momen
 }
 
 static enum status log_codes(struct events *events, const struct events_moment *moment, struct error *error) {
+  const unsigned changes = moment->vehicle->computer.memory.monitors.changes;
+  if (changes == events->seen.code_changes) return STATUS_OK;
+  events->seen.code_changes = changes;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
     const enum code_state now = moment->vehicle->computer.memory.monitors.code[i].code;
     if (now == events->seen.codes[i]) continue;

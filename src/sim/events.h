@@ -14,6 +14,7 @@ typedef enum status (*events_sink)(const struct recording_event *event, void *us
 /* What has been seen, so that only changes are noted. */
 struct events_seen {
   enum code_state codes[MONITOR_CODE_COUNT];
+  unsigned code_changes;
   bool learned_limit, at_limit;
   enum computer_limp limp;
   struct freeze_frame freeze_frame;

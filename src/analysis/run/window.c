@@ -1,5 +1,7 @@
 #include "analysis/run/window.h"
 
+#include "base/bounds.h"
+
 #include <math.h>
 
 /* First row whose time is not below t; rows are in order of time. */
@@ -29,13 +31,14 @@ double window_mean(const struct recording *recording, struct window window, enum
 }
 
 double window_least(const struct recording *recording, struct window window, enum channel channel) {
-  double least = NAN;
-  for (size_t row = window.first; row < window.last; row++) least = fmin(least, recording_value(recording, row, channel));
-  return least;
+  double least = INFINITY; // what is not a number is passed over
+  for (size_t row = window.first; row < window.last; row++)
+    least = bounds_smaller(recording_value(recording, row, channel), least);
+  return least < INFINITY ? least : NAN;
 }
 
 double window_most(const struct recording *recording, struct window window, enum channel channel) {
-  double most = NAN;
-  for (size_t row = window.first; row < window.last; row++) most = fmax(most, recording_value(recording, row, channel));
-  return most;
+  double most = -INFINITY;
+  for (size_t row = window.first; row < window.last; row++) most = bounds_larger(recording_value(recording, row, channel), most);
+  return most > -INFINITY ? most : NAN;
 }
