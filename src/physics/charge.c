@@ -28,11 +28,12 @@ double charge_air_per_cycle_kg(const struct charge_params *charge, double manifo
 
 double charge_air_against_loss_kg(const struct charge_params *charge, double manifold_pa, double outlet_pa, double loss_pa_s2_kg2,
                                   double share, double manifold_k, double crank_rad_s, double *exhaust_pa) {
-  const double free_kg = charge_air_per_cycle_kg(charge, manifold_pa, outlet_pa, manifold_k, crank_rad_s);
+  const double per_pa = filling_kg_pa(charge, manifold_k, crank_rad_s);
+  const double free_kg = per_pa * bounds_larger(filled_pa(charge, manifold_pa, outlet_pa), 0.0);
   const double flow_per_kg = share * crank_rad_s / (4.0 * UNITS_PI);
   const double loss_pa_kg2 = loss_pa_s2_kg2 * flow_per_kg * flow_per_kg;
   // m = free - b loss m^2, b what a pascal of exhaust pressure keeps out; solved without cancelling
-  const double kept_kg_pa = -filling_kg_pa(charge, manifold_k, crank_rad_s) * charge->pressure_offset_pa / STANDARD_PA;
+  const double kept_kg_pa = -per_pa * charge->pressure_offset_pa / STANDARD_PA;
   const double bend = 4.0 * bounds_larger(kept_kg_pa, 0.0) * loss_pa_kg2 * free_kg;
   const double air_kg = 2.0 * free_kg / (1.0 + sqrt(1.0 + bend));
   *exhaust_pa = outlet_pa + loss_pa_kg2 * air_kg * air_kg;

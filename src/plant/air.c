@@ -115,6 +115,7 @@ static double solve_duct(double loss, const struct plant_inputs *inputs, const s
 /* A torn boot behind the sensor lets air past it. Filter (loss k) and hole (CdA) see the same small drop, so the flow through the
  * hole is a fixed share of that through the filter: c = CdA sqrt(2 rho k). */
 static double boot_share_ratio(double loss, const struct plant_inputs *inputs) {
+  if (inputs->faults.boot_leak_area_m2 <= 0.0) return 0.0;
   const double density = inputs->ambient_pa / (GAS_AIR_CONSTANT_J_KG_K * inputs->ambient_k);
   return AIR_SHARP_DISCHARGE_RATIO * inputs->faults.boot_leak_area_m2 * sqrt(2.0 * density * loss);
 }
