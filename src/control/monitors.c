@@ -66,12 +66,14 @@ enum monitor_effect monitors_tick(struct monitors *monitors, const struct monito
     }
     const double measure = row->measure(measures);
     const bool beyond = measure > row->threshold;
+    const double debounce = row->debounce_ratio * debounce_s;
+    // passed long ago and still passing, as nearly always: nothing would change
+    if (!beyond && state->tested && state->passing_s >= debounce && measure <= state->largest_measure) continue;
     state->largest_measure = state->watched ? bounds_larger(state->largest_measure, measure) : measure;
     state->watched = true;
     state->failing_s = beyond ? state->failing_s + period_s : 0.0;
     state->passing_s = beyond ? 0.0 : state->passing_s + period_s;
     state->longest_failing_s = bounds_larger(state->longest_failing_s, state->failing_s);
-    const double debounce = row->debounce_ratio * debounce_s;
     if (state->failing_s >= debounce) {
       if (!state->failed) {
         store(state, row->effect != MONITOR_EFFECT_NONE);
