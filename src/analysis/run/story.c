@@ -1,6 +1,7 @@
 #include "analysis/run/story.h"
 
 #include "analysis/run/window.h"
+#include "base/bounds.h"
 
 #include <math.h>
 
@@ -18,7 +19,10 @@
 #define SAME_SPEED_RPM 60.0
 
 /* What disturbs an idle: rows are steady only if none of these changed within the settling time before. */
-static const enum channel disturbing[] = {CHANNEL_air_conditioning, CHANNEL_drive, CHANNEL_pedal_pct};
+static const struct {
+  enum channel channel;
+  double by; // and more
+} disturbing[] = {{CHANNEL_air_conditioning, 0.5}, {CHANNEL_drive, 0.5}, {CHANNEL_pedal_pct, 0.5}, {CHANNEL_film_um, CLEANED_UM}};
 
 static bool row_idles(const struct recording *r, size_t row) {
   return recording_value(r, row, CHANNEL_speed_rpm) > 0.0 && recording_value(r, row, CHANNEL_target_rpm) > 0.0 &&
@@ -29,11 +33,22 @@ static bool row_idles(const struct recording *r, size_t row) {
 static bool steady(const struct recording *r, double from_s, double to_s) {
   const struct window window = window_between(r, from_s - SETTLE_S, to_s);
   if (window_rows(window) < 3) return false;
-  for (size_t row = window.first; row < window.last; row++)
+  double least[ARRAY_COUNT(disturbing)], most[ARRAY_COUNT(disturbing)];
+  for (size_t i = 0; i < ARRAY_COUNT(disturbing); i++) {
+    least[i] = INFINITY;
+    most[i] = -INFINITY;
+  }
+  for (size_t row = window.first; row < window.last; row++) {
     if (!row_idles(r, row)) return false;
+    for (size_t i = 0; i < ARRAY_COUNT(disturbing); i++) {
+      const double value = recording_value(r, row, disturbing[i].channel);
+      least[i] = bounds_smaller(value, least[i]);
+      most[i] = bounds_larger(value, most[i]);
+    }
+  }
   for (size_t i = 0; i < ARRAY_COUNT(disturbing); i++)
-    if (window_most(r, window, disturbing[i]) - window_least(r, window, disturbing[i]) > 0.5) return false;
-  return window_most(r, window, CHANNEL_film_um) - window_least(r, window, CHANNEL_film_um) < CLEANED_UM;
+    if (most[i] - least[i] >= disturbing[i].by) return false;
+  return true;
 }
 
 static bool unloaded(const struct recording *r, double from_s, double to_s) {
