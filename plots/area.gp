@@ -36,7 +36,8 @@ if (letters) {
   }
   if (idle_area > 0) {
     set arrow 1 from graph 0, first idle_area to graph 1, first idle_area nohead lc rgb black lw 1.2 dt 3 back
-    set label 10 'air for idle' at graph 1, first idle_area right offset character -0.6, 0.6 font ',16'
+    # on a slide the words below are there already
+    if (!slide || idle_area > 0.3 * area_high || !has_loss) { set label 10 'air for idle' at graph 1, first idle_area right offset character -0.6, 0.6 font ',16' }
   }
   if (has_loss) {
     set arrow 2 from first idle_x, first idle_area to first idle_x, first left_area head filled size \
@@ -48,8 +49,9 @@ if (letters) {
     set label 20 sprintf(slide ? '↓  %.0f µm take %.1f mm² (%.0f %%)' : '↓  at the same angle, %.0f µm take %.1f mm² (%.0f %%) of the gap', \
       loss_film, idle_area - left_area, 100.0 * (idle_area - left_area) / idle_area) \
       at graph 0.985, first 0 right offset character 0, 3.6 font ',16' textcolor rgb vermilion_text
-    set label 21 sprintf(slide ? '→  for the same air %.2f° more' : '→  for the same air the blade must open %.2f° more', \
-      restored_x - idle_x) at graph 0.985, first 0 right offset character 0, 1.8 font ',16' textcolor rgb vermilion_text
+    set label 21 sprintf(on_a_screw ? (slide ? '→  %.2f° more, if it could' : \
+      '→  the same air would take %.2f° more, but the blade rests on its screw') : \
+      slide ? '→  for the same air %.2f° more' : '→  for the same air the blade must open %.2f° more', restored_x - idle_x) at graph 0.985, first 0 right offset character 0, 1.8 font ',16' textcolor rgb vermilion_text
   }
   # Names of the points in the free corner above the curves, in the order of time.
   array marks[8] = [7, 5, 9, 11, 13, 6, 4, 8]

@@ -101,6 +101,7 @@ static void send_loss(struct picture_script *script, const struct picture_area *
     else
       high_rad = middle_rad;
   }
+  picture_number(script, "on_a_screw", area->on_a_screw);
   picture_number(script, "has_loss", drawn && left_m2 < idle->area_m2 && high_rad < range_rad);
   picture_number(script, "idle_x", drawn ? idle->opening_rad / UNITS_RAD_PER_DEG : 0.0);
   picture_number(script, "idle_area", idle ? idle->area_m2 / UNITS_M2_PER_MM2 : -1.0);

@@ -6,6 +6,8 @@
 #include "io/picture/picture.h"
 #include "physics/bore.h"
 
+#include <stdbool.h>
+
 enum { PICTURE_AREA_LABEL_SIZE = 64, PICTURE_AREA_POINT_MAX = 8 };
 
 /* A place where the engine idled. The first one is the clean idle: its area is what idle needs. */
@@ -24,6 +26,7 @@ struct picture_area {
   size_t point_count; // at most PICTURE_AREA_POINT_MAX are drawn; 0 is allowed
   const char *title;
   const char *engine_title;
+  bool on_a_screw; // the computer cannot open the blade: a cable throttle
 };
 
 MUST_CHECK enum status picture_area_draw(const struct picture_area *area, const struct picture_target *target,

@@ -30,12 +30,14 @@ static const struct load_step *next_step(const struct story *story, enum load_st
 static void send_kind(struct picture_script *script, const struct story *story, enum load_steps_kind kind, int number) {
   char name[32];
   bool used[STORY_LOAD_MAX] = {false};
-  int points = 0, stalls = 0;
+  int points = 0, stalls = 0; // points: films that differ, and stalls
+  double last_um = -INFINITY;
   snprintf(name, sizeof name, "line_%d", number);
   picture_block_begin(script, name);
   for (const struct load_step *step = next_step(story, kind, used); step; step = next_step(story, kind, used)) {
     fprintf(script->stream, "%.7g %.7g %d\n", step->film_um, step->lowest_rpm, step->stalled);
-    points++;
+    points += step->stalled || step->film_um > last_um + SAME_UM;
+    if (!step->stalled) last_um = step->film_um;
     stalls += step->stalled;
   }
   picture_block_end(script);

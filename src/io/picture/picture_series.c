@@ -98,6 +98,12 @@ static struct picture_range widened(struct span span, const struct picture_serie
   return picture_range_axis((struct picture_range){span.low, span.high}, axis->least_span, axis->from_zero);
 }
 
+/* As it will be printed, and nought without a sign. */
+static double rounded(double value, int decimals) {
+  const double scale = decimals ? 10.0 : 1.0, whole = round(value * scale);
+  return whole == 0.0 ? 0.0 : whole / scale;
+}
+
 static void send_range(struct picture_script *script, const struct picture_series_axis *axis, struct span whole,
                        struct span running) {
   const struct picture_range whole_axis = widened(whole, axis), running_axis = widened(running, axis);
@@ -107,7 +113,8 @@ static void send_range(struct picture_script *script, const struct picture_serie
   fprintf(script->stream, "%s_low = %.7g\n%s_high = %.7g\n", axis->name, span.low, axis->name, span.high);
   const int decimals = whole.high - whole.low < 5.0 ? 1 : 0;
   if (cut)
-    fprintf(script->stream, "%s_cut = 'not all in view: %.*f to %.*f'\n", axis->name, decimals, whole.low, decimals, whole.high);
+    fprintf(script->stream, "%s_cut = 'not all in view: %.*f to %.*f'\n", axis->name, decimals, rounded(whole.low, decimals),
+            decimals, rounded(whole.high, decimals));
   else
     fprintf(script->stream, "%s_cut = ''\n", axis->name);
 }

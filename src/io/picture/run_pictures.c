@@ -24,6 +24,7 @@ static enum status draw_area(const struct run_pictures *p, const struct picture_
   const struct picture_area area = {
       .bore = &throttle->bore,
       .shape = &throttle->film_shape,
+      .on_a_screw = throttle->kind == THROTTLE_CABLE,
       .largest_film_m = p->story->largest_film_um * UNITS_M_PER_UM,
       .points = points,
       .point_count = count,

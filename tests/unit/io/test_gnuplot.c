@@ -321,7 +321,7 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
     status = picture_run_draw(&(struct picture_run){.recording = &recording, .title = HOSTILE, .engine_title = HOSTILE},
                               PICTURE_RUN_WHOLE, target, error);
   if (picture == PICTURE_OF_area)
-    status = picture_area_draw(&(struct picture_area){&bore, &shape, 63e-6, &point, 1, HOSTILE, HOSTILE}, target, error);
+    status = picture_area_draw(&(struct picture_area){&bore, &shape, 63e-6, &point, 1, HOSTILE, HOSTILE, false}, target, error);
   if (picture == PICTURE_OF_gap)
     status = picture_gap_draw(&(struct picture_gap){&bore, &shape, &film, 0.16, HOSTILE, HOSTILE}, target, error);
   if (picture == PICTURE_OF_loads) {
