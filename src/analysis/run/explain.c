@@ -1,6 +1,7 @@
-#include "analysis/run/explain_account.h"
+#include "analysis/run/explain.h"
 
 #include "analysis/run/claim_number.h"
+#include "analysis/run/explain_account.h"
 #include "analysis/run/window.h"
 
 #include <ctype.h>

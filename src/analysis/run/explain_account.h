@@ -2,9 +2,10 @@
 #ifndef ANALYSIS_RUN_EXPLAIN_ACCOUNT_H
 #define ANALYSIS_RUN_EXPLAIN_ACCOUNT_H
 
-#include "analysis/run/explain.h"
+#include "analysis/run/explanation.h"
 #include "analysis/run/phases.h"
 #include "base/attributes.h"
+#include "sim/simulation.h"
 
 /* Idle is on target within so much: as near as a needle shows; a mean over ten seconds scatters by some 3 rpm. The one criterion of
  * "hidden", "holds" and "back". */
