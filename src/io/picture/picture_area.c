@@ -8,6 +8,7 @@
 static const double films_m[] = {0.0, 20e-6, 40e-6, 60e-6, 80e-6};
 
 #define IDLE_RANGE_RAD (8.0 * UNITS_RAD_PER_DEG) // warm and cold idle, with loads, stay below this
+#define CLEAN_RATIO    0.98                      // of the clean area, at least, where an engine is clean
 #define SAME_FILM_M    8e-6                      // nearer than this two curves lie on each other
 #define END_LABEL_PX   26.0                      // least distance of the names at the ends of the curves
 
@@ -90,7 +91,10 @@ static void send_points(struct picture_script *script, const struct picture_area
 /* What the largest film does to the clean idle: area lost at the same angle, and the angle that gives it
  * back. */
 static void send_loss(struct picture_script *script, const struct picture_area *area, double film_m, double range_rad) {
-  const struct picture_area_point *idle = area->point_count ? &area->points[0] : NULL;
+  // only a clean engine shows what air its idle needs
+  const struct picture_area_point *first = area->point_count ? &area->points[0] : NULL;
+  const struct picture_area_point *idle =
+      first && first->area_m2 > CLEAN_RATIO * area_m2(area, 0.0, first->opening_rad) ? first : NULL;
   const bool drawn = idle && film_m > SAME_FILM_M && idle->opening_rad < range_rad;
   const double left_m2 = drawn ? area_m2(area, film_m, idle->opening_rad) : 0.0;
   double low_rad = drawn ? idle->opening_rad : 0.0, high_rad = 0.5 * UNITS_PI - area->bore->closed_angle_rad;
