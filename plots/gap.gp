@@ -121,7 +121,9 @@ if (letters) {
         edge_high to high_radius, edge_high to low_radius, edge_low fillcolor rgb black fillstyle solid noborder
     }
     set label 2 'wall' at 0.5 * (bore_radius + outer), low center offset character 0, -1.4 font ',15'
-    set label 3 'blade' at 0.5 * (inner + edge_radius), middle + 0.5 * lean center font ',15' front
+    blade_y = middle + 0.5 * lean
+    if (abs(blade_y - line) < 0.07 * (high - low)) { blade_y = line + 0.14 * (high - low) } # clear of the closed blade's words
+    set label 3 'blade' at 0.5 * (inner + edge_radius), blade_y center font ',15' front
 
     # The gap at its narrowest, with arrows from outside, and its figure on the blade.
     tail = 28.0 / scale
