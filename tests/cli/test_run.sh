@@ -180,17 +180,6 @@ fi
 holds 'empty on an engine without a valve' awk -F, '{sub(/\r/, "")} NR == 1 {for (i = 1; i <= NF; i++) if ($i == "bypass_film_um") at = i; next}
   $at != "" {bad = 1} END {exit bad || !at}' "$work/one/run.csv"
 
-# ---- the idle valve's film: a channel, and a panel where there is some ----
-if command -v gnuplot >/dev/null; then
-  good . run film-bypass --format svg --out "$work/valve"
-  holds 'the film in the valve has its panel' grep -q 'film in the idle valve' "$work/valve/run.svg"
-  holds 'and its channel' awk -F, '{sub(/\r/, "")} NR == 1 {for (i = 1; i <= NF; i++) if ($i == "bypass_film_um") at = i; next}
-    $at > most {most = $at} END {exit !(most == 150)}' "$work/valve/run.csv"
-  holds 'no such panel of a clean one' bash -c '! grep -q "film in the idle valve" "$1"' - "$work/pictures/run.svg"
-fi
-holds 'empty on an engine without a valve' awk -F, '{sub(/\r/, "")} NR == 1 {for (i = 1; i <= NF; i++) if ($i == "bypass_film_um") at = i; next}
-  $at != "" {bad = 1} END {exit bad || !at}' "$work/one/run.csv"
-
 # ---- gnuplot missing: the data and the words are still there ----
 mkdir "$work/empty"
 env PATH="$work/empty" "$program" run "$work/short.cfg" --out "$work/plain" >"$work/.out" 2>"$work/.err"

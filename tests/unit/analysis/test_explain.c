@@ -8,36 +8,14 @@
 
 #include "support/check.h"
 #include "support/scene.h"
+#include "support/told.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-struct told {
-  struct scene scene;
-  struct story story;
-  struct explanation explanation;
-};
-
-static void tell(struct told *told) {
-  told->scene.solver = &solver_fixed;
-  scene_run(&told->scene);
-  story_find(&told->scene.recording, &told->story);
-  told->story.load_count = load_steps_find(&told->scene.recording, &told->scene.scenario, told->story.loads, STORY_LOAD_MAX);
-  explain_run(told->scene.sim, &told->scene.recording, &told->story, &told->explanation);
-}
-
-/* The first sentence with this text in it, NULL if none. */
-static const char *sentence(const struct told *told, const char *text) {
-  for (size_t i = 0; i < told->explanation.count; i++) {
-    const char *found = strstr(told->explanation.claims[i].text, text);
-    if (found) return found;
-  }
-  return NULL;
-}
-
 static double number_after(const struct told *told, const char *text) {
-  const char *found = sentence(told, text);
+  const char *found = told_sentence(told, text);
   double value = NAN;
   if (!found || sscanf(found + strlen(text), "%lf", &value) != 1) fail_msg("no sentence has a number after '%s'", text);
   return value;
@@ -87,33 +65,13 @@ static void faults_come_and_go(void **state) {
 
 /* ---- sentences ---- */
 
-static const struct claim *claim_of(const struct told *told, enum claim_kind kind) {
-  for (size_t i = 0; i < told->explanation.count; i++)
-    if (told->explanation.claims[i].kind == kind) return &told->explanation.claims[i];
-  return NULL;
-}
-
-static double value_of(const struct told *told, enum claim_kind kind, const char *name) {
-  const struct claim *claim = claim_of(told, kind);
-  if (!claim) fail_msg("nothing is said of the kind %s", claim_kind_rows[kind].name);
-  const struct claim_value *value = claim_value_of(claim, name);
-  if (!value) fail_msg("%s has no value %s", claim->text, name);
-  return value->value;
-}
-
-/* Mean of a channel over the rows that a value of the claim was taken from. */
-static double mean_there(const struct told *told, enum claim_kind kind, const char *name, enum channel channel) {
-  const struct claim_value *value = claim_value_of(claim_of(told, kind), name);
-  return scene_mean(&told->scene, value->from_s, value->to_s, channel);
-}
-
 static void nothing_happened_nothing_said(void **state) {
   (void)state;
   static const char *const links[] = {"film",       "stall",   "races",   "take away", "leak", "trims answer",
                                       "Compressor", "started", "cleaned", "Held",      "-0.0"};
   struct told told;
   scene_init(&told.scene, "four-16", 40.0);
-  tell(&told);
+  told_tell(&told);
   assert_true(told.explanation.count >= 1);
   for (size_t i = 0; i < told.explanation.count; i++) {
     const struct claim *claim = &told.explanation.claims[i];
@@ -124,7 +82,7 @@ static void nothing_happened_nothing_said(void **state) {
     for (size_t k = 0; k < ARRAY_COUNT(links); k++)
       if (strstr(claim->text, links[k])) fail_msg("said of a sound idle: %s", claim->text);
   }
-  check_close(value_of(&told, CLAIM_idle_first, "speed"), told.story.first.mean[CHANNEL_speed_rpm], 1e-9);
+  check_close(told_value(&told, CLAIM_idle_first, "speed"), told.story.first.mean[CHANNEL_speed_rpm], 1e-9);
   check_close(number_after(&told, "idles all through at "), scene_mean(&told.scene, 0.0, 40.0, CHANNEL_speed_rpm), 0.5);
   scene_end(&told.scene);
 }
@@ -137,17 +95,17 @@ static void run_leak(struct told *told, int metering) {
   scene_set(&told->scene, 30.0, "hold_rpm", 0.0);
   scene_ramp(&told->scene, 55.0, 10.0, "leak_mm2", 3.0);
   scene_set(&told->scene, 140.0, "hold_rpm", 2500.0);
-  tell(told);
+  told_tell(told);
 }
 
 static void leak_on_an_air_flow_engine(void **state) {
   (void)state;
   struct told told;
   run_leak(&told, METERING_AIR_FLOW);
-  assert_non_null(sentence(&told, "From 55 to 65 s: vacuum leak, 3 mm2 (leak_mm2)."));
-  assert_non_null(sentence(&told, "come in behind it"));
-  assert_non_null(sentence(&told, "mark of a leak"));
-  assert_null(sentence(&told, "trims do not move"));
+  assert_non_null(told_sentence(&told, "From 55 to 65 s: vacuum leak, 3 mm2 (leak_mm2)."));
+  assert_non_null(told_sentence(&told, "come in behind it"));
+  assert_non_null(told_sentence(&told, "mark of a leak"));
+  assert_null(told_sentence(&told, "trims do not move"));
   // the numbers are those of the rows it speaks of
   const struct explain_moment *leak = NULL;
   for (size_t i = 0; i < told.explanation.moment_count; i++)
@@ -157,7 +115,7 @@ static void leak_on_an_air_flow_engine(void **state) {
   check_close(number_after(&told, "the air-flow sensor sees "), scene_mean(&told.scene, from, to, CHANNEL_maf_gps), 0.006);
   check_close(number_after(&told, "(maf_gps); "),
               scene_mean(&told.scene, from, to, CHANNEL_airflow_gps) - scene_mean(&told.scene, from, to, CHANNEL_maf_gps), 0.02);
-  check_close(value_of(&told, CLAIM_trims_moved, "after_long"), scene_mean(&told.scene, from, to, CHANNEL_ltft_pct), 1e-9);
+  check_close(told_value(&told, CLAIM_trims_moved, "after_long"), scene_mean(&told.scene, from, to, CHANNEL_ltft_pct), 1e-9);
   check_above(scene_mean(&told.scene, from, to, CHANNEL_ltft_pct), 10.0); // invariant: it moved
   scene_end(&told.scene);
 }
@@ -166,10 +124,10 @@ static void leak_on_a_pressure_engine(void **state) {
   (void)state;
   struct told told;
   run_leak(&told, METERING_PRESSURE);
-  assert_non_null(sentence(&told, "the pressure sensor counts them too"));
-  assert_non_null(sentence(&told, "The fuel trims do not move"));
-  assert_null(sentence(&told, "come in behind it"));
-  assert_null(sentence(&told, "mark of a leak"));
+  assert_non_null(told_sentence(&told, "the pressure sensor counts them too"));
+  assert_non_null(told_sentence(&told, "The fuel trims do not move"));
+  assert_null(told_sentence(&told, "come in behind it"));
+  assert_null(told_sentence(&told, "mark of a leak"));
   scene_end(&told.scene);
 }
 
@@ -178,11 +136,11 @@ static void film_starves_and_does_not_lean(void **state) {
   struct told told;
   scene_init(&told.scene, "four-16", 400.0);
   scene_ramp(&told.scene, 30.0, 60.0, "film_um", 60.0);
-  tell(&told);
+  told_tell(&told);
   check_close(number_after(&told, "With a film of "), 0.060, 0.0005); // mm
-  assert_non_null(sentence(&told, "The mixture never notices"));
-  assert_null(sentence(&told, "leak"));
-  check_close(number_after(&told, "the idle stands at "), mean_there(&told, CLAIM_film_low, "speed", CHANNEL_speed_rpm), 0.5);
+  assert_non_null(told_sentence(&told, "The mixture never notices"));
+  assert_null(told_sentence(&told, "leak"));
+  check_close(number_after(&told, "the idle stands at "), told_mean(&told, CLAIM_film_low, "speed", CHANNEL_speed_rpm), 0.5);
   scene_end(&told.scene);
 }
 
@@ -191,8 +149,8 @@ static void lower_limit_and_race(void **state) {
   struct told told;
   scene_init(&told.scene, "four-16", 120.0);
   scene_ramp(&told.scene, 30.0, 20.0, "leak_mm2", 7.0);
-  tell(&told);
-  assert_non_null(sentence(&told, "It may take away only so much at once"));
+  told_tell(&told);
+  assert_non_null(told_sentence(&told, "It may take away only so much at once"));
   check_above(number_after(&told, "the idle races at "), 900.0);
   scene_end(&told.scene);
 }
@@ -206,16 +164,16 @@ static void stall_and_restart(void **state) {
   scene_set(&told.scene, 42.0, "leak_mm2", 0.0);
   scene_key(&told.scene, 44.0, KEY_ON);
   scene_key(&told.scene, 46.0, KEY_START);
-  tell(&told);
+  told_tell(&told);
   const double stall_s = scene_event_s(&told.scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STALL);
   assert_true(isfinite(stall_s));
-  const char *why = sentence(&told, "the engine stalls");
+  const char *why = told_sentence(&told, "the engine stalls");
   assert_non_null(why);
   assert_non_null(strstr(why, "after this: vacuum leak"));
-  check_close(value_of(&told, CLAIM_stall_after, "after"), stall_s - 20.0, 1e-6);
-  assert_non_null(sentence(&told, "there is left"));
-  assert_non_null(sentence(&told, "too lean to burn well"));
-  assert_non_null(sentence(&told, "At 46 s it is started again"));
+  check_close(told_value(&told, CLAIM_stall_after, "after"), stall_s - 20.0, 1e-6);
+  assert_non_null(told_sentence(&told, "there is left"));
+  assert_non_null(told_sentence(&told, "too lean to burn well"));
+  assert_non_null(told_sentence(&told, "At 46 s it is started again"));
   scene_end(&told.scene);
 }
 
@@ -229,13 +187,13 @@ static void cold_start(void **state) {
   scene_initial(&told.scene, "warmth_held", 0.0);
   scene_key(&told.scene, 2.0, KEY_ON);
   scene_key(&told.scene, 4.0, KEY_START);
-  tell(&told);
+  told_tell(&told);
   const double started_s = scene_event_s(&told.scene, RECORDING_ENGINE, -1, RECORDING_VALUE_STARTED);
-  check_close(value_of(&told, CLAIM_start_first, "took"), started_s - 4.0, 1e-6);
+  check_close(told_value(&told, CLAIM_start_first, "took"), started_s - 4.0, 1e-6);
   check_close(number_after(&told, "It flares to "), scene_most(&told.scene, started_s, started_s + 4.0, CHANNEL_speed_rpm), 0.5);
-  assert_non_null(sentence(&told, "part of the fuel stays on cold walls"));
-  assert_non_null(sentence(&told, "To the end it is too cold for the codes of the idle"));
-  assert_null(sentence(&told, "The oxygen sensor counts")); // not within a minute
+  assert_non_null(told_sentence(&told, "part of the fuel stays on cold walls"));
+  assert_non_null(told_sentence(&told, "To the end it is too cold for the codes of the idle"));
+  assert_null(told_sentence(&told, "The oxygen sensor counts")); // not within a minute
   scene_end(&told.scene);
 }
 
@@ -254,7 +212,7 @@ static void every_kind_of_load(void **state) {
   scene_set(&told.scene, 70.0, "hold_rpm", 2000.0);
   scene_set(&told.scene, 75.0, "air_conditioning", 1.0); // while driven: no load step of an idle
   scene_set(&told.scene, 85.0, "hold_rpm", 0.0);
-  tell(&told);
+  told_tell(&told);
   static const struct {
     double time_s;
     enum load_steps_kind kind;

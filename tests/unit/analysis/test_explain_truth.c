@@ -4,53 +4,11 @@
 
 #include "support/check.h"
 #include "support/scene.h"
+#include "support/told.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
-
-struct told {
-  struct scene scene;
-  struct story story;
-  struct explanation explanation;
-};
-
-static void tell(struct told *told) {
-  told->scene.solver = &solver_fixed;
-  scene_run(&told->scene);
-  story_find(&told->scene.recording, &told->story);
-  told->story.load_count = load_steps_find(&told->scene.recording, &told->scene.scenario, told->story.loads, STORY_LOAD_MAX);
-  explain_run(told->scene.sim, &told->scene.recording, &told->story, &told->explanation);
-}
-
-/* The first sentence with this text in it, NULL if none. */
-static const char *sentence(const struct told *told, const char *text) {
-  for (size_t i = 0; i < told->explanation.count; i++) {
-    const char *found = strstr(told->explanation.claims[i].text, text);
-    if (found) return found;
-  }
-  return NULL;
-}
-
-static const struct claim *claim_of(const struct told *told, enum claim_kind kind) {
-  for (size_t i = 0; i < told->explanation.count; i++)
-    if (told->explanation.claims[i].kind == kind) return &told->explanation.claims[i];
-  return NULL;
-}
-
-static double value_of(const struct told *told, enum claim_kind kind, const char *name) {
-  const struct claim *claim = claim_of(told, kind);
-  if (!claim) fail_msg("nothing is said of the kind %s", claim_kind_rows[kind].name);
-  const struct claim_value *value = claim_value_of(claim, name);
-  if (!value) fail_msg("%s has no value %s", claim->text, name);
-  return value->value;
-}
-
-/* Mean of a channel over the rows that a value of the claim was taken from. */
-static double mean_there(const struct told *told, enum claim_kind kind, const char *name, enum channel channel) {
-  const struct claim_value *value = claim_value_of(claim_of(told, kind), name);
-  return scene_mean(&told->scene, value->from_s, value->to_s, channel);
-}
 
 static void read_and_tell(struct told *told, const char *scenario) {
   char path[200];
@@ -72,13 +30,13 @@ static void air_step_as_measured(void **state) {
   const double clean = scene_mean(scene, 47.0, 49.8, CHANNEL_airflow_gps) - scene_mean(scene, 27.0, 29.9, CHANNEL_airflow_gps);
   const double filmed =
       scene_mean(scene, 437.0, 439.8, CHANNEL_airflow_gps) - scene_mean(scene, 417.0, 419.9, CHANNEL_airflow_gps);
-  check_close(value_of(&told, CLAIM_load_air_step, "first"), clean, 0.005);
-  check_close(value_of(&told, CLAIM_load_air_step, "last"), filmed, 0.005);
-  const char *text = claim_of(&told, CLAIM_load_air_step)->text;
+  check_close(told_value(&told, CLAIM_load_air_step, "first"), clean, 0.005);
+  check_close(told_value(&told, CLAIM_load_air_step, "last"), filmed, 0.005);
+  const char *text = told_claim(&told, CLAIM_load_air_step)->text;
   assert_int_equal(strstr(text, "is less with the film") != NULL, filmed < clean - 0.05);
   assert_int_equal(strstr(text, "is more with the film") != NULL, filmed > clean + 0.05);
-  assert_null(sentence(&told, "air comes slower"));
-  check_close(value_of(&told, CLAIM_load_raised, "with"), scene_mean(scene, 437.0, 439.8, CHANNEL_speed_rpm), 0.1);
+  assert_null(told_sentence(&told, "air comes slower"));
+  check_close(told_value(&told, CLAIM_load_raised, "with"), scene_mean(scene, 437.0, 439.8, CHANNEL_speed_rpm), 0.1);
   check_above(scene_mean(scene, 437.0, 439.8, CHANNEL_speed_rpm), scene_mean(scene, 417.0, 419.9, CHANNEL_speed_rpm) + 15.0);
   scene_end(&told.scene);
 }
@@ -88,12 +46,12 @@ static void less_off_idle_by_the_gap(void **state) {
   (void)state;
   struct told told;
   read_and_tell(&told, "film-air-flow");
-  assert_null(sentence(&told, "band"));
-  const double wide = mean_there(&told, CLAIM_film_held, "held_area", CHANNEL_area_mm2);
-  const double wide_clean = mean_there(&told, CLAIM_film_held, "held_area", CHANNEL_clean_area_mm2);
-  const double narrow = mean_there(&told, CLAIM_film_held, "idle_area", CHANNEL_area_mm2);
+  assert_null(told_sentence(&told, "band"));
+  const double wide = told_mean(&told, CLAIM_film_held, "held_area", CHANNEL_area_mm2);
+  const double wide_clean = told_mean(&told, CLAIM_film_held, "held_area", CHANNEL_clean_area_mm2);
+  const double narrow = told_mean(&told, CLAIM_film_held, "idle_area", CHANNEL_area_mm2);
   check_above(wide, narrow);
-  check_close(value_of(&told, CLAIM_film_held, "held_less"), 100.0 * (1.0 - wide / wide_clean), 1e-6);
+  check_close(told_value(&told, CLAIM_film_held, "held_less"), 100.0 * (1.0 - wide / wide_clean), 1e-6);
   scene_end(&told.scene);
 }
 
@@ -118,8 +76,8 @@ static void stands_only_at_rest(void **state) {
   }
   struct told told;
   read_and_tell(&told, "film-pressure");
-  assert_non_null(claim_of(&told, CLAIM_film_learning));
-  assert_non_null(sentence(&told, "the computer still learns"));
+  assert_non_null(told_claim(&told, CLAIM_film_learning));
+  assert_non_null(told_sentence(&told, "the computer still learns"));
   scene_end(&told.scene);
 }
 
@@ -138,7 +96,7 @@ static void reasons_true_at_the_time(void **state) {
   }
   struct told told; // and the pedal where it was
   read_and_tell(&told, "leak-air-flow");
-  assert_non_null(sentence(&told, "over 200 rpm too fast for 10 s on end only with the pedal pressed"));
+  assert_non_null(told_sentence(&told, "over 200 rpm too fast for 10 s on end only with the pedal pressed"));
   const struct recording *r = &told.scene.recording;
   for (size_t row = 0; row < r->row_count; row++)
     if (recording_value(r, row, CHANNEL_speed_rpm) > recording_value(r, row, CHANNEL_target_rpm) + 200.0 &&
@@ -156,21 +114,21 @@ static void two_causes_are_two(void **state) {
   scene_init(&told.scene, "four-16", 200.0);
   scene_set(&told.scene, 20.0, "leak_mm2", 3.0);
   scene_ramp(&told.scene, 60.0, 60.0, "film_um", 60.0);
-  tell(&told);
-  const char *both = sentence(&told, "Two faults at once");
+  told_tell(&told);
+  const char *both = told_sentence(&told, "Two faults at once");
   assert_non_null(both);
   assert_non_null(strstr(both, "leak_mm2"));
   assert_non_null(strstr(both, "a film of 60 um"));
   static const enum claim_kind of_film[] = {CLAIM_film_hidden,      CLAIM_film_hidden_then_low, CLAIM_film_low,
                                             CLAIM_film_compensated, CLAIM_film_starved,         CLAIM_film_learned};
   for (size_t i = 0; i < ARRAY_COUNT(of_film); i++)
-    if (claim_of(&told, of_film[i])) fail_msg("told of the film alone: %s", claim_of(&told, of_film[i])->text);
+    if (told_claim(&told, of_film[i])) fail_msg("told of the film alone: %s", told_claim(&told, of_film[i])->text);
   scene_end(&told.scene);
   scene_init(&told.scene, "four-16", 120.0); // two faults at one moment
   scene_set(&told.scene, 20.0, "leak_mm2", 2.0);
   scene_set(&told.scene, 20.0, "drag_nm", 4.0);
-  tell(&told);
-  both = sentence(&told, "Two faults at once");
+  told_tell(&told);
+  both = told_sentence(&told, "Two faults at once");
   assert_non_null(both);
   assert_non_null(strstr(both, "leak_mm2"));
   assert_non_null(strstr(both, "drag_nm"));
@@ -182,15 +140,15 @@ static void hidden_has_one_number(void **state) {
   (void)state;
   struct told told;
   read_and_tell(&told, "film-droop");
-  const double hidden_um = value_of(&told, CLAIM_film_hidden_then_low, "hid_um");
-  check_close(value_of(&told, CLAIM_film_learned, "film"), hidden_um, 1e-9);
-  assert_null(claim_value_of(claim_of(&told, CLAIM_film_limit), "film"));
+  const double hidden_um = told_value(&told, CLAIM_film_hidden_then_low, "hid_um");
+  check_close(told_value(&told, CLAIM_film_learned, "film"), hidden_um, 1e-9);
+  assert_null(claim_value_of(told_claim(&told, CLAIM_film_limit), "film"));
   double last_um = 0.0; // by hand: ten-second means before the clean, second by second
   for (double at = 41.0; at + 10.0 <= 440.0; at += 1.0)
     if (fabs(scene_mean(&told.scene, at, at + 10.0, CHANNEL_speed_rpm) - 850.0) < 10.0)
       last_um = scene_mean(&told.scene, at, at + 10.0, CHANNEL_film_um);
   check_close(hidden_um, last_um, 0.01);
-  assert_null(sentence(&told, "from here on film is speed"));
+  assert_null(told_sentence(&told, "from here on film is speed"));
   scene_end(&told.scene);
 }
 
@@ -199,10 +157,10 @@ static void repair_is_told(void **state) {
   (void)state;
   struct told told;
   read_and_tell(&told, "leak-race");
-  check_close(value_of(&told, CLAIM_repair, "time"), 150.0, 1e-9);
-  check_close(value_of(&told, CLAIM_repair, "before"), scene_mean(&told.scene, 140.0, 150.0, CHANNEL_speed_rpm), 2.0);
-  check_above(value_of(&told, CLAIM_repair, "before"), value_of(&told, CLAIM_repair, "after") + 100.0);
-  check_close(value_of(&told, CLAIM_repair_fall, "least"), scene_least(&told.scene, 150.0, 165.0, CHANNEL_speed_rpm), 1e-9);
+  check_close(told_value(&told, CLAIM_repair, "time"), 150.0, 1e-9);
+  check_close(told_value(&told, CLAIM_repair, "before"), scene_mean(&told.scene, 140.0, 150.0, CHANNEL_speed_rpm), 2.0);
+  check_above(told_value(&told, CLAIM_repair, "before"), told_value(&told, CLAIM_repair, "after") + 100.0);
+  check_close(told_value(&told, CLAIM_repair_fall, "least"), scene_least(&told.scene, 150.0, 165.0, CHANNEL_speed_rpm), 1e-9);
   scene_end(&told.scene);
 }
 
@@ -211,12 +169,12 @@ static void clean_with_and_without_reset(void **state) {
   (void)state;
   struct told told;
   read_and_tell(&told, "clean-with-relearn");
-  check_above(40.0, value_of(&told, CLAIM_clean_back, "took_s"));
-  assert_null(sentence(&told, "races"));
+  check_above(40.0, told_value(&told, CLAIM_clean_back, "took_s"));
+  assert_null(told_sentence(&told, "races"));
   scene_end(&told.scene);
   read_and_tell(&told, "clean-without-relearn");
-  const double took_s = value_of(&told, CLAIM_clean_raced_and_back, "took_s");
-  const double back_s = value_of(&told, CLAIM_clean_raced_and_back, "back_s");
+  const double took_s = told_value(&told, CLAIM_clean_raced_and_back, "took_s");
+  const double back_s = told_value(&told, CLAIM_clean_raced_and_back, "back_s");
   check_above(took_s, 120.0);
   check_above(scene_mean(&told.scene, back_s - 30.0, back_s - 20.0, CHANNEL_speed_rpm), 860.0); // not before
   check_close(scene_mean(&told.scene, back_s, back_s + 10.0, CHANNEL_speed_rpm), 850.0, 10.0);
@@ -232,7 +190,7 @@ static void cable_engine_has_no_drive(void **state) {
   for (size_t i = 0; i < told.explanation.count; i++)
     for (size_t k = 0; k < ARRAY_COUNT(words); k++)
       if (strstr(told.explanation.claims[i].text, words[k])) fail_msg("of a cable engine: %s", told.explanation.claims[i].text);
-  assert_non_null(sentence(&told, "the idle valve goes from"));
+  assert_non_null(told_sentence(&told, "the idle valve goes from"));
   scene_end(&told.scene);
 }
 
@@ -250,8 +208,8 @@ static void empty_windows_say_nothing(void **state) {
     scene_key(&told.scene, 3.5 + last, KEY_OFF);
     scene_key(&told.scene, 3.7 + last, KEY_ON);
     scene_key(&told.scene, 3.8 + last, KEY_START);
-    tell(&told);
-    assert_null(sentence(&told, "nan"));
+    told_tell(&told);
+    assert_null(told_sentence(&told, "nan"));
     for (size_t i = 0; i < told.explanation.count; i++)
       for (size_t k = 0; k < told.explanation.claims[i].value_count; k++)
         assert_true(isfinite(told.explanation.claims[i].values[k].value));
