@@ -14,4 +14,11 @@ MUST_CHECK enum status launch_scenario(const struct engine *engine, const struct
                                        const struct solver_vtable *solver, const struct solver_options *options,
                                        struct simulation **simulation, struct error *error);
 
+/* Starts the simulation from the settled point of the initial conditions if its outcome is accepted; else leaves *simulation as it
+ * is, and the caller to look at the outcome. */
+typedef bool (*launch_accepts)(enum settle_outcome outcome);
+MUST_CHECK enum status launch_from_point(const struct engine *engine, const struct scenario *scenario, launch_accepts accepts,
+                                         const struct solver_vtable *solver, const struct solver_options *options,
+                                         struct simulation **simulation, enum settle_outcome *outcome, struct error *error);
+
 #endif

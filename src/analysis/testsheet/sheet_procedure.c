@@ -1,6 +1,6 @@
 #include "analysis/testsheet/sheet_procedure.h"
 
-#include "analysis/settle/settle.h"
+#include "analysis/settle/launch.h"
 #include "base/attributes.h"
 #include "base/units.h"
 #include "sim/driver.h"
@@ -144,24 +144,17 @@ enum status sheet_procedure_init(struct sheet_procedure_run *run, enum sheet_pro
   return STATUS_OK;
 }
 
+static bool idles(enum settle_outcome outcome) { return outcome == SETTLE_IDLES; }
+
 /* From its settled point if it idles as it should, since settling in by waiting takes longer than the test; else by waiting. */
 static enum status begin(const struct sheet_procedure_run *run, const struct engine *engine, const struct solver_options *options,
                          struct simulation **sim, struct error *error) {
-  if (!run->scenario.running) return simulation_create(engine, &run->scenario, &solver_fixed, options, sim, error);
-  struct settle *settle = NULL;
-  enum status status = settle_create(engine, &settle, error);
-  if (status != STATUS_OK) return status;
-  struct settle_query query;
-  settle_query_init(&query);
-  query.conditions = run->scenario.initial;
-  struct settle_point point;
-  settle_solve(settle, &query, &point);
-  if (point.outcome == SETTLE_IDLES)
-    status = simulation_create_resting(settle_rest(settle), &run->scenario, &solver_fixed, options, sim, error);
-  else
-    status = simulation_create(engine, &run->scenario, &solver_fixed, options, sim, error);
-  settle_destroy(settle);
-  return status;
+  if (run->scenario.running) {
+    enum settle_outcome outcome;
+    const enum status status = launch_from_point(engine, &run->scenario, idles, &solver_fixed, options, sim, &outcome, error);
+    if (status != STATUS_OK || idles(outcome)) return status;
+  }
+  return simulation_create(engine, &run->scenario, &solver_fixed, options, sim, error);
 }
 
 enum status sheet_procedure_play(struct sheet_procedure_run *run, const struct engine *engine, struct error *error) {
