@@ -23,5 +23,5 @@ void estimate_hypothesis_name(const struct estimate_hypothesis *h, char name[EST
   if (h->fault.count == 2)
     snprintf(name, ESTIMATE_NAME_SIZE, "%s and %s", first, cause_rows[h->fault.cause[1]].name);
   else
-    snprintf(name, ESTIMATE_NAME_SIZE, "%s", first);
+    snprintf(name, ESTIMATE_NAME_SIZE, "%s%s", first, h->fault.fresh ? ", offset fresh" : "");
 }
