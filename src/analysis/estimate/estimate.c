@@ -129,6 +129,7 @@ static void add_unlisted(struct work *w, const double expected[ESTIMATE_READING_
   h->log_evidence = estimate_unlisted_evidence(&e->problem, expected, &w->nothing, &w->unlisted);
   h->node_count = 1;
   h->nodes[0].mass = 1.0;
+  h->nodes[0].full = h->nodes[0].fit.possible = true;
   memcpy(h->nodes[0].fit.z, e->problem.prior->mean, sizeof h->nodes[0].fit.z);
   memcpy(h->nodes[0].fit.expected, expected, sizeof h->nodes[0].fit.expected);
   h->nodes[0].fit.log_likelihood = h->log_evidence;

@@ -100,18 +100,23 @@ static void remember(const struct estimate_readings *readings, const struct esti
     }
     for (size_t l = 0; l < n; l++)
       for (size_t k = 0; k < m; k++)
-        if (told[k] != 0.0)
+        if (past->readings.readings[k].quantity == readings->readings[l].quantity)
           d->covariance[j * n + l] -= told[k] * estimate_discrepancy_between(&past->readings.readings[k], &readings->readings[l]);
   }
+}
+
+void estimate_discrepancy_expect(const struct estimate_readings *readings, const struct estimate_past *past, size_t count,
+                                 struct estimate_discrepancy *d) {
+  memset(d->offset, 0, sizeof d->offset);
+  memset(d->tie, 0, sizeof d->tie);
+  fill(readings, d->covariance);
+  if (past) remember(readings, past, count, d);
 }
 
 bool estimate_discrepancy_of(const struct estimate_readings *readings, const struct estimate_past *past, size_t count,
                              struct estimate_discrepancy *d) {
   const size_t n = readings->count;
-  memset(d->offset, 0, sizeof d->offset);
-  memset(d->tie, 0, sizeof d->tie);
-  fill(readings, d->covariance);
-  if (past) remember(readings, past, count, d);
+  estimate_discrepancy_expect(readings, past, count, d);
   memcpy(d->room, d->covariance, n * n * sizeof *d->room);
   if (!matrix_cholesky(n, d->room)) return false;
   matrix_cholesky_inverse(n, d->room, d->weight);

@@ -57,7 +57,11 @@ struct estimate_discrepancy {
   double log_sd; // half the logarithm of the covariance's determinant
 };
 
-/* past: NULL or empty without a baseline; count: deviations in use. False if the covariance is singular. */
+/* All but its inverse and log_sd. past: NULL or empty without a baseline; count: deviations in use. */
+void estimate_discrepancy_expect(const struct estimate_readings *readings, const struct estimate_past *past, size_t count,
+                                 struct estimate_discrepancy *discrepancy);
+
+/* All of it. False if the covariance is singular. */
 MUST_CHECK bool estimate_discrepancy_of(const struct estimate_readings *readings, const struct estimate_past *past, size_t count,
                                         struct estimate_discrepancy *discrepancy);
 
