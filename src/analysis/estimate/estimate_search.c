@@ -91,12 +91,19 @@ void estimate_search_coarse(const struct estimate_problem *p, struct estimate_wo
   }
 }
 
-void estimate_search_fine(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
-                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+void estimate_search_anchor(const struct estimate_problem *p, struct estimate_worker *worker,
+                            const struct estimate_slopes *nothing, const struct estimate_hypothesis *h,
+                            struct estimate_anchors *anchors) {
   anchor_at_nothing(nothing, anchors);
   if (h->fault.count == 0) return;
   (void)anchor_at(p, worker->forward, nothing, h, 0.5, anchors); // where it does not run, the others serve
-  (void)anchor_at(p, worker->forward, nothing, h, 1.0, anchors);
+  (void)anchor_at(p, worker->forward, nothing, h, CAUSE_MOST_SHARE, anchors);
+}
+
+void estimate_search_fine(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
+                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+  estimate_search_anchor(p, worker, nothing, h, anchors);
+  if (h->fault.count == 0) return;
   for (size_t i = 0; i < h->node_count; i++) fit_by_anchors(p, worker, anchors, h, &h->nodes[i]);
   for (int round = 0; round < FINE_ROUNDS; round++) { // closer and closer round the best
     const size_t best = estimate_search_likeliest(h);
