@@ -82,7 +82,7 @@ static double channels_air_flow_kg_s(const struct snapshot *s) {
 
 static double channels_pressure_pa(const struct snapshot *s) {
   if (s->design->params->fuel.metering != METERING_PRESSURE) return NAN;
-  return sensors_pressure_pa(&s->conditions->sensor_faults, s->state->manifold_pressure_pa);
+  return sensors_pressure_pa(&s->conditions->sensor_faults, s->state->manifold_pressure_pa + s->plant->intake.pressure_sensor_pa);
 }
 
 static double channels_second_track(const struct snapshot *s) {

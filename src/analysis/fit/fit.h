@@ -1,0 +1,79 @@
+/* From a card and clean readings to an engine, its spread, and what is not determined.
+ *
+ * The unknowns are the deviations of scatter_params.h, from the card's engine (card_engine.h), with the widths of cars on the road. Each
+ * car's readings are fitted as a baseline is (estimate_fit.h). Several cars are of one model:
+ *
+ *   x_i = mu + u_i       mu ~ N(0, R), the model; u_i ~ N(0, U), the car, U as usual among cars of one model, R + U = 1 in road widths
+ *   L_i = C_i^-1 - 1     what car i's readings alone say of x_i: precision; h_i = C_i^-1 x_i
+ *   of mu:               (L_i^-1 + U)^-1 = U^-1 - U^-1 (U^-1 + L_i)^-1 U^-1, and U^-1 (U^-1 + L_i)^-1 h_i
+ *   another car          N(mean of mu, cov of mu + U); with all spread between cars that is sqrt(1 + 1/n) of it
+ *   this car             the first file's: that prior from the others, and its own L_1
+ *
+ * (A. Gelman and others, "Bayesian Data Analysis", 3rd ed., ch. 5: the normal hierarchical model with known variances.) What the idle
+ * controller may do decides nothing here, and what it has learned is not the metal's: both are left out, and the fitted engine's
+ * computer is calibrated on it. A film in a car given as clean hides in closed angle and clearance. */
+#ifndef ANALYSIS_FIT_FIT_H
+#define ANALYSIS_FIT_FIT_H
+
+#include "analysis/estimate/estimate_readings.h"
+#include "analysis/estimate/estimate_scan.h"
+#include "analysis/fit/card_engine.h"
+
+enum { FIT_CAR_MAX = 12 };
+
+struct fit_question {
+  const struct card *card;
+  const struct engine *start;   // the shipped one
+  const struct engine *nominal; // card_engine_make() of it
+  bool this_car;                // the first readings are of the very car that is asked about; else the model is
+  size_t car_count;             // 0: the card alone
+  struct estimate_setting settings[FIT_CAR_MAX];
+  struct estimate_readings readings[FIT_CAR_MAX];
+};
+
+/* How the meaning of a reading came to be known. */
+enum fit_meaning { FIT_MEANING_NOT_READ, FIT_MEANING_SAID, FIT_MEANING_INFERRED, FIT_MEANING_OPEN };
+struct fit_definition {
+  enum fit_meaning how;
+  int choice;           // of the group `scan`
+  double against;       // how many times likelier than the next, if inferred or open
+  size_t reading_count; // left out if open
+};
+
+struct fit_car {
+  struct estimate_readings readings; // that were used
+  double expected[ESTIMATE_READING_MAX];
+  double chi2, p_value;
+};
+
+/* Large, so on the heap. */
+struct fit {
+  const struct fit_question *question;
+  struct engine nominal; // the card's, with what was found of the readings' meaning
+  struct engine engine;  // fitted
+  size_t count;          // deviations in use
+  enum scatter scatter[SCATTER_COUNT];
+  double mean[SCATTER_COUNT];                       // of the model, or of this car; road widths, by enum scatter
+  double sd[SCATTER_COUNT];                         // what is left of its width before anything was read, as a share of that
+  double covariance[SCATTER_COUNT * SCATTER_COUNT]; // of the car to be asked about, of those in use
+  struct fit_definition definitions[ESTIMATE_SCAN_COUNT];
+  size_t computer_count; // readings of what the computer has learned or adds, which were left out
+  double p_value;        // of the car that fits worst; NaN without readings
+  struct fit_car cars[FIT_CAR_MAX];
+};
+
+#define FIT_P_VALUE_LEAST  1e-3 // below it no sound car of this card reads so
+#define FIT_NOT_DETERMINED 0.8  // share of the road's width above which a deviation counts as not determined
+#define FIT_INFERRED_BY    20.0 // how many times likelier one meaning must be than the next
+
+/* STATUS_NO_MEMORY; STATUS_BAD_DATA if no sound car of this card reads so. The question must outlive the answer. */
+MUST_CHECK enum status fit_create(const struct fit_question *question, struct fit **fit, struct error *error);
+void fit_destroy(struct fit *fit);
+
+/* True if the readings say something of it, beyond what is known of cars on the road. */
+bool fit_determined(const struct fit *fit, enum scatter scatter);
+
+/* True if the card says it. */
+bool fit_said(const struct fit *fit, enum scatter scatter);
+
+#endif
