@@ -4,6 +4,7 @@
 #include "base/units.h"
 
 #include <math.h>
+#include <string.h>
 
 #define LEAST_CLEARANCE_M  1e-6 // a blade that touches all round would jam
 #define LEAST_VENTILATION  0.1  // share of the nominal valve's flow
@@ -14,7 +15,7 @@
 #define NO_LOAD_RAD_S      (2500.0 * UNITS_RAD_S_PER_RPM)
 
 const struct scatter_row scatter_rows[SCATTER_COUNT] = {
-#define SCATTER(key, factor, usual, road, most, needs, kind, text, why, why_road) {SCATTER_##kind, needs, #key, text},
+#define SCATTER(key, factor, usual, road, most, needs, kind, text, why, why_road) {SCATTER_##kind, needs, #key, text, factor},
     SCATTER_LIST(SCATTER)
 #undef SCATTER
 };
@@ -23,10 +24,21 @@ bool scatter_applies(const struct engine *engine, enum scatter scatter) {
   return engine->scatter.sd[scatter] > 0.0 && engine_has(engine, scatter_rows[scatter].needs);
 }
 
-#define AMOUNT(key) (scatter_applies(nominal, SCATTER_##key) ? z[SCATTER_##key] * nominal->scatter.sd[SCATTER_##key] : 0.0)
+int scatter_find(const char *key) {
+  for (int i = 0; i < SCATTER_COUNT; i++)
+    if (strcmp(scatter_rows[i].key, key) == 0) return i;
+  return -1;
+}
+
+void scatter_amounts(const struct engine *nominal, const double *z, double amounts[SCATTER_COUNT]) {
+  for (int i = 0; i < SCATTER_COUNT; i++)
+    amounts[i] = scatter_applies(nominal, (enum scatter)i) ? z[i] * nominal->scatter.sd[i] : 0.0;
+}
+
+#define AMOUNT(key) amounts[SCATTER_##key]
 #define FACTOR(key) fmax(1.0 + AMOUNT(key), LEAST_SHARE)
 
-static void make_throttle(const struct engine *nominal, const double *z, struct throttle_params *throttle) {
+static void make_throttle(const double *amounts, struct throttle_params *throttle) {
   struct bore_geometry *bore = &throttle->bore;
   bore->radius_m *= FACTOR(bore_pct);
   bore->edge_land_m *= FACTOR(land_pct);
@@ -37,7 +49,7 @@ static void make_throttle(const struct engine *nominal, const double *z, struct 
   throttle->closed_position_ratio = fmax(throttle->closed_position_ratio + AMOUNT(track_pct), LEAST_CLOSED_RATIO);
 }
 
-static void make_metal(const struct engine *nominal, const double *z, struct plant_params *plant) {
+static void make_metal(const double *amounts, struct plant_params *plant) {
   const double friction = FACTOR(friction_pct), slope = FACTOR(friction_slope_pct);
   plant->friction.constant_pa *= friction;
   plant->friction.per_krpm_pa *= friction * slope;
@@ -45,13 +57,13 @@ static void make_metal(const struct engine *nominal, const double *z, struct pla
   plant->charge.pressure_slope_ratio *= FACTOR(filling_pct);
   curve_bend(&plant->charge.speed_factor, OFF_IDLE_RAD_S, NO_LOAD_RAD_S, FACTOR(filling_2500_pct), 0.0);
   curve_scale(&plant->combustion.efficiency, FACTOR(efficiency_pct));
-  make_throttle(nominal, z, &plant->throttle);
+  make_throttle(amounts, &plant->throttle);
   plant->intake.ventilation_cda_m2 *= fmax(1.0 + AMOUNT(ventilation_pct), LEAST_VENTILATION);
   plant->loads.compressor_torque_nm *= FACTOR(compressor_pct);
   plant->loads.converter_torque_nm *= FACTOR(converter_pct);
 }
 
-static void make_computer(const struct engine *nominal, const double *z, struct computer_params *computer) {
+static void make_computer(const double *amounts, struct computer_params *computer) {
   curve_raise(&computer->target.by_coolant, AMOUNT(target_rpm));
   computer->target.drive_rad_s += AMOUNT(target_rpm) + AMOUNT(target_loaded_rpm);
   computer->target.compressor_rad_s += AMOUNT(target_rpm) + AMOUNT(target_loaded_rpm);
@@ -65,15 +77,15 @@ static void make_computer(const struct engine *nominal, const double *z, struct 
   computer->air.effort_most_ratio *= FACTOR(effort_limit_pct);
 }
 
-void scatter_make_car(const struct engine *nominal, const double *z, struct engine *car) {
+void scatter_make_car(const struct engine *nominal, const double amounts[SCATTER_COUNT], struct engine *car) {
   *car = *nominal;
   car->calibrated_on = nominal->calibrated_on ? nominal->calibrated_on : &nominal->plant;
   if (nominal->scatter.of_models) car->calibrated_on = NULL;
-  make_metal(nominal, z, &car->plant);
-  make_computer(nominal, z, &car->computer);
+  make_metal(amounts, &car->plant);
+  make_computer(amounts, &car->computer);
 }
 
-void scatter_make_conditions(const struct engine *nominal, const double *z, struct conditions *conditions) {
+void scatter_make_conditions(const double amounts[SCATTER_COUNT], struct conditions *conditions) {
   conditions->faults.drag_nm += AMOUNT(accessory_nm);
   conditions->faults.spark_offset_rad += AMOUNT(spark_deg);
   conditions->faults.fuel_delivery_ratio *= 1.0 + AMOUNT(injector_pct);

@@ -76,10 +76,18 @@ enum scatter {
       SCATTER_COUNT
 };
 
+enum { SCATTER_TIE_COUNT = SCATTER_COUNT * (SCATTER_COUNT - 1) / 2 };
+
+/* Where the correlation of two different deviations stands. */
+static inline size_t scatter_tie(enum scatter a, enum scatter b) {
+  const size_t later = (size_t)(a > b ? a : b), earlier = (size_t)(a > b ? b : a);
+  return later * (later - 1) / 2 + earlier;
+}
+
 /* The engine file's standard deviations, SI, and how they hang together. */
 struct scatter_params {
   double sd[SCATTER_COUNT];
-  double tie[SCATTER_COUNT][SCATTER_COUNT]; // correlation of a deviation with one before it, [later][earlier]; 0: independent
+  float ties[SCATTER_TIE_COUNT]; // correlation of a deviation with one before it, see scatter_tie(); 0: independent
   bool of_models; // deviations are those of models, whose computers were calibrated on them; else of cars of one model
 };
 

@@ -40,7 +40,7 @@ static void share_text(double probability, char text[SHORT_SIZE]) {
 /* "deposit in the throttle bore, film_um 62 (50 to 75)". */
 static void cause_text(const struct estimate_hypothesis *h, char *text, size_t size) {
   size_t used = 0;
-  if (h->fault.count == 0) snprintf(text, size, "nothing wrong");
+  if (h->fault.count == 0) snprintf(text, size, "%s", estimate_is_unlisted(h) ? "something that is not listed" : "nothing wrong");
   for (size_t i = 0; i < h->fault.count && used < size; i++)
     used += (size_t)snprintf(text + used, size - used, "%s%s, %s %.3g (%.3g to %.3g)", i ? "; together with " : "",
                              cause_rows[h->fault.cause[i]].text, cause_rows[h->fault.cause[i]].condition, h->mean[i], h->low[i],

@@ -44,6 +44,10 @@ static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
   const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
   char share[16];
   share_text(h->probability, share);
+  if (estimate_is_unlisted(h)) {
+    say(why, "Likeliest is something that is not listed: %s.", share);
+    return;
+  }
   if (h->fault.count == 0) {
     say(why, "Likeliest is that nothing is wrong: %s.", share);
     return;
