@@ -3,10 +3,12 @@
 #include "analysis/estimate/plausible.h"
 #include "base/attributes.h"
 #include "base/near_miss.h"
+#include "car/engine_check.h"
 #include "car/former.h"
 #include "car/setting.h"
 #include "commands/command.h"
 #include "commands/engine_any.h"
+#include "commands/engine_options.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/threads.h"
@@ -29,6 +31,7 @@ static const struct option_row estimate_options[] = {
     OPTION_ROW_FLAG("pairs", "also try a film together with each other cause"),
     OPTION_ROW_TEXTS("set", "NAME=VALUE",
                      "the day (altitude_m=600, intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
+    ENGINE_OPTIONS_SCALE_ROW,
     OPTION_ROW_TEXTS("rate", "CAUSE=PARTS", "how often this cause stands behind a complaint, against those of the engine file"),
     OPTION_ROW_REAL("stale-learned", "PCT", -100, 200,
                     "the learned offset is at this value, as after a clean; else it is what long use brings"),
@@ -89,11 +92,10 @@ static enum status set_rate(struct job *job, const char *text, struct error *err
 static enum status read_settings(struct job *job, struct error *error) {
   struct estimate_setting *setting = &job->question.setting;
   enum status status = STATUS_OK;
-  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++) {
-    const char *text = options_text_at(job->line, "set", i);
-    status = check_set(text, error);
-    if (status == STATUS_OK) status = setting_apply_text("set", text, &job->engine, &setting->conditions, error);
-  }
+  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
+    status = check_set(options_text_at(job->line, "set", i), error);
+  if (status == STATUS_OK) status = engine_options_apply(job->line, &job->engine, &setting->conditions, error);
+  if (status == STATUS_OK) status = engine_check(&job->engine, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "rate"); i++)
     status = set_rate(job, options_text_at(job->line, "rate", i), error);
   job->question.baseline_setting = *setting; // the same day, and long use since
