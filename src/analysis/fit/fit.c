@@ -14,6 +14,8 @@ struct work {
   struct fit *fit;
   struct estimate_forward *forward;
   struct estimate_slopes slopes;
+  struct estimate_car_prior prior;
+  struct estimate_discrepancy discrepancy;
   struct estimate_fit fits[FIT_CAR_MAX];
   struct fit_model model;
   struct estimate_readings readings; // of one car, for a trial
@@ -25,6 +27,23 @@ bool fit_determined(const struct fit *fit, enum scatter scatter) { return fit->s
 bool fit_said(const struct fit *fit, enum scatter scatter) {
   const double road = scatter_groups[0].fields[scatter].unit.si_per_unit * scatter_road[scatter];
   return fit->question->nominal->scatter.sd[scatter] < 0.999 * road;
+}
+
+unsigned fit_conditions(const struct fit *fit) {
+  unsigned conditions = 0;
+  for (size_t i = 0; i < fit->question->car_count; i++)
+    for (size_t k = 0; k < fit->cars[i].readings.count; k++) conditions |= 1u << fit->cars[i].readings.readings[k].condition;
+  return conditions;
+}
+
+const char *fit_meaning_name(const struct fit *fit, enum estimate_scan_item item) {
+  for (size_t i = 0; i < computer_params_group_count; i++) {
+    const struct field_group *group = &computer_params_groups[i];
+    const struct field *field =
+        strcmp(group->name, "scan") == 0 ? field_find(group->fields, group->count, estimate_scan_rows[item].key) : NULL;
+    if (field) return field->choices[fit->definitions[item].choice];
+  }
+  return "";
 }
 
 /* ---- Which readings ---- */
@@ -53,9 +72,11 @@ static int *choice_of(struct engine *engine, enum estimate_scan_item item) {
 static bool fit_one(struct work *w, const struct estimate_setting *setting, const struct estimate_readings *readings,
                     const double *start, struct estimate_problem *problem, struct estimate_fit *fit) {
   const struct estimate_fault nothing = {0};
-  estimate_problem_init(problem, &w->fit->nominal, setting, readings);
-  if (!estimate_fit_expect(problem, w->forward, problem->prior.mean, &nothing, fit->expected)) return false;
-  if (!estimate_fit_slopes(problem, w->forward, problem->prior.mean, &nothing, fit->expected, ESTIMATE_AT_STEPS, &w->slopes))
+  if (!estimate_problem_init(problem, &w->fit->nominal, setting, readings, &w->prior)) return false;
+  if (!estimate_discrepancy_of(readings, NULL, problem->count, &w->discrepancy)) return false;
+  problem->discrepancy = &w->discrepancy;
+  if (!estimate_fit_expect(problem, w->forward, w->prior.mean, &nothing, fit->expected)) return false;
+  if (!estimate_fit_slopes(problem, w->forward, w->prior.mean, &nothing, fit->expected, ESTIMATE_AT_STEPS, &w->slopes))
     return false;
   estimate_fit_full(problem, w->forward, &nothing, start, &w->slopes, fit, w->covariance);
   return fit->possible;
@@ -179,13 +200,14 @@ static enum status solve(struct work *w, struct error *error) {
   struct estimate_setting day;
   estimate_setting_init(&day);
   struct estimate_problem problem;
-  estimate_problem_init(&problem, &fit->nominal, &day, &none);
+  if (!estimate_problem_init(&problem, &fit->nominal, &day, &none, &w->prior))
+    return error_set(error, STATUS_BAD_DATA, "the engine's deviations hang together as none can");
   fit->count = problem.count;
   memcpy(fit->scatter, problem.scatter, sizeof fit->scatter);
   fit_model_begin(&w->model, fit->question->start, &fit->nominal, problem.count, problem.scatter);
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < fit->question->car_count; i++) status = fit_car(w, i, error);
-  if (status == STATUS_OK && !fit_model_end(&w->model, fit->question->this_car, fit->mean, fit->sd, fit->covariance))
+  if (status == STATUS_OK && !fit_model_end(&w->model, fit->question->this_car, fit->mean, fit->left, fit->sd, fit->covariance))
     status = error_set(error, STATUS_BAD_DATA, "the cars' readings contradict each other: are they of one model?");
   return status == STATUS_OK ? fit_engine_make(fit, error) : status;
 }

@@ -54,7 +54,8 @@ struct fit {
   size_t count;          // deviations in use
   enum scatter scatter[SCATTER_COUNT];
   double mean[SCATTER_COUNT];                       // of the model, or of this car; road widths, by enum scatter
-  double sd[SCATTER_COUNT];                         // what is left of its width before anything was read, as a share of that
+  double left[SCATTER_COUNT];                       // standard deviation of that mean
+  double sd[SCATTER_COUNT];                         // the same as a share of what it was before anything was read
   double covariance[SCATTER_COUNT * SCATTER_COUNT]; // of the car to be asked about, of those in use
   struct fit_definition definitions[ESTIMATE_SCAN_COUNT];
   size_t computer_count; // readings of what the computer has learned or adds, which were left out
@@ -72,6 +73,12 @@ void fit_destroy(struct fit *fit);
 
 /* True if the readings say something of it, beyond what is known of cars on the road. */
 bool fit_determined(const struct fit *fit, enum scatter scatter);
+
+/* Conditions at which something was read: bits 1 << enum estimate_condition. */
+unsigned fit_conditions(const struct fit *fit);
+
+/* What such a reading means, in the word of the engine file. */
+const char *fit_meaning_name(const struct fit *fit, enum estimate_scan_item item);
 
 /* True if the card says it. */
 bool fit_said(const struct fit *fit, enum scatter scatter);

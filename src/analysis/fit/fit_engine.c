@@ -2,6 +2,7 @@
 
 #include "base/units.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -54,13 +55,16 @@ static void set_spread(const struct fit *fit, struct scatter_params *scatter) {
       const double other = sqrt(fit->covariance[k * fit->count + k]);
       const double tie = fit->covariance[i * fit->count + k] / (sd * other);
       const enum scatter sk = fit->scatter[k];
-      *(si > sk ? &scatter->tie[si][sk] : &scatter->tie[sk][si]) = tie;
+      scatter->ties[scatter_tie(si, sk)] = (float)tie;
     }
   }
 }
 
+/* Written with few digits they must still be correlations. */
+#define LOOSER 0.9995
+
 static double tie_of(const struct scatter_params *scatter, enum scatter a, enum scatter b) {
-  return a == b ? 1.0 : a > b ? scatter->tie[a][b] : scatter->tie[b][a];
+  return a == b ? 1.0 : (double)scatter->ties[scatter_tie(a, b)];
 }
 
 /* ---- What its computer expects ---- */
@@ -73,10 +77,12 @@ struct room {
 
 /* Air that the idle controller learns, share of base, if it may; NaN where it does not idle. */
 static double learned(struct settle *settle, const struct engine *engine, const double *z, struct room *room) {
-  scatter_make_car(engine, z, &room->car);
+  double amounts[SCATTER_COUNT];
+  scatter_amounts(engine, z, amounts);
+  scatter_make_car(engine, amounts, &room->car);
   settle_query_init(&room->query);
   room->query.conditions.warmth_held = 1.0;
-  scatter_make_conditions(engine, z, &room->query.conditions);
+  scatter_make_conditions(amounts, &room->query.conditions);
   settle_change_car(settle, &room->car);
   settle_solve(settle, &room->query, &room->point);
   return room->point.outcome == SETTLE_IDLES ? UNITS_RATIO_PER_PCT * room->point.values[CHANNEL_learned_pct] : NAN;
@@ -93,7 +99,7 @@ static void tie_feed(struct scatter_params *scatter, const double *slopes, doubl
   for (int i = 0; i < SCATTER_COUNT; i++) {
     if (i == SCATTER_feed_pct) continue;
     const double tie = covariance[i] / scatter->sd[SCATTER_feed_pct];
-    *(i > SCATTER_feed_pct ? &scatter->tie[i][SCATTER_feed_pct] : &scatter->tie[SCATTER_feed_pct][i]) = tie;
+    scatter->ties[scatter_tie((enum scatter)i, SCATTER_feed_pct)] = (float)tie;
   }
 }
 
@@ -101,7 +107,6 @@ static bool expect_air(const struct fit *fit, struct settle *settle, double alon
   double slopes[SCATTER_COUNT] = {0}, z[SCATTER_COUNT] = {0};
   room->engine = *engine;
   fit_engine_loosen(&room->engine);
-  memset(room->engine.scatter.tie, 0, sizeof room->engine.scatter.tie);
   settle_change_engine(settle, &room->engine);
   const double here = learned(settle, &room->engine, z, room);
   if (isnan(here)) return false;
@@ -118,7 +123,47 @@ static bool expect_air(const struct fit *fit, struct settle *settle, double alon
     z[scatter] = 0.0;
   }
   tie_feed(&engine->scatter, slopes, alone);
+  for (size_t i = 0; i < SCATTER_TIE_COUNT; i++) engine->scatter.ties[i] *= (float)LOOSER;
   return true;
+}
+
+/* ---- Numbers that can be read ---- */
+
+#define DIGITS 1e5 // of a value in the user's unit: far finer than any is known
+
+static double rounded(double value) {
+  if (!(fabs(value) > 0.0)) return value;
+  const double scale = DIGITS / pow(10.0, ceil(log10(fabs(value))));
+  return round(value * scale) / scale;
+}
+
+static void round_curve(const struct field *field, struct curve *curve) {
+  for (size_t i = 0; i < curve->count; i++) curve->y[i] = field_to_si(field, rounded(field_from_si(field, curve->y[i])));
+  const bool good = curve_init(curve); // the x are as they were
+  assert(good);
+  (void)good;
+}
+
+static void round_value(const struct field *field, char *base, const char *before) {
+  if (field->kind == FIELD_REAL) {
+    const double si = field_real(field, base);
+    if (si < field_real(field, before) || si > field_real(field, before))
+      field_set_real(field, base, field_to_si(field, rounded(field_from_si(field, si))));
+  } else if (field->kind == FIELD_CURVE) {
+    struct curve *curve = (void *)(base + field->offset);
+    if (curve->count > 0 && memcmp(curve, before + field->offset, sizeof *curve) != 0) round_curve(field, curve);
+  }
+}
+
+/* What differs from the shipped engine. */
+static void round_values(const struct engine *start, struct engine *engine) {
+  for (size_t i = 0; i < ENGINE_PART_COUNT; i++)
+    for (size_t j = 0; j < *engine_parts[i].count; j++) {
+      const struct field_group *group = &engine_parts[i].groups[j];
+      const size_t at = engine_parts[i].base + group->base;
+      for (size_t k = 0; k < group->count; k++)
+        round_value(&group->fields[k], (char *)engine + at, (const char *)start + at);
+    }
 }
 
 /* ---- The whole ---- */
@@ -137,19 +182,24 @@ static double learned_by_it(const struct fit *fit, bool *read) {
 static bool make(struct fit *fit, struct settle *settle, struct room *room) {
   struct engine *engine = &fit->engine;
   const struct idle_air_params *limits = &fit->question->nominal->computer.air;
-  scatter_make_car(&fit->nominal, fit->mean, engine);
+  double amounts[SCATTER_COUNT];
+  scatter_amounts(&fit->nominal, fit->mean, amounts);
+  scatter_make_car(&fit->nominal, amounts, engine);
   engine->calibrated_on = NULL;
   fold(fit, &engine->plant);
   engine->computer.air.effort_least_ratio = limits->effort_least_ratio;
   engine->computer.air.effort_most_ratio = limits->effort_most_ratio;
   engine->computer.air.learned_least_ratio = limits->learned_least_ratio;
   engine->computer.air.learned_most_ratio = limits->learned_most_ratio;
+  round_values(fit->question->start, engine);
   bool read;
   const double shows = learned_by_it(fit, &read);
   if (!card_engine_calibrate(settle, shows, engine)) return false;
   set_spread(fit, &engine->scatter);
   const double alone = UNITS_RATIO_PER_PCT * (read ? FEED_ALONE_PCT : scatter_road[SCATTER_feed_pct]);
-  return expect_air(fit, settle, alone, room, engine);
+  if (!expect_air(fit, settle, alone, room, engine)) return false;
+  round_values(fit->question->start, engine);
+  return true;
 }
 
 enum status fit_engine_make(struct fit *fit, struct error *error) {

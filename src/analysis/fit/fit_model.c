@@ -115,7 +115,7 @@ static bool first_among(struct fit_model *m, double *mean, double *covariance) {
   return resolve(n, precision, moment, m->room[1], mean, covariance);
 }
 
-bool fit_model_end(struct fit_model *m, bool this_car, double *mean, double *sd, double *covariance) {
+bool fit_model_end(struct fit_model *m, bool this_car, double *mean, double *left, double *share, double *covariance) {
   const size_t n = m->n;
   double means[SCATTER_COUNT] = {0}, *of_unit = m->room[0];
   const bool own = this_car && m->car_count > 0;
@@ -125,12 +125,13 @@ bool fit_model_end(struct fit_model *m, bool this_car, double *mean, double *sd,
   if (!good) return false;
   for (int i = 0; i < SCATTER_COUNT; i++) {
     mean[i] = 0.0;
-    sd[i] = 1.0;
+    left[i] = share[i] = 1.0;
   }
   for (size_t i = 0; i < m->all * m->all; i++) covariance[i] = i % (m->all + 1) == 0 ? 1.0 : 0.0; // days are as on the road
   for (size_t i = 0; i < n; i++) {
     mean[m->scatter[i]] = means[i];
-    sd[m->scatter[i]] = sqrt(of_unit[i * n + i] / (own ? 1.0 : m->model_variance[i]));
+    left[m->scatter[i]] = sqrt(of_unit[i * n + i]);
+    share[m->scatter[i]] = left[m->scatter[i]] / (own ? 1.0 : sqrt(m->model_variance[i]));
     for (size_t k = 0; k < n; k++)
       covariance[m->place[i] * m->all + m->place[k]] = of_unit[i * n + k] + (i == k && !own ? m->car_variance[i] : 0.0);
   }

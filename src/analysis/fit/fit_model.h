@@ -28,8 +28,10 @@ void fit_model_begin(struct fit_model *model, const struct engine *start, const 
 /* One car: z by enum scatter, covariance of all in use. False if the covariance is none. */
 MUST_CHECK bool fit_model_add(struct fit_model *model, const double *z, const double *covariance);
 
-/* mean (of the model, or of the first car) and what is left of its width before anything was read, by enum scatter; covariance of one more car of the model, or of the first, of all in
+/* mean and what is left of its width (of the model, or of the first car), and that as a share of what it was before anything was read, by
+ * enum scatter; covariance of one more car of the model, or of the first, of all in
  * use. False if they contradict each other. */
-MUST_CHECK bool fit_model_end(struct fit_model *model, bool this_car, double *mean, double *sd, double *covariance);
+MUST_CHECK bool fit_model_end(struct fit_model *model, bool this_car, double *mean, double *left, double *share,
+                              double *covariance);
 
 #endif

@@ -1,11 +1,14 @@
 #include "io/config/card_file.h"
 
 #include "base/number.h"
+#include "base/splitter.h"
 #include "io/config/config.h"
+#include "io/config/config_text.h"
 #include "io/config/find_file.h"
-#include "io/format/csv_read.h"
 
+#include <ctype.h>
 #include <errno.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { WORD_SIZE = 96 };
@@ -48,40 +51,72 @@ static enum status read_settings(const char *path, struct card *card, struct err
 
 /* ---- CSV ---- */
 
-static int find_column(const struct csv_table *table, const char *name) {
-  for (size_t i = 0; i < table->column_count; i++) {
-    const char *given = table->columns[i].name;
-    size_t k = 0;
-    while (given[k] && (given[k] | 0x20) == name[k]) k++;
-    if (given[k] == '\0' && name[k] == '\0') return (int)i;
+enum { COLUMN_NAME, COLUMN_VALUE, COLUMN_UNIT, COLUMN_COUNT };
+static const char *const column_names[COLUMN_COUNT] = {"name", "value", "unit"};
+
+static bool same_word(const char *given, const char *name) {
+  while (*given && *name && tolower((unsigned char)*given) == *name) {
+    given++;
+    name++;
   }
-  return -1;
+  return *given == *name;
 }
 
-static enum status take_table(const struct csv_table *table, const char *path, struct card *card, struct error *error) {
-  const int name = find_column(table, "name"), value = find_column(table, "value"), unit = find_column(table, "unit");
-  enum status status = STATUS_OK;
-  if (name < 0 || value < 0)
+/* Which cell is which; a later cell of a row may be missing. */
+static bool read_header(const struct splitter *rows, size_t places[COLUMN_COUNT]) {
+  for (int i = 0; i < COLUMN_COUNT; i++) {
+    places[i] = rows->cell_count;
+    for (size_t k = 0; k < rows->cell_count; k++)
+      if (same_word(splitter_cell(rows, k, NULL), column_names[i])) places[i] = k;
+  }
+  return places[COLUMN_NAME] < rows->cell_count && places[COLUMN_VALUE] < rows->cell_count;
+}
+
+static const char *cell_or_nothing(const struct splitter *rows, size_t place) {
+  return place < rows->cell_count ? splitter_cell(rows, place, NULL) : "";
+}
+
+static enum status take_row(const struct splitter *rows, const size_t places[COLUMN_COUNT], const char *path, struct card *card,
+                            struct error *error) {
+  char place[CARD_PLACE_SIZE];
+  snprintf(place, sizeof place, "%s:%zu", path, rows->row_line);
+  if (rows->cell_count > COLUMN_COUNT && splitter_cell(rows, COLUMN_COUNT, NULL)[0])
+    return error_append(error, STATUS_BAD_DATA,
+                        "%s: %zu cells, a card has three: name, value, unit; a decimal comma wants semicolons "
+                        "between cells",
+                        place, rows->cell_count);
+  return card_set(card, place, cell_or_nothing(rows, places[COLUMN_NAME]), cell_or_nothing(rows, places[COLUMN_VALUE]),
+                  cell_or_nothing(rows, places[COLUMN_UNIT]), error);
+}
+
+static enum status take_rows(struct splitter *rows, const char *path, struct card *card, struct error *error) {
+  size_t places[COLUMN_COUNT];
+  enum splitter_found found = splitter_next(rows);
+  if (found != SPLITTER_ROW || !read_header(rows, places))
     return error_append(error, STATUS_BAD_DATA, "%s:1: a card has the columns name and value, and where wanted unit", path);
-  for (size_t i = 0; i < table->fault_count; i++)
-    status = error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, table->faults[i].line, table->faults[i].text);
-  for (size_t row = 0; row < table->row_count; row++) {
-    char place[CARD_PLACE_SIZE];
-    snprintf(place, sizeof place, "%s:%zu", path, table->lines[row]);
-    if (card_set(card, place, csv_table_word(table, row, (size_t)name), csv_table_word(table, row, (size_t)value),
-                 unit < 0 ? "" : csv_table_word(table, row, (size_t)unit), error) != STATUS_OK)
-      status = error->status;
+  enum status status = STATUS_OK;
+  while ((found = splitter_next(rows)) != SPLITTER_END) {
+    if (found == SPLITTER_NO_MEMORY) return error_append(error, STATUS_NO_MEMORY, "%s: out of memory", path);
+    if (found == SPLITTER_ROW) {
+      if (take_row(rows, places, path, card, error) != STATUS_OK) status = error->status;
+      continue;
+    }
+    status =
+        error_append(error, STATUS_BAD_DATA, "%s:%zu: a quotation mark too many, or one that never ends", path, rows->fault_line);
   }
   return status;
 }
 
 static enum status read_csv(const char *path, struct card *card, struct error *error) {
-  struct csv_table table;
-  const enum status status = csv_read_words(path, &table, error);
+  char *text;
+  enum status status = config_text_read(path, &text, error);
   if (status != STATUS_OK) return status;
-  const enum status taken = take_table(&table, path, card, error);
-  csv_table_destroy(&table);
-  return taken;
+  struct splitter rows;
+  splitter_init(&rows, text, strlen(text), true);
+  status = take_rows(&rows, path, card, error);
+  splitter_destroy(&rows);
+  free(text);
+  return status;
 }
 
 enum status card_file_read(const char *path, struct card *card, struct error *error) {

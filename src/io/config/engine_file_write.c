@@ -1,5 +1,6 @@
 #include "io/config/engine_file_write.h"
 
+#include "io/config/engine_ties.h"
 #include "io/format/output_file.h"
 #include "sim/record_text.h"
 
@@ -121,6 +122,7 @@ void engine_file_print(const struct engine_file_form *form, const struct engine 
       const size_t at = engine_parts[i].base + group->base;
       put_group(form, group, (const char *)form->base + at, (const char *)engine + at, stream);
     }
+  engine_ties_print(engine, form->base, stream);
 }
 
 enum status engine_file_write(const char *path, const struct engine_file_form *form, const struct engine *engine,
