@@ -79,5 +79,7 @@ enum status car_card_engine(struct car_card *car, const char *own, struct engine
 }
 
 void car_card_end(struct car_card *car) {
-  if (car) fit_destroy(car->fit);
+  if (!car) return;
+  fit_destroy(car->fit);
+  free(car);
 }

@@ -4,7 +4,7 @@
 
 #include "analysis/fit/fit.h"
 
-/* Large, so on the heap; begin with zeros. */
+/* Large, so on the heap, from calloc(). */
 struct car_card {
   struct card card;
   struct engine start, nominal; // the shipped engine, and the card's
@@ -26,6 +26,7 @@ MUST_CHECK enum status car_card_fit(struct car_card *car, bool this_car, struct 
  * none: then the engine stands where they put it, and is as unsure as without them. */
 MUST_CHECK enum status car_card_engine(struct car_card *car, const char *own, struct engine *engine, struct error *error);
 
+/* Frees it; NULL is legal. */
 void car_card_end(struct car_card *car);
 
 #endif

@@ -20,7 +20,7 @@ static const struct option_row fit_options[] = {
 
 struct job {
   const struct command_line *line;
-  struct car_card car;
+  struct car_card *car; // owned
   const char *files[FIT_CAR_MAX];
 };
 
@@ -35,14 +35,14 @@ static enum status write_card(const struct card *card, const char *path, struct 
 }
 
 static enum status get_card(struct job *job, const char *path, struct error *error) {
-  if (!options_given(job->line, "ask")) return card_file_read(path, &job->car.card, error);
+  if (!options_given(job->line, "ask")) return card_file_read(path, &job->car->card, error);
   enum status status = STATUS_OK;
-  card_init(&job->car.card);
-  if (access(path, F_OK) == 0) status = card_file_read(path, &job->car.card, error);
+  card_init(&job->car->card);
+  if (access(path, F_OK) == 0) status = card_file_read(path, &job->car->card, error);
   if (status != STATUS_OK) return status;
-  card_ask(stdin, job->line->json ? stderr : stdout, &job->car.card);
-  status = write_card(&job->car.card, path, error);
-  return status == STATUS_OK ? card_check(&job->car.card, error) : status;
+  card_ask(stdin, job->line->json ? stderr : stdout, &job->car->card);
+  status = write_card(&job->car->card, path, error);
+  return status == STATUS_OK ? card_check(&job->car->card, error) : status;
 }
 
 static enum status read_cars(struct job *job, struct error *error) {
@@ -53,7 +53,7 @@ static enum status read_cars(struct job *job, struct error *error) {
   for (size_t i = 0; i < count; i++) {
     const char *path = options_text_at(job->line, "readings", i);
     if (i < FIT_CAR_MAX) job->files[i] = path;
-    if (car_card_add(&job->car, path, error) != STATUS_OK) status = error->status;
+    if (car_card_add(job->car, path, error) != STATUS_OK) status = error->status;
   }
   return status;
 }
@@ -61,11 +61,11 @@ static enum status read_cars(struct job *job, struct error *error) {
 static enum status do_job(struct job *job, struct error *error) {
   const char *path = job->line->operands[0], *out = options_text(job->line, "out", NULL);
   enum status status = get_card(job, path, error);
-  if (status == STATUS_OK) status = car_card_begin(&job->car, error);
+  if (status == STATUS_OK) status = car_card_begin(job->car, error);
   if (status == STATUS_OK) status = read_cars(job, error);
-  if (status == STATUS_OK) status = car_card_fit(&job->car, options_given(job->line, "this-car") > 0, error);
+  if (status == STATUS_OK) status = car_card_fit(job->car, options_given(job->line, "this-car") > 0, error);
   if (status != STATUS_OK) return status;
-  const struct fit_report report = {job->car.fit, path, job->files, out};
+  const struct fit_report report = {job->car->fit, path, job->files, out};
   if (out) status = fit_report_write_engine(&report, out, error);
   if (status != STATUS_OK) return status;
   if (job->line->json) return fit_report_json(&report, stdout, error);
@@ -76,8 +76,9 @@ static enum status run(const struct command_line *line, struct error *error) {
   struct job *job = calloc(1, sizeof *job);
   if (!job) return error_set(error, STATUS_NO_MEMORY, "out of memory for a fit");
   job->line = line;
-  const enum status status = do_job(job, error);
-  car_card_end(&job->car);
+  job->car = calloc(1, sizeof *job->car);
+  const enum status status = job->car ? do_job(job, error) : error_set(error, STATUS_NO_MEMORY, "out of memory for a fit");
+  car_card_end(job->car);
   free(job);
   return status;
 }

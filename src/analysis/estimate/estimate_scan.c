@@ -75,12 +75,11 @@ void estimate_scan_show(const struct engine *car, enum estimate_condition condit
   show_relative(car, point);
 }
 
-size_t estimate_scan_leave_out(const struct engine *engine, struct estimate_readings *readings) {
+void estimate_scan_leave_out(const struct engine *engine, struct estimate_readings *readings) {
   size_t kept = 0;
   for (size_t i = 0; i < readings->count; i++)
     if (estimate_scan_known(engine, readings->readings[i].quantity, readings->readings[i].condition))
       readings->readings[kept++] = readings->readings[i];
-  const size_t left_out = readings->count - kept;
+  readings->left_out += readings->count - kept;
   readings->count = kept;
-  return left_out;
 }

@@ -24,7 +24,7 @@ bool estimate_scan_known(const struct engine *engine, enum estimate_quantity qua
 /* Turns what the model gives at a condition into what the scan tool of this car shows. The car: with its own deviations. */
 void estimate_scan_show(const struct engine *car, enum estimate_condition condition, struct estimate_point *point);
 
-/* Takes readings out that nobody knows the meaning of; returns how many. */
-size_t estimate_scan_leave_out(const struct engine *engine, struct estimate_readings *readings);
+/* Takes readings out that nobody knows the meaning of, and counts them. */
+void estimate_scan_leave_out(const struct engine *engine, struct estimate_readings *readings);
 
 #endif

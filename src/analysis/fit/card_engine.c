@@ -2,8 +2,10 @@
 
 #include "base/attributes.h"
 #include "base/units.h"
+#include "car/scatter.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -190,33 +192,42 @@ static void set_rest(const struct card *card, struct engine *engine) {
 
 /* ---- How wide it spreads ---- */
 
-#define BY_RULE_PCT   1.0 // half a millimetre of 50
-#define ONE_COUNT_PCT 0.25
-#define AT_REST_PCT   1.2 // a degree of rest opening, more or less: our own choice
-#define EITHER_PCT    2.3 // half of what lies between stop and rest
-#define AS_SAID_RPM   4.0
-#define AS_SAID_DEG   1.0
+/* What a card says was read on one car, or stands in papers: so sure, and cars of a model differ beside. Our own choice where nothing else
+ * stands. */
+#define BY_RULE_PCT      1.0 // half a millimetre of 50
+#define ONE_COUNT_PCT    0.25
+#define AT_REST_PCT      1.2 // a degree of rest opening, more or less
+#define EITHER_PCT       2.3 // half of what lies between stop and rest
+#define AS_SAID_RPM      4.0
+#define AS_SAID_DEG      1.0
+#define THERMOMETER_K    2.0
+#define ANY_ALTITUDE_KPA 2.5 // the altitude not being said: most cars stand below 500 m
 
-static void narrow(struct engine *engine, enum scatter scatter, double sd) {
-  engine->scatter.sd[scatter] = scatter_groups[0].fields[scatter].unit.si_per_unit * sd;
+static void narrow(struct engine *engine, const struct scatter_params *usual, enum scatter scatter, double said) {
+  engine->scatter.sd[scatter] = hypot(scatter_rows[scatter].factor * said, usual->sd[scatter]);
+}
+
+static void narrow_positions(const struct card *card, const struct scatter_params *usual, struct engine *engine) {
+  static const double track[] = {
+      [COMPUTER_KEY_ON_STOP] = ONE_COUNT_PCT, [COMPUTER_KEY_ON_REST] = AT_REST_PCT, [COMPUTER_KEY_ON_UNKNOWN] = EITHER_PCT};
+  if (card_has(card, CARD_bore_mm)) narrow(engine, usual, SCATTER_bore_pct, BY_RULE_PCT);
+  if (card_has(card, CARD_stop_pct)) narrow(engine, usual, SCATTER_track_pct, track[engine->computer.scan.key_on_definition]);
 }
 
 static void spread(const struct card *card, struct engine *engine) {
+  const struct scatter_params usual = engine->scatter;
+  const bool in_gear = engine->plant.loads.converter_torque_nm > 0.0;
   memset(&engine->scatter, 0, sizeof engine->scatter);
   engine->scatter.of_models = true;
-  for (int i = 0; i < SCATTER_COUNT; i++) narrow(engine, (enum scatter)i, scatter_road[i]);
-  if (card_has(card, CARD_bore_mm)) narrow(engine, SCATTER_bore_pct, BY_RULE_PCT);
-  if (card_has(card, CARD_stop_pct)) {
-    static const double track[] = {
-        [COMPUTER_KEY_ON_STOP] = ONE_COUNT_PCT, [COMPUTER_KEY_ON_REST] = AT_REST_PCT, [COMPUTER_KEY_ON_UNKNOWN] = EITHER_PCT};
-    narrow(engine, SCATTER_track_pct, track[engine->computer.scan.key_on_definition]);
-  }
-  if (card_has(card, CARD_idle_rpm)) narrow(engine, SCATTER_target_rpm, AS_SAID_RPM);
-  const bool loaded =
-      card_has(card, CARD_idle_ac_rpm) && (engine->plant.loads.converter_torque_nm <= 0.0 || card_has(card, CARD_idle_drive_rpm));
-  if (loaded) narrow(engine, SCATTER_target_loaded_rpm, AS_SAID_RPM);
-  if (card_has(card, CARD_spark_idle_deg)) narrow(engine, SCATTER_spark_map_deg, AS_SAID_DEG);
-  if (card_has(card, CARD_spark_2500_deg)) narrow(engine, SCATTER_spark_2500_deg, AS_SAID_DEG);
+  for (int i = 0; i < SCATTER_COUNT; i++) engine->scatter.sd[i] = scatter_rows[i].factor * scatter_road[i];
+  narrow_positions(card, &usual, engine);
+  if (card_has(card, CARD_idle_rpm)) narrow(engine, &usual, SCATTER_target_rpm, AS_SAID_RPM);
+  if (card_has(card, CARD_idle_ac_rpm) && (!in_gear || card_has(card, CARD_idle_drive_rpm)))
+    narrow(engine, &usual, SCATTER_target_loaded_rpm, AS_SAID_RPM);
+  if (card_has(card, CARD_spark_idle_deg)) narrow(engine, &usual, SCATTER_spark_map_deg, AS_SAID_DEG);
+  if (card_has(card, CARD_spark_2500_deg)) narrow(engine, &usual, SCATTER_spark_2500_deg, AS_SAID_DEG);
+  if (card_has(card, CARD_intake_c)) engine->scatter.sd[SCATTER_intake_c] = THERMOMETER_K;
+  if (!card_has(card, CARD_altitude_m)) engine->scatter.sd[SCATTER_ambient_kpa] = ANY_ALTITUDE_KPA * UNITS_PA_PER_KPA;
 }
 
 /* ---- The computer, calibrated on it ---- */
@@ -363,6 +374,16 @@ static bool make_idle(struct settle *settle, struct engine *engine, struct engin
   return false;
 }
 
+static void name(struct engine *engine) {
+  const struct charge_params *charge = &engine->plant.charge;
+  const unsigned features = engine_features(engine);
+  char like[ENGINE_TEXT_SIZE / 4];
+  snprintf(like, sizeof like, "%.30s", engine->name);
+  snprintf(engine->title, sizeof engine->title, "%.3g l, %d cylinders, %s throttle, %s sensor%s; from a card, like %s",
+           charge->displacement_m3 / UNITS_M3_PER_L, charge->cylinder_count, features & FEATURE_cable ? "cable" : "electronic",
+           features & FEATURE_air_flow ? "air-flow" : "pressure", features & FEATURE_converter ? ", automatic" : "", like);
+}
+
 enum status card_engine_make(const struct card *card, const struct engine *start, struct engine *engine, struct error *error) {
   if (!card_has(card, CARD_displacement_l))
     return error_append(error, STATUS_BAD_DATA,
@@ -371,6 +392,7 @@ enum status card_engine_make(const struct card *card, const struct engine *start
   grow(card, engine);
   set_rest(card, engine);
   spread(card, engine);
+  name(engine);
   struct settle *settle = NULL;
   struct engine *tried = calloc(1, sizeof *tried); // some kilobytes of curves: not on the stack
   enum status status =

@@ -25,7 +25,7 @@ struct work {
 bool fit_determined(const struct fit *fit, enum scatter scatter) { return fit->sd[scatter] < FIT_NOT_DETERMINED; }
 
 bool fit_said(const struct fit *fit, enum scatter scatter) {
-  const double road = scatter_groups[0].fields[scatter].unit.si_per_unit * scatter_road[scatter];
+  const double road = scatter_rows[scatter].factor * scatter_road[scatter];
   return fit->question->nominal->scatter.sd[scatter] < 0.999 * road;
 }
 

@@ -161,8 +161,7 @@ static void round_values(const struct engine *start, struct engine *engine) {
     for (size_t j = 0; j < *engine_parts[i].count; j++) {
       const struct field_group *group = &engine_parts[i].groups[j];
       const size_t at = engine_parts[i].base + group->base;
-      for (size_t k = 0; k < group->count; k++)
-        round_value(&group->fields[k], (char *)engine + at, (const char *)start + at);
+      for (size_t k = 0; k < group->count; k++) round_value(&group->fields[k], (char *)engine + at, (const char *)start + at);
     }
 }
 

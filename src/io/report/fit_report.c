@@ -1,6 +1,7 @@
 #include "io/report/fit_report.h"
 
 #include "analysis/estimate/estimate_findings.h"
+#include "analysis/fit/fit_predict.h"
 #include "base/attributes.h"
 #include "io/format/document.h"
 #include "io/format/json.h"
@@ -131,6 +132,101 @@ static void print_use(struct document *d, const struct fit *fit) {
   document_paragraph(d, "%s", film_caution);
 }
 
+/* ---- What it lets expect ---- */
+
+static const enum estimate_quantity shown[] = {ESTIMATE_QUANTITY_maf_gps,   ESTIMATE_QUANTITY_map_kpa,
+                                               ESTIMATE_QUANTITY_tp_pct,    ESTIMATE_QUANTITY_bypass_steps,
+                                               ESTIMATE_QUANTITY_spark_deg, ESTIMATE_QUANTITY_manifold_kpa};
+static const enum estimate_condition shown_at[] = {ESTIMATE_CONDITION_idle, ESTIMATE_CONDITION_hold_2500,
+                                                   ESTIMATE_CONDITION_idle_ac, ESTIMATE_CONDITION_drive};
+
+/* The readings that tell most, with what a good car would read; those that this engine has not are left out. False if it cannot be said. */
+static bool expect(const struct fit *fit, struct estimate_readings *readings) {
+  struct estimate_setting setting;
+  struct error ignored;
+  error_clear(&ignored);
+  estimate_setting_init(&setting);
+  card_engine_day(fit->question->card, &setting.conditions);
+  readings->count = 0;
+  for (size_t c = 0; c < ARRAY_COUNT(shown_at); c++)
+    for (size_t q = 0; q < ARRAY_COUNT(shown) && estimate_forward_has(&fit->engine, shown_at[c]); q++) {
+      const unsigned features = engine_features(&fit->engine);
+      const bool has = shown[q] == ESTIMATE_QUANTITY_maf_gps        ? (features & FEATURE_air_flow) != 0
+                       : shown[q] == ESTIMATE_QUANTITY_map_kpa      ? (features & FEATURE_pressure) != 0
+                       : shown[q] == ESTIMATE_QUANTITY_manifold_kpa ? (features & FEATURE_pressure) == 0
+                       : shown[q] == ESTIMATE_QUANTITY_bypass_steps ? (features & FEATURE_cable) != 0
+                                                                    : true;
+      const bool there = has && (estimate_quantities[shown[q]].conditions & (1u << shown_at[c])) != 0;
+      if (there) readings->readings[readings->count++] = (struct estimate_reading){shown[q], shown_at[c], 0.0, 0.0};
+    }
+  return fit_predict(&fit->engine, &setting, true, readings, &ignored) == STATUS_OK;
+}
+
+#define NINETY_PCT 1.645 // of a normal distribution within so many standard deviations
+
+static void print_expected(struct document *d, const struct fit *fit) {
+  static const char *const headings[] = {"condition", "reading", "a good car reads", "9 of 10 of them"};
+  struct estimate_readings readings = {0};
+  if (!expect(fit, &readings)) return;
+  document_heading(d, fit->question->this_car ? "What this car should read when it is good"
+                                              : "What a good car of this card should read");
+  document_table_begin(d, ARRAY_COUNT(headings), headings);
+  for (size_t i = 0; i < readings.count; i++) {
+    const struct estimate_reading *r = &readings.readings[i];
+    const int decimals = estimate_findings_decimals(r->quantity);
+    document_cell(d, "%s", estimate_conditions[r->condition].name);
+    document_cell(d, "%s", estimate_quantities[r->quantity].name);
+    document_cell(d, "%.*f", decimals, r->value);
+    const double least = r->value - NINETY_PCT * r->sd;
+    const bool signed_one = r->quantity == ESTIMATE_QUANTITY_spark_deg;
+    document_cell(d, "%.*f to %.*f", decimals, signed_one ? least : fmax(least, 0.0), decimals, r->value + NINETY_PCT * r->sd);
+  }
+  document_table_end(d);
+}
+
+/* ---- A few lines for an estimate ---- */
+
+static void list_open(const struct card *card, size_t size, char *text) {
+  static const enum card_item worth[] = {CARD_idle_rpm,    CARD_stop_pct, CARD_key_on_means, CARD_spark_idle_deg,
+                                         CARD_idle_ac_rpm, CARD_intake_c, CARD_bore_mm};
+  text[0] = '\0';
+  for (size_t i = 0; i < ARRAY_COUNT(worth); i++) {
+    const size_t used = strlen(text);
+    if (!card_has(card, worth[i])) snprintf(text + used, size - used, "%s%s", used ? ", " : "", card_rows[worth[i]].key);
+  }
+}
+
+void fit_report_print_car(const struct fit_report *report, FILE *stream) {
+  const struct fit *fit = report->fit;
+  struct document d = {.form = DOCUMENT_TEXT, .stream = stream};
+  struct estimate_readings readings = {0};
+  char open[200];
+  size_t said = 0;
+  for (int i = 0; i < CARD_COUNT; i++) said += card_has(fit->question->card, (enum card_item)i);
+  list_open(fit->question->card, sizeof open, open);
+  document_heading(&d, "What the car is known by");
+  document_paragraph(
+      &d,
+      "%s: %zu of %d entries, and %zu good car%s. %s is the nearest that was at hand; this is that made as large, and as "
+      "unsure as cars of the kind are.",
+      report->card, said, CARD_COUNT, fit->question->car_count, fit->question->car_count == 1 ? "" : "s",
+      fit->question->start->name);
+  if (expect(fit, &readings) && readings.count > 1) {
+    const struct estimate_reading *air = &readings.readings[0], *position = &readings.readings[1];
+    document_paragraph(&d, "By that, a good one may read %s from %.3g to %.3g and %s from %.3g to %.3g idling warm (9 of 10).",
+                       estimate_quantities[air->quantity].name, fmax(air->value - NINETY_PCT * air->sd, 0.0),
+                       air->value + NINETY_PCT * air->sd, estimate_quantities[position->quantity].name,
+                       fmax(position->value - NINETY_PCT * position->sd, 0.0), position->value + NINETY_PCT * position->sd);
+  }
+  if (open[0])
+    document_paragraph(&d, "Two minutes with the scan tool and a rule would say more, and are still open on the card: %s.", open);
+  if (fit->question->car_count == 0)
+    document_paragraph(
+        &d, "Most would be changed by readings of a good car of its model, warm at idle and at 2500 rpm, two minutes each "
+            "(--clean), or of this car when it was good (--baseline).");
+  if (fit->question->car_count > 0) document_paragraph(&d, "%s", film_caution);
+}
+
 enum status fit_report_print(const struct fit_report *report, FILE *stream, struct error *error) {
   const struct fit *fit = report->fit;
   struct document d;
@@ -144,6 +240,7 @@ enum status fit_report_print(const struct fit_report *report, FILE *stream, stru
   document_begin(&d, DOCUMENT_TEXT, stream, "Fit", subject);
   for (size_t i = 0; i < cars; i++) print_readings(&d, report, i);
   if (cars > 0) print_found(&d, fit);
+  print_expected(&d, fit);
   print_open(&d, fit);
   print_meanings(&d, fit);
   print_use(&d, fit);
