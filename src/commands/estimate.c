@@ -26,7 +26,9 @@
 enum { RATE_TEXT_SIZE = 160, PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = 3 };
 
 static const struct option_row estimate_options[] = {
-    OPTION_ROW_TEXT("car", "CARD", "what one knows of the car, in place of ENGINE: a card, as bladegap fit takes it"),
+    OPTION_ROW_TEXT(
+        "car", "CARD",
+        "what one knows of the car, in place of ENGINE: a card, as bladegap fit takes it, or kind=cable,displacement_l=1.4"),
     OPTION_ROW_TEXTS("clean", "FILE", "with --car: readings of a good car of its model; several files are several cars"),
     OPTION_ROW_TEXTS("readings", "FILE", "a CSV with the columns name, condition, value, and where wanted resolution, noise"),
     OPTION_ROW_TEXTS("reading", "NAME=VALUE@CONDITION",
@@ -70,7 +72,7 @@ struct job {
 static enum status read_car(struct job *job, const char *card, struct error *error) {
   job->car = calloc(1, sizeof *job->car);
   if (!job->car) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
-  enum status status = card_file_read(card, &job->car->card, error);
+  enum status status = card_file_read_or_words(card, &job->car->card, error);
   if (status == STATUS_OK) status = car_card_begin(job->car, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "clean"); i++)
     status = car_card_add(job->car, options_text_at(job->line, "clean", i), error);

@@ -35,7 +35,7 @@ static enum status write_card(const struct card *card, const char *path, struct 
 }
 
 static enum status get_card(struct job *job, const char *path, struct error *error) {
-  if (!options_given(job->line, "ask")) return card_file_read(path, &job->car->card, error);
+  if (!options_given(job->line, "ask")) return card_file_read_or_words(path, &job->car->card, error);
   enum status status = STATUS_OK;
   card_init(&job->car->card);
   if (access(path, F_OK) == 0) status = card_file_read(path, &job->car->card, error);

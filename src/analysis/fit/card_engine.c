@@ -15,6 +15,7 @@
 
 const char *card_engine_start(const struct card *card) {
   if (card_choice(card, CARD_kind, CARD_KIND_ELECTRONIC) == CARD_KIND_CABLE) return "four-18-cable";
+  if (card_choice(card, CARD_turbo, 0) == 1) return "four-15-turbo";
   if (card_choice(card, CARD_metering, CARD_METERING_AIR_FLOW) == CARD_METERING_PRESSURE) return "three-10";
   const bool six =
       card_has(card, CARD_cylinders) ? card->values[CARD_cylinders] > 4.5 : card->values[CARD_displacement_l] > SIX_FROM_L;

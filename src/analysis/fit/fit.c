@@ -162,7 +162,7 @@ static enum status cannot_be(const struct work *w, size_t car, struct error *err
   }
   const struct estimate_reading *r = &c->readings.readings[worst];
   return error_set(
-      error, STATUS_BAD_DATA,
+      error, STATUS_NO,
       "the readings of car %zu cannot be those of a good car of this card: no friction, filling or gap lets it read so (%.1g "
       "of good cars fit worse). Furthest off is %s=%.6g@%s, where %.6g would be met. Read it again, look at the card, or "
       "take another car for good",
@@ -179,7 +179,7 @@ static enum status fit_car(struct work *w, size_t i, struct error *error) {
   estimate_scan_leave_out(&w->fit->nominal, &car->readings);
   if (!fit_one(w, &question->settings[i], &car->readings, NULL, &problem, &w->fits[i]))
     return error_set(
-        error, STATUS_BAD_DATA,
+        error, STATUS_NO,
         "an engine of this card does not do what the readings of car %zu were taken at: look at their conditions, and at "
         "displacement and idle target on the card",
         i + 1);
@@ -208,7 +208,7 @@ static enum status solve(struct work *w, struct error *error) {
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < fit->question->car_count; i++) status = fit_car(w, i, error);
   if (status == STATUS_OK && !fit_model_end(&w->model, fit->question->this_car, fit->mean, fit->left, fit->sd, fit->covariance))
-    status = error_set(error, STATUS_BAD_DATA, "the cars' readings contradict each other: are they of one model?");
+    status = error_set(error, STATUS_NO, "the cars' readings contradict each other: are they of one model?");
   return status == STATUS_OK ? fit_engine_make(fit, error) : status;
 }
 

@@ -67,7 +67,7 @@ struct fit {
 #define FIT_NOT_DETERMINED 0.8  // share of the road's width above which a deviation counts as not determined
 #define FIT_INFERRED_BY    20.0 // how many times likelier one meaning must be than the next
 
-/* STATUS_NO_MEMORY; STATUS_BAD_DATA if no sound car of this card reads so. The question must outlive the answer. */
+/* STATUS_NO_MEMORY; STATUS_NO if no sound car of this card reads so. The question must outlive the answer. */
 MUST_CHECK enum status fit_create(const struct fit_question *question, struct fit **fit, struct error *error);
 void fit_destroy(struct fit *fit);
 

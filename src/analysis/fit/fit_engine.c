@@ -1,6 +1,7 @@
 #include "analysis/fit/fit_engine.h"
 
 #include "base/units.h"
+#include "car/engine_check.h"
 
 #include <assert.h>
 #include <math.h>
@@ -165,6 +166,65 @@ static void round_values(const struct engine *start, struct engine *engine) {
     }
 }
 
+/* ---- What an engine file may say ---- */
+
+/* A curve that the readings push past its range ends there: a discharge coefficient is never above 1. */
+static void bound_curve(const struct field *field, struct curve *curve) {
+  for (size_t i = 0; i < curve->count; i++)
+    curve->y[i] = fmin(fmax(curve->y[i], field_to_si(field, field->min)), field_to_si(field, field->max));
+  const bool good = curve_init(curve);
+  assert(good);
+  (void)good;
+}
+
+static void bound_curves(struct engine *engine) {
+  for (size_t i = 0; i < ENGINE_PART_COUNT; i++)
+    for (size_t j = 0; j < *engine_parts[i].count; j++) {
+      const struct field_group *group = &engine_parts[i].groups[j];
+      char *base = (char *)engine + engine_parts[i].base + group->base;
+      for (size_t k = 0; k < group->count; k++) {
+        struct curve *curve = (void *)(base + group->fields[k].offset);
+        if (group->fields[k].kind == FIELD_CURVE && curve->count > 0) bound_curve(&group->fields[k], curve);
+      }
+    }
+}
+
+/* The pedal cannot turn the blade past the bore's axis, wherever it shuts. */
+static void bound_pedal(struct engine *engine) {
+  struct curve *opening = &engine->computer.pedal.opening_rad;
+  const double most = 0.5 * UNITS_PI - engine->plant.throttle.bore.closed_angle_rad;
+  const double written = floor(most / UNITS_RAD_PER_DEG * 1e3) / 1e3 * UNITS_RAD_PER_DEG; // still so with few digits
+  for (size_t i = 0; i < opening->count; i++) opening->y[i] = fmin(opening->y[i], written);
+  const bool good = curve_init(opening);
+  assert(good);
+  (void)good;
+}
+
+static enum status check_group(const struct field_group *group, const char *base, const char *before, struct error *error) {
+  for (size_t k = 0; k < group->count; k++) {
+    const struct field *field = &group->fields[k];
+    if (field->kind != FIELD_REAL || memcmp(base + field->offset, before + field->offset, sizeof(double)) == 0) continue;
+    const double value = field_from_si(field, field_real(field, base));
+    if (!(value >= field->min && value <= field->max))
+      return error_set(error, STATUS_NO,
+                       "the readings ask for %s.%s = %.4g, and it can be %g to %g (%s): that is no good car of this card",
+                       group->name, field->key, value, field->min, field->max, field->text);
+  }
+  return STATUS_OK;
+}
+
+/* What differs from the shipped engine. */
+static enum status check_values(const struct engine *start, const struct engine *engine, struct error *error) {
+  enum status status = STATUS_OK;
+  for (size_t i = 0; i < ENGINE_PART_COUNT; i++)
+    for (size_t j = 0; status == STATUS_OK && j < *engine_parts[i].count; j++) {
+      const struct field_group *group = &engine_parts[i].groups[j];
+      const size_t at = engine_parts[i].base + group->base;
+      status = check_group(group, (const char *)engine + at, (const char *)start + at, error);
+    }
+  return status == STATUS_OK ? engine_check(engine, error) : status;
+}
+
 /* ---- The whole ---- */
 
 /* What the computer of this very car has learned, idling; 0 where that was not read. */
@@ -190,6 +250,8 @@ static bool make(struct fit *fit, struct settle *settle, struct room *room) {
   engine->computer.air.effort_most_ratio = limits->effort_most_ratio;
   engine->computer.air.learned_least_ratio = limits->learned_least_ratio;
   engine->computer.air.learned_most_ratio = limits->learned_most_ratio;
+  bound_curves(engine);
+  bound_pedal(engine);
   round_values(fit->question->start, engine);
   bool read;
   const double shows = learned_by_it(fit, &read);
@@ -208,9 +270,9 @@ enum status fit_engine_make(struct fit *fit, struct error *error) {
       room ? settle_create(&fit->nominal, &settle, error) : error_set(error, STATUS_NO_MEMORY, "out of memory for a fit");
   if (status == STATUS_OK && !make(fit, settle, room))
     status = error_set(
-        error, STATUS_BAD_DATA,
+        error, STATUS_NO,
         "what the readings make of this card does not idle at its target: look at displacement, idle target and readings again");
   settle_destroy(settle);
   free(room);
-  return status;
+  return status == STATUS_OK ? check_values(fit->question->start, &fit->engine, error) : status;
 }

@@ -126,6 +126,31 @@ enum status card_file_read(const char *path, struct card *card, struct error *er
   return status == STATUS_OK ? card_check(card, error) : status;
 }
 
+static enum status take_words(const char *words, struct card *card, struct error *error) {
+  enum status status = STATUS_OK;
+  while (*words) {
+    char pair[CARD_PLACE_SIZE], place[CARD_PLACE_SIZE];
+    const size_t length = strcspn(words, ",");
+    snprintf(pair, sizeof pair, "%.*s", (int)length, words);
+    snprintf(place, sizeof place, "%s", pair);
+    words += length + (words[length] == ',');
+    char *equals = strchr(pair, '=');
+    if (equals) *equals = '\0';
+    if (!equals)
+      status = error_append(error, STATUS_BAD_DATA, "%s: a card in words is name=value,name=value", place);
+    else if (card_set(card, place, pair, equals + 1, "", error) != STATUS_OK)
+      status = error->status;
+  }
+  return status;
+}
+
+enum status card_file_read_or_words(const char *words, struct card *card, struct error *error) {
+  if (!strchr(words, '=')) return card_file_read(words, card, error);
+  card_init(card);
+  const enum status status = take_words(words, card, error);
+  return status == STATUS_OK ? card_check(card, error) : status;
+}
+
 enum status card_file_write(const struct card *card, FILE *stream, struct error *error) {
   char text[WORD_SIZE];
   fprintf(stream, "name,value,unit\n");

@@ -10,6 +10,9 @@
  * STATUS_BAD_CONFIG for settings that are none, else STATUS_BAD_DATA. */
 MUST_CHECK enum status card_file_read(const char *path, struct card *card, struct error *error);
 
+/* The same, or what stands in the words themselves, as in kind=electronic,displacement_l=1.4. */
+MUST_CHECK enum status card_file_read_or_words(const char *words, struct card *card, struct error *error);
+
 /* Writes a card as a CSV, a line each; what is open stands there as a comment, so that it can be filled in. STATUS_IO. */
 MUST_CHECK enum status card_file_write(const struct card *card, FILE *stream, struct error *error);
 

@@ -95,18 +95,18 @@ static void print_meanings(struct document *d, const struct fit *fit) {
     else if (m->how == FIT_MEANING_INFERRED)
       document_item(d, "%s: %s; the readings are %.3g times likelier so than in any other sense.", name, meaning, m->against);
     else if (m->how == FIT_MEANING_OPEN)
-      document_item(d, "%s: not told by these readings (%s is %.2g times likelier than the next); %zu of them left out.", name,
-                    meaning, m->against, m->reading_count);
+      document_item(d, "%s: not told by these readings: %s fits best, %.2g times better than the next; %zu of them left out.",
+                    name, meaning, m->against, m->reading_count);
     else
       document_item(
           d, "%s: not known, and not read: such readings will be left out. Say it on the card, or read it on a good car.", name);
   }
   if (fit->computer_count > 0)
-    document_item(
-        d,
-        "Learned and momentary idle air (%zu readings) are the computer's own and say nothing of the metal: they set what it "
-        "expects.",
-        fit->computer_count);
+    document_item(d,
+                  "Learned and momentary idle air (%zu of the readings) are the computer's own and say nothing of the metal: "
+                  "they set what it "
+                  "expects.",
+                  fit->computer_count);
 }
 
 static void print_use(struct document *d, const struct fit *fit) {
@@ -234,9 +234,10 @@ enum status fit_report_print(const struct fit_report *report, FILE *stream, stru
   const size_t cars = fit->question->car_count;
   snprintf(subject, sizeof subject, "%.150s: like %s, %.3g l; %zu good car%s read%s", report->card, fit->question->start->name,
            fit->engine.plant.charge.displacement_m3 / UNITS_M3_PER_L, cars, cars == 1 ? "" : "s",
-           cars == 0                 ? ""
-           : fit->question->this_car ? ", the first of them this car"
-                                     : ", for another car of the model");
+           cars == 0                  ? ""
+           : !fit->question->this_car ? ", for another car of the model"
+           : cars == 1                ? ", and it is this car"
+                                      : ", the first of them this car");
   document_begin(&d, DOCUMENT_TEXT, stream, "Fit", subject);
   for (size_t i = 0; i < cars; i++) print_readings(&d, report, i);
   if (cars > 0) print_found(&d, fit);
