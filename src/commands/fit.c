@@ -5,7 +5,7 @@
 #include "commands/command.h"
 #include "io/config/card_file.h"
 #include "io/format/output_file.h"
-#include "io/report/fit_report.h"
+#include "io/report/fit_engine_file.h"
 
 #include <stdlib.h>
 #include <unistd.h>
@@ -66,7 +66,7 @@ static enum status do_job(struct job *job, struct error *error) {
   if (status == STATUS_OK) status = car_card_fit(job->car, options_given(job->line, "this-car") > 0, error);
   if (status != STATUS_OK) return status;
   const struct fit_report report = {job->car->fit, path, job->files, out};
-  if (out) status = fit_report_write_engine(&report, out, error);
+  if (out) status = fit_engine_file_write(&report, out, error);
   if (status != STATUS_OK) return status;
   if (job->line->json) return fit_report_json(&report, stdout, error);
   return job->line->quiet ? STATUS_OK : fit_report_print(&report, stdout, error);

@@ -493,11 +493,7 @@ enum status estimate_readings_finish(const struct estimate_readings_input *input
   if (!isnan(input->cold_coolant_c)) setting->cold_coolant_c = input->cold_coolant_c;
   if (!isnan(input->cold_intake_c)) setting->cold_intake_c = input->cold_intake_c;
   *readings = input->given;
-  estimate_scan_leave_out(input->engine, readings);
-  if (readings->left_out > 0 && readings->count == 0)
-    return error_append(error, STATUS_BAD_DATA,
-                        "%s: what this scan tool means by it is not known for %s (group 'scan' of the engine file), and nothing else was read",
-                        input->places[0], input->engine->name);
+  if (!estimate_scan_leave_some(input->engine, input->places[0], readings, error)) return error->status;
   estimate_readings_join(readings);
   return STATUS_OK;
 }

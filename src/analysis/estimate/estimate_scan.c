@@ -83,3 +83,16 @@ void estimate_scan_leave_out(const struct engine *engine, struct estimate_readin
   readings->left_out += readings->count - kept;
   readings->count = kept;
 }
+
+bool estimate_scan_leave_some(const struct engine *engine, const char *place, struct estimate_readings *readings,
+                              struct error *error) {
+  const size_t given = readings->count;
+  estimate_scan_leave_out(engine, readings);
+  if (given == 0 || readings->count > 0) return true;
+  (void)error_append(
+      error, STATUS_BAD_DATA,
+      "%s: what this scan tool means by it is not known for %s (group 'scan' of the engine file), and nothing else was "
+      "read",
+      place, engine->name);
+  return false;
+}

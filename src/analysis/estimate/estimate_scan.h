@@ -27,4 +27,8 @@ void estimate_scan_show(const struct engine *car, enum estimate_condition condit
 /* Takes readings out that nobody knows the meaning of, and counts them. */
 void estimate_scan_leave_out(const struct engine *engine, struct estimate_readings *readings);
 
+/* The same; false, with a fault appended (STATUS_BAD_DATA), if none is left. place: where the first was read. */
+MUST_CHECK bool estimate_scan_leave_some(const struct engine *engine, const char *place, struct estimate_readings *readings,
+                                         struct error *error);
+
 #endif

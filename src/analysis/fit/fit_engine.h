@@ -2,7 +2,7 @@
 #ifndef ANALYSIS_FIT_FIT_ENGINE_H
 #define ANALYSIS_FIT_FIT_ENGINE_H
 
-#include "analysis/fit/fit.h"
+#include "analysis/fit/fit_result.h"
 
 /* For the fit: the idle controller may do whatever it takes, and what it may do is no unknown. */
 void fit_engine_loosen(struct engine *engine);

@@ -1,6 +1,7 @@
+#include "io/report/fit_engine_file.h"
+
 #include "base/attributes.h"
 #include "io/config/engine_file_write.h"
-#include "io/report/fit_report.h"
 
 #include <math.h>
 #include <string.h>
@@ -81,7 +82,7 @@ static const char *note_of(const char *group, const char *key, void *user) {
   return "by its size";
 }
 
-enum status fit_report_write_engine(const struct fit_report *report, const char *path, struct error *error) {
+enum status fit_engine_file_write(const struct fit_report *report, const char *path, struct error *error) {
   const struct fit *fit = report->fit;
   char heading[700];
   snprintf(heading, sizeof heading,

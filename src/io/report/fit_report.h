@@ -19,7 +19,4 @@ MUST_CHECK enum status fit_report_json(const struct fit_report *report, FILE *st
 /* A few lines for a report that stands on a card: what the car is known by, how little that is, what two minutes of measuring would change. */
 void fit_report_print_car(const struct fit_report *report, FILE *stream);
 
-/* Writes the engine file. STATUS_CANNOT_CREATE, STATUS_IO, STATUS_NO_MEMORY. */
-MUST_CHECK enum status fit_report_write_engine(const struct fit_report *report, const char *path, struct error *error);
-
 #endif
