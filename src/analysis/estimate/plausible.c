@@ -6,8 +6,8 @@
 #include <stdlib.h>
 
 enum { SHARE_COUNT = 5, PAIR_SHARE_COUNT = 2 };
-static const double shares[SHARE_COUNT] = {0.0, 0.25, 0.5, 0.75, 1.0};
-static const double pair_shares[PAIR_SHARE_COUNT] = {0.5, 1.0};
+static const double shares[SHARE_COUNT] = {CAUSE_LEAST_SHARE, 0.275, 0.5, 0.725, CAUSE_MOST_SHARE};
+static const double pair_shares[PAIR_SHARE_COUNT] = {0.5, CAUSE_MOST_SHARE};
 
 /* What is predicted: faults, and what each reading would be under them. */
 struct trial {
