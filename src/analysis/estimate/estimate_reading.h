@@ -129,6 +129,7 @@ enum { ESTIMATE_READING_MAX = 128 };
 struct estimate_readings {
   size_t count;
   struct estimate_reading readings[ESTIMATE_READING_MAX];
+  size_t left_out; // others, that nobody knows the meaning of (estimate_scan.h)
 };
 
 /* Standard deviation of a reading of this size; resolution and flicker: NaN for the row's own. */
