@@ -17,7 +17,7 @@ from simulator import NO_FAULT, QUANTITY, draw_day
 
 KINDS = {"metered": (metered, metered.Metered), "pressure": (pressure, pressure.Pressure), "turbo": (turbo, turbo.Turbo)}
 DISTANCE_DETECTABLE = 3.3  # instrument and day standard deviations from the same car's good readings, noise-free
-CANDIDATES = 60            # draws of a model at most until one idles as published figures say
+CANDIDATES = 120           # draws of a model at most until one idles as published figures say
 REDRAWS = 8                # of a severity, each time nearer to the least, until the car runs
 
 
@@ -105,6 +105,10 @@ def plan(cars, films):
     return cases
 
 
+def stalled_lanes(readings):
+    return numpy.any([readings[c]["stalled"] for c in ("idle_ac", "drive", "hold_2500")], axis=0)
+
+
 def run_lanes(kind, units, days, faults):
     sim = KINDS[kind][1](units, days, faults)
     return sim, sim.readings()
@@ -126,6 +130,8 @@ def make(kind, count, films):
     blade, steps = good["idle"]["blade_deg"][n:2 * n], good["idle"].get("bypass_steps")
     steps = None if steps is None else steps[n:2 * n]
     faulty = run_faulty(kind, cases, own, day[1], blade, steps)
+    for i in numpy.flatnonzero(stalled_lanes(good).reshape(3, n).any(axis=0)):
+        faulty[i] = None  # a good car that stalls is no car to read
     finish(cases, good, faulty)
     return cars, cases
 
@@ -149,7 +155,7 @@ def run_faulty(kind, cases, own, days, blade, steps):
             cases[i]["fault"] = fault
             faults.append(fault)
         _, readings = run_lanes(kind, pick(own), pick(days), faults)
-        stalled = numpy.any([readings[c]["stalled"] for c in ("idle_ac", "drive", "hold_2500")], axis=0)
+        stalled = stalled_lanes(readings)
         again = []
         for place, i in enumerate(waiting):
             if not stalled[place]:
@@ -215,13 +221,16 @@ def write_logs(kind, cases, folder_of):
     meter = "map_kpa" if kind == "pressure" else "maf_gps"
     polls = ["speed_rpm", "tp_pct", meter, "spark_deg", "stft_pct", "ltft_pct", "coolant_c", "intake_c"]
     units = [case["car"]["units"][0] for case in cases]
-    for title, faults in (("clean", [NO_FAULT] * len(cases)), ("filmed", [case["fault"] for case in cases])):
+    # A single row flickers more than what one reads off over seconds; temperatures do not flicker.
+    roughness = {name: 0.0 if name.endswith("_c") else 2.0 for name in polls}
+    for title, path, faults in (("clean", 5, [NO_FAULT] * len(cases)), ("filmed", 6, [case["fault"] for case in cases])):
         sim = simulator(units, [case["days"][1] for case in cases], faults)
         sim.run("idle", sim.IDLE_S)
         rows = sim.slow_opening(polls)
         for i, case in enumerate(cases):
-            rng = stream(case["car"]["block"], 10 + case["number"], 5)
+            rng = stream(case["car"]["block"], 10 + case["number"], path)
             with open(os.path.join(folder_of(case), f"log_{title}.csv"), "w", encoding="ascii") as out:
                 out.write("time_s," + ",".join(polls) + "\n")
                 for time_s, values in rows:
-                    out.write(f"{time_s:.1f}," + ",".join(instruments.text(instruments.read(rng, name, float(values[name][i]))) for name in polls) + "\n")
+                    cells = (instruments.read(rng, name, float(values[name][i]), roughness[name]) for name in polls)
+                    out.write(f"{time_s:.1f}," + ",".join(map(instruments.text, cells)) + "\n")

@@ -8,17 +8,22 @@ R_AIR = 287.05  # J/(kg K), dry air
 KELVIN = 273.15
 
 
+def within(value, least, most):
+    """numpy.clip without its overhead, which is half the time of a tick."""
+    return numpy.minimum(numpy.maximum(value, least), most)
+
+
 def psi_exact(ratio, gamma=1.4):
     """Flow function of an ideal nozzle; choked below the critical ratio. m = CdA p0 / sqrt(R T0) psi."""
     critical = (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0))
-    r = numpy.clip(ratio, critical, 1.0)
+    r = within(ratio, critical, 1.0)
     return numpy.sqrt(2.0 * gamma / (gamma - 1.0) * numpy.maximum(r ** (2.0 / gamma) - r ** ((gamma + 1.0) / gamma), 0.0))
 
 
 def psi_simple(ratio):
     """The approximation 2 sqrt(r - r^2) of Crossley and Cook, and of Guzzella and Onder, choked below one half; scaled to
     the exact choked value, as a maker calibrates it."""
-    r = numpy.clip(ratio, 0.5, 1.0)
+    r = within(ratio, 0.5, 1.0)
     return 0.6847 * 2.0 * numpy.sqrt(numpy.maximum(r - r * r, 0.0))
 
 
@@ -46,13 +51,13 @@ class Curve:
         self.rows = numpy.arange(values.shape[0])
 
     def at(self, x):
-        place = numpy.clip(x / self.step, 0.0, self.values.shape[1] - 1.001)
+        place = within(x / self.step, 0.0, self.values.shape[1] - 1.001)
         left = place.astype(int)
         low = self.values[self.rows, left]
         return low + (place - left) * (self.values[self.rows, left + 1] - low)
 
     def inverse(self, y):
         """The least x whose value is y, 0 or the end outside."""
-        right = numpy.clip((self.values < numpy.asarray(y)[:, None]).sum(axis=1), 1, self.values.shape[1] - 1)
+        right = within((self.values < numpy.asarray(y)[:, None]).sum(axis=1), 1, self.values.shape[1] - 1)
         low, high = self.values[self.rows, right - 1], self.values[self.rows, right]
-        return (right - 1 + numpy.clip((y - low) / numpy.maximum(high - low, 1e-30), 0.0, 1.0)) * self.step
+        return (right - 1 + within((y - low) / numpy.maximum(high - low, 1e-30), 0.0, 1.0)) * self.step

@@ -18,7 +18,7 @@ import types
 
 import numpy
 
-from gas import KELVIN, R_AIR, Curve, barometer_pa, orifice, psi_exact, sine_quadrature
+from gas import KELVIN, R_AIR, Curve, barometer_pa, orifice, sine_quadrature, within
 from simulator import Simulator, bisect, draw_day, spread
 
 KIND = "metered"
@@ -109,9 +109,9 @@ class Metered(Simulator):
 
     def breathe(self, u, rpm, pressure_pa, burnt):
         """kg/s of fresh gas and of everything from the manifold, and the share of burnt gas in the cylinder."""
-        ratio = numpy.clip(pressure_pa / self.exhaust_pa, 0.1, 1.0)
+        ratio = within(pressure_pa / self.exhaust_pa, 0.1, 1.0)
         residual = 1.266 * u.overlap / (rpm / 60.0) * ratio ** -0.87 * numpy.sqrt(numpy.maximum(self.exhaust_pa - pressure_pa, 0.0) * 1e-5)
-        residual = numpy.clip(residual + 0.632 / u.compression * ratio ** -0.74, 0.0, 0.65)
+        residual = within(residual + 0.632 / u.compression * ratio ** -0.74, 0.0, 0.65)
         filling = u.filling * (1.0 - u.filling_fall * (rpm - 750.0) / 1000.0)
         whole = filling * pressure_pa * u.displacement_m3 * rpm / 120.0 / (R_AIR * self.charge_k(u)) * (1.0 - residual)
         return whole * (1.0 - burnt), whole, residual + burnt * (1.0 - residual)
@@ -126,8 +126,8 @@ class Metered(Simulator):
         cold = 1.0 + u.viscosity * numpy.maximum(90.0 - self.d.coolant_c, -10.0)
         rub_bar = (u.rub_a + u.rub_b * peak_bar + u.rub_c * piston + u.rub_d * piston ** 2) * cold * self.d.friction_ratio
         watts = u.electric_w + self.d.electric_w + u.fan_w * self.ac
-        loads = watts / (u.alternator * omega) + self.ac * u.compressor_nm * self.d.ac_ratio
-        loads = loads + self.gear * u.converter_nm * self.d.gear_ratio * (rpm / 750.0) ** 2
+        loads = watts / (u.alternator * omega) + self.ac * self.engaged * u.compressor_nm * self.d.ac_ratio
+        loads = loads + self.gear * self.engaged * u.converter_nm * self.d.gear_ratio * (rpm / 750.0) ** 2
         swept = u.displacement_m3 / (4.0 * numpy.pi)
         return heat_w * efficiency * sound / omega - (self.exhaust_pa - pressure_pa + rub_bar * 1e5) * swept - loads - extra_nm
 
@@ -193,12 +193,12 @@ class Metered(Simulator):
         miss = numpy.where(off, 0.0, self.target() - numpy.round(s.rpm))
         most, least = numpy.round(u.limit_up * self.table_gps * UNIT_COUNT), -numpy.round(u.limit_down * self.table_gps * UNIT_COUNT)
         learned = s.cell * CELL_COUNTS
-        raw = s.integral + numpy.clip(miss, -100, 100) * u.gain_i * self.TICK_S * UNIT_COUNT * 0.02
-        s.integral = numpy.clip(raw, least - learned, most - learned)
-        part = numpy.clip(learned + numpy.trunc(s.integral) + numpy.trunc(miss * u.gain_p * UNIT_COUNT * 0.004), least, most)
+        raw = s.integral + within(miss, -100, 100) * u.gain_i * self.TICK_S * UNIT_COUNT * 0.02
+        s.integral = within(raw, least - learned, most - learned)
+        part = within(learned + numpy.trunc(s.integral) + numpy.trunc(miss * u.gain_p * UNIT_COUNT * 0.004), least, most)
         if self.ticks % (50 // self.LAPSE) == 0 and not self.ac and not self.gear:
             step = numpy.where(off | (abs(miss) > 200), 0.0, numpy.sign(s.integral) * (abs(s.integral) > 2 * CELL_COUNTS))
-            moved = numpy.clip(s.cell + step, -u.cell_most, u.cell_most)
+            moved = within(s.cell + step, -u.cell_most, u.cell_most)
             s.integral = s.integral - (moved - s.cell) * CELL_COUNTS
             s.cell = moved
         faster = self.target() / u.target_rpm
@@ -207,9 +207,9 @@ class Metered(Simulator):
         command = numpy.round((self.table_area.inverse(wanted) + s.pedal) / 0.05) * 0.05
         # The position loop closes on track 1 against the stop that was learned at key on.
         s.stop_seen = numpy.where(u.relearns_stop > 0, self.stop_pct(), u.position_offset)
-        s.blade = numpy.clip(command + (s.stop_seen - self.stop_pct()) / u.position_slope, 0.0, 35.0)
-        idle_spark = u.spark_idle + numpy.clip(miss * u.spark_gain, -u.spark_down, u.spark_up)
-        driven = u.spark_idle + (u.spark_2500 - u.spark_idle) * numpy.clip((s.rpm - 900.0) / 1600.0, 0.0, 1.2)
+        s.blade = within(command + (s.stop_seen - self.stop_pct()) / u.position_slope, 0.0, 35.0)
+        idle_spark = u.spark_idle + within(miss * u.spark_gain, -u.spark_down, u.spark_up)
+        driven = u.spark_idle + (u.spark_2500 - u.spark_idle) * within((s.rpm - 900.0) / 1600.0, 0.0, 1.2)
         s.spark = numpy.round(2.0 * numpy.where(off, driven, idle_spark)) / 2.0
         return off
 
@@ -223,24 +223,24 @@ class Metered(Simulator):
         """The sensor switches; its mean is what counts: the integrator stops where the exhaust looks stoichiometric."""
         u, s = self.u, self.s
         missing = self.fault("spark_missing_pct") / 100.0 / u.cylinders
-        lean = numpy.clip(s.lam - 1.0 + u.miss_oxygen * missing, -0.04, 0.04)
-        s.short = numpy.clip(s.short + 60.0 * lean * self.TICK_S * 2.0, -u.trim_most, u.trim_most)
+        lean = within(s.lam - 1.0 + u.miss_oxygen * missing, -0.04, 0.04)
+        s.short = within(s.short + 60.0 * lean * self.TICK_S * 2.0, -u.trim_most, u.trim_most)
         rate = 0.5 * self.TICK_S
         for name, here in (("long_idle", ~off), ("long_off", off)):
             held = getattr(s, name)
             step = numpy.where(here, rate * s.short, 0.0)
-            moved = numpy.clip(held + step, -u.trim_most, u.trim_most)
+            moved = within(held + step, -u.trim_most, u.trim_most)
             setattr(s, name, moved)
             s.short = s.short - (moved - held)
 
     def flows(self):
         """kg/s into the manifold: throttle, crankcase (metered), leak, purge, exhaust gas."""
         u, f = self.u, self.fault
-        pass_through = lambda area_m2: orifice(area_m2, self.ambient_pa, self.intake_k, self.s.pressure)
-        throttle = pass_through(self.area_m2(self.s.blade) * u.discharge)
-        crankcase = pass_through(u.ventilation_m2 * 0.7 + f("ventilation_stuck_mm2") * 0.7e-6)
-        leak = pass_through(f("leak_mm2") * 0.7e-6)
-        purge = pass_through((self.d.purge_mm2 + f("purge_stuck_mm2")) * 0.7e-6)
+        flux = orifice(1.0, self.ambient_pa, self.intake_k, self.s.pressure)  # kg/s a m2
+        throttle = flux * self.area_m2(self.s.blade) * u.discharge
+        crankcase = flux * (u.ventilation_m2 * 0.7 + f("ventilation_stuck_mm2") * 0.7e-6)
+        leak = flux * f("leak_mm2") * 0.7e-6
+        purge = flux * (self.d.purge_mm2 + f("purge_stuck_mm2")) * 0.7e-6
         egr = orifice(f("egr_stuck_mm2") * 0.7e-6, self.exhaust_pa, 700.0 * self.ones, self.s.pressure)
         return throttle, crankcase, leak, purge, egr
 
@@ -261,8 +261,8 @@ class Metered(Simulator):
         torque = self.torque_nm(u, s.rpm, s.pressure, air, fuel, s.spark, burnt, self.fault("drag_nm"), sound)
         inflow = throttle + crankcase + leak + purge + egr
         gas = s.pressure * u.manifold_ratio * u.displacement_m3 / (R_AIR * self.charge_k(u))
-        s.burnt = numpy.clip(s.burnt + self.TICK_S * (egr - s.burnt * inflow) / gas, 0.0, 0.9)
-        s.pressure = numpy.clip(s.pressure * (1.0 + self.TICK_S * (inflow - whole) / gas), 4e3, self.ambient_pa)
+        s.burnt = within(s.burnt + self.TICK_S * (egr - s.burnt * inflow) / gas, 0.0, 0.9)
+        s.pressure = within(s.pressure * (1.0 + self.TICK_S * (inflow - whole) / gas), 4e3, self.ambient_pa)
         s.air, self.balance = air, (inflow, whole, torque)
         self.turn(torque)
 

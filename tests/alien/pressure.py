@@ -20,7 +20,7 @@ import types
 
 import numpy
 
-from gas import KELVIN, R_AIR, barometer_pa, orifice, psi_simple
+from gas import KELVIN, R_AIR, barometer_pa, orifice, psi_simple, within
 from simulator import Simulator, bisect, spread
 
 KIND = "pressure"
@@ -84,7 +84,7 @@ class Pressure(Simulator):
         return clean - clean * film / (clean + film)
 
     def valve_m2(self, u, steps, film=0.0):
-        x = numpy.clip(steps / u.valve_steps, 0.0, 1.0)
+        x = within(steps / u.valve_steps, 0.0, 1.0)
         return u.valve_m2 * numpy.maximum(x - 0.15 * film, 0.0) ** u.valve_power * (1.0 - 0.75 * film)
 
     def charge_k(self, u):
@@ -102,14 +102,14 @@ class Pressure(Simulator):
         mixture = air / (14.6 * fuel)
         over_mixture = numpy.where(mixture < 1.0, -1.299 + 3.599 * mixture - 1.332 * mixture ** 2, -0.0205 + 1.741 * mixture - 0.745 * mixture ** 2) / 0.968
         efficiency = u.efficiency * (1.0 - u.efficiency_fall * n ** -0.36) * (0.9301 + 0.2154 * bar - 0.1657 * bar ** 2)
-        efficiency = efficiency * numpy.maximum(1.0 - u.spark_square * lead ** 2, 0.2) * numpy.clip(over_mixture, 0.2, 1.1) * (1.0 - 0.5 * burnt)
+        efficiency = efficiency * numpy.maximum(1.0 - u.spark_square * lead ** 2, 0.2) * within(over_mixture, 0.2, 1.1) * (1.0 - 0.5 * burnt)
         size = u.displacement_m3 / 1.275e-3
         losses_w = 1000.0 * size * n * (u.loss_0 + u.loss_1 * n + u.loss_2 * n * n) * self.d.friction_ratio * (1.0 + 0.006 * numpy.maximum(90.0 - self.d.coolant_c, -8.0))
         pumping_w = 1000.0 * size * n * (self.exhaust_pa / 101325.0 * 1.0132 - bar) * (u.pump_0 - u.pump_1 * n)
         watts = u.electric_w + self.d.electric_w + self.ac * u.fan_w
-        held = 1.0 - 0.10 * numpy.clip((watts - 350.0) / 300.0, 0.0, 1.0)
+        held = 1.0 - 0.10 * within((watts - 350.0) / 300.0, 0.0, 1.0)
         alternator_w = watts * held + u.alternator_loss + u.alternator_square * watts ** 2
-        loads = alternator_w / omega + self.ac * u.compressor_nm * self.d.ac_ratio + self.gear * u.converter_nm * self.d.gear_ratio * (rpm / 750.0) ** 2
+        loads = alternator_w / omega + self.ac * self.engaged * u.compressor_nm * self.d.ac_ratio + self.gear * self.engaged * u.converter_nm * self.d.gear_ratio * (rpm / 750.0) ** 2
         return (fuel * 43.0e6 * efficiency * sound - losses_w - pumping_w) / omega - loads - extra_nm
 
     def calibrate(self, ac, gear):
@@ -175,14 +175,14 @@ class Pressure(Simulator):
         off = s.pedal > 0.02
         miss = numpy.where(off, 0.0, self.target() - numpy.round(s.rpm / 4.0) * 4.0)
         most, least = numpy.round(1000.0 * u.range_up), -numpy.round(1000.0 * u.range_down)
-        s.integral = numpy.clip(s.integral + numpy.clip(miss, -120, 120) * u.gain_i * self.TICK_S * 12.0, least, most)
+        s.integral = within(s.integral + within(miss, -120, 120) * u.gain_i * self.TICK_S * 12.0, least, most)
         if not self.ac and not self.gear:
             side = numpy.where(off | (abs(s.integral) < 12.0), 0.0, numpy.sign(s.integral))
             s.waited = numpy.where(side == 0.0, 0.0, s.waited + side * self.TICK_S * self.LAPSE)
             step = numpy.where(abs(s.waited) >= 1.0, numpy.sign(s.waited), 0.0) * 8.0
-            moved = numpy.clip(s.learned + step, -1000.0 * u.learn_most, 1000.0 * u.learn_most)
+            moved = within(s.learned + step, -1000.0 * u.learn_most, 1000.0 * u.learn_most)
             s.integral, s.learned, s.waited = s.integral - (moved - s.learned), moved, numpy.where(step != 0.0, 0.0, s.waited)
-        part = numpy.clip(numpy.trunc(s.learned + s.integral + miss * u.gain_p * 4.0), -900.0, most + 300.0)
+        part = within(numpy.trunc(s.learned + s.integral + miss * u.gain_p * 4.0), -900.0, most + 300.0)
         faster = (self.target() - self.gear * u.target_drive - self.ac * u.target_ac) / u.target_rpm
         opening = self.table_open * faster ** 0.8 * (1.0 + part / 1000.0) + self.ac * self.table_ac + self.gear * self.table_drive
         # Track 1 is what the position loop closes on; the stop it counts from was learned well, long ago, or wrongly.
@@ -190,9 +190,9 @@ class Pressure(Simulator):
         shift = (s.stop_seen - self.stop_pct()) / u.position_slope
         electronic = numpy.maximum(numpy.round(opening * 50.0) / 50.0 + s.pedal + shift, 0.0)
         s.blade = numpy.where(u.cable > 0, u.stop_deg + s.pedal, electronic)
-        s.steps = numpy.where(u.cable > 0, numpy.clip(numpy.round(opening), 0.0, u.valve_steps), 0.0)
-        idle_spark = u.spark_idle + numpy.clip(miss * u.spark_gain, -u.spark_most, u.spark_most)
-        driven = u.spark_idle + (u.spark_2500 - u.spark_idle) * numpy.clip((s.rpm - 1000.0) / 1500.0, 0.0, 1.3)
+        s.steps = numpy.where(u.cable > 0, within(numpy.round(opening), 0.0, u.valve_steps), 0.0)
+        idle_spark = u.spark_idle + within(miss * u.spark_gain, -u.spark_most, u.spark_most)
+        driven = u.spark_idle + (u.spark_2500 - u.spark_idle) * within((s.rpm - 1000.0) / 1500.0, 0.0, 1.3)
         s.spark = numpy.round(2.0 * numpy.where(off, driven, idle_spark)) / 2.0
         return off
 
@@ -209,22 +209,22 @@ class Pressure(Simulator):
     def trim(self, off):
         u, s = self.u, self.s
         missing = self.fault("spark_missing_pct") / 100.0 / u.cylinders
-        lean = numpy.clip(s.lam - 1.0 + u.miss_oxygen * missing, -0.05, 0.05)
-        s.short = numpy.clip(s.short + 90.0 * lean * self.TICK_S, -u.trim_most, u.trim_most)
+        lean = within(s.lam - 1.0 + u.miss_oxygen * missing, -0.05, 0.05)
+        s.short = within(s.short + 90.0 * lean * self.TICK_S, -u.trim_most, u.trim_most)
         step = 0.4 * self.TICK_S * s.short
-        slope = numpy.clip(s.slope + numpy.where(off, step, 0.3 * step), -u.trim_most, u.trim_most)
-        added = numpy.clip(s.added + numpy.where(off, 0.0, 0.7 * step), -0.6 * u.trim_most, 0.6 * u.trim_most)
+        slope = within(s.slope + numpy.where(off, step, 0.3 * step), -u.trim_most, u.trim_most)
+        added = within(s.added + numpy.where(off, 0.0, 0.7 * step), -0.6 * u.trim_most, 0.6 * u.trim_most)
         s.short, s.slope, s.added = s.short - numpy.where(off, slope - s.slope, slope - s.slope + added - s.added), slope, added
 
     def tick(self):
         u, s, f = self.u, self.s, self.fault
         self.foot()
         off = self.control()
-        pass_through = lambda area_m2: orifice(area_m2, self.ambient_pa, self.intake_k, s.pressure, psi_simple)
+        flux = orifice(1.0, self.ambient_pa, self.intake_k, s.pressure, psi_simple)  # kg/s a m2
         valve = self.valve_m2(u, s.steps, f("bypass_film")) * (u.cable > 0)
-        throttle = pass_through(self.area_m2(s.blade) + valve)
-        others = pass_through(u.ventilation_m2 + 0.7e-6 * (f("ventilation_stuck_mm2") + f("leak_mm2")))
-        purge = pass_through(0.7e-6 * (self.d.purge_mm2 + f("purge_stuck_mm2")))
+        throttle = flux * (self.area_m2(s.blade) + valve)
+        others = flux * (u.ventilation_m2 + 0.7e-6 * (f("ventilation_stuck_mm2") + f("leak_mm2")))
+        purge = flux * (0.7e-6 * (self.d.purge_mm2 + f("purge_stuck_mm2")))
         egr = orifice(0.7e-6 * f("egr_stuck_mm2"), self.exhaust_pa, 650.0 * self.ones, s.pressure, psi_simple)
         whole = self.port_kg_s(u, s.rpm, s.pressure)
         air = whole * (1.0 - s.burnt)
@@ -236,8 +236,8 @@ class Pressure(Simulator):
         torque = self.torque_nm(u, s.rpm, s.pressure, air, fuel, s.spark, f("drag_nm"), sound, s.burnt)
         inflow = throttle + others + purge + egr
         gas = s.pressure * u.manifold_ratio * u.displacement_m3 / (R_AIR * self.charge_k(u))
-        s.burnt = numpy.clip(s.burnt + self.TICK_S * (egr - s.burnt * inflow) / gas, 0.0, 0.9)
-        s.pressure = numpy.clip(s.pressure * (1.0 + self.TICK_S * (inflow - whole) / gas), 4e3, self.ambient_pa)
+        s.burnt = within(s.burnt + self.TICK_S * (egr - s.burnt * inflow) / gas, 0.0, 0.9)
+        s.pressure = within(s.pressure * (1.0 + self.TICK_S * (inflow - whole) / gas), 4e3, self.ambient_pa)
         s.air, self.balance = air, (inflow, whole, torque)
         self.turn(torque)
 

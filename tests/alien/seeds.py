@@ -28,5 +28,6 @@ def block(index):
 
 
 def stream(index, *path):
-    """Random numbers of one block; `path` parts them, so that one draw more here moves nothing there."""
-    return numpy.random.default_rng([block(index), *path])
+    """Random numbers of one block; `path` parts them, so that one draw more here moves nothing there. The block's number goes
+    in with its digits: pi has the same four digits twice among its first hundred blocks."""
+    return numpy.random.default_rng([block(index), index, *path])

@@ -11,8 +11,12 @@ import types
 
 import numpy
 
+from gas import within
+
 # (compressor, gear, speed that the foot holds; 0: foot off)
 CONDITIONS = {"idle": (0, 0, 0), "idle_ac": (1, 0, 0), "drive": (0, 1, 0), "hold_2500": (0, 0, 2500)}
+
+BALANCE = ("inflow_kg_s", "outflow_kg_s", "torque_nm")  # what must vanish, or agree, once all has settled
 
 NO_FAULT = {"film_thickness_m": 0.0, "bypass_film": 0.0, "leak_mm2": 0.0, "boot_leak_mm2": 0.0, "ventilation_stuck_mm2": 0.0,
             "purge_stuck_mm2": 0.0, "egr_stuck_mm2": 0.0, "maf_gain_ratio": 1.0, "map_offset_kpa": 0.0, "coolant_bias_c": 0.0,
@@ -36,7 +40,8 @@ def stack(rows):
 class Simulator:
     TICK_S = 0.02
     GROWTH_S = 10.0  # over which a fault grows from nothing: a film comes slowly, and the computer learns meanwhile
-    IDLE_S, OTHER_S, MEAN_S = 32.0, 14.0, 4.0
+    IDLE_S, OTHER_S, MEAN_S = 32.0, 18.0, 4.0
+    CLUTCH_S = 1.0  # compressor and gear take hold while the computer, which ordered them, already gives air
     LAPSE = 10  # slow learning is this many times faster than on the road, so that it is over when the reading is taken
 
     def __init__(self, units, days, faults):
@@ -44,6 +49,7 @@ class Simulator:
         self.count = len(units)
         self.ones = numpy.ones(self.count)
         self.ac = self.gear = self.hold_rpm = 0.0
+        self.engaged = 1.0
         self.grown = 0.0
         self.ticks = 0
         self.prepare()
@@ -66,14 +72,14 @@ class Simulator:
         if not numpy.any(self.hold_rpm):
             return
         miss = numpy.where(self.hold_rpm > 0, self.hold_rpm + self.d.foot_rpm - self.s.rpm, 0.0)
-        self.s.pedal_sum = numpy.clip(self.s.pedal_sum + 0.0012 * miss * self.TICK_S, 0.0, 30.0)
-        self.s.pedal = numpy.clip(self.s.pedal_sum + 0.0012 * miss, 0.0, 30.0)
+        self.s.pedal_sum = within(self.s.pedal_sum + 0.0012 * miss * self.TICK_S, 0.0, 30.0)
+        self.s.pedal = within(self.s.pedal_sum + 0.0012 * miss, 0.0, 30.0)
 
     def turn(self, torque_nm):
         """Speed after a tick under this net torque; below 300 rpm the engine has stalled and is no car to read."""
         rpm = self.s.rpm + torque_nm / self.u.inertia * self.TICK_S * 30.0 / numpy.pi
         self.s.stalled |= rpm < 300.0
-        self.s.rpm = numpy.clip(rpm, 200.0, 6500.0)
+        self.s.rpm = within(rpm, 200.0, 6500.0)
 
     def run(self, condition, seconds, watch=None):
         self.ac, self.gear, self.hold_rpm = (float(x) for x in CONDITIONS[condition])
@@ -82,12 +88,13 @@ class Simulator:
         for k in range(ticks):
             if self.grown < 1.0:
                 self.grown = min(1.0, self.grown + self.TICK_S / self.GROWTH_S)
+            self.engaged = min(1.0, k * self.TICK_S / self.CLUTCH_S)
             if watch:
                 watch(self, k)
             self.tick()
             self.ticks += 1
             if k >= ticks - mean:
-                for name, value in self.shown().items():
+                for name, value in {**self.shown(), **dict(zip(BALANCE, self.balance))}.items():
                     sums[name] = sums.get(name, 0.0) + value / mean
         return sums
 
@@ -137,7 +144,7 @@ def spread(rng, model, **shares):
     """A unit of a model: each named key scattered by a share of itself (sd)."""
     unit = dict(model)
     for key, share in shares.items():
-        unit[key] = model[key] * (1.0 + share * float(numpy.clip(rng.standard_normal(), -2.5, 2.5)))
+        unit[key] = model[key] * (1.0 + share * float(within(rng.standard_normal(), -2.5, 2.5)))
     return unit
 
 

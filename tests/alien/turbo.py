@@ -20,7 +20,7 @@ import types
 
 import numpy
 
-from gas import KELVIN, R_AIR, Curve, barometer_pa, orifice, psi_exact
+from gas import KELVIN, R_AIR, Curve, barometer_pa, orifice, within
 from simulator import Simulator, bisect, spread
 
 KIND = "turbo"
@@ -68,7 +68,7 @@ def plate_m2(units, degrees):
     a, closed = column("shaft"), numpy.radians(column("closed_deg"))
     blade = closed + numpy.radians(degrees)[None, :]
     c, c0 = numpy.cos(blade), numpy.cos(closed)
-    part = 1.0 - c / c0 + (2.0 / numpy.pi) * (a / c * numpy.sqrt(numpy.maximum(c * c - a * a * c0 * c0, 0.0)) + c / c0 * numpy.arcsin(numpy.clip(a * c0 / c, -1.0, 1.0))
+    part = 1.0 - c / c0 + (2.0 / numpy.pi) * (a / c * numpy.sqrt(numpy.maximum(c * c - a * a * c0 * c0, 0.0)) + c / c0 * numpy.arcsin(within(a * c0 / c, -1.0, 1.0))
                                             - a * numpy.sqrt(1.0 - a * a) - numpy.arcsin(a))
     return 0.25 * numpy.pi * column("bore_m") ** 2 * part + column("leak_m2")
 
@@ -99,7 +99,7 @@ class Turbo(Simulator):
         omega = rpm * numpy.pi / 30.0
         clearance = 1.0 / (u.compression - 1.0)
         breathing = 1.0 + clearance - clearance * numpy.maximum(self.exhaust_pa / pressure_pa, 1.0) ** (1.0 / 1.35)
-        cam = u.cam_late + (u.cam_2500 - u.cam_late) * numpy.clip((rpm - 1000.0) / 1500.0, 0.0, 1.0)
+        cam = u.cam_late + (u.cam_2500 - u.cam_late) * within((rpm - 1000.0) / 1500.0, 0.0, 1.0)
         filling = (u.filling_0 + u.filling_1 * omega - u.filling_2 * omega ** 2) * numpy.maximum(breathing, 0.05) * cam
         return filling * u.displacement_m3 * rpm / 120.0 * pressure_pa / (R_AIR * self.charge_k(u))
 
@@ -111,7 +111,7 @@ class Turbo(Simulator):
         n, omega = rpm / 1000.0, rpm * numpy.pi / 30.0
         rub_pa = 1e5 * (0.97 + 0.15 * n + 0.05 * n * n) * u.rub * self.d.friction_ratio * (1.0 + 0.005 * numpy.maximum(90.0 - self.d.coolant_c, -8.0))
         watts = u.electric_w + self.d.electric_w + self.ac * u.fan_w
-        loads = watts / (u.alternator * omega) + self.ac * u.compressor_nm * self.d.ac_ratio + self.gear * u.converter_nm * self.d.gear_ratio * (rpm / 750.0) ** 2
+        loads = watts / (u.alternator * omega) + self.ac * self.engaged * u.compressor_nm * self.d.ac_ratio + self.gear * self.engaged * u.converter_nm * self.d.gear_ratio * (rpm / 750.0) ** 2
         return (self.exhaust_pa - pressure_pa + rub_pa) * u.displacement_m3 / (4.0 * numpy.pi) + u.pump_nm + loads
 
     def heat_nm(self, u, rpm, air, fuel, spark, burnt):
@@ -168,12 +168,12 @@ class Turbo(Simulator):
         u, s = self.u, self.s
         off = s.pedal > 0.02
         miss = numpy.where(off, 0.0, self.target() - numpy.round(s.rpm))
-        s.integral = numpy.clip(s.integral + numpy.clip(miss, -100, 100) * u.gain_i * self.TICK_S * 10.0, -u.torque_most - s.loss, u.torque_most - s.loss)
+        s.integral = within(s.integral + within(miss, -100, 100) * u.gain_i * self.TICK_S * 10.0, -u.torque_most - s.loss, u.torque_most - s.loss)
         if self.ticks % (50 // self.LAPSE) == 0 and not self.ac and not self.gear:
             step = numpy.where(off | (abs(s.integral) < 3.0), 0.0, numpy.sign(s.integral))
-            moved = numpy.clip(s.loss + step, -u.cell_most, u.cell_most)
+            moved = within(s.loss + step, -u.cell_most, u.cell_most)
             s.integral, s.loss = s.integral - (moved - s.loss), moved
-        part = numpy.clip(s.loss + numpy.trunc(s.integral) + numpy.trunc(miss * u.gain_p * 3.0), -u.torque_most, u.torque_most)
+        part = within(s.loss + numpy.trunc(s.integral) + numpy.trunc(miss * u.gain_p * 3.0), -u.torque_most, u.torque_most)
         wanted_nm = numpy.maximum(self.table_loss + self.ac * self.table_ac + self.gear * self.table_drive + 0.1 * part, 2.0)
         power_ratio = wanted_nm / self.table_loss * self.target() / u.target_rpm
         wanted = self.table_air * power_ratio
@@ -182,22 +182,22 @@ class Turbo(Simulator):
             lack = 1.0 - s.maf * 1e-3 / numpy.maximum(wanted, 1e-5)
             s.factor_sum = numpy.where(off, 0.0, s.factor_sum + lack)
             step = numpy.where(abs(s.factor_sum) > 0.05, numpy.sign(s.factor_sum) / 128.0, 0.0)
-            s.factor = numpy.clip(s.factor + step, u.factor_least, u.factor_most)
+            s.factor = within(s.factor + step, u.factor_least, u.factor_most)
             s.factor_sum = numpy.where(step != 0.0, 0.0, s.factor_sum)
         through = numpy.maximum(wanted / self.choked - 0.7 * self.nominal.ventilation_m2, 2e-7) * s.factor
         command = numpy.round((self.table_area.inverse(through) + s.pedal) * 25.0) / 25.0
-        s.blade = numpy.clip(command + self.fault("position_offset_deg"), 0.0, 35.0)
-        idle_spark = u.spark_idle + numpy.clip(miss * 0.12, -u.spark_down, u.spark_up)
-        driven = u.spark_idle + (u.spark_2500 - u.spark_idle) * numpy.clip((s.rpm - 900.0) / 1600.0, 0.0, 1.2)
+        s.blade = within(command + self.fault("position_offset_deg"), 0.0, 35.0)
+        idle_spark = u.spark_idle + within(miss * 0.12, -u.spark_down, u.spark_up)
+        driven = u.spark_idle + (u.spark_2500 - u.spark_idle) * within((s.rpm - 900.0) / 1600.0, 0.0, 1.2)
         s.spark = numpy.round(2.0 * numpy.where(off, driven, idle_spark)) / 2.0
         return off
 
     def trim(self):
         u, s = self.u, self.s
         missing = self.fault("spark_missing_pct") / 100.0 / u.cylinders
-        lean = numpy.clip(s.lam - 1.0 + u.miss_oxygen * missing, -0.10, 0.10)
-        s.short = numpy.clip(s.short + 60.0 * lean * self.TICK_S, -u.trim_most, u.trim_most)
-        moved = numpy.clip(s.long + 0.4 * self.TICK_S * s.short, -u.trim_most, u.trim_most)
+        lean = within(s.lam - 1.0 + u.miss_oxygen * missing, -0.10, 0.10)
+        s.short = within(s.short + 60.0 * lean * self.TICK_S, -u.trim_most, u.trim_most)
+        moved = within(s.long + 0.4 * self.TICK_S * s.short, -u.trim_most, u.trim_most)
         s.short, s.long = s.short - (moved - s.long), moved
 
     def tick(self):
@@ -207,11 +207,11 @@ class Turbo(Simulator):
         # The pipe: a quadratic drop over filter and idling compressor at last tick's flow.
         pipe_pa = self.ambient_pa - (s.maf * 1e-3 / u.pipe_m2) ** 2 / (2.0 * self.ambient_pa / (R_AIR * self.intake_k))
         ratio = s.pressure / pipe_pa
-        throttle = orifice(self.area_m2(s.blade) * u.discharge * (1.0 - u.discharge_fall * numpy.clip(ratio - 0.53, 0.0, 0.47)), pipe_pa, self.intake_k, s.pressure, psi_exact)
-        pass_through = lambda area_m2: orifice(area_m2, self.ambient_pa, self.intake_k, s.pressure)
-        crankcase = pass_through(0.7 * u.ventilation_m2 + 0.7e-6 * f("ventilation_stuck_mm2"))
-        leak = pass_through(0.7e-6 * f("leak_mm2"))
-        purge = pass_through(0.7e-6 * (self.d.purge_mm2 + f("purge_stuck_mm2")))
+        throttle = orifice(self.area_m2(s.blade) * u.discharge * (1.0 - u.discharge_fall * within(ratio - 0.53, 0.0, 0.47)), pipe_pa, self.intake_k, s.pressure)
+        flux = orifice(1.0, self.ambient_pa, self.intake_k, s.pressure)  # kg/s a m2
+        crankcase = flux * (0.7 * u.ventilation_m2 + 0.7e-6 * f("ventilation_stuck_mm2"))
+        leak = flux * (0.7e-6 * f("leak_mm2"))
+        purge = flux * (0.7e-6 * (self.d.purge_mm2 + f("purge_stuck_mm2")))
         egr = orifice(0.7e-6 * f("egr_stuck_mm2"), self.exhaust_pa, 650.0 * self.ones, s.pressure)
         metered = (throttle + crankcase) * u.pipe_m2 / (u.pipe_m2 + 1e-6 * f("boot_leak_mm2"))
         s.maf = 1000.0 * metered * u.maf_gain * f("maf_gain_ratio")
@@ -226,8 +226,8 @@ class Turbo(Simulator):
         torque = self.heat_nm(u, s.rpm, air, fuel, s.spark, s.burnt) * sound - self.losses_nm(u, s.rpm, s.pressure) - f("drag_nm")
         inflow = throttle + crankcase + leak + purge + egr
         gas = s.pressure * u.manifold_ratio * u.displacement_m3 / (R_AIR * self.charge_k(u))
-        s.burnt = numpy.clip(s.burnt + self.TICK_S * (egr - s.burnt * inflow) / gas, 0.0, 0.9)
-        s.pressure = numpy.clip(s.pressure * (1.0 + self.TICK_S * (inflow - whole) / gas), 4e3, self.ambient_pa)
+        s.burnt = within(s.burnt + self.TICK_S * (egr - s.burnt * inflow) / gas, 0.0, 0.9)
+        s.pressure = within(s.pressure * (1.0 + self.TICK_S * (inflow - whole) / gas), 4e3, self.ambient_pa)
         s.air, self.balance = air, (inflow, whole, torque)
         self.turn(torque)
 
