@@ -38,7 +38,8 @@ def draw_cars(kind, count):
     for k in range(count):
         rng = stream(3 * k + index)
         candidates = [module.draw_model(rng) for _ in range(CANDIDATES)]
-        runs = simulator([with_nominal(m, m) for m in candidates], [draw_day(stream(0))] * CANDIDATES, [NO_FAULT] * CANDIDATES).plausible()
+        runs = simulator([with_nominal(m, m) for m in candidates], [draw_day(stream(0))] * CANDIDATES,
+                         [NO_FAULT] * CANDIDATES).plausible()
         assert runs.any(), f"no plausible {kind} in {CANDIDATES} draws"
         first = int(numpy.argmax(runs))
         model = candidates[first]
@@ -51,7 +52,8 @@ def draw_cars(kind, count):
 def draw_card(kind, model, rng):
     """What one knows of a car without an engine file: from the papers, a rule, and a look at the data stream."""
     bore = "" if rng.uniform() < 0.5 else f"{round(2000.0 * model['bore_m'] * (1.0 + rng.normal(0.0, 0.005))) / 2.0:g}"
-    return {"kind": kind, "throttle": "cable" if model.get("cable") else "electronic", "metering": "pressure" if kind == "pressure" else "air_flow",
+    return {"kind": kind, "throttle": "cable" if model.get("cable") else "electronic",
+            "metering": "pressure" if kind == "pressure" else "air_flow",
             "displacement_cc": f"{round(model['displacement_m3'] * 1e6):d}", "cylinders": f"{model['cylinders']:.0f}",
             "compression": f"{model['compression']:.1f}", "automatic": "yes" if model["automatic"] else "no", "bore_mm": bore,
             "idle_rpm": f"{model['target_rpm']:.0f}", "spark_idle_deg": f"{round(model['spark_idle']):d}", "spark_2500_deg": f"{round(model['spark_2500']):d}",
@@ -100,7 +102,8 @@ def plan(cars, films):
         for number, cause in enumerate(names):
             days = [draw_day(stream(car["block"], 10 + number, day)) for day in range(3)]
             severity = 0.0 if cause == "nothing" else draw_severity(cause, *table[cause], stream(car["block"], 10 + number, 3))
-            cases.append({"car": car, "number": number, "cause": cause, "severity": severity, "days": days, "redraws": 0, "area_lost": 0.0,
+            cases.append({"car": car, "number": number, "cause": cause, "severity": severity, "days": days, "redraws": 0,
+                          "area_lost": 0.0,
                           "first": cause != "film" or number <= len(table)})
     return cases
 
@@ -194,7 +197,8 @@ def finish(cases, good, faulty):
         rough = 1.0 + 3.0 * max(case["fault"]["spark_missing_pct"], case["fault"]["cylinder_compression_loss_pct"]) / 100.0
         rng = stream(car["block"], 10 + case["number"], 4)
         case["exact"] = exact
-        case["read"] = {key: {pair: instruments.read(rng, pair[1], value, rough if key == "faulty" else 1.0) for pair, value in exact[key].items()}
+        case["read"] = {key: {pair: instruments.read(rng, pair[1], value, rough if key == "faulty" else 1.0) for pair,
+                              value in exact[key].items()}
                         for key in ("own", "faulty", "other")}
 
 

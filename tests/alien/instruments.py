@@ -5,16 +5,31 @@ Steps are those of SAE J1979; the flicker is invented, of the size of one real c
 import numpy
 
 # name: (step, flicker sd of what is read off, share of the value added to it)
-READINGS = {"speed_rpm": (0.25, 1.5, 0.0), "target_rpm": (1.0, 0.0, 0.0), "tp_pct": (100 / 255, 0.08, 0.0), "blade_pct": (100 / 255, 0.08, 0.0), "maf_gps": (0.01, 0.0, 0.008),
-            "map_kpa": (1.0, 0.25, 0.0), "load_pct": (100 / 255, 0.25, 0.0), "spark_deg": (0.5, 0.5, 0.0), "stft_pct": (100 / 128, 0.9, 0.0),
-            "ltft_pct": (100 / 128, 0.3, 0.0), "trim_pct": (100 / 128, 0.9, 0.0), "bypass_steps": (1.0, 0.5, 0.0), "coolant_c": (1.0, 0.4, 0.0),
-            "intake_c": (1.0, 0.5, 0.0), "barometer_kpa": (1.0, 0.15, 0.0)}
+READINGS = {
+    "speed_rpm": (0.25, 1.5, 0.0),
+    "target_rpm": (1.0, 0.0, 0.0),
+    "tp_pct": (100 / 255, 0.08, 0.0),
+    "blade_pct": (100 / 255, 0.08, 0.0),
+    "maf_gps": (0.01, 0.0, 0.008),
+    "map_kpa": (1.0, 0.25, 0.0),
+    "load_pct": (100 / 255, 0.25, 0.0),
+    "spark_deg": (0.5, 0.5, 0.0),
+    "stft_pct": (100 / 128, 0.9, 0.0),
+    "ltft_pct": (100 / 128, 0.3, 0.0),
+    "trim_pct": (100 / 128, 0.9, 0.0),
+    "bypass_steps": (1.0, 0.5, 0.0),
+    "coolant_c": (1.0, 0.4, 0.0),
+    "intake_c": (1.0, 0.5, 0.0),
+    "barometer_kpa": (1.0, 0.15, 0.0),
+}
 
 # What is listed at each condition, if the car has it and its scan tool shows it; a model keeps its own selection.
 LISTED = {"key_on": ("tp_pct", "barometer_kpa", "map_kpa"),
-          "idle": ("speed_rpm", "target_rpm", "tp_pct", "blade_pct", "maf_gps", "map_kpa", "load_pct", "spark_deg", "stft_pct", "ltft_pct", "bypass_steps",
+          "idle": ("speed_rpm", "target_rpm", "tp_pct", "blade_pct", "maf_gps", "map_kpa", "load_pct", "spark_deg", "stft_pct", "ltft_pct",
+                   "bypass_steps",
                    "coolant_c", "intake_c"),
-          "idle_ac": ("speed_rpm", "tp_pct", "maf_gps", "map_kpa", "spark_deg", "bypass_steps"), "drive": ("speed_rpm", "tp_pct", "maf_gps", "map_kpa"),
+          "idle_ac": ("speed_rpm", "tp_pct", "maf_gps", "map_kpa", "spark_deg", "bypass_steps"), "drive": ("speed_rpm", "tp_pct",
+                                                                                                           "maf_gps", "map_kpa"),
           "hold_2500": ("tp_pct", "maf_gps", "map_kpa", "load_pct", "trim_pct")}
 # Share of models whose tool or whose technician leaves the item out.
 LEFT_OUT = {"target_rpm": 0.25, "blade_pct": 0.5, "load_pct": 0.3, "intake_c": 0.1, "barometer_kpa": 0.3}

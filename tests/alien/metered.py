@@ -37,25 +37,27 @@ def draw_model(rng):
     return {
         "displacement_m3": litres * 1e-3, "cylinders": 4 if litres < 2.2 else float(rng.choice([4, 6])),
         "compression": rng.uniform(9.2, 11.5), "stroke_m": stroke, "automatic": float(automatic),
-        "inertia": 0.09 * litres + (0.10 if automatic else 0.04),
-        "bore_m": (0.050 + 0.006 * (litres - 1.6)) * rng.uniform(0.94, 1.08), "closed_deg": rng.uniform(3.5, 8.0),
-        "clearance_m": rng.uniform(18e-6, 42e-6), "contour": rng.uniform(0.05, 0.5), "contour_m": rng.uniform(1.5, 4.5) * 1e-3,
-        "discharge": rng.uniform(0.62, 0.78), "film_centre_m": rng.uniform(-0.3, 1.2) * 1e-3, "film_width_m": rng.uniform(0.8, 3.0) * 1e-3,
-        "film_tilt": rng.uniform(0.0, 0.5), "manifold_ratio": rng.uniform(1.3, 2.6), "filling": rng.uniform(0.58, 0.84),
-        "filling_fall": rng.uniform(-0.02, 0.10), "overlap": rng.uniform(0.15, 0.7), "heating": rng.uniform(0.12, 0.35),
-        "efficiency": rng.uniform(0.37, 0.44), "efficiency_residual": rng.uniform(0.4, 0.9), "best_spark": rng.uniform(26.0, 33.0),
-        "spark_width": rng.uniform(42.0, 60.0), "rub_a": rng.uniform(0.10, 0.24), "rub_b": 0.005, "rub_c": rng.uniform(0.12, 0.19),
-        "rub_d": rng.uniform(0.0, 0.006), "viscosity": rng.uniform(0.004, 0.009), "electric_w": rng.uniform(150.0, 300.0),
-        "alternator": rng.uniform(0.50, 0.62), "compressor_nm": 4.5 + 2.0 * litres * rng.uniform(0.8, 1.3), "fan_w": rng.uniform(60.0, 180.0),
+        "inertia": 0.09 * litres + (0.10 if automatic else 0.04), "bore_m": (0.050 + 0.006 * (litres - 1.6)) * rng.uniform(0.94, 1.08),
+        "closed_deg": rng.uniform(3.5, 8.0), "clearance_m": rng.uniform(18e-6, 42e-6), "contour": rng.uniform(0.05, 0.5),
+        "contour_m": rng.uniform(1.5, 4.5) * 1e-3, "discharge": rng.uniform(0.62, 0.78), "film_centre_m": rng.uniform(-0.3, 1.2) * 1e-3,
+        "film_width_m": rng.uniform(0.8, 3.0) * 1e-3, "film_tilt": rng.uniform(0.0, 0.5), "manifold_ratio": rng.uniform(1.3, 2.6),
+        "filling": rng.uniform(0.58, 0.84), "filling_fall": rng.uniform(-0.02, 0.10), "overlap": rng.uniform(0.15, 0.7),
+        "heating": rng.uniform(0.12, 0.35), "efficiency": rng.uniform(0.37, 0.44), "efficiency_residual": rng.uniform(0.4, 0.9),
+        "best_spark": rng.uniform(26.0, 33.0), "spark_width": rng.uniform(42.0, 60.0), "rub_a": rng.uniform(0.10, 0.24), "rub_b": 0.005,
+        "rub_c": rng.uniform(0.12, 0.19), "rub_d": rng.uniform(0.0, 0.006), "viscosity": rng.uniform(0.004, 0.009),
+        "electric_w": rng.uniform(150.0, 300.0), "alternator": rng.uniform(0.50, 0.62),
+        "compressor_nm": 4.5 + 2.0 * litres * rng.uniform(0.8, 1.3), "fan_w": rng.uniform(60.0, 180.0),
         "converter_nm": (9.0 + 3.0 * litres) * rng.uniform(0.8, 1.2), "ventilation_m2": rng.uniform(0.8, 2.2) * 1e-6,
         "boot_path_m2": rng.uniform(1300.0, 2600.0) * 1e-6, "miss_oxygen": rng.uniform(0.6, 1.0), "maf_gain": 1.0,
-        "position_slope": rng.uniform(0.88, 1.02), "position_offset": rng.uniform(8.0, 15.0), "rest_pct": float(rng.choice([0, 0, 0, 4.5])),
-        "target_rpm": float(round(rng.uniform(640.0, 860.0) / 10.0) * 10), "target_ac": float(rng.choice([0, 0, 50, 100])),
-        "target_drive": float(rng.choice([-100, -60, 0])), "spark_idle": rng.uniform(4.0, 16.0), "spark_2500": rng.uniform(26.0, 36.0),
-        "spark_up": rng.uniform(5.0, 12.0), "spark_down": rng.uniform(6.0, 12.0), "spark_gain": rng.uniform(0.05, 0.12),
-        "gain_p": rng.uniform(0.6, 1.2), "gain_i": rng.uniform(0.25, 0.5), "limit_up": rng.uniform(0.30, 0.85),
-        "limit_down": rng.uniform(0.35, 0.7), "cell_most": float(rng.integers(22, 64)), "relearns_stop": float(rng.uniform() < 0.6),
-        "trim_most": float(rng.choice([20, 25, 30, 33])), "load_kind": float(rng.choice([0, 0, 1])), "relative_fixed": float(rng.choice([0, 0, 1])), "altitude_m": rng.uniform(0.0, 900.0),
+        "position_slope": rng.uniform(0.88, 1.02), "position_offset": rng.uniform(8.0, 15.0),
+        "rest_pct": float(rng.choice([0, 0, 0, 4.5])), "target_rpm": float(round(rng.uniform(640.0, 860.0) / 10.0) * 10),
+        "target_ac": float(rng.choice([0, 0, 50, 100])), "target_drive": float(rng.choice([-100, -60, 0])),
+        "spark_idle": rng.uniform(4.0, 16.0), "spark_2500": rng.uniform(26.0, 36.0), "spark_up": rng.uniform(5.0, 12.0),
+        "spark_down": rng.uniform(6.0, 12.0), "spark_gain": rng.uniform(0.05, 0.12), "gain_p": rng.uniform(0.6, 1.2),
+        "gain_i": rng.uniform(0.25, 0.5), "limit_up": rng.uniform(0.30, 0.85), "limit_down": rng.uniform(0.35, 0.7),
+        "cell_most": float(rng.integers(22, 64)), "relearns_stop": float(rng.uniform() < 0.6),
+        "trim_most": float(rng.choice([20, 25, 30, 33])), "load_kind": float(rng.choice([0, 0, 1])),
+        "relative_fixed": float(rng.choice([0, 0, 1])), "altitude_m": rng.uniform(0.0, 900.0),
     }
 
 
@@ -92,10 +94,10 @@ class Metered(Simulator):
 
     def prepare(self):
         u, d = self.u, self.d
-        degrees = numpy.arange(0.0, 36.0, self.GRID_DEG)
+        self.degrees = numpy.arange(0.0, 36.0, self.GRID_DEG)
         nothing = 0.0 * self.ones
-        self.clean = Curve(self.GRID_DEG, area_rows(u, nothing, degrees))
-        self.filmed = Curve(self.GRID_DEG, area_rows(u, self.f.film_thickness_m, degrees))
+        self.clean = Curve(self.GRID_DEG, area_rows(u, nothing, self.degrees))
+        self.filmed = Curve(self.GRID_DEG, area_rows(u, self.f.film_thickness_m, self.degrees))
         self.ambient_pa = barometer_pa(u.altitude_m) + 1000.0 * d.barometer_kpa
         self.intake_k = KELVIN + d.ambient_c + d.intake_rise_c
         self.exhaust_pa = self.ambient_pa * 1.02
@@ -110,7 +112,8 @@ class Metered(Simulator):
     def breathe(self, u, rpm, pressure_pa, burnt):
         """kg/s of fresh gas and of everything from the manifold, and the share of burnt gas in the cylinder."""
         ratio = within(pressure_pa / self.exhaust_pa, 0.1, 1.0)
-        residual = 1.266 * u.overlap / (rpm / 60.0) * ratio ** -0.87 * numpy.sqrt(numpy.maximum(self.exhaust_pa - pressure_pa, 0.0) * 1e-5)
+        residual = 1.266 * u.overlap / (rpm / 60.0) * ratio ** -0.87 * numpy.sqrt(numpy.maximum(self.exhaust_pa - pressure_pa, 0.0)
+                                                                                  * 1e-5)
         residual = within(residual + 0.632 / u.compression * ratio ** -0.74, 0.0, 0.65)
         filling = u.filling * (1.0 - u.filling_fall * (rpm - 750.0) / 1000.0)
         whole = filling * pressure_pa * u.displacement_m3 * rpm / 120.0 / (R_AIR * self.charge_k(u)) * (1.0 - residual)
@@ -168,9 +171,11 @@ class Metered(Simulator):
         self.choked = self.ambient_pa * 0.6847 / numpy.sqrt(R_AIR * 298.0)  # kg/s a m2
         self.table_ac, self.table_drive = self.calibrate(1.0, 0.0)[0] - self.table_gps, self.calibrate(0.0, 1.0)[0] - self.table_gps
         self.d, self.intake_k = day, keep
-        self.table_area = Curve(self.GRID_DEG, area_rows(self.nominal, 0.0 * self.ones, numpy.arange(0.0, 36.0, self.GRID_DEG)) * self.nominal.discharge[:, None])
+        sound = area_rows(self.nominal, 0.0 * self.ones, self.degrees)
+        self.table_area = Curve(self.GRID_DEG, sound * self.nominal.discharge[:, None])
         zero = 0.0 * self.ones
-        return types.SimpleNamespace(rpm=u.target_rpm.copy(), pressure=pressure, burnt=zero.copy(), cell=zero.copy(), integral=zero.copy(),
+        return types.SimpleNamespace(rpm=u.target_rpm.copy(), pressure=pressure, burnt=zero.copy(), cell=zero.copy(),
+                                     integral=zero.copy(),
                                      blade=3.0 * self.ones, spark=u.spark_idle.copy(), short=zero.copy(), long_idle=zero.copy(),
                                      long_off=zero.copy(), lam=self.ones.copy(), maf=self.table_gps.copy(), air=zero.copy(),
                                      stop_seen=self.stop_pct())

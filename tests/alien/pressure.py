@@ -36,29 +36,35 @@ def draw_model(rng):
     cable = rng.uniform() < 0.35
     size = litres / 1.4
     return {
-        "displacement_m3": litres * 1e-3, "cylinders": 3.0 if litres < 1.15 else 4.0, "compression": rng.uniform(8.8, 10.8), "cable": float(cable),
-        "automatic": float(rng.uniform() < 0.35), "inertia": 0.07 * litres + rng.uniform(0.05, 0.10), "bore_m": 0.044 + 0.008 * (litres - 1.0),
-        "leak_m2": rng.uniform(0.6, 2.2) * 1e-6 * size, "open_1": rng.uniform(0.9, 2.4) * 1e-6 * size, "open_2": rng.uniform(0.14, 0.30) * 1e-6 * size,
+        "displacement_m3": litres * 1e-3, "cylinders": 3.0 if litres < 1.15 else 4.0, "compression": rng.uniform(8.8, 10.8),
+        "cable": float(cable), "automatic": float(rng.uniform() < 0.35), "inertia": 0.07 * litres + rng.uniform(0.05, 0.10),
+        "bore_m": 0.044 + 0.008 * (litres - 1.0), "leak_m2": rng.uniform(0.6, 2.2) * 1e-6 * size,
+        "open_1": rng.uniform(0.9, 2.4) * 1e-6 * size, "open_2": rng.uniform(0.14, 0.30) * 1e-6 * size,
         "stop_deg": rng.uniform(0.1, 0.5) if cable else 0.0, "film_fade_deg": rng.uniform(4.0, 14.0),
-        "valve_m2": rng.uniform(18.0, 30.0) * 1e-6 * size, "valve_power": rng.uniform(1.1, 1.7), "valve_steps": float(rng.integers(120, 220)),
-        "manifold_ratio": rng.uniform(1.4, 3.0), "filling": rng.uniform(0.80, 0.97), "filling_offset_pa": rng.uniform(6.0, 12.0) * 1e3,
-        "hump": rng.uniform(-0.04, 0.06), "heating_k": rng.uniform(6.0, 24.0), "efficiency": 0.558 * rng.uniform(0.98, 1.12),
-        "efficiency_fall": rng.uniform(0.36, 0.41), "best_lead": rng.uniform(22.0, 30.0), "spark_square": rng.uniform(0.00026, 0.0005),
-        "loss_0": 1.673 * rng.uniform(0.30, 0.62), "loss_1": 0.272 * rng.uniform(0.7, 1.3), "loss_2": 0.0135, "pump_0": 0.969 * rng.uniform(0.9, 1.1),
-        "pump_1": 0.206 * rng.uniform(0.8, 1.2), "electric_w": rng.uniform(110.0, 230.0), "alternator_loss": rng.uniform(40.0, 100.0),
-        "alternator_square": rng.uniform(2.5e-4, 6e-4), "compressor_nm": 5.0 + 2.5 * litres * rng.uniform(0.7, 1.3), "fan_w": rng.uniform(60.0, 160.0),
-        "converter_nm": (8.0 + 4.0 * litres) * rng.uniform(0.8, 1.2), "ventilation_m2": rng.uniform(0.5, 1.5) * 1e-6, "miss_oxygen": rng.uniform(0.5, 1.0),
-        "position_slope": rng.uniform(0.86, 1.0), "position_offset": rng.uniform(7.0, 16.0), "rest_pct": 0.0 if cable else float(rng.choice([0, 0, 4.0])),
+        "valve_m2": rng.uniform(18.0, 30.0) * 1e-6 * size, "valve_power": rng.uniform(1.1, 1.7),
+        "valve_steps": float(rng.integers(120, 220)), "manifold_ratio": rng.uniform(1.4, 3.0), "filling": rng.uniform(0.80, 0.97),
+        "filling_offset_pa": rng.uniform(6.0, 12.0) * 1e3, "hump": rng.uniform(-0.04, 0.06), "heating_k": rng.uniform(6.0, 24.0),
+        "efficiency": 0.558 * rng.uniform(0.98, 1.12), "efficiency_fall": rng.uniform(0.36, 0.41), "best_lead": rng.uniform(22.0, 30.0),
+        "spark_square": rng.uniform(0.00026, 0.0005), "loss_0": 1.673 * rng.uniform(0.30, 0.62), "loss_1": 0.272 * rng.uniform(0.7, 1.3),
+        "loss_2": 0.0135, "pump_0": 0.969 * rng.uniform(0.9, 1.1), "pump_1": 0.206 * rng.uniform(0.8, 1.2),
+        "electric_w": rng.uniform(110.0, 230.0), "alternator_loss": rng.uniform(40.0, 100.0),
+        "alternator_square": rng.uniform(2.5e-4, 6e-4), "compressor_nm": 5.0 + 2.5 * litres * rng.uniform(0.7, 1.3),
+        "fan_w": rng.uniform(60.0, 160.0), "converter_nm": (8.0 + 4.0 * litres) * rng.uniform(0.8, 1.2),
+        "ventilation_m2": rng.uniform(0.5, 1.5) * 1e-6, "miss_oxygen": rng.uniform(0.5, 1.0), "position_slope": rng.uniform(0.86, 1.0),
+        "position_offset": rng.uniform(7.0, 16.0), "rest_pct": 0.0 if cable else float(rng.choice([0, 0, 4.0])),
         "target_rpm": float(round(rng.uniform(650.0, 880.0) / 10.0) * 10), "target_ac": float(rng.choice([0, 50, 100, 150])),
         "target_drive": float(rng.choice([-80, -40, 0])), "spark_idle": rng.uniform(2.0, 14.0), "spark_2500": rng.uniform(22.0, 34.0),
-        "spark_most": rng.uniform(5.0, 9.0), "spark_gain": rng.uniform(0.04, 0.10), "gain_p": rng.uniform(0.10, 0.2), "gain_i": rng.uniform(0.05, 0.10),
-        "range_up": rng.uniform(0.35, 1.0), "range_down": rng.uniform(0.4, 0.8), "learn_most": rng.uniform(0.2, 0.8), "trim_most": float(rng.choice([20, 25, 30])),
-        "load_kind": float(rng.choice([0, 1])), "relative_fixed": float(rng.choice([0, 0, 1])), "relearns_stop": float(rng.uniform() < 0.5), "sensor_kpa": 0.0, "altitude_m": rng.uniform(0.0, 900.0),
+        "spark_most": rng.uniform(5.0, 9.0), "spark_gain": rng.uniform(0.04, 0.10), "gain_p": rng.uniform(0.10, 0.2),
+        "gain_i": rng.uniform(0.05, 0.10), "range_up": rng.uniform(0.35, 1.0), "range_down": rng.uniform(0.4, 0.8),
+        "learn_most": rng.uniform(0.2, 0.8), "trim_most": float(rng.choice([20, 25, 30])), "load_kind": float(rng.choice([0, 1])),
+        "relative_fixed": float(rng.choice([0, 0, 1])), "relearns_stop": float(rng.uniform() < 0.5), "sensor_kpa": 0.0,
+        "altitude_m": rng.uniform(0.0, 900.0),
     }
 
 
 def draw_unit(model, rng):
-    unit = spread(rng, model, leak_m2=0.12, open_1=0.04, open_2=0.02, valve_m2=0.03, filling=0.012, filling_offset_pa=0.04, efficiency=0.012,
+    unit = spread(rng, model, leak_m2=0.12, open_1=0.04, open_2=0.02, valve_m2=0.03, filling=0.012, filling_offset_pa=0.04,
+                  efficiency=0.012,
                   loss_0=0.05, loss_1=0.05, electric_w=0.08, ventilation_m2=0.08, compressor_nm=0.06, converter_nm=0.05, position_slope=0.006)
     unit["stop_deg"] += abs(rng.normal(0.0, 0.04)) * model["cable"]
     unit["position_offset"] += rng.normal(0.0, 0.35)
@@ -100,16 +106,20 @@ class Pressure(Simulator):
         omega, n, bar = rpm * numpy.pi / 30.0, rpm / 1000.0, pressure_pa * 1e-5
         lead = spark - (u.best_lead + 2.0 * (n - 0.75) - 4.0 * (bar - 0.3) + 30.0 * burnt)
         mixture = air / (14.6 * fuel)
-        over_mixture = numpy.where(mixture < 1.0, -1.299 + 3.599 * mixture - 1.332 * mixture ** 2, -0.0205 + 1.741 * mixture - 0.745 * mixture ** 2) / 0.968
+        rich, lean = -1.299 + 3.599 * mixture - 1.332 * mixture ** 2, -0.0205 + 1.741 * mixture - 0.745 * mixture ** 2
+        over_mixture = numpy.where(mixture < 1.0, rich, lean) / 0.968
         efficiency = u.efficiency * (1.0 - u.efficiency_fall * n ** -0.36) * (0.9301 + 0.2154 * bar - 0.1657 * bar ** 2)
-        efficiency = efficiency * numpy.maximum(1.0 - u.spark_square * lead ** 2, 0.2) * within(over_mixture, 0.2, 1.1) * (1.0 - 0.5 * burnt)
+        efficiency = efficiency * numpy.maximum(1.0 - u.spark_square * lead ** 2, 0.2) * within(over_mixture, 0.2,
+                                                                                                1.1) * (1.0 - 0.5 * burnt)
         size = u.displacement_m3 / 1.275e-3
-        losses_w = 1000.0 * size * n * (u.loss_0 + u.loss_1 * n + u.loss_2 * n * n) * self.d.friction_ratio * (1.0 + 0.006 * numpy.maximum(90.0 - self.d.coolant_c, -8.0))
+        cold = 1.0 + 0.006 * numpy.maximum(90.0 - self.d.coolant_c, -8.0)
+        losses_w = 1000.0 * size * n * (u.loss_0 + u.loss_1 * n + u.loss_2 * n * n) * self.d.friction_ratio * cold
         pumping_w = 1000.0 * size * n * (self.exhaust_pa / 101325.0 * 1.0132 - bar) * (u.pump_0 - u.pump_1 * n)
         watts = u.electric_w + self.d.electric_w + self.ac * u.fan_w
         held = 1.0 - 0.10 * within((watts - 350.0) / 300.0, 0.0, 1.0)
         alternator_w = watts * held + u.alternator_loss + u.alternator_square * watts ** 2
-        loads = alternator_w / omega + self.ac * self.engaged * u.compressor_nm * self.d.ac_ratio + self.gear * self.engaged * u.converter_nm * self.d.gear_ratio * (rpm / 750.0) ** 2
+        loads = alternator_w / omega + self.ac * self.engaged * u.compressor_nm * self.d.ac_ratio
+        loads = loads + self.gear * self.engaged * u.converter_nm * self.d.gear_ratio * (rpm / 750.0) ** 2
         return (fuel * 43.0e6 * efficiency * sound - losses_w - pumping_w) / omega - loads - extra_nm
 
     def calibrate(self, ac, gear):
@@ -186,7 +196,8 @@ class Pressure(Simulator):
         faster = (self.target() - self.gear * u.target_drive - self.ac * u.target_ac) / u.target_rpm
         opening = self.table_open * faster ** 0.8 * (1.0 + part / 1000.0) + self.ac * self.table_ac + self.gear * self.table_drive
         # Track 1 is what the position loop closes on; the stop it counts from was learned well, long ago, or wrongly.
-        s.stop_seen = numpy.where(u.relearns_stop > 0, self.stop_pct(), u.position_offset) + u.position_slope * self.fault("position_offset_deg")
+        s.stop_seen = numpy.where(u.relearns_stop > 0, self.stop_pct(),
+                                  u.position_offset) + u.position_slope * self.fault("position_offset_deg")
         shift = (s.stop_seen - self.stop_pct()) / u.position_slope
         electronic = numpy.maximum(numpy.round(opening * 50.0) / 50.0 + s.pedal + shift, 0.0)
         s.blade = numpy.where(u.cable > 0, u.stop_deg + s.pedal, electronic)
@@ -246,10 +257,12 @@ class Pressure(Simulator):
         off = s.pedal > 0.02
         seen = numpy.maximum(self.map_seen_pa(s.pressure), 4e3)
         at_most = self.port_kg_s(self.nominal, s.rpm, self.map_seen_pa(self.ambient_pa))
-        load = 100.0 * numpy.where(u.load_kind > 0, seen / self.map_seen_pa(self.ambient_pa), self.port_kg_s(self.nominal, s.rpm, seen) / at_most)
+        load = 100.0 * numpy.where(u.load_kind > 0, seen / self.map_seen_pa(self.ambient_pa),
+                                   self.port_kg_s(self.nominal, s.rpm, seen) / at_most)
         long_term = s.slope + numpy.where(off, s.added * self.table_air / self.port_kg_s(self.nominal, s.rpm, seen), s.added)
         position = u.position_offset + 20.0 * self.fault("tps1_offset_v") + u.position_slope * s.blade
-        return {"speed_rpm": s.rpm, "target_rpm": self.target(), "tp_pct": position, "blade_pct": self.relative_pct(position, s.stop_seen),
+        return {"speed_rpm": s.rpm, "target_rpm": self.target(), "tp_pct": position,
+                "blade_pct": self.relative_pct(position, s.stop_seen),
                 "map_kpa": seen / 1000.0, "load_pct": load, "spark_deg": s.spark, "stft_pct": s.short, "ltft_pct": long_term,
                 "trim_pct": s.short + long_term, "bypass_steps": s.steps, "coolant_c": self.coolant_seen(), "intake_c": self.intake_k - KELVIN,
                 "blade_deg": s.blade, "air_gps": 1000.0 * s.air, "pressure_kpa": s.pressure / 1000.0, "learned": s.learned,

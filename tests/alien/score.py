@@ -23,6 +23,7 @@ def summary(results):
     single = [(case, answer) for case, answer in told if case["first"]]
     seen = [(case, answer) for case, answer in single if case["detectable"]]
     good = [(case, answer) for case, answer in single if case["cause"] == "nothing"]
+    seen_all = sum(case["first"] and case["detectable"] for case, _ in results)
     sure_wrong = [(case, answer) for case, answer in single if first(answer)[1]["p"] >= SURE and first(answer)[0] != case["cause"]]
     visible = lambda pairs: [pair for pair in pairs if pair[0]["detectable"] or pair[0]["cause"] == "nothing"]
     films = [(case, answer) for case, answer in told if case["cause"] == "film" and answer.get("area")]
@@ -30,11 +31,12 @@ def summary(results):
     # Intervals are conditional on a film: those where it is thought likely are told apart.
     likely = [pair for pair in films if pair[1]["causes"].get("film", {"p": 0.0})["p"] >= 0.5]
     likely_held = [pair for pair in likely if pair in held]
-    return {"cases": len(results), "refused": len(results) - len(told), "detectable": len(seen),
+    return {"cases": len(results), "refused": len(results) - len(told), "detectable": len(seen), "detectable_all": seen_all,
             "true_first": sum(first(a)[0] == c["cause"] for c, a in seen), "nothing": len(good),
             "nothing_first": sum(first(a)[0] == "nothing" for c, a in good), "singles": len(single), "sure_wrong": len(sure_wrong),
             "sure_wrong_visible": len(visible(sure_wrong)), "visible": len(visible(single)),
-            "sure_wrong_unflagged": sum(bool(a["explained"]) for _, a in sure_wrong), "unexplained": sum(not a["explained"] for _, a in single),
+            "sure_wrong_unflagged": sum(bool(a["explained"]) for _, a in sure_wrong), "unexplained": sum(not a["explained"] for _,
+                                                                                                         a in single),
             "films": len(films), "held": len(held), "likely": len(likely), "likely_held": len(likely_held),
             "film_width": sum(a["area"][2] - a["area"][1] for _, a in films) / max(1, len(films)),
             "film_error": sum(abs(a["area"][0] - 100.0 * c["area_lost"]) for c, a in films) / max(1, len(films))}
@@ -71,13 +73,18 @@ def confusion(results):
 
 def alienness(results):
     """How far good cars lie from what the program expects of a good car after its best fit, in standard deviations of the
-    instrument alone: {condition: (readings, root mean square, share beyond 1.5)}."""
-    parts = collections.defaultdict(list)
+    instrument alone: {condition: (readings, root mean square, share beyond 1.5)}; under "cars" how many good cars were told,
+    the mean number of conditions with a reading beyond 1.5, and the share of cars with three or more."""
+    parts, far = collections.defaultdict(list), []
     for case, answer in results:
-        if case["cause"] == "nothing":
-            for condition, off in answer.get("off", []):
+        if case["cause"] == "nothing" and answer.get("off"):
+            for condition, off in answer["off"]:
                 parts[condition].append(off)
-    return {c: (len(v), (sum(x * x for x in v) / len(v)) ** 0.5, sum(abs(x) >= 1.5 for x in v) / len(v)) for c, v in parts.items()}
+            far.append(len({condition for condition, off in answer["off"] if abs(off) >= 1.5}))
+    table = {c: (len(v), (sum(x * x for x in v) / len(v)) ** 0.5, sum(abs(x) >= 1.5 for x in v) / len(v)) for c, v in parts.items()}
+    if far:
+        table["cars"] = (len(far), sum(far) / len(far), sum(x >= 3 for x in far) / len(far))
+    return table
 
 
 def text(kind, name, results):
@@ -91,14 +98,17 @@ def text(kind, name, results):
              f"  area lost within its interval  {share(s['held'], s['films'])}; where film >= 50 % {share(s['likely_held'], s['likely'])}; "
              f"mean width {s['film_width']:.1f}, mean error {s['film_error']:.1f} points"]
     lines += ["  stated     pairs   mean stated   frequency"]
-    lines += [f"  {low:4.2f}-{high:4.2f} {pairs:6d} {100 * stated:11.1f} % {100 * true:9.1f} %" for low, high, pairs, stated, true in odds(results)]
+    lines += [f"  {low:4.2f}-{high:4.2f} {pairs:6d} {100 * stated:11.1f} % {100 * true:9.1f} %" for low, high, pairs, stated,
+              true in odds(results)]
     lines += ["  true cause             said first"]
     for cause, row in sorted(confusion(results).items()):
         lines.append(f"  {cause:22s} " + ", ".join(f"{said} {count}" for said, count in row.most_common()))
     alien = alienness(results)
     if alien:
+        cars, conditions, three = alien.pop("cars")
         lines.append("  how alien (good cars, instrument sds: rms, share beyond 1.5): " +
                      "; ".join(f"{c} {rms:.1f}, {100 * far:.0f} % of {n}" for c, (n, rms, far) in alien.items()))
+        lines.append(f"  {100 * three:.0f} % of {cars} good cars differ by 1.5 or more at three or more conditions, on average at {conditions:.1f}")
     reasons = collections.Counter(answer["refused"] for _, answer in results if answer.get("refused"))
     lines += [f"  refused {count} x: {reason}" for reason, count in reasons.most_common(6)]
     return lines

@@ -30,7 +30,8 @@ import turbo  # noqa: E402
 from simulator import NO_FAULT, QUANTITY, draw_day  # noqa: E402
 
 # A severity of each cause that shows on every car and stalls none; film is a share of area.
-SEVERITY = {"film": 0.5, "bypass_film": 0.4, "vacuum_leak": 3.0, "torn_boot": 150.0, "ventilation_stuck": 2.0, "purge_stuck": 2.0, "egr_stuck": 3.0,
+SEVERITY = {"film": 0.5, "bypass_film": 0.4, "vacuum_leak": 3.0, "torn_boot": 150.0, "ventilation_stuck": 2.0, "purge_stuck": 2.0,
+            "egr_stuck": 3.0,
             "air_flow_low": 0.85, "pressure_low": -4.0, "coolant_low": -35.0, "fuel_weak": 0.88, "spark_missing": 50.0,
             "cylinder_compression": 50.0, "drag": 4.0, "track_shifted_up": 0.06, "position_lost": -0.3}
 CARS = 2
@@ -54,7 +55,8 @@ class Fleet:
             if cause != "nothing":
                 faults[i][QUANTITY[cause]] = thickness[i] if cause == "film" else SEVERITY[cause]
         self.sim = cases.KINDS[kind][1](units, days, faults)
-        self.means = {"key_on": None, "idle": self.sim.run("idle", self.sim.IDLE_S), "hold_2500": self.sim.run("hold_2500", self.sim.OTHER_S)}
+        self.means = {"key_on": None, "idle": self.sim.run("idle", self.sim.IDLE_S),
+                      "hold_2500": self.sim.run("hold_2500", self.sim.OTHER_S)}
         self.means["key_on"] = self.sim.key_on()
 
     def change(self, car, cause, name, condition="idle"):
@@ -86,7 +88,8 @@ class Tables(unittest.TestCase):
             self.assertAlmostEqual(gas.barometer_pa(altitude), pressure, delta=5.0)
 
     def test_plate_with_shaft(self):
-        unit = types.SimpleNamespace(bore_m=numpy.array([0.057]), shaft=numpy.array([10 / 57]), closed_deg=numpy.array([8.0]), leak_m2=numpy.zeros(1))
+        unit = types.SimpleNamespace(bore_m=numpy.array([0.057]), shaft=numpy.array([10 / 57]), closed_deg=numpy.array([8.0]),
+                                     leak_m2=numpy.zeros(1))
         area = 1e6 * turbo.plate_m2(unit, numpy.array([0.0, 1.0, 5.0, 22.0]))[0]
         for value, table in zip(area, (0.0, 6.6321, 40.8694, 319.2441)):
             self.assertAlmostEqual(value, table, delta=2e-4)
@@ -94,7 +97,8 @@ class Tables(unittest.TestCase):
     def test_gap_round_a_plain_bore(self):
         """Without contour, clearance and film the gap integrated round the bore is the ellipse's, pi D^2/4 (1 - cos/cos)."""
         names = ("bore_m", "closed_deg", "clearance_m", "contour", "contour_m", "film_tilt", "film_centre_m", "film_width_m")
-        unit = types.SimpleNamespace(**{name: numpy.array([value]) for name, value in zip(names, (0.05, 6.0, 0.0, 0.0, 1.0, 0.0, 0.0, 1.0))})
+        unit = types.SimpleNamespace(**{name: numpy.array([value]) for name,
+                                        value in zip(names, (0.05, 6.0, 0.0, 0.0, 1.0, 0.0, 0.0, 1.0))})
         area = 1e6 * metered.area_rows(unit, numpy.zeros(1), numpy.array([2.0, 10.0]))[0]
         for value, degrees in zip(area, (8.0, 16.0)):
             plain = 1e6 * numpy.pi / 4 * 0.05 ** 2 * (1 - numpy.cos(numpy.radians(degrees)) / numpy.cos(numpy.radians(6.0)))
@@ -227,7 +231,8 @@ class Machinery(unittest.TestCase):
         """The same digits, the same car, the same readings to the last bit; another car, another reading."""
         def short_idle():
             cars = cases.draw_cars("pressure", CARS)
-            sim = pressure.Pressure([car["units"][0] for car in cars], [draw_day(seeds.stream(car["block"], 9)) for car in cars], [NO_FAULT] * CARS)
+            sim = pressure.Pressure([car["units"][0] for car in cars], [draw_day(seeds.stream(car["block"], 9)) for car in cars],
+                                    [NO_FAULT] * CARS)
             return cars, sim.run("idle", 5.0)
 
         (cars, first), (_, second) = short_idle(), short_idle()
@@ -257,8 +262,10 @@ class Machinery(unittest.TestCase):
     def test_score(self):
         """By hand: two film cases, one found, one sure and wrong; an interval that holds and one that does not."""
         case = {"cause": "film", "first": True, "detectable": True, "area_lost": 0.5}
-        right = {"causes": {"film": {"p": 0.8, "prior": 0.5}, "drag": {"p": 0.2, "prior": 0.5}}, "explained": True, "area": (49.0, 45.0, 55.0)}
-        wrong = {"causes": {"film": {"p": 0.05, "prior": 0.5}, "drag": {"p": 0.95, "prior": 0.5}}, "explained": False, "area": (10.0, 5.0, 20.0)}
+        right = {"causes": {"film": {"p": 0.8, "prior": 0.5}, "drag": {"p": 0.2, "prior": 0.5}}, "explained": True,
+                 "area": (49.0, 45.0, 55.0)}
+        wrong = {"causes": {"film": {"p": 0.05, "prior": 0.5}, "drag": {"p": 0.95, "prior": 0.5}}, "explained": False,
+                 "area": (10.0, 5.0, 20.0)}
         s = score.summary([(case, right), (case, wrong), (case, {"refused": "no"})])
         self.assertEqual((s["true_first"], s["detectable"], s["sure_wrong"], s["sure_wrong_unflagged"], s["refused"]), (1, 2, 1, 0, 1))
         self.assertEqual((s["films"], s["held"], s["likely"], s["likely_held"]), (2, 1, 1, 1))

@@ -34,27 +34,32 @@ def draw_model(rng):
     litres = rng.uniform(1.0, 2.0)
     return {
         "displacement_m3": litres * 1e-3, "cylinders": 3.0 if litres < 1.3 else 4.0, "compression": rng.uniform(9.3, 10.8),
-        "automatic": float(rng.uniform() < 0.6), "inertia": 0.10 * litres + rng.uniform(0.06, 0.12),
-        "bore_m": rng.uniform(0.043, 0.056), "shaft": rng.uniform(0.14, 0.20), "closed_deg": rng.uniform(4.0, 8.0),
-        "leak_m2": rng.uniform(1.5, 5.0) * 1e-6, "discharge": rng.uniform(0.60, 0.76), "discharge_fall": rng.uniform(0.0, 0.12),
-        "film_width_deg": rng.uniform(2.0, 9.0), "film_part": rng.uniform(0.55, 1.0), "pipe_m2": rng.uniform(420.0, 800.0) * 1e-6,
-        "manifold_ratio": rng.uniform(1.2, 2.2), "filling_0": 0.45 * rng.uniform(0.85, 1.1), "filling_1": 3.42e-3 * rng.uniform(0.85, 1.1),
-        "filling_2": 7.7e-6 * rng.uniform(0.9, 1.1), "cam_late": rng.uniform(0.80, 1.0), "cam_2500": rng.uniform(0.90, 1.0), "cooling_k": rng.uniform(4.0, 12.0),
-        "warming": rng.uniform(0.2, 0.5), "otto": rng.uniform(0.70, 0.79), "spark_best": rng.uniform(22.0, 30.0), "spark_turn": rng.uniform(1.2, 1.6),
-        "rub": rng.uniform(0.42, 0.62), "pump_nm": rng.uniform(0.8, 2.2), "electric_w": rng.uniform(160.0, 330.0), "alternator": rng.uniform(0.55, 0.68),
-        "compressor_nm": 5.0 + 2.2 * litres * rng.uniform(0.8, 1.2), "fan_w": rng.uniform(80.0, 220.0), "converter_nm": (9.0 + 4.0 * litres) * rng.uniform(0.8, 1.2),
-        "ventilation_m2": rng.uniform(0.5, 1.6) * 1e-6, "miss_oxygen": rng.uniform(0.7, 1.0), "maf_gain": 1.0,
-        "position_slope": rng.uniform(0.88, 1.0), "position_offset": rng.uniform(9.0, 16.0), "rest_pct": float(rng.choice([0, 5.0])),
+        "automatic": float(rng.uniform() < 0.6), "inertia": 0.10 * litres + rng.uniform(0.06, 0.12), "bore_m": rng.uniform(0.043, 0.056),
+        "shaft": rng.uniform(0.14, 0.20), "closed_deg": rng.uniform(4.0, 8.0), "leak_m2": rng.uniform(1.5, 5.0) * 1e-6,
+        "discharge": rng.uniform(0.60, 0.76), "discharge_fall": rng.uniform(0.0, 0.12), "film_width_deg": rng.uniform(2.0, 9.0),
+        "film_part": rng.uniform(0.55, 1.0), "pipe_m2": rng.uniform(420.0, 800.0) * 1e-6, "manifold_ratio": rng.uniform(1.2, 2.2),
+        "filling_0": 0.45 * rng.uniform(0.85, 1.1), "filling_1": 3.42e-3 * rng.uniform(0.85, 1.1),
+        "filling_2": 7.7e-6 * rng.uniform(0.9, 1.1), "cam_late": rng.uniform(0.80, 1.0), "cam_2500": rng.uniform(0.90, 1.0),
+        "cooling_k": rng.uniform(4.0, 12.0), "warming": rng.uniform(0.2, 0.5), "otto": rng.uniform(0.70, 0.79),
+        "spark_best": rng.uniform(22.0, 30.0), "spark_turn": rng.uniform(1.2, 1.6), "rub": rng.uniform(0.42, 0.62),
+        "pump_nm": rng.uniform(0.8, 2.2), "electric_w": rng.uniform(160.0, 330.0), "alternator": rng.uniform(0.55, 0.68),
+        "compressor_nm": 5.0 + 2.2 * litres * rng.uniform(0.8, 1.2), "fan_w": rng.uniform(80.0, 220.0),
+        "converter_nm": (9.0 + 4.0 * litres) * rng.uniform(0.8, 1.2), "ventilation_m2": rng.uniform(0.5, 1.6) * 1e-6,
+        "miss_oxygen": rng.uniform(0.7, 1.0), "maf_gain": 1.0, "position_slope": rng.uniform(0.88, 1.0),
+        "position_offset": rng.uniform(9.0, 16.0), "rest_pct": float(rng.choice([0, 5.0])),
         "target_rpm": float(round(rng.uniform(660.0, 860.0) / 10.0) * 10), "target_ac": float(rng.choice([0, 40, 100])),
         "target_drive": float(rng.choice([-90, -50, 0])), "spark_idle": rng.uniform(0.0, 9.0), "spark_2500": rng.uniform(18.0, 28.0),
-        "spark_up": rng.uniform(6.0, 13.0), "spark_down": rng.uniform(5.0, 10.0), "gain_p": rng.uniform(0.10, 0.22), "gain_i": rng.uniform(0.06, 0.12),
-        "torque_most": rng.uniform(70.0, 150.0), "cell_most": float(rng.integers(30, 90)), "factor_most": rng.uniform(1.3, 2.2), "factor_least": rng.uniform(0.55, 0.75),
-        "trim_most": float(rng.choice([20, 25, 30])), "load_kind": float(rng.choice([0, 1])), "relative_fixed": float(rng.choice([0, 0, 1])), "sensor_kpa": 0.0, "altitude_m": rng.uniform(0.0, 900.0),
+        "spark_up": rng.uniform(6.0, 13.0), "spark_down": rng.uniform(5.0, 10.0), "gain_p": rng.uniform(0.10, 0.22),
+        "gain_i": rng.uniform(0.06, 0.12), "torque_most": rng.uniform(70.0, 150.0), "cell_most": float(rng.integers(30, 90)),
+        "factor_most": rng.uniform(1.3, 2.2), "factor_least": rng.uniform(0.55, 0.75), "trim_most": float(rng.choice([20, 25, 30])),
+        "load_kind": float(rng.choice([0, 1])), "relative_fixed": float(rng.choice([0, 0, 1])), "sensor_kpa": 0.0,
+        "altitude_m": rng.uniform(0.0, 900.0),
     }
 
 
 def draw_unit(model, rng):
-    unit = spread(rng, model, bore_m=0.0015, leak_m2=0.12, discharge=0.015, filling_0=0.012, cam_late=0.012, otto=0.010, rub=0.035, pump_nm=0.08,
+    unit = spread(rng, model, bore_m=0.0015, leak_m2=0.12, discharge=0.015, filling_0=0.012, cam_late=0.012, otto=0.010, rub=0.035,
+                  pump_nm=0.08,
                   electric_w=0.08, ventilation_m2=0.08, maf_gain=0.015, compressor_nm=0.06, converter_nm=0.05, position_slope=0.006, pipe_m2=0.05)
     unit["closed_deg"] += rng.normal(0.0, 0.08)
     unit["position_offset"] += rng.normal(0.0, 0.35)
@@ -68,8 +73,8 @@ def plate_m2(units, degrees):
     a, closed = column("shaft"), numpy.radians(column("closed_deg"))
     blade = closed + numpy.radians(degrees)[None, :]
     c, c0 = numpy.cos(blade), numpy.cos(closed)
-    part = 1.0 - c / c0 + (2.0 / numpy.pi) * (a / c * numpy.sqrt(numpy.maximum(c * c - a * a * c0 * c0, 0.0)) + c / c0 * numpy.arcsin(within(a * c0 / c, -1.0, 1.0))
-                                            - a * numpy.sqrt(1.0 - a * a) - numpy.arcsin(a))
+    chord = a / c * numpy.sqrt(numpy.maximum(c * c - a * a * c0 * c0, 0.0)) + c / c0 * numpy.arcsin(within(a * c0 / c, -1.0, 1.0))
+    part = 1.0 - c / c0 + 2.0 / numpy.pi * (chord - a * numpy.sqrt(1.0 - a * a) - numpy.arcsin(a))
     return 0.25 * numpy.pi * column("bore_m") ** 2 * part + column("leak_m2")
 
 
@@ -109,9 +114,11 @@ class Turbo(Simulator):
 
     def losses_nm(self, u, rpm, pressure_pa):
         n, omega = rpm / 1000.0, rpm * numpy.pi / 30.0
-        rub_pa = 1e5 * (0.97 + 0.15 * n + 0.05 * n * n) * u.rub * self.d.friction_ratio * (1.0 + 0.005 * numpy.maximum(90.0 - self.d.coolant_c, -8.0))
+        cold = 1.0 + 0.005 * numpy.maximum(90.0 - self.d.coolant_c, -8.0)
+        rub_pa = 1e5 * (0.97 + 0.15 * n + 0.05 * n * n) * u.rub * self.d.friction_ratio * cold
         watts = u.electric_w + self.d.electric_w + self.ac * u.fan_w
-        loads = watts / (u.alternator * omega) + self.ac * self.engaged * u.compressor_nm * self.d.ac_ratio + self.gear * self.engaged * u.converter_nm * self.d.gear_ratio * (rpm / 750.0) ** 2
+        loads = watts / (u.alternator * omega) + self.ac * self.engaged * u.compressor_nm * self.d.ac_ratio
+        loads = loads + self.gear * self.engaged * u.converter_nm * self.d.gear_ratio * (rpm / 750.0) ** 2
         return (self.exhaust_pa - pressure_pa + rub_pa) * u.displacement_m3 / (4.0 * numpy.pi) + u.pump_nm + loads
 
     def heat_nm(self, u, rpm, air, fuel, spark, burnt):
@@ -143,7 +150,8 @@ class Turbo(Simulator):
         self.choked = self.ambient_pa * 0.6847 / numpy.sqrt(R_AIR * self.intake_k)
         self.d, self.intake_k = day, keep
         self.table_area = Curve(self.GRID_DEG, plate_m2(self.nominal, self.degrees) * self.nominal.discharge[:, None])
-        return types.SimpleNamespace(rpm=u.target_rpm.copy(), pressure=self.table_pressure.copy(), burnt=zero.copy(), loss=zero.copy(), integral=zero.copy(),
+        return types.SimpleNamespace(rpm=u.target_rpm.copy(), pressure=self.table_pressure.copy(), burnt=zero.copy(), loss=zero.copy(),
+                                     integral=zero.copy(),
                                      factor=self.ones.copy(), factor_sum=zero.copy(), blade=2.0 * self.ones, spark=u.spark_idle.copy(), short=zero.copy(),
                                      long=zero.copy(), lam=self.ones.copy(), maf=1000.0 * self.table_air, air=zero.copy())
 
@@ -168,7 +176,8 @@ class Turbo(Simulator):
         u, s = self.u, self.s
         off = s.pedal > 0.02
         miss = numpy.where(off, 0.0, self.target() - numpy.round(s.rpm))
-        s.integral = within(s.integral + within(miss, -100, 100) * u.gain_i * self.TICK_S * 10.0, -u.torque_most - s.loss, u.torque_most - s.loss)
+        s.integral = within(s.integral + within(miss, -100, 100) * u.gain_i * self.TICK_S * 10.0, -u.torque_most - s.loss,
+                            u.torque_most - s.loss)
         if self.ticks % (50 // self.LAPSE) == 0 and not self.ac and not self.gear:
             step = numpy.where(off | (abs(s.integral) < 3.0), 0.0, numpy.sign(s.integral))
             moved = within(s.loss + step, -u.cell_most, u.cell_most)
@@ -207,7 +216,8 @@ class Turbo(Simulator):
         # The pipe: a quadratic drop over filter and idling compressor at last tick's flow.
         pipe_pa = self.ambient_pa - (s.maf * 1e-3 / u.pipe_m2) ** 2 / (2.0 * self.ambient_pa / (R_AIR * self.intake_k))
         ratio = s.pressure / pipe_pa
-        throttle = orifice(self.area_m2(s.blade) * u.discharge * (1.0 - u.discharge_fall * within(ratio - 0.53, 0.0, 0.47)), pipe_pa, self.intake_k, s.pressure)
+        discharge = u.discharge * (1.0 - u.discharge_fall * within(ratio - 0.53, 0.0, 0.47))
+        throttle = orifice(self.area_m2(s.blade) * discharge, pipe_pa, self.intake_k, s.pressure)
         flux = orifice(1.0, self.ambient_pa, self.intake_k, s.pressure)  # kg/s a m2
         crankcase = flux * (0.7 * u.ventilation_m2 + 0.7e-6 * f("ventilation_stuck_mm2"))
         leak = flux * (0.7e-6 * f("leak_mm2"))
@@ -218,7 +228,8 @@ class Turbo(Simulator):
         whole = self.port_kg_s(u, s.rpm, s.pressure)
         air = whole * (1.0 - s.burnt)
         cold = 1.0 + 0.003 * numpy.maximum(65.0 - self.coolant_seen(), 0.0)
-        fuel = s.maf * 1e-3 / 14.6 * (1.0 + (s.short + s.long) / 100.0) * cold * f("fuel_delivery_ratio") * self.d.fuel_ratio + purge * self.d.purge_rich / 14.6
+        injected = s.maf * 1e-3 / 14.6 * (1.0 + (s.short + s.long) / 100.0) * cold * f("fuel_delivery_ratio") * self.d.fuel_ratio
+        fuel = injected + purge * self.d.purge_rich / 14.6
         s.lam = s.lam + 0.1 * (air / (14.6 * fuel) - s.lam)
         self.trim()
         loss = f("cylinder_compression_loss_pct") / 100.0
@@ -236,10 +247,12 @@ class Turbo(Simulator):
         most = 0.90 * self.ambient_pa / (R_AIR * 298.0) * u.displacement_m3 * s.rpm / 120.0 * 1000.0
         load = 100.0 * numpy.where(u.load_kind > 0, s.pressure / self.ambient_pa, s.maf / most)
         return {"speed_rpm": s.rpm, "target_rpm": self.target(), "tp_pct": self.stop_pct() + u.position_slope * s.blade, "maf_gps": s.maf,
-                "blade_pct": self.relative_pct(self.stop_pct() + u.position_slope * s.blade, self.stop_pct() + u.position_slope * self.fault("position_offset_deg")),
+                "blade_pct": self.relative_pct(self.stop_pct() + u.position_slope * s.blade,
+                                               self.stop_pct() + u.position_slope * self.fault("position_offset_deg")),
                 "map_kpa": s.pressure / 1000.0 + u.sensor_kpa, "load_pct": load, "spark_deg": s.spark, "stft_pct": s.short, "ltft_pct": s.long,
                 "trim_pct": s.short + s.long, "coolant_c": self.coolant_seen(), "intake_c": self.intake_k - KELVIN, "blade_deg": s.blade,
                 "air_gps": 1000.0 * s.air, "pressure_kpa": s.pressure / 1000.0, "learned": s.loss, "open_m2": self.area_m2(s.blade)}
 
     def key_on(self):
-        return {"tp_pct": self.stop_pct() + self.u.rest_pct, "barometer_kpa": self.ambient_pa / 1000.0, "map_kpa": self.ambient_pa / 1000.0 + self.u.sensor_kpa}
+        return {"tp_pct": self.stop_pct() + self.u.rest_pct, "barometer_kpa": self.ambient_pa / 1000.0,
+                "map_kpa": self.ambient_pa / 1000.0 + self.u.sensor_kpa}
