@@ -50,14 +50,27 @@ def draw_cars(kind, count):
 
 
 def draw_card(kind, model, rng):
-    """What one knows of a car without an engine file: from the papers, a rule, and a look at the data stream."""
-    bore = "" if rng.uniform() < 0.5 else f"{round(2000.0 * model['bore_m'] * (1.0 + rng.normal(0.0, 0.005))) / 2.0:g}"
-    return {"kind": kind, "throttle": "cable" if model.get("cable") else "electronic",
-            "metering": "pressure" if kind == "pressure" else "air_flow",
-            "displacement_cc": f"{round(model['displacement_m3'] * 1e6):d}", "cylinders": f"{model['cylinders']:.0f}",
-            "compression": f"{model['compression']:.1f}", "automatic": "yes" if model["automatic"] else "no", "bore_mm": bore,
-            "idle_rpm": f"{model['target_rpm']:.0f}", "spark_idle_deg": f"{round(model['spark_idle']):d}", "spark_2500_deg": f"{round(model['spark_2500']):d}",
-            "altitude_m": f"{round(model['altitude_m'], -1):.0f}", "intake_c": "25", "fuel": "petrol"}
+    """What one knows of a car without an engine file: from the papers, a rule, and a look at the data stream. What a number
+    means on it half of the people know, and where the springs hold the blade with the key on, the stop's reading is not known."""
+    knows = {name: rng.uniform() < 0.5 for name in ("bore", "load", "relative", "key_on", "floor")}
+    bore = 1000.0 * model["bore_m"] * (1.0 + rng.normal(0.0, 0.005))
+    rest = model["rest_pct"] > 0.0
+    card = {
+        "kind": "cable" if model.get("cable") else "electronic", "metering": "pressure" if kind == "pressure" else "air_flow",
+        "turbo": "yes" if kind == "turbo" else "no", "gearbox": "automatic" if model["automatic"] else "manual",
+        "displacement_l": f"{round(model['displacement_m3'] * 1e6) / 1000:g}", "cylinders": f"{model['cylinders']:.0f}",
+        "compression": f"{model['compression']:.1f}", "bore_mm": f"{round(2.0 * bore) / 2.0:g}" if knows["bore"] else "",
+        "stop_pct": "" if rest else f"{model['position_offset'] + model['position_slope'] * model.get('stop_deg', 0.0):.1f}",
+        "floor_pct": f"{min(99.6, model['position_offset'] + 84.0 * model['position_slope']):.1f}" if knows["floor"] else "",
+        "idle_rpm": f"{model['target_rpm']:.0f}", "idle_ac_rpm": f"{model['target_rpm'] + model['target_ac']:.0f}",
+        "idle_drive_rpm": f"{model['target_rpm'] + model['target_drive']:.0f}" if model["automatic"] else "",
+        "spark_idle_deg": f"{round(model['spark_idle']):d}", "spark_2500_deg": f"{round(model['spark_2500']):d}",
+        "altitude_m": f"{round(model['altitude_m'], -1):.0f}", "fuel": "petrol",
+        "load_means": ("pressure_ratio" if model["load_kind"] else "standard") if knows["load"] else "",
+        "relative_means": "above_stop" if knows["relative"] and not model["relative_fixed"] else "",
+        "key_on_means": ("rest" if rest else "stop") if knows["key_on"] else "",
+    }
+    return {name: value for name, value in card.items() if value}
 
 
 def draw_severity(cause, least, most, rng):
@@ -68,29 +81,31 @@ def draw_severity(cause, least, most, rng):
     return least + (most - least) * share
 
 
-def film_thickness_m(sim, share, blade_deg, steps):
-    """Thickness of this simulator's own film that takes `share` of what is open at these blade angles; capped at what it can."""
+def share_lost(sim, thickness_m, blade_deg, steps):
+    """Share of what is open at these blade angles that a film of this thickness, by the simulator's own law, takes."""
     sim.grown = 1.0
-
-    def lost(thickness):
-        sim.f.film_thickness_m = thickness
-        if hasattr(sim, "filmed"):
-            area = metered.area_rows(sim.u, thickness, blade_deg[:, None])[:, 0]
-            clean = metered.area_rows(sim.u, 0.0 * thickness, blade_deg[:, None])[:, 0]
+    areas = []
+    for film in (0.0 * thickness_m, thickness_m):
+        sim.f.film_thickness_m = film
+        if isinstance(sim, metered.Metered):  # its curves are made when it starts
+            areas.append(metered.area_rows(sim.u, film, blade_deg[:, None])[:, 0])
         else:
-            area = sim.area_m2(blade_deg)
-            sim.f.film_thickness_m = 0.0 * thickness
-            clean = sim.area_m2(blade_deg)
-        beside = sim.valve_m2(sim.u, steps) * sim.u.cable if steps is not None else 0.0
-        return (clean - area) / (clean + beside)
+            areas.append(sim.area_m2(blade_deg))
+    beside = sim.valve_m2(sim.u, steps) * sim.u.cable if isinstance(sim, pressure.Pressure) else 0.0
+    return (areas[0] - areas[1]) / (areas[0] + beside)
 
+
+def film_thickness_m(sim, share, blade_deg, steps):
+    """Thickness of this simulator's own film that takes `share` of what is open at these blade angles, capped at what it can, and
+    the share that it takes."""
     low, high = 0.0 * share, 0.0 * share + 1.5e-3
-    share = numpy.minimum(share, 0.97 * lost(high))
+    share = numpy.minimum(share, 0.97 * share_lost(sim, high, blade_deg, steps))
     for _ in range(40):
         middle = 0.5 * (low + high)
-        over = lost(middle) > share
+        over = share_lost(sim, middle, blade_deg, steps) > share
         low, high = numpy.where(over, low, middle), numpy.where(over, middle, high)
-    return 0.5 * (low + high), lost(0.5 * (low + high))
+    thickness = 0.5 * (low + high)
+    return thickness, share_lost(sim, thickness, blade_deg, steps)
 
 
 def plan(cars, films):
@@ -103,7 +118,7 @@ def plan(cars, films):
             days = [draw_day(stream(car["block"], 10 + number, day)) for day in range(3)]
             severity = 0.0 if cause == "nothing" else draw_severity(cause, *table[cause], stream(car["block"], 10 + number, 3))
             cases.append({"car": car, "number": number, "cause": cause, "severity": severity, "days": days, "redraws": 0,
-                          "area_lost": 0.0,
+                          "area_lost": 0.0, "area_lost_there": 0.0,
                           "first": cause != "film" or number <= len(table)})
     return cases
 
@@ -159,9 +174,11 @@ def run_faulty(kind, cases, own, days, blade, steps):
             faults.append(fault)
         _, readings = run_lanes(kind, pick(own), pick(days), faults)
         stalled = stalled_lanes(readings)
+        thinner = share_lost(sizing, thickness, readings["idle"]["blade_deg"], readings["idle"].get("bypass_steps"))
         again = []
         for place, i in enumerate(waiting):
             if not stalled[place]:
+                cases[i]["area_lost_there"] = float(thinner[place])
                 result[i] = {c: {name: values[place] for name, values in channels.items()} for c, channels in readings.items()}
             elif attempt + 1 < REDRAWS:
                 least = causes_of(kind, cases[i]["car"]["model"])[cases[i]["cause"]][0] if cases[i]["cause"] != "nothing" else 0.0
@@ -215,20 +232,22 @@ def write(case, folder):
     with open(os.path.join(folder, "card.csv"), "w", encoding="ascii") as out:
         out.write("name,value\n" + "".join(f"{key},{value}\n" for key, value in case["car"]["card"].items()))
     with open(os.path.join(folder, "truth.csv"), "w", encoding="ascii") as out:
-        out.write("cause,severity,area_lost_pct,distance,detectable\n")
-        out.write(f"{case['cause']},{case['severity']:.4g},{100.0 * case['area_lost']:.2f},{case['distance']:.2f},{int(case['detectable'])}\n")
+        out.write("cause,severity,area_lost_pct,area_lost_there_pct,distance,detectable\n")
+        out.write(f"{case['cause']},{case['severity']:.4g},{100.0 * case['area_lost']:.2f},{100.0 * case['area_lost_there']:.2f},{case['distance']:.2f},{int(case['detectable'])}\n")
 
 
 def write_logs(kind, cases, folder_of):
-    """log_clean.csv and log_filmed.csv of these film cases: a slow opening, five rounds a second, each value as its step shows it."""
+    """log_clean.csv (a day when it was good), log_filmed.csv (the day of the film) and log_again.csv (that day, were it not for
+    the film) of these film cases: a slow opening, five rounds a second, each value as its step shows it."""
     simulator = KINDS[kind][1]
     meter = "map_kpa" if kind == "pressure" else "maf_gps"
     polls = ["speed_rpm", "tp_pct", meter, "spark_deg", "stft_pct", "ltft_pct", "coolant_c", "intake_c"]
     units = [case["car"]["units"][0] for case in cases]
+    sound, filmed = [NO_FAULT] * len(cases), [case["fault"] for case in cases]
     # A single row flickers more than what one reads off over seconds; temperatures do not flicker.
     roughness = {name: 0.0 if name.endswith("_c") else 2.0 for name in polls}
-    for title, path, faults in (("clean", 5, [NO_FAULT] * len(cases)), ("filmed", 6, [case["fault"] for case in cases])):
-        sim = simulator(units, [case["days"][1] for case in cases], faults)
+    for title, path, day, faults in (("clean", 5, 0, sound), ("filmed", 6, 1, filmed), ("again", 7, 1, sound)):
+        sim = simulator(units, [case["days"][day] for case in cases], faults)
         sim.run("idle", sim.IDLE_S)
         rows = sim.slow_opening(polls)
         for i, case in enumerate(cases):

@@ -14,7 +14,8 @@ electrical load, fuel and normal purge.
 
 Every case: the car with a cause of its simulator's list, or none, and four data sets (cases.py). Film: a share of idle air area
 drawn evenly from 5 to 80 %, turned into thickness for that simulator's own profile at the blade's clean idle position; the truth
-that intervals are held against is that share. Faults grow from nothing while the computer learns; slow learning runs ten times
+that intervals are held against is that share (for logs: the share lost where the filmed car idles, further open and so less).
+Faults grow from nothing while the computer learns; slow learning runs ten times
 faster than on the road. A car that stalls is drawn again with a smaller severity, and counted.
 
 Detectable, fixed beforehand: the noise-free readings moved by more than 3.3 standard deviations (Mahalanobis; instrument
@@ -55,6 +56,8 @@ COMMANDS = {
         "own": (["fit", "{card}", "--readings", "{own}", "--out", "{car}"], ["estimate", "{car}", "--readings", "{faulty}", *ASKED]),
         "other": (["fit", "{card}", "--readings", "{other}", "--out", "{car}"], ["estimate", "{car}", "--readings", "{faulty}", *ASKED]),
         "none": (["estimate", "--car", "{card}", "--readings", "{faulty}", *ASKED],),
+        "curve": (["curve", "{log}", "--baseline", "{log_clean}", "--displacement-cc", "{cc}", "--altitude", "{altitude_m}", "--json",
+                   "--quiet"],),
     },
     # Before there is a fit: the shipped engine nearest in kind.
     "shipped": {
@@ -68,7 +71,7 @@ UNKNOWN = {("shipped", "turbo"): ("map_kpa",), ("shipped", "pressure"): ("bypass
 # SURE_WRONG of cases; intervals of area lost hold in INTERVALS; stated odds within ODDS in bins of at least ODDS_PAIRS.
 TRUE_FIRST = {"baseline": 0.90, "own": 0.80}
 SURE_WRONG, INTERVALS, ODDS, ODDS_PAIRS = 0.02, (0.86, 0.97), 0.07, 100
-CLASSES = ("baseline", "own", "other", "none")
+CLASSES = ("baseline", "own", "other", "none")  # curve, of logs, where it is asked for
 
 
 def nearest_engine(car):
@@ -82,6 +85,11 @@ def nearest_engine(car):
 def answer_of(output):
     """The program's JSON as what score.py needs."""
     data = json.loads(output)
+    if "causes" not in data:  # a curve
+        lost = data.get("idle_lost_pct")
+        told = lost and lost.get("low") is not None
+        return {"area": (lost["mean"], lost["low"], lost["high"])} if told else {"refused": "curve: " + data.get("verdict_text",
+                                                                                                                 "no interval")}
     answer = {"causes": {row["name"]: {"p": row["probability"], "prior": row.get("prior", 0.0)} for row in data["causes"]},
               "explained": data.get("fit", {}).get("explained", True), "off": []}
     area = data.get("area_loss_pct")
@@ -111,6 +119,10 @@ def ask(job):
 
 def short_of(name, results):
     """Sentences on what this class does not reach; refused cases count as not found."""
+    if name == "curve":
+        row = score.curves(results)["filmed"]
+        held = INTERVALS[0] * row["told"] <= row["held"]
+        return [] if held else [f"MISSED curve: intervals of area lost hold in {score.share(row['held'], row['told'])}"]
     s, missed = score.summary(results), []
     if name in TRUE_FIRST and s["true_first"] < TRUE_FIRST[name] * s["detectable_all"]:
         missed.append(f"true cause first in {score.share(s['true_first'], s['detectable_all'])}, not {100 * TRUE_FIRST[name]:.0f} %")
@@ -141,10 +153,18 @@ def has_fit(program):
     return subprocess.run([program, "help", "fit"], capture_output=True, check=False).returncode == 0
 
 
-def make_all(kinds, count, films, folder, jobs, way):
-    with concurrent.futures.ProcessPoolExecutor(jobs) as pool:
-        made = [pool.submit(make_kind, kind, count, films, folder, UNKNOWN.get((way, kind), ())) for kind in kinds]
+def make_all(args, kinds, folder, way):
+    """Simulators side by side; {kind: what make_kind returns}."""
+    leave = tuple(args.without.split(","))
+    with concurrent.futures.ProcessPoolExecutor(args.jobs) as pool:
+        made = [pool.submit(make_kind, kind, args.cars, args.films, folder, leave + UNKNOWN.get((way, kind), ())) for kind in kinds]
         return {kind: future.result() for kind, future in zip(kinds, made)}
+
+
+def run_curves(program, steps, cases, folder, jobs, limit_s):
+    """Each film case twice: its filmed log, and a clean one of that day, against the clean log of another day."""
+    twice = [{**case, "log": log} for case in cases for log in ("filmed", "again")]
+    return run_class(program, steps, twice, folder, jobs, limit_s)
 
 
 def run_class(program, steps, cases, folder, jobs, limit_s):
@@ -153,6 +173,8 @@ def run_class(program, steps, cases, folder, jobs, limit_s):
         home = os.path.join(folder, garage_cases.name_of(case))
         names = {key: os.path.join(home, key + ".csv") for key in ("own", "faulty", "other", "card")}
         names.update(folder=home, car=os.path.join(home, "car.cfg"), engine=nearest_engine(case["car"]))
+        names.update(cc=f"{1e6 * case['car']['model']['displacement_m3']:.0f}", altitude_m=case["car"]["card"]["altitude_m"],
+                     log=os.path.join(home, f"log_{case.get('log')}.csv"), log_clean=os.path.join(home, "log_clean.csv"))
         work.append((program, steps, names, limit_s))
     # Threads are enough here: each waits for a process.
     with concurrent.futures.ThreadPoolExecutor(jobs) as pool:
@@ -169,6 +191,7 @@ def arguments():
     parser.add_argument("--commands", choices=tuple(COMMANDS), help="how the program is called; by default what it can")
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--limit", type=float, default=30.0, help="seconds for one call")
+    parser.add_argument("--without", default="", help="readings to leave out of every list, as map_kpa,blade_pct")
     parser.add_argument("--write", metavar="DIR", help="keep the cases there, with the logs of the film cases")
     parser.add_argument("--check", action="store_true", help="end with 1 if a class misses what it must reach, all simulators pooled")
     parser.add_argument("--json", action="store_true")
@@ -183,6 +206,10 @@ def story(kind, cars, cases, cpu_s):
 
 
 def tell(out, lines, kind, name, results):
+    if name == "curve":
+        lines += score.curves_text(kind, results)
+        out.setdefault(kind, {})[name] = score.curves(results)
+        return
     lines += score.text(kind, name, results)
     table = {cause: dict(row) for cause, row in score.confusion(results).items()}
     out.setdefault(kind, {})[name] = {**score.summary(results), "odds": score.odds(results), "confusion": table,
@@ -198,19 +225,22 @@ def main():
     out, pooled, missed = {}, {}, []
     with tempfile.TemporaryDirectory() as scratch:
         folder = args.write or scratch
-        for kind, (cars, cases, cpu_s) in make_all(kinds, args.cars, args.films, folder, args.jobs, way).items():
+        for kind, (cars, cases, cpu_s) in make_all(args, kinds, folder, way).items():
             lines.append(story(kind, cars, cases, cpu_s))
             runs = [case for case in cases if case["runs"]]
-            if args.write:
-                films = [case for case in runs if case["cause"] == "film" and case["first"]]
+            films = [case for case in runs if case["cause"] == "film"]
+            if args.write or "curve" in classes:
                 garage_cases.write_logs(kind, films, lambda case: os.path.join(folder, garage_cases.name_of(case)))
             for name in classes:
                 before = resource.getrusage(resource.RUSAGE_CHILDREN)
-                results = run_class(program, COMMANDS[way][name], runs, folder, args.jobs, args.limit)
+                if name == "curve":
+                    results = run_curves(program, COMMANDS[way][name], films, folder, args.jobs, args.limit)
+                else:
+                    results = run_class(program, COMMANDS[way][name], runs, folder, args.jobs, args.limit)
                 after = resource.getrusage(resource.RUSAGE_CHILDREN)
                 used_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
                 tell(out, lines, kind, name, results)
-                lines.append(f"  CPU {used_s:.1f} s, {1000.0 * used_s / max(1, len(runs)):.0f} ms a case")
+                lines.append(f"  CPU {used_s:.1f} s, {1000.0 * used_s / max(1, len(results)):.0f} ms a case")
                 pooled.setdefault(name, []).extend(results)
     for name, results in pooled.items():
         if len(kinds) > 1:

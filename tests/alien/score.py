@@ -2,6 +2,7 @@
 import collections
 
 SURE = 0.90
+UNLISTED = "unlisted"  # the program's word for a cause that it does not know
 BINS = (0.0, 0.02, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.97, 1.0)
 
 
@@ -25,6 +26,7 @@ def summary(results):
     good = [(case, answer) for case, answer in single if case["cause"] == "nothing"]
     seen_all = sum(case["first"] and case["detectable"] for case, _ in results)
     sure_wrong = [(case, answer) for case, answer in single if first(answer)[1]["p"] >= SURE and first(answer)[0] != case["cause"]]
+    unlisted = [pair for pair in sure_wrong if first(pair[1])[0] == UNLISTED]
     visible = lambda pairs: [pair for pair in pairs if pair[0]["detectable"] or pair[0]["cause"] == "nothing"]
     films = [(case, answer) for case, answer in told if case["cause"] == "film" and answer.get("area")]
     held = [pair for pair in films if pair[1]["area"][1] <= 100.0 * pair[0]["area_lost"] <= pair[1]["area"][2]]
@@ -35,7 +37,8 @@ def summary(results):
             "true_first": sum(first(a)[0] == c["cause"] for c, a in seen), "nothing": len(good),
             "nothing_first": sum(first(a)[0] == "nothing" for c, a in good), "singles": len(single), "sure_wrong": len(sure_wrong),
             "sure_wrong_visible": len(visible(sure_wrong)), "visible": len(visible(single)),
-            "sure_wrong_unflagged": sum(bool(a["explained"]) for _, a in sure_wrong), "unexplained": sum(not a["explained"] for _,
+            "sure_unlisted": len(unlisted), "sure_wrong_unflagged": sum(bool(a["explained"]) for _,
+                                                                        a in sure_wrong), "unexplained": sum(not a["explained"] for _,
                                                                                                          a in single),
             "films": len(films), "held": len(held), "likely": len(likely), "likely_held": len(likely_held),
             "film_width": sum(a["area"][2] - a["area"][1] for _, a in films) / max(1, len(films)),
@@ -94,7 +97,7 @@ def text(kind, name, results):
              f"  true cause first, detectable   {share(s['true_first'], s['detectable'])}",
              f"  nothing first, good cars       {share(s['nothing_first'], s['nothing'])}",
              f"  sure (>= 90 %) and wrong       {share(s['sure_wrong'], s['singles'])}; of detectable and good "
-             f"{share(s['sure_wrong_visible'], s['visible'])}; {s['sure_wrong_unflagged']} of the former unflagged",
+             f"{share(s['sure_wrong_visible'], s['visible'])}; of the former {s['sure_unlisted']} say unlisted, {s['sure_wrong_unflagged']} are unflagged",
              f"  area lost within its interval  {share(s['held'], s['films'])}; where film >= 50 % {share(s['likely_held'], s['likely'])}; "
              f"mean width {s['film_width']:.1f}, mean error {s['film_error']:.1f} points"]
     lines += ["  stated     pairs   mean stated   frequency"]
@@ -112,3 +115,30 @@ def text(kind, name, results):
     reasons = collections.Counter(answer["refused"] for _, answer in results if answer.get("refused"))
     lines += [f"  refused {count} x: {reason}" for reason, count in reasons.most_common(6)]
     return lines
+
+
+def curves(results):
+    """Area lost at idle from logs, filmed against clean and clean against clean on another day: counts and means. A log of the
+    filmed car has no point where its clean idle stood, so the truth is the share lost where the filmed car idles."""
+    told = [(case, answer) for case, answer in results if answer.get("area")]
+    films = [(100.0 * case["area_lost_there"] if case["log"] == "filmed" else 0.0, case["log"], *answer["area"]) for case, answer in told]
+    out = {"cases": len(results), "refused": len(results) - len(told)}
+    for log in ("filmed", "again"):
+        rows = [row for row in films if row[1] == log]
+        out[log] = {"told": len(rows), "held": sum(low <= true <= high for true, _, _, low, high in rows),
+                    "width": sum(high - low for *_, low, high in rows) / max(1, len(rows)),
+                    "bias": sum(best - true for true, _, best, _, _ in rows) / max(1, len(rows)),
+                    "error": sum(abs(best - true) for true, _, best, _, _ in rows) / max(1, len(rows)),
+                    "claimed": sum(low > 0.0 for *_, low, _ in rows)}
+    return out
+
+
+def curves_text(kind, results):
+    table = curves(results)
+    lines = [f"{kind}, curve: {table['cases']} logs, {table['refused']} refused"]
+    for log, title in (("filmed", "filmed against clean"), ("again", "clean against clean")):
+        row = table[log]
+        lines.append(f"  {title:22s} interval holds {share(row['held'], row['told'])}, a loss above 0 claimed in {share(row['claimed'], row['told'])}; "
+                     f"mean width {row['width']:.1f}, error {row['error']:.1f}, bias {row['bias']:+.1f} points")
+    reasons = collections.Counter(answer["refused"] for _, answer in results if answer.get("refused"))
+    return lines + [f"  refused {count} x: {reason}" for reason, count in reasons.most_common(6)]
