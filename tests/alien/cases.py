@@ -117,7 +117,7 @@ def plan(cars, films):
         for number, cause in enumerate(names):
             days = [draw_day(stream(car["block"], 10 + number, day)) for day in range(3)]
             severity = 0.0 if cause == "nothing" else draw_severity(cause, *table[cause], stream(car["block"], 10 + number, 3))
-            cases.append({"car": car, "number": number, "cause": cause, "severity": severity, "days": days, "redraws": 0,
+            cases.append({"car": car, "number": number, "cause": cause, "severity": severity, "days": days, "drawn": ("nothing", *table), "redraws": 0,
                           "area_lost": 0.0, "area_lost_there": 0.0,
                           "first": cause != "film" or number <= len(table)})
     return cases

@@ -206,7 +206,7 @@ class Metered(Simulator):
             moved = within(s.cell + step, -u.cell_most, u.cell_most)
             s.integral = s.integral - (moved - s.cell) * CELL_COUNTS
             s.cell = moved
-        faster = self.target() / u.target_rpm
+        faster = (self.target() - self.ac * u.target_ac - self.gear * u.target_drive) / u.target_rpm
         air_gps = self.table_gps * faster ** 1.3 + self.ac * self.table_ac + self.gear * self.table_drive + part / UNIT_COUNT
         wanted = self.throttle_share_kg_s(air_gps) / self.choked
         command = numpy.round((self.table_area.inverse(wanted) + s.pedal) / 0.05) * 0.05

@@ -46,8 +46,9 @@ def summary(results):
 
 
 def odds(results):
-    """Bins of stated probability, all causes of all cases: (from, to, pairs, mean stated, frequency). A case counts by how often
-    the program thinks its cause stands behind a complaint against how often the garage drew it."""
+    """Bins of stated probability, all causes of all cases: (from, to, pairs, mean stated, frequency). The garage draws from a known
+    list, each cause equally often; so what is stated is taken given that list, and a case counts by how often the program thinks
+    that its cause stands behind a complaint against how often the garage drew it."""
     told = [(case, answer) for case, answer in results if answer.get("causes") and case["first"]]
     drawn = collections.Counter(case["cause"] for case, _ in told)
     rows = []
@@ -56,10 +57,13 @@ def odds(results):
         for case, answer in told:
             prior = answer["causes"].get(case["cause"], {"prior": 0.0})["prior"]
             w = prior / drawn[case["cause"]]
-            for name, cause in answer["causes"].items():
-                if low <= cause["p"] < high or (high == 1.0 and cause["p"] == 1.0):
+            possible = {name: cause["p"] for name, cause in answer["causes"].items() if name in case["drawn"]}
+            total = sum(possible.values())
+            for name, p in possible.items():
+                p = p / total if total else 0.0
+                if low <= p < high or (high == 1.0 and p == 1.0):
                     pairs, weight = pairs + 1, weight + w
-                    stated, true = stated + w * cause["p"], true + w * (name == case["cause"])
+                    stated, true = stated + w * p, true + w * (name == case["cause"])
         if pairs and weight:
             rows.append((low, high, int(pairs), stated / weight, true / weight))
     return rows

@@ -47,7 +47,7 @@ class Fleet:
         units = [car["units"][0] for car, _ in rows]
         days = [draw_day(seeds.stream(car["block"], 9)) for car, _ in rows]
         good = cases.KINDS[kind][1](units, days, [NO_FAULT] * len(rows))
-        clean = good.run("idle", good.IDLE_S)
+        clean = good.run("idle", 18.0)  # long enough for its blade to stand where it will
         share = numpy.array([SEVERITY["film"] if cause == "film" else 0.0 for _, cause in rows])
         thickness, self.lost = cases.film_thickness_m(good, share, clean["blade_deg"], clean.get("bypass_steps"))
         faults = [dict(NO_FAULT) for _ in rows]
@@ -261,7 +261,7 @@ class Machinery(unittest.TestCase):
 
     def test_score(self):
         """By hand: two film cases, one found, one sure and wrong; an interval that holds and one that does not."""
-        case = {"cause": "film", "first": True, "detectable": True, "area_lost": 0.5}
+        case = {"cause": "film", "first": True, "detectable": True, "area_lost": 0.5, "drawn": ("film", "drag")}
         right = {"causes": {"film": {"p": 0.8, "prior": 0.5}, "drag": {"p": 0.2, "prior": 0.5}}, "explained": True,
                  "area": (49.0, 45.0, 55.0)}
         wrong = {"causes": {"film": {"p": 0.05, "prior": 0.5}, "drag": {"p": 0.95, "prior": 0.5}}, "explained": False,
@@ -272,6 +272,15 @@ class Machinery(unittest.TestCase):
         rows = {row[0]: row for row in score.odds([(case, right), (case, wrong)])}
         self.assertEqual(rows[0.8][2:], (1, 0.8, 1.0))
         self.assertEqual(rows[0.9][2:], (1, 0.95, 0.0))
+
+    def test_score_of_curves(self):
+        """By hand: a filmed log is held against the share lost where the car idles, a clean one against nothing."""
+        case = {"area_lost": 0.5, "area_lost_there": 0.3}
+        logs = [({**case, "log": "filmed"}, {"area": (28.0, 20.0, 36.0)}), ({**case, "log": "filmed"}, {"area": (45.0, 40.0, 50.0)}),
+                ({**case, "log": "again"}, {"area": (1.0, -4.0, 6.0)}), ({**case, "log": "again"}, {"refused": "no"})]
+        table = score.curves(logs)
+        self.assertEqual((table["refused"], table["filmed"]["held"], table["filmed"]["claimed"], table["again"]["held"]), (1, 1, 2, 1))
+        self.assertAlmostEqual(table["filmed"]["bias"], 6.5)
 
 
 if __name__ == "__main__":
