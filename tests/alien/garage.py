@@ -129,7 +129,7 @@ def short_of(name, results):
     if s["sure_wrong"] > SURE_WRONG * s["singles"]:
         missed.append(f"sure and wrong in {score.share(s['sure_wrong'], s['singles'])}, more than {100 * SURE_WRONG:.0f} %")
     if s["films"] and not INTERVALS[0] <= s["held"] / s["films"] <= INTERVALS[1]:
-        missed.append(f"intervals of area lost hold in {score.share(s['held'], s['films'])}, not in {100 * INTERVALS[0]:.0f} to {100 * INTERVALS[1]:.0f} %")
+        missed.append(f"intervals of area lost hold in {score.share(s['held'], s['films'])}, not in {INTERVALS}")
     for low, high, pairs, stated, true in score.odds(results):
         if pairs >= ODDS_PAIRS and abs(stated - true) > ODDS:
             missed.append(f"stated {100 * low:.0f} to {100 * high:.0f} %: {100 * stated:.0f} % said, {100 * true:.0f} % so, of {pairs}")

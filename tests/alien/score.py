@@ -101,7 +101,8 @@ def text(kind, name, results):
              f"  true cause first, detectable   {share(s['true_first'], s['detectable'])}",
              f"  nothing first, good cars       {share(s['nothing_first'], s['nothing'])}",
              f"  sure (>= 90 %) and wrong       {share(s['sure_wrong'], s['singles'])}; of detectable and good "
-             f"{share(s['sure_wrong_visible'], s['visible'])}; of the former {s['sure_unlisted']} say unlisted, {s['sure_wrong_unflagged']} are unflagged",
+             f"{share(s['sure_wrong_visible'], s['visible'])}; of the former {s['sure_unlisted']} say unlisted, "
+             f"{s['sure_wrong_unflagged']} are unflagged",
              f"  area lost within its interval  {share(s['held'], s['films'])}; where film >= 50 % {share(s['likely_held'], s['likely'])}; "
              f"mean width {s['film_width']:.1f}, mean error {s['film_error']:.1f} points"]
     lines += ["  stated     pairs   mean stated   frequency"]
@@ -115,7 +116,8 @@ def text(kind, name, results):
         cars, conditions, three = alien.pop("cars")
         lines.append("  how alien (good cars, instrument sds: rms, share beyond 1.5): " +
                      "; ".join(f"{c} {rms:.1f}, {100 * far:.0f} % of {n}" for c, (n, rms, far) in alien.items()))
-        lines.append(f"  {100 * three:.0f} % of {cars} good cars differ by 1.5 or more at three or more conditions, on average at {conditions:.1f}")
+        lines.append(f"  {100 * three:.0f} % of {cars} good cars differ by 1.5 or more at three or more conditions, "
+                     f"on average at {conditions:.1f}")
     reasons = collections.Counter(answer["refused"] for _, answer in results if answer.get("refused"))
     lines += [f"  refused {count} x: {reason}" for reason, count in reasons.most_common(6)]
     return lines
@@ -142,7 +144,8 @@ def curves_text(kind, results):
     lines = [f"{kind}, curve: {table['cases']} logs, {table['refused']} refused"]
     for log, title in (("filmed", "filmed against clean"), ("again", "clean against clean")):
         row = table[log]
-        lines.append(f"  {title:22s} interval holds {share(row['held'], row['told'])}, a loss above 0 claimed in {share(row['claimed'], row['told'])}; "
+        lines.append(f"  {title:22s} interval holds {share(row['held'], row['told'])}, "
+                     f"a loss above 0 claimed in {share(row['claimed'], row['told'])}; "
                      f"mean width {row['width']:.1f}, error {row['error']:.1f}, bias {row['bias']:+.1f} points")
     reasons = collections.Counter(answer["refused"] for _, answer in results if answer.get("refused"))
     return lines + [f"  refused {count} x: {reason}" for reason, count in reasons.most_common(6)]
