@@ -264,7 +264,8 @@ class Pressure(Simulator):
         return {"speed_rpm": s.rpm, "target_rpm": self.target(), "tp_pct": position,
                 "blade_pct": self.relative_pct(position, s.stop_seen),
                 "map_kpa": seen / 1000.0, "load_pct": load, "spark_deg": s.spark, "stft_pct": s.short, "ltft_pct": long_term,
-                "trim_pct": s.short + long_term, "bypass_steps": s.steps, "coolant_c": self.coolant_seen(), "intake_c": self.intake_k - KELVIN,
+                "trim_pct": s.short + long_term, "bypass_steps": s.steps, "coolant_c": self.coolant_seen(),
+                "intake_c": self.intake_k - KELVIN,
                 "blade_deg": s.blade, "air_gps": 1000.0 * s.air, "pressure_kpa": s.pressure / 1000.0, "learned": s.learned,
                 "open_m2": self.area_m2(s.blade) + self.valve_m2(u, s.steps, self.fault("bypass_film")) * (u.cable > 0)}
 

@@ -88,8 +88,9 @@ def confusion(results):
 
 def alienness(results):
     """How far good cars lie from what the program makes of them, in standard deviations of the instrument alone; after its fit
-    where there was one, otherwise (good cases only) from what it expects of a good car of the kind: {condition: (readings, root mean square, share beyond 1.5)}; under "cars" how many good cars were told,
-    the mean number of conditions with a reading beyond 1.5, and the share of cars with three or more."""
+    where there was one, otherwise (good cases only) from what it expects of a good car of the kind: {condition: (readings, root
+    mean square, share beyond 1.5)}; under "cars" how many good cars were told, the mean number of conditions with a reading
+    beyond 1.5, and the share of cars with three or more."""
     parts, far = collections.defaultdict(list), []
     for case, answer in results:
         if answer.get("off") and (answer.get("fitted") or case["cause"] == "nothing"):

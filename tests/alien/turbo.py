@@ -249,7 +249,8 @@ class Turbo(Simulator):
         return {"speed_rpm": s.rpm, "target_rpm": self.target(), "tp_pct": self.stop_pct() + u.position_slope * s.blade, "maf_gps": s.maf,
                 "blade_pct": self.relative_pct(self.stop_pct() + u.position_slope * s.blade,
                                                self.stop_pct() + u.position_slope * self.fault("position_offset_deg")),
-                "map_kpa": s.pressure / 1000.0 + u.sensor_kpa, "load_pct": load, "spark_deg": s.spark, "stft_pct": s.short, "ltft_pct": s.long,
+                "map_kpa": s.pressure / 1000.0 + u.sensor_kpa, "load_pct": load, "spark_deg": s.spark, "stft_pct": s.short,
+                "ltft_pct": s.long,
                 "trim_pct": s.short + s.long, "coolant_c": self.coolant_seen(), "intake_c": self.intake_k - KELVIN, "blade_deg": s.blade,
                 "air_gps": 1000.0 * s.air, "pressure_kpa": s.pressure / 1000.0, "learned": s.loss, "open_m2": self.area_m2(s.blade)}
 
