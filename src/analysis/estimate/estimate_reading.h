@@ -142,8 +142,8 @@ double estimate_reading_plain(double value, int decimals);
 const struct estimate_reading *estimate_readings_find(const struct estimate_readings *readings, enum estimate_quantity quantity,
                                                       enum estimate_condition condition);
 
-/* Short- and long-term trim read at the same condition are one reading of the two together, as they share what they correct;
- * so are learned and momentary idle air. */
+/* Short- and long-term trim read at the same condition are one reading of the two together, as they share what they
+ * correct. Learned and momentary idle air stay apart: which of them holds it tells whether the computer was reset. */
 void estimate_readings_join(struct estimate_readings *readings);
 
 #endif
