@@ -265,9 +265,11 @@ static bool calibrate_wide(struct settle *settle, double learned_ratio, struct e
   query.learning = SETTLE_STALE;
   const struct field *load = &condition_find("electrical_load_w")->field;
   conditions_set(&query.conditions, load, 0.0);
-  if (!feed_forward(settle, &query, engine, &air->base_kg_s, 1.0)) return false;
+  const bool unloaded = feed_forward(settle, &query, engine, &air->base_kg_s, 1.0);
   conditions_set(&query.conditions, load, SOME_LOAD_W);
-  if (!feed_forward(settle, &query, engine, &air->electrical_kg_j, SOME_LOAD_W)) return false;
+  // with nothing to turn it may race, the blade on its stop: then what a load takes stays as it is known
+  if (!feed_forward(settle, &query, engine, unloaded ? &air->electrical_kg_j : &air->base_kg_s, unloaded ? SOME_LOAD_W : 1.0))
+    return false;
   if (engine->plant.loads.compressor_torque_nm > 0.0) {
     query.conditions.compressor_request = 1.0;
     if (!feed_forward(settle, &query, engine, &air->compressor_kg_s, 1.0)) return false;
