@@ -15,11 +15,11 @@
  * source stands, a spread is what published engines of the kind differ by as far as we know them, or our own choice: invented. */
 // clang-format off
 #define SCATTER_LIST(SCATTER)                                                                                                                       \
-  SCATTER(friction_pct, UNITS_RATIO_PER_PCT, 5, 20, 30, 0, UNIT, "friction of the engine", "run-in, oil grade and wear; invented",                  \
+  SCATTER(friction_pct, UNITS_RATIO_PER_PCT, 5, 30, 60, 0, UNIT, "friction of the engine", "run-in, oil grade and wear; invented",                  \
           "0.46 to 0.76 bar published at idle")                                                                                                     \
-  SCATTER(filling_pct, UNITS_RATIO_PER_PCT, 2, 6, 20, 0, UNIT, "air drawn at the same manifold pressure", "valve lash, carbon, cam timing; invented", \
+  SCATTER(filling_pct, UNITS_RATIO_PER_PCT, 2, 8, 20, 0, UNIT, "air drawn at the same manifold pressure", "valve lash, carbon, cam timing; invented", \
           "valve timings of the kind; invented")                                                                                                    \
-  SCATTER(efficiency_pct, UNITS_RATIO_PER_PCT, 1.5, 6, 20, 0, UNIT, "work out of the same fuel", "compression, fuel; invented",                      \
+  SCATTER(efficiency_pct, UNITS_RATIO_PER_PCT, 1.5, 8, 20, 0, UNIT, "work out of the same fuel", "compression, fuel; invented",                      \
           "0.25 to 0.31 published at idle")                                                                                                         \
   SCATTER(closed_deg, UNITS_RAD_PER_DEG, 0.08, 1.5, 4, 0, UNIT, "blade angle at the closed stop", "stop screw set at the maker's; invented",        \
           "5 to 15 degrees usual; what an angle of a known unit leaves open")                                                                       \
@@ -31,9 +31,9 @@
           "valves of other engines; invented")                                                                                                      \
   SCATTER(accessory_nm, 1.0, 0.5, 1.5, 5, 0, UNIT, "drag of belt and accessories", "as in the test sheet's allowance; common practice, no source",  \
           "electric or belt-driven steering, vacuum pump; invented")                                                                                \
-  SCATTER(compressor_pct, UNITS_RATIO_PER_PCT, 10, 30, 40, 0, UNIT, "torque of the air-conditioning compressor",                                    \
+  SCATTER(compressor_pct, UNITS_RATIO_PER_PCT, 10, 50, 100, 0, UNIT, "torque of the air-conditioning compressor",                                    \
           "charge of refrigerant, heat of the day; invented", "fixed or variable displacement; invented")                                           \
-  SCATTER(converter_pct, UNITS_RATIO_PER_PCT, 6, 30, 40, FEATURE_converter, UNIT, "drag of the converter in gear", "invented", "invented")           \
+  SCATTER(converter_pct, UNITS_RATIO_PER_PCT, 6, 50, 100, FEATURE_converter, UNIT, "drag of the converter in gear", "invented", "invented")           \
   SCATTER(spark_deg, UNITS_RAD_PER_DEG, 0.7, 1, 5, 0, UNIT, "spark at the crank against what the computer wants",                                   \
           "trigger wheel and sensor; invented", "the same")                                                                                         \
   SCATTER(injector_pct, UNITS_RATIO_PER_PCT, 2.5, 5, 20, 0, UNIT, "flow of the injectors",                                                          \
