@@ -8,6 +8,7 @@
 #define LEAST_CLEARANCE_M  1e-6 // a blade that touches all round would jam
 #define LEAST_VENTILATION  0.1  // share of the nominal valve's flow
 #define LEAST_CLOSED_RATIO 0.01
+#define LEAST_RISE         0.1 // share of the nominal charger's
 
 const struct scatter_row scatter_rows[SCATTER_COUNT] = {
 #define SCATTER(key, factor, usual, most, needs, kind, text, why) {SCATTER_##kind, needs, #key, text},
@@ -35,6 +36,7 @@ void scatter_make_car(const struct engine *nominal, const double *z, struct engi
   plant->throttle.bore.clearance_m = fmax(plant->throttle.bore.clearance_m + AMOUNT(clearance_um), LEAST_CLEARANCE_M);
   curve_scale(&plant->throttle.discharge, 1.0 + AMOUNT(discharge_pct));
   plant->intake.ventilation_cda_m2 *= fmax(1.0 + AMOUNT(ventilation_pct), LEAST_VENTILATION);
+  curve_scale(&plant->charger.rise_pa, fmax(1.0 + AMOUNT(charger_pct), LEAST_RISE));
   plant->loads.compressor_torque_nm *= 1.0 + AMOUNT(compressor_pct);
   plant->loads.converter_torque_nm *= 1.0 + AMOUNT(converter_pct);
   plant->throttle.closed_position_ratio = fmax(plant->throttle.closed_position_ratio + AMOUNT(track_pct), LEAST_CLOSED_RATIO);
@@ -50,6 +52,7 @@ void scatter_make_conditions(const struct engine *nominal, const double *z, stru
   conditions->faults.fuel_delivery_ratio *= 1.0 + AMOUNT(injector_pct);
   conditions->sensor_faults.air_flow_gain_ratio *= 1.0 + AMOUNT(maf_gain_pct);
   conditions->sensor_faults.pressure_offset_pa += AMOUNT(map_offset_kpa);
+  conditions->sensor_faults.charge_offset_pa += AMOUNT(charge_offset_kpa);
   const struct field *load = &condition_find("electrical_load_w")->field; // set past its faults' part
   conditions_set(conditions, load, fmax(conditions_value(conditions, load) + AMOUNT(electrical_w), 0.0));
   conditions->coolant_k += AMOUNT(coolant_c);

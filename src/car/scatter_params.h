@@ -28,7 +28,7 @@
           "pressure and nozzles; 3 to 5 % is the usual allowance, common practice, no source")                                                      \
   SCATTER(maf_gain_pct, UNITS_RATIO_PER_PCT, 2, 20, FEATURE_air_flow, UNIT, "gain of the air-flow sensor",                                          \
           "3 % is the usual allowance, common practice, no source")                                                                                 \
-  SCATTER(map_offset_kpa, UNITS_PA_PER_KPA, 0.6, 5, FEATURE_pressure, UNIT, "offset of the manifold pressure sensor",                               \
+  SCATTER(map_offset_kpa, UNITS_PA_PER_KPA, 0.6, 5, FEATURE_manifold_sensor, UNIT, "offset of the manifold pressure sensor",                               \
           "about 1 kPa is the usual allowance, common practice, no source")                                                                         \
   SCATTER(track_pct, UNITS_RATIO_PER_PCT, 0.4, 3, 0, UNIT, "what position track 1 reads at the closed stop, share of 5 V",                          \
           "0.02 V of 5 V; common practice, no source")                                                                                              \
@@ -38,7 +38,10 @@
   SCATTER(coolant_c, 1.0, 3, 15, 0, DAY, "temperature of the warm engine", "thermostat and fan; invented")                                          \
   SCATTER(intake_c, 1.0, 8, 25, 0, DAY, "temperature of the air that is drawn in", "the day; invented. Say intake_c to narrow it")                  \
   SCATTER(ambient_kpa, UNITS_PA_PER_KPA, 1, 5, 0, DAY, "pressure of the air against that of the altitude",                                          \
-          "weather: standard deviation of sea-level pressure, from memory")
+          "weather: standard deviation of sea-level pressure, from memory") \
+  SCATTER(charge_offset_kpa, UNITS_PA_PER_KPA, 0.6, 5, FEATURE_charger, UNIT, "offset of the charge-pressure sensor",                               \
+          "about 1 kPa is the usual allowance, common practice, no source") \
+  SCATTER(charger_pct, UNITS_RATIO_PER_PCT, 25, 80, FEATURE_charger, UNIT, "pressure rise of the turbocharger at little flow", "invented")
 // clang-format on
 
 enum scatter {
