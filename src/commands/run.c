@@ -5,14 +5,13 @@
 #include "commands/engine_options.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
+#include "commands/run_record.h"
 #include "commands/run_text.h"
 #include "commands/scenario_any.h"
 #include "commands/solver_list.h"
 #include "commands/units_option.h"
 #include "commands/what_if.h"
 #include "io/config/engine_file.h"
-#include "io/config/engine_file_write.h"
-#include "io/config/record_file.h"
 #include "io/format/csv_write.h"
 #include "io/format/json.h"
 #include "io/format/output_file.h"
@@ -179,28 +178,15 @@ static enum status save_events(struct job *job, struct error *error) {
   return status;
 }
 
-/* A record cannot say that values of the engine were changed: a file beside it does, and the record then names that one. */
-static enum status save_engine(struct job *job, char engine[SCENARIO_PATH_SIZE], struct error *error) {
-  char path[PATH_SIZE];
-  const struct engine_file_form form = {.like = engine, .base = &job->of_file};
-  if (!job->what_if.engine_changed) return STATUS_OK;
-  enum status status = name_file(job, "engine", ".cfg", path, error);
-  if (status == STATUS_OK) status = engine_file_write(path, &form, &job->engine, error);
-  if (status == STATUS_OK) list_file(job, path);
-  snprintf(engine, SCENARIO_PATH_SIZE, "engine.cfg");
-  return status;
-}
-
 /* What was done, with the solver it was done with. */
 static enum status save_record(struct job *job, struct error *error) {
-  char path[PATH_SIZE], engine[SCENARIO_PATH_SIZE];
+  char files[RUN_RECORD_FILE_MAX][PATH_SIZE];
+  size_t count;
   if (!options_given(job->line, "record")) return STATUS_OK;
   snprintf(job->scenario.solver, sizeof job->scenario.solver, "%s", choose_solver(job)->name);
-  scenario_any_engine(job->scenario.engine_path, engine);
-  enum status status = save_engine(job, engine, error);
-  if (status == STATUS_OK) status = name_file(job, "record", ".txt", path, error);
-  if (status == STATUS_OK) status = record_file_write(path, &job->scenario, engine, error);
-  if (status == STATUS_OK) list_file(job, path);
+  const struct run_record record = {job->folder, &job->scenario, &job->of_file, &job->engine};
+  const enum status status = run_record_write(&record, files, &count, error);
+  for (size_t i = 0; i < count; i++) list_file(job, files[i]);
   return status;
 }
 

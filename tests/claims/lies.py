@@ -347,7 +347,8 @@ def part_that_is_missing(run, index, draw):
     """Something is said of a part that the engine does not have."""
     engine = run.engine
     sayings = [' The throttle drive holds the blade there.', ' Its command_deg stands still.'] if engine.cable else [' The bypass valve makes up for it.']
-    sayings += [' The pressure sensor shows it.'] if engine.air_flow else [' The air-flow sensor shows it.']
+    if not engine.charger:  # that has both
+        sayings += [' The pressure sensor shows it.'] if engine.air_flow else [' The air-flow sensor shows it.']
     if engine.banks == 1:
         sayings.append(' Only bank 2 shows it.')
     if not engine.gear:

@@ -289,7 +289,7 @@ def lamp(claim, word):
 # Words for what can be wrong, and the conditions they may stand for.
 CAUSES = (
     (r'\bfilm(?:ed|s)?\b|\bdeposits?\b', ('film_um', 'edge_film_um', 'bypass_film_um')),
-    (r'\bleak(?:s|ed|ing)?\b|\btorn\b|\bboot\b', ('leak_mm2', 'booster_leak_mm2', 'boot_leak_mm2')),
+    (r'\bleak(?:s|ed|ing)?\b|\btorn\b|\bboot\b', ('leak_mm2', 'booster_leak_mm2', 'boot_leak_mm2', 'charge_leak_mm2')),
     (r'\bair cleaner\b|\bfilter\b', ('filter_ratio',)),
     (r'\bexhaust\b(?!-gas recirculation)', ('exhaust_ratio',)),
     (r'\bweak pump\b|\bdirty injectors?\b|\bfuel (?:supply|pressure|delivery)\b|\bfuel that arrives\b', ('fuel_delivery_ratio',)),
@@ -415,7 +415,8 @@ ENGINE_WORDS = (
                     r'|\bblade must open|\bits drive\b|\bpedal (?:tracks?|sensors?)\b|\bapp[12]_v\b|\bthe drive (?:wakes|sleeps|falls)'),
     ('cable', False, r'\bbypass(?: valve|_steps)?\b|\bidle valve\b|\bstop screw\b|\brests on its screw\b|\bpintle\b'),
     ('air_flow', False, r'\bmaf_gps\b|\bair-flow (?:sensor|reading|meter)\b|\bweighs its air\b|\bmaf_v\b'),
-    ('air_flow', True, r'\bmap_kpa\b|\bpressure sensor\b'),
+    ('manifold_sensor', False, r'\bmap_kpa\b|\bpressure sensor\b'),
+    ('charger', False, r'\bcharge[- ](?:pressure|hoses?)\b|\bcharge_kpa\b|\bcharger\b'),
     ('two_banks', False, r'\bbank 2\b|\bboth banks\b|\b(?:lambda2|stft2_pct|ltft2_pct)\b'),
     ('gear', False, r'\bin gear\b|\bgear engaged\b|\bconverter\b|\bgear lever\b'),
 )
@@ -423,7 +424,8 @@ ENGINE_WORDS = (
 
 def engine_has(claim, word):
     engine = claim.run.engine
-    has = {'cable': engine.cable, 'air_flow': engine.air_flow, 'two_banks': engine.banks > 1, 'gear': engine.gear}
+    has = {'cable': engine.cable, 'air_flow': engine.air_flow, 'manifold_sensor': engine.charger or not engine.air_flow, 'charger': engine.charger,
+           'two_banks': engine.banks > 1, 'gear': engine.gear}
     for feature, when, pattern in ENGINE_WORDS:
         match = re.search(pattern, claim.text, re.I)
         if match and claim.claim.get('code') and match.group(0) == 'limp':
@@ -449,7 +451,7 @@ def only_area(claim, word):
     """Air follows the area and nothing else: only where all idle air passes the blade."""
     if claim.run.engine.cable:
         claim.say('"%s" of an engine whose idle air passes a valve as well', word)
-    if any(name in claims.standing(claim.run.scenario, *window(claim)) for name in ('leak_mm2', 'boot_leak_mm2', 'booster_leak_mm2')):
+    if any(name in claims.standing(claim.run.scenario, *window(claim)) for name in ('leak_mm2', 'boot_leak_mm2', 'booster_leak_mm2', 'charge_leak_mm2')):
         claim.say('"%s" while a leak feeds it', word)
 
 

@@ -21,19 +21,20 @@ static const struct {
   enum estimate_quantity quantity;
   enum kind kind;
 } kinds[] = {
-    {ESTIMATE_QUANTITY_maf_gps, FLOW},          {ESTIMATE_QUANTITY_map_kpa, PRESSURE},
-    {ESTIMATE_QUANTITY_manifold_kpa, PRESSURE}, {ESTIMATE_QUANTITY_barometer_kpa, PRESSURE},
-    {ESTIMATE_QUANTITY_speed_rpm, SPEED},       {ESTIMATE_QUANTITY_target_rpm, SPEED},
-    {ESTIMATE_QUANTITY_tp_pct, POSITION},       {ESTIMATE_QUANTITY_blade_pct, POSITION},
-    {ESTIMATE_QUANTITY_coolant_c, TEMPERATURE}, {ESTIMATE_QUANTITY_intake_c, TEMPERATURE},
-    {ESTIMATE_QUANTITY_trim_pct, TRIM},         {ESTIMATE_QUANTITY_stft_pct, TRIM},
-    {ESTIMATE_QUANTITY_ltft_pct, TRIM},         {ESTIMATE_QUANTITY_trim2_pct, TRIM},
-    {ESTIMATE_QUANTITY_stft2_pct, TRIM},        {ESTIMATE_QUANTITY_ltft2_pct, TRIM},
-    {ESTIMATE_QUANTITY_load_pct, SHARE},        {ESTIMATE_QUANTITY_idle_air_pct, SHARE},
-    {ESTIMATE_QUANTITY_learned_pct, SHARE},     {ESTIMATE_QUANTITY_effort_pct, SHARE},
-    {ESTIMATE_QUANTITY_tps1_v, TRACK},          {ESTIMATE_QUANTITY_tps2_v, TRACK},
-    {ESTIMATE_QUANTITY_maf_v, VOLTAGE},         {ESTIMATE_QUANTITY_battery_v, VOLTAGE},
-    {ESTIMATE_QUANTITY_charging_v, VOLTAGE},    {ESTIMATE_QUANTITY_closed_gap_mm2, AREA},
+    {ESTIMATE_QUANTITY_maf_gps, FLOW},           {ESTIMATE_QUANTITY_map_kpa, PRESSURE},
+    {ESTIMATE_QUANTITY_charge_kpa, PRESSURE},    {ESTIMATE_QUANTITY_manifold_kpa, PRESSURE},
+    {ESTIMATE_QUANTITY_barometer_kpa, PRESSURE}, {ESTIMATE_QUANTITY_speed_rpm, SPEED},
+    {ESTIMATE_QUANTITY_target_rpm, SPEED},       {ESTIMATE_QUANTITY_tp_pct, POSITION},
+    {ESTIMATE_QUANTITY_blade_pct, POSITION},     {ESTIMATE_QUANTITY_coolant_c, TEMPERATURE},
+    {ESTIMATE_QUANTITY_intake_c, TEMPERATURE},   {ESTIMATE_QUANTITY_trim_pct, TRIM},
+    {ESTIMATE_QUANTITY_stft_pct, TRIM},          {ESTIMATE_QUANTITY_ltft_pct, TRIM},
+    {ESTIMATE_QUANTITY_trim2_pct, TRIM},         {ESTIMATE_QUANTITY_stft2_pct, TRIM},
+    {ESTIMATE_QUANTITY_ltft2_pct, TRIM},         {ESTIMATE_QUANTITY_load_pct, SHARE},
+    {ESTIMATE_QUANTITY_idle_air_pct, SHARE},     {ESTIMATE_QUANTITY_learned_pct, SHARE},
+    {ESTIMATE_QUANTITY_effort_pct, SHARE},       {ESTIMATE_QUANTITY_tps1_v, TRACK},
+    {ESTIMATE_QUANTITY_tps2_v, TRACK},           {ESTIMATE_QUANTITY_maf_v, VOLTAGE},
+    {ESTIMATE_QUANTITY_battery_v, VOLTAGE},      {ESTIMATE_QUANTITY_charging_v, VOLTAGE},
+    {ESTIMATE_QUANTITY_closed_gap_mm2, AREA},
 };
 
 /* Columns: kind, what the value might be in, factor and offset to ours; whether to count from the air pressure outside. Of

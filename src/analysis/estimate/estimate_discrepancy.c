@@ -18,6 +18,7 @@ const struct estimate_discrepancy_row estimate_discrepancy_rows[ESTIMATE_QUANTIT
     [ESTIMATE_QUANTITY_maf_gps]        = {0.03, 0.03, 0.015, 0.3, true},
     [ESTIMATE_QUANTITY_map_kpa]        = {0.6, 0.6, 0.4, 8.0, false},
     [ESTIMATE_QUANTITY_manifold_kpa]   = {0.6, 0.6, 0.4, 8.0, false},
+    [ESTIMATE_QUANTITY_charge_kpa]     = {0.3, 0.3, 0.2, 6.0, false},
     [ESTIMATE_QUANTITY_load_pct]       = {0.05, 0.03, 0.02, 0.4, true},
     [ESTIMATE_QUANTITY_spark_deg]      = {1.0, 1.0, 0.9, 10.0, false},
     [ESTIMATE_QUANTITY_trim_pct]       = {1.0, 0.7, 1.5, 10.0, false},

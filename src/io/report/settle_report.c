@@ -149,6 +149,7 @@ static const struct row {
     {"Sensors and signals", CHANNEL_maf_gps, IN_ALL},
     {"Sensors and signals", CHANNEL_maf_v, IN_ALL},
     {"Sensors and signals", CHANNEL_map_kpa, IN_ALL},
+    {"Sensors and signals", CHANNEL_charge_kpa, IN_ALL},
     {"Sensors and signals", CHANNEL_coolant_c, IN_ALL},
     {"Sensors and signals", CHANNEL_intake_c, IN_ALL},
     {"Sensors and signals", CHANNEL_oil_c, IN_ALL},
