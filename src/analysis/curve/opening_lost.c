@@ -16,7 +16,8 @@
 #define REACH_MOST_RATIO      0.045
 #define BEYOND_MOST_RATIO     0.003 // how far a curve is carried on past its last point
 #define UPPER_RATIO           0.035 // so far above idle a film near the closed line takes little,
-#define UPPER_FILM_RATIO      0.08  // at most about this
+#define UPPER_FILM_RATIO      0.15  // at most about this, or, of a blade that idles a degree open,
+#define UPPER_FILM_SHARE      0.75  // this of what it takes at idle
 #define UPPER_SDS             3.5
 enum { QUADRATIC = 3, ENOUGH_POINTS = 5, LEAST_POINTS = 3 };
 
@@ -126,7 +127,8 @@ static void compare_above(const struct opening_points *now, const struct opening
 
 static bool another_car(const struct opening_lost *lost) {
   if (!isfinite(lost->upper_ratio)) return false;
-  const double below = 1.0 - UPPER_FILM_RATIO - UPPER_SDS * lost->upper_sd_ratio;
+  const double of_film = fmax(UPPER_FILM_RATIO, UPPER_FILM_SHARE * (1.0 - lost->now_m2 / lost->clean_m2));
+  const double below = 1.0 - of_film - UPPER_SDS * lost->upper_sd_ratio;
   return lost->upper_ratio < below || lost->upper_ratio > 1.0 + UPPER_SDS * lost->upper_sd_ratio;
 }
 

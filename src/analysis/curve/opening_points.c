@@ -6,8 +6,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define GROUP_RATIO       0.004 // about one step of an 8-bit reading
-#define GROUP_GROWTH      0.08  // of the distance from the lowest: higher up the curve is straight
+#define GROUP_RATIO       0.002  // half a step of an 8-bit reading, or one step if it has steps
+#define REST_MOST_1_S     0.0003 // and moves no faster: a foot that begins to press is no idle
+#define REST_RATIO        0.001  // an idling blade stays within
+#define GROUP_GROWTH      0.04   // of the distance from the lowest: higher up the curve is straight
 #define HUBER_SDS         1.5
 #define MAD_TO_SD         1.4826
 #define FLOOR_RATIO       0.006  // of the area: what blocks have in common and scatter does not show; invented
@@ -19,34 +21,68 @@
 // 0 to 30 % at idle.
 #define PURGE_SD_M2 0.2e-6
 // What a step of an idle valve opens: a stepper's pintle of 255 steps passes some 15 to 25 mm2 in all. 0.08 mm2 in docs/physics.md.
-#define STEP_M2    0.08e-6
-#define STEP_SD_M2 0.04e-6
+#define STEP_M2          0.08e-6
+#define STEP_SD_M2       0.04e-6
+#define STEP_RANGE_LEAST 15.0 // a valve that moved less tells nothing: position within its step of reading moves with it
+#define STEP_NOISE_RATIO 0.01 // of a block's area, at least
 enum { HUBER_ROUNDS = 4 };
 
 static double square(double x) { return x * x; }
 
+/* ---- Medians ---- */
+
+static int compare_doubles(const void *a, const void *b) {
+  const double left = *(const double *)a, right = *(const double *)b;
+  return (left > right) - (left < right);
+}
+
+static double median(double *values, size_t count) {
+  qsort(values, count, sizeof *values, compare_doubles);
+  return count % 2 ? values[count / 2] : 0.5 * (values[count / 2 - 1] + values[count / 2]);
+}
+
 /* ---- The idle valve ---- */
 
+static bool rests(const struct opening_block *block) { return block->idle && fabs(block->position_1_s) < REST_MOST_1_S; }
+
+/* Idle's blocks near the median of their positions into `some`; how many. scratch has room for a number a block. */
+static size_t blocks_at_rest(const struct opening_blocks *blocks, double *scratch, const struct opening_block **some) {
+  size_t count = 0, near = 0;
+  for (size_t i = 0; i < blocks->count; i++)
+    if (rests(&blocks->blocks[i])) scratch[count++] = blocks->blocks[i].position_ratio;
+  if (count == 0) return 0;
+  const double middle = median(scratch, count);
+  const double reach = fmax(REST_RATIO, 0.6 * blocks->quantum_ratio);
+  for (size_t i = 0; i < blocks->count; i++)
+    if (rests(&blocks->blocks[i]) && fabs(blocks->blocks[i].position_ratio - middle) <= reach) some[near++] = &blocks->blocks[i];
+  return near;
+}
+
 /* Least squares of area over steps with the blade at rest, and the prior above. */
-static void find_step(const struct opening_blocks *blocks, struct opening_points *points) {
+static void find_step(const struct opening_blocks *blocks, double *scratch, const struct opening_block **some,
+                      struct opening_points *points) {
   if (!blocks->has_steps) return;
-  double n = 0.0, sum_x = 0.0, sum_y = 0.0;
-  for (size_t i = 0; i < blocks->count; i++) {
-    if (!blocks->blocks[i].idle) continue;
-    n += 1.0;
-    sum_x += blocks->blocks[i].steps;
-    sum_y += blocks->blocks[i].cda_m2;
+  const size_t count = blocks_at_rest(blocks, scratch, some);
+  double x = 0.0, y = 0.0, xx = 0.0, xy = 0.0, yy = 0.0;
+  for (size_t i = 0; i < count; i++) {
+    x += some[i]->steps / (double)count;
+    y += some[i]->cda_m2 / (double)count;
   }
-  double xx = 0.0, xy = 0.0;
-  for (size_t i = 0; i < blocks->count; i++) {
-    if (!blocks->blocks[i].idle) continue;
-    const double x = blocks->blocks[i].steps - sum_x / n;
-    xx += x * x;
-    xy += x * (blocks->blocks[i].cda_m2 - sum_y / n);
+  for (size_t i = 0; i < count; i++) {
+    xx += square(some[i]->steps - x);
+    xy += (some[i]->steps - x) * (some[i]->cda_m2 - y);
+    yy += square(some[i]->cda_m2 - y);
   }
-  const double noise = 0.15e-6; // of a block, generously: rough enough for a weight
-  const double weight = xx / square(noise), prior = 1.0 / square(STEP_SD_M2);
-  points->step_m2 = (xy / square(noise) + prior * STEP_M2) / (weight + prior);
+  double least = INFINITY, most = -INFINITY;
+  for (size_t i = 0; i < count; i++) {
+    least = fmin(least, some[i]->steps);
+    most = fmax(most, some[i]->steps);
+  }
+  const bool tells = count > 3 && most - least > STEP_RANGE_LEAST;
+  const double rest = count > 3 && xx > 0.0 ? sqrt(fmax(yy - xy * xy / xx, 0.0) / (double)(count - 2)) : 0.0;
+  const double noise = fmax(STEP_NOISE_RATIO * y, rest);
+  const double weight = tells ? xx / square(noise) : 0.0, prior = 1.0 / square(STEP_SD_M2);
+  points->step_m2 = ((tells ? xy / square(noise) : 0.0) + prior * STEP_M2) / (weight + prior);
   points->step_sd_m2 = 1.0 / sqrt(weight + prior);
 }
 
@@ -59,16 +95,6 @@ static void take_off_steps(struct opening_blocks *blocks, const struct opening_p
 }
 
 /* ---- A group ---- */
-
-static int compare_doubles(const void *a, const void *b) {
-  const double left = *(const double *)a, right = *(const double *)b;
-  return (left > right) - (left < right);
-}
-
-static double median(double *values, size_t count) {
-  qsort(values, count, sizeof *values, compare_doubles);
-  return count % 2 ? values[count / 2] : 0.5 * (values[count / 2 - 1] + values[count / 2]);
-}
 
 /* Blocks of one group with what is worked out of them; scratch for as many numbers. */
 struct group {
@@ -166,18 +192,20 @@ static int compare_times(const void *a, const void *b) {
   return (left->time_s > right->time_s) - (left->time_s < right->time_s);
 }
 
-/* Where the group that begins at `first` ends. */
-static size_t group_end(const struct opening_block *const *by_position, size_t count, size_t first, double widen) {
+/* How wide the first group is, and where the group that begins at `first` ends. */
+static double least_width(const struct opening_points *points) { return fmax(GROUP_RATIO, points->quantum_ratio); }
+
+static size_t group_end(const struct opening_block *const *by_position, size_t count, size_t first, double width_ratio) {
   const double start = by_position[first]->position_ratio;
-  const double width = widen * (GROUP_RATIO + GROUP_GROWTH * (start - by_position[0]->position_ratio));
+  const double width = width_ratio + GROUP_GROWTH * (start - by_position[0]->position_ratio) * width_ratio / GROUP_RATIO;
   size_t end = first + 1;
   while (end < count && by_position[end]->position_ratio - start < 0.95 * width) end++;
   return end;
 }
 
-static size_t group_count(const struct opening_block *const *by_position, size_t count, double widen) {
+static size_t group_count(const struct opening_block *const *by_position, size_t count, double width_ratio) {
   size_t groups = 0;
-  for (size_t first = 0; first < count; first = group_end(by_position, count, first, widen)) groups++;
+  for (size_t first = 0; first < count; first = group_end(by_position, count, first, width_ratio)) groups++;
   return groups;
 }
 
@@ -197,12 +225,12 @@ static void fill_scatter(struct opening_points *points, const double *scatter_m2
 /* One pass over all groups; slopes from the curve that was found before, none at first. */
 static void group_blocks(const struct opening_blocks *blocks, const struct opening_block **by_position, double *scratch,
                          const struct opening_points *before, struct opening_points *points) {
-  double scatter[OPENING_POINT_MAX], widen = 1.0;
+  double scatter[OPENING_POINT_MAX], width = least_width(points);
   qsort(by_position, blocks->count, sizeof *by_position, compare_positions);
-  while (group_count(by_position, blocks->count, widen) > OPENING_POINT_MAX) widen *= 1.25;
+  while (group_count(by_position, blocks->count, width) > OPENING_POINT_MAX) width *= 1.25;
   points->count = 0;
   for (size_t first = 0, end; first < blocks->count; first = end) {
-    end = group_end(by_position, blocks->count, first, widen);
+    end = group_end(by_position, blocks->count, first, width);
     struct group g = {by_position + first, end - first, 0.0, scratch};
     struct opening_point *p = &points->points[points->count];
     set_means(&g, p);
@@ -217,21 +245,16 @@ static void group_blocks(const struct opening_blocks *blocks, const struct openi
 /* Idle is a group of its own: of what the engine did most of the time with the foot off. */
 static void find_idle(const struct opening_blocks *blocks, const struct opening_block **some, double *scratch,
                       struct opening_points *points) {
-  size_t count = 0;
-  for (size_t i = 0; i < blocks->count; i++)
-    if (blocks->blocks[i].idle) scratch[count++] = blocks->blocks[i].position_ratio;
-  if (count == 0) return;
-  const double middle = median(scratch, count);
-  const double near = fmax(0.5 * GROUP_RATIO, 0.6 * points->quantum_ratio);
-  struct group g = {some, 0, opening_points_slope_m2(points, middle), scratch};
-  for (size_t i = 0; i < blocks->count; i++)
-    if (blocks->blocks[i].idle && fabs(blocks->blocks[i].position_ratio - middle) <= near) some[g.count++] = &blocks->blocks[i];
+  struct group g = {some, blocks_at_rest(blocks, scratch, some), 0.0, scratch};
   if (g.count == 0) return;
+  g.slope_m2 = opening_points_slope_m2(points, some[0]->position_ratio);
   double scatter;
   set_means(&g, &points->idle);
   set_area(&g, points, &points->idle, &scatter);
   set_position_error(&g, points, &points->idle);
   if (!isfinite(scatter)) points->idle.sd_m2 = sqrt(square(points->idle.sd_m2) + square(LONELY_RATIO * points->idle.cda_m2));
+  for (size_t i = 0; i < g.count; i++) scratch[i] = g.blocks[i]->steps;
+  points->idle.steps = median(scratch, g.count); // not with the compressor on
   points->has_idle = true;
 }
 
@@ -257,7 +280,7 @@ enum status opening_points_find(const struct recording *log, const struct openin
     points->block_count = blocks.count;
     points->unsteady_count = blocks.unsteady_count;
     points->intake_assumed = blocks.intake_assumed && !isfinite(setting->intake_k);
-    find_step(&blocks, points);
+    find_step(&blocks, scratch, some, points);
     take_off_steps(&blocks, points);
     for (size_t i = 0; i < blocks.count; i++) some[i] = &blocks.blocks[i];
     group_blocks(&blocks, some, scratch, NULL, points);
