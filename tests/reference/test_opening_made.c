@@ -86,7 +86,9 @@ static void read_log(const struct made *made, const struct way *way, uint64_t ca
   const double gain =
       (1.0 + 0.03 * random_normal(car, RANDOM_STREAM_SENSOR, 1)) * (1.0 + 0.007 * random_normal(day, RANDOM_STREAM_SENSOR, 2));
   const double off_kpa = 0.6 * random_normal(car, RANDOM_STREAM_SENSOR, 3),
-               slip = 0.03 * random_normal(day, RANDOM_STREAM_SENSOR, 4);
+               slip = 0.035 * random_normal(day, RANDOM_STREAM_SENSOR, 4);
+  // purge, 0.2 mm2 more or less: its air is as much whatever the speed, so its pressure falls with it; choked, docs/physics.md
+  const double purge_kpa = 0.4 * random_normal(day, RANDOM_STREAM_SENSOR, 5);
   double held[ASKED];
   size_t turn = 0;
   recording_init(log);
@@ -104,8 +106,11 @@ static void read_log(const struct made *made, const struct way *way, uint64_t ca
         held[i] = stepped(way->offset_pct + way->scale * (value + slip + 0.04 * noise), way->polled ? 100.0 / 255.0 : 0.0);
       if (asked[i] == CHANNEL_maf_gps) held[i] = metered ? stepped(gain * value * (1.0 + 0.01 * noise), 0.01) : NAN;
       if (asked[i] == CHANNEL_manifold_kpa)
-        held[i] = metered ? NAN : stepped(value + off_kpa + 0.2 * noise, way->polled ? 1.0 : 0.0);
-      if (asked[i] == CHANNEL_intake_c) held[i] = stepped(value + 2.0 * slip / 0.03, 1.0);
+        held[i] = metered
+                      ? NAN
+                      : stepped(value + off_kpa + purge_kpa * 850.0 / recording_value(run, row, CHANNEL_speed_rpm) + 0.2 * noise,
+                                way->polled ? 1.0 : 0.0);
+      if (asked[i] == CHANNEL_intake_c) held[i] = stepped(value + 2.0 * slip / 0.035, 1.0);
     }
     turn++;
     for (size_t i = 0; i < ASKED; i++) values[asked[i]] = held[i];

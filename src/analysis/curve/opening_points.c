@@ -43,18 +43,23 @@ static double median(double *values, size_t count) {
 
 /* ---- The idle valve ---- */
 
-static bool rests(const struct opening_block *block) { return block->idle && fabs(block->position_1_s) < REST_MOST_1_S; }
+/* A reading in steps may flicker by one from block to block. */
+static bool rests(const struct opening_blocks *blocks, const struct opening_block *block) {
+  const double flicker_1_s = 0.7 * blocks->quantum_ratio / blocks->length_s;
+  return block->idle && fabs(block->position_1_s) < fmax(REST_MOST_1_S, flicker_1_s);
+}
 
 /* Idle's blocks near the median of their positions into `some`; how many. scratch has room for a number a block. */
 static size_t blocks_at_rest(const struct opening_blocks *blocks, double *scratch, const struct opening_block **some) {
   size_t count = 0, near = 0;
   for (size_t i = 0; i < blocks->count; i++)
-    if (rests(&blocks->blocks[i])) scratch[count++] = blocks->blocks[i].position_ratio;
+    if (rests(blocks, &blocks->blocks[i])) scratch[count++] = blocks->blocks[i].position_ratio;
   if (count == 0) return 0;
   const double middle = median(scratch, count);
   const double reach = fmax(REST_RATIO, 0.6 * blocks->quantum_ratio);
   for (size_t i = 0; i < blocks->count; i++)
-    if (rests(&blocks->blocks[i]) && fabs(blocks->blocks[i].position_ratio - middle) <= reach) some[near++] = &blocks->blocks[i];
+    if (rests(blocks, &blocks->blocks[i]) && fabs(blocks->blocks[i].position_ratio - middle) <= reach)
+      some[near++] = &blocks->blocks[i];
   return near;
 }
 
