@@ -7,7 +7,6 @@
 #include "analysis/curve/opening_curve.h"
 #include "base/attributes.h"
 #include "base/random.h"
-#include "physics/atmosphere.h"
 #include "physics/slot.h"
 
 #include <math.h>
@@ -15,18 +14,19 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define IDLE_S   40.0
-#define LENGTH_S 140.0
+#define IDLE_S        40.0
+#define LENGTH_S      140.0
+#define WEATHER_SD_PA 700.0 // how well the pressure of the day is known
 
 static const char *const models[] = {"four-16", "four-18-cable", "three-10", "six-30"};
 static const double films_um[] = {0.0, 20.0, 40.0, 60.0};
-enum { MODEL_COUNT = ARRAY_COUNT(models), FILM_COUNT = ARRAY_COUNT(films_um), DRAWS = 6, CABLE = 1, THREE = 2 };
+enum { MODEL_COUNT = ARRAY_COUNT(models), FILM_COUNT = ARRAY_COUNT(films_um), DRAWS = 8, CABLE = 1, THREE = 2 };
 
 /* ---- Runs ---- */
 
 struct made {
   struct scene scene;
-  double idle_rad, steps, film_m;
+  double idle_rad, steps, film_m, ambient_pa;
 };
 
 /* Half a minute of idle, with the compressor for a while so that an idle valve moves, then the pedal goes down slowly. The weather is
@@ -37,7 +37,9 @@ static void make_run(struct made *made, const char *model, double film_um, uint6
   scene->solver = &solver_fast;
   scene->scenario.settled = true;
   scene_initial(scene, "film_um", film_um);
-  scene_initial(scene, "ambient_kpa", 101.325 + 0.7 * random_normal(314159, RANDOM_STREAM_CASE, day));
+  const double ambient_kpa = 101.325 + 0.7 * random_normal(314159, RANDOM_STREAM_CASE, day);
+  scene_initial(scene, "ambient_kpa", ambient_kpa);
+  made->ambient_pa = 1000.0 * ambient_kpa;
   scene_initial(scene, "intake_c", 18.0 + 6.0 * random_normal(314159, RANDOM_STREAM_CASE, 1000 + day));
   scene_set(scene, 2.0, "air_conditioning", 1.0);
   scene_set(scene, 14.0, "air_conditioning", 0.0);
@@ -89,6 +91,8 @@ static void read_log(const struct made *made, const struct way *way, uint64_t ca
                slip = 0.035 * random_normal(day, RANDOM_STREAM_SENSOR, 4);
   // purge, 0.2 mm2 more or less: its air is as much whatever the speed, so its pressure falls with it; choked, docs/physics.md
   const double purge_kpa = 0.4 * random_normal(day, RANDOM_STREAM_SENSOR, 5);
+  const double within_pct =
+      random_uniform(car, RANDOM_STREAM_SENSOR, 7) * 100.0 / 255.0; // where in a step of the reading a car happens to idle
   double held[ASKED];
   size_t turn = 0;
   recording_init(log);
@@ -103,7 +107,8 @@ static void read_log(const struct made *made, const struct way *way, uint64_t ca
       const double noise = random_normal(day, RANDOM_STREAM_SENSOR, at), value = recording_value(run, row, asked[i]);
       held[i] = value;
       if (asked[i] == CHANNEL_tp_pct)
-        held[i] = stepped(way->offset_pct + way->scale * (value + slip + 0.04 * noise), way->polled ? 100.0 / 255.0 : 0.0);
+        held[i] =
+            stepped(way->offset_pct + within_pct + way->scale * (value + slip + 0.04 * noise), way->polled ? 100.0 / 255.0 : 0.0);
       if (asked[i] == CHANNEL_maf_gps) held[i] = metered ? stepped(gain * value * (1.0 + 0.01 * noise), 0.01) : NAN;
       if (asked[i] == CHANNEL_manifold_kpa)
         held[i] = metered
@@ -120,8 +125,9 @@ static void read_log(const struct made *made, const struct way *way, uint64_t ca
 }
 
 static void points_of(const struct made *made, const struct way *way, uint64_t car, uint64_t day, struct opening_points *points) {
-  const struct opening_setting setting = {
-      "log", made->scene.engine.plant.charge.displacement_m3, ATMOSPHERE_SEA_LEVEL_PA, 700.0, NAN, NAN};
+  const double told_pa = made->ambient_pa + WEATHER_SD_PA * random_normal(day, RANDOM_STREAM_SENSOR, 6);
+  const struct opening_setting setting = {"log", made->scene.engine.plant.charge.displacement_m3, told_pa, WEATHER_SD_PA, NAN,
+                                          NAN};
   struct recording log;
   struct error error;
   error_clear(&error);
@@ -134,7 +140,7 @@ static void points_of(const struct made *made, const struct way *way, uint64_t c
 
 struct tally {
   int count, held;
-  double worst_sds;
+  double worst_sds, squares;
 };
 
 static void measure(const struct made *made, const struct made *clean, const struct way *way, uint64_t car, struct tally *tally) {
@@ -148,6 +154,7 @@ static void measure(const struct made *made, const struct made *clean, const str
   tally->count++;
   tally->held += truth >= lost.low_ratio && truth <= lost.high_ratio;
   tally->worst_sds = fmax(tally->worst_sds, fabs(off));
+  tally->squares += off * off;
 }
 
 static void holds_against_clean(void **state) {
@@ -164,9 +171,10 @@ static void holds_against_clean(void **state) {
           measure(&made[f], &made[FILM_COUNT], &ways[w], 1 + draw + DRAWS * w, &tally);
         all.count += tally.count;
         all.held += tally.held;
+        all.squares += tally.squares;
         all.worst_sds = fmax(all.worst_sds, tally.worst_sds);
-        printf("%s film %.0f um, %s: %d of %d intervals hold, worst %.1f sd\n", models[m], films_um[f], ways[w].name, tally.held,
-               tally.count, tally.worst_sds);
+        printf("%s film %.0f um, %s: %d of %d intervals hold, worst %.1f sd, rms %.2f\n", models[m], films_um[f], ways[w].name,
+               tally.held, tally.count, tally.worst_sds, sqrt(tally.squares / tally.count));
       }
     for (size_t f = 0; f <= FILM_COUNT; f++) scene_end(&made[f].scene);
   }

@@ -160,14 +160,15 @@ void opening_lost_find(const struct opening_points *now, const struct opening_po
   }
   const double at = idle->position_ratio;
   const double moved = slope * sqrt(square(idle->position_sd_ratio) + square(POSITION_CHANGE_RATIO));
-  lost->now_sd_m2 = sqrt(square(idle->sd_m2) + square(moved));
-  const double all = lost->clean_m2 + lost->valve_m2;
+  lost->now_sd_m2 = idle->sd_m2;
+  lost->clean_sd_m2 = sqrt(square(lost->clean_sd_m2) + square(moved)); // where it idles is where it is looked up
+  const double all = lost->clean_m2 + lost->valve_m2, left_ratio = (lost->now_m2 + lost->valve_m2) / all;
   const double changed = sqrt(square(level_change(now, clean) * (lost->now_m2 + lost->valve_m2)) +
                               square(OFFSET_CHANGE_SHARE * doubt_m2(clean, at, OPENING_DOUBT_offset)) +
                               square(TILT_CHANGE_SHARE * doubt_m2(clean, at, OPENING_DOUBT_tilt)) +
                               square(step_sd * (idle->steps - steps_at(clean, at))));
   lost->mean_ratio = (lost->clean_m2 - lost->now_m2) / all;
-  lost->sd_ratio = sqrt(square(lost->now_sd_m2) + square(lost->clean_sd_m2) + square(changed)) / all;
+  lost->sd_ratio = sqrt(square(lost->now_sd_m2) + square(left_ratio * lost->clean_sd_m2) + square(changed)) / all;
   lost->low_ratio = lost->mean_ratio - INTERVAL_SDS * lost->sd_ratio;
   lost->high_ratio = fmin(lost->mean_ratio + INTERVAL_SDS * lost->sd_ratio, 1.0);
   compare_above(now, clean, step, lost);

@@ -45,7 +45,7 @@ static double median(double *values, size_t count) {
 
 /* A reading in steps may flicker by one from block to block. */
 static bool rests(const struct opening_blocks *blocks, const struct opening_block *block) {
-  const double flicker_1_s = 0.7 * blocks->quantum_ratio / blocks->length_s;
+  const double flicker_1_s = 1.05 * blocks->quantum_ratio / blocks->length_s;
   return block->idle && fabs(block->position_1_s) < fmax(REST_MOST_1_S, flicker_1_s);
 }
 
