@@ -17,6 +17,7 @@
   COMMAND(sweep) \
   COMMAND(merge) \
   COMMAND(estimate) \
+  COMMAND(curve) \
   COMMAND(testsheet) \
   COMMAND(list) \
   COMMAND(check) \

@@ -290,3 +290,15 @@ bool opening_fit_find(const struct opening_points *points, double displacement_m
   set_grid(fit);
   return true;
 }
+
+bool opening_fit_clean_at(const struct opening_fit *fit, double position_ratio, double *clean_m2, double *sd_m2) {
+  for (int g = 1; g < OPENING_FIT_GRID; g++) {
+    const struct opening_fit_row *a = &fit->grid[g - 1], *b = &fit->grid[g];
+    if (position_ratio < a->position_ratio || position_ratio > b->position_ratio) continue;
+    const double share = (position_ratio - a->position_ratio) / (b->position_ratio - a->position_ratio);
+    *clean_m2 = a->clean_m2 + share * (b->clean_m2 - a->clean_m2);
+    *sd_m2 = a->clean_sd_m2 + share * (b->clean_sd_m2 - a->clean_sd_m2);
+    return true;
+  }
+  return false;
+}

@@ -51,4 +51,7 @@ MUST_CHECK bool opening_fit_find(const struct opening_points *points, double dis
 double opening_fit_cda_m2(const struct opening_fit *fit, const struct opening_fit_node *node, double film_m,
                           double position_ratio, double *sd_m2);
 
+/* The clean blade of the grid at a position, a line between its rows; false outside of it. */
+MUST_CHECK bool opening_fit_clean_at(const struct opening_fit *fit, double position_ratio, double *clean_m2, double *sd_m2);
+
 #endif
