@@ -22,6 +22,7 @@ static void send_points(struct picture_script *script, const char *name, const s
 /* Position, clean, its band, fitted. The band is that of a clean blade, or of the clean log's own points. */
 static void send_band(struct picture_script *script, const struct opening_curve *curve) {
   picture_block_begin(script, "band");
+  if (!curve->has_fit) fprintf(script->stream, "0 NaN NaN NaN NaN\n");
   for (int g = 0; curve->has_fit && g < OPENING_FIT_GRID; g++) {
     const struct opening_fit_row *row = &curve->fit.grid[g];
     double clean = row->clean_m2, sd = row->clean_sd_m2, slope;
