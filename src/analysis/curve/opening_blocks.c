@@ -41,6 +41,7 @@
 #define UNTHROTTLED_RATIO   0.80 // an idling petrol engine draws 0.2 to 0.45 of ambient pressure
 #define IDLE_SPEED_RATIO    1.20 // idle: up to so much above the slowest tenth
 #define IDLE_MOST_RAD_S     (1300.0 * UNITS_RAD_S_PER_RPM)
+#define WARM_C              60.0 // colder, and the charge is denser than the law takes it; air flow is measured anyhow
 #define PEDAL_RELEASED_PCT  1.5
 #define QUANTUM_LEAST_PCT   0.03
 #define QUANTUM_LEAST_KPA   0.05
@@ -56,7 +57,7 @@ static size_t values_of(const struct recording *log, enum channel channel) {
 }
 
 /* What is asked of a log; CHANNEL_COUNT: not there. */
-enum wanted { POSITION, SPEED, FLOW, PRESSURE, INTAKE, STEPS, PEDAL, TARGET, WANTED_COUNT };
+enum wanted { POSITION, SPEED, FLOW, PRESSURE, INTAKE, STEPS, PEDAL, TARGET, COOLANT, WANTED_COUNT };
 struct columns {
   enum channel channel[WANTED_COUNT];
 };
@@ -76,6 +77,7 @@ static struct columns columns_of(const struct recording *log) {
   c.channel[STEPS] = first_of(log, CHANNEL_bypass_steps, CHANNEL_bypass_steps);
   c.channel[PEDAL] = first_of(log, CHANNEL_pedal_pct, CHANNEL_pedal_pct);
   c.channel[TARGET] = first_of(log, CHANNEL_target_rpm, CHANNEL_target_rpm);
+  c.channel[COOLANT] = first_of(log, CHANNEL_coolant_c, CHANNEL_coolant_c);
   return c;
 }
 
@@ -256,8 +258,8 @@ static double rate_of(const struct sums *before, const struct sums *after, doubl
 
 /* What a log shows besides its blocks, for the refusals. */
 struct census {
-  size_t complete_count, running_count, open_count; // open: manifold near ambient
-  double slowest_rad_s, slowest_pressure_ratio;     // of the blocks that ran
+  size_t complete_count, running_count, cold_count;
+  double slowest_rad_s, slowest_pressure_ratio; // of the blocks that ran
 };
 
 static enum status take_block(const struct sums *before, const struct sums *now, const struct sums *after,
@@ -278,7 +280,10 @@ static enum status take_block(const struct sums *before, const struct sums *now,
     census->slowest_rad_s = block.speed_rad_s;
     census->slowest_pressure_ratio = block.pressure_ratio;
   }
-  census->open_count += open;
+  if (blocks->air == OPENING_AIR_PRESSURE && mean_of(now, COOLANT) < WARM_C) {
+    census->cold_count++;
+    return STATUS_OK;
+  }
   if (!steady(before, now, after, c, blocks->quantum_ratio, blocks->length_s)) {
     blocks->unsteady_count++;
     return STATUS_OK;
@@ -349,6 +354,11 @@ static enum status check_blocks(const struct opening_blocks *blocks, const struc
         "%s: at %.0f rpm the manifold stands at %.0f %% of the pressure outside: this engine is not throttled at idle; "
         "nothing here applies",
         name, census->slowest_rad_s / UNITS_RAD_S_PER_RPM, 100.0 * census->slowest_pressure_ratio);
+  if (blocks->count == 0 && census->cold_count > 0 && blocks->unsteady_count == 0)
+    return error_set(error, STATUS_BAD_DATA,
+                     "%s: the coolant stays below %.0f C, and what manifold pressure says of the air holds for a warm engine: "
+                     "warm it up first",
+                     name, WARM_C);
   if (blocks->count == 0)
     return error_set(
         error, STATUS_BAD_DATA,

@@ -54,6 +54,7 @@ static enum opening_verdict verdict_of(const struct opening_curve *curve) {
 void opening_curve_judge(const struct opening_points *points, const struct opening_points *clean,
                          const struct opening_setting *setting, struct opening_curve *curve) {
   curve->points = *points;
+  curve->stop_ratio = setting->stop_ratio;
   curve->has_fit = opening_fit_find(&curve->points, setting->displacement_m3, setting->stop_ratio, &curve->fit);
   curve->has_baseline = clean != NULL;
   curve->has_clean_fit = false;

@@ -40,6 +40,7 @@ struct opening_curve {
   bool has_clean_fit;
   struct opening_fit clean_fit;
   struct opening_lost lost;
+  double stop_ratio;    // as it was given; NAN
   double dead_to_ratio; // OPENING_VERDICT_dead_band: position up to which next to nothing passes; else NAN
 };
 

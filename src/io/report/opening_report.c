@@ -12,6 +12,7 @@
 #include <string.h>
 
 enum { WORDS_SIZE = 1600 };
+#define STOP_MISS_RATIO 0.004 // a step of an 8-bit reading
 
 static double pct(double ratio) { return 100.0 * ratio; }
 static double mm2(double m2) { return m2 / UNITS_M2_PER_MM2; }
