@@ -39,7 +39,7 @@ static void real_car_is_not_told(void **state) {
   struct opening_points points;
   real_points(&points);
   opening_curve_judge(&points, NULL, &real_setting, curve);
-  assert_true(curve->has_fit);
+  assert_true(curve->has_fit && curve->fit.fits);
   assert_int_equal(curve->verdict, OPENING_VERDICT_not_told);
   const struct opening_fit *fit = &curve->fit;
   // found from outside: 9 +- 8 um, and chi2 of 11 to 28 for 33 points with a ridge or a contour

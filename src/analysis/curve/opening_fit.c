@@ -13,6 +13,7 @@
 #define DAMPING_MOST   1e8
 #define ENOUGH         0.02  // of the sum of squares
 #define GIVEN_UP       9.0   // a log density so far below the best ends the row of films
+#define FITS_LEAST     0.002 // of good logs so many would be turned away
 #define FILM_PRIOR_M   40e-6 // mean of an exponential prior: thick films are rarer; invented
 enum { ROUND_MAX = 24, POINT_LEAST = 4, SIZE = OPENING_FIT_SIZE };
 
@@ -114,6 +115,7 @@ static void fit_node(const struct task *t, struct opening_fit_node *node) {
     linearise(t, node->z, misses, normal, downhill);
     if (enough) break;
   }
+  node->misfit = sum;
   if (matrix_cholesky(SIZE, normal)) {
     matrix_cholesky_inverse(SIZE, normal, node->covariance);
     node->log_density = -0.5 * sum - 0.5 * matrix_cholesky_log_determinant(SIZE, normal) - t->film_m / FILM_PRIOR_M;
@@ -286,6 +288,8 @@ bool opening_fit_find(const struct opening_points *points, double displacement_m
   fit->to_ratio = points->points[points->count - 1].position_ratio;
   fit_films(&task, fit);
   if (!isfinite(fit->nodes[fit->best].log_density)) return false;
+  // priors are readings too: as many degrees of freedom as points
+  fit->fits = probability_chi2_tail(fit->nodes[fit->best].misfit, (double)points->count) > FITS_LEAST;
   set_film(points, fit);
   set_grid(fit);
   return true;

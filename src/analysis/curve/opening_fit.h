@@ -19,6 +19,7 @@ enum {
 struct opening_fit_node {
   double film_m;
   double chi2;        // of the points alone
+  double misfit;      // and of the priors
   double log_density; // not normalised
   double z[OPENING_FIT_SIZE];
   double covariance[OPENING_FIT_SIZE * OPENING_FIT_SIZE];
@@ -34,6 +35,7 @@ struct opening_fit_row {
 struct opening_fit {
   struct opening_model model;
   size_t node_count, best;
+  bool fits; // some blade of this kind does; else nothing may be read off it
   struct opening_fit_node nodes[OPENING_FIT_FILM_MAX];
   double film_mean_m, film_sd_m, film_low_m, film_high_m; // 5 % and 95 %
   double

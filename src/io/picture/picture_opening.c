@@ -19,11 +19,14 @@ static void send_points(struct picture_script *script, const char *name, const s
   picture_block_end(script);
 }
 
+/* The fitted blade's, or the clean log's at the same places. */
+static bool has_band(const struct opening_curve *curve) { return curve->has_fit && (curve->fit.fits || curve->has_baseline); }
+
 /* Position, clean, its band, fitted. The band is that of a clean blade, or of the clean log's own points. */
 static void send_band(struct picture_script *script, const struct opening_curve *curve) {
   picture_block_begin(script, "band");
-  if (!curve->has_fit) fprintf(script->stream, "0 NaN NaN NaN NaN\n");
-  for (int g = 0; curve->has_fit && g < OPENING_FIT_GRID; g++) {
+  if (!has_band(curve)) fprintf(script->stream, "0 NaN NaN NaN NaN\n");
+  for (int g = 0; has_band(curve) && g < OPENING_FIT_GRID; g++) {
     const struct opening_fit_row *row = &curve->fit.grid[g];
     double clean = row->clean_m2, sd = row->clean_sd_m2, slope;
     if (curve->has_baseline &&
@@ -73,7 +76,7 @@ enum status picture_opening_draw(const struct opening_curve *curve, const char *
   picture_text(&script, "title_text", title);
   send_verdict(&script, curve);
   send_axes(&script, curve);
-  picture_number(&script, "has_band", curve->has_fit);
+  picture_number(&script, "has_band", has_band(curve));
   picture_number(&script, "has_clean", curve->has_baseline);
   picture_text(&script, "clean_text", curve->has_baseline ? "clean, measured (90 %)" : "a clean blade that fits (90 %)");
   picture_number(&script, "idle_x", curve->points.has_idle ? pct(curve->points.idle.position_ratio) : NAN);

@@ -32,7 +32,7 @@ static bool clean_at(const struct opening_curve *curve, double position_ratio, d
   double slope;
   if (curve->has_baseline)
     return opening_lost_curve_at(&curve->clean, curve->clean.step_m2, position_ratio, clean_m2, sd_m2, &slope);
-  return curve->has_fit && opening_fit_clean_at(&curve->fit, position_ratio, clean_m2, sd_m2);
+  return curve->has_fit && curve->fit.fits && opening_fit_clean_at(&curve->fit, position_ratio, clean_m2, sd_m2);
 }
 
 /* ---- Text ---- */
@@ -106,6 +106,14 @@ static void print_alone(const struct opening_report *report, FILE *stream) {
     say(stream, "There are too few places for a curve; open slowly from idle to 3000 rpm.");
     return;
   }
+  if (!fit->fits) {
+    say(stream,
+        "No blade in a round bore fits this curve (chi2 %.0f of %zu points, priors counted), so nothing is read off it: check "
+        "the position at "
+        "the stop, the displacement and the columns of the log.",
+        fit->nodes[fit->best].misfit, report->curve->points.count);
+    return;
+  }
   say(stream,
       "A bend at the bottom of a curve is no proof: contours of sound bores bend as well. With what is known of blades in "
       "general this "
@@ -140,6 +148,10 @@ static void print_notes(const struct opening_report *report, FILE *stream) {
     say(stream, "Air is worked out from manifold pressure by a charge law that is good to 10 or 15 %%: so are all areas "
                 "together; how they "
                 "differ is better known.");
+  const double stop_ratio = report->curve->stop_ratio, lowest_ratio = points->points[0].position_ratio;
+  if (lowest_ratio < stop_ratio - STOP_MISS_RATIO)
+    say(stream, "It runs at %.2f %%, below the stop that was given: that is no stop, perhaps the rest of an unpowered blade.",
+        pct(lowest_ratio));
   if (!report->stop_given) say(stream, "The closed stop is not known, so a dead band above it cannot be seen: say --stop-pct.");
   if (!points->has_idle && !report->baseline) say(stream, "The engine does not idle in this log.");
 }
@@ -218,6 +230,8 @@ static void put_fit(struct json *json, const struct opening_curve *curve) {
   }
   json_open_object(json, "fit");
   json_put_real(json, "chi2", fit->nodes[fit->best].chi2, 3);
+  json_put_real(json, "misfit", fit->nodes[fit->best].misfit, 3);
+  json_put_flag(json, "fits", fit->fits);
   json_put_count(json, "points", (long long)curve->points.count);
   json_put_real(json, "contour_gain_chi2", fit->contour_gain, 3);
   put_interval(json, "film_um_allowed", um(fit->film_mean_m), um(fit->film_sd_m), um(fit->film_low_m), um(fit->film_high_m));
