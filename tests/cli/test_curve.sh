@@ -66,6 +66,9 @@ good 'not told by these logs' curve $clean --baseline "$work/polled.csv" "${know
 awk -F, -v OFS=, 'NR > 1 {$4 = $4 * 1.3} {print}' $film >"$work/other.csv"
 run curve "$work/other.csv" --baseline $clean "${known[@]}"
 holds "another car is not compared" bash -c 'tr "\n" " " <"$1" | grep -q "They are not compared"' - "$work/.out"
+awk -F, -v OFS=, 'NR > 1 {$4 = $4 * 0.9} {print}' $clean >"$work/low.csv"
+good 'not told by these logs' curve "$work/low.csv" --baseline $clean "${known[@]}"
+holds "a sensor that reads low is no film" bash -c 'tr "\n" " " <"$1" | grep -q "Check the air-flow sensor first"' - "$work/.out"
 awk 'BEGIN {print "Time (s),Engine RPM,Throttle Position,MAF (g/s),IAT (C)"; for (i = 0; i < 300; i++) printf "%.1f,%.0f,%.1f,%.2f,20\n", i / 2, 1200 + i % 3, 11 + int(i / 20) * 0.4, (i < 160 ? 0.02 : 2 + (i - 160) / 40)}' >"$work/dead.csv"
 good 'next to nothing passes' curve "$work/dead.csv" "${known[@]}" --stop-pct 10
 

@@ -86,9 +86,9 @@ static void read_log(const struct made *made, const struct way *way, uint64_t ca
   const struct recording *run = &made->scene.recording;
   const bool metered = made->scene.engine.computer.fuel.metering == METERING_AIR_FLOW;
   const double gain =
-      (1.0 + 0.03 * random_normal(car, RANDOM_STREAM_SENSOR, 1)) * (1.0 + 0.007 * random_normal(day, RANDOM_STREAM_SENSOR, 2));
+      (1.0 + 0.03 * random_normal(car, RANDOM_STREAM_SENSOR, 1)) * (1.0 + 0.014 * random_normal(day, RANDOM_STREAM_SENSOR, 2));
   const double off_kpa = 0.6 * random_normal(car, RANDOM_STREAM_SENSOR, 3),
-               slip = 0.035 * random_normal(day, RANDOM_STREAM_SENSOR, 4);
+               slip = 0.07 * random_normal(day, RANDOM_STREAM_SENSOR, 4);
   // purge, 0.2 mm2 more or less: its air is as much whatever the speed, so its pressure falls with it; choked, docs/physics.md
   const double purge_kpa = 0.4 * random_normal(day, RANDOM_STREAM_SENSOR, 5);
   const double within_pct =
@@ -115,7 +115,7 @@ static void read_log(const struct made *made, const struct way *way, uint64_t ca
                       ? NAN
                       : stepped(value + off_kpa + purge_kpa * 850.0 / recording_value(run, row, CHANNEL_speed_rpm) + 0.2 * noise,
                                 way->polled ? 1.0 : 0.0);
-      if (asked[i] == CHANNEL_intake_c) held[i] = stepped(value + 2.0 * slip / 0.035, 1.0);
+      if (asked[i] == CHANNEL_intake_c) held[i] = stepped(value + 2.0 * slip / 0.07, 1.0);
     }
     turn++;
     for (size_t i = 0; i < ASKED; i++) values[asked[i]] = held[i];

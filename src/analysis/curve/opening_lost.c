@@ -4,13 +4,15 @@
 
 #include <math.h>
 
-// What differs between two days of one car, one standard deviation. Gain of an air-flow sensor, filling: invented; a real car's idle air
-// varied by 3.1 % from day to day, which holds loads and weather too.
-#define LEVEL_CHANGE_RATIO    0.010
+// What differs between two days of one car, one standard deviation. Gain of an air-flow sensor, which ages; filling: invented. A real car's
+// idle air varied by 3.1 % from day to day, which holds loads and weather too.
+#define FLOW_CHANGE_RATIO     0.020
+#define FILLING_CHANGE_RATIO  0.012
+#define UNCHECKED_RATIO       0.04 // where the curves do not meet well above idle, and so nothing tells that the sensor is as it was
 #define INTAKE_CHANGE_RATIO   0.004 // 2.5 K
 #define OFFSET_CHANGE_SHARE   0.15  // of the doubt: exhaust pressure, residual gas
 #define TILT_CHANGE_SHARE     0.15
-#define POSITION_CHANGE_RATIO 0.0005 // a track read on two days: 2.5 mV of 5 V; invented
+#define POSITION_CHANGE_RATIO 0.001  // a track read on two days: 5 mV of 5 V; invented
 #define INTERVAL_SDS          1.6449 // 90 % of a normal distribution
 #define REACH_FIRST_RATIO     0.012
 #define REACH_MOST_RATIO      0.045
@@ -19,6 +21,8 @@
 #define UPPER_FILM_RATIO      0.15  // at most about this, or, of a blade that idles a degree open,
 #define UPPER_FILM_SHARE      0.75  // this of what it takes at idle
 #define UPPER_SDS             3.5
+#define SENSOR_SHARE          0.65 // of what is lost at idle: a film takes a third of it there, a sensor's gain the whole
+#define SENSOR_LEAST_RATIO    0.03
 enum { QUADRATIC = 3, ENOUGH_POINTS = 5, LEAST_POINTS = 3 };
 
 static double square(double x) { return x * x; }
@@ -101,8 +105,8 @@ static void common_step(const struct opening_points *now, const struct opening_p
 }
 
 static double level_change(const struct opening_points *now, const struct opening_points *clean) {
-  return sqrt(square(LEVEL_CHANGE_RATIO) + square(INTAKE_CHANGE_RATIO) + square(now->ambient_sd_ratio) +
-              square(clean->ambient_sd_ratio));
+  return sqrt(square(now->air == OPENING_AIR_FLOW ? FLOW_CHANGE_RATIO : FILLING_CHANGE_RATIO) + square(INTAKE_CHANGE_RATIO) +
+              square(now->ambient_sd_ratio) + square(clean->ambient_sd_ratio));
 }
 
 /* Now's curve over the clean one, weighted, where only the foot opens the blade. */
@@ -130,6 +134,12 @@ static bool another_car(const struct opening_lost *lost) {
   const double of_film = fmax(UPPER_FILM_RATIO, UPPER_FILM_SHARE * (1.0 - lost->now_m2 / lost->clean_m2));
   const double below = 1.0 - of_film - UPPER_SDS * lost->upper_sd_ratio;
   return lost->upper_ratio < below || lost->upper_ratio > 1.0 + UPPER_SDS * lost->upper_sd_ratio;
+}
+
+/* As large a share is missing well above idle as at idle: that is how another gain looks, and no film. */
+static bool another_gain(const struct opening_lost *lost) {
+  const double here = 1.0 - lost->now_m2 / lost->clean_m2, above = 1.0 - lost->upper_ratio;
+  return isfinite(lost->upper_ratio) && lost->low_ratio > 0.0 && here > SENSOR_LEAST_RATIO && above > SENSOR_SHARE * here;
 }
 
 void opening_lost_find(const struct opening_points *now, const struct opening_points *clean, struct opening_lost *lost) {
@@ -163,7 +173,9 @@ void opening_lost_find(const struct opening_points *now, const struct opening_po
   lost->now_sd_m2 = idle->sd_m2;
   lost->clean_sd_m2 = sqrt(square(lost->clean_sd_m2) + square(moved)); // where it idles is where it is looked up
   const double all = lost->clean_m2 + lost->valve_m2, left_ratio = (lost->now_m2 + lost->valve_m2) / all;
-  const double changed = sqrt(square(level_change(now, clean) * (lost->now_m2 + lost->valve_m2)) +
+  compare_above(now, clean, step, lost);
+  const double level = sqrt(square(level_change(now, clean)) + square(isfinite(lost->upper_ratio) ? 0.0 : UNCHECKED_RATIO));
+  const double changed = sqrt(square(level * (lost->now_m2 + lost->valve_m2)) +
                               square(OFFSET_CHANGE_SHARE * doubt_m2(clean, at, OPENING_DOUBT_offset)) +
                               square(TILT_CHANGE_SHARE * doubt_m2(clean, at, OPENING_DOUBT_tilt)) +
                               square(step_sd * (idle->steps - steps_at(clean, at))));
@@ -171,6 +183,8 @@ void opening_lost_find(const struct opening_points *now, const struct opening_po
   lost->sd_ratio = sqrt(square(lost->now_sd_m2) + square(left_ratio * lost->clean_sd_m2) + square(changed)) / all;
   lost->low_ratio = lost->mean_ratio - INTERVAL_SDS * lost->sd_ratio;
   lost->high_ratio = fmin(lost->mean_ratio + INTERVAL_SDS * lost->sd_ratio, 1.0);
-  compare_above(now, clean, step, lost);
-  if (another_car(lost)) lost->trouble = OPENING_LOST_OTHER_CAR;
+  if (another_car(lost))
+    lost->trouble = OPENING_LOST_OTHER_CAR;
+  else if (another_gain(lost))
+    lost->trouble = OPENING_LOST_OTHER_GAIN;
 }

@@ -16,6 +16,7 @@ enum opening_lost_trouble {
   OPENING_LOST_NO_OVERLAP, // the clean log does not reach where it idles now
   OPENING_LOST_OTHER_AIR,  // one was metered by air flow, the other by pressure
   OPENING_LOST_OTHER_CAR,  // they differ where no film reaches
+  OPENING_LOST_OTHER_GAIN, // they differ by the same share everywhere, as when a sensor reads otherwise
 };
 
 struct opening_lost {

@@ -83,6 +83,13 @@ static void print_trouble(const struct opening_report *report, FILE *stream) {
         "They are not compared.",
         report->log, 100.0 * (lost->upper_ratio - 1.0), report->baseline);
     break;
+  case OPENING_LOST_OTHER_GAIN:
+    say(stream,
+        "Well above idle nearly the same share is missing as at idle: a sensor that reads otherwise than on the clean day does "
+        "that, a film "
+        "does not. Check the %s first.",
+        report->curve->points.air == OPENING_AIR_FLOW ? "air-flow sensor" : "manifold pressure sensor");
+    break;
   case OPENING_LOST_MEASURED:
     break;
   }
@@ -148,6 +155,8 @@ static void print_notes(const struct opening_report *report, FILE *stream) {
     say(stream, "Air is worked out from manifold pressure by a charge law that is good to 10 or 15 %%: so are all areas "
                 "together; how they "
                 "differ is better known.");
+  if (points->air == OPENING_AIR_PRESSURE && report->baseline)
+    say(stream, "What a leak or a purge lets in counts as opening, and hides as much of a loss.");
   const double stop_ratio = report->curve->stop_ratio, lowest_ratio = points->points[0].position_ratio;
   if (lowest_ratio < stop_ratio - STOP_MISS_RATIO)
     say(stream, "It runs at %.2f %%, below the stop that was given: that is no stop, perhaps the rest of an unpowered blade.",
