@@ -7,8 +7,8 @@
 #include <stdlib.h>
 
 #define GROUP_RATIO       0.002  // half a step of an 8-bit reading, or one step if it has steps
+#define REST_RATIO        0.001  // an idling blade stays within,
 #define REST_MOST_1_S     0.0003 // and moves no faster: a foot that begins to press is no idle
-#define REST_RATIO        0.001  // an idling blade stays within
 #define GROUP_GROWTH      0.04   // of the distance from the lowest: higher up the curve is straight
 #define HUBER_SDS         1.5
 #define MAD_TO_SD         1.4826
@@ -17,8 +17,8 @@
 #define AGE_SHARE         0.3    // of the time between two askings, by which one value may be older than another in the mean
 #define LONELY_RATIO      0.02   // a single block where no group shows any scatter
 #define HELD_SHARE        0.3    // of a quantum: groups that scatter by less stood in one step
-// Canister purge, which the air-flow sensor sees and manifold pressure does not: 0.19 mm2 per 10 % of duty on a real car (docs/curve.md),
-// 0 to 30 % at idle.
+// Canister purge, which comes in behind the air-flow sensor and is in what manifold pressure tells: 0.19 mm2 per 10 % of duty on a real car
+// (docs/curve.md), 0 to 30 % at idle.
 #define PURGE_SD_M2 0.2e-6
 // What a step of an idle valve opens: a stepper's pintle of 255 steps passes some 15 to 25 mm2 in all. 0.08 mm2 in docs/physics.md.
 #define STEP_M2          0.08e-6
