@@ -117,7 +117,7 @@ static void print_alone(const struct opening_report *report, FILE *stream) {
     say(stream,
         "No blade in a round bore fits this curve (chi2 %.0f of %zu points, priors counted), so nothing is read off it: check "
         "the position at "
-        "the stop, the displacement and the columns of the log.",
+        "the stop, the displacement and the columns of the log, and that nothing changed on the way.",
         fit->nodes[fit->best].misfit, report->curve->points.count);
     return;
   }
