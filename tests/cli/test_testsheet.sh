@@ -75,7 +75,7 @@ good . testsheet "$work/odd.cfg" --html "$work/odd.html"
 holds "HTML: a title's signs are escaped" grep -qF '<title>Bench test sheet: A &lt;b&gt; &amp; &quot;C&quot;</title>' "$work/odd.html"
 
 # The rule of the drive is told whole wherever fingers are spoken of: one paragraph, in that order.
-for page in docs/scenarios.md docs/electrics.md scenarios/key-on-sweep.cfg src/car/caution.h; do
+for page in docs/scenarios.md docs/electrics.md docs/curve.md scenarios/key-on-sweep.cfg src/car/caution.h; do
   holds "$page: key off, wait, unplug, only then touch" bash -c 'sed "s@^ *//@@; s/\" *\\\\\$//; s/^ *\"//" "$1" | tr -s " \n" "  " |
     grep -qiE "fingers.{0,160}key off, wait until the drive sleeps.{0,60}, unplug it, and only then touch"' - "$page"
 done
