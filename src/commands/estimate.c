@@ -1,4 +1,5 @@
 /* `bladegap estimate ENGINE --readings FILE`: how much film a car's readings imply, and what else could explain them. */
+#include "analysis/estimate/estimate_baseline.h"
 #include "analysis/estimate/estimate_check.h"
 #include "analysis/estimate/plausible.h"
 #include "base/attributes.h"
@@ -108,6 +109,7 @@ static enum status read_settings(struct job *job, struct error *error) {
 static enum status read_readings(struct job *job, struct error *error) {
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
   if (status != STATUS_OK) return status;
+  job->input.ambient_kpa = conditions_ambient_pa(&job->question.setting.conditions) / UNITS_PA_PER_KPA;
   job->baseline = job->input; // the same engine, nothing read yet
   for (size_t i = 0; i < options_given(job->line, "readings"); i++)
     status =
@@ -140,10 +142,12 @@ static enum status ask_about(struct job *job, const struct estimate_readings_inp
 
 static enum status check_readings(struct job *job, struct error *error) {
   if (options_given(job->line, "trust")) return STATUS_OK;
-  const enum status status = ask_about(job, &job->input, &job->question.setting, error);
+  enum status status = estimate_check_throttled(&job->input, &job->question.setting, error);
+  if (status == STATUS_OK) status = ask_about(job, &job->input, &job->question.setting, error);
   if (status != STATUS_OK && status != STATUS_BAD_DATA) return status;
   const enum status of_baseline = ask_about(job, &job->baseline, &job->question.baseline_setting, error);
-  return status != STATUS_OK ? status : of_baseline;
+  if (status == STATUS_OK) status = of_baseline;
+  return status == STATUS_OK ? estimate_baseline_check(&job->question, error) : status;
 }
 
 /* ---- Telling ---- */

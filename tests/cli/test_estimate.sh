@@ -113,11 +113,26 @@ reads tp_pct=12,1%@idle 12.1
 reads coolant_c=194F@idle 90
 reads battery_v=14.2@idle 14.2
 reads closed_gap_mm2=none@key_on 0
+reads 'tp_pct=13,1 %@idle' 13.1
+reads 'maf_gps=7.3 kg/h@idle' 2.028
+reads 'speed_rpm=846 U/min@idle' 846
+reads tps1_v=640mV@idle 0.64
+# NIST SP 811: 1 inHg is 3.38638 kPa, 1 psi 6.894757; the air outside is 101.325 kPa (ISO 2533).
+reads 'manifold_kpa=19 inHg vacuum@idle' 36.98
+reads 'manifold_kpa=65kPa vac@idle' 36.33
+reads 'manifold_kpa=-9.5 psig@idle' 35.82
+reads 'manifold_kpa=5.1 psi@idle' 35.16
 bad 64 'may be thousands or three decimals' estimate "$model" --reading speed_rpm=1,700@idle
 bad 64 "'9foo' is not a number, and 'foo' no unit of maf_gps" estimate "$model" --reading maf_gps=9foo@idle
 bad 65 'generator charges too little or not at all' estimate "$model" --reading battery_v=12.5@idle
 bad 65 'regulator lets too much through' estimate "$model" --reading battery_v=15.6@idle
-bad 65 'kg/h.*was the engine not idling' estimate "$model" --reading maf_gps=6.5@idle
+bad 65 'was it read there. Then write maf_gps=6.5@hold_2500' estimate "$model" --reading maf_gps=6.5@idle
+bad 65 'was it read there. Then write maf_gps=4.5@hold_2500' estimate "$model" --reading maf_gps=4.5@idle
+bad 1 'not throttled at idle' estimate "$model" --reading manifold_kpa=100@idle --reading speed_rpm=800@idle
+bad 1 'are the two files swapped' estimate "$model" --readings "$readings/film-full-when-good.csv" --baseline "$readings/film-full.csv"
+printf 'time_s,speed_rpm,maf_gps\n0,850,2.2\n1,850,2.2\n' >"$work/log.csv"
+bad 65 'log\.csv: this is a log \(time_s, speed_rpm, maf_gps\), and not readings' estimate "$model" --readings "$work/log.csv"
+holds "one sentence of a log" test "$(grep -c . <<<"$err")" -eq 1
 printf 'Name,Condition,Value,Unit\nMAF,idle,9.1,kg/h\ntp_pct,idle,12.1 %%,\nclosed_gap_mm2,key_on,light,\n' >"$work/units.csv"
 good '^\{' estimate "$model" --readings "$work/units.csv" --json
 holds "a column of units, capitals in the header" jq -e '(.readings | length) == 3 and (.readings[] | select(.name == "maf_gps") | .value > 2.52 and .value < 2.53)' "$work/.out" >/dev/null
