@@ -160,7 +160,7 @@ static enum status compute(bladegap_estimate *e, struct error *error) {
   if (status != STATUS_OK) return status;
   e->findings = calloc(1, sizeof *e->findings);
   if (!e->findings) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
-  return estimate_findings_init(e->findings, e->estimate, error);
+  return estimate_findings_init(e->findings, e->estimate, NULL, error);
 }
 
 int bladegap_estimate_compute(bladegap_estimate *e, char *error, size_t error_size) {
