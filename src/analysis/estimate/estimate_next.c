@@ -19,6 +19,10 @@ enum { GRID_LEAST = 64, GRID_MOST = 2000, SAMPLE_COUNT = 384, LIKELY_MAX = 24 };
 #define GRID_REACH_SD 5.0
 #define GRID_STEP_SD  0.4 // of the narrowest: error below 1e-5 bits (base/probability.h)
 
+/* How often a look by torch says that a filmed bore is dirty, and that a clean one is: common practice, no source. */
+#define TORCH_FINDS       0.9
+#define TORCH_FALSE_ALARM 0.1
+
 /* ---- tests that say yes or no ---- */
 enum look {
 #define LOOK(name, minutes, false_alarm, steps, text) LOOK_##name,
@@ -250,9 +254,30 @@ static struct estimate_next_test look_test(const struct estimate *e, const struc
   return test;
 }
 
+/* Light through the closed gap, as a look that says yes or no: dirty, or not. */
+static struct estimate_next_test torch_test(const struct estimate *e, const struct estimate_decide *decide) {
+  const unsigned features = engine_features(e->problem.engine);
+  struct estimate_next_test test = {.minutes = estimate_conditions[ESTIMATE_CONDITION_key_on].minutes +
+                                               estimate_instruments[ESTIMATE_TORCH].minutes,
+                                    .cautions = cautions_of(e, caution_torch_steps(features)),
+                                    .finds = (uint64_t)1 << CAUSE_film};
+  double yes[ESTIMATE_HYPOTHESIS_MAX];
+  for (size_t i = 0; i < e->count; i++)
+    yes[i] = estimate_hypothesis_place(&e->hypotheses[i], CAUSE_film) < 0 ? TORCH_FALSE_ALARM : TORCH_FINDS;
+  test.cost = decide ? money(decide, test.minutes) + estimate_decide_after_look(decide, yes) : NAN;
+  snprintf(test.name, sizeof test.name, "closed_gap_mm2@key_on");
+  snprintf(test.text, sizeof test.text, "%s (closed_gap_mm2=light, none or one_side)", caution_torch(features));
+  return test;
+}
+
 bool estimate_next_confirm(const struct estimate *e, enum cause cause, const struct estimate_decide *decide,
                            struct estimate_next_test *test) {
   double most = 0.0;
+  if (cause == CAUSE_film) {
+    if (estimate_readings_find(e->problem.readings, ESTIMATE_QUANTITY_closed_gap_mm2, ESTIMATE_CONDITION_key_on)) return false;
+    *test = torch_test(e, decide);
+    return true;
+  }
   for (size_t i = 0; i < ARRAY_COUNT(finds); i++) {
     if (finds[i].cause != cause || finds[i].share <= most) continue;
     most = finds[i].share;

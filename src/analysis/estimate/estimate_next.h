@@ -33,7 +33,8 @@ struct estimate_next_wish {
   bool shown[ESTIMATE_QUANTITY_COUNT];
 };
 
-/* The yes-or-no test that finds this cause most often; its gain is left at 0. False if there is none: a film is looked at. */
+/* The yes-or-no test that finds this cause most often, for a film light through the gap; its gain is left at 0. False if there is none, or
+ * if it has been done. */
 bool estimate_next_confirm(const struct estimate *estimate, enum cause cause, const struct estimate_decide *decide,
                            struct estimate_next_test *test);
 
