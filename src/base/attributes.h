@@ -13,4 +13,7 @@
 /* The answer follows from the arguments and what they point at, nothing else is touched: asked twice, it need be found once. */
 #define PURE __attribute__((pure))
 
+/* Not merged into its caller, whose frame would grow by this one's: stacks may be small. */
+#define OWN_FRAME __attribute__((noinline))
+
 #endif

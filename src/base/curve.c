@@ -1,5 +1,6 @@
 #include "base/curve.h"
 
+#include <assert.h>
 #include <math.h>
 
 /* Slope at an end: three-point formula, limited so that the end piece stays monotone. h0, d0 belong to the end
@@ -65,6 +66,17 @@ void curve_scale(struct curve *curve, double factor) {
     curve->square[i] *= factor;
     curve->cube[i] *= factor;
   }
+}
+
+void curve_bend(struct curve *curve, double from, double to, double factor, double amount) {
+  if (factor == 1.0 && amount == 0.0) return;
+  for (size_t i = 0; i < curve->count; i++) {
+    const double share = fmin(fmax((curve->x[i] - from) / (to - from), 0.0), 1.0);
+    curve->y[i] = curve->y[i] * (1.0 + share * (factor - 1.0)) + share * amount;
+  }
+  const bool bent = curve_init(curve); // the x are as they were
+  assert(bent);
+  (void)bent;
 }
 
 void curve_raise(struct curve *curve, double amount) {

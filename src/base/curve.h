@@ -32,6 +32,9 @@ PURE double curve_value(const struct curve *curve, double x);
 void curve_scale(struct curve *curve, double factor);
 void curve_raise(struct curve *curve, double amount);
 
+/* Points at x <= from stay, those at x >= to are multiplied by a factor and then raised by an amount, those between by their share. */
+void curve_bend(struct curve *curve, double from, double to, double factor, double amount);
+
 /* Slopes that make a monotone cubic through count >= 2 points; x must rise strictly. */
 void curve_monotone_slopes(size_t count, const double *x, const double *y, double *slope);
 

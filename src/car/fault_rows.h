@@ -13,6 +13,9 @@
  *     What can stand behind a complaint about the idle (car/causes.h): severity from what a workshop would call a fault to what an
  *     engine still idles with, in the unit of the condition; LINEAR or LOG; what an engine must have beyond what the condition
  *     needs; how often, in parts of all, unless the engine file says otherwise.
+ *   STATE(name, what, least, most, scale, needs, rate, text)
+ *     A CAUSE that is no fault: another car or another moment than the one that the readings were taken for, and what the computer
+ *     remembers. `what` is a condition, a deviation of car/scatter_params.h, or learned_pct.
  *   LOOK(name, minutes, false alarm, steps, text)
  *     A test that says yes or no (analysis/estimate/estimate_next.c), how often it says yes without any of its causes, and the steps
  *     on the car that it takes: bits of enum caution_step, from which its cautions follow (car/caution.h).
@@ -42,6 +45,9 @@
 #endif
 #ifndef CAUSE
 #define CAUSE(name, condition, least, most, scale, needs, rate, text)
+#endif
+#ifndef STATE
+#define STATE(name, what, least, most, scale, needs, rate, text) CAUSE(name, what, least, most, scale, needs, rate, text)
 #endif
 #ifndef LOOK
 #define LOOK(name, minutes, false_alarm, steps, text)
@@ -253,6 +259,8 @@ FAULT(0, 12.6, REAL(battery_v, "battery_rest_v", 1.0, 6, 13.5, "battery at rest;
   FINDS(battery_test, battery_weak, 0.92)
 FAULT(0, 14, REAL(charging_v, "charging_v", 1.0, 0, 17,
       "what the generator charges to; 14 is right, and below what the battery has it does not charge"))
+  CAUSE(generator, charging_v, 12.8, 10.0, LINEAR, 0, 2, "the generator does not charge")
+  FINDS(battery_test, generator, 0.95)
 COMPOSED(battery_dead_cells, 0, 1.0, 0, 2,
       "dead cells of the battery: 2.1 V less each, and the alternator charges 10 A more without end; common practice, no source")
   ACTS(battery_dead_cells, battery_rest_v, -2.1)
@@ -263,6 +271,24 @@ COMPOSED(consumer_stuck_w, 0, 1.0, 0, 1000, "a fan, heated window or other consu
   LOOK(alternator_current, 5, 0.05, STEP(run) | STEP(meter),
       "clamp round the alternator's lead, idling, all switched off, battery charged: more than 30 A?")
   FINDS(alternator_current, consumer_stuck, 0.9)
+
+// ---- no faults, but read like some ----
+// what none of the rows knows; its readings are broad, see analysis/estimate/estimate_unlisted.h
+STATE(unlisted, film_um, 0, 0, LINEAR, 0, 12, "something that is not listed here")
+STATE(load_left_on, electrical_load_w, 600, 1500, LINEAR, 0, 3, "lamps, blower or heated window left on")
+STATE(compressor_left_on, air_conditioning, 1, 1, LINEAR, 0, 2, "air conditioning left on")
+STATE(gear_left_on, drive, 1, 1, LINEAR, 0, 1, "read in gear")
+STATE(not_warm, coolant_c, 75, 20, LINEAR, 0, 3, "the engine was not warm")
+  LOOK(look_again, 2, 0.02, STEP(run), "warm by the gauge, out of gear, everything switched off: read again")
+  FINDS(look_again, load_left_on, 0.95)
+  FINDS(look_again, compressor_left_on, 0.95)
+  FINDS(look_again, gear_left_on, 0.98)
+  FINDS(look_again, not_warm, 0.95)
+STATE(target_other, target_rpm, -150, 150, LINEAR, 0, 4, "another idle target than this engine's file has")
+STATE(stop_other, closed_deg, -1.0, 1.5, LINEAR, 0, 4, "another closed stop than this engine's file has")
+STATE(offset_stale, learned_pct, 4, 40, LINEAR, 0, 3, "cleaned or mended, but the learned idle air is still that of before")
+  LOOK(relearned, 15, 0.05, STEP(run) | STEP(relearn), "idle air relearned by the maker's method: does the idle come to its target?")
+  FINDS(relearned, offset_stale, 0.95)
 
 // ---- what the test sheet tries, in the order in which it tells of readings that are alike ----
 // deposit
@@ -375,6 +401,7 @@ SHEET("cylinder 1 with half its compression", 0, RUN, IN(idle) | IN(air) | IN(mi
 #undef COMPOSED
 #undef ACTS
 #undef CAUSE
+#undef STATE
 #undef LOOK
 #undef FINDS
 #undef SHEET

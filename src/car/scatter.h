@@ -19,17 +19,24 @@ struct scatter_row {
   enum scatter_kind kind;
   unsigned needs; // bits of enum feature
   const char *key, *text;
+  double factor; // unit of the key to SI
 };
 extern const struct scatter_row scatter_rows[SCATTER_COUNT];
 
 /* True if the deviation means something on this engine and its standard deviation is not nil. */
 bool scatter_applies(const struct engine *engine, enum scatter scatter);
 
-/* Makes the car: `nominal` with z standard deviations of each deviation. The car's computer is the nominal engine's but
- * for its target (engine.h, calibrated_on); z: SCATTER_COUNT numbers. */
-void scatter_make_car(const struct engine *nominal, const double *z, struct engine *car);
+/* Index of the deviation with this key, -1 if none. */
+int scatter_find(const char *key);
+
+/* What z standard deviations of each come to, SI; z: SCATTER_COUNT numbers. A deviation that does not apply comes to nothing. */
+void scatter_amounts(const struct engine *nominal, const double *z, double amounts[SCATTER_COUNT]);
+
+/* Makes the car: `nominal` with so much of each deviation, SI. The car's computer is the nominal engine's, but where deviations are of the
+ * computer or of models (scatter_params.h). */
+void scatter_make_car(const struct engine *nominal, const double amounts[SCATTER_COUNT], struct engine *car);
 
 /* Adds what the deviations do to the conditions of a day; `conditions` hold those of the nominal car. */
-void scatter_make_conditions(const struct engine *nominal, const double *z, struct conditions *conditions);
+void scatter_make_conditions(const double amounts[SCATTER_COUNT], struct conditions *conditions);
 
 #endif

@@ -3,7 +3,7 @@
 #include "base/attributes.h"
 
 static const struct field scatter_fields[] = {
-#define SCATTER(key, factor, usual, most, needs, kind, text, why) \
+#define SCATTER(key, factor, usual, road, most, needs, kind, text, why, why_road) \
   FIELD_ROW_REAL_OR(struct scatter_params, sd[SCATTER_##key], #key, factor, 0, most, usual, \
                     "standard deviation from car to car: " text "; " why),
     SCATTER_LIST(SCATTER)
@@ -15,3 +15,9 @@ const struct field_group scatter_groups[] = {
      "how far cars of this kind, and days, lie apart: standard deviations", false},
 };
 const size_t scatter_group_count = ARRAY_COUNT(scatter_groups);
+
+const double scatter_road[SCATTER_COUNT] = {
+#define SCATTER(key, factor, usual, road, most, needs, kind, text, why, why_road) road,
+    SCATTER_LIST(SCATTER)
+#undef SCATTER
+};

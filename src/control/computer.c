@@ -33,6 +33,13 @@ void computer_design_init(struct computer_design *design, const struct computer_
   computer_design_change(design, params, plant);
 }
 
+void computer_design_rebase(struct computer_design *design, const struct computer_params *params,
+                            const struct plant_params *plant) {
+  const struct bore_film no_film = {0.0, 0.0};
+  bore_table_init_on_demand(&design->clean_bore, &plant->throttle.bore, &plant->throttle.film_shape, &no_film);
+  computer_design_change(design, params, plant);
+}
+
 void computer_design_change(struct computer_design *design, const struct computer_params *params,
                             const struct plant_params *plant) {
   design->params = params;

@@ -19,6 +19,10 @@
 
 void computer_design_init(struct computer_design *design, const struct computer_params *params, const struct plant_params *plant);
 
+/* The same with another bore too, whose gaps are integrated when they are asked for: one thread at a time. */
+void computer_design_rebase(struct computer_design *design, const struct computer_params *params,
+                            const struct plant_params *plant);
+
 /* Another calibration or other metal round the same bore: clean_bore, which takes 0.1 ms, stays. */
 void computer_design_change(struct computer_design *design, const struct computer_params *params,
                             const struct plant_params *plant);

@@ -79,7 +79,7 @@ static void fill_causes(const struct estimate_findings *f, struct grid *grid) {
   for (size_t i = 0; i < f->estimate->count; i++) {
     const struct estimate_hypothesis *h = &f->estimate->hypotheses[f->estimate->order[i]];
     grid_text(grid, name_of(h, name));
-    grid_text(grid, cause_rows[h->fault.count ? h->fault.cause[h->fault.count - 1] : CAUSE_nothing].text);
+    grid_text(grid, cause_rows[estimate_hypothesis_cause(h)].text);
     grid_number(grid, h->prior);
     grid_number(grid, h->probability);
     grid_number(grid, h->p_value);

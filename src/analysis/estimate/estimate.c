@@ -1,6 +1,7 @@
 #include "analysis/estimate/estimate.h"
 
 #include "analysis/estimate/estimate_search.h"
+#include "analysis/estimate/estimate_unlisted.h"
 #include "base/probability.h"
 #include "base/units.h"
 #include "physics/bore.h"
@@ -18,6 +19,7 @@
 #define PAIR_ENOUGH    5.0   // the same for a pair, beyond which a quick answer is
 #define LOST_P_VALUE   1e-4  // so poor a fit is chance in one car in ten thousand
 #define FILM_MOST_UM   300.0 // more than any prior
+#define FRESH_SHARE    0.06  // of filmed cars, those whose computer was reset before they were read; invented
 
 /* A severity of the film and how much of all probability stands there. */
 struct film {
@@ -32,8 +34,12 @@ struct work {
   struct estimate_slopes nothing;
   struct estimate_readings steady_readings; // all but load steps, which cost a run each
   struct estimate_problem steady;
+  struct estimate_discrepancy steady_discrepancy;
   struct estimate_slopes steady_nothing;
-  struct estimate_anchors *anchors;                // of each cause for pairs, else of each worker
+  struct estimate_car_prior usual; // of cars in general
+  struct estimate_unlisted_room unlisted;
+  struct estimate_anchors *anchors;                // of each single cause for pairs, else of each worker
+  size_t single_of[CAUSE_COUNT];                   // where a cause alone is
   double best;                                     // log evidence times prior, of those known so far
   double fine[ESTIMATE_HYPOTHESIS_MAX], best_fine; // the same of the fine search, without load steps
   double within;                                   // how far below the best of the fine search a cause is still searched in full
@@ -67,18 +73,37 @@ static double clean_idle_rad(const struct engine *engine, struct estimate_forwar
 /* Log of evidence times prior. */
 static double weight_of(const struct estimate_hypothesis *h) { return h->log_evidence + log(h->prior); }
 
-static void add_hypothesis(struct estimate *e, size_t count, enum cause first, enum cause second, double prior) {
+static struct estimate_hypothesis *add_hypothesis(struct estimate *e, size_t count, enum cause first, enum cause second,
+                                                  double prior) {
   struct estimate_hypothesis *h = &e->hypotheses[e->count++];
   h->fault = (struct estimate_fault){.count = count, .cause = {first, second}};
   h->prior = prior;
+  return h;
 }
 
-static void list_singles(struct estimate *e) {
+/* A computer that was reset is set apart from its film only where it learns again what the film takes. */
+static bool can_be_fresh(const struct estimate *e, enum cause cause) {
+  return (cause == CAUSE_film || cause == CAUSE_bypass_film) && !e->question->setting.stale;
+}
+
+static void list_single(struct work *w, enum cause cause, double prior) {
+  struct estimate *e = w->estimate;
+  w->single_of[cause] = e->count;
+  const bool fresh = can_be_fresh(e, cause);
+  add_hypothesis(e, 1, cause, CAUSE_nothing, fresh ? prior * (1.0 - FRESH_SHARE) : prior);
+  if (fresh) add_hypothesis(e, 1, cause, CAUSE_nothing, prior * FRESH_SHARE)->fault.fresh = true;
+}
+
+static void list_singles(struct work *w) {
+  struct estimate *e = w->estimate;
   const struct engine *engine = e->question->engine;
   add_hypothesis(e, 0, CAUSE_nothing, CAUSE_nothing, cause_prior(engine, CAUSE_nothing));
   for (int i = 0; i < CAUSE_COUNT; i++) {
-    const double prior = cause_prior(engine, (enum cause)i);
-    if (i != CAUSE_nothing && prior > 0.0) add_hypothesis(e, 1, (enum cause)i, CAUSE_nothing, prior);
+    const enum cause cause = (enum cause)i;
+    const double prior = cause_prior(engine, cause);
+    if (cause == CAUSE_nothing || cause == CAUSE_unlisted || !(prior > 0.0)) continue;
+    if (cause_place(cause) == CAUSE_IN_MEMORY && e->question->setting.stale) continue; // the setting says what is remembered
+    list_single(w, cause, prior);
   }
 }
 
@@ -86,8 +111,31 @@ static void list_pairs(struct estimate *e) {
   const double film = cause_prior(e->question->engine, CAUSE_film);
   for (int i = 0; i < CAUSE_COUNT; i++) {
     const double prior = film * cause_prior(e->question->engine, (enum cause)i);
-    if (i != CAUSE_nothing && i != CAUSE_film && prior > 0.0) add_hypothesis(e, 2, CAUSE_film, (enum cause)i, prior);
+    if (i == CAUSE_nothing || i == CAUSE_film || cause_rows[i].state || !(prior > 0.0)) continue;
+    add_hypothesis(e, 2, CAUSE_film, (enum cause)i, prior);
   }
+}
+
+bool estimate_is_unlisted(const struct estimate_hypothesis *h) {
+  return h->fault.count == 0 && h->fault.cause[0] == CAUSE_unlisted;
+}
+
+/* It has one node, the good car: what it would be like is not known. */
+static void add_unlisted(struct work *w, const double expected[ESTIMATE_READING_MAX]) {
+  struct estimate *e = w->estimate;
+  const double prior = cause_prior(e->question->engine, CAUSE_unlisted);
+  if (!(prior > 0.0)) return;
+  struct estimate_hypothesis *h = add_hypothesis(e, 0, CAUSE_unlisted, CAUSE_nothing, prior);
+  h->log_evidence = estimate_unlisted_evidence(&e->problem, expected, &w->nothing, &w->unlisted);
+  h->node_count = 1;
+  h->nodes[0].mass = 1.0;
+  h->nodes[0].full = h->nodes[0].fit.possible = true;
+  memcpy(h->nodes[0].fit.z, e->problem.prior->mean, sizeof h->nodes[0].fit.z);
+  memcpy(h->nodes[0].fit.expected, expected, sizeof h->nodes[0].fit.expected);
+  h->nodes[0].fit.log_likelihood = h->log_evidence;
+  h->slopes = w->nothing;
+  memcpy(h->covariance, e->problem.prior->covariance, sizeof h->covariance);
+  h->chi2 = h->p_value = NAN; // it fits anything
 }
 
 static void coarse_job(size_t index, size_t worker, void *user) {
@@ -102,9 +150,8 @@ static void fine_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   const bool pairs = w->estimate->question->pairs;
-  const enum cause cause = h->fault.count ? h->fault.cause[0] : CAUSE_nothing;
   if (!pairs && !(weight_of(h) > w->best - WORTH_FINE)) return;
-  estimate_search_fine(&w->steady, &w->workers[worker], &w->steady_nothing, h, &w->anchors[pairs ? (size_t)cause : worker]);
+  estimate_search_fine(&w->steady, &w->workers[worker], &w->steady_nothing, h, &w->anchors[pairs ? index : worker]);
   estimate_search_weigh(&w->steady, h);
 }
 
@@ -142,7 +189,7 @@ static void move_fine(struct work *w) {
     if (!w->full[i] && isfinite(moved)) w->estimate->hypotheses[i].log_evidence += moved;
 }
 
-static void pose_steady(struct work *w) {
+static bool pose_steady(struct work *w) {
   const struct estimate_readings *all = w->estimate->problem.readings;
   for (size_t i = 0; i < all->count; i++) {
     if ((1u << all->readings[i].condition) & ESTIMATE_AT_STEPS) continue;
@@ -152,14 +199,17 @@ static void pose_steady(struct work *w) {
   w->steady = w->estimate->problem;
   w->steady.readings = &w->steady_readings;
   w->steady.conditions &= ~ESTIMATE_AT_STEPS;
+  if (!w->steady.discrepancy) return true;
+  w->steady.discrepancy = &w->steady_discrepancy;
+  return estimate_discrepancy_of(&w->steady_readings, &w->estimate->past, w->steady.count, &w->steady_discrepancy);
 }
 
 static void pair_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[w->single_count + index];
   const struct estimate_view whole = {&w->estimate->problem, &w->nothing}, steady = {&w->steady, &w->steady_nothing};
-  estimate_search_pair(&whole, &steady, &w->workers[worker], &w->anchors[CAUSE_film], &w->anchors[h->fault.cause[1]],
-                       w->best - log(h->prior) - PAIR_ENOUGH, h);
+  estimate_search_pair(&whole, &steady, &w->workers[worker], &w->anchors[w->single_of[CAUSE_film]],
+                       &w->anchors[w->single_of[h->fault.cause[1]]], w->best - log(h->prior) - PAIR_ENOUGH, h);
 }
 
 /* ---- probabilities ---- */
@@ -229,7 +279,8 @@ static enum status judge(struct work *w, struct error *error) {
   e->p_value = 0.0;
   for (size_t i = 0; i < e->count; i++) {
     e->hypotheses[i].probability = exp(logs[i] - all);
-    if (e->hypotheses[i].probability > 1e-6) e->p_value = fmax(e->p_value, e->hypotheses[i].p_value);
+    if (e->hypotheses[i].probability > 1e-6 && !estimate_is_unlisted(&e->hypotheses[i]))
+      e->p_value = fmax(e->p_value, e->hypotheses[i].p_value);
   }
   order_by_probability(e);
   mix_films(w);
@@ -237,13 +288,28 @@ static enum status judge(struct work *w, struct error *error) {
 }
 
 /* ---- the whole ---- */
+static enum status ties_are_wrong(const struct engine *engine, struct error *error) {
+  return error_set(error, STATUS_BAD_DATA, "%s: the correlations of its group scatter contradict each other", engine->name);
+}
+
+static enum status readings_are_singular(struct error *error) {
+  return error_set(error, STATUS_BAD_DATA, "two of the readings are one and the same: leave one out");
+}
+
 static enum status take_baseline(struct work *w, struct error *error) {
   struct estimate *e = w->estimate;
   e->baseline_p_value = NAN;
   if (e->question->baseline.count == 0) return STATUS_OK;
-  struct estimate_problem baseline;
-  estimate_problem_init(&baseline, e->question->engine, &e->question->baseline_setting, &e->question->baseline);
-  if (!estimate_fit_baseline(&baseline, w->workers[0].forward, &w->workers[0].slopes, &e->problem.prior, &e->baseline_p_value))
+  struct estimate_problem *baseline = &w->steady; // not yet needed for anything else
+  if (!estimate_problem_init(baseline, e->question->engine, &e->question->baseline_setting, &e->question->baseline, &w->usual))
+    return ties_are_wrong(e->question->engine, error);
+  if (!e->question->model_is_car) {
+    if (!estimate_discrepancy_of(&e->question->baseline, NULL, baseline->count, &w->steady_discrepancy))
+      return readings_are_singular(error);
+    baseline->discrepancy = &w->steady_discrepancy;
+  }
+  if (!estimate_fit_baseline(baseline, w->workers[0].forward, &w->workers[0].slopes, &e->prior,
+                             e->question->model_is_car ? NULL : &e->past, &e->baseline_p_value))
     return error_set(error, STATUS_BAD_DATA,
                      "the baseline's readings fit no good %s that runs: is it the same engine, and was it good?",
                      e->question->engine->name);
@@ -254,18 +320,23 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   struct estimate *e = w->estimate;
   enum status status = take_baseline(w, error);
   if (status != STATUS_OK) return status;
-  const struct estimate_problem *p = &e->problem;
+  struct estimate_problem *p = &e->problem;
+  if (!e->question->model_is_car) {
+    if (!estimate_discrepancy_of(&e->question->readings, &e->past, p->count, &e->discrepancy))
+      return readings_are_singular(error);
+    p->discrepancy = &e->discrepancy;
+  }
   e->clean_idle_rad = clean_idle_rad(p->engine, w->workers[0].forward);
   const struct estimate_fault nothing = {0};
   double expected[ESTIMATE_READING_MAX];
-  if (!estimate_fit_expect(p, w->workers[0].forward, p->prior.mean, &nothing, expected) ||
-      !estimate_fit_slopes(p, w->workers[0].forward, p->prior.mean, &nothing, expected, ~0u, &w->nothing))
+  if (!estimate_fit_expect(p, w->workers[0].forward, p->prior->mean, &nothing, expected) ||
+      !estimate_fit_slopes(p, w->workers[0].forward, p->prior->mean, &nothing, expected, ~0u, &w->nothing))
     return error_set(error, STATUS_BAD_DATA,
                      "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
                      e->question->engine->name);
-  list_singles(e);
+  list_singles(w);
   w->single_count = e->count;
-  pose_steady(w);
+  if (!pose_steady(w)) return readings_are_singular(error);
   for_each->run(for_each, w->single_count, coarse_job, w);
   w->best = -INFINITY;
   for (size_t i = 0; i < e->count; i++) w->best = fmax(w->best, weight_of(&e->hypotheses[i]));
@@ -283,6 +354,7 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
     list_pairs(e);
     for_each->run(for_each, e->count - w->single_count, pair_job, w);
   }
+  add_unlisted(w, expected);
   return judge(w, error);
 }
 
@@ -300,7 +372,7 @@ static enum status begin_work(struct estimate *e, size_t worker_count, struct wo
   *result = w;
   w->estimate = e;
   w->workers = calloc(worker_count, sizeof *w->workers);
-  w->anchors = calloc(e->question->pairs ? CAUSE_COUNT : worker_count, sizeof *w->anchors);
+  w->anchors = calloc(e->question->pairs ? ESTIMATE_HYPOTHESIS_MAX : worker_count, sizeof *w->anchors);
   if (!w->workers || !w->anchors) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   enum status status = STATUS_OK;
   for (; status == STATUS_OK && w->worker_count < worker_count; w->worker_count++)
@@ -310,13 +382,15 @@ static enum status begin_work(struct estimate *e, size_t worker_count, struct wo
 
 enum status estimate_create(const struct estimate_question *question, const struct for_each *for_each, struct estimate **result,
                             struct error *error) {
-  const size_t most = question->pairs ? ESTIMATE_HYPOTHESIS_MAX : CAUSE_COUNT;
+  const size_t most = question->pairs ? ESTIMATE_HYPOTHESIS_MAX : CAUSE_COUNT + 2;
   struct estimate *e = calloc(1, sizeof *e + most * sizeof e->hypotheses[0]);
   if (!e) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   e->question = question;
-  estimate_problem_init(&e->problem, question->engine, &question->setting, &question->readings);
   struct work *w = NULL;
-  enum status status = begin_work(e, for_each->worker_count, &w, error);
+  enum status status = STATUS_OK;
+  if (!estimate_problem_init(&e->problem, question->engine, &question->setting, &question->readings, &e->prior))
+    status = ties_are_wrong(question->engine, error);
+  if (status == STATUS_OK) status = begin_work(e, for_each->worker_count, &w, error);
   if (status == STATUS_OK) status = ask(w, for_each, error);
   end_work(w);
   if (status == STATUS_OK)

@@ -5,14 +5,15 @@
  *   p(y | severity)            estimate_fit.h: the car's deviations integrated out
  *
  * Severity is integrated over its prior share, 0 to 1, on nodes that are added where the posterior is: its log is taken as
- * linear between nodes. Pairs are a film and one other cause, as if the two came independently: the product of their rates. */
+ * linear between nodes. Among the causes is something that is not listed (estimate_unlisted.h), and a film whose computer has just
+ * forgotten what it had learned. Pairs are a film and one other cause, as if the two came independently: the product of their rates. */
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_H
 
 #include "analysis/estimate/estimate_hypothesis.h"
 #include "base/for_each.h"
 
-enum { ESTIMATE_HYPOTHESIS_MAX = 2 * CAUSE_COUNT };
+enum { ESTIMATE_HYPOTHESIS_MAX = 2 * CAUSE_COUNT + 2 }; // causes, pairs, films with a fresh offset
 
 struct estimate_question {
   const struct engine *engine;
@@ -21,12 +22,16 @@ struct estimate_question {
   struct estimate_setting baseline_setting;
   struct estimate_readings baseline; // of the same car when it was good; empty for none
   bool pairs;
+  bool model_is_car; // take no errors of the model into account: for cars that are the model
 };
 
 struct estimate {
   const struct estimate_question *question;
   struct estimate_problem problem;
-  double baseline_p_value; // NaN without a baseline
+  struct estimate_car_prior prior;         // what is known of the car before the readings
+  struct estimate_past past;               // of the baseline; empty without
+  struct estimate_discrepancy discrepancy; // of the readings
+  double baseline_p_value;                 // NaN without a baseline
   size_t count;
   size_t order[ESTIMATE_HYPOTHESIS_MAX]; // of hypotheses, likeliest first
   double p_value;                        // of the hypothesis that fits best
@@ -34,7 +39,8 @@ struct estimate {
   double film_probability;
   double film_best_um, film_low_um, film_high_um; // if there is one; best is the mean, within the two
   double clean_idle_rad;                          // blade angle at which the nominal clean engine idles
-  struct estimate_hypothesis hypotheses[];        // [0] is "nothing wrong"; 0.1 MB each, as many as the question has
+  struct estimate_hypothesis
+      hypotheses[]; // [0] is "nothing wrong", the last what is not listed; 0.1 MB each, as many as the question has
 };
 
 #define ESTIMATE_P_VALUE_LEAST 0.01 // below it, nothing here explains the readings
@@ -44,6 +50,9 @@ struct estimate {
 MUST_CHECK enum status estimate_create(const struct estimate_question *question, const struct for_each *for_each,
                                        struct estimate **estimate, struct error *error);
 void estimate_destroy(struct estimate *estimate);
+
+/* True for what is not listed. */
+bool estimate_is_unlisted(const struct estimate_hypothesis *hypothesis);
 
 /* Share of the gap's area that a film takes where the nominal clean engine idles, 0 to 1. */
 double estimate_area_loss_ratio(const struct estimate *estimate, double film_m);

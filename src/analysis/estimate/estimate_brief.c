@@ -17,15 +17,9 @@ static const struct estimate_hypothesis *likeliest(const struct estimate *e, siz
   return &e->hypotheses[e->order[place]];
 }
 
-static bool is_named(const struct estimate_hypothesis *h, const char *name) {
-  char own[ESTIMATE_NAME_SIZE];
-  estimate_hypothesis_name(h, own);
-  return strcmp(own, name) == 0;
-}
-
 static const struct estimate_hypothesis *unlisted(const struct estimate *e) {
   for (size_t i = 0; i < e->count; i++)
-    if (is_named(&e->hypotheses[i], "unlisted")) return &e->hypotheses[i];
+    if (estimate_is_unlisted(&e->hypotheses[i])) return &e->hypotheses[i];
   return NULL;
 }
 
@@ -38,7 +32,7 @@ static bool are_few(const struct estimate *e) { return e->problem.readings->coun
 /* One cause is named: it fits readings enough, it is likely, and nothing beside it is. */
 static bool is_told(const struct estimate *e) {
   return fits(e) && !is_baseline_bad(e) && !are_few(e) && likeliest(e, 0)->probability >= TOLD &&
-         !is_named(likeliest(e, 0), "unlisted") && (e->count < 2 || likeliest(e, 1)->probability <= RIVAL);
+         !estimate_is_unlisted(likeliest(e, 0)) && (e->count < 2 || likeliest(e, 1)->probability <= RIVAL);
 }
 
 static bool is_film_told(const struct estimate *e) {
@@ -69,7 +63,7 @@ static void say_film(const struct estimate_findings *f, struct estimate_claim *c
 static void say_cause(const struct estimate_findings *f, const struct estimate_hypothesis *h, struct estimate_claim *c) {
   char name[ESTIMATE_NAME_SIZE];
   estimate_hypothesis_name(h, name);
-  if (strcmp(name, "unlisted") == 0)
+  if (estimate_is_unlisted(h))
     estimate_claim_words(c, "something that is not listed here");
   else if (h->fault.count == 0)
     estimate_claim_words(c, "nothing wrong");

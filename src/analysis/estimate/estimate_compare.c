@@ -1,20 +1,25 @@
 #include "analysis/estimate/estimate_compare.h"
 
-#include "base/matrix.h"
-
 #include <math.h>
-#include <string.h>
 
 /* What one hypothesis expects, and the spread of cars about it. False where it does not run. */
-static bool expectation(const struct estimate *e, size_t hypothesis, struct estimate_forward *forward, const double *cars,
+static bool expectation(const struct estimate *e, size_t hypothesis, struct estimate_forward *forward,
                         double expected[ESTIMATE_READING_MAX], double spread[ESTIMATE_READING_MAX]) {
   const struct estimate_problem *p = &e->problem;
   const struct estimate_hypothesis *h = &e->hypotheses[hypothesis];
-  if (!estimate_fit_expect(p, forward, p->prior.mean, &h->fault, expected)) return false;
-  for (size_t j = 0; j < p->readings->count; j++) {
-    double variance = p->readings->readings[j].sd * p->readings->readings[j].sd;
-    for (size_t i = 0; i < p->count; i++)
-      for (size_t k = 0; k < p->count; k++) variance += h->slopes.by[j][i] * cars[i * p->count + k] * h->slopes.by[j][k];
+  const size_t n = p->count, m = p->readings->count;
+  if (!estimate_fit_expect(p, forward, p->prior->mean, &h->fault, expected)) return false;
+  for (size_t j = 0; j < m; j++) {
+    const double sd = p->readings->readings[j].sd;
+    double variance = sd * sd;
+    if (p->discrepancy) {
+      expected[j] += p->discrepancy->offset[j];
+      variance = p->discrepancy->covariance[j * m + j];
+    }
+    for (size_t i = 0; i < n; i++)
+      for (size_t k = 0; k < n; k++)
+        variance +=
+            estimate_fit_slope(p, &h->slopes, j, i) * p->prior->covariance[i * n + k] * estimate_fit_slope(p, &h->slopes, j, k);
     spread[j] = sqrt(variance);
   }
   return true;
@@ -26,14 +31,10 @@ enum status estimate_compare(const struct estimate *e, size_t hypothesis,
   struct estimate_forward *forward;
   const enum status status = estimate_forward_create(p->engine, &forward, error);
   if (status != STATUS_OK) return status;
-  double factor[SCATTER_COUNT * SCATTER_COUNT], cars[SCATTER_COUNT * SCATTER_COUNT];
-  memcpy(factor, p->prior.precision, sizeof factor);
   double expected[ESTIMATE_READING_MAX], spread[ESTIMATE_READING_MAX];
   double good[ESTIMATE_READING_MAX], good_spread[ESTIMATE_READING_MAX];
-  bool known = matrix_cholesky(p->count, factor);
-  if (known) matrix_cholesky_inverse(p->count, factor, cars);
-  known = known && expectation(e, hypothesis, forward, cars, expected, spread);
-  const bool good_known = known && expectation(e, 0, forward, cars, good, good_spread);
+  const bool known = expectation(e, hypothesis, forward, expected, spread);
+  const bool good_known = known && expectation(e, 0, forward, good, good_spread);
   for (size_t j = 0; j < p->readings->count; j++) {
     const double value = p->readings->readings[j].value;
     comparisons[j] = (struct estimate_comparison){NAN, NAN, NAN, NAN};

@@ -13,9 +13,21 @@
 #define STEPS_TRUSTED 0.3 // chi-squared by which load steps' slopes may be off before they are formed anew
 enum { STEP_SLOPES_MAX = 3, STEP_MAX = 10, DAMPING_MAX = 5, CHORD_MAX = 4 };
 
-void estimate_problem_init(struct estimate_problem *p, const struct engine *engine, const struct estimate_setting *setting,
-                           const struct estimate_readings *readings) {
+/* Precision and its determinant from the covariance; false if it is none. */
+OWN_FRAME static bool invert_covariance(size_t n, struct estimate_car_prior *prior) {
+  double factor[SCATTER_COUNT * SCATTER_COUNT];
+  memcpy(factor, prior->covariance, n * n * sizeof *factor);
+  if (!matrix_cholesky(n, factor)) return false;
+  prior->log_determinant = -matrix_cholesky_log_determinant(n, factor);
+  matrix_cholesky_inverse(n, factor, prior->precision);
+  return true;
+}
+
+bool estimate_problem_init(struct estimate_problem *p, const struct engine *engine, const struct estimate_setting *setting,
+                           const struct estimate_readings *readings, struct estimate_car_prior *prior) {
   memset(p, 0, sizeof *p);
+  memset(prior, 0, sizeof *prior);
+  p->prior = prior;
   p->engine = engine;
   p->setting = setting;
   p->readings = readings;
@@ -23,7 +35,12 @@ void estimate_problem_init(struct estimate_problem *p, const struct engine *engi
   for (size_t i = 0; i < readings->count; i++) p->conditions |= 1u << readings->readings[i].condition;
   for (int i = 0; i < SCATTER_COUNT; i++)
     if (scatter_applies(engine, (enum scatter)i)) p->scatter[p->count++] = (enum scatter)i;
-  for (size_t i = 0; i < p->count; i++) p->prior.precision[i * p->count + i] = 1.0;
+  for (size_t i = 0; i < p->count; i++)
+    for (size_t k = 0; k <= i; k++) {
+      const double tie = i == k ? 1.0 : (double)engine->scatter.ties[scatter_tie(p->scatter[i], p->scatter[k])];
+      prior->covariance[i * p->count + k] = prior->covariance[k * p->count + i] = tie;
+    }
+  return invert_covariance(p->count, prior);
 }
 
 static bool expect_at(const struct estimate_problem *p, struct estimate_forward *forward, const double *z,
@@ -58,10 +75,10 @@ static bool expect_moved(const struct estimate_problem *p, struct estimate_forwa
   return true;
 }
 
-static unsigned felt_at(unsigned conditions, enum scatter scatter) {
+static unsigned felt_at(unsigned conditions, const struct estimate_fault *fault, enum scatter scatter) {
   unsigned felt = 0;
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
-    if ((conditions & (1u << c)) && estimate_forward_feels(scatter, (enum estimate_condition)c)) felt |= 1u << c;
+    if ((conditions & (1u << c)) && estimate_forward_feels(scatter, fault, (enum estimate_condition)c)) felt |= 1u << c;
   return felt;
 }
 
@@ -69,7 +86,7 @@ bool estimate_fit_slopes(const struct estimate_problem *p, struct estimate_forwa
                          const struct estimate_fault *fault, const double expected[ESTIMATE_READING_MAX], unsigned conditions,
                          struct estimate_slopes *slopes) {
   for (size_t i = 0; i < p->count; i++) {
-    const unsigned felt = felt_at(conditions & p->conditions, p->scatter[i]);
+    const unsigned felt = felt_at(conditions & p->conditions, fault, p->scatter[i]);
     double moved[SCATTER_COUNT], there[ESTIMATE_READING_MAX];
     memcpy(moved, z, sizeof moved);
     memcpy(there, expected, sizeof there);
@@ -92,36 +109,69 @@ static double prior_chi2(const struct estimate_problem *p, const double *z) {
   double sum = 0.0;
   for (size_t i = 0; i < n; i++)
     for (size_t k = 0; k < n; k++)
-      sum += (z[p->scatter[i]] - p->prior.mean[p->scatter[i]]) * p->prior.precision[i * n + k] *
-             (z[p->scatter[k]] - p->prior.mean[p->scatter[k]]);
+      sum += (z[p->scatter[i]] - p->prior->mean[p->scatter[i]]) * p->prior->precision[i * n + k] *
+             (z[p->scatter[k]] - p->prior->mean[p->scatter[k]]);
   return sum;
 }
 
-static double reading_chi2(const struct estimate_problem *p, const double expected[ESTIMATE_READING_MAX]) {
-  double sum = 0.0;
+double estimate_fit_slope(const struct estimate_problem *p, const struct estimate_slopes *slopes, size_t j, size_t i) {
+  return p->discrepancy ? slopes->by[j][i] + p->discrepancy->tie[j][i] : slopes->by[j][i];
+}
+
+void estimate_fit_residuals(const struct estimate_problem *p, const double *z, const double expected[ESTIMATE_READING_MAX],
+                            double residual[ESTIMATE_READING_MAX]) {
   for (size_t j = 0; j < p->readings->count; j++) {
-    const double off = (p->readings->readings[j].value - expected[j]) / p->readings->readings[j].sd;
-    sum += off * off;
+    residual[j] = p->readings->readings[j].value - expected[j];
+    if (!p->discrepancy) continue;
+    residual[j] -= p->discrepancy->offset[j];
+    for (size_t i = 0; i < p->count; i++)
+      residual[j] -= p->discrepancy->tie[j][i] * (z[p->scatter[i]] - p->prior->mean[p->scatter[i]]);
   }
+}
+
+/* S^-1 times a vector over the readings. */
+static void weigh_vector(const struct estimate_problem *p, const double *vector, double *weighted) {
+  const size_t n = p->readings->count;
+  for (size_t j = 0; j < n; j++) {
+    if (!p->discrepancy) {
+      weighted[j] = vector[j] / (p->readings->readings[j].sd * p->readings->readings[j].sd);
+      continue;
+    }
+    const double *weight = &p->discrepancy->weight[j * n];
+    double sum = 0.0;
+    for (size_t l = 0; l < n; l++) sum += weight[l] * vector[l];
+    weighted[j] = sum;
+  }
+}
+
+static double reading_chi2(const struct estimate_problem *p, const double *z, const double expected[ESTIMATE_READING_MAX]) {
+  double residual[ESTIMATE_READING_MAX], weighted[ESTIMATE_READING_MAX], sum = 0.0;
+  estimate_fit_residuals(p, z, expected, residual);
+  weigh_vector(p, residual, weighted);
+  for (size_t j = 0; j < p->readings->count; j++) sum += residual[j] * weighted[j];
   return sum;
 }
 
-/* H = P + J' S^-1 J, and minus half the gradient of chi-squared at z. */
+static double chi2_at(const struct estimate_problem *p, const double *z, const double expected[ESTIMATE_READING_MAX]) {
+  return reading_chi2(p, z, expected) + prior_chi2(p, z);
+}
+
+/* H = P + (J + T)' S^-1 (J + T), and minus half the gradient of chi-squared at z. */
 static void normal_equations(const struct estimate_problem *p, const double *z, const double expected[ESTIMATE_READING_MAX],
                              const struct estimate_slopes *slopes, double *h, double *g) {
-  const size_t n = p->count;
-  memcpy(h, p->prior.precision, n * n * sizeof *h);
+  const size_t n = p->count, m = p->readings->count;
+  double residual[ESTIMATE_READING_MAX], column[ESTIMATE_READING_MAX], weighted[ESTIMATE_READING_MAX];
+  estimate_fit_residuals(p, z, expected, residual);
+  memcpy(h, p->prior->precision, n * n * sizeof *h);
   for (size_t i = 0; i < n; i++) {
     g[i] = 0.0;
-    for (size_t k = 0; k < n; k++) g[i] -= p->prior.precision[i * n + k] * (z[p->scatter[k]] - p->prior.mean[p->scatter[k]]);
-  }
-  for (size_t j = 0; j < p->readings->count; j++) {
-    const struct estimate_reading *reading = &p->readings->readings[j];
-    const double weight = 1.0 / (reading->sd * reading->sd), off = reading->value - expected[j];
-    for (size_t i = 0; i < n; i++) {
-      const double weighted = weight * slopes->by[j][i];
-      g[i] += weighted * off;
-      for (size_t k = 0; k <= i; k++) h[i * n + k] += weighted * slopes->by[j][k];
+    for (size_t k = 0; k < n; k++) g[i] -= p->prior->precision[i * n + k] * (z[p->scatter[k]] - p->prior->mean[p->scatter[k]]);
+    for (size_t j = 0; j < m; j++) column[j] = estimate_fit_slope(p, slopes, j, i);
+    weigh_vector(p, column, weighted);
+    for (size_t j = 0; j < m; j++) {
+      if (weighted[j] == 0.0) continue;
+      g[i] += weighted[j] * residual[j];
+      for (size_t k = 0; k <= i; k++) h[i * n + k] += weighted[j] * estimate_fit_slope(p, slopes, j, k);
     }
   }
 }
@@ -129,8 +179,11 @@ static void normal_equations(const struct estimate_problem *p, const double *z, 
 /* log p(y | fault) from the least chi-squared and H's factor. */
 static double log_likelihood(const struct estimate_problem *p, double chi2, const double *factor) {
   double log_sd = 0.0;
-  for (size_t j = 0; j < p->readings->count; j++) log_sd += log(p->readings->readings[j].sd);
-  return -0.5 * (chi2 + matrix_cholesky_log_determinant(p->count, factor) - p->prior.log_determinant) - log_sd -
+  if (p->discrepancy)
+    log_sd = p->discrepancy->log_sd;
+  else
+    for (size_t j = 0; j < p->readings->count; j++) log_sd += log(p->readings->readings[j].sd);
+  return -0.5 * (chi2 + matrix_cholesky_log_determinant(p->count, factor) - p->prior->log_determinant) - log_sd -
          0.5 * (double)p->readings->count * log(2.0 * UNITS_PI);
 }
 
@@ -148,7 +201,7 @@ static bool linear_step(const struct estimate_problem *p, const struct estimate_
   if (!matrix_cholesky(p->count, h)) return false;
   memcpy(step, g, sizeof step);
   matrix_cholesky_solve(p->count, h, step);
-  fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+  fit->chi2 = chi2_at(p, fit->z, fit->expected);
   for (size_t i = 0; i < p->count; i++) {
     fit->chi2 -= g[i] * step[i];
     fit->z[p->scatter[i]] += step[i];
@@ -160,7 +213,7 @@ static bool linear_step(const struct estimate_problem *p, const struct estimate_
 void estimate_fit_quick(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
                         const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
   double h[SCATTER_COUNT * SCATTER_COUNT];
-  memcpy(fit->z, start ? start : p->prior.mean, sizeof fit->z);
+  memcpy(fit->z, start ? start : p->prior->mean, sizeof fit->z);
   fit->possible = estimate_fit_expect(p, forward, fit->z, fault, fit->expected) && linear_step(p, slopes, h, fit);
   if (!fit->possible) impossible(fit);
 }
@@ -170,13 +223,13 @@ bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward
   double h[SCATTER_COUNT * SCATTER_COUNT];
   memcpy(fit->z, start, sizeof fit->z);
   if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
-  fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+  fit->chi2 = chi2_at(p, fit->z, fit->expected);
   for (int i = 0; i < CHORD_MAX; i++) {
     struct estimate_fit next = *fit;
     if (!linear_step(p, slopes, h, &next)) return false;
     const double hoped = next.chi2;
     if (!expect_moved(p, forward, next.z, fault, fit, slopes, next.expected)) return false;
-    next.chi2 = reading_chi2(p, next.expected) + prior_chi2(p, next.z);
+    next.chi2 = chi2_at(p, next.z, next.expected);
     const double gained = fit->chi2 - next.chi2;
     if (gained > 0.0) *fit = next;
     if (gained > STEP_ENOUGH) continue; // from here the same slopes may gain more
@@ -184,7 +237,7 @@ bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward
     if (p->conditions & ESTIMATE_AT_STEPS) {
       const double along = fit->chi2;
       if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
-      fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+      fit->chi2 = chi2_at(p, fit->z, fit->expected);
       if (fabs(fit->chi2 - along) > LINEAR_ENOUGH) return false;
     }
     fit->log_likelihood = log_likelihood(p, fit->chi2, h);
@@ -198,9 +251,9 @@ bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward
 /* A step of Levenberg and Marquardt: the stronger the damping, the shorter and the nearer to steepest descent; damping rises until
  * chi-squared falls, and is lower for the next step. Beside a limit of the controller, where the slopes change at once, plain steps
  * would jump to and fro. False if none gains. */
-static bool go(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
-               const double *h, const double *g, const struct estimate_slopes *slopes, double *damping,
-               struct estimate_fit *fit) {
+OWN_FRAME static bool go(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
+                         const double *h, const double *g, const struct estimate_slopes *slopes, double *damping,
+                         struct estimate_fit *fit) {
   const size_t n = p->count;
   for (int i = 0; i < DAMPING_MAX; i++) {
     double damped[SCATTER_COUNT * SCATTER_COUNT], step[SCATTER_COUNT], z[SCATTER_COUNT], expected[ESTIMATE_READING_MAX];
@@ -212,7 +265,7 @@ static bool go(const struct estimate_problem *p, struct estimate_forward *forwar
     memcpy(z, fit->z, sizeof z);
     for (size_t k = 0; k < n; k++) z[p->scatter[k]] += step[k];
     if (expect_moved(p, forward, z, fault, fit, slopes, expected)) {
-      const double chi2 = reading_chi2(p, expected) + prior_chi2(p, z);
+      const double chi2 = chi2_at(p, z, expected);
       if (chi2 < fit->chi2) {
         memcpy(fit->z, z, sizeof z);
         memcpy(fit->expected, expected, sizeof expected);
@@ -248,17 +301,17 @@ static bool walk(const struct estimate_problem *p, struct estimate_forward *forw
 
 void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
                        const double *start, struct estimate_slopes *slopes, struct estimate_fit *fit, double *covariance) {
-  memcpy(fit->z, start ? start : p->prior.mean, sizeof fit->z);
+  memcpy(fit->z, start ? start : p->prior->mean, sizeof fit->z);
   bool runs = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
   if (!runs && start) {
-    memcpy(fit->z, p->prior.mean, sizeof fit->z);
+    memcpy(fit->z, p->prior->mean, sizeof fit->z);
     runs = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
   }
   if (!runs) {
     impossible(fit);
     return;
   }
-  fit->chi2 = reading_chi2(p, fit->expected) + prior_chi2(p, fit->z);
+  fit->chi2 = chi2_at(p, fit->z, fit->expected);
   double factor[SCATTER_COUNT * SCATTER_COUNT];
   struct estimate_fit before = *fit;
   for (int round = 0; round < STEP_SLOPES_MAX; round++) {
@@ -269,7 +322,7 @@ void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward
     if (!(p->conditions & ESTIMATE_AT_STEPS)) break;
     const double hoped = fit->chi2;
     const bool stands = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
-    fit->chi2 = stands ? reading_chi2(p, fit->expected) + prior_chi2(p, fit->z) : INFINITY;
+    fit->chi2 = stands ? chi2_at(p, fit->z, fit->expected) : INFINITY;
     if (fabs(fit->chi2 - hoped) < STEPS_TRUSTED) break;
     if (fit->chi2 > before.chi2) *fit = before; // led astray: from where it was, with slopes of there
     before = *fit;
@@ -281,28 +334,40 @@ void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward
   matrix_cholesky_inverse(p->count, factor, covariance);
 }
 
+/* y_b - f_b as the likeliest car would read on a usual day. */
+static void past_residual(const struct estimate_problem *p, const struct estimate_fit *fit, const struct estimate_slopes *slopes,
+                          double residual[ESTIMATE_READING_MAX]) {
+  for (size_t j = 0; j < p->readings->count; j++) {
+    residual[j] = p->readings->readings[j].value - fit->expected[j];
+    for (size_t i = 0; i < p->count; i++)
+      if (scatter_rows[p->scatter[i]].kind == SCATTER_DAY) residual[j] += slopes->by[j][i] * fit->z[p->scatter[i]];
+  }
+}
+
 bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estimate_forward *forward,
-                           struct estimate_slopes *slopes, struct estimate_car_prior *prior, double *p_value) {
+                           struct estimate_slopes *slopes, struct estimate_car_prior *prior, struct estimate_past *past,
+                           double *p_value) {
   const struct estimate_fault nothing = {0};
   const size_t n = baseline->count;
   struct estimate_fit fit;
-  if (!estimate_fit_expect(baseline, forward, baseline->prior.mean, &nothing, fit.expected)) return false;
-  if (!estimate_fit_slopes(baseline, forward, baseline->prior.mean, &nothing, fit.expected, ESTIMATE_AT_STEPS, slopes))
+  if (!estimate_fit_expect(baseline, forward, baseline->prior->mean, &nothing, fit.expected)) return false;
+  if (!estimate_fit_slopes(baseline, forward, baseline->prior->mean, &nothing, fit.expected, ESTIMATE_AT_STEPS, slopes))
     return false;
   double covariance[SCATTER_COUNT * SCATTER_COUNT];
   estimate_fit_full(baseline, forward, &nothing, NULL, slopes, &fit, covariance);
   if (!fit.possible) return false;
   *p_value = probability_chi2_tail(fit.chi2, (double)baseline->readings->count);
-  // a day passes: covariances with its deviations go, and those become standard normal again
+  // a day passes: covariances with its deviations go, and those become as they were before
   for (size_t i = 0; i < n; i++)
     for (size_t k = 0; k < n; k++) {
       const bool lasts =
           scatter_rows[baseline->scatter[i]].kind == SCATTER_UNIT && scatter_rows[baseline->scatter[k]].kind == SCATTER_UNIT;
-      if (!lasts) covariance[i * n + k] = i == k ? 1.0 : 0.0;
+      prior->covariance[i * n + k] = lasts ? covariance[i * n + k] : i == k ? 1.0 : 0.0;
     }
-  if (!matrix_cholesky(n, covariance)) return false;
-  prior->log_determinant = -matrix_cholesky_log_determinant(n, covariance);
-  matrix_cholesky_inverse(n, covariance, prior->precision);
+  if (!invert_covariance(n, prior)) return false;
   for (int i = 0; i < SCATTER_COUNT; i++) prior->mean[i] = scatter_rows[i].kind == SCATTER_UNIT ? fit.z[i] : 0.0;
-  return true;
+  if (!past) return true;
+  double residual[ESTIMATE_READING_MAX];
+  past_residual(baseline, &fit, slopes, residual);
+  return estimate_past_take(baseline->readings, residual, slopes, n, baseline->scatter, past);
 }

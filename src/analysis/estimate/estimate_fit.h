@@ -1,9 +1,11 @@
 /* How well one fault explains the readings, the car's deviations integrated out.
  *
- *   y_j = f_j(z, fault) + e_j        e_j ~ N(0, sd_j^2), z ~ N(m, P^-1)
+ *   y = f(z, fault) + o + T (z - m) + e        e ~ N(0, S), z ~ N(m, P^-1)
  *   log p(y | fault) = log integral of p(y | z, fault) p(z) dz
- *                    = -1/2 [ chi2(z^) + log det H - log det P + sum log(2 pi sd_j^2) ]
- *   chi2(z) = sum ((y_j - f_j)/sd_j)^2 + (z - m)' P (z - m),  z^ its least,  H = P + J' S^-1 J
+ *                    = -1/2 [ chi2(z^) + log det H - log det P + log det (2 pi S) ]
+ *   chi2(z) = r' S^-1 r + (z - m)' P (z - m),  r = y - f - o - T (z - m),  z^ its least,  H = P + (J + T)' S^-1 (J + T)
+ *
+ * S, o and T are the errors of readings and model (estimate_discrepancy.h); without, S is the readings' variances and o and T are nought.
  *
  * Laplace's approximation: exact where f is linear in z, as it nearly is over a car's deviations (D. J. C. MacKay, "Information
  * Theory, Inference, and Learning Algorithms", 2003, ch. 27). z^ by Gauss and Newton with step halving, J by differences of half
@@ -11,13 +13,15 @@
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_FIT_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_FIT_H
 
+#include "analysis/estimate/estimate_discrepancy.h"
 #include "analysis/estimate/estimate_forward.h"
 
 /* What is known of a car's deviations before these readings: normal. */
 struct estimate_car_prior {
   double mean[SCATTER_COUNT];
-  double precision[SCATTER_COUNT * SCATTER_COUNT]; // of the deviations in use, row by row, see estimate_problem
-  double log_determinant;                          // of the precision
+  double precision[SCATTER_COUNT * SCATTER_COUNT];  // of the deviations in use, row by row, see estimate_problem
+  double covariance[SCATTER_COUNT * SCATTER_COUNT]; // its inverse
+  double log_determinant;                           // of the precision
 };
 
 /* The question, the same for every fault. */
@@ -28,18 +32,16 @@ struct estimate_problem {
   unsigned conditions; // where something was read
   size_t count;        // deviations in use
   enum scatter scatter[SCATTER_COUNT];
-  struct estimate_car_prior prior;
-  int steps_most; // of a full fit; fewer where many fits stand side by side and mend each other
+  const struct estimate_car_prior *prior;         // not owned
+  const struct estimate_discrepancy *discrepancy; // NULL: the model is the car
+  int steps_most;                                 // of a full fit; fewer where many fits stand side by side and mend each other
 };
 
-/* Deviations in use, and as prior the standard normal of cars in general. Readings may be empty. */
-void estimate_problem_init(struct estimate_problem *problem, const struct engine *engine, const struct estimate_setting *setting,
-                           const struct estimate_readings *readings);
-
-/* Derivative of every reading by every deviation in use: [reading][deviation]. */
-struct estimate_slopes {
-  double by[ESTIMATE_READING_MAX][SCATTER_COUNT];
-};
+/* Deviations in use, and as prior that of cars in general, which is written: standard normal, tied as the engine says. Readings may be
+ * empty. False if those ties are no correlations. */
+MUST_CHECK bool estimate_problem_init(struct estimate_problem *problem, const struct engine *engine,
+                                      const struct estimate_setting *setting, const struct estimate_readings *readings,
+                                      struct estimate_car_prior *prior);
 
 /* An answer for one fault. */
 struct estimate_fit {
@@ -60,6 +62,13 @@ bool estimate_fit_slopes(const struct estimate_problem *problem, struct estimate
                          const struct estimate_fault *fault, const double expected[ESTIMATE_READING_MAX], unsigned conditions,
                          struct estimate_slopes *slopes);
 
+/* Slope of reading j by deviation i of those in use, the model's error with it: J + T. */
+double estimate_fit_slope(const struct estimate_problem *problem, const struct estimate_slopes *slopes, size_t j, size_t i);
+
+/* r: what is read less what is expected, the model's error included. */
+void estimate_fit_residuals(const struct estimate_problem *problem, const double *z, const double expected[ESTIMATE_READING_MAX],
+                            double residual[ESTIMATE_READING_MAX]);
+
 /* One step from `start` (SCATTER_COUNT numbers; NULL: the prior's mean) with slopes from elsewhere: quick, to see whether a fault
  * is worth more. The chi-squared is that of the linear model. */
 void estimate_fit_quick(const struct estimate_problem *problem, struct estimate_forward *forward,
@@ -78,9 +87,11 @@ void estimate_fit_full(const struct estimate_problem *problem, struct estimate_f
                        const struct estimate_fault *fault, const double *start, struct estimate_slopes *slopes,
                        struct estimate_fit *fit, double *covariance);
 
-/* What readings of the same car when it was good say of it: the prior for the readings of now. Deviations of the day are left as
- * they were. False, and nothing changed, if they do not fit a good car that runs. p_value: of their fit; slopes: room to work in. */
+/* What readings of the same car when it was good say of it: the prior for the readings of now, and what they say of the model's errors.
+ * Deviations of the day are left as they were. False, and nothing changed, if they do not fit a good car that runs. p_value: of their
+ * fit; slopes: room to work in; past: NULL if it is not wanted. */
 MUST_CHECK bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estimate_forward *forward,
-                                      struct estimate_slopes *slopes, struct estimate_car_prior *prior, double *p_value);
+                                      struct estimate_slopes *slopes, struct estimate_car_prior *prior,
+                                      struct estimate_past *past, double *p_value);
 
 #endif

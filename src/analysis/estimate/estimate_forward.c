@@ -27,13 +27,19 @@ struct estimate_forward {
 };
 
 struct estimate_fault estimate_forward_without(const struct estimate_fault *fault, enum cause cause) {
-  struct estimate_fault left = {0};
+  struct estimate_fault left = {.fresh = fault->fresh};
   for (size_t i = 0; i < fault->count; i++) {
     if (fault->cause[i] == cause) continue;
     left.cause[left.count] = fault->cause[i];
     left.severity[left.count++] = fault->severity[i];
   }
   return left;
+}
+
+void estimate_forward_amounts(const struct engine *engine, const double *z, const struct estimate_fault *fault,
+                              double amounts[SCATTER_COUNT]) {
+  scatter_amounts(engine, z, amounts);
+  for (size_t i = 0; i < fault->count; i++) cause_add(fault->cause[i], fault->severity[i], amounts);
 }
 
 void estimate_setting_init(struct estimate_setting *setting) {
@@ -80,7 +86,13 @@ bool estimate_forward_has(const struct engine *engine, enum estimate_condition c
   return engine_has(engine, estimate_conditions[condition].needs);
 }
 
-bool estimate_forward_feels(enum scatter scatter, enum estimate_condition condition) {
+static bool has_film(const struct estimate_fault *fault) {
+  for (size_t i = 0; i < fault->count; i++)
+    if (fault->cause[i] == CAUSE_film) return true;
+  return false;
+}
+
+bool estimate_forward_feels(enum scatter scatter, const struct estimate_fault *fault, enum estimate_condition condition) {
   const bool standing = condition == ESTIMATE_CONDITION_key_on;
   switch (scatter) {
   case SCATTER_compressor_pct:
@@ -93,6 +105,15 @@ bool estimate_forward_feels(enum scatter scatter, enum estimate_condition condit
     return condition != ESTIMATE_CONDITION_cold_idle;
   case SCATTER_target_rpm:
     return !standing && condition != ESTIMATE_CONDITION_hold_2500;
+  case SCATTER_target_loaded_rpm:
+    return !standing && condition != ESTIMATE_CONDITION_hold_2500 && condition != ESTIMATE_CONDITION_cold_idle;
+  case SCATTER_filling_2500_pct:
+  case SCATTER_spark_2500_deg:
+    return condition == ESTIMATE_CONDITION_hold_2500 || condition == ESTIMATE_CONDITION_cold_idle; // that may idle fast
+  case SCATTER_band_pct:
+    return has_film(fault);
+  case SCATTER_bore_pct:
+  case SCATTER_land_pct:
   case SCATTER_closed_deg:
   case SCATTER_clearance_um:
   case SCATTER_track_pct:
@@ -114,12 +135,25 @@ struct kept {
   double long_trim[PLANT_BANK_MAX];
 };
 
+/* A learned offset that is not what long use would bring: as the setting says, forgotten, or that of before. False: there is none. */
+static bool remembers(const struct estimate_setting *setting, const struct estimate_fault *fault, struct kept *kept) {
+  *kept = (struct kept){.learned_ratio = setting->learned_ratio};
+  for (size_t i = 0; i < fault->count; i++)
+    if (cause_place(fault->cause[i]) == CAUSE_IN_MEMORY) {
+      kept->learned_ratio = fault->severity[i] * UNITS_RATIO_PER_PCT;
+      return true;
+    }
+  if (setting->stale) return true;
+  kept->learned_ratio = 0.0;
+  return fault->fresh;
+}
+
 /* The day, the fault, the car's own deviations, and what the condition asks. */
-static void set_conditions(const struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
-                           const struct estimate_fault *fault, enum estimate_condition condition, struct conditions *c) {
+static void set_conditions(const struct estimate_setting *setting, const double *amounts, const struct estimate_fault *fault,
+                           enum estimate_condition condition, struct conditions *c) {
   *c = setting->conditions;
   for (size_t i = 0; i < fault->count; i++) cause_apply(fault->cause[i], fault->severity[i], c);
-  scatter_make_conditions(f->nominal, z, c);
+  scatter_make_conditions(amounts, c);
   c->warmth_held = 1.0;
   if (condition == ESTIMATE_CONDITION_idle_ac) c->compressor_request = 1.0;
   if (condition == ESTIMATE_CONDITION_drive) c->drive_selected = 1.0;
@@ -138,11 +172,11 @@ static bool does_what_it_should(enum estimate_condition condition, enum settle_o
   return outcome == SETTLE_IDLES || outcome == SETTLE_DROOPS || outcome == SETTLE_RACES;
 }
 
-static void settle_at(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
+static void settle_at(struct estimate_forward *f, const struct estimate_setting *setting, const double *amounts,
                       const struct estimate_fault *fault, enum estimate_condition condition, const struct kept *kept,
                       struct estimate_point *point) {
   struct settle_query query = {0};
-  set_conditions(f, setting, z, fault, condition, &query.conditions);
+  set_conditions(setting, amounts, fault, condition, &query.conditions);
   query.engine_off = condition == ESTIMATE_CONDITION_key_on;
   query.learning = kept ? SETTLE_STALE : SETTLE_LEARNED;
   if (kept) query.learned_ratio = kept->learned_ratio;
@@ -182,15 +216,23 @@ static void step_from_idle(struct estimate_forward *f, const struct estimate_poi
   point->lowest_rpm = lowest / UNITS_RAD_S_PER_RPM;
 }
 
+static void change_car(struct estimate_forward *f, const double *z, const struct estimate_fault *fault,
+                       double amounts[SCATTER_COUNT]) {
+  estimate_forward_amounts(f->nominal, z, fault, amounts);
+  scatter_make_car(f->nominal, amounts, &f->car);
+  settle_change_car(f->settle, &f->car);
+}
+
 void estimate_forward_predict(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
                               const struct estimate_fault *fault, unsigned conditions,
                               struct estimate_point points[ESTIMATE_CONDITION_COUNT]) {
-  scatter_make_car(f->nominal, z, &f->car);
-  settle_change_car(f->settle, &f->car);
-  struct kept kept = {.learned_ratio = setting->learned_ratio};
+  double amounts[SCATTER_COUNT];
+  change_car(f, z, fault, amounts);
+  struct kept kept;
+  const bool kept_so = remembers(setting, fault, &kept);
   if (conditions & ~ESTIMATE_AT_REST) {
     struct estimate_point idle;
-    settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, setting->stale ? &kept : NULL, &idle);
+    settle_at(f, setting, amounts, fault, ESTIMATE_CONDITION_idle, kept_so ? &kept : NULL, &idle);
     const struct computer_memory *memory = &settle_rest(f->settle)->computer.memory;
     kept.learned_ratio = memory->learned_ratio;
     for (int bank = 0; bank < PLANT_BANK_MAX; bank++) kept.long_trim[bank] = memory->long_trim[bank][COMPUTER_CELL_IDLE];
@@ -205,7 +247,7 @@ void estimate_forward_predict(struct estimate_forward *f, const struct estimate_
   for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) {
     const enum estimate_condition condition = (enum estimate_condition)i;
     if (!(conditions & (1u << i)) || condition == ESTIMATE_CONDITION_idle || is_step(condition)) continue;
-    settle_at(f, setting, z, fault, condition, &kept, &points[i]);
+    settle_at(f, setting, amounts, fault, condition, &kept, &points[i]);
   }
 }
 
@@ -218,11 +260,11 @@ bool estimate_forward_idles(struct estimate_forward *f, const struct estimate_se
 
 double estimate_forward_rest_s(struct estimate_forward *f, const struct estimate_setting *setting, const double *z,
                                const struct estimate_fault *fault, double most_s) {
-  scatter_make_car(f->nominal, z, &f->car);
-  settle_change_car(f->settle, &f->car);
+  double amounts[SCATTER_COUNT];
+  change_car(f, z, fault, amounts);
   struct estimate_point idle;
   const struct kept kept = {.learned_ratio = setting->learned_ratio};
-  settle_at(f, setting, z, fault, ESTIMATE_CONDITION_idle, &kept, &idle);
+  settle_at(f, setting, amounts, fault, ESTIMATE_CONDITION_idle, &kept, &idle);
   if (!idle.runs) return NAN;
   simulation_adopt(f->run, settle_rest(f->settle));
   const long watched = lround(WATCHED_S / COMPUTER_PERIOD_S), most = lround(most_s / COMPUTER_PERIOD_S);

@@ -14,6 +14,7 @@ struct estimate_fault {
   size_t count;
   enum cause cause[ESTIMATE_CAUSE_MAX];
   double severity[ESTIMATE_CAUSE_MAX]; // unit of the cause's condition
+  bool fresh;                          // and the computer has just forgotten what it had learned
 };
 
 /* The same with one cause taken away. */
@@ -32,6 +33,10 @@ void estimate_setting_init(struct estimate_setting *setting);
 /* Whether a condition may be set for the day. Faults are what is looked for, and what the condition of a reading sets is told by it:
  * STATUS_USAGE. */
 MUST_CHECK enum status estimate_setting_check(const struct condition_row *row, struct error *error);
+
+/* The car's and the day's deviations together with what is wrong, SI; z: SCATTER_COUNT standard deviations. */
+void estimate_forward_amounts(const struct engine *engine, const double *z, const struct estimate_fault *fault,
+                              double amounts[SCATTER_COUNT]);
 
 struct estimate_forward;
 
@@ -55,8 +60,8 @@ bool estimate_forward_idles(struct estimate_forward *forward, const struct estim
 double estimate_forward_rest_s(struct estimate_forward *forward, const struct estimate_setting *setting, const double *z,
                                const struct estimate_fault *fault, double most_s);
 
-/* False if the deviation cannot be felt at the condition: no need to try it. */
-bool estimate_forward_feels(enum scatter scatter, enum estimate_condition condition);
+/* False if the deviation cannot be felt at the condition with this wrong: no need to try it. */
+bool estimate_forward_feels(enum scatter scatter, const struct estimate_fault *fault, enum estimate_condition condition);
 
 /* False if this engine has no such condition (no gear to select). */
 bool estimate_forward_has(const struct engine *engine, enum estimate_condition condition);

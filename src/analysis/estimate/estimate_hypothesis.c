@@ -12,6 +12,10 @@ struct estimate_fault estimate_node_fault(const struct estimate_hypothesis *h, c
   return fault;
 }
 
+enum cause estimate_hypothesis_cause(const struct estimate_hypothesis *h) {
+  return h->fault.cause[h->fault.count ? h->fault.count - 1 : 0];
+}
+
 int estimate_hypothesis_place(const struct estimate_hypothesis *h, enum cause cause) {
   for (size_t i = 0; i < h->fault.count; i++)
     if (h->fault.cause[i] == cause) return (int)i;
@@ -19,9 +23,9 @@ int estimate_hypothesis_place(const struct estimate_hypothesis *h, enum cause ca
 }
 
 void estimate_hypothesis_name(const struct estimate_hypothesis *h, char name[ESTIMATE_NAME_SIZE]) {
-  const char *first = cause_rows[h->fault.count ? h->fault.cause[0] : CAUSE_nothing].name;
+  const char *first = cause_rows[h->fault.cause[0]].name;
   if (h->fault.count == 2)
     snprintf(name, ESTIMATE_NAME_SIZE, "%s and %s", first, cause_rows[h->fault.cause[1]].name);
   else
-    snprintf(name, ESTIMATE_NAME_SIZE, "%s", first);
+    snprintf(name, ESTIMATE_NAME_SIZE, "%s%s", first, h->fault.fresh ? ", offset fresh" : "");
 }

@@ -39,6 +39,9 @@ double estimate_node_severity(const struct estimate_hypothesis *hypothesis, cons
 /* The fault that a node stands for. */
 struct estimate_fault estimate_node_fault(const struct estimate_hypothesis *hypothesis, const struct estimate_node *node);
 
+/* What it is called after: the last of its causes; "nothing wrong" or what is not listed, if it has none. */
+enum cause estimate_hypothesis_cause(const struct estimate_hypothesis *hypothesis);
+
 /* Place of a cause in a hypothesis, -1 if it is not there. */
 int estimate_hypothesis_place(const struct estimate_hypothesis *hypothesis, enum cause cause);
 

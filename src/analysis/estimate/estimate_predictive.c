@@ -1,8 +1,10 @@
 #include "analysis/estimate/estimate_predictive.h"
 
+#include "analysis/estimate/estimate_unlisted.h"
 #include "base/units.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* The likeliest node, and others so that each stands for about the same mass. */
@@ -52,26 +54,50 @@ static void pose(const struct estimate *e, const struct estimate_readings *wante
   *problem = e->problem;
   problem->setting = setting;
   problem->readings = wanted;
+  problem->discrepancy = NULL;
   problem->conditions = 0;
   for (size_t i = 0; i < wanted->count; i++) problem->conditions |= 1u << wanted->readings[i].condition;
 }
 
-/* J C J' + S. */
-static void spread(const struct estimate *e, const struct estimate_readings *wanted, const double *car,
-                   struct estimate_predictive *o) {
+/* (J + T) C (J + T)' + S, and what the unlisted adds. The slopes become J + T. */
+static void spread(const struct estimate *e, const struct estimate_hypothesis *h, const struct estimate_readings *wanted,
+                   const struct estimate_discrepancy *errors, struct estimate_predictive *o) {
   const size_t n = e->problem.count, m = wanted->count;
+  const bool unlisted = estimate_is_unlisted(h);
+  for (size_t j = 0; errors && j < m; j++)
+    for (size_t i = 0; i < n; i++) o->slopes.by[j][i] += errors->tie[j][i];
   for (size_t j = 0; j < m; j++) {
     double row[SCATTER_COUNT];
     for (size_t k = 0; k < n; k++) {
       row[k] = 0.0;
-      for (size_t i = 0; i < n; i++) row[k] += o->slopes.by[j][i] * car[i * n + k];
+      for (size_t i = 0; i < n; i++) row[k] += o->slopes.by[j][i] * h->covariance[i * n + k];
     }
     for (size_t l = 0; l < m; l++) {
-      double sum = j == l ? wanted->readings[j].sd * wanted->readings[j].sd : 0.0;
+      double sum = errors ? errors->covariance[j * m + l] : j == l ? wanted->readings[j].sd * wanted->readings[j].sd : 0.0;
+      if (unlisted) sum += estimate_unlisted_between(&wanted->readings[j], &wanted->readings[l]);
       for (size_t k = 0; k < n; k++) sum += row[k] * o->slopes.by[l][k];
       o->covariance[j * m + l] = sum;
     }
   }
+}
+
+/* What the model is off by at a node's car. */
+static void shift(const struct estimate *e, const struct estimate_readings *wanted, const struct estimate_discrepancy *errors,
+                  const double *z, double mean[ESTIMATE_READING_MAX]) {
+  for (size_t j = 0; j < wanted->count; j++) {
+    mean[j] += errors->offset[j];
+    for (size_t i = 0; i < e->problem.count; i++) {
+      const enum scatter scatter = e->problem.scatter[i];
+      mean[j] += errors->tie[j][i] * (z[scatter] - e->prior.mean[scatter]);
+    }
+  }
+}
+
+/* The model's errors in what is wanted; NULL if it is the car, or where memory is short: they are then left out. */
+static struct estimate_discrepancy *errors_of(const struct estimate *e, const struct estimate_readings *wanted) {
+  struct estimate_discrepancy *errors = e->question->model_is_car ? NULL : malloc(sizeof *errors);
+  if (errors) estimate_discrepancy_expect(wanted, &e->past, e->problem.count, errors);
+  return errors;
 }
 
 void estimate_predictive(const struct estimate *e, size_t hypothesis, struct estimate_forward *forward,
@@ -82,6 +108,7 @@ void estimate_predictive(const struct estimate *e, size_t hypothesis, struct est
   o->node_count = choose_nodes(h, chosen, o->mass);
   o->possible = false;
   memset(&o->slopes, 0, sizeof o->slopes);
+  struct estimate_discrepancy *errors = errors_of(e, wanted);
   size_t likeliest = 0;
   for (size_t i = 1; i < o->node_count; i++)
     if (h->nodes[chosen[i]].fit.log_likelihood > h->nodes[chosen[likeliest]].fit.log_likelihood) likeliest = i;
@@ -99,8 +126,10 @@ void estimate_predictive(const struct estimate *e, size_t hypothesis, struct est
     if (i == likeliest && o->runs[i] &&
         !estimate_fit_slopes(&problem, forward, node->fit.z, &fault, o->mean[i], which, &o->slopes))
       memset(&o->slopes, 0, sizeof o->slopes);
+    if (errors) shift(e, wanted, errors, node->fit.z, o->mean[i]);
   }
-  spread(e, wanted, h->covariance, o);
+  spread(e, h, wanted, errors, o);
+  free(errors);
 }
 
 void estimate_predictive_everything(const struct estimate *e, struct estimate_forward *forward,
@@ -110,7 +139,7 @@ void estimate_predictive_everything(const struct estimate *e, struct estimate_fo
   unsigned conditions = 0;
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
     if (estimate_forward_has(e->question->engine, (enum estimate_condition)c)) conditions |= 1u << c;
-  estimate_forward_predict(forward, &e->question->setting, e->problem.prior.mean, &nothing, conditions, points);
+  estimate_forward_predict(forward, &e->question->setting, e->problem.prior->mean, &nothing, conditions, points);
   wanted->count = 0;
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
     for (int q = 0; q < ESTIMATE_QUANTITY_COUNT && wanted->count < ESTIMATE_READING_MAX; q++) {

@@ -62,8 +62,8 @@ static bool anchor_at(const struct estimate_problem *p, struct estimate_forward 
   struct estimate_slopes *slopes = &anchors->slopes[anchors->count];
   double expected[ESTIMATE_READING_MAX];
   *slopes = *nothing;
-  if (!estimate_fit_expect(p, forward, p->prior.mean, &fault, expected)) return false;
-  if (!estimate_fit_slopes(p, forward, p->prior.mean, &fault, expected, ~ESTIMATE_AT_STEPS, slopes)) return false;
+  if (!estimate_fit_expect(p, forward, p->prior->mean, &fault, expected)) return false;
+  if (!estimate_fit_slopes(p, forward, p->prior->mean, &fault, expected, ~ESTIMATE_AT_STEPS, slopes)) return false;
   anchors->share[anchors->count++] = share;
   return true;
 }
@@ -207,9 +207,9 @@ void estimate_search_full(const struct estimate_problem *p, struct estimate_work
   double expected[ESTIMATE_READING_MAX];
   h->slopes = *nothing;
   h->covariance_of = -INFINITY;
-  if ((p->conditions & ESTIMATE_AT_STEPS) && !estimate_forward_idles(worker->forward, p->setting, p->prior.mean, &fault) &&
-      estimate_fit_expect(p, worker->forward, p->prior.mean, &fault, expected) &&
-      !estimate_fit_slopes(p, worker->forward, p->prior.mean, &fault, expected, ESTIMATE_AT_STEPS, &h->slopes))
+  if ((p->conditions & ESTIMATE_AT_STEPS) && !estimate_forward_idles(worker->forward, p->setting, p->prior->mean, &fault) &&
+      estimate_fit_expect(p, worker->forward, p->prior->mean, &fault, expected) &&
+      !estimate_fit_slopes(p, worker->forward, p->prior->mean, &fault, expected, ESTIMATE_AT_STEPS, &h->slopes))
     h->slopes = *nothing;
   const double before = h->nodes[best].fit.log_likelihood;
   fit_node(p, worker, h, NULL, &h->slopes, &h->nodes[best]);

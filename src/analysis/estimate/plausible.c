@@ -20,7 +20,8 @@ struct trial {
 enum { TRIAL_MAX = 1 + CAUSE_COUNT * (SHARE_COUNT + PAIR_SHARE_COUNT * PAIR_SHARE_COUNT) };
 
 struct work {
-  const struct estimate_problem *problem;
+  struct estimate_problem problem;
+  struct estimate_car_prior prior;
   struct estimate_forward **forwards; // one a worker
   size_t trial_count;
   struct trial trials[TRIAL_MAX];
@@ -30,24 +31,24 @@ static void list_trials(struct work *work, const struct engine *engine, bool pai
   work->trials[work->trial_count++].usual = true; // nothing wrong
   for (int c = 0; c < CAUSE_COUNT; c++) {
     const enum cause cause = (enum cause)c;
-    if (cause == CAUSE_nothing || !cause_applies(engine, cause)) continue;
+    if (cause == CAUSE_nothing || cause == CAUSE_unlisted || !cause_applies(engine, cause)) continue;
     for (int i = 0; i < SHARE_COUNT; i++) {
       struct trial *trial = &work->trials[work->trial_count++];
       trial->usual = cause == CAUSE_film;
-      trial->fault = (struct estimate_fault){1, {cause, CAUSE_nothing}, {cause_severity(cause, shares[i]), 0.0}};
+      trial->fault = (struct estimate_fault){.count = 1, .cause = {cause}, .severity = {cause_severity(cause, shares[i])}};
     }
-    for (int i = 0; pairs && cause != CAUSE_film && i < PAIR_SHARE_COUNT * PAIR_SHARE_COUNT; i++)
+    for (int i = 0; pairs && !cause_rows[cause].state && cause != CAUSE_film && i < PAIR_SHARE_COUNT * PAIR_SHARE_COUNT; i++)
       work->trials[work->trial_count++].fault =
-          (struct estimate_fault){2,
-                                  {CAUSE_film, cause},
-                                  {cause_severity(CAUSE_film, pair_shares[i / PAIR_SHARE_COUNT]),
-                                   cause_severity(cause, pair_shares[i % PAIR_SHARE_COUNT])}};
+          (struct estimate_fault){.count = 2,
+                                  .cause = {CAUSE_film, cause},
+                                  .severity = {cause_severity(CAUSE_film, pair_shares[i / PAIR_SHARE_COUNT]),
+                                               cause_severity(cause, pair_shares[i % PAIR_SHARE_COUNT])}};
   }
 }
 
 static void trial_job(size_t index, size_t worker, void *user) {
   struct work *work = user;
-  const struct estimate_problem *problem = work->problem;
+  const struct estimate_problem *problem = &work->problem;
   struct trial *trial = &work->trials[index];
   const double nominal[SCATTER_COUNT] = {0};
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
@@ -66,8 +67,8 @@ static bool find_spreads(const struct estimate_problem *problem, struct estimate
   const struct estimate_fault nothing = {0};
   double expected[ESTIMATE_READING_MAX];
   struct estimate_slopes *slopes = calloc(1, sizeof *slopes);
-  const bool runs = slopes && estimate_fit_expect(problem, forward, problem->prior.mean, &nothing, expected) &&
-                    estimate_fit_slopes(problem, forward, problem->prior.mean, &nothing, expected, ~0u, slopes);
+  const bool runs = slopes && estimate_fit_expect(problem, forward, problem->prior->mean, &nothing, expected) &&
+                    estimate_fit_slopes(problem, forward, problem->prior->mean, &nothing, expected, ~0u, slopes);
   for (size_t i = 0; runs && i < problem->readings->count; i++) {
     double variance = problem->readings->readings[i].sd * problem->readings->readings[i].sd;
     for (size_t k = 0; k < problem->count; k++) variance += slopes->by[i][k] * slopes->by[i][k];
@@ -101,8 +102,6 @@ static void gather(const struct work *work, size_t reading, struct plausible_ran
 enum status plausible_find(const struct engine *engine, const struct estimate_setting *setting,
                            const struct estimate_readings *readings, bool pairs, const struct for_each *for_each,
                            struct plausible_ranges *ranges, struct error *error) {
-  struct estimate_problem problem;
-  estimate_problem_init(&problem, engine, setting, readings);
   struct work *work = calloc(1, sizeof *work);
   struct estimate_forward **forwards = calloc(for_each->worker_count, sizeof *forwards);
   enum status status =
@@ -110,13 +109,14 @@ enum status plausible_find(const struct engine *engine, const struct estimate_se
   size_t count = 0;
   for (; status == STATUS_OK && count < for_each->worker_count; count++)
     status = estimate_forward_create(engine, &forwards[count], error);
-  if (status == STATUS_OK && !find_spreads(&problem, forwards[0], ranges))
+  if (status == STATUS_OK && !estimate_problem_init(&work->problem, engine, setting, readings, &work->prior))
+    status = error_set(error, STATUS_BAD_DATA, "%s: the correlations of its group scatter contradict each other", engine->name);
+  if (status == STATUS_OK && !find_spreads(&work->problem, forwards[0], ranges))
     status =
         error_set(error, STATUS_BAD_DATA,
                   "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
                   engine->name);
   if (status == STATUS_OK) {
-    work->problem = &problem;
     work->forwards = forwards;
     list_trials(work, engine, pairs);
     for_each->run(for_each, work->trial_count, trial_job, work);

@@ -146,7 +146,7 @@ static const char *const causes_columns[] = {"name", "severity", "least", "most"
 static void fill_causes(struct grid *grid) {
   for (size_t i = 0; i < CAUSE_COUNT; i++) {
     grid_text(grid, cause_rows[i].name);
-    if (i == CAUSE_nothing) {
+    if (i == CAUSE_nothing || i == CAUSE_unlisted) {
       for (int k = 0; k < 3; k++) grid_nothing(grid);
     } else {
       grid_text(grid, cause_rows[i].condition);

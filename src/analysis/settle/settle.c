@@ -53,6 +53,12 @@ void settle_change_car(struct settle *s, const struct engine *car) {
   film_bore_change(&s->vehicle.film_bore, &throttle->bore, &throttle->film_shape);
   s->vehicle.engine = car;
   s->vehicle.design.params = &car->computer;
+  if (car->calibrated_on) return;
+  const struct bore_table *known = &s->vehicle.design.clean_bore;
+  if (film_bore_alike(&known->bore, &known->shape, &throttle->bore, &throttle->film_shape))
+    computer_design_change(&s->vehicle.design, &car->computer, &car->plant);
+  else
+    computer_design_rebase(&s->vehicle.design, &car->computer, &car->plant);
 }
 
 void settle_change_engine(struct settle *s, const struct engine *engine) {

@@ -66,7 +66,7 @@ void settle_destroy(struct settle *settle);
 void settle_change_engine(struct settle *settle, const struct engine *engine);
 
 /* Goes on with another car of the same kind, from scatter_make_car() of the engine that settle_create() had; the computer's
- * calibration stays. The car must live as long as it is used. */
+ * calibration stays, unless the engine's deviations are those of models (scatter_params.h). The car must live as long as it is used. */
 void settle_change_car(struct settle *settle, const struct engine *car);
 
 /* The engine as the last settle_solve() left it, for a run to go on from; until the next. */

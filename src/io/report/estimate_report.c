@@ -38,7 +38,7 @@ static const char *severity(const struct estimate_hypothesis *h, char text[TEXT_
 }
 
 static const char *cause_text(const struct estimate_hypothesis *h) {
-  return cause_rows[h->fault.count ? h->fault.cause[h->fault.count - 1] : CAUSE_nothing].text;
+  return cause_rows[estimate_hypothesis_cause(h)].text;
 }
 
 /* "1,3": places of some cautions in the list of all that appear, from 1; "-" for none. */

@@ -1,0 +1,68 @@
+/* The model is not the car: by how much what it predicts is off, and what a baseline leaves of that.
+ *
+ *   y = f(z, fault) + d + e ,   d ~ N(0, D) ,   e the reading's own error
+ *
+ * Each predicted quantity is off by a part that it has in common under all conditions and a part of its own under each. Readings of the
+ * same car when it was good, y_b = f_b(z) + d_b + e_b, tell of d what D lets the two have in common: with f_b linear about z^, the likeliest,
+ *
+ *   d | y_b, z  ~  N( D_b' W (y_b - f_b(z^)) - D_b' W J_b (z - z^),  D - D_b' W D_b ) ,   W = (D_bb + S_b + J_day J_day')^-1
+ *
+ * M. C. Kennedy, A. O'Hagan, "Bayesian Calibration of Computer Models", J. R. Stat. Soc. B 63 (2001) 425 (idea; from memory); the
+ * conditional normal is any textbook's. Quantities are in the units of their names. */
+#ifndef ANALYSIS_ESTIMATE_ESTIMATE_DISCREPANCY_H
+#define ANALYSIS_ESTIMATE_ESTIMATE_DISCREPANCY_H
+
+#include "analysis/estimate/estimate_reading.h"
+#include "base/attributes.h"
+#include "car/scatter.h"
+
+/* Derivative of every reading by every deviation in use: [reading][deviation]. */
+struct estimate_slopes {
+  double by[ESTIMATE_READING_MAX][SCATTER_COUNT];
+};
+
+/* By how much the model is off, standard deviations in the quantity's unit or, if `relative`, as shares of the reading; and how far something
+ * that nobody listed may move it. */
+struct estimate_discrepancy_row {
+  double common, own, unlisted;
+  bool relative;
+};
+extern const struct estimate_discrepancy_row estimate_discrepancy_rows[ESTIMATE_QUANTITY_COUNT];
+
+/* D between two readings. */
+double estimate_discrepancy_between(const struct estimate_reading *a, const struct estimate_reading *b);
+
+/* What a baseline's readings say of the model's errors. Empty (count 0): there is no baseline. */
+struct estimate_past {
+  struct estimate_readings readings;
+  double pull[ESTIMATE_READING_MAX];                          // W (y_b - f_b)
+  double tie[ESTIMATE_READING_MAX][SCATTER_COUNT];            // W J_b
+  double weight[ESTIMATE_READING_MAX * ESTIMATE_READING_MAX]; // W
+  double room[ESTIMATE_READING_MAX * ESTIMATE_READING_MAX];
+};
+
+/* residual: y_b - f_b at the prior's mean; slopes: at the likeliest deviations; count: deviations in use, which `scatter` names. False if
+ * the readings' covariance is singular; the past is then empty. */
+MUST_CHECK bool estimate_past_take(const struct estimate_readings *readings, const double *residual,
+                                   const struct estimate_slopes *slopes, size_t count, const enum scatter *scatter,
+                                   struct estimate_past *past);
+
+/* The errors of some readings, their own included. */
+struct estimate_discrepancy {
+  double offset[ESTIMATE_READING_MAX];                        // expected error at the prior's mean
+  double tie[ESTIMATE_READING_MAX][SCATTER_COUNT];            // and per deviation in use from there
+  double weight[ESTIMATE_READING_MAX * ESTIMATE_READING_MAX]; // inverse of the covariance, count x count
+  double covariance[ESTIMATE_READING_MAX * ESTIMATE_READING_MAX];
+  double room[ESTIMATE_READING_MAX * ESTIMATE_READING_MAX];
+  double log_sd; // half the logarithm of the covariance's determinant
+};
+
+/* All but its inverse and log_sd. past: NULL or empty without a baseline; count: deviations in use. */
+void estimate_discrepancy_expect(const struct estimate_readings *readings, const struct estimate_past *past, size_t count,
+                                 struct estimate_discrepancy *discrepancy);
+
+/* All of it. False if the covariance is singular. */
+MUST_CHECK bool estimate_discrepancy_of(const struct estimate_readings *readings, const struct estimate_past *past, size_t count,
+                                        struct estimate_discrepancy *discrepancy);
+
+#endif
