@@ -208,12 +208,11 @@ static bool is_off_idle(const struct check *check) {
          reading_of(check)->value > row_of(check)->usual_high;
 }
 
-/* A generator that does not charge, or a regulator that does not hold, while none of these is a cause that is tried. */
-static bool is_charging_wrong(const struct check *check) {
-  if (cause_find("generator") >= 0) return false;
+/* A regulator that does not hold is no cause that is tried, nor, on some engines, a generator that does not charge. */
+static bool is_charging_wrong(const struct check *check, const struct engine *engine) {
   const double volts = reading_of(check)->value;
   return reading_of(check)->quantity == ESTIMATE_QUANTITY_charging_v && volts > LEAST_BATTERY_V && volts < MOST_BATTERY_V &&
-         (volts < CHARGING_LEAST_V || volts > CHARGING_MOST_V);
+         ((volts < CHARGING_LEAST_V && !(cause_prior(engine, CAUSE_generator) > 0.0)) || volts > CHARGING_MOST_V);
 }
 
 static void ask_charging(const struct estimate_readings_input *input, const struct check *check, struct error *error) {
@@ -272,7 +271,7 @@ enum status estimate_check_readings(const struct estimate_readings_input *input,
     const struct check check = {&input->given, ranges, i};
     const bool far = !is_plausible(&check) || plausible_off(row_of(&check), reading_of(&check)->value) > ESTIMATE_CHECK_FAR;
     struct guess guess = {0};
-    if (is_charging_wrong(&check)) {
+    if (is_charging_wrong(&check, input->engine)) {
       ask_charging(input, &check, error);
       continue;
     }

@@ -71,7 +71,7 @@ void estimate_claim_share(struct estimate_claim *claim, double probability, cons
 
 int estimate_claim_decimals(double width) {
   if (!(width > 0.0) || !isfinite(width)) return 2;
-  return (int)fmin(fmax(ceil(1.0 - log10(width)), 0.0), 4.0);
+  return (int)fmin(fmax(ceil(1.0 - log10(width) - 1e-6), 0.0), 4.0);
 }
 
 void estimate_claim_interval(struct estimate_claim *claim, double best, double low, double high, const char *source, ...) {

@@ -6,8 +6,10 @@
 #include <stdlib.h>
 
 enum { SHARE_COUNT = 5, PAIR_SHARE_COUNT = 2 };
-static const double shares[SHARE_COUNT] = {0.0, 0.25, 0.5, 0.75, 1.0};
-static const double pair_shares[PAIR_SHARE_COUNT] = {0.5, 1.0};
+// of the prior, from the least to the most of a cause's row: its tails are wide, and what they reach is asked about
+#define SHARE(part) (CAUSE_LEAST_SHARE + (part) * (CAUSE_MOST_SHARE - CAUSE_LEAST_SHARE))
+static const double shares[SHARE_COUNT] = {SHARE(0.0), SHARE(0.25), SHARE(0.5), SHARE(0.75), SHARE(1.0)};
+static const double pair_shares[PAIR_SHARE_COUNT] = {SHARE(0.5), SHARE(1.0)};
 
 /* What is predicted: faults, and what each reading would be under them. */
 struct trial {

@@ -37,9 +37,7 @@ static const char *severity(const struct estimate_hypothesis *h, char text[TEXT_
   return text;
 }
 
-static const char *cause_text(const struct estimate_hypothesis *h) {
-  return cause_rows[estimate_hypothesis_cause(h)].text;
-}
+static const char *cause_text(const struct estimate_hypothesis *h) { return cause_rows[estimate_hypothesis_cause(h)].text; }
 
 /* "1,3": places of some cautions in the list of all that appear, from 1; "-" for none. */
 static const char *caution_numbers(unsigned appear, unsigned cautions, char text[TEXT_SIZE]) {
@@ -140,19 +138,21 @@ static void put_film(const struct estimate_findings *findings, struct document *
                      e->film_low_um, e->film_high_um, 2e3 * e->problem.engine->plant.throttle.film_shape.band_half_width_m);
 }
 
-static void put_causes(const struct estimate_findings *findings, double least, struct document *d) {
+/* short: without the causes' names, and only those worth a row. */
+static void put_causes(const struct estimate_findings *findings, bool in_short, struct document *d) {
   static const char *const headings[] = {"probability", "cause", "what it is", "how severe (90 %)", "fit"};
+  static const char *const short_headings[] = {"probability", "what it is", "how severe (90 %)", "fit"};
   const struct estimate *e = findings->estimate;
   char text[TEXT_SIZE];
   const bool fits = e->p_value >= ESTIMATE_P_VALUE_LEAST;
   document_heading(d, "Causes");
   if (!fits) document_paragraph(d, "None fits, so none is given a probability. In the order in which they would come:");
-  document_table_begin(d, ARRAY_COUNT(headings), headings);
+  document_table_begin(d, in_short ? ARRAY_COUNT(short_headings) : ARRAY_COUNT(headings), in_short ? short_headings : headings);
   double rest = 0.0;
   size_t rest_count = 0;
   for (size_t i = 0; i < e->count; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
-    if (h->probability < least) {
+    if (h->probability < (in_short ? LEAST_SHORT : LEAST_TOLD)) {
       rest += h->probability;
       rest_count++;
       continue;
@@ -160,7 +160,7 @@ static void put_causes(const struct estimate_findings *findings, double least, s
     char name[ESTIMATE_NAME_SIZE];
     estimate_hypothesis_name(h, name);
     document_cell(d, "%s", fits ? percent(h->probability, text) : "not told");
-    document_cell(d, "%s", name);
+    if (!in_short) document_cell(d, "%s", name);
     document_cell(d, "%s%s", h->fault.count == 2 ? "a film, and: " : "", cause_text(h));
     document_cell(d, "%s", severity(h, text));
     document_cell(d, h->p_value < ESTIMATE_P_VALUE_LEAST ? "bad (%.2g)" : "%.2f", h->p_value);
@@ -361,7 +361,7 @@ enum status estimate_report_short(const struct estimate_findings *findings, FILE
   struct document document, *d = &document;
   document_begin(d, DOCUMENT_TEXT, stream, "What the readings imply", findings->estimate->problem.engine->title);
   put_brief(findings, d);
-  put_causes(findings, LEAST_SHORT, d);
+  put_causes(findings, true, d);
   put_next_short(findings, d);
   document_heading(d, "More");
   document_paragraph(
@@ -379,7 +379,7 @@ enum status estimate_report_print(const struct estimate_findings *findings, enum
   if (form == DOCUMENT_HTML) put_cautions(findings, d); // on the first page
   put_read(findings, d);
   put_film(findings, d);
-  put_causes(findings, LEAST_TOLD, d);
+  put_causes(findings, false, d);
   document_drawing(d, svg, svg_size,
                    "Top left how thick a film would be, top right how likely each cause is, below how far each reading "
                    "lies from what the leading causes let expect, in standard deviations.");

@@ -46,7 +46,26 @@ static void put_severity(struct json *json, const char *key, const struct estima
   json_close(json);
 }
 
-static void put_causes(struct json *json, const struct estimate *e) {
+/* What mends it, and what that costs; null where only a search does. */
+static void put_remedy(struct json *json, const struct estimate_findings *findings, size_t hypothesis) {
+  const struct estimate_state *state = &findings->decide.state[hypothesis];
+  double cost = 0.0;
+  if (!state->known) {
+    json_put_null(json, "remedies");
+    return;
+  }
+  json_open_array(json, "remedies");
+  for (size_t i = 0; i < REMEDY_COUNT; i++) {
+    if (!((state->remedies >> i) & 1u)) continue;
+    cost += remedy_cost(&findings->decide.costs, i);
+    json_put_text(json, NULL, remedy_rows[i].name);
+  }
+  json_close(json);
+  json_put_real(json, "remedy_cost", cost, 2);
+}
+
+static void put_causes(struct json *json, const struct estimate_findings *findings) {
+  const struct estimate *e = findings->estimate;
   json_open_array(json, "causes");
   for (size_t i = 0; i < e->count; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
@@ -62,6 +81,7 @@ static void put_causes(struct json *json, const struct estimate *e) {
       json_put_null(json, "severity");
     if (h->fault.count > 1) put_severity(json, "second_severity", h, 1);
     json_put_real(json, "fit_p", h->p_value, 6);
+    put_remedy(json, findings, e->order[i]);
     json_close(json);
   }
   json_close(json);
@@ -247,7 +267,7 @@ enum status estimate_report_json(const struct estimate_findings *findings, size_
   json_put_text(json, "engine", e->problem.engine->name);
   put_brief(json, findings);
   put_film(json, findings);
-  put_causes(json, e);
+  put_causes(json, findings);
   json_open_object(json, "fit");
   json_put_real(json, "p_value", e->p_value, 6);
   json_put_flag(json, "explained", e->p_value >= ESTIMATE_P_VALUE_LEAST);
