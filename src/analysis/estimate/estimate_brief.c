@@ -67,7 +67,7 @@ static void say_cause(const struct estimate_findings *f, const struct estimate_h
     estimate_claim_words(c, "something that is not listed here");
   else if (h->fault.count == 0)
     estimate_claim_words(c, "nothing wrong");
-  else if (h->fault.count == 1 && h->fault.cause[0] == CAUSE_film)
+  else if (h == likeliest(f->estimate, 0) && h->fault.count == 1 && h->fault.cause[0] == CAUSE_film)
     say_film(f, c);
   else
     for (size_t i = 0; i < h->fault.count; i++) {
@@ -75,6 +75,7 @@ static void say_cause(const struct estimate_findings *f, const struct estimate_h
                            cause_rows[h->fault.cause[i]].condition);
       estimate_claim_interval(c, h->mean[i], h->low[i], h->high[i], "causes[%s].%s", name, i ? "second_severity" : "severity");
     }
+  if (h->fault.fresh) estimate_claim_words(c, ", what was learned for it just forgotten");
 }
 
 static void say_what(const struct estimate_findings *f, struct estimate_claim *c) {

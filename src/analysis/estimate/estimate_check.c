@@ -122,12 +122,14 @@ static bool suits_all(const struct check *check, double factor, double offset) {
 }
 
 /* Takes the guess that ours = factor * given + offset if the engine can show that, and nearer to the usual than any guess so far;
- * a plausible reading must come right to the usual range, and the others of its quantity with it. */
+ * a plausible reading must come right to a good car's, and the others of its quantity with it: an engine that races reads far from
+ * the usual as well, and is none that was misread. */
 static void consider(const struct check *check, double factor, double offset, const char *unit, struct guess *guess) {
   const double value = factor * reading_of(check)->value + offset;
   const double off = plausible_off(row_of(check), value);
-  const bool fits =
-      is_plausible(check) ? off < ESTIMATE_CHECK_NEAR && suits_all(check, factor, offset) : plausible_holds(row_of(check), value);
+  const bool like_good = fabs(value - row_of(check)->good) < ESTIMATE_CHECK_FAR * row_of(check)->spread;
+  const bool fits = is_plausible(check) ? like_good && off < ESTIMATE_CHECK_NEAR && suits_all(check, factor, offset)
+                                        : plausible_holds(row_of(check), value);
   if (!fits || (guess->found && guess->off <= off)) return;
   guess->found = true;
   guess->value = value;
@@ -264,6 +266,24 @@ static void ask(const struct estimate_readings_input *input, const struct check 
   error_append(error, STATUS_BAD_DATA, "%s: %s; %s%s", input->places[check->index], what, elsewhere, meant);
 }
 
+/* Whether the engine is known to have idled at another speed than usual: one that races reads anything. */
+static bool idled_otherwise(const struct check *check) {
+  for (size_t i = 0; i < check->readings->count; i++) {
+    const struct estimate_reading *other = &check->readings->readings[i];
+    if (other->quantity == ESTIMATE_QUANTITY_speed_rpm && other->condition == reading_of(check)->condition &&
+        plausible_off(&check->ranges->rows[i], other->value) > ESTIMATE_CHECK_NEAR)
+      return true;
+  }
+  return false;
+}
+
+/* A reading that some cause explains is asked about only if it is just what a good car shows at speed or at rest: with other loads it
+ * reads in between. */
+static bool surely_elsewhere(const struct place *place) {
+  return place->found && place->off <= ESTIMATE_CHECK_NEAR &&
+         (place->condition == ESTIMATE_CONDITION_hold_2500 || place->condition == ESTIMATE_CONDITION_key_on);
+}
+
 enum status estimate_check_readings(const struct estimate_readings_input *input, const struct estimate_setting *setting,
                                     const struct plausible_ranges *ranges, struct error *error) {
   const size_t before = error->line_count;
@@ -280,11 +300,12 @@ enum status estimate_check_readings(const struct estimate_readings_input *input,
     else if (far)
       guess_meaning(&check, input, setting, &guess);
     struct place place = {0};
-    if (far && kind_of(reading_of(&check)->quantity) >= 0 && (!is_plausible(&check) || guess.found)) {
+    const bool asked = !is_plausible(&check) || guess.found;
+    if (far && kind_of(reading_of(&check)->quantity) >= 0 && (asked || !idled_otherwise(&check))) {
       const enum status status = find_place(&check, input, setting, &place, error);
       if (status == STATUS_NO_MEMORY) return status;
     }
-    if (!is_plausible(&check) || guess.found) ask(input, &check, &guess, &place, error);
+    if (asked || surely_elsewhere(&place)) ask(input, &check, &guess, &place, error);
   }
   return error->line_count == before ? STATUS_OK : STATUS_BAD_DATA;
 }

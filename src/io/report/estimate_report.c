@@ -161,9 +161,13 @@ static void put_causes(const struct estimate_findings *findings, bool in_short, 
     estimate_hypothesis_name(h, name);
     document_cell(d, "%s", fits ? percent(h->probability, text) : "not told");
     if (!in_short) document_cell(d, "%s", name);
-    document_cell(d, "%s%s", h->fault.count == 2 ? "a film, and: " : "", cause_text(h));
+    document_cell(d, "%s%s%s", h->fault.count == 2 ? "a film, and: " : "", cause_text(h),
+                  h->fault.fresh ? ", what was learned just forgotten" : "");
     document_cell(d, "%s", severity(h, text));
-    document_cell(d, h->p_value < ESTIMATE_P_VALUE_LEAST ? "bad (%.2g)" : "%.2f", h->p_value);
+    if (isnan(h->p_value))
+      document_cell(d, "any");
+    else
+      document_cell(d, h->p_value < ESTIMATE_P_VALUE_LEAST ? "bad (%.2g)" : "%.2f", h->p_value);
   }
   document_table_end(d);
   document_paragraph(
