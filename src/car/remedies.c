@@ -41,12 +41,19 @@ void remedy_costs_default(struct remedy_costs *costs) {
     for (size_t k = 0; k < remedy_cost_groups[i].count; k++) field_set_default(&remedy_cost_groups[i].fields[k], costs);
 }
 
+static const struct {
+  const char *cause;
+  enum remedy remedy;
+} sames[] = {
+#define SAME(cause, as) {#cause, REMEDY_##as},
+#include "car/remedy_rows.h"
+};
+
 size_t remedy_of_cause(const char *cause) {
+  for (size_t i = 0; i < ARRAY_COUNT(sames); i++)
+    if (strcmp(sames[i].cause, cause) == 0) return sames[i].remedy;
   size_t row = 0;
   while (row < REMEDY_COUNT && strcmp(remedy_rows[row].cause, cause) != 0) row++;
-  if (row == REMEDY_COUNT) return row;
-  for (size_t i = 0; i < row; i++)
-    if (strcmp(remedy_rows[i].name, remedy_rows[row].name) == 0) return i;
   return row;
 }
 

@@ -33,7 +33,7 @@ void remedy_costs_default(struct remedy_costs *costs);
 extern const struct field_group remedy_cost_groups[];
 extern const size_t remedy_cost_group_count;
 
-/* The row that mends a cause, by its name; REMEDY_COUNT if there is none. The first of those that mean the same work. */
+/* The row that mends a cause, by its name; REMEDY_COUNT if there is none. */
 size_t remedy_of_cause(const char *cause);
 
 /* Whether the work takes or buys something, so that a look should confirm it first. */

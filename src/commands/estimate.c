@@ -36,7 +36,7 @@ static const struct option_row estimate_options[] = {
     OPTION_ROW_REAL("stale-learned", "PCT", -100, 200,
                     "the learned offset is at this value, as after a clean; else it is what long use brings"),
     OPTION_ROW_TEXT("costs", "FILE",
-                    "what mending, looking and a comeback cost you: groups costs, parts and minutes (docs/estimate.md)"),
+                    "what mending, looking and a comeback cost you: a file with the keys of bladegap list costs"),
     OPTION_ROW_TEXTS(
         "shows", "NAME,...|FILE",
         "all that this scan tool shows: names of readings, or a log or list of its own; else what it has shown so far"),

@@ -2,7 +2,7 @@
 
 #include "io/config/config_field.h"
 
-#define HINT "docs/estimate.md has the keys"
+#define HINT "bladegap list costs"
 
 enum status costs_file_read(const char *path, struct remedy_costs *costs, struct error *error) {
   struct config *config;

@@ -108,6 +108,11 @@ static void every_cause_has_a_remedy(void **state) {
   }
   assert_int_equal(remedy_of_cause("air_flow_high"), remedy_of_cause("air_flow_low")); // the same part
   assert_int_equal(remedy_of_cause("flim"), REMEDY_COUNT);
+  for (size_t i = 0; i < REMEDY_COUNT; i++) { // or a key of a file of costs would count for nothing
+    if (remedy_of_cause(remedy_rows[i].cause) != i) fail_msg("%s has two rows", remedy_rows[i].cause);
+    for (size_t k = 0; k < i; k++) assert_string_not_equal(remedy_rows[i].name, remedy_rows[k].name);
+    if (cause_find(remedy_rows[i].cause) < 0) fail_msg("%s is no cause", remedy_rows[i].cause);
+  }
 }
 
 int main(void) {
