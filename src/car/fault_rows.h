@@ -274,7 +274,7 @@ COMPOSED(consumer_stuck_w, 0, 1.0, 0, 1000, "a fan, heated window or other consu
 
 // ---- no faults, but read like some ----
 // what none of the rows knows; its readings are broad, see analysis/estimate/estimate_unlisted.h
-STATE(unlisted, film_um, 0, 0, LINEAR, 0, 12, "something that is not listed here")
+STATE(unlisted, film_um, 0, 0, LINEAR, 0, 20, "something that is not listed here")
 STATE(load_left_on, electrical_load_w, 600, 1500, LINEAR, 0, 3, "lamps, blower or heated window left on")
 STATE(compressor_left_on, air_conditioning, 1, 1, LINEAR, 0, 2, "air conditioning left on")
 STATE(gear_left_on, drive, 1, 1, LINEAR, 0, 1, "read in gear")

@@ -127,8 +127,10 @@ static struct car draw_case(const struct engine *engine, unsigned long seed) {
     left -= cause_prior(engine, (enum cause)c);
     if (left > 0.0) continue;
     if (c != CAUSE_nothing)
-      car.fault = (struct estimate_fault){
-          1, {(enum cause)c}, {cause_severity((enum cause)c, random_uniform(seed, RANDOM_STREAM_CASE, 900001))}};
+      car.fault =
+          (struct estimate_fault){.count = 1,
+                                  .cause = {(enum cause)c},
+                                  .severity = {cause_severity((enum cause)c, random_uniform(seed, RANDOM_STREAM_CASE, 900001))}};
     return car;
   }
   return car;
@@ -170,7 +172,8 @@ static int make_file(const struct engine *engine, int argc, char **argv) {
   const int cause = cause_find(argv[4]);
   if (cause < 0) return fprintf(stderr, "there is no cause %s\n", argv[4]), 1;
   struct car car = {engine, strtoul(argv[2], NULL, 10), strtoul(argv[3], NULL, 10), {0}};
-  if (cause != CAUSE_nothing) car.fault = (struct estimate_fault){1, {(enum cause)cause}, {strtod(argv[5], NULL)}};
+  if (cause != CAUSE_nothing)
+    car.fault = (struct estimate_fault){.count = 1, .cause = {(enum cause)cause}, .severity = {strtod(argv[5], NULL)}};
   struct error error;
   error_clear(&error);
   struct estimate_forward *forward;

@@ -85,6 +85,7 @@ static int make(void **state) {
   struct error error = {0};
   if (!scene || engine_file_read("models/four-16.cfg", &scene->engine, &error) != STATUS_OK) return -1;
   scene->question.engine = &scene->engine;
+  scene->question.model_is_car = true;
   estimate_setting_init(&scene->question.setting);
   estimate_setting_init(&scene->question.baseline_setting);
   fill(&scene->question.readings);
@@ -116,8 +117,8 @@ static void evidence_of_a_good_car(void **state) {
   check_close(scene->estimate->hypotheses[0].log_evidence, log_normal(covariance, off), 1e-4);
 }
 
-/* A biased intake sensor: the two intake readings shift by the severity s, uniform between -15 and -50. The likelihood of s is normal
- * around its least-squares value; evidence and quantiles are those of that normal cut off at the prior's ends. */
+/* A biased intake sensor: the two intake readings shift by the severity s, whose likelihood is normal around its least-squares value.
+ * Evidence and quantiles are integrals of that normal over the share of the prior, here by midpoints. */
 static void biased_sensor(void **state) {
   const struct scene *scene = *state;
   double covariance[READINGS * READINGS], off[READINGS], factor[READINGS * READINGS];
@@ -133,19 +134,57 @@ static void biased_sensor(void **state) {
     pull += off[i] * weighted[i];
   }
   const double middle = pull / information, sd = 1.0 / sqrt(information);
-  const double least = -15.0, most = -50.0;
   double best_off[READINGS];
   for (size_t i = 0; i < READINGS; i++) best_off[i] = off[i] - shape[i] * middle;
-  const double below = probability_normal_cdf((most - middle) / sd), above = probability_normal_cdf((least - middle) / sd);
-  const double evidence = log_normal(covariance, best_off) + log(sd * sqrt(2.0 * UNITS_PI) * (above - below) / (least - most));
   const struct estimate_hypothesis *h = find(scene, CAUSE_intake_low);
-  check_close(h->log_evidence, evidence, 0.01);
-  for (int i = 0; i < 2; i++) {
-    const double p = below + (i == 0 ? 0.05 : 0.95) * (above - below);
-    const double bound = i == 0 ? h->low[0] : h->high[0], near = 0.1; // of the quantile, told by the probability below it
-    check_below(probability_normal_cdf((bound - near - middle) / sd), p);
-    check_above(probability_normal_cdf((bound + near - middle) / sd), p);
+  enum { MIDPOINTS = 100000 };
+  const double near = 0.1; // of the quantile, told by the probability beyond it; severities fall with the share
+  double whole = 0.0, beyond[4] = {0.0}, bounds[4] = {h->low[0] - near, h->low[0] + near, h->high[0] - near, h->high[0] + near};
+  for (int i = 0; i < MIDPOINTS; i++) {
+    const double severity = cause_severity(CAUSE_intake_low, (i + 0.5) / MIDPOINTS), away = (severity - middle) / sd;
+    const double density = exp(-0.5 * away * away);
+    whole += density;
+    for (int k = 0; k < 4; k++) beyond[k] += severity < bounds[k] ? density : 0.0;
   }
+  check_close(h->log_evidence, log_normal(covariance, best_off) + log(whole / MIDPOINTS), 0.02);
+  check_below(beyond[0] / whole, 0.05);
+  check_above(beyond[1] / whole, 0.05);
+  check_below(beyond[2] / whole, 0.95);
+  check_above(beyond[3] / whole, 0.95);
+}
+
+/* The model's error: the evidence of a good car is a normal density whose covariance has D too. After a baseline that read the intake's
+ * position track high, the share of it that may be the model's stays with the reading: mean and variance of the sum of two normals,
+ * given one noisy look at it. */
+static void errors_of_the_model(void **state) {
+  const struct scene *scene = *state;
+  struct estimate_question question = scene->question;
+  question.model_is_car = false;
+  struct estimate *estimate;
+  struct error error = {0};
+  assert_int_equal(estimate_create(&question, &for_each_serial, &estimate, &error), STATUS_OK);
+  double covariance[READINGS * READINGS], off[READINGS];
+  normal_of(&scene->engine, covariance, off);
+  for (size_t i = 0; i < READINGS; i++)
+    for (size_t k = 0; k < READINGS; k++)
+      covariance[i * READINGS + k] +=
+          estimate_discrepancy_between(&question.readings.readings[i], &question.readings.readings[k]);
+  check_close(estimate->hypotheses[0].log_evidence, log_normal(covariance, off), 1e-4);
+  estimate_destroy(estimate);
+
+  const double volts = 5.0 * scene->engine.scatter.sd[SCATTER_track_pct], noise = 0.006, read = 0.53;
+  const double model =
+      hypot(estimate_discrepancy_rows[ESTIMATE_QUANTITY_tps1_v].common, estimate_discrepancy_rows[ESTIMATE_QUANTITY_tps1_v].own);
+  question.readings =
+      (struct estimate_readings){.count = 1, .readings = {{ESTIMATE_QUANTITY_tps1_v, ESTIMATE_CONDITION_key_on, 0.52, noise}}};
+  question.baseline =
+      (struct estimate_readings){.count = 1, .readings = {{ESTIMATE_QUANTITY_tps1_v, ESTIMATE_CONDITION_key_on, read, noise}}};
+  assert_int_equal(estimate_create(&question, &for_each_serial, &estimate, &error), STATUS_OK);
+  const double signal = volts * volts + model * model, seen = signal + noise * noise;
+  const double mean = 0.5 + signal / seen * (read - 0.5), variance = signal * (1.0 - signal / seen) + noise * noise;
+  const double log_density = -0.5 * (pow(0.52 - mean, 2.0) / variance + log(2.0 * UNITS_PI * variance));
+  check_close(estimate->hypotheses[0].log_evidence, log_density, 1e-4);
+  estimate_destroy(estimate);
 }
 
 /* What two hypotheses' evidence says, and the rates: Bayes' rule by hand. */
@@ -173,10 +212,10 @@ static void baseline(void **state) {
   assert_int_equal(estimate_create(&question, &for_each_serial, &estimate, &error), STATUS_OK);
   const double volts = 5.0 * scene->engine.scatter.sd[SCATTER_track_pct], precision = 1.0 + volts * volts / (0.006 * 0.006);
   const double mean = volts * 0.03 / (0.006 * 0.006) / precision;
-  check_close(estimate->problem.prior.mean[SCATTER_track_pct], mean, 1e-6);
-  check_close(estimate->problem.prior.mean[SCATTER_intake_c], 0.0, 0.0);
+  check_close(estimate->problem.prior->mean[SCATTER_track_pct], mean, 1e-6);
+  check_close(estimate->problem.prior->mean[SCATTER_intake_c], 0.0, 0.0);
   for (size_t i = 0; i < estimate->problem.count; i++) {
-    const double diagonal = estimate->problem.prior.precision[i * estimate->problem.count + i];
+    const double diagonal = estimate->problem.prior->precision[i * estimate->problem.count + i];
     if (estimate->problem.scatter[i] == SCATTER_track_pct) check_relative(diagonal, precision, 1e-6);
     if (estimate->problem.scatter[i] == SCATTER_intake_c) check_close(diagonal, 1.0, 1e-9);
   }
@@ -187,6 +226,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test_setup_teardown(evidence_of_a_good_car, make, drop),
       cmocka_unit_test_setup_teardown(biased_sensor, make, drop),
+      cmocka_unit_test_setup_teardown(errors_of_the_model, make, drop),
       cmocka_unit_test_setup_teardown(bayes, make, drop),
       cmocka_unit_test_setup_teardown(baseline, make, drop),
   };

@@ -1,5 +1,6 @@
 #include "analysis/estimate/drawn_car.h"
 
+#include "analysis/estimate/estimate_discrepancy.h"
 #include "base/random.h"
 #include "car/engine.h"
 
@@ -18,19 +19,26 @@ enum {
   NUMBER_Z,
   NUMBER_Z_THEN = NUMBER_Z + SCATTER_COUNT,
   NUMBER_READING = NUMBER_Z_THEN + SCATTER_COUNT,
-  NUMBER_COUNT = NUMBER_READING + 2 * ESTIMATE_QUANTITY_COUNT * ESTIMATE_CONDITION_COUNT,
+  NUMBER_COMMON = NUMBER_READING + 2 * ESTIMATE_QUANTITY_COUNT * ESTIMATE_CONDITION_COUNT,
+  NUMBER_OWN = NUMBER_COMMON + ESTIMATE_QUANTITY_COUNT,
+  NUMBER_COUNT = NUMBER_OWN + ESTIMATE_QUANTITY_COUNT * ESTIMATE_CONDITION_COUNT,
 };
 
 const struct estimate_fault drawn_car_good = {0};
 
+/* What is not listed cannot be drawn, and what a computer remembers wrongly it unlearns while it is read. */
+static bool can_be_drawn(enum cause cause) { return cause != CAUSE_unlisted && cause_place(cause) != CAUSE_IN_MEMORY; }
+
 static enum cause draw_cause(const struct engine *engine, double u) {
-  double below = 0.0;
+  double all = 0.0, below = 0.0;
+  for (int i = 0; i < CAUSE_COUNT; i++)
+    if (can_be_drawn((enum cause)i)) all += cause_prior(engine, (enum cause)i);
   enum cause last = CAUSE_nothing;
   for (int i = 0; i < CAUSE_COUNT; i++) {
     const double prior = cause_prior(engine, (enum cause)i);
-    if (!(prior > 0.0)) continue;
+    if (!(prior > 0.0) || !can_be_drawn((enum cause)i)) continue;
     last = (enum cause)i;
-    below += prior;
+    below += prior / all;
     if (u < below) break;
   }
   return last;
@@ -59,6 +67,16 @@ void drawn_car_draw(const struct engine *engine, uint64_t seed, uint64_t number,
   car->cold_then_c = COLDEST_C + (LEAST_COLD_C - COLDEST_C) * uniform(car, NUMBER_COLD_THEN);
 }
 
+/* The same car is off by as much today as then. */
+static double model_error(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition,
+                          double value) {
+  const struct estimate_discrepancy_row *row = &estimate_discrepancy_rows[quantity];
+  const int place = (int)condition * ESTIMATE_QUANTITY_COUNT + (int)quantity;
+  const double error = row->common * normal(car, (uint64_t)(NUMBER_COMMON + (int)quantity)) +
+                       row->own * normal(car, (uint64_t)(NUMBER_OWN + place));
+  return row->relative ? error * value : error;
+}
+
 void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition,
                            bool then, const struct estimate_point *point, double spread, struct estimate_readings *readings) {
   const struct estimate_quantity_row *row = &estimate_quantities[quantity];
@@ -68,8 +86,9 @@ void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity q
   const int place = ((then ? 1 : 0) * ESTIMATE_CONDITION_COUNT + (int)condition) * ESTIMATE_QUANTITY_COUNT + (int)quantity;
   const double flicker = hypot(row->flicker, row->flicker_share * value);
   const double added = sqrt(fmax(flicker * flicker - spread * spread, 0.0));
+  const double flickers = added * normal(car, (uint64_t)(NUMBER_READING + place));
   const double read =
-      row->resolution * round((value + added * normal(car, (uint64_t)(NUMBER_READING + place))) / row->resolution);
+      row->resolution * round((value + model_error(car, quantity, condition, value) + flickers) / row->resolution);
   readings->readings[readings->count++] =
       (struct estimate_reading){quantity, condition, read, estimate_reading_sd(quantity, read, NAN, NAN)};
 }

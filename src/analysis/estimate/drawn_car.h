@@ -1,7 +1,7 @@
 /* A car drawn from what an estimate takes for granted before it reads anything: which cause stands behind the complaint, how
  * severe it is, how the car differs from the nominal one, today and on the day when it was known good.
  *
- * Every number is a function of seed and car number, whoever draws it and in whatever order. */
+ * Its readings are off by the model's errors too (estimate_discrepancy.h). Every number is a function of seed and car number, whoever draws it and in whatever order. */
 #ifndef ANALYSIS_ESTIMATE_DRAWN_CAR_H
 #define ANALYSIS_ESTIMATE_DRAWN_CAR_H
 

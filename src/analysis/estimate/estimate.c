@@ -1,5 +1,6 @@
 #include "analysis/estimate/estimate.h"
 
+#include "analysis/estimate/estimate_screen.h"
 #include "analysis/estimate/estimate_search.h"
 #include "analysis/estimate/estimate_unlisted.h"
 #include "base/probability.h"
@@ -17,6 +18,7 @@
 #define WORTH_FULL     14.0  // and beyond which the fine search is enough
 #define ONE_FIT_ENOUGH 7.0   // the same below the likeliest that is searched in full, beyond which one severity fitted is
 #define PAIR_ENOUGH    5.0   // the same for a pair, beyond which a quick answer is
+#define PAIRS_P_VALUE  0.05  // where no single cause fits better, pairs are tried unasked
 #define LOST_P_VALUE   1e-4  // so poor a fit is chance in one car in ten thousand
 #define FILM_MOST_UM   300.0 // more than any prior
 #define FRESH_SHARE    0.06  // of filmed cars, those whose computer was reset before they were read; invented
@@ -38,7 +40,11 @@ struct work {
   struct estimate_slopes steady_nothing;
   struct estimate_car_prior usual; // of cars in general
   struct estimate_unlisted_room unlisted;
-  struct estimate_anchors *anchors;                // of each single cause for pairs, else of each worker
+  struct estimate_anchors *anchors;  // of each worker
+  struct estimate_anchors *of_pairs; // of the first and second cause of each pair
+  struct estimate_effect *effects;   // of each single cause
+  size_t effect_count;
+  double good[ESTIMATE_READING_MAX];               // what a good car is expected to read, load steps left out
   size_t single_of[CAUSE_COUNT];                   // where a cause alone is
   double best;                                     // log evidence times prior, of those known so far
   double fine[ESTIMATE_HYPOTHESIS_MAX], best_fine; // the same of the fine search, without load steps
@@ -107,15 +113,6 @@ static void list_singles(struct work *w) {
   }
 }
 
-static void list_pairs(struct estimate *e) {
-  const double film = cause_prior(e->question->engine, CAUSE_film);
-  for (int i = 0; i < CAUSE_COUNT; i++) {
-    const double prior = film * cause_prior(e->question->engine, (enum cause)i);
-    if (i == CAUSE_nothing || i == CAUSE_film || cause_rows[i].state || !(prior > 0.0)) continue;
-    add_hypothesis(e, 2, CAUSE_film, (enum cause)i, prior);
-  }
-}
-
 bool estimate_is_unlisted(const struct estimate_hypothesis *h) {
   return h->fault.count == 0 && h->fault.cause[0] == CAUSE_unlisted;
 }
@@ -149,9 +146,8 @@ static void coarse_job(size_t index, size_t worker, void *user) {
 static void fine_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
-  const bool pairs = w->estimate->question->pairs;
-  if (!pairs && !(weight_of(h) > w->best - WORTH_FINE)) return;
-  estimate_search_fine(&w->steady, &w->workers[worker], &w->steady_nothing, h, &w->anchors[pairs ? index : worker]);
+  if (!(weight_of(h) > w->best - WORTH_FINE)) return;
+  estimate_search_fine(&w->steady, &w->workers[worker], &w->steady_nothing, h, &w->anchors[worker]);
   estimate_search_weigh(&w->steady, h);
 }
 
@@ -204,12 +200,61 @@ static bool pose_steady(struct work *w) {
   return estimate_discrepancy_of(&w->steady_readings, &w->estimate->past, w->steady.count, &w->steady_discrepancy);
 }
 
+/* ---- pairs ---- */
+/* What a cause alone does, as the coarse search has seen it. */
+static void keep_effect(const struct work *w, const struct estimate_hypothesis *h, const double *good,
+                        struct estimate_effect *effect) {
+  *effect = (struct estimate_effect){
+      .cause = h->fault.cause[0], .log_prior = log(h->prior), .log_evidence = h->log_evidence, .count = h->node_count};
+  for (size_t i = 0; i < h->node_count; i++) {
+    effect->share[i] = h->nodes[i].share[0];
+    effect->runs[i] = h->nodes[i].fit.possible;
+    for (size_t j = 0; j < w->steady_readings.count; j++) effect->moved[i][j] = h->nodes[i].fit.expected[j] - good[j];
+  }
+}
+
+static void keep_effects(struct work *w) {
+  const struct estimate *e = w->estimate;
+  const double *good = e->hypotheses[0].nodes[0].fit.expected; // at the prior's mean: a quick fit leaves it so
+  for (size_t i = 0; i < w->single_count; i++) {
+    const struct estimate_hypothesis *h = &e->hypotheses[i];
+    if (h->fault.count == 1 && !h->fault.fresh && !cause_rows[h->fault.cause[0]].state)
+      keep_effect(w, h, good, &w->effects[w->effect_count++]);
+  }
+}
+
 static void pair_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
+  const struct estimate *e = w->estimate;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[w->single_count + index];
-  const struct estimate_view whole = {&w->estimate->problem, &w->nothing}, steady = {&w->steady, &w->steady_nothing};
-  estimate_search_pair(&whole, &steady, &w->workers[worker], &w->anchors[w->single_of[CAUSE_film]],
-                       &w->anchors[w->single_of[h->fault.cause[1]]], w->best - log(h->prior) - PAIR_ENOUGH, h);
+  const struct estimate_view whole = {&e->problem, &w->nothing}, steady = {&w->steady, &w->steady_nothing};
+  struct estimate_anchors *first = &w->of_pairs[2 * index], *second = first + 1;
+  estimate_search_anchor(&w->steady, &w->workers[worker], &w->steady_nothing, &e->hypotheses[w->single_of[h->fault.cause[0]]],
+                         first);
+  estimate_search_anchor(&w->steady, &w->workers[worker], &w->steady_nothing, &e->hypotheses[w->single_of[h->fault.cause[1]]],
+                         second);
+  estimate_search_pair(&whole, &steady, &w->workers[worker], first, second, w->best - log(h->prior) - PAIR_ENOUGH, h);
+}
+
+static bool singles_explain(const struct work *w) {
+  for (size_t i = 0; i < w->single_count; i++)
+    if (w->full[i] && w->estimate->hypotheses[i].p_value > PAIRS_P_VALUE) return true;
+  return false;
+}
+
+static void try_pairs(struct work *w, const struct for_each *for_each) {
+  struct estimate *e = w->estimate;
+  e->pairs_tried = e->question->pairs || !singles_explain(w);
+  if (!e->pairs_tried) return;
+  double residual[ESTIMATE_READING_MAX];
+  estimate_fit_residuals(&w->steady, w->steady.prior->mean, w->good, residual);
+  struct estimate_pair pairs[ESTIMATE_PAIR_MAX];
+  const size_t count =
+      estimate_screen(&w->steady, residual, &w->steady_nothing, w->effect_count, w->effects, &w->unlisted, pairs);
+  for (size_t i = 0; i < count; i++)
+    add_hypothesis(e, 2, pairs[i].first, pairs[i].second,
+                   cause_prior(e->question->engine, pairs[i].first) * cause_prior(e->question->engine, pairs[i].second));
+  for_each->run(for_each, count, pair_job, w);
 }
 
 /* ---- probabilities ---- */
@@ -338,6 +383,8 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   w->single_count = e->count;
   if (!pose_steady(w)) return readings_are_singular(error);
   for_each->run(for_each, w->single_count, coarse_job, w);
+  memcpy(w->good, e->hypotheses[0].nodes[0].fit.expected, sizeof w->good);
+  keep_effects(w);
   w->best = -INFINITY;
   for (size_t i = 0; i < e->count; i++) w->best = fmax(w->best, weight_of(&e->hypotheses[i]));
   for_each->run(for_each, w->single_count, fine_job, w);
@@ -350,10 +397,7 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   search_within(w, for_each, WORTH_FULL);
   search_where_lost(w, for_each);
   move_fine(w);
-  if (e->question->pairs) {
-    list_pairs(e);
-    for_each->run(for_each, e->count - w->single_count, pair_job, w);
-  }
+  try_pairs(w, for_each);
   add_unlisted(w, expected);
   return judge(w, error);
 }
@@ -363,6 +407,8 @@ static void end_work(struct work *w) {
   for (size_t i = 0; i < w->worker_count; i++) estimate_forward_destroy(w->workers[i].forward);
   free(w->workers);
   free(w->anchors);
+  free(w->of_pairs);
+  free(w->effects);
   free(w);
 }
 
@@ -372,8 +418,11 @@ static enum status begin_work(struct estimate *e, size_t worker_count, struct wo
   *result = w;
   w->estimate = e;
   w->workers = calloc(worker_count, sizeof *w->workers);
-  w->anchors = calloc(e->question->pairs ? ESTIMATE_HYPOTHESIS_MAX : worker_count, sizeof *w->anchors);
-  if (!w->workers || !w->anchors) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
+  w->anchors = calloc(worker_count, sizeof *w->anchors);
+  w->of_pairs = calloc(2 * ESTIMATE_PAIR_MAX, sizeof *w->of_pairs);
+  w->effects = calloc(CAUSE_COUNT, sizeof *w->effects);
+  if (!w->workers || !w->anchors || !w->of_pairs || !w->effects)
+    return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   enum status status = STATUS_OK;
   for (; status == STATUS_OK && w->worker_count < worker_count; w->worker_count++)
     status = estimate_forward_create(e->question->engine, &w->workers[w->worker_count].forward, error);
@@ -382,8 +431,7 @@ static enum status begin_work(struct estimate *e, size_t worker_count, struct wo
 
 enum status estimate_create(const struct estimate_question *question, const struct for_each *for_each, struct estimate **result,
                             struct error *error) {
-  const size_t most = question->pairs ? ESTIMATE_HYPOTHESIS_MAX : CAUSE_COUNT + 2;
-  struct estimate *e = calloc(1, sizeof *e + most * sizeof e->hypotheses[0]);
+  struct estimate *e = calloc(1, sizeof *e + ESTIMATE_HYPOTHESIS_MAX * sizeof e->hypotheses[0]);
   if (!e) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   e->question = question;
   struct work *w = NULL;

@@ -6,14 +6,16 @@
  *
  * Severity is integrated over its prior share, 0 to 1, on nodes that are added where the posterior is: its log is taken as
  * linear between nodes. Among the causes is something that is not listed (estimate_unlisted.h), and a film whose computer has just
- * forgotten what it had learned. Pairs are a film and one other cause, as if the two came independently: the product of their rates. */
+ * forgotten what it had learned. Pairs are two
+ * faults that came independently: the product of their rates. All are screened (estimate_screen.h), the likeliest few fitted; unasked where no
+ * single cause explains the readings well. */
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_H
 
 #include "analysis/estimate/estimate_hypothesis.h"
 #include "base/for_each.h"
 
-enum { ESTIMATE_HYPOTHESIS_MAX = 2 * CAUSE_COUNT + 2 }; // causes, pairs, films with a fresh offset
+enum { ESTIMATE_HYPOTHESIS_MAX = CAUSE_COUNT + 2 + 8 }; // causes, films with a fresh offset, pairs
 
 struct estimate_question {
   const struct engine *engine;
@@ -21,8 +23,8 @@ struct estimate_question {
   struct estimate_readings readings;
   struct estimate_setting baseline_setting;
   struct estimate_readings baseline; // of the same car when it was good; empty for none
-  bool pairs;
-  bool model_is_car; // take no errors of the model into account: for cars that are the model
+  bool pairs;                        // try pairs even where a single cause explains the readings
+  bool model_is_car;                 // take no errors of the model into account: for cars that are the model
 };
 
 struct estimate {
@@ -34,7 +36,8 @@ struct estimate {
   double baseline_p_value;                 // NaN without a baseline
   size_t count;
   size_t order[ESTIMATE_HYPOTHESIS_MAX]; // of hypotheses, likeliest first
-  double p_value;                        // of the hypothesis that fits best
+  bool pairs_tried;
+  double p_value; // of the hypothesis that fits best
   // the film, whatever stands beside it
   double film_probability;
   double film_best_um, film_low_um, film_high_um; // if there is one; best is the mean, within the two

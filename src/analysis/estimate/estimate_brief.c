@@ -325,7 +325,8 @@ static void say_after(const struct estimate_findings *f, struct estimate_claim *
   else if (estimate_hypothesis_place(h, CAUSE_film) < 0)
     say_good(f, c);
   else
-    estimate_claim_words(c, "Cleaning alone does not cure this: %s stays.", cause_rows[h->fault.cause[h->fault.count - 1]].text);
+    estimate_claim_words(c, "Cleaning alone does not cure this: %s stays.",
+                         cause_rows[h->fault.cause[estimate_hypothesis_place(h, CAUSE_film) == 0 ? 1 : 0]].text);
 }
 
 void estimate_brief(const struct estimate_findings *findings, struct estimate_brief *brief) {

@@ -215,7 +215,7 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
     if (h->fault.count == 2)
       estimate_claim_words(
           c, small ? "cleaning will not cure this; %s is what has to be mended." : "Cleaning alone will not cure this: %s stays.",
-          cause_rows[h->fault.cause[1]].text);
+          cause_rows[h->fault.cause[film == 0 ? 1 : 0]].text);
     else
       estimate_claim_words(c, "the controller makes it good, and cleaning will not cure a complaint.");
   } else if (film < 0 && h->fault.count == 1 && !estimate_is_unlisted(h) && e->film_probability < ALIKE) {

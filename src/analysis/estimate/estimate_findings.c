@@ -86,8 +86,8 @@ size_t estimate_findings_limits(const struct estimate *e, const char *limits[EST
     limits[count++] =
         "Read at idle alone, causes that take or bring the same air look alike; the same readings at 2500 rpm and with "
         "a load tell more of them apart.";
-  if (!e->question->pairs)
-    limits[count++] = "One cause at a time was tried; --pairs also tries a film together with each other cause.";
+  if (!e->pairs_tried)
+    limits[count++] = "One cause at a time was tried, as one explains the readings; --pairs tries two together as well.";
   limits[count++] =
       "A vacuum leak stands for hoses, gaskets and brake booster alike, and a film for deposit on wall and blade: nothing "
       "read from outside tells those apart.";

@@ -187,6 +187,22 @@ static double log_likelihood(const struct estimate_problem *p, double chi2, cons
          0.5 * (double)p->readings->count * log(2.0 * UNITS_PI);
 }
 
+void estimate_fit_spread(const struct estimate_problem *p, const struct estimate_slopes *slopes, double *broad) {
+  const size_t n = p->count, m = p->readings->count;
+  for (size_t j = 0; j < m; j++) {
+    double row[SCATTER_COUNT] = {0.0};
+    for (size_t i = 0; i < n; i++)
+      for (size_t k = 0; k < n; k++) row[k] += estimate_fit_slope(p, slopes, j, i) * p->prior->covariance[i * n + k];
+    for (size_t l = 0; l <= j; l++) {
+      double sum = p->discrepancy ? p->discrepancy->covariance[j * m + l]
+                   : j == l       ? p->readings->readings[j].sd * p->readings->readings[j].sd
+                                  : 0.0;
+      for (size_t k = 0; k < n; k++) sum += row[k] * estimate_fit_slope(p, slopes, l, k);
+      broad[j * m + l] = sum;
+    }
+  }
+}
+
 static void impossible(struct estimate_fit *fit) {
   fit->possible = false;
   fit->log_likelihood = -INFINITY;

@@ -65,6 +65,9 @@ bool estimate_fit_slopes(const struct estimate_problem *problem, struct estimate
 /* Slope of reading j by deviation i of those in use, the model's error with it: J + T. */
 double estimate_fit_slope(const struct estimate_problem *problem, const struct estimate_slopes *slopes, size_t j, size_t i);
 
+/* S + (J + T) P^-1 (J + T)': the covariance of the readings of cars about the prior's mean; lower triangle, count x count. */
+void estimate_fit_spread(const struct estimate_problem *problem, const struct estimate_slopes *slopes, double *covariance);
+
 /* r: what is read less what is expected, the model's error included. */
 void estimate_fit_residuals(const struct estimate_problem *problem, const double *z, const double expected[ESTIMATE_READING_MAX],
                             double residual[ESTIMATE_READING_MAX]);

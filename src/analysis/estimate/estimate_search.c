@@ -4,17 +4,17 @@
 #include <math.h>
 #include <string.h>
 
-enum { COARSE_COUNT = 9, FINE_ROUNDS = 4 };
-#define WORTH_FITTING 9.0  // log likelihood below the best at which a node's quick value will do
-#define STEEP         0.8  // change of log likelihood between nodes that want one between them ...
-#define HEAVY         0.02 // ... if so much of the posterior lies there
-#define TOO_HEAVY     0.12 // so much of it in one piece wants a node anyway, unless it is level
+enum { COARSE_COUNT = 11, FINE_ROUNDS = 4 }; // both ends, and even steps between the corners of the prior (car/causes.h)
+#define WORTH_FITTING 9.0                    // log likelihood below the best at which a node's quick value will do
+#define STEEP         0.8                    // change of log likelihood between nodes that want one between them ...
+#define HEAVY         0.01                   // ... if so much of the posterior lies there
+#define TOO_HEAVY     0.12                   // so much of it in one piece wants a node anyway, unless it is level
 #define LEVEL         0.05
 #define NARROWEST     (1.0 / 512.0)
 enum { FULL_MAX = 56, MEND_ROUNDS = 3 };
 _Static_assert((int)FULL_MAX <= (int)ESTIMATE_NODE_MAX && COARSE_COUNT + 2 * FINE_ROUNDS <= FULL_MAX, "the nodes must have room");
 #define CLOSE  0.07 // share between neighbours within which ...
-#define CAUGHT 1.0  // ... log likelihood does not fall by more
+#define CAUGHT 0.5  // ... log likelihood does not fall by more
 
 static struct estimate_node *add_node(struct estimate_hypothesis *h, double share) {
   size_t place = h->node_count++;
@@ -74,23 +74,36 @@ static void anchor_at_nothing(const struct estimate_slopes *nothing, struct esti
   anchors->slopes[0] = *nothing;
 }
 
+static double coarse_share(int i) {
+  if (i == 0) return 0.0;
+  if (i == COARSE_COUNT - 1) return 1.0;
+  return CAUSE_LEAST_SHARE + (CAUSE_MOST_SHARE - CAUSE_LEAST_SHARE) * (i - 1) / (COARSE_COUNT - 3);
+}
+
 void estimate_search_coarse(const struct estimate_problem *p, struct estimate_worker *worker,
                             const struct estimate_slopes *nothing, struct estimate_hypothesis *h) {
   h->node_count = 0;
   const int count = h->fault.count == 0 ? 1 : COARSE_COUNT;
   for (int i = 0; i < count; i++) {
-    struct estimate_node *node = add_node(h, (double)i / (COARSE_COUNT - 1));
+    struct estimate_node *node = add_node(h, coarse_share(i));
     const struct estimate_fault fault = estimate_node_fault(h, node);
     estimate_fit_quick(p, worker->forward, &fault, NULL, nothing, &node->fit);
   }
 }
 
-void estimate_search_fine(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
-                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+void estimate_search_anchor(const struct estimate_problem *p, struct estimate_worker *worker,
+                            const struct estimate_slopes *nothing, const struct estimate_hypothesis *h,
+                            struct estimate_anchors *anchors) {
   anchor_at_nothing(nothing, anchors);
   if (h->fault.count == 0) return;
   (void)anchor_at(p, worker->forward, nothing, h, 0.5, anchors); // where it does not run, the others serve
-  (void)anchor_at(p, worker->forward, nothing, h, 1.0, anchors);
+  (void)anchor_at(p, worker->forward, nothing, h, CAUSE_MOST_SHARE, anchors);
+}
+
+void estimate_search_fine(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
+                          struct estimate_hypothesis *h, struct estimate_anchors *anchors) {
+  estimate_search_anchor(p, worker, nothing, h, anchors);
+  if (h->fault.count == 0) return;
   for (size_t i = 0; i < h->node_count; i++) fit_by_anchors(p, worker, anchors, h, &h->nodes[i]);
   for (int round = 0; round < FINE_ROUNDS; round++) { // closer and closer round the best
     const size_t best = estimate_search_likeliest(h);
@@ -150,7 +163,8 @@ static size_t piece_to_split(const struct estimate_hypothesis *h) {
     const double mass =
         edge ? width * exp(inside - whole) : exp(probability_loglinear_integral(curve.x[i], a, curve.x[i + 1], b) - whole);
     const double change = edge ? INFINITY : fabs(b - a);
-    const bool wants = (mass > HEAVY && change > STEEP) || (mass > TOO_HEAVY && change > LEVEL);
+    const bool wants =
+        (change > STEEP && mass * fmin(change, WORTH_FITTING) > HEAVY * STEEP) || (mass > TOO_HEAVY && change > LEVEL);
     if (!wants || width < NARROWEST || mass <= most) continue;
     most = mass;
     worst = i;

@@ -29,6 +29,11 @@ void estimate_search_fine(const struct estimate_problem *problem, struct estimat
                           const struct estimate_slopes *nothing, struct estimate_hypothesis *hypothesis,
                           struct estimate_anchors *anchors);
 
+/* Slopes of a single cause at a few severities, for pairs. */
+void estimate_search_anchor(const struct estimate_problem *problem, struct estimate_worker *worker,
+                            const struct estimate_slopes *nothing, const struct estimate_hypothesis *hypothesis,
+                            struct estimate_anchors *anchors);
+
 /* Full search, where the posterior is: nodes added until it is smooth between them. enough: log likelihood below which it is
  * enough to fit the likeliest node, the others keep their quick fits, moved by as much. */
 void estimate_search_full(const struct estimate_problem *problem, struct estimate_worker *worker,
@@ -55,11 +60,11 @@ struct estimate_view {
   const struct estimate_slopes *nothing;
 };
 
-/* Film and another cause: both stages and the weighing in one, on two grids of which the second is laid round the best of the
- * first. steady: without load steps, for the first grid; film and other: anchors of either alone, in the steady view; enough: log evidence
+/* Two causes: both stages and the weighing in one, on two grids of which the second is laid round the best of the
+ * first. steady: without load steps, for the first grid; first and second: anchors of either alone, in the steady view; enough: log evidence
  * below which the quick answer will do. */
 void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_worker *worker,
-                          const struct estimate_anchors *film, const struct estimate_anchors *other, double enough,
+                          const struct estimate_anchors *first, const struct estimate_anchors *second, double enough,
                           struct estimate_hypothesis *hypothesis);
 
 #endif

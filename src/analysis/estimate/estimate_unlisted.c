@@ -6,7 +6,6 @@
 #include "base/units.h"
 
 #include <math.h>
-#include <string.h>
 
 #define COMMON_SHARE 0.5 // of a variance, under all conditions alike
 
@@ -19,28 +18,11 @@ double estimate_unlisted_between(const struct estimate_reading *a, const struct 
   return scale * row->unlisted * row->unlisted * (a->condition == b->condition ? 1.0 : COMMON_SHARE);
 }
 
-/* S + D + (J + T) C (J + T)'. */
-static void spread_of_good(const struct estimate_problem *p, const struct estimate_slopes *slopes, double *broad) {
-  const size_t n = p->count, m = p->readings->count;
-  for (size_t j = 0; j < m; j++) {
-    double row[SCATTER_COUNT] = {0.0};
-    for (size_t i = 0; i < n; i++)
-      for (size_t k = 0; k < n; k++) row[k] += estimate_fit_slope(p, slopes, j, i) * p->prior->covariance[i * n + k];
-    for (size_t l = 0; l <= j; l++) {
-      double sum = p->discrepancy ? p->discrepancy->covariance[j * m + l]
-                   : j == l       ? p->readings->readings[j].sd * p->readings->readings[j].sd
-                                  : 0.0;
-      for (size_t k = 0; k < n; k++) sum += row[k] * estimate_fit_slope(p, slopes, l, k);
-      broad[j * m + l] = sum;
-    }
-  }
-}
-
 double estimate_unlisted_evidence(const struct estimate_problem *p, const double expected[ESTIMATE_READING_MAX],
                                   const struct estimate_slopes *slopes, struct estimate_unlisted_room *room) {
   const size_t m = p->readings->count;
   double logs[ARRAY_COUNT(scales)];
-  spread_of_good(p, slopes, room->broad);
+  estimate_fit_spread(p, slopes, room->broad);
   for (size_t s = 0; s < ARRAY_COUNT(scales); s++) {
     double off[ESTIMATE_READING_MAX];
     estimate_fit_residuals(p, p->prior->mean, expected, off);

@@ -6,10 +6,8 @@
 #include <stdlib.h>
 
 enum { SHARE_COUNT = 5, PAIR_SHARE_COUNT = 2 };
-// of the prior, from the least to the most of a cause's row: its tails are wide, and what they reach is asked about
-#define SHARE(part) (CAUSE_LEAST_SHARE + (part) * (CAUSE_MOST_SHARE - CAUSE_LEAST_SHARE))
-static const double shares[SHARE_COUNT] = {SHARE(0.0), SHARE(0.25), SHARE(0.5), SHARE(0.75), SHARE(1.0)};
-static const double pair_shares[PAIR_SHARE_COUNT] = {SHARE(0.5), SHARE(1.0)};
+static const double shares[SHARE_COUNT] = {CAUSE_LEAST_SHARE, 0.275, 0.5, 0.725, CAUSE_MOST_SHARE};
+static const double pair_shares[PAIR_SHARE_COUNT] = {0.5, CAUSE_MOST_SHARE};
 
 /* What is predicted: faults, and what each reading would be under them. */
 struct trial {
@@ -81,7 +79,6 @@ static bool find_spreads(const struct estimate_problem *problem, struct estimate
 }
 
 static void gather(const struct work *work, size_t reading, struct plausible_range *row) {
-  row->good = work->trials[0].values[reading]; // nothing wrong
   row->low = row->usual_low = INFINITY;
   row->high = row->usual_high = -INFINITY;
   for (size_t i = 0; i < work->trial_count; i++) {

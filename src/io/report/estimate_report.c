@@ -37,7 +37,13 @@ static const char *severity(const struct estimate_hypothesis *h, char text[TEXT_
   return text;
 }
 
-static const char *cause_text(const struct estimate_hypothesis *h) { return cause_rows[estimate_hypothesis_cause(h)].text; }
+/* What it is: one cause, or two that came together. */
+static const char *cause_text(const struct estimate_hypothesis *h, char text[TEXT_SIZE]) {
+  snprintf(text, TEXT_SIZE, "%s%s%s%s", cause_rows[h->fault.cause[0]].text, h->fault.count == 2 ? "; and: " : "",
+           h->fault.count == 2 ? cause_rows[h->fault.cause[1]].text : "",
+           h->fault.fresh ? ", what was learned just forgotten" : "");
+  return text;
+}
 
 /* "1,3": places of some cautions in the list of all that appear, from 1; "-" for none. */
 static const char *caution_numbers(unsigned appear, unsigned cautions, char text[TEXT_SIZE]) {
@@ -161,8 +167,7 @@ static void put_causes(const struct estimate_findings *findings, bool in_short, 
     estimate_hypothesis_name(h, name);
     document_cell(d, "%s", fits ? percent(h->probability, text) : "not told");
     if (!in_short) document_cell(d, "%s", name);
-    document_cell(d, "%s%s%s", h->fault.count == 2 ? "a film, and: " : "", cause_text(h),
-                  h->fault.fresh ? ", what was learned just forgotten" : "");
+    document_cell(d, "%s", cause_text(h, text));
     document_cell(d, "%s", severity(h, text));
     if (isnan(h->p_value))
       document_cell(d, "any");

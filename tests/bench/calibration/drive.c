@@ -164,13 +164,15 @@ enum status drive_car(const struct engine *nominal, const double *z, const struc
   if (!d) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car");
   d->error = error;
   memset(points, 0, ESTIMATE_CONDITION_COUNT * sizeof *points);
-  scatter_make_car(nominal, z, &d->car);
+  double amounts[SCATTER_COUNT];
+  estimate_forward_amounts(nominal, z, fault, amounts);
+  scatter_make_car(nominal, amounts, &d->car);
   scenario_init(&d->scenario);
   d->scenario.seed = seed;
   d->scenario.record_s = NEVER_S;
   struct conditions *initial = &d->scenario.initial;
   for (size_t i = 0; i < fault->count; i++) cause_apply(fault->cause[i], fault->severity[i], initial);
-  scatter_make_conditions(nominal, z, initial);
+  scatter_make_conditions(amounts, initial);
   initial->warmth_held = 1.0; // the thermostat holds what the day's deviation says
   struct computer_memory memory;
   drive_warm(d, points, &memory);

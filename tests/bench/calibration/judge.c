@@ -102,7 +102,7 @@ static void measure_spread(struct work *w, size_t count) {
 
 /* ---- judging ---- */
 /* How far the readings lie from those of the same car when good, were there no noise: sqrt(d' C^-1 d) with C = S + J P^-1 J', the
- * noise and what is not known of a good car; C^-1 by H = P + J' S^-1 J. NAN if it cannot be had. */
+ * errors of readings and model and what is not known of a good car; C^-1 by H = P + J' S^-1 J. NAN if it cannot be had. */
 static double distance(const struct estimate *e, struct estimate_forward *forward, const struct drawn_car *car) {
   const struct estimate_problem *p = &e->problem;
   const struct estimate_fault good = {0};
@@ -110,20 +110,23 @@ static double distance(const struct estimate *e, struct estimate_forward *forwar
   static const struct estimate_slopes no_slopes;
   struct estimate_slopes slopes = no_slopes;
   if (!estimate_fit_expect(p, forward, car->z, &car->fault, with) || !estimate_fit_expect(p, forward, car->z, &good, without) ||
-      !estimate_fit_expect(p, forward, p->prior.mean, &good, nominal) ||
-      !estimate_fit_slopes(p, forward, p->prior.mean, &good, nominal, ~0u, &slopes))
+      !estimate_fit_expect(p, forward, p->prior->mean, &good, nominal) ||
+      !estimate_fit_slopes(p, forward, p->prior->mean, &good, nominal, ~0u, &slopes))
     return NAN;
-  const size_t n = p->count;
+  const size_t n = p->count, m = p->readings->count;
   double h[SCATTER_COUNT * SCATTER_COUNT], g[SCATTER_COUNT] = {0}, sum = 0.0;
-  memcpy(h, p->prior.precision, n * n * sizeof *h);
-  for (size_t j = 0; j < p->readings->count; j++) {
-    const double sd = p->readings->readings[j].sd, off = (with[j] - without[j]) / sd;
-    sum += off * off;
-    for (size_t i = 0; i < n; i++) {
-      g[i] += slopes.by[j][i] / sd * off;
-      for (size_t k = 0; k <= i; k++) h[i * n + k] += slopes.by[j][i] * slopes.by[j][k] / (sd * sd);
+  memcpy(h, p->prior->precision, n * n * sizeof *h);
+  for (size_t j = 0; j < m; j++)
+    for (size_t l = 0; l < m; l++) {
+      const double weight = p->discrepancy->weight[j * m + l];
+      if (weight == 0.0) continue;
+      sum += weight * (with[j] - without[j]) * (with[l] - without[l]);
+      for (size_t i = 0; i < n; i++) {
+        const double slope = weight * estimate_fit_slope(p, &slopes, j, i);
+        g[i] += slope * (with[l] - without[l]);
+        for (size_t k = 0; k <= i; k++) h[i * n + k] += slope * estimate_fit_slope(p, &slopes, l, k);
+      }
     }
-  }
   if (!matrix_cholesky(n, h)) return NAN;
   matrix_cholesky_forward(n, h, g);
   for (size_t i = 0; i < n; i++) sum -= g[i] * g[i];
@@ -148,9 +151,9 @@ static void note(const struct estimate *e, const struct drawn_car *car, struct r
   r->rank = r->low = r->high = r->mean = NAN;
   for (size_t i = 0; i < e->count; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[i];
-    const enum cause cause = h->fault.count ? h->fault.cause[0] : CAUSE_nothing;
-    r->probability[cause] = h->probability;
-    if (cause == car->cause && cause != CAUSE_nothing) rank_severity(h, car, r);
+    const enum cause cause = h->fault.cause[0];
+    r->probability[cause] += h->probability; // a film with and without a fresh offset
+    if (cause == car->cause && cause != CAUSE_nothing && !h->fault.fresh) rank_severity(h, car, r);
   }
 }
 

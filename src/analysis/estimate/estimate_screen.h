@@ -1,0 +1,36 @@
+/* Which two causes may stand together behind the readings: all pairs tried as if what each does alone added up, so that none needs a
+ * settled point of its own.
+ *
+ *   chi2(a, b) = (r - d_a - d_b)' C^-1 (r - d_a - d_b) ,   C = S + (J + T) P^-1 (J + T)' of the good car
+ *
+ * d: by how much a cause alone moves the readings of the car at the prior's mean. Where a limit of the controller is reached by the two
+ * together only, this misjudges them, so that pairs with the best single cause have places of their own in the list. */
+#ifndef ANALYSIS_ESTIMATE_ESTIMATE_SCREEN_H
+#define ANALYSIS_ESTIMATE_ESTIMATE_SCREEN_H
+
+#include "analysis/estimate/estimate_unlisted.h"
+
+enum { ESTIMATE_EFFECT_MAX = 12, ESTIMATE_PAIR_MAX = 8 };
+
+/* What one cause does alone. */
+struct estimate_effect {
+  enum cause cause;
+  double log_prior;
+  double log_evidence; // of the cause alone
+  size_t count;        // of severities
+  double share[ESTIMATE_EFFECT_MAX];
+  bool runs[ESTIMATE_EFFECT_MAX];
+  double moved[ESTIMATE_EFFECT_MAX][ESTIMATE_READING_MAX]; // overwritten by the screening
+};
+
+struct estimate_pair {
+  enum cause first, second;
+  double score; // log of evidence times prior, as far as it is known
+};
+
+/* The likeliest pairs, best first; returns how many. residual: of the good car at the prior's mean; slopes: its own. */
+size_t estimate_screen(const struct estimate_problem *problem, const double residual[ESTIMATE_READING_MAX],
+                       const struct estimate_slopes *slopes, size_t effect_count, struct estimate_effect *effects,
+                       struct estimate_unlisted_room *room, struct estimate_pair pairs[ESTIMATE_PAIR_MAX]);
+
+#endif
