@@ -129,8 +129,8 @@ class Report:
 
     def check_probabilities(self):
         causes = self.data['causes']
-        for kind in ('probability', 'prior'):
-            total = sum(float(cause[kind]) for cause in causes)
+        for kind in ('probability', 'prior'):  # pairs come on top of the rates, as products of them
+            total = sum(float(cause[kind]) for cause in causes if kind == 'probability' or ' and ' not in cause['name'])
             if abs(total - 1) > 1e-5 * (len(causes) + 1):
                 self.fault('%s sums to %g', kind, total)
         shares = [float(cause['probability']) for cause in causes]
