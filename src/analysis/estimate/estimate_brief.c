@@ -31,18 +31,20 @@ static bool are_few(const struct estimate *e) { return e->problem.readings->coun
 
 /* One cause is named: it fits readings enough, it is likely, and nothing beside it is. */
 static bool is_told(const struct estimate *e) {
-  return fits(e) && !is_baseline_bad(e) && !are_few(e) && likeliest(e, 0)->probability >= TOLD &&
-         !estimate_is_unlisted(likeliest(e, 0)) && (e->count < 2 || likeliest(e, 1)->probability <= RIVAL);
+  const struct estimate_hypothesis *rival = estimate_compare_rival(e);
+  return fits(e) && !is_baseline_bad(e) && !are_few(e) && estimate_compare_share(e, likeliest(e, 0)) >= TOLD &&
+         !estimate_is_unlisted(likeliest(e, 0)) && (!rival || estimate_compare_share(e, rival) <= RIVAL);
 }
 
 static bool is_film_told(const struct estimate *e) {
   return is_told(e) && likeliest(e, 0)->fault.count == 1 && likeliest(e, 0)->fault.cause[0] == CAUSE_film;
 }
 
-static void say_probability(const struct estimate_hypothesis *h, struct estimate_claim *c) {
+static void say_probability(const struct estimate *e, const struct estimate_hypothesis *h, struct estimate_claim *c) {
   char name[ESTIMATE_NAME_SIZE];
   estimate_hypothesis_name(h, name);
-  estimate_claim_share(c, h->probability, "causes[%s].probability", name);
+  name[strcspn(name, ",")] = '\0'; // "film, offset fresh" is a film
+  estimate_claim_share(c, estimate_compare_share(e, h), "share:%s", name);
 }
 
 /* ---- What ---- */
@@ -80,6 +82,7 @@ static void say_cause(const struct estimate_findings *f, const struct estimate_h
 
 static void say_what(const struct estimate_findings *f, struct estimate_claim *c) {
   const struct estimate *e = f->estimate;
+  const struct estimate_hypothesis *rival = estimate_compare_rival(e);
   if (!fits(e)) {
     estimate_claim_words(c, "Not told: none of the causes explains these readings.");
   } else if (is_told(e) && likeliest(e, 0)->fault.count == 0) {
@@ -91,10 +94,8 @@ static void say_what(const struct estimate_findings *f, struct estimate_claim *c
   } else {
     estimate_claim_words(c, "Not told by these readings. First among what is possible: ");
     say_cause(f, likeliest(e, 0), c);
-    if (e->count > 1) {
-      estimate_claim_words(c, "; then: ");
-      say_cause(f, likeliest(e, 1), c);
-    }
+    if (rival) estimate_claim_words(c, "; then: ");
+    if (rival) say_cause(f, rival, c);
     estimate_claim_words(c, ".");
   }
 }
@@ -110,7 +111,7 @@ static void say_chance(struct estimate_claim *c, double pct, const char *source)
 
 static void say_sure(const struct estimate *e, struct estimate_claim *c) {
   const size_t count = e->problem.readings->count;
-  const struct estimate_hypothesis *other = unlisted(e);
+  const struct estimate_hypothesis *other = unlisted(e), *rival = estimate_compare_rival(e);
   if (!fits(e)) {
     estimate_claim_words(c, "Not at all: even with the best of them a car would read so far off in less than ");
     say_chance(c, 100.0 * ESTIMATE_P_VALUE_LEAST, "rule:fit_least_pct");
@@ -124,17 +125,17 @@ static void say_sure(const struct estimate *e, struct estimate_claim *c) {
         c, " no cause is told: those that were not tried, and other cars, can read the same. Do not change parts on "
            "that.");
   } else if (is_told(e)) {
-    say_probability(likeliest(e, 0), c);
+    say_probability(e, likeliest(e, 0), c);
     estimate_claim_words(c, other ? "; that it is something not listed, " : " among the causes tried");
-    if (other) say_probability(other, c);
+    if (other) say_probability(e, other, c);
     estimate_claim_words(c, "; such cars lie further off in ");
     say_chance(c, 100.0 * e->p_value, "fit.p_value");
     estimate_claim_words(c, ".");
   } else {
-    say_probability(likeliest(e, 0), c);
-    if (e->count > 1) {
+    say_probability(e, likeliest(e, 0), c);
+    if (rival) {
       estimate_claim_words(c, " against ");
-      say_probability(likeliest(e, 1), c);
+      say_probability(e, rival, c);
     }
     estimate_claim_words(c, "%s: do not change parts on that.%s", other ? "" : " among the causes tried",
                          is_baseline_bad(e) ? " The baseline looks like no good car, so that none is told." : "");

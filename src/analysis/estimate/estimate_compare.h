@@ -19,6 +19,13 @@ struct estimate_comparison {
 MUST_CHECK enum status estimate_compare(const struct estimate *estimate, size_t hypothesis,
                                         struct estimate_comparison comparisons[ESTIMATE_READING_MAX], struct error *error);
 
+/* Whether two hypotheses are one cause, whatever the computer has learned or forgotten; and the probability of all that are one with it. */
+bool estimate_compare_alike(const struct estimate_hypothesis *a, const struct estimate_hypothesis *b);
+double estimate_compare_share(const struct estimate *estimate, const struct estimate_hypothesis *hypothesis);
+
+/* The likeliest hypothesis that is another cause than the likeliest; NULL if there is none. */
+const struct estimate_hypothesis *estimate_compare_rival(const struct estimate *estimate);
+
 /* A reading that the best-fitting cause does not explain. */
 struct estimate_odd {
   size_t reading;  // of the problem

@@ -127,9 +127,8 @@ static enum status say_leading(const struct estimate *e, struct estimate_why *wh
 }
 
 static void say_alike(const struct estimate *e, struct estimate_why *why) {
-  if (e->count < 2) return;
-  const struct estimate_hypothesis *a = &e->hypotheses[e->order[0]], *b = &e->hypotheses[e->order[1]];
-  if (b->probability < ALIKE) return;
+  const struct estimate_hypothesis *a = &e->hypotheses[e->order[0]], *b = estimate_compare_rival(e);
+  if (!b || b->probability < ALIKE) return;
   char first[ESTIMATE_NAME_SIZE], second[ESTIMATE_NAME_SIZE];
   estimate_hypothesis_name(a, first);
   estimate_hypothesis_name(b, second);
@@ -203,7 +202,7 @@ static bool surely_small(const struct estimate *e, double high_um) { return loss
 static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
   const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
   const int film = estimate_hypothesis_place(h, CAUSE_film);
-  if (h->probability < 1.0 - ALIKE) return; // nothing is told of a cure before the cause is
+  if (estimate_compare_share(e, h) < 1.0 - ALIKE) return; // nothing is told of a cure before the cause is
   const bool small = film >= 0 && surely_small(e, e->film_high_um);
   if (film >= 0 && (h->fault.count == 2 || small)) {
     struct estimate_claim *c = begin(why);
