@@ -1,10 +1,13 @@
 #include "base/field.h"
 
+#include "base/number.h"
+
 #include <assert.h>
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
-enum { NEIGHBOURS = 4 };
+enum { NEIGHBOURS = 4, SCALE_DIGITS = 12 };
 
 static bool same(double a, double b) { return a >= b && a <= b; }
 
@@ -44,6 +47,63 @@ const struct field *field_find(const struct field *fields, size_t count, const c
   for (size_t i = 0; i < count; i++)
     if (strcmp(fields[i].key, key) == 0) return &fields[i];
   return NULL;
+}
+
+/* The user's number of an SI value. */
+static double user_number(const struct field *field, double si) {
+  const double exact = field_exactly(field, si);
+  return isnan(exact) ? field_from_si(field, si) : exact;
+}
+
+/* Without what multiplying leaves in the last digits: 3 times 1.3 is 3.9, as a user would write it. */
+static double tidy(double product) {
+  char text[32];
+  double value;
+  number_write(product, SCALE_DIGITS, text, sizeof text);
+  return number_read(text, &value) ? value : product;
+}
+
+/* The product, in range, becomes *si. */
+static enum status scale_one(const struct field *field, size_t point, double factor, double *si, struct error *error) {
+  const double product = tidy(factor * user_number(field, *si));
+  char where[32] = "";
+  if (point) snprintf(where, sizeof where, " at point %zu", point);
+  if (!(product >= field->min && product <= field->max))
+    return error_set(error, STATUS_USAGE, "times %.10g is %.10g%s; allowed: %.10g to %.10g", factor, product, where, field->min,
+                     field->max);
+  *si = field_to_si(field, product);
+  return STATUS_OK;
+}
+
+static enum status scale_curve(const struct field *field, void *base, double factor, struct error *error) {
+  struct curve curve;
+  memcpy(&curve, (const char *)base + field->offset, sizeof curve);
+  bool zero = true;
+  for (size_t i = 0; i < curve.count; i++) zero = zero && same(curve.y[i], 0.0);
+  if (zero) return error_set(error, STATUS_USAGE, "is 0 or not there: a factor leaves it so; set it");
+  for (size_t i = 0; i < curve.count; i++) {
+    const enum status status = scale_one(field, i + 1, factor, &curve.y[i], error);
+    if (status != STATUS_OK) return status;
+  }
+  if (!curve_init(&curve)) return error_set(error, STATUS_USAGE, "times %.10g makes no curve", factor);
+  memcpy((char *)base + field->offset, &curve, sizeof curve);
+  return STATUS_OK;
+}
+
+enum status field_scale(const struct field *field, void *base, double factor, struct error *error) {
+  if (field->kind != FIELD_REAL && field->kind != FIELD_CURVE)
+    return error_set(error, STATUS_USAGE, "is a %s: a factor cannot act on it; set it",
+                     field->kind == FIELD_CHOICE   ? "word"
+                     : field->kind == FIELD_SWITCH ? "switch"
+                                                   : "count");
+  if (!same(field->unit.si_at_zero, 0.0))
+    return error_set(error, STATUS_USAGE, "is a temperature, of which a multiple means nothing; set it");
+  if (field->kind == FIELD_CURVE) return scale_curve(field, base, factor, error);
+  double si = field_real(field, base);
+  if (same(si, 0.0)) return error_set(error, STATUS_USAGE, "is 0: a factor leaves it so; set it");
+  const enum status status = scale_one(field, 0, factor, &si, error);
+  if (status == STATUS_OK) field_set_real(field, base, si);
+  return status;
 }
 
 void field_set_default(const struct field *field, void *base) {

@@ -6,6 +6,7 @@
 #define BASE_FIELD_H
 
 #include "base/curve.h"
+#include "base/error.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -88,6 +89,11 @@ void field_set_real(const struct field *field, void *base, double si);
 
 /* Gives the value inside the struct that starts at base its default. */
 void field_set_default(const struct field *field, void *base);
+
+/* Multiplies the value inside the struct that starts at base, or every y of a curve there, as if the user's number had been multiplied.
+ * STATUS_USAGE with words to stand behind the name ("times 2 is 1.2; allowed: 0 to 1"), nothing changed, if the product is out of range, if
+ * it is 0 and stays so, or if it is nothing that a factor can act on: a word, a switch, a count, a temperature. */
+MUST_CHECK enum status field_scale(const struct field *field, void *base, double factor, struct error *error);
 
 /* The row with this key, NULL if none. */
 const struct field *field_find(const struct field *fields, size_t count, const char *key);

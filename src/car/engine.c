@@ -33,5 +33,11 @@ uint64_t engine_digest(const struct engine *engine) {
       const char *base = (const char *)engine + engine_parts[i].base + group->base;
       for (size_t k = 0; k < group->count; k++) digest = digest_field(digest, &group->fields[k], base);
     }
+  for (size_t i = 0; i < SCATTER_TIE_COUNT; i++) // as if they were not there, where there are none
+    if (engine->scatter.ties[i] < 0.0F || engine->scatter.ties[i] > 0.0F) {
+      digest = digest_add(digest, &i, sizeof i);
+      digest = digest_add(digest, &engine->scatter.ties[i], sizeof engine->scatter.ties[i]);
+    }
+  if (engine->scatter.of_models) digest = digest_add(digest, "models", 6);
   return digest;
 }

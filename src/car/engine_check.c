@@ -94,6 +94,20 @@ static void check_targets(const struct engine *engine, const struct listener *li
                  target->y[i] / UNITS_RAD_S_PER_RPM, running / UNITS_RAD_S_PER_RPM);
 }
 
+/* A cable throttle has a bypass valve and no motor; an electronic one has no bypass valve. */
+static void check_kind(const struct engine *engine, const struct listener *listener) {
+  const bool bypass = engine->plant.bypass.step_count > 0, drive = engine->plant.drive.gear_ratio > 0.0;
+  if (is_electronic(engine) && bypass)
+    contradict(listener, (struct engine_check_fault){"throttle", "kind", 0, "bypass", "step_count", ""},
+               "is \"electronic\"; an engine with an idle bypass valve (group bypass) has a cable throttle");
+  if (!is_electronic(engine) && !bypass)
+    contradict(listener, (struct engine_check_fault){"throttle", "kind", 0, "bypass", "step_count", ""},
+               "is \"cable\"; an engine without an idle bypass valve (group bypass) has an electronic throttle");
+  if (!is_electronic(engine) && drive)
+    contradict(listener, (struct engine_check_fault){"throttle", "kind", 0, "drive", "gear_ratio", ""},
+               "is \"cable\"; an engine with a motor at the blade (group drive) has an electronic throttle");
+}
+
 #define ANGLE_SLACK_DEG 1e-9 // rounding of 83 + 7 degrees through radians is some 1e-14
 
 /* The pedal cannot turn the blade past the bore's axis. */
@@ -143,6 +157,7 @@ void engine_check_each(const struct engine *engine, void (*tell)(const struct en
   const struct listener listener = {tell, user};
   for (size_t i = 0; i < ARRAY_COUNT(orders); i++) check_order(engine, &orders[i], &listener);
   check_targets(engine, &listener);
+  check_kind(engine, &listener);
   check_wide_open(engine, &listener);
   check_rest_opening(engine, &listener);
   check_opens(engine, &listener);

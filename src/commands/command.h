@@ -16,6 +16,7 @@
   COMMAND(settle) \
   COMMAND(sweep) \
   COMMAND(merge) \
+  COMMAND(fit) \
   COMMAND(estimate) \
   COMMAND(testsheet) \
   COMMAND(list) \

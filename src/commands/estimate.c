@@ -4,19 +4,24 @@
 #include "analysis/estimate/plausible.h"
 #include "base/attributes.h"
 #include "base/near_miss.h"
+#include "car/engine_check.h"
 #include "car/former.h"
 #include "car/setting.h"
+#include "commands/car_card.h"
 #include "commands/command.h"
 #include "commands/engine_any.h"
+#include "commands/engine_options.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/threads.h"
+#include "io/config/card_file.h"
 #include "io/config/costs_file.h"
 #include "io/format/output_file.h"
 #include "io/log/readings_file.h"
 #include "io/log/shows_file.h"
 #include "io/picture/picture_estimate.h"
 #include "io/report/estimate_report.h"
+#include "io/report/fit_report.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -24,6 +29,10 @@
 enum { RATE_TEXT_SIZE = 160, PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = 3 };
 
 static const struct option_row estimate_options[] = {
+    OPTION_ROW_TEXT(
+        "car", "CARD",
+        "what one knows of the car, in place of ENGINE: a card, as bladegap fit takes it, or kind=cable,displacement_l=1.4"),
+    OPTION_ROW_TEXTS("clean", "FILE", "with --car: readings of a good car of its model; several files are several cars"),
     OPTION_ROW_TEXTS("readings", "FILE", "a CSV with the columns name, condition, value, and where wanted resolution, noise"),
     OPTION_ROW_TEXTS("reading", "NAME=VALUE@CONDITION",
                      "one reading, as in maf_gps=2.58@idle; =VALUE+-SD to say how sure it is. bladegap list readings shows all"),
@@ -32,6 +41,7 @@ static const struct option_row estimate_options[] = {
     OPTION_ROW_FLAG("pairs", "also try a film together with each other cause"),
     OPTION_ROW_TEXTS("set", "NAME=VALUE",
                      "the day (altitude_m=600, intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
+    ENGINE_OPTIONS_SCALE_ROW,
     OPTION_ROW_TEXTS("rate", "CAUSE=PARTS", "how often this cause stands behind a complaint, against those of the engine file"),
     OPTION_ROW_REAL("stale-learned", "PCT", -100, 200,
                     "the learned offset is at this value, as after a clean; else it is what long use brings"),
@@ -65,7 +75,34 @@ struct job {
   char folder[PATH_SIZE]; // empty: no files but the page
   size_t file_count;
   char files[FILE_MAX][PATH_SIZE];
+  struct car_card *car; // owned; NULL: the engine has a file
 };
+
+/* ---- The engine ---- */
+
+static enum status read_car(struct job *job, const char *card, struct error *error) {
+  job->car = calloc(1, sizeof *job->car);
+  if (!job->car) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
+  enum status status = card_file_read_or_words(card, &job->car->card, error);
+  if (status == STATUS_OK) status = car_card_begin(job->car, error);
+  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "clean"); i++)
+    status = car_card_add(job->car, options_text_at(job->line, "clean", i), error);
+  if (status == STATUS_OK) status = car_card_engine(job->car, options_text(job->line, "baseline", NULL), &job->engine, error);
+  if (status == STATUS_OK) card_engine_day(&job->car->card, &job->question.setting.conditions);
+  return status;
+}
+
+static enum status read_engine(struct job *job, struct error *error) {
+  const char *card = options_text(job->line, "car", NULL);
+  if (card && job->line->operand_count > 0)
+    return error_set(error, STATUS_USAGE, "estimate: give an ENGINE or --car CARD, not both");
+  if (!card && options_given(job->line, "clean"))
+    return error_set(error, STATUS_USAGE,
+                     "--clean goes with --car CARD; with an ENGINE, readings of this very car are its --baseline");
+  if (card) return read_car(job, card, error);
+  if (job->line->operand_count == 0) return error_set(error, STATUS_USAGE, "estimate: give an ENGINE, or --car CARD");
+  return engine_any_read(job->line->operands[0], &job->engine, error);
+}
 
 /* ---- What is asked ---- */
 
@@ -100,11 +137,10 @@ static enum status set_rate(struct job *job, const char *text, struct error *err
 static enum status read_settings(struct job *job, struct error *error) {
   struct estimate_setting *setting = &job->question.setting;
   enum status status = STATUS_OK;
-  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++) {
-    const char *text = options_text_at(job->line, "set", i);
-    status = check_set(text, error);
-    if (status == STATUS_OK) status = setting_apply_text("set", text, &job->engine, &setting->conditions, error);
-  }
+  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
+    status = check_set(options_text_at(job->line, "set", i), error);
+  if (status == STATUS_OK) status = engine_options_apply(job->line, &job->engine, &setting->conditions, error);
+  if (status == STATUS_OK) status = engine_check(&job->engine, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "rate"); i++)
     status = set_rate(job, options_text_at(job->line, "rate", i), error);
   job->question.baseline_setting = *setting; // the same day, and long use since
@@ -270,6 +306,13 @@ static enum status report(const struct job *job, const char *html, struct error 
   return status;
 }
 
+static void print_car(const struct job *job) {
+  const char *files[FIT_CAR_MAX] = {NULL};
+  if (!job->car || job->line->json || job->line->quiet) return;
+  const struct fit_report car = {job->car->fit, options_text(job->line, "car", ""), files, NULL};
+  fit_report_print_car(&car, stdout);
+}
+
 static enum status compute(struct job *job, struct error *error) {
   struct progress progress;
   progress_begin(&progress, job->line, "estimating");
@@ -281,14 +324,14 @@ static enum status compute(struct job *job, struct error *error) {
   return status;
 }
 
-static enum status do_job(struct job *job, const char *path, struct error *error) {
+static enum status do_job(struct job *job, struct error *error) {
   job->for_each = threads_for_each((size_t)options_count(job->line, "threads", 0));
   job->question.engine = &job->engine;
   job->question.pairs = options_given(job->line, "pairs") > 0;
   estimate_setting_init(&job->question.setting);
   if (!options_given(job->line, "readings") && !options_given(job->line, "reading"))
     return error_set(error, STATUS_USAGE, "estimate: give --readings FILE, or --reading NAME=VALUE@CONDITION as often as wanted");
-  enum status status = engine_any_read(path, &job->engine, error);
+  enum status status = read_engine(job, error);
   if (status == STATUS_OK) status = read_settings(job, error);
   if (status == STATUS_OK) status = read_wishes(job, error);
   if (status == STATUS_OK) status = read_readings(job, error);
@@ -306,7 +349,10 @@ static enum status do_job(struct job *job, const char *path, struct error *error
   picture_option_begin(&drawing, job->line);
   if (status == STATUS_OK && html) status = save_html(job, html, &file, &drawing, error);
   if (status == STATUS_OK) status = save_files(job, &drawing, error);
-  if (status == STATUS_OK && !(in_place && !job->line->json)) status = report(job, html, error);
+  if (status == STATUS_OK && !(in_place && !job->line->json)) {
+    status = report(job, html, error);
+    print_car(job);
+  }
   output_file_discard(&file);
   return status == STATUS_OK ? picture_option_result(&drawing, error) : status;
 }
@@ -315,8 +361,9 @@ static enum status run(const struct command_line *line, struct error *error) {
   struct job *job = calloc(1, sizeof *job);
   if (!job) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   job->line = line;
-  const enum status status = do_job(job, line->operands[0], error);
+  const enum status status = do_job(job, error);
   estimate_destroy(job->estimate);
+  car_card_end(job->car);
   free(job);
   return status;
 }
@@ -325,7 +372,7 @@ const struct command command_estimate = {
     .name = "estimate",
     .text = "how much film a car's readings imply, and what else could explain them",
     .operands = "ENGINE",
-    .operand_least = 1,
+    .operand_least = 0,
     .operand_most = 1,
     .options = estimate_options,
     .option_count = ARRAY_COUNT(estimate_options),

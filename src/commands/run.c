@@ -2,6 +2,7 @@
 #include "analysis/settle/launch.h"
 #include "car/engine_check.h"
 #include "commands/command.h"
+#include "commands/engine_options.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/run_text.h"
@@ -10,6 +11,7 @@
 #include "commands/units_option.h"
 #include "commands/what_if.h"
 #include "io/config/engine_file.h"
+#include "io/config/engine_file_write.h"
 #include "io/config/record_file.h"
 #include "io/format/csv_write.h"
 #include "io/format/json.h"
@@ -36,6 +38,7 @@ static const struct option_row run_options[] = {
                       "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or "
                       "fixed: steps of 1 ms; of a record that names one, that by default"),
     WHAT_IF_SET_ROW,
+    ENGINE_OPTIONS_SCALE_ROW,
     WHAT_IF_FREEZE_ROW,
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
     OPTION_ROW_FLAG("all", "the whole summary: every sentence, readings, events, scan tool; without it what is read first"),
@@ -47,15 +50,17 @@ static const struct option_row run_options[] = {
     UNITS_OPTION_ROW,
     PROGRESS_OPTION_ROW,
     OPTION_ROW_FLAG("capture", "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
-    OPTION_ROW_FLAG("record",
-                    "also write what was done, and when, to record.txt, which run takes like a scenario: the same bytes again"),
+    OPTION_ROW_FLAG(
+        "record",
+        "also write what was done, and when, to record.txt, which run takes like a scenario: the same bytes again. If values "
+        "of the engine were changed, engine.cfg beside it says which"),
 };
 
 /* Everything a run owns. */
 struct job {
   const struct command_line *line;
   const char *path;
-  struct engine engine;
+  struct engine of_file, engine; // as its file has it, and with what was changed
   struct scenario scenario;
   struct what_if what_if;
   struct simulation *sim;
@@ -117,13 +122,10 @@ static enum status load(struct job *job, struct error *error) {
   if (status != STATUS_OK) return status;
   job->path = job->found_path;
   status = engine_file_read(job->scenario.engine_path, &job->engine, error);
+  job->of_file = job->engine;
   if (status == STATUS_OK) status = what_if_apply(job->line, job->path, &job->engine, &job->scenario, &job->what_if, error);
   if (status == STATUS_OK && job->what_if.engine_changed) status = engine_check(&job->engine, error);
   if (status != STATUS_OK) return status;
-  if (job->what_if.engine_changed && options_given(job->line, "record"))
-    return error_set(error, STATUS_USAGE,
-                     "--record: a record cannot say that a parameter of the engine was set; copy the engine file and change it "
-                     "there");
   if (options_given(job->line, "seed")) job->scenario.seed = (uint64_t)options_count(job->line, "seed", 1);
   choose_folder(job);
   return choose_streams(job, error);
@@ -177,13 +179,26 @@ static enum status save_events(struct job *job, struct error *error) {
   return status;
 }
 
+/* A record cannot say that values of the engine were changed: a file beside it does, and the record then names that one. */
+static enum status save_engine(struct job *job, char engine[SCENARIO_PATH_SIZE], struct error *error) {
+  char path[PATH_SIZE];
+  const struct engine_file_form form = {.like = engine, .base = &job->of_file};
+  if (!job->what_if.engine_changed) return STATUS_OK;
+  enum status status = name_file(job, "engine", ".cfg", path, error);
+  if (status == STATUS_OK) status = engine_file_write(path, &form, &job->engine, error);
+  if (status == STATUS_OK) list_file(job, path);
+  snprintf(engine, SCENARIO_PATH_SIZE, "engine.cfg");
+  return status;
+}
+
 /* What was done, with the solver it was done with. */
 static enum status save_record(struct job *job, struct error *error) {
   char path[PATH_SIZE], engine[SCENARIO_PATH_SIZE];
   if (!options_given(job->line, "record")) return STATUS_OK;
   snprintf(job->scenario.solver, sizeof job->scenario.solver, "%s", choose_solver(job)->name);
   scenario_any_engine(job->scenario.engine_path, engine);
-  enum status status = name_file(job, "record", ".txt", path, error);
+  enum status status = save_engine(job, engine, error);
+  if (status == STATUS_OK) status = name_file(job, "record", ".txt", path, error);
   if (status == STATUS_OK) status = record_file_write(path, &job->scenario, engine, error);
   if (status == STATUS_OK) list_file(job, path);
   return status;

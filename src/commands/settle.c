@@ -2,9 +2,9 @@
 #include "analysis/settle/settle.h"
 #include "base/attributes.h"
 #include "car/engine_check.h"
-#include "car/setting.h"
 #include "commands/command.h"
 #include "commands/engine_any.h"
+#include "commands/engine_options.h"
 #include "commands/units_option.h"
 #include "commands/what_if.h"
 #include "io/format/json.h"
@@ -14,6 +14,7 @@
 
 static const struct option_row settle_options[] = {
     OPTION_ROW_TEXTS("set", "NAME=VALUE", "a condition (film_um=40) or an engine parameter (idle_air.learned_most_pct=20)"),
+    ENGINE_OPTIONS_SCALE_ROW,
     OPTION_ROW_REAL("stale-learned", "PCT", -100, 200,
                     "keep the learned offset at this value, as after a clean; else it is what long use brings"),
     OPTION_ROW_FLAG("engine-off", "key on, engine standing"),
@@ -63,8 +64,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   settle_query_init(&query);
   query.all_balances = true;
   enum status status = engine_any_read(line->operands[0], &engine, error);
-  for (size_t i = 0; status == STATUS_OK && i < options_given(line, "set"); i++)
-    status = setting_apply_text("set", options_text_at(line, "set", i), &engine, &query.conditions, error);
+  if (status == STATUS_OK) status = engine_options_apply(line, &engine, &query.conditions, error);
   if (status == STATUS_OK) status = engine_check(&engine, error);
   if (status != STATUS_OK) return status;
   if (options_given(line, "stale-learned")) {
@@ -106,6 +106,7 @@ const struct command command_settle = {
         "does it; what has no such point is refused by name.\n\n"
         "  bladegap settle models/four-16.cfg --set film_um=60\n"
         "  bladegap settle four-16 --set film_um=60 --all --units us\n"
+        "  bladegap settle four-16 --scale friction.constant_bar=1.1 --scale discharge_by_opening_deg=0.95\n"
         "  bladegap settle models/four-16.cfg --set film_um=0 --stale-learned 36\n"
         "  bladegap settle models/four-16.cfg --set hold_rpm=2500 --set leak_mm2=4",
 };

@@ -2,6 +2,7 @@
 #include "analysis/sweep/sweep.h"
 #include "base/attributes.h"
 #include "commands/command.h"
+#include "commands/engine_options.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/scenario_any.h"
@@ -29,6 +30,7 @@ static const struct option_row sweep_options[] = {
     OPTION_ROW_TEXTS("set", "NAME=VALUE",
                      "a condition or an engine parameter that stays the same, whatever a scenario's timeline says; of a scenario "
                      "also NAME@T=VALUE, a step at T seconds"),
+    ENGINE_OPTIONS_SCALE_ROW,
     WHAT_IF_FREEZE_ROW,
     OPTION_ROW_REAL("stale-learned", "PCT", SWEEP_AXIS_LEARNED_LOW, SWEEP_AXIS_LEARNED_HIGH,
                     "keep the learned offset at this value, as after a clean (a run begins with it)"),
@@ -79,29 +81,33 @@ static enum status load(struct job *job, struct error *error) {
     job->sweep.query.conditions = job->scenario.initial;
   }
   status = engine_file_read(engine_path, &job->sweep.engine, error);
-  return status == STATUS_OK ? sweep_file_hash_file(&job->head.fingerprint, engine_path, error) : status;
+  if (status == STATUS_OK) status = sweep_file_hash_file(&job->head.fingerprint, engine_path, error);
+  const uint64_t digest = engine_digest(&job->sweep.engine); // of a file that is like another: what that one says, too
+  job->head.fingerprint = sweep_file_hash(job->head.fingerprint, &digest, sizeof digest);
+  return status;
 }
 
-static enum status read_set(struct job *job, const char *text, struct error *error) {
-  struct sweep *sweep = &job->sweep;
+/* Whether an option names what is varied, by whatever name. */
+static bool names_axis(const struct sweep_axis *axis, const char *text) {
+  char name[SETTING_NAME_SIZE];
   struct setting setting;
-  double value;
-  const enum status status = setting_read("set", text, &setting, &value, error);
-  if (status == STATUS_OK) setting_apply(&setting, value, &sweep->engine, &sweep->query.conditions);
-  return status;
+  struct error ignored;
+  snprintf(name, sizeof name, "%.*s", (int)strcspn(text, "=@"), text);
+  if (axis->learned) return strcmp(axis->name, name) == 0;
+  error_clear(&ignored);
+  return setting_find(name, &setting, &ignored) == STATUS_OK && setting_is_same(&setting, &axis->setting);
 }
 
 /* What stays the same. Of a scenario it takes the place of what the timeline says. */
 static enum status read_sets(struct job *job, struct error *error) {
   struct sweep *sweep = &job->sweep;
   enum status status = STATUS_OK;
-  static const char *const options[] = {"set", "freeze"};
+  static const char *const options[] = {"set", "scale", "freeze"};
   for (size_t k = 0; k < ARRAY_COUNT(options); k++)
     for (size_t i = 0; i < options_given(job->line, options[k]); i++) {
       const char *text = options_text_at(job->line, options[k], i);
       for (size_t axis = 0; axis < sweep->axis_count; axis++)
-        if (strncmp(sweep->axes[axis].name, text, strlen(sweep->axes[axis].name)) == 0 &&
-            strchr("=@", text[strlen(sweep->axes[axis].name)]))
+        if (names_axis(&sweep->axes[axis], text))
           return error_set(error, STATUS_USAGE, "--%s %s and --vary %s contradict each other: leave one out", options[k], text,
                            sweep->axes[axis].name);
       job->head.fingerprint = sweep_file_hash(job->head.fingerprint, text, strlen(text) + 1);
@@ -114,8 +120,7 @@ static enum status read_sets(struct job *job, struct error *error) {
   if (options_given(job->line, "freeze"))
     return error_set(error, STATUS_USAGE,
                      "--freeze is for runs: a settled point has no moment from which on something could stay");
-  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
-    status = read_set(job, options_text_at(job->line, "set", i), error);
+  status = engine_options_apply(job->line, &sweep->engine, &sweep->query.conditions, error);
   if (status == STATUS_OK) what_if_note_idle(&job->what_if, &sweep->engine, &sweep->query.conditions);
   return status;
 }

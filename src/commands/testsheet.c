@@ -1,8 +1,10 @@
 /* `bladegap testsheet ENGINE`: what each bench test reads on a good unit, and what each departure means. */
 #include "io/report/testsheet.h"
 #include "analysis/testsheet/sheet.h"
+#include "car/engine_check.h"
 #include "commands/command.h"
 #include "commands/engine_any.h"
+#include "commands/engine_options.h"
 #include "commands/progress.h"
 #include "commands/threads.h"
 #include "io/format/output_file.h"
@@ -11,6 +13,9 @@
 #include <stdlib.h>
 
 static const struct option_row testsheet_options[] = {
+    OPTION_ROW_TEXTS("set", "NAME=VALUE",
+                     "a value of the engine file (throttle.closed_position_pct=12); may be given several times"),
+    ENGINE_OPTIONS_SCALE_ROW,
     PROGRESS_OPTION_ROW,
     OPTION_ROW_FLAG("all", "every test, how it is done and what each departure means, not the short sheet alone"),
     OPTION_ROW_TEXT("html", "FILE", "write the sheet as one page to print on A4, with boxes for what was measured"),
@@ -82,6 +87,8 @@ static enum status run(const struct command_line *line, struct error *error) {
   const char *html = options_text(line, "html", NULL);
   bool in_place = false;
   enum status status = engine_any_read(line->operands[0], &work->engine, error);
+  if (status == STATUS_OK) status = engine_options_apply(line, &work->engine, NULL, error);
+  if (status == STATUS_OK) status = engine_check(&work->engine, error);
   if (status == STATUS_OK && html) { // opened first: a folder that cannot be written to is told at once
     status = output_file_open(&file, html, error);
     in_place = status == STATUS_OK && file.direct;

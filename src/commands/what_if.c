@@ -74,13 +74,32 @@ static enum status fix(const char *text, struct engine *engine, struct scenario 
   const enum status status = setting_read("set", text, &setting, &value, error);
   if (status != STATUS_OK) return status;
   if (setting.of_engine) {
-    note(what, "engine: %s is %.10g and not %.10g", setting.name, value, setting_value(&setting, engine, &scenario->initial));
+    char before[SETTING_TEXT_SIZE], now[SETTING_TEXT_SIZE];
+    setting_write(&setting, engine, &scenario->initial, before);
     setting_apply(&setting, value, engine, &scenario->initial);
+    setting_write(&setting, engine, &scenario->initial, now);
+    note(what, "engine: %s is %.110s and not %.110s", setting.name, now, before);
     what->engine_changed = true;
   } else {
     fix_condition(what, scenario, index_of(setting.field), field_to_si(setting.field, value));
   }
   add_name(what, text);
+  return STATUS_OK;
+}
+
+/* A factor on a value of the engine. */
+static enum status scale(const char *text, struct engine *engine, struct what_if *what, struct error *error) {
+  struct setting setting;
+  char word[WORD_SIZE], now[SETTING_TEXT_SIZE];
+  const struct conditions *none = NULL; // it is of the engine
+  const enum status status = setting_scale_text("scale", text, &setting, engine, error);
+  if (status != STATUS_OK) return status;
+  setting_write(&setting, engine, none, now);
+  const int name = (int)strcspn(text, "=");
+  note(what, "engine: %s is %.200s, %s times as much", setting.name, now, text + name + 1);
+  snprintf(word, sizeof word, "%.*s=x%.30s", name, text, text + name + 1);
+  add_name(what, word);
+  what->engine_changed = true;
   return STATUS_OK;
 }
 
@@ -215,6 +234,8 @@ enum status what_if_apply(const struct command_line *line, const char *path, str
       if (asks_step(text) != (pass == 1)) continue;
       status = pass == 1 ? add_step(text, scenario, what, error) : fix(text, engine, scenario, what, error);
     }
+  for (size_t i = 0; status == STATUS_OK && i < options_given(line, "scale"); i++)
+    status = scale(options_text_at(line, "scale", i), engine, what, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(line, "freeze"); i++)
     for (int k = 0; what_if_freeze_names[k]; k++)
       if (strcmp(options_text_at(line, "freeze", i), what_if_freeze_names[k]) == 0) status = freeze(k, scenario, what, error);

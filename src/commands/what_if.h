@@ -27,9 +27,11 @@ extern const char *const what_if_freeze_names[];
         "spark (idle spark)" \
   }
 
+/* And with it ENGINE_OPTIONS_SCALE_ROW. */
+
 /* What was changed, for people. */
 struct what_if {
-  bool engine_changed;                // by a parameter: a record cannot say that
+  bool engine_changed;                // by a value of its file or a factor
   char name[WHAT_IF_NAME_SIZE];       // "film_um=60 leak_mm2=3"; empty: nothing was changed
   char suffix[WHAT_IF_NAME_SIZE + 1]; // of a folder: "-film_um=60+leak_mm2=3"
   size_t count;

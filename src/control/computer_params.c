@@ -127,14 +127,20 @@ static const struct field supervision_fields[] = {
 };
 // clang-format on
 
-static const char *const load_names[] = {"standard", "pressure_ratio", NULL};
+static const char *const load_names[] = {"standard", "pressure_ratio", "sea_level", "unknown", NULL};
+static const char *const relative_names[] = {"travel", "above_stop", "above_rest", "unknown", NULL};
+static const char *const key_on_names[] = {"stop", "rest", "unknown", NULL};
 
 // clang-format off
 static const struct field scan_fields[] = {
     FIELD_ROW_CHOICE_OR(struct scan_params, load_definition, "load_definition", load_names, COMPUTER_LOAD_STANDARD,
-                        "calculated load (PID 04): the standard's, of air flow; or manifold pressure over barometer"),
+                        "calculated load (PID 04): the standard's, of air flow; manifold pressure over barometer; air flow of that wide open at sea level; or it is not known"),
     FIELD_ROW_REAL_OR(struct scan_params, relative_zero_ratio, "relative_zero_pct", PCT, 0, 40, 0,
                       "absolute position at which the relative one (PID 45 hex) reads 0; 0: the learned closed stop"),
+    FIELD_ROW_CHOICE_OR(struct scan_params, relative_definition, "relative_definition", relative_names, COMPUTER_RELATIVE_TRAVEL,
+                        "what a reading blade_pct is: 0 to 100 over the travel; absolute position less that at the stop, or less that at rest; or it is not known"),
+    FIELD_ROW_CHOICE_OR(struct scan_params, key_on_definition, "key_on_definition", key_on_names, COMPUTER_KEY_ON_STOP,
+                        "where the blade stands with the key on and the engine off: held, at rest without power, or it is not known"),
 };
 // clang-format on
 
@@ -149,7 +155,7 @@ const struct field_group computer_params_groups[] = {
     GROUP("fuel", fuel_fields, fuel, "metering, enrichment, trims"),
     GROUP("pedal", pedal_fields, pedal, "driver's demand"),
     GROUP("supervision", supervision_fields, supervision, "start and monitors"),
-    GROUP("scan", scan_fields, scan, "what two readings of a scan tool mean on this car"),
+    GROUP("scan", scan_fields, scan, "what some readings of a scan tool mean on this car"),
 };
 // clang-format on
 const size_t computer_params_group_count = ARRAY_COUNT(computer_params_groups);

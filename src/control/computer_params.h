@@ -82,12 +82,33 @@ struct fuel_params {
   double sensor_lag_s;
 };
 
-/* What the makers of computers mean by two readings of a scan tool. */
-enum computer_load_definition { COMPUTER_LOAD_STANDARD, COMPUTER_LOAD_PRESSURE_RATIO };
+/* What the makers of computers mean by three readings of a scan tool. UNKNOWN: nothing is inferred from such a reading. */
+enum computer_load_definition {
+  COMPUTER_LOAD_STANDARD,       // of the most air at this speed on that day
+  COMPUTER_LOAD_PRESSURE_RATIO, // manifold over barometer
+  COMPUTER_LOAD_SEA_LEVEL,      // of the most air at this speed at sea level and 25 C
+  COMPUTER_LOAD_UNKNOWN,
+  COMPUTER_LOAD_COUNT
+};
+enum computer_relative_definition {
+  COMPUTER_RELATIVE_TRAVEL,     // 0 at the closed stop, 100 wide open
+  COMPUTER_RELATIVE_ABOVE_STOP, // absolute position less that at the closed stop
+  COMPUTER_RELATIVE_ABOVE_REST, // less that where the springs leave the blade; never negative
+  COMPUTER_RELATIVE_UNKNOWN,
+  COMPUTER_RELATIVE_COUNT
+};
+enum computer_key_on_definition {
+  COMPUTER_KEY_ON_STOP, // the drive holds the blade where the computer wants it
+  COMPUTER_KEY_ON_REST, // the drive sleeps: the blade stands where its springs leave it
+  COMPUTER_KEY_ON_UNKNOWN,
+  COMPUTER_KEY_ON_COUNT
+};
 
 struct scan_params {
   int load_definition;        // enum computer_load_definition, of PID 04
   double relative_zero_ratio; // absolute position at which the relative one (PID 45 hex) reads 0; 0: the learned closed stop
+  int relative_definition;    // enum computer_relative_definition, of what a reading blade_pct is
+  int key_on_definition;      // enum computer_key_on_definition, of the position with the key on
 };
 
 struct computer_params {

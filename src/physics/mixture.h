@@ -13,6 +13,7 @@
 #include "base/curve.h"
 
 struct mixture_params {
+  double injector_ratio;     // how much more than the computer counts on the injectors of this car deliver; 0 as a rule
   double wall_share_ratio;   // X
   struct curve wall_time_s;  // tau over coolant temperature, K
   double best_lambda_ratio;  // l0

@@ -58,8 +58,8 @@ void plant_engine_rates(const struct plant_params *params, const struct plant_in
   air_rates(params, inputs, state, &s, rates);
   torque_rates(params, inputs, state, &s, rates);
   warmth_rates(params, inputs, state, &s, rates);
-  rates->air_sensor_kg_s =
-      (s.metered_kg_s - state->air_sensor_kg_s) / (params->air_sensor.lag_s * inputs->faults.air_sensor_lag_ratio);
+  rates->air_sensor_kg_s = ((1.0 + params->air_sensor.gain_ratio) * s.metered_kg_s - state->air_sensor_kg_s) /
+                           (params->air_sensor.lag_s * inputs->faults.air_sensor_lag_ratio);
   const double clutch = inputs->compressor_clutch ? 1.0 : 0.0;
   rates->compressor_engagement_ratio = (clutch - state->compressor_engagement_ratio) / params->loads.compressor_lag_s;
   rates->drive_engagement_ratio = (inputs->drive_engaged - state->drive_engagement_ratio) / params->loads.converter_lag_s;
@@ -67,7 +67,7 @@ void plant_engine_rates(const struct plant_params *params, const struct plant_in
 
 void plant_lags_rest(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_signals *s,
                      struct plant_state *state) {
-  state->air_sensor_kg_s = s->metered_kg_s;
+  state->air_sensor_kg_s = (1.0 + params->air_sensor.gain_ratio) * s->metered_kg_s;
   state->compressor_engagement_ratio = inputs->compressor_clutch ? 1.0 : 0.0;
   state->drive_engagement_ratio = inputs->drive_engaged;
   if (inputs->warmth_held) return;

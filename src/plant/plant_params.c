@@ -94,6 +94,8 @@ static const struct field intake_fields[] = {
                       "fuel vapour in that air; 6.4 is as much as burns with it, so that the trims see nothing"),
     FIELD_ROW_REAL(struct intake_params, exhaust_drop_pa_s2_kg2, "exhaust_drop_kpa_at_100gps", KPA_AT_100GPS, 0, 100,
                    "exhaust back pressure above ambient at 100 g/s; grows with flow squared"),
+    FIELD_ROW_REAL_OR(struct intake_params, pressure_sensor_pa, "pressure_sensor_kpa", KPA, -10, 10, 0,
+                      "what the manifold pressure sensor of this car shows too much; 0: as the computer takes it"),
 };
 // clang-format on
 
@@ -187,6 +189,8 @@ static const struct field mixture_fields[] = {
                    "how fast torque falls away on both sides of it"),
     FIELD_ROW_REAL(struct mixture_params, scatter_lean_ratio, "scatter_lean_ratio", 1.0, 0, 50,
                    "growth of the cycle scatter by a lean mixture, at 0.1 beyond lambda 1.05"),
+    FIELD_ROW_REAL_OR(struct mixture_params, injector_ratio, "injector_pct", PCT, -40, 40, 0,
+                      "how much more than the computer counts on the injectors of this car deliver"),
 };
 // clang-format on
 
@@ -253,6 +257,8 @@ static const struct field crank_fields[] = {
 
 static const struct field air_sensor_fields[] = {
     FIELD_ROW_REAL(struct air_sensor_params, lag_s, "lag_s", 1.0, 0.002, 1, "response of the air-flow sensor"),
+    FIELD_ROW_REAL_OR(struct air_sensor_params, gain_ratio, "gain_pct", PCT, -30, 30, 0,
+                      "how much more than there is the air-flow sensor of this car shows; 0: as the computer takes it"),
 };
 
 #define GROUP(name, fields, member, text) \

@@ -21,6 +21,7 @@ struct intake_params {
   double purge_cda_m2;           // canister purge valve as the computer opens it on a warm engine, discharge coefficient included
   double purge_vapour_ratio;     // fuel vapour in what it brings then
   double exhaust_drop_pa_s2_kg2; // exhaust back pressure = ambient + this * flow^2
+  double pressure_sensor_pa;     // what the manifold pressure sensor of this car shows too much; 0 as a rule
 };
 
 /* ELECTRONIC: the computer moves the blade, and meters idle air with it. CABLE: the pedal moves the blade; at rest it stands
@@ -51,6 +52,7 @@ struct crank_params {
 
 struct air_sensor_params {
   double lag_s;
+  double gain_ratio; // how much more than there is it shows on this car; 0 as a rule
 };
 
 struct plant_params {

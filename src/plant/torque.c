@@ -103,9 +103,10 @@ void torque_signals(const struct plant_params *params, const struct plant_inputs
 }
 
 /* What the injectors of one bank deliver. */
-static double injected_fuel_kg_s(const struct plant_inputs *inputs, int bank, double cycles_per_s) {
+static double injected_fuel_kg_s(const struct plant_params *params, const struct plant_inputs *inputs, int bank,
+                                 double cycles_per_s) {
   const double asked = inputs->firing ? inputs->fuel_per_cycle_kg[bank] : 0.0;
-  return asked * inputs->faults.fuel_delivery_ratio * cycles_per_s;
+  return asked * (1.0 + params->mixture.injector_ratio) * inputs->faults.fuel_delivery_ratio * cycles_per_s;
 }
 
 /* Fuel that burns in one bank in an engine cycle, once it is there: what injectors and wall film deliver, and with the purge air. What
@@ -128,7 +129,7 @@ static void fuel_rates(const struct plant_params *params, const struct plant_inp
   const double burning_kg[PLANT_BANK_MAX] = {state->burning_fuel1_kg, state->burning_fuel2_kg};
   double delivered_kg_s[PLANT_BANK_MAX] = {0.0}, wall_rate[PLANT_BANK_MAX] = {0.0}, burning_rate[PLANT_BANK_MAX] = {0.0};
   for (int bank = 0; bank < params->charge.bank_count; bank++) {
-    const double injected_kg_s = injected_fuel_kg_s(inputs, bank, cycles_per_s);
+    const double injected_kg_s = injected_fuel_kg_s(params, inputs, bank, cycles_per_s);
     delivered_kg_s[bank] = mixture_delivered_kg_s(&params->mixture, injected_kg_s, wall_kg[bank], state->coolant_k);
     wall_rate[bank] = mixture_wall_rate_kg_s(&params->mixture, injected_kg_s, wall_kg[bank], state->coolant_k);
     const double per_cycle = drawn_fuel_kg(params, inputs, state, s, delivered_kg_s, bank);
@@ -152,14 +153,14 @@ void torque_fuel_rest(const struct plant_params *params, const struct plant_inpu
                       struct plant_state *state, int bank) {
   const double cycles_per_s = state->crank_speed_rad_s / (4.0 * UNITS_PI);
   double delivered_kg_s[PLANT_BANK_MAX]; // past a wall film at rest
-  for (int i = 0; i < PLANT_BANK_MAX; i++) delivered_kg_s[i] = injected_fuel_kg_s(inputs, i, cycles_per_s);
+  for (int i = 0; i < PLANT_BANK_MAX; i++) delivered_kg_s[i] = injected_fuel_kg_s(params, inputs, i, cycles_per_s);
   *(bank == 0 ? &state->burning_fuel1_kg : &state->burning_fuel2_kg) =
       drawn_fuel_kg(params, inputs, state, s, delivered_kg_s, bank);
   state->burning_air_kg = s->intake_air_kg;
 }
 
 void torque_wall_rest(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_state *state, int bank) {
-  const double injected_kg_s = injected_fuel_kg_s(inputs, bank, state->crank_speed_rad_s / (4.0 * UNITS_PI));
+  const double injected_kg_s = injected_fuel_kg_s(params, inputs, bank, state->crank_speed_rad_s / (4.0 * UNITS_PI));
   *(bank == 0 ? &state->wall_fuel1_kg : &state->wall_fuel2_kg) =
       mixture_wall_rest_kg(&params->mixture, injected_kg_s, state->coolant_k);
 }

@@ -38,11 +38,14 @@ static double channels_wide_open_kg(const struct snapshot *s) {
 }
 
 /* Calculated load, SAE J1979 PID 04 (wording from memory): air flow over the most air flow at this speed in standard conditions,
- * times barometer over 101.325 kPa, times sqrt(298 / (ambient temperature, K)). Some makers give manifold pressure over barometer. */
+ * times barometer over 101.325 kPa, times sqrt(298 / (ambient temperature, K)). Some makers give manifold pressure over barometer, others
+ * leave barometer and temperature out. */
 static double channels_load_ratio(const struct snapshot *s) {
   if (s->state->crank_speed_rad_s <= 0.0) return 0.0;
   if (s->design->params->scan.load_definition == COMPUTER_LOAD_PRESSURE_RATIO)
     return s->state->manifold_pressure_pa / s->inputs->ambient_pa;
+  if (s->design->params->scan.load_definition == COMPUTER_LOAD_SEA_LEVEL)
+    return s->signals->intake_air_kg / channels_wide_open_kg(s);
   const double most = channels_wide_open_kg(s) * (s->inputs->ambient_pa / STANDARD_PA) * sqrt(STANDARD_K / s->inputs->ambient_k);
   return s->signals->intake_air_kg / most;
 }
@@ -79,7 +82,7 @@ static double channels_air_flow_kg_s(const struct snapshot *s) {
 
 static double channels_pressure_pa(const struct snapshot *s) {
   if (s->design->params->fuel.metering != METERING_PRESSURE) return NAN;
-  return sensors_pressure_pa(&s->conditions->sensor_faults, s->state->manifold_pressure_pa);
+  return sensors_pressure_pa(&s->conditions->sensor_faults, s->state->manifold_pressure_pa + s->plant->intake.pressure_sensor_pa);
 }
 
 static double channels_second_track(const struct snapshot *s) {

@@ -62,7 +62,8 @@ void exchange_read_engine(const struct vehicle *vehicle, struct computer_sensors
   const struct sensor_faults *faults = &vehicle->conditions.sensor_faults;
   sensors->speed_rad_s = vehicle->state.crank_speed_rad_s;
   sensors->air_flow_kg_s = sensors_air_flow_kg_s(faults, vehicle->state.air_sensor_kg_s);
-  sensors->manifold_pa = sensors_pressure_pa(faults, vehicle->state.manifold_pressure_pa);
+  sensors->manifold_pa =
+      sensors_pressure_pa(faults, vehicle->state.manifold_pressure_pa + vehicle->engine->plant.intake.pressure_sensor_pa);
   sensors->alternator_w = exchange_alternator_w(vehicle);
   for (int bank = 0; bank < PLANT_BANK_MAX; bank++) sensors->lambda[bank] = vehicle->sensors.lambda[bank];
 }

@@ -43,7 +43,9 @@ good . run g/record.txt --format none --out h
 holds 'played from its record it is the same' cmp g/run.csv h/run.csv
 good 'replaced: at 0 s spark_frozen to 1' run g/record.txt --set spark_frozen=0 --set leak_mm2=0 --format none --out h2
 holds 'a record can be asked what if, too' grep -q '^  replaced: at 40 s leak_mm2 to 3' h2/summary.txt
-bad 64 'a record cannot say that a parameter' run ramp.cfg --set idle_air.learned_most_pct=10 --record --out x
+good . run ramp.cfg --set idle_air.learned_most_pct=10 --record --format none --out h3
+good . run h3/record.txt --format none --out h4
+holds 'and of a changed engine, which stands beside it' cmp h3/run.csv h4/run.csv
 
 # ---- frozen ----
 good . run ramp.cfg --format none --out free

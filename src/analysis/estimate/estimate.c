@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define WORTH_FINE 60.0 // log of probability below the likeliest beyond which the coarse search is enough
+#define WORTH_FINE 150.0 // log of probability below the likeliest beyond which the coarse search is enough
 #define SURELY_WORTH \
   6.0 // log of probability below the likeliest of the fine search within which a cause is searched in full first,
 #define WORTH_FULL     14.0  // and beyond which the fine search is enough

@@ -78,6 +78,10 @@ static bool has_reading(const struct estimate *e, enum estimate_quantity quantit
 
 size_t estimate_findings_limits(const struct estimate *e, const char *limits[ESTIMATE_FINDINGS_LIMIT_MAX]) {
   size_t count = 0;
+  if (e->problem.readings->left_out > 0)
+    limits[count++] =
+        "Calculated load, relative position or the position with the key on were left out: what this car's scan tool means by "
+        "them is not known (group 'scan' of the engine file, load_means and the like on a card).";
   if (isnan(e->baseline_p_value) && !has_reading(e, ESTIMATE_QUANTITY_closed_gap_mm2))
     limits[count++] =
         "A film and a blade that shuts further than those of most cars look alike from outside: readings of this car "

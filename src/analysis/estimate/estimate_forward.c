@@ -1,5 +1,6 @@
 #include "analysis/estimate/estimate_forward.h"
 
+#include "analysis/estimate/estimate_scan.h"
 #include "base/units.h"
 #include "sim/driver.h"
 #include "sim/simulation.h"
@@ -187,6 +188,7 @@ static void settle_at(struct estimate_forward *f, const struct estimate_setting 
                                    .outcome = settled.outcome,
                                    .ambient_kpa = conditions_ambient_pa(&query.conditions) / UNITS_PA_PER_KPA};
   for (int i = 0; i < CHANNEL_COUNT; i++) point->values[i] = settled.values[i];
+  estimate_scan_show(&f->car, condition, point);
 }
 
 /* The lowest speed after a load came on, from idling as settle_at() has just left it. */

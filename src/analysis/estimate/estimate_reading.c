@@ -67,7 +67,6 @@ const struct estimate_reading *estimate_readings_find(const struct estimate_read
 static const enum estimate_quantity joins[][3] = {
     {ESTIMATE_QUANTITY_stft_pct, ESTIMATE_QUANTITY_ltft_pct, ESTIMATE_QUANTITY_trim_pct},
     {ESTIMATE_QUANTITY_stft2_pct, ESTIMATE_QUANTITY_ltft2_pct, ESTIMATE_QUANTITY_trim2_pct},
-    {ESTIMATE_QUANTITY_learned_pct, ESTIMATE_QUANTITY_effort_pct, ESTIMATE_QUANTITY_idle_air_pct},
 };
 
 void estimate_readings_join(struct estimate_readings *readings) {

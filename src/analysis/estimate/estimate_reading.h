@@ -129,6 +129,7 @@ enum { ESTIMATE_READING_MAX = 128 };
 struct estimate_readings {
   size_t count;
   struct estimate_reading readings[ESTIMATE_READING_MAX];
+  size_t left_out; // others, that nobody knows the meaning of (estimate_scan.h)
 };
 
 /* Standard deviation of a reading of this size; resolution and flicker: NaN for the row's own. */
@@ -141,8 +142,8 @@ double estimate_reading_plain(double value, int decimals);
 const struct estimate_reading *estimate_readings_find(const struct estimate_readings *readings, enum estimate_quantity quantity,
                                                       enum estimate_condition condition);
 
-/* Short- and long-term trim read at the same condition are one reading of the two together, as they share what they correct;
- * so are learned and momentary idle air. */
+/* Short- and long-term trim read at the same condition are one reading of the two together, as they share what they
+ * correct. Learned and momentary idle air stay apart: which of them holds it tells whether the computer was reset. */
 void estimate_readings_join(struct estimate_readings *readings);
 
 #endif

@@ -1,5 +1,6 @@
 #include "analysis/estimate/estimate_readings.h"
 
+#include "analysis/estimate/estimate_scan.h"
 #include "analysis/estimate/estimate_words.h"
 #include "base/near_miss.h"
 #include "base/number.h"
@@ -495,6 +496,7 @@ enum status estimate_readings_finish(const struct estimate_readings_input *input
   if (!isnan(input->cold_coolant_c)) setting->cold_coolant_c = input->cold_coolant_c;
   if (!isnan(input->cold_intake_c)) setting->cold_intake_c = input->cold_intake_c;
   *readings = input->given;
+  if (!estimate_scan_leave_some(input->engine, input->places[0], readings, error)) return error->status;
   estimate_readings_join(readings);
   return STATUS_OK;
 }

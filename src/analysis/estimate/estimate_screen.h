@@ -10,7 +10,7 @@
 
 #include "analysis/estimate/estimate_unlisted.h"
 
-enum { ESTIMATE_EFFECT_MAX = 12, ESTIMATE_PAIR_MAX = 8 };
+enum { ESTIMATE_EFFECT_MAX = 14, ESTIMATE_PAIR_MAX = 8 };
 
 /* What one cause does alone. */
 struct estimate_effect {

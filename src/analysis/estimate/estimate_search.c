@@ -4,11 +4,14 @@
 #include <math.h>
 #include <string.h>
 
-enum { COARSE_COUNT = 11, FINE_ROUNDS = 4 }; // both ends, and even steps between the corners of the prior (car/causes.h)
-#define WORTH_FITTING 9.0                    // log likelihood below the best at which a node's quick value will do
-#define STEEP         0.8                    // change of log likelihood between nodes that want one between them ...
-#define HEAVY         0.01                   // ... if so much of the posterior lies there
-#define TOO_HEAVY     0.12                   // so much of it in one piece wants a node anyway, unless it is level
+/* Both ends, even steps between the corners of the prior (car/causes.h), and two in its upper tail. */
+static const double coarse_shares[] = {0.0,    CAUSE_LEAST_SHARE, 0.1625, 0.275, 0.3875, 0.5, 0.6125, 0.725,
+                                       0.8375, CAUSE_MOST_SHARE,  0.965,  0.985, 1.0};
+enum { COARSE_COUNT = sizeof coarse_shares / sizeof *coarse_shares, FINE_ROUNDS = 4 };
+#define WORTH_FITTING 9.0  // log likelihood below the best at which a node's quick value will do
+#define STEEP         0.8  // change of log likelihood between nodes that want one between them ...
+#define HEAVY         0.01 // ... if so much of the posterior lies there
+#define TOO_HEAVY     0.12 // so much of it in one piece wants a node anyway, unless it is level
 #define LEVEL         0.05
 #define NARROWEST     (1.0 / 512.0)
 enum { FULL_MAX = 56, MEND_ROUNDS = 3 };
@@ -74,18 +77,12 @@ static void anchor_at_nothing(const struct estimate_slopes *nothing, struct esti
   anchors->slopes[0] = *nothing;
 }
 
-static double coarse_share(int i) {
-  if (i == 0) return 0.0;
-  if (i == COARSE_COUNT - 1) return 1.0;
-  return CAUSE_LEAST_SHARE + (CAUSE_MOST_SHARE - CAUSE_LEAST_SHARE) * (i - 1) / (COARSE_COUNT - 3);
-}
-
 void estimate_search_coarse(const struct estimate_problem *p, struct estimate_worker *worker,
                             const struct estimate_slopes *nothing, struct estimate_hypothesis *h) {
   h->node_count = 0;
   const int count = h->fault.count == 0 ? 1 : COARSE_COUNT;
   for (int i = 0; i < count; i++) {
-    struct estimate_node *node = add_node(h, coarse_share(i));
+    struct estimate_node *node = add_node(h, coarse_shares[i]);
     const struct estimate_fault fault = estimate_node_fault(h, node);
     estimate_fit_quick(p, worker->forward, &fault, NULL, nothing, &node->fit);
   }

@@ -3,6 +3,7 @@
 #include "analysis/estimate/estimate_reading.h"
 #include "base/attributes.h"
 #include "base/status.h"
+#include "car/card.h"
 #include "car/causes.h"
 #include "car/conditions.h"
 #include "car/engine.h"
@@ -171,6 +172,30 @@ static void fill_costs(struct grid *grid) {
       grid_number(grid, field->initial);
       grid_text(grid, field->text);
     }
+}
+
+static const char *const card_columns[] = {"name", "unit", "min", "max", "sets", "question"};
+
+static void fill_card(struct grid *grid) {
+  for (size_t i = 0; i < CARD_COUNT; i++) {
+    const struct card_row *row = &card_rows[i];
+    char words[200] = "";
+    for (size_t k = 0; row->choices && row->choices[k]; k++) {
+      const size_t used = strlen(words);
+      snprintf(words + used, sizeof words - used, "%s%s", k ? ", " : "", row->choices[k]);
+    }
+    grid_text(grid, row->key);
+    grid_text(grid, row->choices ? words : row->unit);
+    if (row->choices) {
+      grid_nothing(grid);
+      grid_nothing(grid);
+    } else {
+      grid_number(grid, row->least);
+      grid_number(grid, row->most);
+    }
+    grid_text(grid, row->sets);
+    grid_text(grid, row->question);
+  }
 }
 
 static const char *const exit_codes_columns[] = {"code", "text"};

@@ -14,6 +14,7 @@
   LIST(conditions, "conditions") \
   LIST(causes, "causes") \
   LIST(costs, "costs") \
+  LIST(card, "card") \
   LIST(exit_codes, "exit-codes")
 
 enum lists_kind {

@@ -116,7 +116,10 @@ static int decimals_of(const struct sweep_axis *axis) {
 static enum status name_axis(struct sweep_axis *axis, const char *name, size_t length, struct error *error) {
   snprintf(axis->name, sizeof axis->name, "%.*s", (int)length, name);
   axis->learned = strcmp(axis->name, SWEEP_AXIS_LEARNED) == 0;
-  return axis->learned ? STATUS_OK : setting_find(axis->name, &axis->setting, error);
+  if (axis->learned) return STATUS_OK;
+  const enum status status = setting_find(axis->name, &axis->setting, error);
+  if (status == STATUS_OK) snprintf(axis->name, sizeof axis->name, "%s", axis->setting.name); // a bare key becomes group.key
+  return status;
 }
 
 static enum status check_values(struct sweep_axis *axis, struct error *error) {

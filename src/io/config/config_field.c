@@ -235,10 +235,7 @@ void config_field_group(struct config *config, const struct config_setting_t *pa
     return;
   }
   if (!config_field_is_group(config, node)) return;
-  const char *names[NAME_MAX_COUNT];
-  assert(group->count <= NAME_MAX_COUNT);
   for (size_t i = 0; i < group->count; i++) {
-    names[i] = group->fields[i].key;
     if (group->fields[i].has_default) {
       field_set_default(&group->fields[i], (char *)base + group->base);
       config_field_optional(config, node, &group->fields[i], (char *)base + group->base);
@@ -246,7 +243,43 @@ void config_field_group(struct config *config, const struct config_setting_t *pa
       config_field_required(config, node, &group->fields[i], (char *)base + group->base);
     }
   }
+  config_field_check_keys(config, node, group, hint);
+}
+
+void config_field_check_keys(struct config *config, const struct config_setting_t *node, const struct field_group *group,
+                             const char *hint) {
+  const char *names[NAME_MAX_COUNT];
+  assert(group->count <= NAME_MAX_COUNT);
+  for (size_t i = 0; i < group->count; i++) names[i] = group->fields[i].key;
   config_field_check_known(config, node, names, group->count, hint);
+}
+
+/* Whether nothing of the group stands in the struct: all that a file must give is 0. */
+static bool is_absent(const struct field_group *group, const void *base) {
+  for (size_t i = 0; i < group->count; i++) {
+    const struct field *field = &group->fields[i];
+    const char *value = (const char *)base + group->base + field->offset;
+    if (field->has_default) continue;
+    if ((field->kind == FIELD_REAL || field->kind == FIELD_SWITCH) &&
+        fabs(field_real(field, (const char *)base + group->base)) > 0.0)
+      return false;
+    if ((field->kind == FIELD_COUNT || field->kind == FIELD_CHOICE) && *(const int *)(const void *)value != 0) return false;
+    if (field->kind == FIELD_CURVE && ((const struct curve *)(const void *)value)->count > 0) return false;
+  }
+  return true;
+}
+
+void config_field_group_over(struct config *config, const struct config_setting_t *parent, const struct field_group *group,
+                             const char *hint, void *base) {
+  const struct config_setting_t *node = config_member(parent, group->name);
+  if (!node) return;
+  if (group->optional && is_absent(group, base)) {
+    config_field_group(config, parent, group, hint, base);
+    return;
+  }
+  if (!config_field_is_group(config, node)) return;
+  for (size_t i = 0; i < group->count; i++) config_field_optional(config, node, &group->fields[i], (char *)base + group->base);
+  config_field_check_keys(config, node, group, hint);
 }
 
 bool config_field_text(struct config *config, const struct config_setting_t *group, const char *key, size_t size, char *text) {

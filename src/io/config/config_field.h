@@ -23,6 +23,11 @@ bool config_field_optional(struct config *config, const struct config_setting_t 
 void config_field_group(struct config *config, const struct config_setting_t *parent, const struct field_group *group,
                         const char *hint, void *base);
 
+/* The same over the values that stand in the struct already: what the group leaves out stays. An optional group of which nothing stands there
+ * is read as a whole one. */
+void config_field_group_over(struct config *config, const struct config_setting_t *parent, const struct field_group *group,
+                             const char *hint, void *base);
+
 /* Text of 1 to size - 1 bytes, plain (see config_text_is_plain). False if faulty. */
 bool config_field_text(struct config *config, const struct config_setting_t *group, const char *key, size_t size, char *text);
 
@@ -30,6 +35,10 @@ bool config_field_text(struct config *config, const struct config_setting_t *gro
  * list is cut short with a hint where to find it; it is not if hint is NULL. */
 void config_field_check_known(struct config *config, const struct config_setting_t *group, const char *const *names, size_t count,
                               const char *hint);
+
+/* The same of a group's own keys. */
+void config_field_check_keys(struct config *config, const struct config_setting_t *node, const struct field_group *group,
+                             const char *hint);
 
 /* Notes a fault and answers false unless node is a group (a list). */
 bool config_field_is_group(struct config *config, const struct config_setting_t *node);

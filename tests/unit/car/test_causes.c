@@ -73,7 +73,7 @@ static void other_places(void **state) {
   cause_apply(CAUSE_stop_other, 0.5, &after);
   cause_add(CAUSE_stop_other, 0.5, amounts);
   assert_memory_equal(&after, &before, sizeof after);
-  for (int i = 0; i < SCATTER_COUNT; i++) check_close(amounts[i], i == SCATTER_closed_deg ? 0.5 * UNITS_RAD_PER_DEG : 0.0, 1e-12);
+  for (int i = 0; i < SCATTER_COUNT; i++) check_close(amounts[i], i == SCATTER_track_pct ? 0.005 : 0.0, 1e-12);
   cause_apply(CAUSE_offset_stale, 20.0, &after);
   assert_memory_equal(&after, &before, sizeof after);
   cause_apply(CAUSE_not_warm, 40.0, &after);

@@ -283,7 +283,7 @@ static void what_is_usual_may_be_left_out(void **state) {
   struct engine usual, own;
   error_clear(&error);
   assert_int_equal(engine_file_read(SLIP_MODEL, &usual, &error), STATUS_OK);
-  check_close(usual.rates.parts[CAUSE_film], 30.0, 0.0);
+  check_close(usual.rates.parts[CAUSE_film], 15.0, 0.0);
   slip_assert_close(usual.scatter.sd[SCATTER_closed_deg], 0.08 * UNITS_RAD_PER_DEG);
   int size =
       snprintf(text, sizeof text, "%s\ncause_rates = { film = 45.0; };\nscatter = { closed_deg = 0.2; };\n", slip_here.model);

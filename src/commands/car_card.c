@@ -1,0 +1,85 @@
+#include "commands/car_card.h"
+
+#include "commands/engine_any.h"
+#include "io/log/readings_file.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* So that readings of every kind are taken in: what they mean is found later. */
+static void know_all(struct engine *engine) {
+  for (int i = 0; i < ESTIMATE_SCAN_COUNT; i++) {
+    int *choice = (int *)((char *)&engine->computer.scan + estimate_scan_rows[i].offset);
+    if (*choice >= estimate_scan_rows[i].known_count) *choice = 0;
+  }
+}
+
+enum status car_card_begin(struct car_card *car, struct error *error) {
+  enum status status = engine_any_read(card_engine_start(&car->card), &car->start, error);
+  if (status == STATUS_OK) status = card_engine_make(&car->card, &car->start, &car->nominal, error);
+  if (status != STATUS_OK) return status;
+  car->reader = car->nominal;
+  know_all(&car->reader);
+  car->question = (struct fit_question){.card = &car->card, .start = &car->start, .nominal = &car->nominal};
+  return STATUS_OK;
+}
+
+enum status car_card_add(struct car_card *car, const char *path, struct error *error) {
+  struct fit_question *question = &car->question;
+  if (question->car_count == FIT_CAR_MAX)
+    return error_append(error, STATUS_USAGE, "%s: more than %d good cars are not taken", path, FIT_CAR_MAX);
+  struct estimate_readings_input *input = calloc(1, sizeof *input);
+  if (!input) return error_append(error, STATUS_NO_MEMORY, "out of memory for %s", path);
+  const size_t i = question->car_count;
+  estimate_setting_init(&question->settings[i]);
+  card_engine_day(&car->card, &question->settings[i].conditions);
+  enum status status = estimate_readings_init(input, &car->reader, error);
+  if (status == STATUS_OK) status = readings_file_add(input, path, error);
+  if (status == STATUS_OK) status = estimate_readings_finish(input, &question->settings[i], &question->readings[i], error);
+  if (status == STATUS_OK) question->car_count++;
+  free(input);
+  return status;
+}
+
+enum status car_card_fit(struct car_card *car, bool this_car, struct error *error) {
+  fit_destroy(car->fit);
+  car->fit = NULL;
+  car->question.this_car = this_car;
+  return fit_create(&car->question, &car->fit, error);
+}
+
+/* The readings that were added last become the first car's. */
+static void move_last_to_front(struct fit_question *question) {
+  const size_t last = question->car_count - 1;
+  const struct estimate_setting setting = question->settings[last];
+  struct estimate_readings *readings = malloc(sizeof *readings);
+  if (!readings) return;
+  *readings = question->readings[last];
+  memmove(&question->settings[1], &question->settings[0], last * sizeof question->settings[0]);
+  memmove(&question->readings[1], &question->readings[0], last * sizeof question->readings[0]);
+  question->settings[0] = setting;
+  question->readings[0] = *readings;
+  free(readings);
+}
+
+enum status car_card_engine(struct car_card *car, const char *own, struct engine *engine, struct error *error) {
+  enum status status = car_card_fit(car, false, error);
+  if (status != STATUS_OK) return status;
+  *engine = car->fit->engine;
+  if (!own) return STATUS_OK;
+  const struct scatter_params without = car->fit->engine.scatter;
+  status = car_card_add(car, own, error);
+  if (status != STATUS_OK) return status;
+  move_last_to_front(&car->question);
+  status = car_card_fit(car, true, error);
+  if (status != STATUS_OK) return status;
+  *engine = car->fit->engine;
+  engine->scatter = without;
+  return STATUS_OK;
+}
+
+void car_card_end(struct car_card *car) {
+  if (!car) return;
+  fit_destroy(car->fit);
+  free(car);
+}
