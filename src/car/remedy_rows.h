@@ -7,7 +7,7 @@
  *     it is mended by the same work as another.
  *
  * A cause without a row is found and mended by hand (costs.search). Prices and minutes: common practice, no source; a file of costs has
- * others (car/remedies.h). */
+ * others (car/remedy.h). */
 #ifndef REMEDY
 #define REMEDY(cause, remedy, kind, parts, minutes, text)
 #endif

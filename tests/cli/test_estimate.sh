@@ -70,7 +70,7 @@ holds "file and command line together" jq -e --slurpfile one "$work/leak-idle-on
 
 # The worked example of docs/estimate.md.
 four=(--reading speed_rpm=849@idle --reading tp_pct=12.8@idle --reading maf_gps=2.19@idle --reading trim_pct=1@idle)
-told() { jq -r '"film \(.causes[0].probability * 100 | round) %, \(.film_um.best | round) µm (\(.film_um.low | round) to \(.film_um.high | round))"' "$work/.out"; }
+told() { jq -r '"film \(first(.causes[] | select(.name == "film")).probability * 100 | round) %, \(.film_um.best | round) µm (\(.film_um.low | round) to \(.film_um.high | round))"' "$work/.out"; }
 good . estimate "$model" "${four[@]}" --json
 holds "docs/estimate.md: four readings" grep -qF "$(told)" docs/estimate.md
 good . estimate "$model" "${four[@]}" --reading idle_air_pct=24@idle --reading tp_pct=10.2@key_on --json
@@ -202,7 +202,7 @@ holds "in gnuplot's words" grep -q 'gnuplot failed: no fonts today' <<<"$err"
 
 # What is refused.
 bad 64 'give --readings FILE, or --reading' estimate "$model"
-bad 64 'ENGINE' estimate
+bad 64 'give an ENGINE, or --car CARD' estimate --reading maf_gps=2.2@idle
 # No reading at all, also on trust; thousands parted.
 bad 64 'speed_rpm=65535@idle: 65535 is no reading of speed_rpm' estimate "$model" --reading speed_rpm=65535@idle --trust
 bad 64 '1e\+308 is no reading of maf_gps' estimate "$model" --reading maf_gps=1e308@idle --trust
@@ -238,7 +238,7 @@ bad 74 'full' estimate "$model" --reading maf_gps=2.5@idle --html /dev/full
 bad 65 '9\.1 kg/h would be 2\.53 g/s: write maf_gps=2\.53@idle' estimate "$model" --reading maf_gps=9.1@idle
 bad 65 '90 rad/s would be 859 rpm' estimate "$model" --reading speed_rpm=90@idle
 bad 65 '9\.2 inHg would be 31\.2 kPa' estimate models/three-10.cfg --reading map_kpa=9.2@idle
-bad 65 '0\.6 V of 5 V would be 12\.00 %' estimate "$model" --reading tp_pct=0.6@idle
+bad 65 '0\.6 V of 5 V would be 12\.0+ %' estimate "$model" --reading tp_pct=0.6@idle
 bad 65 '1\.05 as a ratio would be 5\.0 %' estimate "$model" --reading trim_pct=1.05@idle
 bad 65 'speed_rpm@idle 5000 is beyond .* is it right' estimate "$model" --reading maf_gps=2.5@idle --reading speed_rpm=5000@idle
 good . estimate "$model" --reading maf_gps=9.1@idle --trust

@@ -69,7 +69,7 @@ static void say_cause(const struct estimate_findings *f, const struct estimate_h
     estimate_claim_words(c, "something that is not listed here");
   else if (h->fault.count == 0)
     estimate_claim_words(c, "nothing wrong");
-  else if (h == likeliest(f->estimate, 0) && h->fault.count == 1 && h->fault.cause[0] == CAUSE_film)
+  else if (h->fault.count == 1 && h->fault.cause[0] == CAUSE_film)
     say_film(f, c);
   else
     for (size_t i = 0; i < h->fault.count; i++) {

@@ -10,7 +10,7 @@
 #define ANALYSIS_ESTIMATE_ESTIMATE_DECIDE_H
 
 #include "analysis/estimate/estimate.h"
-#include "car/remedies.h"
+#include "car/remedy.h"
 
 #include <stdint.h>
 

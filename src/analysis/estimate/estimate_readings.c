@@ -349,14 +349,7 @@ static int find_column(const struct csv_table *table, const char *name) {
 
 /* Where each column stands, -1 where it is not. */
 static void find_columns(const char *path, const struct csv_table *table, int columns[COLUMN_COUNT], struct error *error) {
-  char signals[ESTIMATE_WORDS_SIZE];
-  if (find_column(table, "value") < 0 && estimate_words_log(table, signals)) {
-    error_append(error, STATUS_BAD_DATA,
-                 "%s: this is a log (%s), and not readings: see with bladegap plot where it idles steadily, and write what each "
-                 "signal reads there as a line NAME,idle,VALUE under the header name,condition,value",
-                 path, signals);
-    return;
-  }
+  if (find_column(table, "value") < 0 && estimate_words_is_log(path, table, error)) return;
   for (int i = 0; i < COLUMN_COUNT; i++) {
     columns[i] = find_column(table, column_names[i]);
     if (columns[i] < 0 && i <= COLUMN_VALUE)

@@ -95,7 +95,8 @@ const char *estimate_words_near(const char *name) {
   return near ? near : log_columns_near(name);
 }
 
-bool estimate_words_log(const struct csv_table *table, char signals[ESTIMATE_WORDS_SIZE]) {
+bool estimate_words_is_log(const char *path, const struct csv_table *table, struct error *error) {
+  char signals[ESTIMATE_WORDS_SIZE];
   size_t known = 0, used = 0;
   signals[0] = '\0';
   for (size_t i = 0; i < table->column_count; i++) {
@@ -105,7 +106,13 @@ bool estimate_words_log(const struct csv_table *table, char signals[ESTIMATE_WOR
     if (used + strlen(table->columns[i].name) + 4 < ESTIMATE_WORDS_SIZE)
       used += (size_t)snprintf(signals + used, ESTIMATE_WORDS_SIZE - used, "%s%s", used ? ", " : "", table->columns[i].name);
   }
-  return known >= 2; // one may be a slip
+  if (known < 2) return false; // one may be a slip
+  error_append(
+      error, STATUS_BAD_DATA,
+      "%s: this is a log (%s), and not readings: see with bladegap plot where it idles steadily, and write what each signal "
+      "reads there as a line NAME,idle,VALUE under the header name,condition,value",
+      path, signals);
+  return true;
 }
 
 bool estimate_words_light(const char *word, double good, double *value, double *sd) {

@@ -4,6 +4,7 @@
 
 #include "analysis/estimate/estimate_reading.h"
 #include "base/csv_table.h"
+#include "base/error.h"
 
 enum { ESTIMATE_WORDS_SIZE = 96 };
 
@@ -21,8 +22,8 @@ bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, doub
 /* The name of a quantity, or a spelling of one, that a word may have been meant for; NULL if none is near. */
 const char *estimate_words_near(const char *name);
 
-/* Whether a table's columns are signals of a log; signals: as many of their names as there is room for. */
-bool estimate_words_log(const struct csv_table *table, char signals[ESTIMATE_WORDS_SIZE]);
+/* Whether a table's columns are signals of a log: STATUS_BAD_DATA is appended, with what to do. */
+bool estimate_words_is_log(const char *path, const struct csv_table *table, struct error *error);
 
 /* What light, none or one_side stands for where a good car's gap is `good`: its middle and its standard deviation, in the same unit.
  * False for any other word. A torch tells no more: shares of our own choice. */

@@ -7,7 +7,7 @@
 #include "car/causes.h"
 #include "car/conditions.h"
 #include "car/engine.h"
-#include "car/remedies.h"
+#include "car/remedy.h"
 #include "control/features.h"
 #include "control/monitors.h"
 #include "sim/channels.h"

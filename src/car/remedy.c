@@ -1,4 +1,4 @@
-#include "car/remedies.h"
+#include "car/remedy.h"
 
 #include "base/attributes.h"
 

@@ -1,8 +1,8 @@
 /* What mends each cause and what that costs, what a comeback costs and what a search by hand: what a decision weighs.
  *
  * Everything is in one money of the user's own; the defaults are in minutes of the workshop. The rows stand in car/remedy_rows.h. */
-#ifndef CAR_REMEDIES_H
-#define CAR_REMEDIES_H
+#ifndef CAR_REMEDY_H
+#define CAR_REMEDY_H
 
 #include "base/field.h"
 #include "car/cause_rates.h"
