@@ -15,11 +15,11 @@
  * source stands, a spread is what published engines of the kind differ by as far as we know them, or our own choice: invented. */
 // clang-format off
 #define SCATTER_LIST(SCATTER)                                                                                                                       \
-  SCATTER(friction_pct, UNITS_RATIO_PER_PCT, 5, 20, 30, 0, UNIT, "friction of the engine", "run-in, oil grade and wear; invented",                  \
+  SCATTER(friction_pct, UNITS_RATIO_PER_PCT, 5, 30, 60, 0, UNIT, "friction of the engine", "run-in, oil grade and wear; invented",                  \
           "0.46 to 0.76 bar published at idle")                                                                                                     \
-  SCATTER(filling_pct, UNITS_RATIO_PER_PCT, 2, 6, 20, 0, UNIT, "air drawn at the same manifold pressure", "valve lash, carbon, cam timing; invented", \
+  SCATTER(filling_pct, UNITS_RATIO_PER_PCT, 2, 8, 20, 0, UNIT, "air drawn at the same manifold pressure", "valve lash, carbon, cam timing; invented", \
           "valve timings of the kind; invented")                                                                                                    \
-  SCATTER(efficiency_pct, UNITS_RATIO_PER_PCT, 1.5, 6, 20, 0, UNIT, "work out of the same fuel", "compression, fuel; invented",                      \
+  SCATTER(efficiency_pct, UNITS_RATIO_PER_PCT, 1.5, 8, 20, 0, UNIT, "work out of the same fuel", "compression, fuel; invented",                      \
           "0.25 to 0.31 published at idle")                                                                                                         \
   SCATTER(closed_deg, UNITS_RAD_PER_DEG, 0.08, 1.5, 4, 0, UNIT, "blade angle at the closed stop", "stop screw set at the maker's; invented",        \
           "5 to 15 degrees usual; what an angle of a known unit leaves open")                                                                       \
@@ -27,16 +27,16 @@
           "as in the test sheet's allowance; common practice, no source", "closed gaps of 2 to 6 mm2; invented")                                     \
   SCATTER(discharge_pct, UNITS_RATIO_PER_PCT, 2, 12, 30, 0, UNIT, "discharge coefficient of the throttle", "edge of the blade; invented",           \
           "0.6 to 0.98 published, and contoured bores")                                                                                             \
-  SCATTER(ventilation_pct, UNITS_RATIO_PER_PCT, 15, 50, 60, 0, UNIT, "flow of the crankcase ventilation valve", "a spring and a pin; invented",     \
+  SCATTER(ventilation_pct, UNITS_RATIO_PER_PCT, 15, 50, 150, 0, UNIT, "flow of the crankcase ventilation valve", "a spring and a pin; invented",     \
           "valves of other engines; invented")                                                                                                      \
   SCATTER(accessory_nm, 1.0, 0.5, 1.5, 5, 0, UNIT, "drag of belt and accessories", "as in the test sheet's allowance; common practice, no source",  \
           "electric or belt-driven steering, vacuum pump; invented")                                                                                \
-  SCATTER(compressor_pct, UNITS_RATIO_PER_PCT, 10, 30, 40, 0, UNIT, "torque of the air-conditioning compressor",                                    \
+  SCATTER(compressor_pct, UNITS_RATIO_PER_PCT, 10, 50, 100, 0, UNIT, "torque of the air-conditioning compressor",                                    \
           "charge of refrigerant, heat of the day; invented", "fixed or variable displacement; invented")                                           \
-  SCATTER(converter_pct, UNITS_RATIO_PER_PCT, 6, 30, 40, FEATURE_converter, UNIT, "drag of the converter in gear", "invented", "invented")           \
+  SCATTER(converter_pct, UNITS_RATIO_PER_PCT, 6, 50, 100, FEATURE_converter, UNIT, "drag of the converter in gear", "invented", "invented")           \
   SCATTER(spark_deg, UNITS_RAD_PER_DEG, 0.7, 1, 5, 0, UNIT, "spark at the crank against what the computer wants",                                   \
           "trigger wheel and sensor; invented", "the same")                                                                                         \
-  SCATTER(injector_pct, UNITS_RATIO_PER_PCT, 2.5, 4, 20, 0, UNIT, "flow of the injectors",                                                          \
+  SCATTER(injector_pct, UNITS_RATIO_PER_PCT, 2.5, 5, 20, 0, UNIT, "flow of the injectors",                                                          \
           "pressure and nozzles; 3 to 5 % is the usual allowance, common practice, no source", "the same, and a computer that allows for it otherwise") \
   SCATTER(maf_gain_pct, UNITS_RATIO_PER_PCT, 2, 3, 20, FEATURE_air_flow, UNIT, "gain of the air-flow sensor",                                       \
           "3 % is the usual allowance, common practice, no source", "the usual allowance")                                                           \
@@ -46,13 +46,14 @@
           "0.02 V of 5 V; common practice, no source", "0.3 to 0.9 V; common practice, no source")                                                  \
   SCATTER(target_rpm, UNITS_RAD_S_PER_RPM, 12, 60, 150, 0, UNIT, "idle target: another calibration of the same engine",                             \
           "another state of the computer's data; invented", "650 to 900 rpm usual; common practice, no source")                                      \
-  SCATTER(electrical_w, 1.0, 60, 80, 300, 0, DAY, "electrical load", "lamps, blower, state of the battery; invented", "invented")                     \
+  SCATTER(electrical_w, 1.0, 100, 150, 400, 0, DAY, "electrical load", "lamps, blower, state of the battery; invented", "invented")                     \
   SCATTER(coolant_c, 1.0, 3, 4, 15, 0, DAY, "temperature of the warm engine", "thermostat and fan; invented", "invented")                            \
-  SCATTER(intake_c, 1.0, 8, 8, 25, 0, DAY, "temperature of the air that is drawn in", "the day; invented. Say intake_c to narrow it",               \
+  SCATTER(intake_c, 1.0, 12, 15, 40, 0, DAY, "temperature of the air that is drawn in", "the day; invented. Say intake_c to narrow it",               \
           "41 to 65 C seen on one car standing")                                                                                                    \
   SCATTER(ambient_kpa, UNITS_PA_PER_KPA, 1, 1, 5, 0, DAY, "pressure of the air against that of the altitude",                                       \
           "weather: standard deviation of sea-level pressure, from memory", "the same")                                                             \
-  SCATTER(friction_slope_pct, UNITS_RATIO_PER_PCT, 0, 25, 40, 0, UNIT, "how friction rises with speed", "friction_pct has it", "invented")          \
+  SCATTER(friction_slope_pct, UNITS_RATIO_PER_PCT, 0, 60, 100, 0, UNIT, "how friction and pumps rise with speed", "friction_pct has it",              \
+          "from 2500 rpm without load needing three to four and a half times the air of idle; common practice, no source")                         \
   SCATTER(filling_2500_pct, UNITS_RATIO_PER_PCT, 0, 5, 20, 0, UNIT, "air drawn at 2500 rpm and above, against idle", "filling_pct has it",            \
           "filling flat or falling 15 % per 1000 rpm fit one car alike")                                                                            \
   SCATTER(spark_map_deg, UNITS_RAD_PER_DEG, 0, 6, 15, 0, UNIT, "spark that the computer wants idling", "read from the computer", "0 to 20 degrees usual; invented") \

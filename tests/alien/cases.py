@@ -117,7 +117,8 @@ def plan(cars, films):
         for number, cause in enumerate(names):
             days = [draw_day(stream(car["block"], 10 + number, day)) for day in range(3)]
             severity = 0.0 if cause == "nothing" else draw_severity(cause, *table[cause], stream(car["block"], 10 + number, 3))
-            cases.append({"car": car, "number": number, "cause": cause, "severity": severity, "days": days, "drawn": ("nothing", *table), "redraws": 0,
+            cases.append({"car": car, "number": number, "cause": cause, "severity": severity, "days": days,
+                          "drawn": ("nothing", *table), "redraws": 0,
                           "area_lost": 0.0, "area_lost_there": 0.0,
                           "first": cause != "film" or number <= len(table)})
     return cases
@@ -233,7 +234,8 @@ def write(case, folder):
         out.write("name,value\n" + "".join(f"{key},{value}\n" for key, value in case["car"]["card"].items()))
     with open(os.path.join(folder, "truth.csv"), "w", encoding="ascii") as out:
         out.write("cause,severity,area_lost_pct,area_lost_there_pct,distance,detectable\n")
-        out.write(f"{case['cause']},{case['severity']:.4g},{100.0 * case['area_lost']:.2f},{100.0 * case['area_lost_there']:.2f},{case['distance']:.2f},{int(case['detectable'])}\n")
+        lost = f"{100.0 * case['area_lost']:.2f},{100.0 * case['area_lost_there']:.2f}"
+        out.write(f"{case['cause']},{case['severity']:.4g},{lost},{case['distance']:.2f},{int(case['detectable'])}\n")
 
 
 def write_logs(kind, cases, folder_of):

@@ -71,7 +71,7 @@ def draw_unit(model, rng):
 
 
 def area_rows(units, film_m, degrees):
-    """Open area, m2, of each unit (row) at these blade angles above its stop, a row for all or one each: the gap round the bore, summed.
+    """Open area, m2, of each unit (row) at these blade angles above its stop (a row for all, or one each): the gap round the bore.
     Half the circumference lies before, half behind the shaft; the bump sits at `film_centre_m` along the bore."""
     phi, step = sine_quadrature(16)
     column = lambda name: getattr(units, name)[:, None, None]
@@ -174,11 +174,9 @@ class Metered(Simulator):
         sound = area_rows(self.nominal, 0.0 * self.ones, self.degrees)
         self.table_area = Curve(self.GRID_DEG, sound * self.nominal.discharge[:, None])
         zero = 0.0 * self.ones
-        return types.SimpleNamespace(rpm=u.target_rpm.copy(), pressure=pressure, burnt=zero.copy(), cell=zero.copy(),
-                                     integral=zero.copy(),
-                                     blade=3.0 * self.ones, spark=u.spark_idle.copy(), short=zero.copy(), long_idle=zero.copy(),
-                                     long_off=zero.copy(), lam=self.ones.copy(), maf=self.table_gps.copy(), air=zero.copy(),
-                                     stop_seen=self.stop_pct())
+        zeros = {name: zero.copy() for name in ("burnt", "cell", "integral", "short", "long_idle", "long_off", "air")}
+        return types.SimpleNamespace(rpm=u.target_rpm.copy(), pressure=pressure, blade=3.0 * self.ones, spark=u.spark_idle.copy(),
+                                     lam=self.ones.copy(), maf=self.table_gps.copy(), stop_seen=self.stop_pct(), **zeros)
 
     def stop_pct(self):
         return self.u.position_offset + 20.0 * self.fault("tps1_offset_v")

@@ -64,8 +64,8 @@ def draw_model(rng):
 
 def draw_unit(model, rng):
     unit = spread(rng, model, leak_m2=0.12, open_1=0.04, open_2=0.02, valve_m2=0.03, filling=0.012, filling_offset_pa=0.04,
-                  efficiency=0.012,
-                  loss_0=0.05, loss_1=0.05, electric_w=0.08, ventilation_m2=0.08, compressor_nm=0.06, converter_nm=0.05, position_slope=0.006)
+                  efficiency=0.012, loss_0=0.05, loss_1=0.05, electric_w=0.08, ventilation_m2=0.08, compressor_nm=0.06,
+                  converter_nm=0.05, position_slope=0.006)
     unit["stop_deg"] += abs(rng.normal(0.0, 0.04)) * model["cable"]
     unit["position_offset"] += rng.normal(0.0, 0.35)
     unit["sensor_kpa"] = rng.normal(0.0, 0.3)
@@ -155,15 +155,15 @@ class Pressure(Simulator):
         self.table_ac = self.calibrate(1.0, 0.0)[2] - self.table_open
         self.table_drive = self.calibrate(0.0, 1.0)[2] - self.table_open
         self.d, self.intake_k = day, keep
-        return types.SimpleNamespace(rpm=u.target_rpm.copy(), pressure=self.table_pressure.copy(), burnt=zero.copy(), learned=zero.copy(),
-                                     integral=zero.copy(), waited=zero.copy(), blade=self.table_open.copy(), steps=zero.copy(), spark=u.spark_idle.copy(),
-                                     short=zero.copy(), slope=zero.copy(), added=zero.copy(), lam=self.ones.copy(), air=zero.copy(),
-                                     stop_seen=self.stop_pct())
+        zeros = {name: zero.copy() for name in ("burnt", "learned", "integral", "waited", "steps", "short", "slope", "added", "air")}
+        return types.SimpleNamespace(rpm=u.target_rpm.copy(), pressure=self.table_pressure.copy(), blade=self.table_open.copy(),
+                                     spark=u.spark_idle.copy(), lam=self.ones.copy(), stop_seen=self.stop_pct(), **zeros)
 
     def plausible(self):
         per_litre = self.table_air / self.u.displacement_m3
         opened = numpy.where(self.u.cable > 0, self.table_open / self.u.valve_steps, self.table_open / 10.0)
-        return (per_litre > 0.82) & (per_litre < 1.12) & (self.table_pressure > 24e3) & (self.table_pressure < 40e3) & (opened > 0.08) & (opened < 0.6)
+        fits = (per_litre > 0.82) & (per_litre < 1.12) & (self.table_pressure > 24e3) & (self.table_pressure < 40e3)
+        return fits & (opened > 0.08) & (opened < 0.6)
 
     def stop_pct(self):
         return self.u.position_offset + self.u.position_slope * self.u.stop_deg + 20.0 * self.fault("tps1_offset_v")
@@ -264,7 +264,8 @@ class Pressure(Simulator):
         return {"speed_rpm": s.rpm, "target_rpm": self.target(), "tp_pct": position,
                 "blade_pct": self.relative_pct(position, s.stop_seen),
                 "map_kpa": seen / 1000.0, "load_pct": load, "spark_deg": s.spark, "stft_pct": s.short, "ltft_pct": long_term,
-                "trim_pct": s.short + long_term, "bypass_steps": s.steps, "coolant_c": self.coolant_seen(), "intake_c": self.intake_k - KELVIN,
+                "trim_pct": s.short + long_term, "bypass_steps": s.steps, "coolant_c": self.coolant_seen(),
+                "intake_c": self.intake_k - KELVIN,
                 "blade_deg": s.blade, "air_gps": 1000.0 * s.air, "pressure_kpa": s.pressure / 1000.0, "learned": s.learned,
                 "open_m2": self.area_m2(s.blade) + self.valve_m2(u, s.steps, self.fault("bypass_film")) * (u.cable > 0)}
 

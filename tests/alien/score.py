@@ -1,5 +1,6 @@
 """Tables from answers: what came first, what was sure and wrong, which intervals held, and how often what was said to be likely was so."""
 import collections
+import re
 
 SURE = 0.90
 UNLISTED = "unlisted"  # the program's word for a cause that it does not know
@@ -8,6 +9,12 @@ BINS = (0.0, 0.02, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.97, 1.0)
 
 def share(part, whole):
     return f"{part}/{whole}" + (f" ({100.0 * part / whole:.0f} %)" if whole else "")
+
+
+def reasons(results):
+    """Why the program refused, most frequent first; sentences that differ in their numbers only are one."""
+    said = collections.Counter(re.sub(r"[-+]?[0-9][-0-9.e]*", "N", answer["refused"]) for _, answer in results if answer.get("refused"))
+    return dict(said.most_common(6))
 
 
 def ranked(answer):
@@ -37,6 +44,7 @@ def summary(results):
             "true_first": sum(first(a)[0] == c["cause"] for c, a in seen), "nothing": len(good),
             "nothing_first": sum(first(a)[0] == "nothing" for c, a in good), "singles": len(single), "sure_wrong": len(sure_wrong),
             "sure_wrong_visible": len(visible(sure_wrong)), "visible": len(visible(single)),
+            "reasons": reasons(results),
             "sure_unlisted": len(unlisted), "sure_wrong_unflagged": sum(bool(a["explained"]) for _,
                                                                         a in sure_wrong), "unexplained": sum(not a["explained"] for _,
                                                                                                          a in single),
@@ -79,12 +87,13 @@ def confusion(results):
 
 
 def alienness(results):
-    """How far good cars lie from what the program expects of a good car after its best fit, in standard deviations of the
-    instrument alone: {condition: (readings, root mean square, share beyond 1.5)}; under "cars" how many good cars were told,
-    the mean number of conditions with a reading beyond 1.5, and the share of cars with three or more."""
+    """How far good cars lie from what the program makes of them, in standard deviations of the instrument alone; after its fit
+    where there was one, otherwise (good cases only) from what it expects of a good car of the kind: {condition: (readings, root
+    mean square, share beyond 1.5)}; under "cars" how many good cars were told, the mean number of conditions with a reading
+    beyond 1.5, and the share of cars with three or more."""
     parts, far = collections.defaultdict(list), []
     for case, answer in results:
-        if case["cause"] == "nothing" and answer.get("off"):
+        if answer.get("off") and (answer.get("fitted") or case["cause"] == "nothing"):
             for condition, off in answer["off"]:
                 parts[condition].append(off)
             far.append(len({condition for condition, off in answer["off"] if abs(off) >= 1.5}))
@@ -101,7 +110,8 @@ def text(kind, name, results):
              f"  true cause first, detectable   {share(s['true_first'], s['detectable'])}",
              f"  nothing first, good cars       {share(s['nothing_first'], s['nothing'])}",
              f"  sure (>= 90 %) and wrong       {share(s['sure_wrong'], s['singles'])}; of detectable and good "
-             f"{share(s['sure_wrong_visible'], s['visible'])}; of the former {s['sure_unlisted']} say unlisted, {s['sure_wrong_unflagged']} are unflagged",
+             f"{share(s['sure_wrong_visible'], s['visible'])}; of the former {s['sure_unlisted']} say unlisted, "
+             f"{s['sure_wrong_unflagged']} are unflagged",
              f"  area lost within its interval  {share(s['held'], s['films'])}; where film >= 50 % {share(s['likely_held'], s['likely'])}; "
              f"mean width {s['film_width']:.1f}, mean error {s['film_error']:.1f} points"]
     lines += ["  stated     pairs   mean stated   frequency"]
@@ -115,10 +125,9 @@ def text(kind, name, results):
         cars, conditions, three = alien.pop("cars")
         lines.append("  how alien (good cars, instrument sds: rms, share beyond 1.5): " +
                      "; ".join(f"{c} {rms:.1f}, {100 * far:.0f} % of {n}" for c, (n, rms, far) in alien.items()))
-        lines.append(f"  {100 * three:.0f} % of {cars} good cars differ by 1.5 or more at three or more conditions, on average at {conditions:.1f}")
-    reasons = collections.Counter(answer["refused"] for _, answer in results if answer.get("refused"))
-    lines += [f"  refused {count} x: {reason}" for reason, count in reasons.most_common(6)]
-    return lines
+        lines.append(f"  {100 * three:.0f} % of {cars} good cars differ by 1.5 or more at three or more conditions, "
+                     f"on average at {conditions:.1f}")
+    return lines + [f"  refused {count} x: {reason}" for reason, count in s["reasons"].items()]
 
 
 def curves(results):
@@ -142,7 +151,7 @@ def curves_text(kind, results):
     lines = [f"{kind}, curve: {table['cases']} logs, {table['refused']} refused"]
     for log, title in (("filmed", "filmed against clean"), ("again", "clean against clean")):
         row = table[log]
-        lines.append(f"  {title:22s} interval holds {share(row['held'], row['told'])}, a loss above 0 claimed in {share(row['claimed'], row['told'])}; "
+        lines.append(f"  {title:22s} interval holds {share(row['held'], row['told'])}, "
+                     f"a loss above 0 claimed in {share(row['claimed'], row['told'])}; "
                      f"mean width {row['width']:.1f}, error {row['error']:.1f}, bias {row['bias']:+.1f} points")
-    reasons = collections.Counter(answer["refused"] for _, answer in results if answer.get("refused"))
-    return lines + [f"  refused {count} x: {reason}" for reason, count in reasons.most_common(6)]
+    return lines + [f"  refused {count} x: {reason}" for reason, count in reasons(results).items()]

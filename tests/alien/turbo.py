@@ -59,8 +59,8 @@ def draw_model(rng):
 
 def draw_unit(model, rng):
     unit = spread(rng, model, bore_m=0.0015, leak_m2=0.12, discharge=0.015, filling_0=0.012, cam_late=0.012, otto=0.010, rub=0.035,
-                  pump_nm=0.08,
-                  electric_w=0.08, ventilation_m2=0.08, maf_gain=0.015, compressor_nm=0.06, converter_nm=0.05, position_slope=0.006, pipe_m2=0.05)
+                  pump_nm=0.08, electric_w=0.08, ventilation_m2=0.08, maf_gain=0.015, compressor_nm=0.06, converter_nm=0.05,
+                  position_slope=0.006, pipe_m2=0.05)
     unit["closed_deg"] += rng.normal(0.0, 0.08)
     unit["position_offset"] += rng.normal(0.0, 0.35)
     unit["sensor_kpa"] = rng.normal(0.0, 0.3)
@@ -150,10 +150,10 @@ class Turbo(Simulator):
         self.choked = self.ambient_pa * 0.6847 / numpy.sqrt(R_AIR * self.intake_k)
         self.d, self.intake_k = day, keep
         self.table_area = Curve(self.GRID_DEG, plate_m2(self.nominal, self.degrees) * self.nominal.discharge[:, None])
-        return types.SimpleNamespace(rpm=u.target_rpm.copy(), pressure=self.table_pressure.copy(), burnt=zero.copy(), loss=zero.copy(),
-                                     integral=zero.copy(),
-                                     factor=self.ones.copy(), factor_sum=zero.copy(), blade=2.0 * self.ones, spark=u.spark_idle.copy(), short=zero.copy(),
-                                     long=zero.copy(), lam=self.ones.copy(), maf=1000.0 * self.table_air, air=zero.copy())
+        zeros = {name: zero.copy() for name in ("burnt", "loss", "integral", "factor_sum", "short", "long", "air")}
+        return types.SimpleNamespace(rpm=u.target_rpm.copy(), pressure=self.table_pressure.copy(), factor=self.ones.copy(),
+                                     blade=2.0 * self.ones, spark=u.spark_idle.copy(), lam=self.ones.copy(),
+                                     maf=1000.0 * self.table_air, **zeros)
 
     def plausible(self):
         per_litre = self.table_air / self.u.displacement_m3
@@ -249,7 +249,8 @@ class Turbo(Simulator):
         return {"speed_rpm": s.rpm, "target_rpm": self.target(), "tp_pct": self.stop_pct() + u.position_slope * s.blade, "maf_gps": s.maf,
                 "blade_pct": self.relative_pct(self.stop_pct() + u.position_slope * s.blade,
                                                self.stop_pct() + u.position_slope * self.fault("position_offset_deg")),
-                "map_kpa": s.pressure / 1000.0 + u.sensor_kpa, "load_pct": load, "spark_deg": s.spark, "stft_pct": s.short, "ltft_pct": s.long,
+                "map_kpa": s.pressure / 1000.0 + u.sensor_kpa, "load_pct": load, "spark_deg": s.spark, "stft_pct": s.short,
+                "ltft_pct": s.long,
                 "trim_pct": s.short + s.long, "coolant_c": self.coolant_seen(), "intake_c": self.intake_k - KELVIN, "blade_deg": s.blade,
                 "air_gps": 1000.0 * s.air, "pressure_kpa": s.pressure / 1000.0, "learned": s.loss, "open_m2": self.area_m2(s.blade)}
 

@@ -75,11 +75,26 @@ void estimate_scan_show(const struct engine *car, enum estimate_condition condit
   show_relative(car, point);
 }
 
+#define REST_DEG 1.0 // how far the place where springs leave a blade differs from car to car: our own choice
+
+/* Where the springs leave the blade is less sure than the instrument. */
+static struct estimate_reading as_sure_as_rest(const struct engine *engine, struct estimate_reading reading) {
+  if (estimate_scan_of(reading.quantity, reading.condition) != ESTIMATE_SCAN_key_on ||
+      engine->computer.scan.key_on_definition != COMPUTER_KEY_ON_REST)
+    return reading;
+  const struct throttle_params *throttle = &engine->plant.throttle;
+  const double travel_rad = 0.5 * UNITS_PI - throttle->bore.closed_angle_rad;
+  const double share =
+      (throttle->open_position_ratio - throttle->closed_position_ratio) * REST_DEG * UNITS_RAD_PER_DEG / travel_rad;
+  reading.sd = hypot(reading.sd, share * (reading.quantity == ESTIMATE_QUANTITY_tp_pct ? 100.0 : POSITION_SUPPLY_V));
+  return reading;
+}
+
 void estimate_scan_leave_out(const struct engine *engine, struct estimate_readings *readings) {
   size_t kept = 0;
   for (size_t i = 0; i < readings->count; i++)
     if (estimate_scan_known(engine, readings->readings[i].quantity, readings->readings[i].condition))
-      readings->readings[kept++] = readings->readings[i];
+      readings->readings[kept++] = as_sure_as_rest(engine, readings->readings[i]);
   readings->left_out += readings->count - kept;
   readings->count = kept;
 }

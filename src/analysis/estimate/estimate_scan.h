@@ -24,7 +24,8 @@ bool estimate_scan_known(const struct engine *engine, enum estimate_quantity qua
 /* Turns what the model gives at a condition into what the scan tool of this car shows. The car: with its own deviations. */
 void estimate_scan_show(const struct engine *car, enum estimate_condition condition, struct estimate_point *point);
 
-/* Takes readings out that nobody knows the meaning of, and counts them. */
+/* Takes readings out that nobody knows the meaning of, and counts them; a position at rest is taken for as sure as springs are. To be called
+ * once. */
 void estimate_scan_leave_out(const struct engine *engine, struct estimate_readings *readings);
 
 /* The same; false, with a fault appended (STATUS_BAD_DATA), if none is left. place: where the first was read. */

@@ -37,7 +37,6 @@ static const struct {
     GROWS(intake.purge_cda_m2, 0.8),
     GROWS(intake.filter_drop_pa_s2_kg2, -2.0),
     GROWS(intake.exhaust_drop_pa_s2_kg2, -2.0),
-    GROWS(loads.compressor_torque_nm, 0.6),
     GROWS(loads.steering_torque_nm, 0.6),
     GROWS(loads.converter_torque_nm, 1.0),
     GROWS(loads.starter_torque_nm, 0.9),
@@ -61,6 +60,10 @@ static void grow_computer(struct idle_air_params *air, double ratio) {
   air->steering_kg_s *= pow(ratio, 0.6);
 }
 
+/* A car has the compressor that its cabin wants rather than its engine; one of 1.5 l had 14 Nm. */
+#define COMPRESSOR_NM 10.0
+#define COMPRESSOR_L  1.6
+
 static void grow(const struct card *card, struct engine *engine) {
   struct plant_params *plant = &engine->plant;
   struct charge_params *charge = &plant->charge;
@@ -73,6 +76,8 @@ static void grow(const struct card *card, struct engine *engine) {
   if (charge->cylinder_count < 6) charge->bank_count = 1;
   charge->overlap_factor_deg_m *=
       cbrt(cylinder_before_l / (litres / charge->cylinder_count)); // degrees by valve edge over volume
+  if (plant->loads.compressor_torque_nm > 0.0)
+    plant->loads.compressor_torque_nm = COMPRESSOR_NM * pow(litres / COMPRESSOR_L, 0.6);
   const double bore_mm = card_has(card, CARD_bore_mm) ? card->values[CARD_bore_mm] : card_usual_bore_mm(litres);
   const double wider = 0.5 * bore_mm * UNITS_M_PER_MM / plant->throttle.bore.radius_m;
   plant->throttle.bore.radius_m *= wider;
@@ -265,9 +270,11 @@ static bool calibrate_wide(struct settle *settle, double learned_ratio, struct e
   query.learning = SETTLE_STALE;
   const struct field *load = &condition_find("electrical_load_w")->field;
   conditions_set(&query.conditions, load, 0.0);
-  if (!feed_forward(settle, &query, engine, &air->base_kg_s, 1.0)) return false;
+  const bool unloaded = feed_forward(settle, &query, engine, &air->base_kg_s, 1.0);
   conditions_set(&query.conditions, load, SOME_LOAD_W);
-  if (!feed_forward(settle, &query, engine, &air->electrical_kg_j, SOME_LOAD_W)) return false;
+  // with nothing to turn it may race, the blade on its stop: then what a load takes stays as it is known
+  if (!feed_forward(settle, &query, engine, unloaded ? &air->electrical_kg_j : &air->base_kg_s, unloaded ? SOME_LOAD_W : 1.0))
+    return false;
   if (engine->plant.loads.compressor_torque_nm > 0.0) {
     query.conditions.compressor_request = 1.0;
     if (!feed_forward(settle, &query, engine, &air->compressor_kg_s, 1.0)) return false;

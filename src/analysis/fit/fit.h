@@ -17,7 +17,8 @@
 
 #include "analysis/fit/fit_result.h"
 
-#define FIT_P_VALUE_LEAST  1e-3 // below it no sound car of this card reads so
+#define FIT_P_VALUE_LEAST  1e-9 // below it no sound car of this card reads so: a garbled reading, or another car
+#define FIT_P_VALUE_POOR   1e-3 // below it the card's engine is stretched, and a second look at card and readings is due
 #define FIT_NOT_DETERMINED 0.8  // share of the road's width above which a deviation counts as not determined
 #define FIT_INFERRED_BY    20.0 // how many times likelier one meaning must be than the next
 

@@ -177,6 +177,14 @@ static void bound_curve(const struct field *field, struct curve *curve) {
   (void)good;
 }
 
+/* Spreads grow as shares of a smaller value; no file takes more than the row's most. */
+static void bound_spread(struct scatter_params *scatter) {
+  for (int i = 0; i < SCATTER_COUNT; i++) {
+    const struct field *field = &scatter_groups[0].fields[i];
+    scatter->sd[i] = fmin(scatter->sd[i], field_to_si(field, field->max));
+  }
+}
+
 static void bound_curves(struct engine *engine) {
   for (size_t i = 0; i < ENGINE_PART_COUNT; i++)
     for (size_t j = 0; j < *engine_parts[i].count; j++) {
@@ -258,7 +266,9 @@ static bool make(struct fit *fit, struct settle *settle, struct room *room) {
   if (!card_engine_calibrate(settle, shows, engine)) return false;
   set_spread(fit, &engine->scatter);
   const double alone = UNITS_RATIO_PER_PCT * (read ? FEED_ALONE_PCT : scatter_road[SCATTER_feed_pct]);
+  bound_spread(&engine->scatter);
   if (!expect_air(fit, settle, alone, room, engine)) return false;
+  bound_spread(&engine->scatter);
   round_values(fit->question->start, engine);
   return true;
 }

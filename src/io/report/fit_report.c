@@ -38,7 +38,12 @@ static void print_readings(struct document *d, const struct fit_report *report, 
   static const char *const headings[] = {"reading", "condition", "read", "met", "off", "its sd"};
   const struct fit_car *c = &report->fit->cars[car];
   document_heading(d, "Read against met");
-  document_paragraph(d, "%s: so bad a fit is chance in %.2g of good cars of this card.", report->files[car], c->p_value);
+  document_paragraph(
+      d, "%s: so bad a fit is chance in %.2g of good cars of this card.%s", report->files[car], c->p_value,
+      c->p_value < FIT_P_VALUE_POOR
+          ? " That is poor: it may be another kind of engine than the shipped one, or something was misread. Look at the "
+            "readings furthest off, and at the card."
+          : "");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
   for (size_t i = 0; i < c->readings.count; i++) {
     const struct estimate_reading *r = &c->readings.readings[i];

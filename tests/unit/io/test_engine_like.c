@@ -224,6 +224,33 @@ static void one_shipped_engine_over_another(void **state) {
   assert_true(engine_digest(&engine) == engine_digest(&three));
 }
 
+/* Deviations that hang together, written and read; and what cannot be. */
+static void ties(void **state) {
+  (void)state;
+  struct engine tied = model;
+  tied.scatter.of_models = true;
+  tied.scatter.ties[scatter_tie(SCATTER_friction_pct, SCATTER_efficiency_pct)] = 0.5F;
+  tied.scatter.ties[scatter_tie(SCATTER_track_pct, SCATTER_closed_deg)] = -0.25F;
+  const struct engine_file_form form = {.like = "four-16", .base = &model};
+  assert_int_equal(engine_file_write(path_of("own.cfg"), &form, &tied, &error), STATUS_OK);
+  reads("own.cfg");
+  assert_true(engine.scatter.of_models);
+  assert_true(engine_digest(&engine) == engine_digest(&tied));
+  assert_true(engine_digest(&engine) != engine_digest(&model));
+  refuses("a.cfg", "like = \"four-16\";\nties = ((\"friction_pct\", \"filing_pct\", 0.5));\n",
+          "2: key 'ties' must be a key of the group 'scatter'; bladegap list parameters shows them");
+  refuses("a.cfg", "like = \"four-16\";\nties = ((\"friction_pct\", \"filling_pct\", 1.5));\n",
+          "2: key 'ties' a correlation is a number from -1 to 1");
+  refuses("a.cfg", "like = \"four-16\";\nties = ((\"friction_pct\", \"friction_pct\", 0.5));\n",
+          "2: key 'ties' a deviation cannot be tied to itself");
+  refuses("a.cfg",
+          "like = \"four-16\";\nties = ((\"friction_pct\", \"filling_pct\", 0.9), (\"friction_pct\", \"track_pct\", 0.9),\n"
+          "        (\"filling_pct\", \"track_pct\", -0.9));\n",
+          "2: key 'ties' contradict each other: no car has deviations that hang together so");
+  refuses("a.cfg", "like = \"four-16\";\ndeviations_of = \"people\";\n",
+          "2: key 'deviations_of' must be \"models\", each with a computer of its own, or \"cars\" of one model");
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(only_what_differs),
@@ -236,6 +263,7 @@ int main(void) {
       cmocka_unit_test(contradictions),
       cmocka_unit_test(written_and_read_back),
       cmocka_unit_test(one_shipped_engine_over_another),
+      cmocka_unit_test(ties),
   };
   return cmocka_run_group_tests(tests, begin, end);
 }

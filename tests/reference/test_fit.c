@@ -14,10 +14,21 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MODEL "models/four-16.cfg"
-enum { CAR_COUNT = 12, SEED = 3141 };
+enum { CAR_COUNT = 8, SEED = 3141 };
+
+/* A kind of car: a shipped engine, and what is another on it; what its card says beside. */
+struct world_kind {
+  const char *model, *kind, *metering, *gearbox, *displacement, *bore, *idle;
+  double litres, friction, wider_mm, closed_deg; // friction a factor; the others added
+};
+static const struct world_kind kinds[] = {
+    {"four-16", "electronic", "air_flow", "automatic", "1.4", "54", "850", 1.4, 1.2, 1.0, 0.0},
+    {"three-10", "electronic", "pressure", "manual", "1.25", "", "880", 1.25, 0.85, 1.5, 1.0},
+    {"four-18-cable", "cable", "air_flow", "manual", "1.6", "52", "800", 1.6, 1.1, -1.0, 0.0},
+};
 
 struct world {
+  const struct world_kind *kind;
   struct engine start, truth, nominal; // shipped; what the cars are; what the card makes of it
   struct card card;
   struct estimate_forward *forward; // of the truth
@@ -26,7 +37,9 @@ struct world {
 };
 
 static void check_ok(enum status status, const struct error *error) {
-  if (status != STATUS_OK) fail_msg("%s", error->text);
+  if (status == STATUS_OK) return;
+  fprintf(stderr, "%s\n", error->text); // also where no test runs yet
+  abort();
 }
 
 static void say(struct card *card, const char *key, const char *value) {
@@ -35,49 +48,58 @@ static void say(struct card *card, const char *key, const char *value) {
   check_ok(card_set(card, "here", key, value, "", &error), &error);
 }
 
-static int create(void **state) {
+static void make_truth(struct world *w) {
+  struct error error;
+  struct settle *settle;
+  error_clear(&error);
+  struct plant_params *plant = &w->truth.plant;
+  plant->charge.displacement_m3 = w->kind->litres * UNITS_M3_PER_L;
+  plant->friction.constant_pa *= w->kind->friction;
+  plant->friction.per_krpm_pa *= w->kind->friction;
+  plant->throttle.bore.radius_m += w->kind->wider_mm * UNITS_M_PER_MM;
+  plant->throttle.bore.closed_angle_rad += w->kind->closed_deg * UNITS_RAD_PER_DEG;
+  check_ok(settle_create(&w->truth, &settle, &error), &error);
+  if (!card_engine_calibrate(settle, 0.0, &w->truth)) abort();
+  settle_destroy(settle);
+}
+
+static struct world *create(const struct world_kind *kind) {
   struct world *w = calloc(1, sizeof *w);
   struct error error;
+  char path[80];
   error_clear(&error);
-  check_ok(engine_file_read(MODEL, &w->start, &error), &error);
+  w->kind = kind;
+  snprintf(path, sizeof path, "models/%s.cfg", kind->model);
+  check_ok(engine_file_read(path, &w->start, &error), &error);
   w->truth = w->start;
-  w->truth.plant.charge.displacement_m3 = 1.4 * UNITS_M3_PER_L;
-  w->truth.plant.friction.constant_pa *= 1.2;
-  w->truth.plant.friction.per_krpm_pa *= 1.2;
-  w->truth.plant.throttle.bore.radius_m += 1.0 * UNITS_M_PER_MM;
-  struct settle *settle;
-  check_ok(settle_create(&w->truth, &settle, &error), &error);
-  assert_true(card_engine_calibrate(settle, 0.0, &w->truth));
-  settle_destroy(settle);
+  make_truth(w);
   check_ok(estimate_forward_create(&w->truth, &w->forward, &error), &error);
   estimate_setting_init(&w->setting);
   card_init(&w->card);
-  say(&w->card, "kind", "electronic");
-  say(&w->card, "metering", "air_flow");
-  say(&w->card, "gearbox", "automatic");
-  say(&w->card, "displacement_l", "1.4");
-  say(&w->card, "cylinders", "4");
-  say(&w->card, "bore_mm", "54");
-  say(&w->card, "idle_rpm", "850");
+  say(&w->card, "kind", kind->kind);
+  say(&w->card, "metering", kind->metering);
+  say(&w->card, "gearbox", kind->gearbox);
+  say(&w->card, "displacement_l", kind->displacement);
+  say(&w->card, "cylinders", kind->model[0] == 't' ? "3" : "4");
+  say(&w->card, "bore_mm", kind->bore);
+  say(&w->card, "idle_rpm", kind->idle);
   say(&w->card, "altitude_m", "0");
   check_ok(card_engine_make(&w->card, &w->start, &w->nominal, &error), &error);
   w->question = (struct fit_question){.card = &w->card, .start = &w->start, .nominal = &w->nominal};
-  *state = w;
-  return 0;
+  return w;
 }
 
-static int destroy(void **state) {
-  struct world *w = *state;
+static void destroy(struct world *w) {
   estimate_forward_destroy(w->forward);
   free(w);
-  return 0;
 }
 
 /* ---- Cars and their readings ---- */
 
 static const enum estimate_quantity read_at_idle[] = {
-    ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_QUANTITY_target_rpm, ESTIMATE_QUANTITY_tp_pct,  ESTIMATE_QUANTITY_maf_gps,
-    ESTIMATE_QUANTITY_spark_deg, ESTIMATE_QUANTITY_trim_pct,   ESTIMATE_QUANTITY_load_pct};
+    ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_QUANTITY_target_rpm, ESTIMATE_QUANTITY_tp_pct,
+    ESTIMATE_QUANTITY_maf_gps,   ESTIMATE_QUANTITY_spark_deg,  ESTIMATE_QUANTITY_trim_pct,
+    ESTIMATE_QUANTITY_load_pct,  ESTIMATE_QUANTITY_map_kpa,    ESTIMATE_QUANTITY_bypass_steps};
 enum { READ_COUNT = sizeof read_at_idle / sizeof read_at_idle[0] };
 
 /* A car that idles, by its number. */
@@ -129,13 +151,15 @@ static void score_car(struct world *w, const struct fit *fit, const double *z, u
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
   struct error error;
   static const enum estimate_quantity quantities[] = {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_QUANTITY_maf_gps,
-                                                      ESTIMATE_QUANTITY_load_pct};
+                                                      ESTIMATE_QUANTITY_manifold_kpa, ESTIMATE_QUANTITY_bypass_steps};
   error_clear(&error);
-  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
-    for (size_t q = 0; (conditions & (1u << c)) && q < 3; q++)
-      asked.readings[asked.count++] = (struct estimate_reading){quantities[q], (enum estimate_condition)c, 0.0, 0.0};
-  check_ok(fit_predict(&fit->engine, &w->setting, false, &asked, &error), &error);
   estimate_forward_predict(w->forward, &w->setting, z, &drawn_car_good, conditions, points);
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    for (size_t q = 0; (conditions & (1u << c)) && q < 4; q++)
+      if ((estimate_quantities[quantities[q]].conditions & (1u << c)) &&
+          !isnan(estimate_quantities[quantities[q]].value(&points[c])))
+        asked.readings[asked.count++] = (struct estimate_reading){quantities[q], (enum estimate_condition)c, 0.0, 0.0};
+  check_ok(fit_predict(&fit->engine, &w->setting, false, &asked, &error), &error);
   for (size_t i = 0; i < asked.count; i++) {
     const struct estimate_reading *r = &asked.readings[i];
     const double off = (estimate_quantities[r->quantity].value(&points[r->condition]) - r->value) / r->sd;
@@ -145,18 +169,23 @@ static void score_car(struct world *w, const struct fit *fit, const double *z, u
   }
 }
 
-static void check_score(const char *what, const struct score *score, double least) {
+static void check_score(const struct world *w, const char *what, const struct score *score, double least) {
   const double rms = sqrt(score->squares / (double)score->count);
-  printf("%s: rms %.2f of what was promised, worst %.1f, of %zu\n", what, rms, score->worst, score->count);
+  printf("%s, %s: rms %.2f of what was promised, worst %.1f, of %zu\n", w->kind->model, what, rms, score->worst, score->count);
   check_below(rms, 1.25);
   check_above(rms, least);
   check_below(score->worst, 3.5);
 }
 
+static unsigned loaded(const struct world *w) {
+  return estimate_forward_has(&w->truth, ESTIMATE_CONDITION_drive) ? ESTIMATE_AT(idle_ac) | ESTIMATE_AT(drive)
+                                                                   : ESTIMATE_AT(idle_ac);
+}
+
 /* The same car on another day, at conditions that were read, and at others. */
 static void this_car_does_as_promised(void **state) {
   struct world *w = *state;
-  const unsigned read = ESTIMATE_AT(idle) | ESTIMATE_AT(hold_2500), beside = ESTIMATE_AT(idle_ac) | ESTIMATE_AT(drive);
+  const unsigned read = ESTIMATE_AT(idle) | ESTIMATE_AT(hold_2500), beside = loaded(w);
   struct score at = {0}, elsewhere = {0};
   for (uint64_t i = 0; i < CAR_COUNT; i++) {
     struct drawn_car car;
@@ -168,8 +197,8 @@ static void this_car_does_as_promised(void **state) {
     score_car(w, fit, car.z, beside, &elsewhere);
     fit_destroy(fit);
   }
-  check_score("this car, where it was read", &at, 0.3);
-  check_score("this car elsewhere", &elsewhere, 0.2);
+  check_score(w, "this car, where it was read", &at, 0.3);
+  check_score(w, "this car elsewhere", &elsewhere, 0.2);
 }
 
 /* Another car of the model, from one good one and from four. */
@@ -192,7 +221,7 @@ static void other_cars_do_as_promised(void **state) {
       width[four] += fit->left[SCATTER_friction_pct];
       fit_destroy(fit);
     }
-    check_score(four ? "another car, from four" : "another car, from one", &score, 0.3);
+    check_score(w, four ? "another car, from four" : "another car, from one", &score, 0.3);
   }
   check_below(width[1], width[0]);
 }
@@ -243,7 +272,7 @@ static double film_probability(struct world *w, const struct engine *engine, con
 static void film_is_found(void **state) {
   struct world *w = *state;
   int found = 0, kept = 0, invented = 0;
-  enum { TRIED = 4 };
+  enum { TRIED = 3 };
   for (uint64_t i = 0; i < TRIED; i++) {
     struct drawn_car car;
     bool held;
@@ -262,11 +291,17 @@ static void film_is_found(void **state) {
 }
 
 int main(void) {
-  const struct CMUnitTest tests[] = {
-      cmocka_unit_test(this_car_does_as_promised),
-      cmocka_unit_test(other_cars_do_as_promised),
-      cmocka_unit_test(meaning_is_inferred),
-      cmocka_unit_test(film_is_found),
-  };
-  return cmocka_run_group_tests(tests, create, destroy);
+  int failed = 0;
+  for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++) {
+    struct world *w = create(&kinds[k]);
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_prestate(this_car_does_as_promised, w),
+        cmocka_unit_test_prestate(other_cars_do_as_promised, w),
+        cmocka_unit_test_prestate(meaning_is_inferred, w),
+        cmocka_unit_test_prestate(film_is_found, w),
+    };
+    failed += cmocka_run_group_tests(tests, NULL, NULL);
+    destroy(w);
+  }
+  return failed;
 }
