@@ -417,8 +417,7 @@ def constant(claim, name, value, _):
     source = str(value.get('source', ''))
     kind, _, rest = source.partition(':')
     rest = rest.strip()
-    look = {'engine': engine_value, 'scenario': scenario_value, 'event': event_value, 'rule': rule_value,
-            'monitor': on_trust}.get(kind)
+    look = {'engine': engine_value, 'scenario': scenario_value, 'event': event_value, 'rule': rule_value}.get(kind)
     if not look or not is_number(value.get('value')):
         claim.say('%s: source %s is none', name, source or 'missing')
         return None
@@ -482,20 +481,6 @@ def event_value(claim, value, rest):
         return min(times, key=lambda time_s: abs(time_s - value['value'])), 1e-4
     numbers = [float(word) for event in claim.run.events for word in NUMBER.findall(event['text'])]
     return min(numbers, key=lambda number: abs(number - value['value'])), 1e-9
-
-
-def on_trust(claim, value, rest):
-    """What a monitor itself saw, of codes whose measure is in no file of the run: nothing to hold it against."""
-    if claim.claim.get('code') in words_of_codes():
-        raise ValueError('the rows show it')
-    if value['value'] < 0.0:
-        raise ValueError('less than nothing')
-    return value['value'], 0.0
-
-
-def words_of_codes():
-    import codes
-    return codes.MEASURES
 
 
 # A rule's numbers that a sentence may print: definitions and gas tables, not taken from the program's code.

@@ -104,7 +104,7 @@
   KIND(code_below_limit, "below no_event", "not set: its limit is passed at no row of the run") \
   KIND(code_too_short, "below no_event", "not set: its limit is passed, but never as long as it must be") \
   KIND(code_only_while, "only_while no_event", "not set: its limit is passed as long as it must be only at rows at which a reason not to look holds") \
-  KIND(code_seen_by_monitor, "below no_event", "not set, of codes whose measure is no channel: what the monitor itself saw while it looked")
+  KIND(code_takes, "no_event", "not set, of codes whose measure is no channel: what it would take, from the table of codes")
 // clang-format on
 
 #endif

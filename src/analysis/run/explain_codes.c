@@ -208,26 +208,15 @@ static void say_quiet(struct explain_account *a, const struct watched *w) {
   say_only_while(a, w);
 }
 
-/* Those whose measure no channel shows: what the monitor itself has seen. */
-static void say_monitor(struct explain_account *a, int code, const char *words) {
+/* Those whose measure no channel shows: what it would take. How near it came is in no file of the run, so it is not told. */
+static void say_takes(struct explain_account *a, int code, const char *words) {
   struct claim_draft *d = &a->draft;
-  const struct monitor_row *row = &monitor_rows[code];
-  const struct monitor_state *state = &a->sim->vehicle.computer.memory.monitors.code[code];
-  if (!state->watched) return;
-  const double limit = limit_of(code), most = fmax(state->largest_measure * row->user_factor, 0.0);
-  begin_quiet(a, CLAIM_code_seen_by_monitor, state->largest_measure > row->threshold ? 6 : 2, code);
-  claim_constant(d, "limit", limit, 0, row->user_unit, "rule: limit of the code");
-  claim_constant(d, "most", most, 0, row->user_unit, "monitor: most it saw while it looked");
-  claim_constant(d, "longest", state->longest_failing_s, 1, "s", "monitor: longest time beyond the limit");
+  if (!a->sim->vehicle.computer.memory.monitors.code[code].watched) return;
+  begin_quiet(a, CLAIM_code_takes, 2, code);
+  claim_constant(d, "limit", limit_of(code), 0, monitor_rows[code].user_unit, "rule: limit of the code");
   claim_constant(d, "debounce", debounce_of(a, code), 0, "s", "rule: how long it must last");
-  claim_words(d, "unit", words, "rule: what the code watches");
-  if (state->largest_measure > row->threshold) {
-    claim_below(d, "longest", "debounce", 0.0);
-    claim_say(d, "Not set: over {limit} {unit} for {longest} s at most; it takes {debounce}.");
-  } else {
-    claim_below(d, "most", "limit", 0.0);
-    claim_say(d, "Not set: {most} {unit} at most while it looked; the limit is {limit}.");
-  }
+  claim_words(d, "what", words, "rule: what the code watches");
+  claim_say(d, "Not set: it takes over {limit} {what} for {debounce} s on end.");
 }
 
 /* ---- Set ---- */
@@ -284,14 +273,14 @@ void explain_codes_tell(struct explain_account *a) {
   static const struct {
     int code; // enum monitor_code
     const char *words;
-  } by_monitor[] = {{MONITOR_P0101, "% off what the blade should give"}, {MONITOR_P0300, "% of the firings missed"}};
+  } unseen[] = {{MONITOR_P0101, "% off what the blade should give"}, {MONITOR_P0300, "% of the firings missed"}};
   for (size_t i = 0; i < ARRAY_COUNT(watched); i++) looked[watched[i].code] = !set[watched[i].code];
-  for (size_t i = 0; i < ARRAY_COUNT(by_monitor); i++) looked[by_monitor[i].code] = !set[by_monitor[i].code];
+  for (size_t i = 0; i < ARRAY_COUNT(unseen); i++) looked[unseen[i].code] = !set[unseen[i].code];
   for (int code = 0; code < MONITOR_CODE_COUNT; code++) { // the others in the order of their numbers
     if (!looked[code] || !ran || (monitor_rows[code].enable & ~possible)) continue;
     for (size_t i = 0; i < ARRAY_COUNT(watched); i++)
       if (watched[i].code == code) say_quiet(a, &watched[i]);
-    for (size_t i = 0; i < ARRAY_COUNT(by_monitor); i++)
-      if (by_monitor[i].code == code) say_monitor(a, code, by_monitor[i].words);
+    for (size_t i = 0; i < ARRAY_COUNT(unseen); i++)
+      if (unseen[i].code == code) say_takes(a, code, unseen[i].words);
   }
 }

@@ -76,7 +76,7 @@ static void nothing_happened_nothing_said(void **state) {
   for (size_t i = 0; i < told.explanation.count; i++) {
     const struct claim *claim = &told.explanation.claims[i];
     if (claim->part == CLAIM_PART_CODE) { // all quiet
-      assert_int_equal(claim->kind == CLAIM_code_below_limit || claim->kind == CLAIM_code_seen_by_monitor, 1);
+      assert_int_equal(claim->kind == CLAIM_code_below_limit || claim->kind == CLAIM_code_takes, 1);
       continue;
     }
     for (size_t k = 0; k < ARRAY_COUNT(links); k++)
