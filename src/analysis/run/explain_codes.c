@@ -209,13 +209,26 @@ static void say_quiet(struct explain_account *a, const struct watched *w) {
 }
 
 /* Those whose measure no channel shows: what it would take. How near it came is in no file of the run, so it is not told. */
-static void say_takes(struct explain_account *a, int code, const char *words) {
+struct unseen {
+  int code; // enum monitor_code
+  const char *words;
+  bool key_on; // looked at with the engine standing too, and told only if it was beyond its limit for a while
+};
+static const struct unseen unseen[] = {{MONITOR_P0101, "% off what the blade should give", false},
+                                       {MONITOR_P0300, "% of the firings missed", false},
+                                       {MONITOR_P2135, "% between the tracks", true}};
+
+static void say_takes(struct explain_account *a, const struct unseen *row) {
   struct claim_draft *d = &a->draft;
-  if (!a->sim->vehicle.computer.memory.monitors.code[code].watched) return;
-  begin_quiet(a, CLAIM_code_takes, 2, code);
+  const int code = row->code;
+  const double debounce = debounce_of(a, code);
+  const struct monitor_state *state = &a->sim->vehicle.computer.memory.monitors.code[code];
+  if (!state->watched || (row->key_on && state->largest_measure <= monitor_rows[code].threshold)) return;
+  const int weight = row->key_on ? 7 : 2;
+  begin_quiet(a, CLAIM_code_takes, weight, code);
   claim_constant(d, "limit", limit_of(code), 0, monitor_rows[code].user_unit, "rule: limit of the code");
-  claim_constant(d, "debounce", debounce_of(a, code), 0, "s", "rule: how long it must last");
-  claim_words(d, "what", words, "rule: what the code watches");
+  claim_constant(d, "debounce", debounce, debounce < 1.0, "s", "rule: how long it must last");
+  claim_words(d, "what", row->words, "rule: what the code watches");
   claim_say(d, "Not set: it takes over {limit} {what} for {debounce} s on end.");
 }
 
@@ -270,17 +283,13 @@ void explain_codes_tell(struct explain_account *a) {
     set[event->code] = true;
     say_set(a, event->code);
   }
-  static const struct {
-    int code; // enum monitor_code
-    const char *words;
-  } unseen[] = {{MONITOR_P0101, "% off what the blade should give"}, {MONITOR_P0300, "% of the firings missed"}};
-  for (size_t i = 0; i < ARRAY_COUNT(watched); i++) looked[watched[i].code] = !set[watched[i].code];
-  for (size_t i = 0; i < ARRAY_COUNT(unseen); i++) looked[unseen[i].code] = !set[unseen[i].code];
+  for (size_t i = 0; i < ARRAY_COUNT(watched); i++) looked[watched[i].code] = ran && !set[watched[i].code];
+  for (size_t i = 0; i < ARRAY_COUNT(unseen); i++) looked[unseen[i].code] = (ran || unseen[i].key_on) && !set[unseen[i].code];
   for (int code = 0; code < MONITOR_CODE_COUNT; code++) { // the others in the order of their numbers
-    if (!looked[code] || !ran || (monitor_rows[code].enable & ~possible)) continue;
+    if (!looked[code] || (monitor_rows[code].enable & ~possible)) continue;
     for (size_t i = 0; i < ARRAY_COUNT(watched); i++)
       if (watched[i].code == code) say_quiet(a, &watched[i]);
     for (size_t i = 0; i < ARRAY_COUNT(unseen); i++)
-      if (unseen[i].code == code) say_takes(a, code, unseen[i].words);
+      if (unseen[i].code == code) say_takes(a, &unseen[i]);
   }
 }
