@@ -66,6 +66,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   for (size_t i = 0; status == STATUS_OK && i < options_given(line, "set"); i++)
     status = setting_apply_text("set", options_text_at(line, "set", i), &engine, &query.conditions, error);
   if (status == STATUS_OK) status = engine_check(&engine, error);
+  if (status == STATUS_OK) status = what_if_check_sets(line, &engine, error);
   if (status != STATUS_OK) return status;
   if (options_given(line, "stale-learned")) {
     query.learning = SETTLE_STALE;

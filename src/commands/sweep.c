@@ -116,6 +116,7 @@ static enum status read_sets(struct job *job, struct error *error) {
                      "--freeze is for runs: a settled point has no moment from which on something could stay");
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
     status = read_set(job, options_text_at(job->line, "set", i), error);
+  if (status == STATUS_OK) status = what_if_check_sets(job->line, &sweep->engine, error);
   if (status == STATUS_OK) what_if_note_idle(&job->what_if, &sweep->engine, &sweep->query.conditions);
   return status;
 }
