@@ -60,6 +60,7 @@
   KIND(trims_fall_off_idle, "", "off idle they are closer to where they were before; of a leak: so is the share of unmetered air") \
   KIND(trims_held, "equal", "off idle they are as at idle") \
   KIND(banks_apart, "", "the trims of the two banks differ") \
+  KIND(closed_lost, "below zero alike", "speed before the closed stop is forgotten beside the lowest after it, and how far the blade stays shut of its command then") \
   KIND(limp_home, "", "the computer goes into limp-home, an event") \
   KIND(limp_blade, "equal above", "in limp-home the pedal is well down and the blade does not move") \
   /* ---- repairs ---- */ \

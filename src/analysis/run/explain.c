@@ -345,12 +345,28 @@ static void lift_one(struct explanation *out) {
   if (heaviest) heaviest->part = CLAIM_PART_HEADLINE;
 }
 
+/* Whether a headline names the fault that came, with the time: "Vacuum leak, 3 mm2 (leak_mm2), from 60 s: ..." beside "From 60 to
+ * 70 s: vacuum leak, 3 mm2 (leak_mm2)." */
+static bool in_headline(const struct explanation *out, const struct claim *came) {
+  const char *what = strstr(came->text, ": ");
+  char tail[CLAIM_TEXT_SIZE + 8];
+  if (!what || strlen(what) < 5) return false;
+  snprintf(tail, sizeof tail, "%.*s, from ", (int)strlen(what + 3) - 1,
+           what + 3); // without its first letter, which may be a capital
+  for (size_t i = 0; i < out->count; i++)
+    if (out->claims[i].part == CLAIM_PART_HEADLINE && strstr(out->claims[i].text, tail)) return true;
+  return false;
+}
+
 static void arrange(struct explanation *out) {
   lift_one(out);
   for (size_t i = 0; i < out->count; i++)
     if (out->claims[i].part == CLAIM_PART_CHAIN && printed(&out->claims[i]) > EXPLAIN_LINK_NUMBERS)
       out->claims[i].part = CLAIM_PART_MORE;
   thin_out(out, CLAIM_PART_HEADLINE, EXPLAIN_HEADLINE_MAX);
+  for (size_t i = 0; i < out->count; i++)
+    if (out->claims[i].kind == CLAIM_fault_came && out->claims[i].part == CLAIM_PART_CHAIN && in_headline(out, &out->claims[i]))
+      out->claims[i].part = CLAIM_PART_MORE;
   thin_out(out, CLAIM_PART_CHAIN, EXPLAIN_CHAIN_MAX);
   thin_out(out, CLAIM_PART_SURPRISE, EXPLAIN_SURPRISE_MAX);
   sort(out);

@@ -168,7 +168,7 @@ static void say_only_while(struct explain_account *a, const struct watched *w) {
   const double limit = limit_of(w->code), debounce = debounce_of(a, w->code);
   const unsigned found = find_reasons(a, w, limit, debounce);
   char names[CLAIM_SOURCE_SIZE] = "", text[CLAIM_TEXT_SIZE];
-  size_t used = (size_t)snprintf(text, sizeof text, "Not set: over {limit} {what} for {debounce} s on end only"), named = 0;
+  size_t used = (size_t)snprintf(text, sizeof text, "Not set: over {limit} {what} for {debounce} s on end, but only"), named = 0;
   for (int i = 0; i < REASON_COUNT; i++) {
     if (!(found & (1u << i))) continue;
     used += (size_t)snprintf(text + used, sizeof text - used, "%s %s", named ? " or" : "", reasons[i].text);

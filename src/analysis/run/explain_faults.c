@@ -122,13 +122,18 @@ static void say_of(struct explain_account *a, const struct pair *pair, size_t ca
     claim_max(&a->draft, "film", CHANNEL_film_um, 0);
   else
     claim_zero(&a->draft, CHANNEL_film_um, EXPLAIN_FILM_UM);
-  const char *film = filmed(a, pair) ? ", and a film of {film} um (film_um)" : "";
+  const char *film = filmed(a, pair) ? ", and a film of {film} um (film_um)" : "", *since = "";
   causes += filmed(a, pair);
-  snprintf(text, sizeof text, "%s{what}%s: %s",
+  if (causes == 1) { // when it came is told here, and not once more in the chain
+    const double since_s = came_with(a, pair->phase, &pair->phase->faults[0])->from_s;
+    since = since_s > 0.0 ? ", from {since} s" : ", from the start";
+    if (since_s > 0.0) claim_constant(&a->draft, "since", since_s, 0, "s", "scenario: step");
+  }
+  snprintf(text, sizeof text, "%s{what}%s%s: %s",
            causes > 2    ? "Several faults at once: "
            : causes == 2 ? "Two faults at once: "
                          : "",
-           film, words);
+           film, since, words);
   claim_say(&a->draft, text);
 }
 
@@ -191,8 +196,7 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
     claim_above(d, "sd", "sd_before", ROUGH_RPM);
     say_of(
         a, pair, causes,
-        "the engine idles at {speed} rpm on average, but unsteadily; its standard deviation is {sd} rpm (speed_sd_rpm), before "
-        "{sd_before}.");
+        "the engine idles at {speed} rpm on average, but unsteadily: give or take {sd} rpm (speed_sd_rpm), before {sd_before}.");
     break;
   default:
     claim_equal(d, "speed", "target", RACE_RPM);
