@@ -57,6 +57,8 @@ def scenario_value(claim, value, rest):
     if wanted is None:  # a value told in words: one that the timeline has, or part of how a condition is called
         wanted = [number for step in scenario.steps for number in step.sets.values()] + list(scenario.initial.values())
         wanted += [float(word) for row in scenario.faults.values() for word in NUMBER.findall(row['text'])]
+        less = value.get('printed') and re.search(r'(?<![\d.-])%s \S+ less \(' % re.escape(value['printed']), claim.text)
+        wanted = [-number for number in wanted] if less else wanted  # "reads 0.06 V less"
     slack = scenario.record_s if rest == 'bore cleaned' else 1e-6  # seen in the rows
     return min(wanted, key=lambda number: abs(number - told)), max(slack, parsed(value['printed'])[1] if value.get('printed') else 0.0)
 

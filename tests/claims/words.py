@@ -23,7 +23,7 @@ DEMANDS = (
     (r'\b(?:because|therefore|that is why|for that reason|caused? by|the cause)\b|(?:^|[.;:,] )so (?!much|little|far|many|that|as|slow|large)', ordered),
     (r'\b(?:then|afterwards|until|later|first .* then)\b', later),
     (r'\bat first\b', early),
-    (r'\b(?:below|under|short of|lower|less|fewer|fell|falls|drop(?:s|ped)|sank|sinks|sagged|slower)\b'
+    (r'\b(?:below|under|short of|lower|less(?! \(\w+\))|fewer|fell|falls|drop(?:s|ped)|sank|sinks|sagged|slower)\b'
      r'(?! (?:limit|than) )', comparison),
     (r'\b(?:above|higher|more than|raises|raised|rose|rises|climbs|climbed|faster|exceeds)\b', comparison),
     (r'\b(?:rac(?:es|ed|ing))\b', races),

@@ -206,7 +206,7 @@ static void say_first(struct explain_account *a, enum claim_part part) {
   claim_steady(d, CHANNEL_speed_rpm, EXPLAIN_REST_RPM);
   claim_max(d, "sd", CHANNEL_speed_sd_rpm, 0);
   claim_constant(d, "hunts", HUNTS_RPM, 0, "rpm", "rule: a speed that hunts is not steady");
-  claim_below(d, "sd", "hunts", 0.0);
+  claim_below(d, "sd", "hunts", 0.1);
   claim_say(d, "The first steady idle, from {time} s on: {speed} rpm (target_rpm {target}) on {air} g/s of air (airflow_gps).");
 }
 

@@ -17,6 +17,7 @@
 #define RACE_RPM     30.0
 #define FAST_RPM     100.0 // from here on it is called racing
 #define SAME_FILM_UM 0.05  // a film that stands
+#define SOON_S       1.0   // a fault gone for less is the same, of another size
 #define HAIR_S       0.05  // before what comes next
 #define SAME_NM      3.0   // work that counts as the same
 #define RESIDUAL_PCT 4.0
@@ -73,7 +74,8 @@ static void say_came(struct explain_account *a, const struct phase *phase, bool 
   claim_constant(d, "to", phase->full_s, 0, "s", "scenario: end of the ramp");
   bool beside = fresh.fault_count < phase->fault_count;
   for (size_t i = 0; i < fresh.fault_count; i++) // of another size, but no other fault
-    if (phase > a->phases && phases_have(phase - 1, fresh.faults[i].row->field.key)) beside = false;
+    for (const struct phase *one = phase; one > a->phases && one[-1].to_s > phase->from_s - SOON_S; one--)
+      if (phases_have(one - 1, fresh.faults[i].row->field.key)) beside = false;
   if (phase->full_s > end)
     claim_say(d, "From {from} s on, and not yet complete at the end: {what}.");
   else if (phase->from_s <= 0.0 && phase->full_s <= 0.0)

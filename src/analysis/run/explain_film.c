@@ -261,7 +261,9 @@ static void say_choked(struct explain_account *a, const struct story_moment *cle
   claim_derive(d, "ratio", CLAIM_STATISTIC_quotient, "manifold", "ambient", 2, "");
   claim_constant(d, "critical", orifice_critical_ratio(), 2, "", "rule: critical pressure ratio of air");
   claim_below(d, "ratio", "critical", 0.0);
-  claim_promise(d, CLAIM_PREDICATE_alike, "film_um", explain_account_alike(a, clean->time_s, a->sim->scenario->duration_s));
+  claim_promise(d, CLAIM_PREDICATE_alike, "film_um",
+                explain_account_alike(a, clean->time_s, clean->time_s + clean->length_s) &&
+                    explain_account_alike(a, clean->time_s, a->sim->scenario->duration_s));
   claim_say(d, "The air runs through the gap at the speed of sound (manifold {manifold} kPa at most, ambient {ambient} kPa: "
                "ratio {ratio}, "
                "below {critical}). More vacuum cannot draw more; only a wider gap lets more air in.");
