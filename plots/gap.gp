@@ -32,7 +32,8 @@ if (letters) {
   set label 32 sprintf('%s; blade %.2f° above the closed stop, %.2f° from square to the bore', engine_text, \
     blade_deg - closed_deg, blade_deg) at screen right(35), down(slide ? -100 : 60) textcolor rgb grey
   set label 33 sprintf('open area all round %.1f mm²; clean it would be %.1f mm²', area_mm2, clean_area_mm2) . \
-    (film_um > 0 && !slide ? sprintf('; %.0f µm is the film in the mean, it is thicker downstream', film_um) : '') \
+    (film_um > 0 && !slide ? sprintf('; %.0f µm is the film in the mean, at the closed blade %.0f upstream and %.0f downstream', film_um, \
+    up_film_line_um, down_film_line_um) : '') \
     at screen right(35), down(slide ? 98 : 86) textcolor rgb grey
 
   set tmargin at screen down(inset_top); set bmargin at screen down(inset_top + inset_px)
