@@ -14,6 +14,7 @@
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/threads.h"
+#include "commands/units_option.h"
 #include "io/config/card_file.h"
 #include "io/config/costs_file.h"
 #include "io/format/output_file.h"
@@ -59,6 +60,7 @@ static const struct option_row estimate_options[] = {
                     "folder for estimate.json and the picture; out/estimate-NAME of the engine if only --format is given"),
     PICTURE_OPTION_ROW,
     PICTURE_OPTION_FOR_ROW,
+    UNITS_OPTION_ROW,
 };
 
 /* Everything an estimate owns; large, so on the heap. */
@@ -278,7 +280,8 @@ static enum status save_html(const struct job *job, const char *path, struct out
   enum status status = STATUS_OK;
   if (fclose(memory) != 0) status = error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
   if (status == STATUS_OK)
-    status = estimate_report_print(&job->findings, DOCUMENT_HTML, svg, drawn ? size : 0, file->stream, error);
+    status = estimate_report_print(&job->findings, DOCUMENT_HTML, units_option_us(job->line), svg, drawn ? size : 0, file->stream,
+                                   error);
   if (status == STATUS_OK) status = output_file_commit(file, error);
   free(svg);
   return status;
@@ -295,8 +298,9 @@ static enum status report(const struct job *job, const char *html, struct error 
   if (html)
     printf("Report on %zu readings of %s: %s\n", job->question.readings.count, job->engine.name, html);
   else
-    status = options_given(job->line, "all") ? estimate_report_print(&job->findings, DOCUMENT_TEXT, NULL, 0, stdout, error)
-                                             : estimate_report_short(&job->findings, stdout, error);
+    status = options_given(job->line, "all")
+                 ? estimate_report_print(&job->findings, DOCUMENT_TEXT, units_option_us(job->line), NULL, 0, stdout, error)
+                 : estimate_report_short(&job->findings, units_option_us(job->line), stdout, error);
   if (job->file_count > 0) printf("\nFiles\n");
   for (size_t i = 0; i < job->file_count; i++) printf("  %s\n", job->files[i]);
   bool formats[PICTURE_FORMAT_COUNT];

@@ -252,6 +252,7 @@ static enum status draw(struct job *job, struct error *error) {
   const struct run_pictures pictures = {.engine = &job->engine,
                                         .recording = &job->recording,
                                         .story = &job->story,
+                                        .scenario = &job->scenario,
                                         .title = job->scenario.title,
                                         .engine_title = job->engine.title};
   for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
@@ -313,7 +314,7 @@ struct batch {
   struct job *jobs; // owned
   size_t told;      // the first so many have been simulated and explained
   size_t file_count;
-  char files[PICTURE_FORMAT_COUNT][PATH_SIZE];
+  char files[PICTURE_FORMAT_COUNT * PICTURE_BESIDE_PARTS][PATH_SIZE];
 };
 
 /* Two scenarios of one name would write over each other. */
@@ -326,35 +327,44 @@ static enum status check_names(const struct batch *batch, struct error *error) {
   return STATUS_OK;
 }
 
-static enum status name_beside(struct batch *batch, enum picture_format format, char path[PATH_SIZE], struct error *error) {
-  const int length =
-      snprintf(path, PATH_SIZE, "%s/beside%s", options_text(batch->line, "out", "out"), picture_format_rows[format].ending);
+/* beside.png, or beside-speed.png for a slide's part. */
+static enum status name_beside(struct batch *batch, enum picture_format format, int part, char path[PATH_SIZE],
+                               struct error *error) {
+  const int length = snprintf(path, PATH_SIZE, "%s/beside%s%s%s", options_text(batch->line, "out", "out"), part ? "-" : "",
+                              part ? picture_beside_parts[part - 1] : "", picture_format_rows[format].ending);
   if (length < 0 || length >= PATH_SIZE)
     return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
   return STATUS_OK;
+}
+
+static void draw_beside_one(struct batch *batch, const struct picture_beside *beside, enum picture_format format,
+                            struct picture_option_drawing *drawing) {
+  char *path = format == PICTURE_dumb ? NULL : batch->files[batch->file_count];
+  struct error one;
+  error_clear(&one);
+  enum status status = path ? name_beside(batch, format, beside->part, path, &one) : STATUS_OK;
+  if (status == STATUS_OK) {
+    const struct picture_target target = picture_option_target(drawing, format, path, batch->jobs[0].csv_path);
+    status = picture_beside_draw(beside, &target, &one);
+  }
+  if (picture_option_end(drawing, status, &one) && path) batch->file_count++;
 }
 
 static enum status draw_beside(struct batch *batch, struct error *error) {
   struct picture_beside_run runs[PICTURE_BESIDE_MAX];
   for (size_t i = 0; i < batch->count; i++)
     runs[i] = (struct picture_beside_run){&batch->jobs[i].recording, batch->jobs[i].scenario.title, batch->jobs[i].engine.title};
-  const struct picture_beside beside = {runs, batch->count};
+  struct picture_beside beside = {runs, batch->count, 0};
   bool formats[PICTURE_FORMAT_COUNT];
   struct picture_option_drawing drawing;
   picture_option_formats(batch->line, formats);
   picture_option_begin(&drawing, batch->line);
   for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
     if (!formats[format]) continue;
-    char *path = format == PICTURE_dumb ? NULL : batch->files[batch->file_count];
-    struct error one;
-    error_clear(&one);
-    enum status status = path ? name_beside(batch, (enum picture_format)format, path, &one) : STATUS_OK;
-    if (status == STATUS_OK) {
-      const struct picture_target target =
-          picture_option_target(&drawing, (enum picture_format)format, path, batch->jobs[0].csv_path);
-      status = picture_beside_draw(&beside, &target, &one);
-    }
-    if (picture_option_end(&drawing, status, &one) && path) batch->file_count++;
+    const bool slides = picture_option_form(batch->line, (enum picture_format)format) == PICTURE_FORM_slide;
+    for (beside.part = slides; beside.part <= (slides ? PICTURE_BESIDE_PARTS : 0); beside.part++)
+      if (!slides || picture_beside_has(&beside, beside.part))
+        draw_beside_one(batch, &beside, (enum picture_format)format, &drawing);
   }
   return picture_option_result(&drawing, error);
 }

@@ -40,6 +40,12 @@ done
 holds "a track that falls is named" grep -q 'falls as the blade opens: 4\.50 V closed, 0\.50 V open' "$work/.out"
 holds "circuits, not pins" bash -c '! grep -qiE "\bpin [0-9]|terminal [0-9]" "$1"' - "$work/.out"
 
+# 27.7 kPa is 8.18 inHg, before rounding between 8.165 and 8.195.
+good 'Manifold pressure, idle +8\.1[6-9] inHg \(7\.[0-9]+ to 9\.[0-9]+\)' testsheet "$model" --units us
+holds "no kPa left" bash -c '! grep -q kPa "$1"' - "$work/.out"
+good 'with +[0-9.]+ inHg +600 W drawn' testsheet "$model" --all --units us
+holds "no kPa left in the whole" bash -c '! grep -q kPa "$1"' - "$work/.out"
+
 good '^\{' testsheet "$model" --json
 holds "JSON: tests, ranges, cautions" jq -e '
   .engine == "four-16" and (.disclaimer | test("technician")) and (.tests | length > 40)

@@ -97,7 +97,7 @@ static void put_brief(const struct estimate_findings *findings, struct document 
 }
 
 static void put_read(const struct estimate_findings *findings, struct document *d) {
-  static const char *const headings[] = {"reading", "at", "value", "give or take", "what it is"};
+  static const char *const headings[] = {DOCUMENT_READING, "at", "value", DOCUMENT_OFF_BY, "what it is"};
   const struct estimate_readings *readings = findings->estimate->problem.readings;
   document_heading(d, "What was read");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
@@ -186,7 +186,7 @@ static void put_causes(const struct estimate_findings *findings, bool in_short, 
 static void put_comparisons(const struct estimate_findings *findings, struct document *d) {
   const struct estimate *e = findings->estimate;
   char names[ESTIMATE_FINDINGS_LEADING_MAX][ESTIMATE_NAME_SIZE];
-  const char *headings[2 + ESTIMATE_FINDINGS_LEADING_MAX] = {"reading", "read"};
+  const char *headings[2 + ESTIMATE_FINDINGS_LEADING_MAX] = {DOCUMENT_READING, "read"};
   for (size_t k = 0; k < findings->leading_count; k++) {
     estimate_hypothesis_name(&e->hypotheses[findings->leading[k]], names[k]);
     headings[2 + k] = k == 0 ? "nothing wrong" : names[k];
@@ -278,7 +278,7 @@ static void put_range(struct document *d, const struct estimate_range *range, in
 }
 
 static void put_after(const struct estimate_findings *findings, struct document *d) {
-  static const char *const headings[] = {"reading", "now", "cleaned, not relearned", "cleaned and relearned"};
+  static const char *const headings[] = {DOCUMENT_READING, "now", "cleaned, not relearned", "cleaned and relearned"};
   char text[TEXT_SIZE];
   document_heading(d, "After cleaning");
   if (findings->estimate->p_value < ESTIMATE_P_VALUE_LEAST) {
@@ -366,9 +366,10 @@ static void put_next_short(const struct estimate_findings *findings, struct docu
                   findings->next.tests[i].gain_bits, findings->next.entropy_bits, findings->next.tests[i].text);
 }
 
-enum status estimate_report_short(const struct estimate_findings *findings, FILE *stream, struct error *error) {
+enum status estimate_report_short(const struct estimate_findings *findings, bool us, FILE *stream, struct error *error) {
   struct document document, *d = &document;
   document_begin(d, DOCUMENT_TEXT, stream, "What the readings imply", findings->estimate->problem.engine->title);
+  if (us) document_in_us_units(d);
   put_brief(findings, d);
   put_causes(findings, true, d);
   put_next_short(findings, d);
@@ -380,10 +381,11 @@ enum status estimate_report_short(const struct estimate_findings *findings, FILE
   return document_finish(d, error);
 }
 
-enum status estimate_report_print(const struct estimate_findings *findings, enum document_form form, const char *svg,
+enum status estimate_report_print(const struct estimate_findings *findings, enum document_form form, bool us, const char *svg,
                                   size_t svg_size, FILE *stream, struct error *error) {
   struct document document, *d = &document;
   document_begin(d, form, stream, "What the readings imply", findings->estimate->problem.engine->title);
+  if (us) document_in_us_units(d);
   put_brief(findings, d);
   if (form == DOCUMENT_HTML) put_cautions(findings, d); // on the first page
   put_read(findings, d);

@@ -198,7 +198,7 @@ static void add_row(struct text_table *table, const struct settle_report *report
   }
   text_table_add(table, "%s", name);
   text_table_add(table, "%.*f", decimals, unsigned_zero(value, decimals));
-  text_table_add(table, "%s", channel_rows[channel].view == CHANNEL_TRUTH ? "nobody" : "instrument");
+  text_table_add(table, "%s", channel_rows[channel].view == CHANNEL_TRUTH ? "no instrument" : "instrument");
   text_table_add(table, "%s", channel_rows[channel].text);
 }
 

@@ -352,7 +352,7 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
     story.loads[0] = (struct load_step){.on = true, .film_um = 0.0, .lowest_rpm = 780.0};
     story.loads[1] = (struct load_step){.on = true, .film_um = 60.0, .lowest_rpm = 640.0};
     story.loads[2] = (struct load_step){.on = true, .film_um = 90.0, .stalled = true};
-    status = picture_loads_draw(&(struct picture_loads){&story, HOSTILE, HOSTILE}, target, error);
+    status = picture_loads_draw(&(struct picture_loads){&story, NULL, HOSTILE, HOSTILE}, target, error);
   }
   if (picture == PICTURE_OF_tracks) { // key on, the engine stands, the blade goes up and down
     for (size_t row = 0; row < recording.row_count; row++) {
@@ -368,7 +368,7 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
   }
   if (picture == PICTURE_OF_beside) {
     const struct picture_beside_run runs[] = {{&recording, HOSTILE, HOSTILE}, {&recording, "b", ""}};
-    status = picture_beside_draw(&(struct picture_beside){runs, 2}, target, error);
+    status = picture_beside_draw(&(struct picture_beside){runs, 2, 0}, target, error);
   }
   if (picture == PICTURE_OF_opening) status = draw_opening(target, error);
   if (picture == PICTURE_OF_estimate) status = draw_estimate(target, error);
