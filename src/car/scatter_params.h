@@ -46,7 +46,7 @@
           "0.02 V of 5 V; common practice, no source", "0.3 to 0.9 V; common practice, no source")                                                  \
   SCATTER(target_rpm, UNITS_RAD_S_PER_RPM, 12, 60, 150, 0, UNIT, "idle target: another calibration of the same engine",                             \
           "another state of the computer's data; invented", "650 to 900 rpm usual; common practice, no source")                                      \
-  SCATTER(electrical_w, 1.0, 60, 80, 300, 0, DAY, "electrical load", "lamps, blower, state of the battery; invented", "invented")                     \
+  SCATTER(electrical_w, 1.0, 100, 150, 400, 0, DAY, "electrical load", "lamps, blower, state of the battery; invented", "invented")                     \
   SCATTER(coolant_c, 1.0, 3, 4, 15, 0, DAY, "temperature of the warm engine", "thermostat and fan; invented", "invented")                            \
   SCATTER(intake_c, 1.0, 12, 15, 40, 0, DAY, "temperature of the air that is drawn in", "the day; invented. Say intake_c to narrow it",               \
           "41 to 65 C seen on one car standing")                                                                                                    \

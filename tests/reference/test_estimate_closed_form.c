@@ -168,7 +168,7 @@ static void errors_of_the_model(void **state) {
   for (size_t i = 0; i < READINGS; i++)
     for (size_t k = 0; k < READINGS; k++)
       covariance[i * READINGS + k] +=
-          estimate_discrepancy_between(&question.readings.readings[i], &question.readings.readings[k]);
+          estimate_discrepancy_between(&question.readings.readings[i], &question.readings.readings[k], true);
   check_close(estimate->hypotheses[0].log_evidence, log_normal(covariance, off), 1e-4);
   estimate_destroy(estimate);
 
@@ -180,8 +180,8 @@ static void errors_of_the_model(void **state) {
   question.baseline =
       (struct estimate_readings){.count = 1, .readings = {{ESTIMATE_QUANTITY_tps1_v, ESTIMATE_CONDITION_key_on, read, noise}}};
   assert_int_equal(estimate_create(&question, &for_each_serial, &estimate, &error), STATUS_OK);
-  const double signal = volts * volts + model * model, seen = signal + noise * noise;
-  const double mean = 0.5 + signal / seen * (read - 0.5), variance = signal * (1.0 - signal / seen) + noise * noise;
+  const double signal = volts * volts + model * model, seen = signal + day * day + noise * noise;
+  const double mean = 0.5 + signal / seen * (read - 0.5), variance = signal * (1.0 - signal / seen) + day * day + noise * noise;
   const double log_density = -0.5 * (pow(0.52 - mean, 2.0) / variance + log(2.0 * UNITS_PI * variance));
   check_close(estimate->hypotheses[0].log_evidence, log_density, 1e-4);
   estimate_destroy(estimate);

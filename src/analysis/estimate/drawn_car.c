@@ -21,7 +21,8 @@ enum {
   NUMBER_READING = NUMBER_Z_THEN + SCATTER_COUNT,
   NUMBER_COMMON = NUMBER_READING + 2 * ESTIMATE_QUANTITY_COUNT * ESTIMATE_CONDITION_COUNT,
   NUMBER_OWN = NUMBER_COMMON + ESTIMATE_QUANTITY_COUNT,
-  NUMBER_COUNT = NUMBER_OWN + ESTIMATE_QUANTITY_COUNT * ESTIMATE_CONDITION_COUNT,
+  NUMBER_DAY = NUMBER_OWN + ESTIMATE_QUANTITY_COUNT * ESTIMATE_CONDITION_COUNT,
+  NUMBER_COUNT = NUMBER_DAY + 2 * ESTIMATE_QUANTITY_COUNT,
 };
 
 const struct estimate_fault drawn_car_good = {0};
@@ -67,13 +68,14 @@ void drawn_car_draw(const struct engine *engine, uint64_t seed, uint64_t number,
   car->cold_then_c = COLDEST_C + (LEAST_COLD_C - COLDEST_C) * uniform(car, NUMBER_COLD_THEN);
 }
 
-/* The same car is off by as much today as then. */
+/* The same car is off by as much today as then, but for what goes with the day. */
 static double model_error(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition,
-                          double value) {
+                          bool then, double value) {
   const struct estimate_discrepancy_row *row = &estimate_discrepancy_rows[quantity];
   const int place = (int)condition * ESTIMATE_QUANTITY_COUNT + (int)quantity;
   const double error = row->common * normal(car, (uint64_t)(NUMBER_COMMON + (int)quantity)) +
-                       row->own * normal(car, (uint64_t)(NUMBER_OWN + place));
+                       row->own * normal(car, (uint64_t)(NUMBER_OWN + place)) +
+                       row->day * normal(car, (uint64_t)(NUMBER_DAY + 2 * (int)quantity + then));
   return row->relative ? error * value : error;
 }
 
@@ -88,7 +90,7 @@ void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity q
   const double added = sqrt(fmax(flicker * flicker - spread * spread, 0.0));
   const double flickers = added * normal(car, (uint64_t)(NUMBER_READING + place));
   const double read =
-      row->resolution * round((value + model_error(car, quantity, condition, value) + flickers) / row->resolution);
+      row->resolution * round((value + model_error(car, quantity, condition, then, value) + flickers) / row->resolution);
   readings->readings[readings->count++] =
       (struct estimate_reading){quantity, condition, read, estimate_reading_sd(quantity, read, NAN, NAN)};
 }

@@ -2,7 +2,8 @@
  *
  *   y = f(z, fault) + d + e ,   d ~ N(0, D) ,   e the reading's own error
  *
- * Each predicted quantity is off by a part that it has in common under all conditions and a part of its own under each. Readings of the
+ * Each predicted quantity is off by a part that it has in common under all conditions, a part of its own under each, and a part that another
+ * day has otherwise. Readings of the
  * same car when it was good, y_b = f_b(z) + d_b + e_b, tell of d what D lets the two have in common: with f_b linear about z^, the likeliest,
  *
  *   d | y_b, z  ~  N( D_b' W (y_b - f_b(z^)) - D_b' W J_b (z - z^),  D - D_b' W D_b ) ,   W = (D_bb + S_b + J_day J_day')^-1
@@ -21,16 +22,16 @@ struct estimate_slopes {
   double by[ESTIMATE_READING_MAX][SCATTER_COUNT];
 };
 
-/* By how much the model is off, standard deviations in the quantity's unit or, if `relative`, as shares of the reading; and how far something
- * that nobody listed may move it. */
+/* By how much the model is off, standard deviations in the quantity's unit or, if `relative`, as shares of the reading: what goes with the
+ * quantity under all conditions, under each of its own, and with the day; and how far something that nobody listed may move it. */
 struct estimate_discrepancy_row {
-  double common, own, unlisted;
+  double common, own, day, unlisted;
   bool relative;
 };
 extern const struct estimate_discrepancy_row estimate_discrepancy_rows[ESTIMATE_QUANTITY_COUNT];
 
-/* D between two readings. */
-double estimate_discrepancy_between(const struct estimate_reading *a, const struct estimate_reading *b);
+/* D between two readings, of one day or of two. */
+double estimate_discrepancy_between(const struct estimate_reading *a, const struct estimate_reading *b, bool same_day);
 
 /* What a baseline's readings say of the model's errors. Empty (count 0): there is no baseline. */
 struct estimate_past {
