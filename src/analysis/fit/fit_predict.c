@@ -34,7 +34,7 @@ static enum status predict(struct work *w, const struct engine *engine, const st
     reading->value = w->expected[j];
     if (with_errors) {
       const double own = estimate_reading_sd(reading->quantity, reading->value, NAN, NAN);
-      variance += own * own + estimate_discrepancy_between(reading, reading);
+      variance += own * own + estimate_discrepancy_between(reading, reading, true);
     }
     reading->sd = sqrt(variance);
   }
