@@ -173,8 +173,8 @@ static void errors_of_the_model(void **state) {
   estimate_destroy(estimate);
 
   const double volts = 5.0 * scene->engine.scatter.sd[SCATTER_track_pct], noise = 0.006, read = 0.53;
-  const double model =
-      hypot(estimate_discrepancy_rows[ESTIMATE_QUANTITY_tps1_v].common, estimate_discrepancy_rows[ESTIMATE_QUANTITY_tps1_v].own);
+  const struct estimate_discrepancy_row *row = &estimate_discrepancy_rows[ESTIMATE_QUANTITY_tps1_v];
+  const double model = hypot(row->common, row->own), day = row->day;
   question.readings =
       (struct estimate_readings){.count = 1, .readings = {{ESTIMATE_QUANTITY_tps1_v, ESTIMATE_CONDITION_key_on, 0.52, noise}}};
   question.baseline =
