@@ -116,7 +116,8 @@ static void a_film_and_a_leak_reach_further(void **state) {
   static struct plausible_ranges one, two;
   struct estimate_setting setting;
   estimate_setting_init(&setting);
-  const struct estimate_readings readings = {.count = 1, .readings = {{ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle, 2.2, 0.03}}};
+  const struct estimate_readings readings = {.count = 1,
+                                             .readings = {{ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle, 2.2, 0.03}}};
   error_clear(&error);
   assert_int_equal(plausible_find(&air_flow, &setting, &readings, false, &for_each_serial, &one, &error), STATUS_OK);
   assert_int_equal(plausible_find(&air_flow, &setting, &readings, true, &for_each_serial, &two, &error), STATUS_OK);
