@@ -25,14 +25,15 @@ if (letters) {
   set ytics nomirror out scale 0.6 textcolor rgb black
   set xtics nomirror out scale 0.6 textcolor rgb black
   set mxtics 2
-  left = 112 * (1 + 0.5 * (big - 1)); right_px = 26; between = 40; top = 40 + 72 * big; bottom = 84 * (1 + 0.5 * (big - 1)); key_room = 34 * big
+  left = 112 * (1 + 0.5 * (big - 1)); right_px = 26; between = 40; top = 40 + 72 * big; bottom = 84 * (1 + 0.5 * (big - 1)); key_room = slide ? 150 : 34 * big
   column_px = (width - left - right_px - between * (column_count - 1)) / real(column_count)
   stepped(run) = has('bypass_steps', run)
-  governs = any('blade_pct') + any('bypass_steps') > 0
-  adds = any('learned_pct') + any('effort_pct') > 0
-  airs = any('airflow_gps') + any('maf_gps') > 0
-  trims = any('stft_pct') + any('ltft_pct') > 0
-  row_count = 1 + governs + adds + airs + trims
+  shown(part) = only_part == 0 || only_part == part # a slide shows one row alone
+  governs = shown(2) && any('blade_pct') + any('bypass_steps') > 0
+  adds = shown(3) && any('learned_pct') + any('effort_pct') > 0
+  airs = shown(4) && any('airflow_gps') + any('maf_gps') > 0
+  trims = shown(5) && any('stft_pct') + any('ltft_pct') > 0
+  row_count = shown(1) + governs + adds + airs + trims
   row_px = (height - top - bottom) / real(row_count)
   do for [run = 1:column_count] {
     x0 = left + (run - 1) * (column_px + between)
@@ -40,27 +41,33 @@ if (letters) {
     set rmargin at screen right(x0 + column_px)
     set label 1 column_title[run] at screen right(x0), down(24 * big) font ',16'
     set label 3 column_more[run] at screen right(x0), down(48 * big) font ',16'
-    set label 2 fitted(column_engine[run], 13, column_px) at screen right(x0), down(72 * big) textcolor rgb grey font ',13'
-    set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 1.5 width 0 height 0 font ',13' maxcols 4
+    set label 2 (slide ? '' : fitted(column_engine[run], 13, column_px)) at screen right(x0), down(72 * big) textcolor rgb grey font ',13'
+    if (slide) { set key at graph 0, 1.0 left bottom vertical Left reverse samplen 1.5 font ',13' maxcols 1 spacing 1.3 } else {
+      set key at graph 0, 1.0 left bottom horizontal Left reverse samplen 1.5 width 0 height 0 font ',13' maxcols 4
+    }
     row = 0
     place = "set tmargin at screen down(top + row * row_px + key_room); " . \
       "set bmargin at screen down(top + (row + 1) * row_px); row = row + 1; " . \
       "set format x (row == row_count ? '%g' : ''); set format y (run == 1 ? '%g' : ''); " . \
       "set xlabel (row == row_count ? sprintf('time, %s', time_unit) : '') offset character 0, 0.3; unset label 9; " . \
-      "set label 7 (run == column_count ? cut : '') at graph 1, 0.93 right offset character -0.5, 0 front font ',13' textcolor rgb grey"
+      "set label 7 (run == column_count ? cut : '') at graph 1, " . (slide ? "screen down(72 * big)" : "graph 1") . \
+      " right offset character 0, " . (slide ? "0" : "1.1") . " font ',13' textcolor rgb grey"
     name_axis = "if (run == 1) { set label 9 axis at screen right(20), graph 0.5 rotate center }"
 
-    cut = speed_cut; eval place
-    axis = 'rpm'; eval name_axis
-    set yrange [speed_low:speed_high]; set ytics step(speed_low, speed_high, 6)
-    eval sprintf("plot $speed_rpm_%d using 1:2 with lines lc rgb blue lw 1.3 title 'speed', \
-      $target_rpm_%d using 1:2 with lines lc rgb black lw 1.5 dt 2 title 'idle target'", run, run)
-    unset label 1; unset label 2; unset label 3
+    if (shown(1)) {
+      cut = speed_cut; eval place
+      axis = 'rpm'; eval name_axis
+      set yrange [speed_low:speed_high]; set ytics step(speed_low, speed_high, 6)
+      eval sprintf("plot $speed_rpm_%d using 1:2 with lines lc rgb blue lw 1.3 title 'speed', \
+        $target_rpm_%d using 1:2 with lines lc rgb black lw 1.5 dt 2 title 'idle target'", run, run)
+      unset label 1; unset label 2; unset label 3
+    }
 
     # What governs the idle: the blade, or a bypass valve, in steps and with a scale of its own.
     if (governs) {
       eval (stepped(run) ? "cut = steps_cut" : "cut = blade_cut"); eval place
-      axis = any('blade_pct') ? 'opening, %' : 'steps'; eval name_axis
+      axis = !any('blade_pct') ? 'steps' : any('bypass_steps') ? '% or steps' : 'opening, %'; eval name_axis
+      if (any('blade_pct') && any('bypass_steps')) { set format y '%g' } # each column has a scale of its own
       if (stepped(run)) {
         set yrange [steps_low:steps_high]; set ytics step(steps_low, steps_high, 4); set format y '%g'
         eval sprintf("plot $bypass_steps_%d using 1:2 with lines lc rgb blue lw 1.5 title 'bypass_steps'", run)

@@ -31,7 +31,9 @@ if (letters) {
   set label 31 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
   set label 32 sprintf('%s; blade %.2f° above the closed stop, %.2f° from square to the bore', engine_text, \
     blade_deg - closed_deg, blade_deg) at screen right(35), down(slide ? -100 : 60) textcolor rgb grey
-  set label 33 sprintf('open area all round %.1f mm²; clean it would be %.1f mm²', area_mm2, clean_area_mm2) \
+  set label 33 sprintf('open area all round %.1f mm²; clean it would be %.1f mm²', area_mm2, clean_area_mm2) . \
+    (film_um > 0 && !slide ? sprintf('; %.0f µm is the film in the mean, at the closed blade %.0f upstream and %.0f downstream', film_um, \
+    up_film_line_um, down_film_line_um) : '') \
     at screen right(35), down(slide ? 98 : 86) textcolor rgb grey
 
   set tmargin at screen down(inset_top); set bmargin at screen down(inset_top + inset_px)
@@ -121,8 +123,19 @@ if (letters) {
         edge_high to high_radius, edge_high to low_radius, edge_low fillcolor rgb black fillstyle solid noborder
     }
     set label 2 'wall' at 0.5 * (bore_radius + outer), low center offset character 0, -1.4 font ',15'
+    # clear of the closed blade's words and of the gap's: the nearest place to the middle that is
+    row = 0.045 * big * (high - low)
+    in_blade = (rim - inner) * scale > 168 * big
+    gap_y = narrowest + (narrowest < middle ? row : -row)
     blade_y = middle + 0.5 * lean
-    if (abs(blade_y - line) < 0.07 * (high - low)) { blade_y = line + 0.14 * (high - low) } # clear of the closed blade's words
+    do for [try = 1:8] {
+      if (abs(blade_y - line) < 1.7 * row || (in_blade && abs(blade_y - gap_y) < row)) {
+        blade_y = middle + 0.5 * lean + 0.35 * row * try * (narrowest < middle ? 1 : -1)
+      }
+    }
+    # and inside the blade
+    blade_y = blade_y > edge_high + 0.5 * lean - 0.8 * row ? edge_high + 0.5 * lean - 0.8 * row : blade_y
+    blade_y = blade_y < edge_low + 0.5 * lean + 0.8 * row ? edge_low + 0.5 * lean + 0.8 * row : blade_y
     set label 3 'blade' at 0.5 * (inner + edge_radius), blade_y center font ',15' front
 
     # The gap at its narrowest, with arrows from outside, and its figure on the blade.
@@ -135,14 +148,16 @@ if (letters) {
         vermilion lw 2.2 front
     }
     gap_text = gap_um > 0 ? sprintf('gap %.0f µm', gap_um) : 'closed'
-    if ((rim - inner) * scale > 168) {
+    if (in_blade) {
       set label 4 gap_text at rim - tail, narrowest offset character (side == 1 ? 0.5 : -0.5), (narrowest \
         < middle ? -0.9 : 0.9) \
         font ',16' textcolor rgb vermilion_text front
       if (side == 1) { set label 4 left } else { set label 4 right }
     } else {
-      set label 4 gap_text at 0.5 * (rim + face), narrowest center offset character 0, (narrowest < middle \
-        ? 1 : -1) font ',16' textcolor rgb vermilion_text front
+      # no room on the blade: beyond its edge, from the wall into the bore
+      set label 4 gap_text at face, narrowest offset character (side == 1 ? 0.4 : -0.4), (narrowest < middle ? 1 : -1) \
+        font ',16' textcolor rgb vermilion_text front
+      if (side == 1) { set label 4 left } else { set label 4 right }
     }
 
     # The closed line, where the film is thickest.
@@ -150,8 +165,8 @@ if (letters) {
     set label 5 sprintf('film %.0f µm', line_um) at bore_radius, line front font ',15' \
       offset character (side == 1 ? -0.7 : 0.7), (side == 1 ? -0.8 : 0.8)
     if (side == 1) { set label 5 right } else { set label 5 left }
-    set label 6 'closed blade' at inner, line front font ',13' offset character (side == 1 ? -0.5 : 0.5), \
-      (side == 1 ? -0.8 : 0.8)
+    below = (side == 1) != (in_blade && abs(line + (side == 1 ? row : -row) - gap_y) < row) # not where the gap's words are
+    set label 6 'closed blade' at inner, line front font ',13' offset character (side == 1 ? -0.5 : 0.5), (below ? -0.8 : 0.8)
     if (side == 1) { set label 6 right } else { set label 6 left }
 
     # Scale and caption.

@@ -9,23 +9,34 @@ if (letters) {
   set title title_text
   set key tmargin right horizontal
   set ylabel 'rpm'
-  set yrange [0:1.05 * speed_high]
+  set yrange [speed_low:1.05 * speed_high]
   do for [i = 1:line_count] {
     plot_text = plot_text . (i > 1 ? ', ' : '') . sprintf('$line_%d using 1:2 with %s title line_title[%d]', i, line_points[i] < 4 ? 'points' : 'linespoints', i)
   }
 } else {
-  set lmargin at screen 0.085 * (1 + 0.5 * (big - 1))
+  set lmargin at screen 0.085 * (1 + 0.9 * (big - 1))
   set rmargin at screen 0.965
-  set tmargin at screen down(160 * (1 + 0.45 * (big - 1)))
+  set tmargin at screen down(160 * (1 + (line_count > 4 ? 1.05 : line_count > 2 ? 0.75 : 0.45) * (big - 1)))
   set bmargin at screen down(height - 120 * (1 + 0.2 * (big - 1)))
   set label 1 fitted(title_text, 20, width - 90) at screen 0.03, down(28 * big) font ',20'
   set label 2 'Lowest speed after each load step. ' . (slide ? '' : engine_text) at screen 0.03, down(62 * big) textcolor rgb grey
-  set ylabel (slide ? 'rpm' : 'lowest speed in the seconds after, rpm') offset character 1, 0
-  set yrange [-45:1.06 * speed_high]
-  set ytics step(0, speed_high, 8)
-  set key at graph 0, 1.0 left bottom horizontal Left reverse samplen (slide ? 1.5 : 3) font ',15' maxcols (slide ? 3 : 6) width (slide ? 2 : 0)
-  set object 1 rectangle from graph 0, first -45 to graph 1, first 28 behind fillcolor rgb '#FBE3CC' fillstyle solid noborder
-  set label 3 'stalled' at graph 0.008, first 0 left front font ',15'
+  set label 5 (slide ? 'rpm' : 'lowest speed in the seconds after, rpm') at screen right(30 * (1 + 0.6 * (big - 1))), graph 0.5 rotate center
+  set yrange [speed_low:speed_high + 0.06 * (speed_high - speed_low)]
+  set ytics step(speed_low, speed_high, 8)
+  set key at graph 0, 1.0 left bottom horizontal Left reverse samplen (slide ? 1.5 : 3) font ',15' maxcols 6
+  if (slide) { # two columns, whose width gnuplot would have to guess
+    unset key
+    do for [i = 1:line_count] {
+      key_x = 0.085 * (1 + 0.9 * (big - 1)) * width + 30 + 0.42 * width * ((i - 1) % 2)
+      key_y = 160 * (1 + (line_count > 4 ? 1.05 : line_count > 2 ? 0.75 : 0.45) * (big - 1)) - 48 * ((line_count + 1) / 2 - (i - 1) / 2) + 14
+      set label 50 + i line_title[i] at screen right(key_x + 30), down(key_y) left font ',15'
+      set label 60 + i '' at screen right(key_x), down(key_y) point pt line_mark(line_kind[i]) ps 2 lc rgb line_colour(line_kind[i])
+    }
+  }
+  if (any_stall) {
+    set object 1 rectangle from graph 0, first speed_low to graph 1, first 28 behind fillcolor rgb '#FBE3CC' fillstyle solid noborder
+    set label 3 'stalled' at graph 0.008, first 0 left front font ',15'
+  }
   if (has_target) {
     set arrow 1 from graph 0, first target_rpm to graph 1, first target_rpm nohead lc rgb grey lw 1.2 dt 2 back
     set label 4 sprintf('idle target %.0f', target_rpm) at graph 0.995, first target_rpm right offset character 0, 0.7 \

@@ -62,7 +62,7 @@ if (letters) {
   head = 12 + (has_engine_text || is_over || lane_count > 0 ? 72 : 44) * big
   lanes_top = head + flag_rows * flag_px
   panels_top = lanes_top + lane_count * lane_px + 6
-  panels_bottom = height - 62 * big - line_count * line_px - (line_count > 0 ? 18 : 0)
+  panels_bottom = height - (slide && line_count == 0 ? 74 : 62) * big - line_count * line_px - (line_count > 0 ? 18 : 0)
   unit = (panels_bottom - panels_top) / share_sum
   from_px = panels_top
 
@@ -97,7 +97,7 @@ if (letters) {
       fillstyle solid border lc rgb black
     bar_text = confirmed ? 'confirmed' : 'pending'
     wide = (band_to[i] - band_from[i]) / (time_high - time_low) * (width - left - right_px)
-    if (wide > strlen(bar_text) * 9.5 * big + 8) {
+    if (wide > (strlen(bar_text) * 10.5 + 16) * big) {
       set label 200 + i bar_text at first band_from[i], screen down(bar_top + 0.5 * lane_px - 2) left \
         offset character 0.5, 0 front font ',13' textcolor rgb (confirmed ? 'white' : black)
     }
@@ -125,8 +125,11 @@ if (letters) {
   set style textbox opaque noborder fillcolor rgb 'white' margins 0.4, 0.3
   last_stall = -1e9
   do for [i = 1:stall_count] {
-    set arrow 400 + i from first stall_at[i], screen down(panels_top) to first stall_at[i], screen down(panels_bottom) nohead \
-      lc rgb black lw 1.5 dt 2 back
+    # each panel draws its own line, clear of the legends; here only where there is no panel
+    if (panel_count == 0) {
+      set arrow 400 + i from first stall_at[i], screen down(panels_top) to first stall_at[i], screen down(panels_bottom) nohead \
+        lc rgb black lw 1.5 dt 2 back
+    }
     # one word for several that follow each other closely; left of its line near the end
     room = (time_high - time_low) * 60 * big / (width - left - right_px)
     at_end = time_high - stall_at[i] <= room
@@ -149,7 +152,7 @@ if (letters) {
   if (panel_count == 0) {
     set border 1 lc rgb grey lw 1
     set xtics nomirror out scale 0.6 textcolor rgb black
-    set xlabel sprintf('time, %s', time_unit)
+    set xlabel sprintf('time, %s', time_unit) offset character 0, 0.3
   }
   plot NaN notitle
   unset object; unset arrow; unset label
@@ -167,11 +170,19 @@ if (letters) {
     has_limits = panel_name[p] eq 'opening' && limit_count > 0
     legend_x = left + 10; legend_rows = 1
     unset key
+    # What is beyond the scale is told at the right end of the legend's first row.
+    cut_text = cut(p, 'left') . (strlen(cut(p, 'left')) && has_right && strlen(cut(p, 'right')) ? '; ' : '') . \
+      (has_right && strlen(cut(p, 'right')) ? 'right: ' . cut(p, 'right') : '')
+    cut_wide = strlen(cut_text) ? (8.5 * strlen(cut_text) + 80) * big : 0 # the legend may reach 60 beyond the panel
+    unset label 7
+    if (strlen(cut_text)) {
+      set label 7 cut_text at screen right(width - right_px), down(from_px + 12.5 * big + 3) right font ',13' textcolor rgb grey
+    }
     do for [k = panel_first[p]:panel_last[p] + has_limits] {
       limit = k > panel_last[p]
       entry = limit ? 'limit or reset' : curve_title[k]
       wide = (54 + 11 * strlen(entry) + 22) * big
-      if (legend_x + wide > width - right_px + 60 && legend_x > left + 10) { legend_x = left + 10; legend_rows = legend_rows + 1 }
+      if (legend_x + wide > width - right_px + 60 - (legend_rows == 1 ? cut_wide : 0) && legend_x > left + 10) { legend_x = left + 10; legend_rows = legend_rows + 1 }
       legend_y = from_px + (legend_rows - 0.5) * 25 * big + 3
       i = limit ? 1 : curve_style[k]
       set label 7000 + k entry at screen right(legend_x + 52 * big), down(legend_y) left font ',14'
@@ -207,11 +218,8 @@ if (letters) {
       set y2tics nomirror out scale 0.6 textcolor rgb black step(low(p, 'right'), high(p, 'right'), parts)
       set label 8 panel_right[p] at screen right(width - 24 * (1 + 0.4 * (big - 1))), graph 0.5 rotate center
     }
-    cut_text = cut(p, 'left') . (strlen(cut(p, 'left')) && has_right && strlen(cut(p, 'right')) ? '; ' : '') . \
-      (has_right && strlen(cut(p, 'right')) ? 'right: ' . cut(p, 'right') : '')
-    if (strlen(cut_text)) {
-      set label 7 cut_text at screen right(width - right_px), graph 0.95 right offset character -0.5, 0 boxed font ',13' \
-        textcolor rgb grey front
+    do for [i = 1:stall_count] {
+      set arrow 6000 + i from first stall_at[i], graph 0 to first stall_at[i], graph 1 nohead lc rgb black lw 1.5 dt 2 back
     }
     if (has_limits) {
       do for [i = 1:limit_count] {

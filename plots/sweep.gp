@@ -45,8 +45,8 @@ if (letters) {
   first_panel = part == 0 ? 1 : part - 1
   last_panel = part == 0 ? panel_count : part - 1
   drawn_panels = part == 1 ? 0 : last_panel - first_panel + 1
-  strip_top = 75 + 30 * big
-  strip_height = has_bars ? part == 1 || drawn_panels == 0 ? height - strip_top - 70 * big : 26 * (rows > 0 ? rows : 1) + 10 : 0
+  strip_top = 75 + 30 * big + (slide ? 24 : 0)
+  strip_height = has_bars ? part == 1 || drawn_panels == 0 ? height - strip_top - (slide ? 80 : 70) * big : 26 * (rows > 0 ? rows : 1) + 10 : 0
   panel_top = strip_top + strip_height + (has_bars ? 26 : 0)
   panel_height = drawn_panels > 0 ? (height - 75.0 * big - panel_top) / drawn_panels : 0
   set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
@@ -107,15 +107,18 @@ if (letters) {
   }
   do for [p = first_panel:first_panel + drawn_panels - 1] {
     top = panel_top + (p - first_panel) * panel_height
-    set tmargin at screen down(top + 34 * big)
+    set tmargin at screen down(top + (slide ? 62 : 34) * big)
     set bmargin at screen down(top + panel_height - 14)
     set yrange [panel_low[p]:panel_high[p]]
     parts = (panel_height - 48 * big) / (30 * big)
     set ytics nomirror out step(panel_low[p], panel_high[p], parts > 8 ? 8 : parts < 2 ? 2 : parts) font ',14'
     set xtics nomirror out font ',14'
     set label 3 panel_title[p] . (line_count > 1 ? ': ' . series_name[panel_first[p]] : '') at graph 0, graph 1 left \
-      offset character 0, (line_count > 1 && big > 1 ? 2.4 : 1.0) font ',15'
-    set key at graph 1, graph 1 right bottom horizontal Left reverse samplen 3 font ',14' maxcols 6
+      offset character 0, (slide ? 2.4 : 1.0) font ',15'
+    # on a slide beneath the panel's name
+    if (slide) { set key at graph 0, graph 1 left bottom horizontal Left reverse samplen 2 font ',14' maxcols 3 width (line_count > 1 ? 13 : 9) } else {
+      set key at graph 1, graph 1 right bottom horizontal Left reverse samplen 3 font ',14' maxcols 6
+    }
     if (p == last_panel) { set xtics format '%g'; set xlabel x_text font ',16' } else { set xtics format ''; set xlabel '' }
     plot_text = ''
     do for [l = 1:line_count] {

@@ -42,7 +42,7 @@ if (letters) {
   set bmargin at screen down(height - 90 * big)
   set view map
   set palette defined (0 '#2B3A67', 0.5 '#7FA6C9', 1 '#F7F7EF')
-  set xlabel font ',16'
+  set xlabel font ',16' offset character 0, 0.5
   set tics font ',14'
   unset grid
   set style textbox opaque noborder margins 0.6, 0.4

@@ -19,13 +19,14 @@ if (letters) {
   set rmargin at screen right(width - 60)
   set xtics nomirror out 10 textcolor rgb black font ',15'
 
-  if (slide) { set key inside right center vertical Left reverse font ',14' samplen 2 opaque } else {
-    set key at screen right(width - 60), down(92) right top horizontal Left reverse font ',15' samplen 3
+  if (slide) { set key at screen right(115 * (1 + 0.6 * (big - 1))), down(74) left top horizontal Left reverse font ',14' samplen 2 width 3 } else {
+    set key at screen right(115), down(92) left top horizontal Left reverse font ',15' samplen 3
   }
-  set tmargin at screen down(slide ? 90 : 125)
-  set bmargin at screen down(slide ? 400 : 480)
+  set tmargin at screen down(slide ? 125 : 125)
+  set bmargin at screen down(slide ? 350 : 470)
   set yrange [0:5.6]
   set ytics nomirror out 1 textcolor rgb black font ',15'
+  if (slide) { set format x '' } # those of the lower panel
   set ylabel 'volts' font ',16' offset character -1, 0
   set xlabel ''
   plot for [i = 1:stretch_count] $sweep index i - 1 using 1:2 with lines lc rgb colour[i] lw 2.5 dt 1 \
@@ -36,16 +37,18 @@ if (letters) {
          title (i == 1 ? 'their sum' : '')
   unset label 1
   unset label 2
+  set format x '%g'
 
-  if (slide) { set key inside right bottom vertical Left reverse font ',14' samplen 2 opaque } else {
-    set key at screen right(width - 60), down(535) right top horizontal Left reverse font ',15' samplen 3
+  if (slide) { set key at screen right(115 * (1 + 0.6 * (big - 1))), down(365) left top vertical Left reverse font ',14' samplen 2 spacing 1.4 } else {
+    set key at screen right(115), down(520) left top vertical Left reverse font ',15' samplen 3
   }
-  set tmargin at screen down(slide ? 440 : 575)
+  set tmargin at screen down(slide ? 395 + 48 * stretch_count : 555 + 26 * stretch_count)
   set bmargin at screen down(height - 88 * big)
   set yrange [amps_low:amps_high]
   set ytics nomirror out autofreq textcolor rgb black font ',15'
   set ylabel (slide ? 'A' : 'motor current, A') font ',16' offset character 0, 0
   set xlabel 'blade opening above the closed stop, degrees' font ',16'
-  plot for [i = 1:stretch_count] $sweep index i - 1 using 1:5 with lines lc rgb colour[i] lw 2 dt i title stretch_name[i]
+  plot for [i = 1:stretch_count] $sweep index i - 1 using 1:5 with lines lc rgb colour[i] lw 2 dt i \
+    title fitted(stretch_name[i], 14, (slide ? 0.72 : 0.5) * width)
   unset multiplot
 }

@@ -24,7 +24,7 @@ static const char head[] =
     "those that\n"
     "stdout shows only with `--all`, so that anybody can try them again on `run.csv` and `events.csv`:\n"
     "\n"
-    "    {\"kind\": \"film_low\", \"part\": \"headline\", \"text\": \"With a film of 0.072 mm the idle stands at 720 rpm, 130 "
+    "    {\"kind\": \"film_low\", \"part\": \"headline\", \"text\": \"With a film of 72 um the idle stands at 720 rpm, 130 "
     "below target.\",\n"
     "     \"from_s\": 14.0, \"to_s\": 24.0, \"channels\": [\"speed_rpm\", \"target_rpm\", ...],\n"
     "     \"values\": [{\"name\": \"speed\", \"printed\": \"720\", \"value\": 719.8, \"unit\": \"rpm\", \"is\": \"mean\", "

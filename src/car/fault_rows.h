@@ -98,6 +98,12 @@ FAULT(FEATURE_air_flow, 0, REAL(faults.boot_leak_area_m2, "boot_leak_mm2", MM2, 
   LOOK(boot_off, 8, 0.03, STEP(blade), "intake boot off and bent open in the light: cracks")
   FINDS(smoke_test, torn_boot, 0.9)
   FINDS(boot_off, torn_boot, 0.95)
+FAULT(FEATURE_charger, 0, REAL(faults.charge_leak_area_m2, "charge_leak_mm2", MM2, 0, 1500,
+      "charge hose torn or slipped between charger and throttle: metered air goes out while charge pressure stands there"))
+  CAUSE(charge_hose, charge_leak_mm2, 10, 300, LOG, 0, 4, "charge hose torn or slipped between charger and throttle")
+  LOOK(charge_hoses_blown, 20, 0.04, STEP(smoke),
+      "charge pipes closed at the charger, smoke into them at low pressure, engine off: where does it come out?")
+  FINDS(charge_hoses_blown, charge_hose, 0.95)
 FAULT(0, 0, REAL(faults.ventilation_area_m2, "ventilation_stuck_mm2", MM2, 0, 40,
       "crankcase ventilation valve stuck further open by this"))
   CAUSE(ventilation_stuck, ventilation_stuck_mm2, 0.7, 12, LOG, 0, 4, "crankcase ventilation valve stuck open")
@@ -141,13 +147,15 @@ FAULT(FEATURE_air_flow, 0, REAL(sensor_faults.air_flow_offset_kg_s, "maf_offset_
       "air-flow sensor reads so much more"))
 FAULT(FEATURE_air_flow, 1, REAL(faults.air_sensor_lag_ratio, "maf_lag_ratio", 1.0, 0.2, 100,
       "air-flow sensor is so many times slower"))
-FAULT(FEATURE_pressure, 0, REAL(sensor_faults.pressure_offset_pa, "map_offset_kpa", UNITS_PA_PER_KPA, -30, 30,
+FAULT(FEATURE_manifold_sensor, 0, REAL(sensor_faults.pressure_offset_pa, "map_offset_kpa", UNITS_PA_PER_KPA, -30, 30,
       "manifold pressure sensor reads so much more"))
   CAUSE(pressure_low, map_offset_kpa, -1.5, -8, LINEAR, 0, 3, "manifold pressure sensor reads low")
   CAUSE(pressure_high, map_offset_kpa, 1.5, 8, LINEAR, 0, 3, "manifold pressure sensor reads high")
   LOOK(pressure_against_barometer, 5, 0.05, STEP(key_on), "manifold pressure sensor, engine off, against the barometer")
   FINDS(pressure_against_barometer, pressure_low, 0.9)
   FINDS(pressure_against_barometer, pressure_high, 0.9)
+FAULT(FEATURE_charger, 0, REAL(sensor_faults.charge_offset_pa, "charge_offset_kpa", UNITS_PA_PER_KPA, -30, 15,
+      "charge-pressure sensor reads so much more"))
 FAULT(0, 0, REAL(sensor_faults.coolant_bias_k, "coolant_bias_c", 1.0, -100, 60, "coolant sensor reads so much more"))
   CAUSE(coolant_low, coolant_bias_c, -6, -50, LINEAR, 0, 3, "coolant sensor reads cold")
   LOOK(coolant_by_thermometer, 4, 0.05, STEP(run) | STEP(hot), "thermometer on the coolant outlet against the sensor's reading")
@@ -368,12 +376,17 @@ SHEET("a leak of 2 mm2 behind the blade", 0, RUN, IN(air) | IN(mixture) | IN(idl
     "smoke into the manifold, engine off; then look along the hoses", {"leak_mm2", 2})
 SHEET("a leak of 4 mm2 behind the blade", 0, RUN, IN(air) | IN(mixture) | IN(idle), STEP(smoke),
     "smoke into the manifold, engine off; then look along the hoses", {"leak_mm2", 4})
+SHEET("a charge hose torn open by 60 mm2", 0, RUN, IN(air) | IN(mixture) | IN(idle), STEP(smoke),
+    "lean at idle, rich where charge pressure stands in the hoses: smoke into the charge pipes, engine off; clamps and coupling first",
+    {"charge_leak_mm2", 60})
 SHEET("an air-flow sensor 20 % low", 0, RUN, IN(air) | IN(mixture) | IN(idle), STEP(meter) | STEP(unplug) | STEP(road),
     "look at its wire, then compare with the air the engine must draw at full load", {"maf_gain_ratio", 0.8})
 SHEET("a broken air-flow signal wire", 0, KEY, IN(air), STEP(meter) | STEP(unplug),
     "continuity of 'air-flow signal'", {"maf_open", 1})
 SHEET("a pressure sensor 5 kPa high", 0, KEY | RUN, IN(air) | IN(mixture) | IN(idle), STEP(key_on),
     "compare with the barometer with the engine off", {"map_offset_kpa", 5})
+SHEET("a charge-pressure sensor 5 kPa high", 0, KEY, IN(air), STEP(key_on),
+    "compare with the barometer and the manifold's sensor with the engine off", {"charge_offset_kpa", 5})
 SHEET("15 % too little fuel delivered", 0, RUN, IN(mixture) | IN(idle), STEP(fuel) | STEP(run),
     "fuel pressure and quantity, then the injectors",
     {"fuel_delivery_ratio", 0.85})

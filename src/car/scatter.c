@@ -13,6 +13,7 @@
 #define LEAST_SHARE        0.2                       // of what a deviation multiplies
 #define OFF_IDLE_RAD_S     (900.0 * UNITS_RAD_S_PER_RPM)
 #define NO_LOAD_RAD_S      (2500.0 * UNITS_RAD_S_PER_RPM)
+#define LEAST_RISE         0.1 // share of the nominal charger's
 
 const struct scatter_row scatter_rows[SCATTER_COUNT] = {
 #define SCATTER(key, factor, usual, road, most, needs, kind, text, why, why_road) {SCATTER_##kind, needs, #key, text, factor},
@@ -59,6 +60,7 @@ static void make_metal(const double *amounts, struct plant_params *plant) {
   curve_scale(&plant->combustion.efficiency, FACTOR(efficiency_pct));
   make_throttle(amounts, &plant->throttle);
   plant->intake.ventilation_cda_m2 *= fmax(1.0 + AMOUNT(ventilation_pct), LEAST_VENTILATION);
+  curve_scale(&plant->charger.rise_pa, fmax(1.0 + AMOUNT(charger_pct), LEAST_RISE));
   plant->loads.compressor_torque_nm *= FACTOR(compressor_pct);
   plant->loads.converter_torque_nm *= FACTOR(converter_pct);
 }
@@ -91,6 +93,7 @@ void scatter_make_conditions(const double amounts[SCATTER_COUNT], struct conditi
   conditions->faults.fuel_delivery_ratio *= 1.0 + AMOUNT(injector_pct);
   conditions->sensor_faults.air_flow_gain_ratio *= 1.0 + AMOUNT(maf_gain_pct);
   conditions->sensor_faults.pressure_offset_pa += AMOUNT(map_offset_kpa);
+  conditions->sensor_faults.charge_offset_pa += AMOUNT(charge_offset_kpa);
   const struct field *load = &condition_find("electrical_load_w")->field; // set past its faults' part
   conditions_set(conditions, load, fmax(conditions_value(conditions, load) + AMOUNT(electrical_w), 0.0));
   conditions->coolant_k += AMOUNT(coolant_c);

@@ -40,7 +40,7 @@
           "pressure and nozzles; 3 to 5 % is the usual allowance, common practice, no source", "the same, and a computer that allows for it otherwise") \
   SCATTER(maf_gain_pct, UNITS_RATIO_PER_PCT, 2, 3, 20, FEATURE_air_flow, UNIT, "gain of the air-flow sensor",                                       \
           "3 % is the usual allowance, common practice, no source", "the usual allowance")                                                           \
-  SCATTER(map_offset_kpa, UNITS_PA_PER_KPA, 0.6, 1, 5, FEATURE_pressure, UNIT, "offset of the manifold pressure sensor",                            \
+  SCATTER(map_offset_kpa, UNITS_PA_PER_KPA, 0.6, 1, 5, FEATURE_manifold_sensor, UNIT, "offset of the manifold pressure sensor",                            \
           "about 1 kPa is the usual allowance, common practice, no source", "the usual allowance")                                                   \
   SCATTER(track_pct, UNITS_RATIO_PER_PCT, 0.4, 4, 10, 0, UNIT, "what position track 1 reads at the closed stop, share of 5 V",                      \
           "0.02 V of 5 V; common practice, no source", "0.3 to 0.9 V; common practice, no source")                                                  \
@@ -67,7 +67,10 @@
   SCATTER(bore_pct, UNITS_RATIO_PER_PCT, 0, 7, 20, 0, UNIT, "bore of the throttle", "the file has it",                                               \
           "40 to 60 mm is usual for 1.2 to 2.8 l; what displacement leaves open")                                                                   \
   SCATTER(band_pct, UNITS_RATIO_PER_PCT, 15, 30, 60, 0, UNIT, "width of the film's ring", "no two rings are alike; invented", "invented")            \
-  SCATTER(land_pct, UNITS_RATIO_PER_PCT, 0, 25, 60, 0, UNIT, "thickness of the blade's edge", "the file has it", "1 to 2 mm; invented")
+  SCATTER(land_pct, UNITS_RATIO_PER_PCT, 0, 25, 60, 0, UNIT, "thickness of the blade's edge", "the file has it", "1 to 2 mm; invented") \
+  SCATTER(charge_offset_kpa, UNITS_PA_PER_KPA, 0.6, 1, 5, FEATURE_charger, UNIT, "offset of the charge-pressure sensor",                            \
+          "about 1 kPa is the usual allowance, common practice, no source", "the usual allowance")                                                   \
+  SCATTER(charger_pct, UNITS_RATIO_PER_PCT, 25, 50, 80, FEATURE_charger, UNIT, "pressure rise of the turbocharger at little flow", "invented", "invented")
 // clang-format on
 
 enum scatter {

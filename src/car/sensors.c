@@ -44,3 +44,7 @@ double sensors_air_flow_kg_s(const struct sensor_faults *faults, double true_kg_
 double sensors_pressure_pa(const struct sensor_faults *faults, double true_pa) {
   return bounds_clamp(true_pa + faults->pressure_offset_pa, LEAST_PRESSURE_PA, MOST_PRESSURE_PA);
 }
+
+double sensors_charge_pa(const struct sensor_faults *faults, double true_pa) {
+  return bounds_clamp(true_pa + faults->charge_offset_pa, LEAST_PRESSURE_PA, MOST_PRESSURE_PA);
+}

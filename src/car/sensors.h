@@ -12,7 +12,7 @@ enum { SENSORS_DELAY_MAX = 512 }; // ticks kept: 5 s
 
 struct sensor_faults {
   double air_flow_gain_ratio, air_flow_offset_kg_s;
-  double pressure_offset_pa;
+  double pressure_offset_pa, charge_offset_pa;
   double coolant_bias_k, intake_bias_k;
 };
 
@@ -33,7 +33,8 @@ void sensors_rest(struct sensors *sensors, int bank, double lambda, bool firing)
 
 double sensors_air_flow_kg_s(const struct sensor_faults *faults, double true_kg_s);
 
-/* Manifold pressure as its sensor shows it: never below 10 nor above 120 kPa, whatever is wrong. */
+/* Manifold pressure, and that before the throttle, as their sensors show it: never below 10 nor above 120 kPa, whatever is wrong. */
 double sensors_pressure_pa(const struct sensor_faults *faults, double true_pa);
+double sensors_charge_pa(const struct sensor_faults *faults, double true_pa);
 
 #endif

@@ -18,6 +18,7 @@
   COMMAND(merge) \
   COMMAND(fit) \
   COMMAND(estimate) \
+  COMMAND(curve) \
   COMMAND(testsheet) \
   COMMAND(list) \
   COMMAND(check) \

@@ -1,4 +1,5 @@
 /* `bladegap estimate ENGINE --readings FILE`: how much film a car's readings imply, and what else could explain them. */
+#include "analysis/estimate/estimate_baseline.h"
 #include "analysis/estimate/estimate_check.h"
 #include "analysis/estimate/plausible.h"
 #include "base/attributes.h"
@@ -13,9 +14,12 @@
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/threads.h"
+#include "commands/units_option.h"
 #include "io/config/card_file.h"
+#include "io/config/costs_file.h"
 #include "io/format/output_file.h"
 #include "io/log/readings_file.h"
+#include "io/log/shows_file.h"
 #include "io/picture/picture_estimate.h"
 #include "io/report/estimate_report.h"
 #include "io/report/fit_report.h"
@@ -42,6 +46,12 @@ static const struct option_row estimate_options[] = {
     OPTION_ROW_TEXTS("rate", "CAUSE=PARTS", "how often this cause stands behind a complaint, against those of the engine file"),
     OPTION_ROW_REAL("stale-learned", "PCT", -100, 200,
                     "the learned offset is at this value, as after a clean; else it is what long use brings"),
+    OPTION_ROW_TEXT("costs", "FILE",
+                    "what mending, looking and a comeback cost you: a file with the keys of bladegap list costs"),
+    OPTION_ROW_TEXTS(
+        "shows", "NAME,...|FILE",
+        "all that this scan tool shows: names of readings, or a log or list of its own; else what it has shown so far"),
+    OPTION_ROW_FLAG("all", "all of the report, not the short of it"),
     OPTION_ROW_FLAG("trust", "take readings as they are, even those beyond what the engine can show"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
     PROGRESS_OPTION_ROW,
@@ -50,6 +60,7 @@ static const struct option_row estimate_options[] = {
                     "folder for estimate.json and the picture; out/estimate-NAME of the engine if only --format is given"),
     PICTURE_OPTION_ROW,
     PICTURE_OPTION_FOR_ROW,
+    UNITS_OPTION_ROW,
 };
 
 /* Everything an estimate owns; large, so on the heap. */
@@ -60,6 +71,8 @@ struct job {
   struct estimate_question question;
   struct estimate_readings_input input, baseline;
   struct estimate *estimate;
+  struct remedy_costs costs;
+  struct estimate_findings_wish wish;
   struct estimate_findings findings;
   char folder[PATH_SIZE]; // empty: no files but the page
   size_t file_count;
@@ -140,10 +153,22 @@ static enum status read_settings(struct job *job, struct error *error) {
   return status;
 }
 
+static enum status read_wishes(struct job *job, struct error *error) {
+  remedy_costs_default(&job->costs);
+  job->wish.costs = &job->costs;
+  enum status status =
+      options_given(job->line, "costs") ? costs_file_read(options_text(job->line, "costs", ""), &job->costs, error) : STATUS_OK;
+  for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "shows"); i++)
+    status = shows_file_add(options_text_at(job->line, "shows", i), job->wish.shown, error);
+  job->wish.limited = options_given(job->line, "shows") > 0;
+  return status;
+}
+
 /* All faults of all readings are told in one go: the first that fails does not end it. */
 static enum status read_readings(struct job *job, struct error *error) {
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
   if (status != STATUS_OK) return status;
+  job->input.ambient_kpa = conditions_ambient_pa(&job->question.setting.conditions) / UNITS_PA_PER_KPA;
   job->baseline = job->input; // the same engine, nothing read yet
   for (size_t i = 0; i < options_given(job->line, "readings"); i++)
     status =
@@ -176,10 +201,12 @@ static enum status ask_about(struct job *job, const struct estimate_readings_inp
 
 static enum status check_readings(struct job *job, struct error *error) {
   if (options_given(job->line, "trust")) return STATUS_OK;
-  const enum status status = ask_about(job, &job->input, &job->question.setting, error);
+  enum status status = estimate_check_throttled(&job->input, &job->question.setting, error);
+  if (status == STATUS_OK) status = ask_about(job, &job->input, &job->question.setting, error);
   if (status != STATUS_OK && status != STATUS_BAD_DATA) return status;
   const enum status of_baseline = ask_about(job, &job->baseline, &job->question.baseline_setting, error);
-  return status != STATUS_OK ? status : of_baseline;
+  if (status == STATUS_OK) status = of_baseline;
+  return status == STATUS_OK ? estimate_baseline_check(&job->question, error) : status;
 }
 
 /* ---- Telling ---- */
@@ -253,7 +280,8 @@ static enum status save_html(const struct job *job, const char *path, struct out
   enum status status = STATUS_OK;
   if (fclose(memory) != 0) status = error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
   if (status == STATUS_OK)
-    status = estimate_report_print(&job->findings, DOCUMENT_HTML, svg, drawn ? size : 0, file->stream, error);
+    status = estimate_report_print(&job->findings, DOCUMENT_HTML, units_option_us(job->line), svg, drawn ? size : 0, file->stream,
+                                   error);
   if (status == STATUS_OK) status = output_file_commit(file, error);
   free(svg);
   return status;
@@ -270,7 +298,9 @@ static enum status report(const struct job *job, const char *html, struct error 
   if (html)
     printf("Report on %zu readings of %s: %s\n", job->question.readings.count, job->engine.name, html);
   else
-    status = estimate_report_print(&job->findings, DOCUMENT_TEXT, NULL, 0, stdout, error);
+    status = options_given(job->line, "all")
+                 ? estimate_report_print(&job->findings, DOCUMENT_TEXT, units_option_us(job->line), NULL, 0, stdout, error)
+                 : estimate_report_short(&job->findings, units_option_us(job->line), stdout, error);
   if (job->file_count > 0) printf("\nFiles\n");
   for (size_t i = 0; i < job->file_count; i++) printf("  %s\n", job->files[i]);
   bool formats[PICTURE_FORMAT_COUNT];
@@ -294,7 +324,7 @@ static enum status compute(struct job *job, struct error *error) {
   const struct progress_for_each shown = progress_for_each(&job->for_each, &progress);
   enum status status = estimate_create(&job->question, &shown.for_each, &job->estimate, error);
   progress_end(&progress);
-  if (status == STATUS_OK) status = estimate_findings_init(&job->findings, job->estimate, error);
+  if (status == STATUS_OK) status = estimate_findings_init(&job->findings, job->estimate, &job->wish, error);
   return status;
 }
 
@@ -307,6 +337,7 @@ static enum status do_job(struct job *job, struct error *error) {
     return error_set(error, STATUS_USAGE, "estimate: give --readings FILE, or --reading NAME=VALUE@CONDITION as often as wanted");
   enum status status = read_engine(job, error);
   if (status == STATUS_OK) status = read_settings(job, error);
+  if (status == STATUS_OK) status = read_wishes(job, error);
   if (status == STATUS_OK) status = read_readings(job, error);
   if (status == STATUS_OK) status = check_readings(job, error);
   if (status == STATUS_OK) status = choose_folder(job, error);

@@ -180,7 +180,7 @@ const struct command command_list = {
     .run = run,
     .details =
         "KIND is one of engines, scenarios, keys, channels, faults, codes, parameters, readings, conditions, causes, "
-        "solvers, exit-codes.\n\n"
+        "costs, card, solvers, exit-codes.\n\n"
         "faults are all the quantities that a scenario's timeline, --set and --vary know by name: faults, "
         "loads, "
         "the driver, the world. needs says what an engine must have for one to do anything. keys are those of a scenario "
@@ -188,8 +188,8 @@ const struct command command_list = {
         "engine file, with the range each may have; a file may give only what differs from another (like = \"four-16\";). A "
         "name "
         "ends in its unit; ranges are in that unit. seen_by says whether a trade instrument shows a "
-        "channel. readings are what bladegap estimate takes, conditions where it takes them, and causes what it "
-        "looks for.\n\n"
+        "channel. readings are what bladegap estimate takes, conditions where it takes them, causes what it "
+        "looks for, and costs what it weighs, by the keys of its --costs FILE.\n\n"
         "  bladegap list faults\n"
         "  bladegap list channels --json",
     .operand_choices = kind_names,

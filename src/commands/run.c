@@ -5,14 +5,13 @@
 #include "commands/engine_options.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
+#include "commands/run_record.h"
 #include "commands/run_text.h"
 #include "commands/scenario_any.h"
 #include "commands/solver_list.h"
 #include "commands/units_option.h"
 #include "commands/what_if.h"
 #include "io/config/engine_file.h"
-#include "io/config/engine_file_write.h"
-#include "io/config/record_file.h"
 #include "io/format/csv_write.h"
 #include "io/format/json.h"
 #include "io/format/output_file.h"
@@ -179,28 +178,15 @@ static enum status save_events(struct job *job, struct error *error) {
   return status;
 }
 
-/* A record cannot say that values of the engine were changed: a file beside it does, and the record then names that one. */
-static enum status save_engine(struct job *job, char engine[SCENARIO_PATH_SIZE], struct error *error) {
-  char path[PATH_SIZE];
-  const struct engine_file_form form = {.like = engine, .base = &job->of_file};
-  if (!job->what_if.engine_changed) return STATUS_OK;
-  enum status status = name_file(job, "engine", ".cfg", path, error);
-  if (status == STATUS_OK) status = engine_file_write(path, &form, &job->engine, error);
-  if (status == STATUS_OK) list_file(job, path);
-  snprintf(engine, SCENARIO_PATH_SIZE, "engine.cfg");
-  return status;
-}
-
 /* What was done, with the solver it was done with. */
 static enum status save_record(struct job *job, struct error *error) {
-  char path[PATH_SIZE], engine[SCENARIO_PATH_SIZE];
+  char files[RUN_RECORD_FILE_MAX][PATH_SIZE];
+  size_t count;
   if (!options_given(job->line, "record")) return STATUS_OK;
   snprintf(job->scenario.solver, sizeof job->scenario.solver, "%s", choose_solver(job)->name);
-  scenario_any_engine(job->scenario.engine_path, engine);
-  enum status status = save_engine(job, engine, error);
-  if (status == STATUS_OK) status = name_file(job, "record", ".txt", path, error);
-  if (status == STATUS_OK) status = record_file_write(path, &job->scenario, engine, error);
-  if (status == STATUS_OK) list_file(job, path);
+  const struct run_record record = {job->folder, &job->scenario, &job->of_file, &job->engine};
+  const enum status status = run_record_write(&record, files, &count, error);
+  for (size_t i = 0; i < count; i++) list_file(job, files[i]);
   return status;
 }
 
@@ -266,6 +252,7 @@ static enum status draw(struct job *job, struct error *error) {
   const struct run_pictures pictures = {.engine = &job->engine,
                                         .recording = &job->recording,
                                         .story = &job->story,
+                                        .scenario = &job->scenario,
                                         .title = job->scenario.title,
                                         .engine_title = job->engine.title};
   for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
@@ -327,7 +314,7 @@ struct batch {
   struct job *jobs; // owned
   size_t told;      // the first so many have been simulated and explained
   size_t file_count;
-  char files[PICTURE_FORMAT_COUNT][PATH_SIZE];
+  char files[PICTURE_FORMAT_COUNT * PICTURE_BESIDE_PARTS][PATH_SIZE];
 };
 
 /* Two scenarios of one name would write over each other. */
@@ -340,35 +327,44 @@ static enum status check_names(const struct batch *batch, struct error *error) {
   return STATUS_OK;
 }
 
-static enum status name_beside(struct batch *batch, enum picture_format format, char path[PATH_SIZE], struct error *error) {
-  const int length =
-      snprintf(path, PATH_SIZE, "%s/beside%s", options_text(batch->line, "out", "out"), picture_format_rows[format].ending);
+/* beside.png, or beside-speed.png for a slide's part. */
+static enum status name_beside(struct batch *batch, enum picture_format format, int part, char path[PATH_SIZE],
+                               struct error *error) {
+  const int length = snprintf(path, PATH_SIZE, "%s/beside%s%s%s", options_text(batch->line, "out", "out"), part ? "-" : "",
+                              part ? picture_beside_parts[part - 1] : "", picture_format_rows[format].ending);
   if (length < 0 || length >= PATH_SIZE)
     return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
   return STATUS_OK;
+}
+
+static void draw_beside_one(struct batch *batch, const struct picture_beside *beside, enum picture_format format,
+                            struct picture_option_drawing *drawing) {
+  char *path = format == PICTURE_dumb ? NULL : batch->files[batch->file_count];
+  struct error one;
+  error_clear(&one);
+  enum status status = path ? name_beside(batch, format, beside->part, path, &one) : STATUS_OK;
+  if (status == STATUS_OK) {
+    const struct picture_target target = picture_option_target(drawing, format, path, batch->jobs[0].csv_path);
+    status = picture_beside_draw(beside, &target, &one);
+  }
+  if (picture_option_end(drawing, status, &one) && path) batch->file_count++;
 }
 
 static enum status draw_beside(struct batch *batch, struct error *error) {
   struct picture_beside_run runs[PICTURE_BESIDE_MAX];
   for (size_t i = 0; i < batch->count; i++)
     runs[i] = (struct picture_beside_run){&batch->jobs[i].recording, batch->jobs[i].scenario.title, batch->jobs[i].engine.title};
-  const struct picture_beside beside = {runs, batch->count};
+  struct picture_beside beside = {runs, batch->count, 0};
   bool formats[PICTURE_FORMAT_COUNT];
   struct picture_option_drawing drawing;
   picture_option_formats(batch->line, formats);
   picture_option_begin(&drawing, batch->line);
   for (int format = 0; format < PICTURE_FORMAT_COUNT; format++) {
     if (!formats[format]) continue;
-    char *path = format == PICTURE_dumb ? NULL : batch->files[batch->file_count];
-    struct error one;
-    error_clear(&one);
-    enum status status = path ? name_beside(batch, (enum picture_format)format, path, &one) : STATUS_OK;
-    if (status == STATUS_OK) {
-      const struct picture_target target =
-          picture_option_target(&drawing, (enum picture_format)format, path, batch->jobs[0].csv_path);
-      status = picture_beside_draw(&beside, &target, &one);
-    }
-    if (picture_option_end(&drawing, status, &one) && path) batch->file_count++;
+    const bool slides = picture_option_form(batch->line, (enum picture_format)format) == PICTURE_FORM_slide;
+    for (beside.part = slides; beside.part <= (slides ? PICTURE_BESIDE_PARTS : 0); beside.part++)
+      if (!slides || picture_beside_has(&beside, beside.part))
+        draw_beside_one(batch, &beside, (enum picture_format)format, &drawing);
   }
   return picture_option_result(&drawing, error);
 }

@@ -66,6 +66,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   enum status status = engine_any_read(line->operands[0], &engine, error);
   if (status == STATUS_OK) status = engine_options_apply(line, &engine, &query.conditions, error);
   if (status == STATUS_OK) status = engine_check(&engine, error);
+  if (status == STATUS_OK) status = what_if_check_sets(line, &engine, error);
   if (status != STATUS_OK) return status;
   if (options_given(line, "stale-learned")) {
     query.learning = SETTLE_STALE;

@@ -121,6 +121,7 @@ static enum status read_sets(struct job *job, struct error *error) {
     return error_set(error, STATUS_USAGE,
                      "--freeze is for runs: a settled point has no moment from which on something could stay");
   status = engine_options_apply(job->line, &sweep->engine, &sweep->query.conditions, error);
+  if (status == STATUS_OK) status = what_if_check_sets(job->line, &sweep->engine, error);
   if (status == STATUS_OK) what_if_note_idle(&job->what_if, &sweep->engine, &sweep->query.conditions);
   return status;
 }

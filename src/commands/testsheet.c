@@ -7,7 +7,9 @@
 #include "commands/engine_options.h"
 #include "commands/progress.h"
 #include "commands/threads.h"
+#include "commands/units_option.h"
 #include "io/format/output_file.h"
+#include "io/format/us_text.h"
 
 #include <stdint.h>
 #include <stdlib.h>
@@ -19,6 +21,7 @@ static const struct option_row testsheet_options[] = {
     PROGRESS_OPTION_ROW,
     OPTION_ROW_FLAG("all", "every test, how it is done and what each departure means, not the short sheet alone"),
     OPTION_ROW_TEXT("html", "FILE", "write the sheet as one page to print on A4, with boxes for what was measured"),
+    UNITS_OPTION_ROW,
 };
 
 /* The first job that a worker could not do; SIZE_MAX for none. */
@@ -30,6 +33,7 @@ struct failure {
 struct work {
   struct sheet sheet;
   struct engine engine;
+  struct testsheet_us us;
   struct failure failures[THREADS_MAX]; // one a worker
 };
 
@@ -63,20 +67,30 @@ static enum status compute(const struct command_line *line, struct work *work, s
   return STATUS_OK;
 }
 
-static enum status save_html(const struct work *work, bool all, struct output_file *file, struct error *error) {
-  testsheet_print_html(&work->sheet, all, file->stream);
-  return output_file_commit(file, error);
+static enum status save_html(const struct work *work, const struct command_line *line, struct output_file *file,
+                             struct error *error) {
+  struct us_text_printing printing;
+  FILE *to = us_text_begin(&printing, units_option_us(line), file->stream);
+  if (to) testsheet_print_html(&work->sheet, options_given(line, "all") > 0, to);
+  const enum status status = us_text_end(&printing, error);
+  return status == STATUS_OK ? output_file_commit(file, error) : status;
+}
+
+static enum status print_text(const struct command_line *line, const struct work *work, struct error *error) {
+  struct us_text_printing printing;
+  FILE *to = us_text_begin(&printing, units_option_us(line), stdout);
+  if (to && options_given(line, "all"))
+    testsheet_print(&work->sheet, to);
+  else if (to)
+    testsheet_print_short(&work->sheet, to);
+  return us_text_end(&printing, error);
 }
 
 static enum status report(const struct command_line *line, const struct work *work, const char *html, struct error *error) {
   if (line->json) return testsheet_print_json(&work->sheet, stdout, error);
   if (line->quiet) return STATUS_OK;
-  if (!html && !options_given(line, "all"))
-    testsheet_print_short(&work->sheet, stdout);
-  else if (!html)
-    testsheet_print(&work->sheet, stdout);
-  else
-    printf("%zu tests of %s: %s\n", work->sheet.reading_count, work->engine.name, html);
+  if (!html) return print_text(line, work, error);
+  printf("%zu tests of %s: %s\n", work->sheet.reading_count, work->engine.name, html);
   return STATUS_OK;
 }
 
@@ -94,7 +108,8 @@ static enum status run(const struct command_line *line, struct error *error) {
     in_place = status == STATUS_OK && file.direct;
   }
   if (status == STATUS_OK) status = compute(line, work, error);
-  if (status == STATUS_OK && html) status = save_html(work, options_given(line, "all") > 0, &file, error);
+  if (status == STATUS_OK && units_option_us(line) && !line->json) testsheet_in_us_units(&work->sheet, &work->us);
+  if (status == STATUS_OK && html) status = save_html(work, line, &file, error);
   if (status == STATUS_OK && !(in_place && !line->json)) status = report(line, work, html, error);
   output_file_discard(&file);
   free(work);

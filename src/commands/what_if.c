@@ -64,6 +64,28 @@ static void fix_condition(struct what_if *what, struct scenario *scenario, size_
   scenario_change_fix(scenario, condition, value, note_replaced, what);
 }
 
+static bool is_usual(const struct condition_row *row, double si) {
+  return fabs(field_from_si(&row->field, si) - row->initial) <= 1e-9 * (row->field.max - row->field.min);
+}
+
+/* The first thing that an engine would need for a condition and has not; NULL for none. */
+static const char *lacks(const struct engine *engine, const struct condition_row *row) {
+  const unsigned missing = row->needs & ~engine_features(engine);
+  for (int i = 0; i < FEATURE_COUNT; i++)
+    if (missing & 1u << i) return feature_texts[i];
+  return NULL;
+}
+
+/* What is not there cannot be broken: a fault of it is refused. where: "--set bypass_open=1", "long.cfg:12". */
+static enum status check_there(const struct engine *engine, size_t condition, double si, enum status status, const char *where,
+                               struct error *error) {
+  const struct condition_row *row = &condition_rows[condition];
+  const char *lacking = row->kind == CONDITION_FAULT && !is_usual(row, si) ? lacks(engine, row) : NULL;
+  if (!lacking) return STATUS_OK;
+  return error_set(error, status, "%s: %s lacks %s, so %s cannot be; leave it out, or take an engine that has one", where,
+                   engine->name, lacking, row->field.key);
+}
+
 static enum status fix(const char *text, struct engine *engine, struct scenario *scenario, struct what_if *what,
                        struct error *error) {
   struct setting setting;
@@ -188,16 +210,8 @@ static enum status freeze(int which, struct scenario *scenario, struct what_if *
 /* ---- What does nothing ---- */
 
 static void note_idle(struct what_if *what, const struct engine *engine, size_t condition) {
-  const unsigned missing = condition_rows[condition].needs & ~engine_features(engine);
-  for (int i = 0; i < FEATURE_COUNT; i++)
-    if (missing & 1u << i) {
-      note(what, "%s does nothing here: this engine lacks %s", condition_rows[condition].field.key, feature_texts[i]);
-      return;
-    }
-}
-
-static bool is_usual(const struct condition_row *row, double si) {
-  return fabs(field_from_si(&row->field, si) - row->initial) <= 1e-9 * (row->field.max - row->field.min);
+  const char *lacking = lacks(engine, &condition_rows[condition]);
+  if (lacking) note(what, "%s does nothing here: this engine lacks %s", condition_rows[condition].field.key, lacking);
 }
 
 void what_if_note_idle(struct what_if *what, const struct engine *engine, const struct conditions *conditions) {
@@ -220,6 +234,45 @@ static void note_idle_steps(struct what_if *what, const struct engine *engine, c
     }
 }
 
+enum status what_if_check_sets(const struct command_line *line, const struct engine *engine, struct error *error) {
+  enum status status = STATUS_OK;
+  for (size_t i = 0; status == STATUS_OK && i < options_given(line, "set"); i++) {
+    const char *text = options_text_at(line, "set", i);
+    struct setting setting;
+    double value;
+    char where[WORD_SIZE + 8];
+    if (asks_step(text)) continue;
+    status = setting_read("set", text, &setting, &value, error);
+    snprintf(where, sizeof where, "--set %s", text);
+    if (status == STATUS_OK && !setting.of_engine)
+      status = check_there(engine, index_of(setting.field), field_to_si(setting.field, value), STATUS_USAGE, where, error);
+  }
+  return status;
+}
+
+/* Faults of the file, and steps of --set, that the engine cannot have. */
+static enum status check_timeline(const char *path, const struct engine *engine, const struct scenario *scenario,
+                                  struct error *error) {
+  char where[SCENARIO_PATH_SIZE + 64];
+  enum status status = STATUS_OK;
+  snprintf(where, sizeof where, "%s: initial", path);
+  for (size_t i = 0; status == STATUS_OK && i < condition_count; i++)
+    status =
+        check_there(engine, i, conditions_value(&scenario->initial, &condition_rows[i].field), STATUS_BAD_CONFIG, where, error);
+  for (size_t i = 0; status == STATUS_OK && i < scenario->step_count; i++) {
+    const struct scenario_step *step = &scenario->steps[i];
+    if (step->line > 0)
+      snprintf(where, sizeof where, "%s:%d", path, step->line);
+    else
+      snprintf(where, sizeof where, "--set %s@%.10g", step->set_count ? condition_rows[step->sets[0].condition].field.key : "",
+               step->at_s);
+    for (size_t k = 0; status == STATUS_OK && k < step->set_count; k++)
+      status = check_there(engine, step->sets[k].condition, step->sets[k].value,
+                           step->line > 0 ? STATUS_BAD_CONFIG : STATUS_USAGE, where, error);
+  }
+  return status;
+}
+
 /* ---- All of it ---- */
 
 enum status what_if_apply(const struct command_line *line, const char *path, struct engine *engine, struct scenario *scenario,
@@ -239,6 +292,8 @@ enum status what_if_apply(const struct command_line *line, const char *path, str
   for (size_t i = 0; status == STATUS_OK && i < options_given(line, "freeze"); i++)
     for (int k = 0; what_if_freeze_names[k]; k++)
       if (strcmp(options_text_at(line, "freeze", i), what_if_freeze_names[k]) == 0) status = freeze(k, scenario, what, error);
+  if (status == STATUS_OK) status = what_if_check_sets(line, engine, error);
+  if (status == STATUS_OK) status = check_timeline(path, engine, scenario, error);
   if (status != STATUS_OK) return status;
   note_idle_steps(what, engine, scenario);
   if (what->name[0]) {

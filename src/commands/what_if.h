@@ -18,7 +18,7 @@ extern const char *const what_if_freeze_names[];
   OPTION_ROW_TEXTS("set", "NAME=VALUE", \
                    "a condition for the whole run, whatever the timeline says (film_um=60), an engine parameter " \
                    "(idle_air.learned_most_pct=20), or NAME@T=VALUE for a step at T seconds (film_um@30=0, key@60=off, " \
-                   "action@60=reset_learned); may be given several times")
+                   "action@60=reset_learned)")
 #define WHAT_IF_FREEZE_ROW \
   { \
     "freeze", OPTION_CHOICE, "WHAT", 0, 0, what_if_freeze_names, true, \
@@ -45,6 +45,9 @@ MUST_CHECK enum status what_if_apply(const struct command_line *line, const char
 
 /* Takes out of the timeline what is to be varied, and notes which steps that replaces. */
 void what_if_vary(struct what_if *what, struct scenario *scenario, const struct setting *setting);
+
+/* STATUS_USAGE if a --set of the line that holds from the start is a fault of something that the engine has not. */
+MUST_CHECK enum status what_if_check_sets(const struct command_line *line, const struct engine *engine, struct error *error);
 
 /* Notes a condition that is set although the engine has nothing that it could act on. */
 void what_if_note_idle(struct what_if *what, const struct engine *engine, const struct conditions *conditions);

@@ -19,6 +19,8 @@
   FEATURE(drive, "a motor that moves the blade")                         \
   FEATURE(air_flow, "an air-flow sensor")                                \
   FEATURE(pressure, "a manifold pressure sensor that meters the air")    \
+  FEATURE(manifold_sensor, "a manifold pressure sensor")                 \
+  FEATURE(charger, "a turbocharger and a sensor of charge pressure")     \
   FEATURE(one_track, "one position track")                               \
   FEATURE(two_tracks, "two position tracks")                             \
   FEATURE(one_bank, "one bank of cylinders")                             \

@@ -68,7 +68,7 @@ const struct monitor_row monitor_rows[MONITOR_CODE_COUNT] = {
         E(key_on) | E(air_flow), air_high_v, 4.9, 0.05, NONE, 1, "V", "air-flow signal above 4.9 V"),
     ROW(P0106, "Manifold Absolute Pressure/Barometric Pressure Circuit Range/Performance",
         E(key_on) | E(stopped) | E(pressure), pressure_off, 8 * KPA, 0.05, NONE, 1 / KPA, "kPa",
-                       "engine stopped, and the pressure sensor more than 8 kPa off ambient"),
+                       "engine not yet started, and the pressure sensor more than 8 kPa off ambient"),
     ROW(P0121, "Throttle/Pedal Position Sensor/Switch \"A\" Circuit Range/Performance",
         E(key_on) | E(one_track), track1_alone, 0.10, 0.2, NONE, 100, "%",
                        "single position track more than 10 % of travel off the closed stop with the engine idling"),

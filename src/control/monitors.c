@@ -22,7 +22,7 @@ static const struct {
 } fitted[] = {
     {MONITOR_ENABLE_drive, FEATURE_electronic | FEATURE_drive},
     {MONITOR_ENABLE_air_flow, FEATURE_air_flow},
-    {MONITOR_ENABLE_pressure, FEATURE_pressure},
+    {MONITOR_ENABLE_pressure, FEATURE_manifold_sensor},
     {MONITOR_ENABLE_two_tracks, FEATURE_two_tracks},
     {MONITOR_ENABLE_one_track, FEATURE_one_track},
     {MONITOR_ENABLE_pedal_sensor, FEATURE_electronic},

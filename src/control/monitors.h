@@ -35,7 +35,7 @@ enum monitor_code {
 #define MONITOR_ENABLE_LIST(ENABLE)                                                                           \
   ENABLE(key_on, "the key was off")                                                                           \
   ENABLE(running, "the engine was not running")                                                               \
-  ENABLE(stopped, "the engine was running")                                                                   \
+  ENABLE(stopped, "the engine ran, or had run since the key came on")                                         \
   ENABLE(idling, "the pedal was pressed or limp-home in force")                                                                     \
   ENABLE(off_idle, "the engine was idling")                                                                   \
   ENABLE(warm, "the engine was cold")                                                                         \

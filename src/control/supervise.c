@@ -82,7 +82,8 @@ static unsigned enabled_bits(const struct computer_design *design, const struct 
   } rows[] = {
       {state->mode != COMPUTER_OFF, MONITOR_ENABLE_key_on},
       {state->mode == COMPUTER_RUNNING, MONITOR_ENABLE_running},
-      {state->mode == COMPUTER_KEY_ON && sensors->speed_rad_s <= 0.0, MONITOR_ENABLE_stopped},
+      // not after a stall: the manifold is still filling
+      {state->mode == COMPUTER_KEY_ON && sensors->speed_rad_s <= 0.0 && !state->ran_this_cycle, MONITOR_ENABLE_stopped},
       {state->idling && pedal_known, MONITOR_ENABLE_idling},
       {state->mode == COMPUTER_RUNNING && !state->idling, MONITOR_ENABLE_off_idle},
       {sensors->coolant_k >= supervision->warm_k, MONITOR_ENABLE_warm},

@@ -71,6 +71,7 @@ typedef struct bladegap_table bladegap_table;
  *   readings     name, read_at, with, resolution, text    what an estimate takes
  *   conditions   name, minutes, text                      where it takes them
  *   causes       name, severity, least, most, text        what it looks for
+ *   costs        key, least, most, usual, text            what it weighs: of mending each cause, of a search, of a comeback
  *   exit-codes   code, text */
 BLADEGAP_API bladegap_table *bladegap_list(const char *kind, char *error, size_t error_size);
 

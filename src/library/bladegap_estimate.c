@@ -1,5 +1,6 @@
 #include "library/bladegap_estimate.h"
 
+#include "analysis/estimate/estimate_baseline.h"
 #include "analysis/estimate/estimate_check.h"
 #include "base/attributes.h"
 #include "library/bladegap_engine.h"
@@ -151,13 +152,15 @@ static enum status compute(bladegap_estimate *e, struct error *error) {
   enum status status = estimate_readings_finish(&e->input, &question->setting, &question->readings, error);
   if (status == STATUS_OK)
     status = estimate_readings_finish(&e->baseline, &question->baseline_setting, &question->baseline, error);
+  if (status == STATUS_OK && !e->trust) status = estimate_check_throttled(&e->input, &question->setting, error);
   if (status == STATUS_OK && !e->trust) status = ask_about(e, &e->input, &question->setting, error);
   if (status == STATUS_OK && !e->trust) status = ask_about(e, &e->baseline, &question->baseline_setting, error);
+  if (status == STATUS_OK && !e->trust) status = estimate_baseline_check(question, error);
   if (status == STATUS_OK) status = estimate_create(question, &for_each_serial, &e->estimate, error);
   if (status != STATUS_OK) return status;
   e->findings = calloc(1, sizeof *e->findings);
   if (!e->findings) return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
-  return estimate_findings_init(e->findings, e->estimate, error);
+  return estimate_findings_init(e->findings, e->estimate, NULL, error);
 }
 
 int bladegap_estimate_compute(bladegap_estimate *e, char *error, size_t error_size) {

@@ -154,7 +154,7 @@ static void fill_after(const struct estimate_findings *f, struct grid *grid) {
 
 static void fill_why(const struct estimate_findings *f, struct grid *grid) {
   grid_column(grid, "text");
-  for (size_t i = 0; i < f->why.count; i++) grid_text(grid, f->why.text[i]);
+  for (size_t i = 0; i < f->why.count; i++) grid_text(grid, f->why.claims[i].text);
 }
 
 static void fill_limits(const struct estimate_findings *f, struct grid *grid) {

@@ -50,7 +50,8 @@ double charge_residual_fraction(const struct charge_params *charge, double manif
   const double rev_s = bounds_larger(crank_rad_s / (2.0 * UNITS_PI), LEAST_SPEED_REV_S);
   const double log_ratio = log(manifold_pa / exhaust_pa);
   const double difference_bar = fabs(manifold_pa - exhaust_pa) / UNITS_PA_PER_BAR;
-  const double overlap = 1.266 * charge->overlap_factor_deg_m / rev_s * exp(-0.87 * log_ratio) * sqrt(difference_bar);
+  const double added = charge->overlap_added_deg_m.count ? curve_value(&charge->overlap_added_deg_m, crank_rad_s) : 0.0;
+  const double overlap = 1.266 * (charge->overlap_factor_deg_m + added) / rev_s * exp(-0.87 * log_ratio) * sqrt(difference_bar);
   const double clearance = 0.632 * exp(-0.74 * log_ratio) / charge->compression_ratio;
   return bounds_smaller(overlap + clearance, 0.9);
 }

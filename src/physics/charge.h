@@ -24,10 +24,11 @@ struct charge_params {
   int cylinder_count;
   int bank_count; // cylinder banks with an oxygen sensor each: 1 or 2
   double compression_ratio;
-  double pressure_slope_ratio; // s, about 0.95
-  double pressure_offset_pa;   // y, about -7 kPa, with a standard atmosphere in the exhaust
-  struct curve speed_factor;   // e over crank speed, rad/s; 1 at mid speed
-  double overlap_factor_deg_m; // OF; 0.3 to 1.5, small for an engine that idles well
+  double pressure_slope_ratio;      // s, about 0.95
+  double pressure_offset_pa;        // y, about -7 kPa, with a standard atmosphere in the exhaust
+  struct curve speed_factor;        // e over crank speed, rad/s; 1 at mid speed
+  double overlap_factor_deg_m;      // OF; 0.3 to 1.5, small for an engine that idles well
+  struct curve overlap_added_deg_m; // adjustable valve timing: added to OF, over crank speed, rad/s; no points: fixed timing
 };
 
 /* Fresh air that one engine cycle (two revolutions, all cylinders) draws against this exhaust pressure, kg; never negative. */

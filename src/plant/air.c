@@ -74,29 +74,54 @@ static double duct_flow_kg_s(const struct plant_inputs *inputs, const struct pla
   return sum;
 }
 
-/* All paths choked: flow goes with duct pressure, so p + k (G p)^2 = p_ambient is a quadratic. flow: at ambient pressure. */
-static double scale_choked(double loss, double flow, double ambient_pa, struct plant_signals *signals) {
-  const double per_pa = flow / ambient_pa;
-  const double duct = 2.0 * ambient_pa / (1.0 + sqrt(1.0 + 4.0 * loss * per_pa * per_pa * ambient_pa));
-  for (int i = 0; i < PLANT_PATH_COUNT; i++)
-    if (plant_path_rows[i].node == PLANT_NODE_DUCT) signals->path_kg_s[i] *= duct / ambient_pa;
-  signals->duct_pa = duct;
-  return flow * duct / ambient_pa;
+/* What stands between the open and the duct: a loss that goes with the square of the flow, a charger's rise behind it, and perhaps a hole
+ * behind that. */
+struct way_in {
+  double loss_pa_s2_kg2, rise_pa;
+  double leak_pa_s2_kg2; // of the hole in a charge hose; 0: there is none
+};
+
+/* Flow through the filter where the duct takes `flow`: the rest comes in through the hole, or goes out by it, as the pressure there is
+ * below that of the open or above. With d = p_ambient - p, k m|m| = rise + d and q l|l| = d for the filter and the hole, m + l = flow:
+ * quadratics in m, one for each pair of directions; they meet with one slope. */
+static double filter_flow_kg_s(const struct way_in *way, double flow) {
+  const double k = way->loss_pa_s2_kg2, q = way->leak_pa_s2_kg2;
+  if (q <= 0.0) return flow;
+  const double square = q * flow * flow;
+  if (!(square + way->rise_pa > 0.0)) return 0.0;
+  if (k * flow * fabs(flow) >= way->rise_pa) // in by the hole: (k - q) m^2 + 2 q flow m = q flow^2 + rise
+    return (square + way->rise_pa) / (q * flow + sqrt(bounds_larger(square * q + (k - q) * (square + way->rise_pa), 0.0)));
+  if (flow > 0.0 || square <= way->rise_pa) { // out by it: (k + q) m^2 - 2 q flow m + q flow^2 = rise
+    return (q * flow + sqrt(square * q - (k + q) * (square - way->rise_pa))) / (k + q);
+  } // out by both: (q - k) m^2 - 2 q flow m + q flow^2 = rise, m < 0
+  return -(square - way->rise_pa) / (-q * flow + sqrt(bounds_larger(square * q - (q - k) * (square - way->rise_pa), 0.0)));
 }
 
-/* Pressure behind the filter: the root of p + k m(p)|m(p)| = p_ambient, bracketed by manifold and ambient pressure.
- * Secant steps with a bisection to fall back on. Returns the flow. */
-static double solve_duct(double loss, const struct plant_inputs *inputs, const struct plant_state *state,
+/* All paths choked: flow goes with duct pressure, so p + k (G p)^2 = head is a quadratic. flow: at that pressure. */
+static double scale_choked(double loss, double flow, double head_pa, struct plant_signals *signals) {
+  const double per_pa = flow / head_pa;
+  const double duct = 2.0 * head_pa / (1.0 + sqrt(1.0 + 4.0 * loss * per_pa * per_pa * head_pa));
+  for (int i = 0; i < PLANT_PATH_COUNT; i++)
+    if (plant_path_rows[i].node == PLANT_NODE_DUCT) signals->path_kg_s[i] *= duct / head_pa;
+  signals->duct_pa = duct;
+  return flow * duct / head_pa;
+}
+
+/* Pressure before the blade: the root of p + k m(p)|m(p)| = p_ambient + rise, m through the filter, bracketed by manifold, ambient and
+ * that pressure. Secant steps with a bisection to fall back on. Returns the flow out of the duct. */
+static double solve_duct(const struct way_in *way, const struct plant_inputs *inputs, const struct plant_state *state,
                          const double cda_m2[PLANT_PATH_COUNT], struct plant_signals *signals) {
-  const double ambient = inputs->ambient_pa;
+  const double loss = way->loss_pa_s2_kg2, ambient = inputs->ambient_pa + way->rise_pa;
   double flow = duct_flow_kg_s(inputs, state, cda_m2, ambient, signals);
-  if (state->manifold_pressure_pa < SURELY_CHOKED * (ambient - loss * flow * flow))
+  if (way->leak_pa_s2_kg2 <= 0.0 && state->manifold_pressure_pa < SURELY_CHOKED * (ambient - loss * flow * flow))
     return scale_choked(loss, flow, ambient, signals);
-  double low = bounds_smaller(state->manifold_pressure_pa, ambient), high = bounds_larger(state->manifold_pressure_pa, ambient);
+  double low = bounds_smaller(state->manifold_pressure_pa, inputs->ambient_pa);
+  double high = bounds_larger(state->manifold_pressure_pa, ambient);
   double duct = ambient, last_duct = ambient, last_miss = 0.0;
   for (int i = 0; i < DUCT_ITERATION_MAX; i++) {
     if (i > 0) flow = duct_flow_kg_s(inputs, state, cda_m2, duct, signals);
-    const double miss = ambient - loss * flow * fabs(flow) - duct;
+    const double filtered = filter_flow_kg_s(way, flow);
+    const double miss = ambient - loss * filtered * fabs(filtered) - duct;
     signals->duct_pa = duct;
     if (fabs(miss) < DUCT_TOLERANCE_PA) break;
     if (miss > 0.0)
@@ -120,6 +145,30 @@ static double boot_share_ratio(double loss, const struct plant_inputs *inputs) {
   return AIR_SHARP_DISCHARGE_RATIO * inputs->faults.boot_leak_area_m2 * sqrt(2.0 * density * loss);
 }
 
+/* The way in as it is now. The charger's rise is that of the flow into the cylinders, whose exhaust drives it, where it delivers just that;
+ * what it must deliver beyond takes the rise down, to nothing at the root of two times as much: rise (2 - (m / m_cylinders)^2), our own.
+ * A hole in a charge hose sees a small difference of pressure: incompressible, q = 1 / (2 rho CdA^2). */
+static struct way_in way_in(const struct plant_params *params, const struct plant_inputs *inputs, double loss,
+                            const struct plant_signals *s) {
+  struct way_in way = {.loss_pa_s2_kg2 = loss};
+  if (params->charger.rise_pa.count == 0) return way; // nor are there charge hoses
+  const double rise = curve_value(&params->charger.rise_pa, s->cylinder_kg_s);
+  if (rise > 0.0) {
+    way.rise_pa = 2.0 * rise;
+    way.loss_pa_s2_kg2 += rise / (s->cylinder_kg_s * s->cylinder_kg_s);
+  }
+  const double hole_m2 = AIR_SHARP_DISCHARGE_RATIO * inputs->faults.charge_leak_area_m2;
+  const double density = inputs->ambient_pa / (GAS_AIR_CONSTANT_J_KG_K * inputs->ambient_k);
+  if (hole_m2 > 0.0) way.leak_pa_s2_kg2 = 1.0 / (2.0 * density * hole_m2 * hole_m2);
+  return way;
+}
+
+double air_charge_most_pa(const struct plant_params *params, double ambient_pa) {
+  double most = 0.0;
+  for (size_t i = 0; i < params->charger.rise_pa.count; i++) most = bounds_larger(most, params->charger.rise_pa.y[i]);
+  return ambient_pa + 2.0 * most; // with nothing drawn from it
+}
+
 double air_wall_k(const struct plant_params *params, double ambient_k, double coolant_k) {
   return ambient_k + params->intake.wall_warmth_ratio * (coolant_k - ambient_k);
 }
@@ -134,9 +183,6 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
   double cda_m2[PLANT_PATH_COUNT];
   path_areas(params, inputs, state, s, cda_m2);
   const double loss = params->intake.filter_drop_pa_s2_kg2 * inputs->faults.filter_ratio;
-  const double beside = 1.0 + boot_share_ratio(loss, inputs);
-  const double through_duct = solve_duct(loss / (beside * beside), inputs, state, cda_m2, s);
-  s->metered_kg_s = through_duct / beside;
   const double lost_ratio = inputs->faults.cylinder_loss_ratio / params->charge.cylinder_count; // of all cylinders
   const double kept = (1.0 - inputs->faults.compression_loss_ratio) * (1.0 - lost_ratio);
   const double exhaust_loss = params->intake.exhaust_drop_pa_s2_kg2 * inputs->faults.exhaust_ratio;
@@ -144,6 +190,10 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
       kept * charge_air_against_loss_kg(&params->charge, state->manifold_pressure_pa, inputs->ambient_pa, exhaust_loss, kept,
                                         state->manifold_temperature_k, state->crank_speed_rad_s, &s->exhaust_pa);
   s->cylinder_kg_s = s->intake_air_kg * state->crank_speed_rad_s / (4.0 * UNITS_PI);
+  const double beside = 1.0 + boot_share_ratio(loss, inputs);
+  const struct way_in way = way_in(params, inputs, loss / (beside * beside), s);
+  const double through_duct = solve_duct(&way, inputs, state, cda_m2, s);
+  s->metered_kg_s = filter_flow_kg_s(&way, through_duct) / beside;
   s->inflow_kg_s = through_duct;
   for (int i = 0; i < PLANT_PATH_COUNT; i++) {
     if (plant_path_rows[i].node == PLANT_NODE_DUCT) continue;
@@ -221,7 +271,7 @@ static double surplus_kg_s(const struct plant_params *params, const struct plant
  * over pressure from where the charge law has them draw nothing, which it nearly is. */
 void air_rest(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_state *state,
               struct plant_signals *s) {
-  double low = LEAST_PRESSURE_PA, high = inputs->ambient_pa, last = 0.0, last_surplus = 0.0;
+  double low = LEAST_PRESSURE_PA, high = air_charge_most_pa(params, inputs->ambient_pa), last = 0.0, last_surplus = 0.0;
   double pressure = bounds_smaller(bounds_larger(state->manifold_pressure_pa, low), 0.9 * high);
   const double none_pa = -params->charge.pressure_offset_pa / params->charge.pressure_slope_ratio;
   const double above_none = bounds_larger(pressure - none_pa, SURELY_FILLED_RATIO * pressure);

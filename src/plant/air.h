@@ -13,6 +13,9 @@
 /* Temperature of the manifold's walls, K: between the air outside and the coolant. The gas of a standing engine has it too. */
 double air_wall_k(const struct plant_params *params, double ambient_k, double coolant_k);
 
+/* The most that can stand before the blade, Pa: the open's, and a charger's greatest rise. */
+double air_charge_most_pa(const struct plant_params *params, double ambient_pa);
+
 /* Fills the first group of the signals. */
 void air_signals(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                  struct plant_signals *signals);

@@ -8,7 +8,8 @@ struct plant_faults {
   double leak_area_m2;           // sharp opening into the manifold that no sensor has seen
   double leak_bank1_ratio;       // share of its air that the cylinders of bank 1 draw
   double booster_leak_area_m2;   // brake booster: the same, through its hose
-  double boot_leak_area_m2;      // between air-flow sensor and throttle
+  double boot_leak_area_m2;      // between air-flow sensor and throttle; before the charger, where there is one
+  double charge_leak_area_m2;    // between charger and throttle
   double ventilation_area_m2;    // crankcase ventilation valve stuck further open by this
   double purge_area_m2;          // canister purge valve stuck open
   double purge_vapour_ratio;     // fuel share of what it brings

@@ -113,6 +113,8 @@ static const struct field charge_fields[] = {
                     "relative filling over engine speed"),
     FIELD_ROW_REAL(struct charge_params, overlap_factor_deg_m, "valve_overlap_deg_m", 1.0, 0, 3,
                    "valve overlap factor of the residual-gas model, degrees per metre"),
+    FIELD_ROW_CURVE_OR_NONE(struct charge_params, overlap_added_deg_m, "overlap_added_deg_m_by_rpm", RPM, 1.0, 0, 3,
+                            "adjustable valve timing: overlap added to that, over engine speed; without it the timing is fixed"),
 };
 // clang-format on
 
@@ -261,6 +263,11 @@ static const struct field air_sensor_fields[] = {
                       "how much more than there is the air-flow sensor of this car shows; 0: as the computer takes it"),
 };
 
+static const struct field charger_fields[] = {
+    FIELD_ROW_CURVE(struct charger_params, rise_pa, "rise_kpa_by_gps", UNITS_KG_S_PER_GPS, KPA, 0, 18,
+                    "pressure before the throttle above that behind the air cleaner, over the air into the cylinders"),
+};
+
 #define GROUP(name, fields, member, text) \
   { name, fields, ARRAY_COUNT(fields), offsetof(struct plant_params, member), text, false }
 #define GROUP_OPTIONAL(name, fields, member, text) \
@@ -280,6 +287,7 @@ const struct field_group plant_params_groups[] = {
     GROUP_OPTIONAL("drive", drive_fields, drive, "motor, gear and springs; only with throttle.kind \"electronic\""),
     GROUP("crank", crank_fields, crank, "inertia and stall"),
     GROUP("air_sensor", air_sensor_fields, air_sensor, "air-flow sensor"),
+    GROUP_OPTIONAL("charger", charger_fields, charger, "turbocharger, with sensors of charge and manifold pressure; only with one"),
 };
 // clang-format on
 const size_t plant_params_group_count = ARRAY_COUNT(plant_params_groups);

@@ -55,6 +55,12 @@ struct air_sensor_params {
   double gain_ratio; // how much more than there is it shows on this car; 0 as a rule
 };
 
+/* What an exhaust-driven charger does to the air between filter and throttle, as far as idling and unloaded running go: at rest with the
+ * flow of now, since there its lag is of no account. */
+struct charger_params {
+  struct curve rise_pa; // of pressure, over the flow into the cylinders, kg/s; no points: no charger
+};
+
 struct plant_params {
   struct throttle_params throttle;
   struct intake_params intake;
@@ -68,6 +74,7 @@ struct plant_params {
   struct drive_params drive;   // electronic throttle only
   struct crank_params crank;
   struct air_sensor_params air_sensor;
+  struct charger_params charger;
 };
 
 /* The groups of an engine file that fill a struct plant_params; bases are offsets within it. */

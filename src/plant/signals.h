@@ -11,7 +11,7 @@ struct plant_signals {
   double path_kg_s[PLANT_PATH_COUNT];
   double inflow_kg_s;  // all gas into the manifold
   double airflow_kg_s; // the air in it: without exhaust gas and fuel vapour
-  double metered_kg_s; // what the air-flow sensor sees
+  double metered_kg_s; // what the air-flow sensor sees; part of it may be lost by a hole in a charge hose
   double vapour_kg_s;  // fuel with the purge air
   double duct_pa;      // before the blade
   double exhaust_pa;

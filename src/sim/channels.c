@@ -81,8 +81,14 @@ static double channels_air_flow_kg_s(const struct snapshot *s) {
 }
 
 static double channels_pressure_pa(const struct snapshot *s) {
-  if (s->design->params->fuel.metering != METERING_PRESSURE) return NAN;
+  const bool charger = s->plant->charger.rise_pa.count > 0;
+  if (!charger && s->design->params->fuel.metering != METERING_PRESSURE) return NAN;
   return sensors_pressure_pa(&s->conditions->sensor_faults, s->state->manifold_pressure_pa + s->plant->intake.pressure_sensor_pa);
+}
+
+static double channels_charge_pa(const struct snapshot *s) {
+  if (s->plant->charger.rise_pa.count == 0) return NAN;
+  return sensors_charge_pa(&s->conditions->sensor_faults, s->signals->duct_pa);
 }
 
 static double channels_second_track(const struct snapshot *s) {

@@ -52,10 +52,11 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(edge_film_um, 2, TRUTH, "deposit on the blade's edge", s->conditions->edge_film_m / UNITS_M_PER_UM) \
   CHANNEL(bypass_film_um, 2, TRUTH, "deposit in the idle bypass valve; cable throttle only", channels_bypass_film_um(s)) \
   CHANNEL(airflow_gps, 4, TRUTH, "all air into the manifold", s->signals->airflow_kg_s / UNITS_KG_S_PER_GPS)  \
-  CHANNEL(unmetered_gps, 4, TRUTH, "of it what comes in behind the air-flow sensor: leaks, purge, a torn boot", \
+  CHANNEL(unmetered_gps, 4, TRUTH, "of it what comes in behind the air-flow sensor: leaks, purge, a torn boot; below 0 if some goes out by a charge hose", \
           (s->signals->airflow_kg_s - s->signals->metered_kg_s) / UNITS_KG_S_PER_GPS)                           \
   CHANNEL(maf_gps, 4, INSTRUMENT, "air-flow sensor, where there is one", channels_air_flow_kg_s(s) / UNITS_KG_S_PER_GPS) \
   CHANNEL(map_kpa, 3, INSTRUMENT, "manifold pressure sensor, where there is one", channels_pressure_pa(s) / UNITS_PA_PER_KPA) \
+  CHANNEL(charge_kpa, 3, INSTRUMENT, "charge-pressure sensor, before the throttle; turbocharger only", channels_charge_pa(s) / UNITS_PA_PER_KPA) \
   CHANNEL(manifold_kpa, 3, INSTRUMENT, "manifold absolute pressure as a gauge shows it", s->state->manifold_pressure_pa / UNITS_PA_PER_KPA) \
   CHANNEL(spark_deg, 2, INSTRUMENT, "spark before top dead centre", s->inputs->spark_rad / UNITS_RAD_PER_DEG) \
   CHANNEL(spark_reserve_pct, 2, TRUTH, "torque still to be gained by more spark", 100.0 * channels_spark_reserve_ratio(s)) \

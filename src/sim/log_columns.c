@@ -65,6 +65,7 @@ static const struct unit_row {
     {"/min", SPEED, 1.0, 0.0},
     {"r/min", SPEED, 1.0, 0.0},
     {"rev/min", SPEED, 1.0, 0.0},
+    {"u/min", SPEED, 1.0, 0.0},
     {"rad/s", SPEED, 1.0 / UNITS_RAD_S_PER_RPM, 0.0},
     {"kpa", PRESSURE, 1.0, 0.0},
     {"kpaa", PRESSURE, 1.0, 0.0},
@@ -366,6 +367,21 @@ static const struct unit_row *unit_of(const char *text, size_t size, enum quanti
 }
 
 static bool is_blank(char letter) { return letter == ' ' || letter == '\t'; }
+
+bool log_columns_unit(const char *own, const char *unit, double *factor, double *offset) {
+  static const struct {
+    const char *suffix;
+    enum quantity quantity;
+  } suffixes[] = {{"_rpm", SPEED}, {"_kpa", PRESSURE}, {"_gps", FLOW},  {"_c", TEMPERATURE},
+                  {"_pct", SHARE}, {"_deg", ANGLE},    {"_v", VOLTAGE}, {"_steps", COUNT}};
+  const struct unit_row *row = NULL;
+  const char *suffix = strrchr(own, '_');
+  for (size_t i = 0; suffix && i < ARRAY_COUNT(suffixes); i++)
+    if (strcmp(suffix, suffixes[i].suffix) == 0) row = unit_of(unit, strlen(unit), suffixes[i].quantity);
+  *factor = row ? row->factor : 1.0;
+  *offset = row ? row->offset : 0.0;
+  return row;
+}
 
 /* A header's cell in two parts: the name, and where brackets or a comma set it off, the unit. */
 struct parts {

@@ -38,6 +38,10 @@ struct log_columns_meaning {
  * `_`. Letter case, punctuation and a degree sign do not matter. */
 enum log_columns_answer log_columns_find(const char *header, struct log_columns_meaning *meaning);
 
+/* How a value in this unit becomes that of our own name, by its suffix: ours = factor * value + offset. False if the unit is none of
+ * its quantity. Pressures are absolute. */
+bool log_columns_unit(const char *own, const char *unit, double *factor, double *offset);
+
 /* A spelling within two slips of the header's name; NULL if none, or if the name is too short to tell. */
 const char *log_columns_near(const char *header);
 

@@ -4,8 +4,9 @@ What a code watches is written here from its definition (SAE J2012) and from the
 look, from docs/codes.md.
 """
 import re
+import figures
+import measures
 
-import claims
 
 # Code: how which two channels are taken together.
 MEASURES = {
@@ -86,24 +87,24 @@ def only_while(claim, predicate):
     """The pair is nowhere above its level for `by` seconds on end, but for rows at which a reason holds; and it is so with one."""
     value = claim.values.get((predicate.get('of') or [''])[0], {})
     reasons = str(predicate.get('reasons', '')).split()
-    found = claims.paired(claim, value.get('name', 'only_while'), value) if value else None
+    found = measures.paired(claim, value.get('name', 'only_while'), value) if value else None
     if not found or not reasons or set(reasons) - set(REASONS):
         claim.say('only_while needs a pair and reasons')
         return
     first, numbers = found
-    level, by = value.get('level', 0.0) + claims.pair_slack(claim, value), predicate.get('by', 0.0)
+    level, by = value.get('level', 0.0) + measures.pair_slack(claim, value), predicate.get('by', 0.0)
     look, excused, pressed_s = Look(claim.run), list(numbers), -1e9
     for i in range(len(numbers)):
         if claim.run.rows.channel('pedal_pct')[first + i] > PRESSED_PCT:
             pressed_s = claim.run.rows.time[first + i]
         if any(look.holds(reason, first + i, pressed_s) for reason in reasons):
             excused[i] = None
-    longest = claims.longest_above(claim.run.rows.time, first, excused, level)
+    longest = measures.longest_above(claim.run.rows.time, first, excused, level)
     if longest > ONLY_S and not re.search(r'\bon end\b|\blong enough\b|\bfor (?:so |as )?long\b|\bfor [\d.]+ s\b', claim.text):
         claim.say('"only", but it lasts %.1f s at a time without %s', longest, ' and '.join(reasons))
     if longest >= by + 1e-6:
         claim.say('without %s it lasts %.1f s, and %g would do', ' and '.join(reasons), longest, by)
-    if claims.longest_above(claim.run.rows.time, first, numbers, value.get('level', 0.0) - claims.pair_slack(claim, value)) < by - 1e-6:
+    if measures.longest_above(claim.run.rows.time, first, numbers, value.get('level', 0.0) - measures.pair_slack(claim, value)) < by - 1e-6:
         claim.say('it never lasts %g s, with or without %s', by, ' and '.join(reasons))
 
 
@@ -137,7 +138,7 @@ def check_when(claim, code, condition, seconds):
     row = claim.run.program.codes.get(code)
     if not row or condition != row['condition']:
         claim.say('%s is not set by "%s"', code, condition)
-    if not row or abs(debounce_s(claim, code) - float(seconds)) > claims.parsed(seconds)[1] * 1.01:
+    if not row or abs(debounce_s(claim, code) - float(seconds)) > figures.parsed(seconds)[1] * 1.01:
         claim.say('%s does not take %s s', code, seconds)
 
 
@@ -159,7 +160,7 @@ def check_set(claim, code):
         times = [event['time_s'] for event in claim.run.events_of(kind='code', code=code) if event['value'] in (value, state)]
         if bool(match) != bool(times):
             claim.say('%s: %s is %s, but events.csv %s', code, state, 'told' if match else 'not told', 'has it' if times else 'has none')
-        elif match and abs(times[0] - float(match.group(1))) > claims.parsed(match.group(1))[1] + 0.01:
+        elif match and abs(times[0] - float(match.group(1))) > figures.parsed(match.group(1))[1] + 0.01:
             claim.say('%s is %s at %.2f s', code, state, times[0])
     if ('lamp on' in head) != bool(re.search(r'\bconfirmed\b', head, re.I)):
         claim.say('the lamp is on with a confirmed code')
@@ -168,6 +169,8 @@ def check_set(claim, code):
             claim.say('%s is a time of %s', value.get('name'), value.get('event'))
 
 
+# What it would take, where nothing of the run shows how near it came.
+TAKES = re.compile(r'Not set: it takes over ([\d.]+) %.* for ([\d.]+) s on end\.')
 # One sentence: how near it came, or when only it was beyond.
 QUIET = re.compile(r'Not set: [^.;]*(?:\d\.\d[^.;]*)*(?:; (?:the limit is|it takes|it must last) [\d.]*\d)?\.')
 
@@ -177,7 +180,12 @@ def check_quiet(claim, code):
     if claim.run.events_of(kind='code', code=code, value='pending') or claim.run.events_of(kind='code', code=code, value='confirmed'):
         claim.say('%s is told as not set, but it was', code)
     kinds = {hold['is'] for hold in claim.claim.get('holds', [])}
-    if 'no_event' not in kinds or not kinds & {'below', 'only_while'}:
+    takes = TAKES.fullmatch(claim.text)
+    if takes and code in MEASURES:
+        claim.say('the rows show how near %s came', code)
+    if takes and not (float(takes.group(1)) in limits(claim, code) and debounce_s(claim, code) == float(takes.group(2))):
+        claim.say('%s takes something else', code)
+    if 'no_event' not in kinds or not (takes or kinds & {'below', 'only_while'}):
         claim.say('not set needs predicates: no_event, and below or only_while')
     for hold in claim.claim.get('holds', []):
         if hold['is'] == 'no_event' and not str(hold.get('event', '')).startswith(code):
@@ -214,4 +222,4 @@ def check_measure(claim, code):
 
 
 def limits(claim, code):
-    return [abs(float(word)) for word in claims.numbers_of(claim.run.program.codes[code]['condition'])]
+    return [abs(float(word)) for word in figures.numbers_of(claim.run.program.codes[code]['condition'])]

@@ -10,6 +10,8 @@ import os
 import re
 import sys
 import tempfile
+import alter
+import figures
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import check  # noqa: E402
@@ -35,7 +37,7 @@ class Telling:
         from_s, to_s = self.from_s if from_s is None else from_s, self.to_s if to_s is None else to_s
         rows = self.run.rows.window(channel, from_s, to_s)
         number = {'mean': rundata.mean, 'min': min, 'max': max, 'at': lambda r: r[0]}[how](rows)
-        self.values.append({'name': name, 'printed': '%.*f' % (decimals, number), 'value': number, 'unit': claims.unit_of(channel), 'is': how,
+        self.values.append({'name': name, 'printed': '%.*f' % (decimals, number), 'value': number, 'unit': figures.unit_of(channel), 'is': how,
                             'channel': channel, 'from_s': from_s, 'to_s': to_s})
         return self
 
@@ -255,11 +257,11 @@ def second_cause_mute(run):
 
 
 def told_only(run, told):
-    return lies.altered(run, columns=None, summary='') if told is None else with_claims(run, told)
+    return alter.altered(run, columns=None, summary='') if told is None else with_claims(run, told)
 
 
 def with_claims(run, told):
-    other = lies.altered(run)
+    other = alter.altered(run)
     other.claims = told
     return other
 

@@ -52,6 +52,7 @@ class Engine:
         self.title = self.keys['title']
         self.cable = self.keys['throttle'].get('kind', 'electronic') == 'cable'
         self.air_flow = self.keys['fuel'].get('metering', 'air_flow') != 'pressure'
+        self.charger = 'charger' in self.keys
         self.banks = int(self.keys['charge'].get('bank_count', 1))
         self.gear = self.keys['loads'].get('converter_nm', 0.0) > 0.0
 

@@ -3,7 +3,7 @@ import os
 import random
 
 # Faults whose whole range is a matter of course; of others a part, so that most engines survive it.
-GENTLE = {'film_um': 120.0, 'edge_film_um': 60.0, 'bypass_film_um': 250.0, 'leak_mm2': 15.0, 'booster_leak_mm2': 12.0, 'boot_leak_mm2': 60.0,
+GENTLE = {'film_um': 120.0, 'edge_film_um': 60.0, 'bypass_film_um': 250.0, 'leak_mm2': 15.0, 'booster_leak_mm2': 12.0, 'boot_leak_mm2': 60.0, 'charge_leak_mm2': 60.0,
           'drag_nm': 12.0, 'filter_ratio': 60.0, 'exhaust_ratio': 40.0, 'ventilation_stuck_mm2': 8.0, 'purge_stuck_mm2': 6.0,
           'egr_stuck_mm2': 6.0, 'compression_loss_pct': 25.0, 'blade_stick_deg': 2.5, 'motor_resistance_ratio': 4.0, 'pedal_stuck_pct': 8.0,
           'consumer_stuck_w': 600.0}
@@ -26,7 +26,9 @@ def fits(engine, name):
     if name.startswith(('maf_', 'boot_')):
         return engine.air_flow
     if name.startswith('map_'):
-        return not engine.air_flow
+        return engine.charger or not engine.air_flow
+    if name.startswith('charge_'):
+        return engine.charger
     if name == 'leak_bank1_pct':
         return engine.banks > 1
     return name != 'drive' or engine.gear

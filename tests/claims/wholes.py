@@ -3,6 +3,10 @@ import re
 
 import claims
 import words
+import figures
+import predicates
+import saying
+import words_causes
 
 HIDING_ENDS = re.compile(r'\b(?:hid|hides|hidden|hide|invisible)\b[^.;]*?(-?[\d.]*\d) ?(?:um|mm)\b|'
                          r'\bfrom (-?[\d.]*\d) ?um (?:on )?(?:film is speed|it shows|on it is speed|the speed)', re.I)
@@ -97,8 +101,8 @@ def check_hidden(run):
     numbers = {}
     for claim in run.claims:
         for value in claim.get('values', []):
-            if 'hidden' in str(value.get('name')) and claims.plain_unit(value.get('unit')) in ('um', 'mm'):
-                scale = 1e3 if claims.plain_unit(value.get('unit')) == 'mm' else 1.0
+            if 'hidden' in str(value.get('name')) and figures.plain_unit(value.get('unit')) in ('um', 'mm'):
+                scale = 1e3 if figures.plain_unit(value.get('unit')) == 'mm' else 1.0
                 numbers.setdefault(round(float(value['value']) * scale), claim['text'])
         for match in HIDING_ENDS.finditer(claim['text']):
             word = match.group(1) or match.group(2)
@@ -112,7 +116,7 @@ def check_hidden(run):
 def spans(scenario, name):
     """(from, to) of every stretch in which the fault stands."""
     row, value, since, found = scenario.faults[name], scenario.initial[name], 0.0, []
-    least = words.FILM_UM if name.endswith('film_um') else 1e-9
+    least = saying.FILM_UM if name.endswith('film_um') else 1e-9
     wrong = abs(value - row['start']) > least
     for at, _, new in scenario.changes(name) + [(scenario.duration_s, None, None)]:
         if new is None or abs(new - row['start']) <= least:
@@ -126,7 +130,7 @@ def spans(scenario, name):
 
 def names_of(name):
     """Patterns by which a sentence may speak of a fault."""
-    patterns = [pattern for pattern, names in words.CAUSES if name in names]
+    patterns = [pattern for pattern, names in words_causes.CAUSES if name in names]
     if 'film' in name:
         patterns.append(r'\b(?:bore|valve|blade) (?:is|was) cleaned\b|\bthe clean\b(?! bore)')
     return patterns + [re.escape(name)]
@@ -150,7 +154,7 @@ def check_told(run):
     found = []
     scenario = run.scenario
     for name, row in scenario.faults.items():
-        if row['kind'] != 'fault' or name in claims.SIDES:
+        if row['kind'] != 'fault' or name in predicates.SIDES:
             continue
         for from_s, to_s in spans(scenario, name):
             if to_s - from_s < WORTH_S or not runs_between(run, from_s, to_s):
@@ -175,7 +179,7 @@ def about(claim):
     match = re.search(r'\b(?:At|From|From the start) ([\d.]+)(?: to [\d.]+)? s\b', claim['text'])
     if match:
         return float(match.group(1)) - CHAIN_SLACK_S, float(match.group(1)) + CHAIN_SLACK_S
-    windows = [(value['from_s'], value['to_s']) for value in claim['values'] if claims.is_number(value.get('from_s'))]
+    windows = [(value['from_s'], value['to_s']) for value in claim['values'] if figures.is_number(value.get('from_s'))]
     windows = windows or [(claim.get('from_s', 0.0), claim.get('to_s', 0.0))]
     return min(window[0] for window in windows), max(window[1] for window in windows) + CHAIN_SLACK_S
 
@@ -197,13 +201,13 @@ def check_form(run):
     headline = ' '.join(claim['text'] for claim in run.claims if claim.get('part') == 'headline')
     if not headline:
         found.append('there is no headline')
-    if len(words.SENTENCE.split(headline)) > HEADLINE_SENTENCES:
-        found.append('the headline has %d sentences' % len(words.SENTENCE.split(headline)))
+    if len(saying.SENTENCE.split(headline)) > HEADLINE_SENTENCES:
+        found.append('the headline has %d sentences' % len(saying.SENTENCE.split(headline)))
     if len(chain) > CHAIN_LINKS:
         found.append('the chain has %d links' % len(chain))
     for claim in chain:
-        if len(claims.numbers_of(claim['text'])) > CHAIN_NUMBERS:
-            found.append('a link has %d numbers: %s' % (len(claims.numbers_of(claim['text'])), claim['text'][:80]))
+        if len(figures.numbers_of(claim['text'])) > CHAIN_NUMBERS:
+            found.append('a link has %d numbers: %s' % (len(figures.numbers_of(claim['text'])), claim['text'][:80]))
     if not in_order([about(claim) for claim in chain]):
         found.append('the chain is not in order of time: %s' % ', '.join('%g to %g' % about(claim) for claim in chain))
     return found

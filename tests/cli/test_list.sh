@@ -2,7 +2,7 @@
 # list: every kind, as a table and as JSON.
 . "$(dirname "$0")/common.sh"
 
-for kind in engines scenarios keys channels faults codes parameters readings conditions causes solvers exit-codes; do
+for kind in engines scenarios keys channels faults codes parameters readings conditions causes costs solvers exit-codes; do
   good . list "$kind"
   holds "list $kind fits 100 columns" narrow "$work/.out"
   run list "$kind" --json
@@ -22,6 +22,7 @@ good '^cvode ' list solvers
 good '^speed_rpm +1 +instrument +engine speed' list channels
 good '^maf_gps +idle, idle_ac, .*stream +0\.01 +air-flow' list readings
 good '^drag +drag_nm +1\.5 +10 ' list causes
+good '^minutes\.film +0 +1000000 +45 +minutes to clean bore' list costs
 good '^hold_2500 +2 ' list conditions
 good 'models/four-16\.cfg' list engines
 good 'scenarios/film-droop\.cfg' list scenarios

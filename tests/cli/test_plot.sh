@@ -224,6 +224,18 @@ holds 'a slide has one idea' test -e "$work/slides/run-speed.svg" -a -e "$work/s
 for slide in "$work"/slides/*.svg; do
   holds "the letters of $(basename "$slide") can be read" python3 tests/cli/picture_texts.py --slide "$slide"
 done
+# Nothing cut, overlapping, or written over marks and curves: the runs whose pictures once were.
+crowded=(load-steps cold-start film-bypass key-on-sweep); short && crowded=(cold-start)
+for name in "${crowded[@]}"; do
+  for form in paper screen slide; do
+    "$program" run "$name" --solver fast --format svg --for "$form" --out "$work/$form-$name" --quiet
+    as=(--as-png); [ $form = slide ] && as=(--slide)
+    holds "$name for $form: nothing cut or written over" python3 tests/cli/picture_texts.py "${as[@]}" "$work/$form-$name"/*.svg
+  done
+done
+holds "no tracks where the blade only jumps" test ! -e "$work/paper-load-steps/tracks.svg"
+short || "$program" run leak-air-flow film-air-flow --solver fast --format svg --for slide --out "$work/beside" --quiet
+short || holds "runs side by side can be read from the back" python3 tests/cli/picture_texts.py --slide "$work"/beside/beside-*.svg
 good . plot "$work/run/run.csv" --out "$work/screen" --for screen
 holds 'for a screen one picture, wider than a page' test "$(od -An -tu1 -j16 -N4 "$work/screen/run.png" | awk '{print $3 * 256 + $4}')" -gt 1800
 bad 64 "--for: 'beamer' is none of" plot "$work/run/run.csv" --for beamer

@@ -37,7 +37,7 @@ for i in range(40):
     if start == "key_off":
         steps.insert(0, (0.5, 'key = "start"'))
     with open(f"drawn-{i}.cfg", "w") as file:
-        file.write(f'title = "drawn"; engine = "{chance.choice(["four-16", "four-18-cable", "three-10", "six-30"])}";\n'
+        file.write(f'title = "drawn"; engine = "{chance.choice(["four-16", "four-18-cable", "three-10", "six-30", "four-15-turbo"])}";\n'
                    f'duration_s = {seconds}.0; record_s = {chance.choice([0.1, 0.2, 0.5, 1.0])}; start = "{start}";\n'
                    "timeline = ( " + ",\n ".join(f"{{ at_s = {at}; {what}; }}" for at, what in steps) + " );\n")
 PY

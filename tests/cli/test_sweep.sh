@@ -104,7 +104,7 @@ holds "text: where each outcome begins, and the speeds there" awk -F, '
 good 'droops from film_um' sweep "$model" --vary film_um=0:100:10 --vary altitude_m=0:3000:1500 --format none --out "$work/text2"
 holds "text of two axes: none at 3000 m" grep -qE '^  3000 +- +- +-' "$work/.out"
 good 'The first that stalls, or does not even begin: film_um 150\.' sweep scenarios/air-conditioning.cfg --vary film_um=0,60,150 --format none --out "$work/text3"
-holds "text of runs" grep -qE '^  0 +keeps running +[0-9]+ +850 +850' "$work/.out"
+holds "text of runs" grep -qE '^  0 +keeps running +[0-9]+ .* 850 +850$' "$work/.out"
 
 # A file that was edited: what stands for no outcome is told, not drawn.
 good . sweep "$model" --vary film_um=0:6:1 --format none --out "$work/edited"

@@ -40,6 +40,12 @@ done
 holds "a track that falls is named" grep -q 'falls as the blade opens: 4\.50 V closed, 0\.50 V open' "$work/.out"
 holds "circuits, not pins" bash -c '! grep -qiE "\bpin [0-9]|terminal [0-9]" "$1"' - "$work/.out"
 
+# 27.7 kPa is 8.18 inHg, before rounding between 8.165 and 8.195.
+good 'Manifold pressure, idle +8\.1[6-9] inHg \(7\.[0-9]+ to 9\.[0-9]+\)' testsheet "$model" --units us
+holds "no kPa left" bash -c '! grep -q kPa "$1"' - "$work/.out"
+good 'with +[0-9.]+ inHg +600 W drawn' testsheet "$model" --all --units us
+holds "no kPa left in the whole" bash -c '! grep -q kPa "$1"' - "$work/.out"
+
 good '^\{' testsheet "$model" --json
 holds "JSON: tests, ranges, cautions" jq -e '
   .engine == "four-16" and (.disclaimer | test("technician")) and (.tests | length > 40)
@@ -75,7 +81,7 @@ good . testsheet "$work/odd.cfg" --html "$work/odd.html"
 holds "HTML: a title's signs are escaped" grep -qF '<title>Bench test sheet: A &lt;b&gt; &amp; &quot;C&quot;</title>' "$work/odd.html"
 
 # The rule of the drive is told whole wherever fingers are spoken of: one paragraph, in that order.
-for page in docs/scenarios.md docs/electrics.md scenarios/key-on-sweep.cfg src/car/caution.h; do
+for page in docs/scenarios.md docs/electrics.md docs/curve.md scenarios/key-on-sweep.cfg src/car/caution.h; do
   holds "$page: key off, wait, unplug, only then touch" bash -c 'sed "s@^ *//@@; s/\" *\\\\\$//; s/^ *\"//" "$1" | tr -s " \n" "  " |
     grep -qiE "fingers.{0,160}key off, wait until the drive sleeps.{0,60}, unplug it, and only then touch"' - "$page"
 done

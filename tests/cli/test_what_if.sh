@@ -68,12 +68,17 @@ bad 64 'freeze is for runs' sweep four-16 --vary film_um=0,1 --freeze spark --ou
 
 # ---- nothing passes that does nothing ----
 good 'drive does nothing here: this engine lacks a gear' run ramp.cfg --set drive=1 --set loads.converter_nm=0 --format none --out k
-good 'bypass_film_um does nothing here: this engine lacks a cable throttle' run ramp.cfg --set bypass_film_um=60 --format none --out k
-good 'bypass_film_um does nothing here' settle four-16 --set bypass_film_um=60
 good 'drive does nothing here' settle four-18-cable --set drive=1
-good 'bypass_film_um does nothing here' sweep four-16 --vary film_um=0,1 --set bypass_film_um=60 --format none --out k2
+# A fault of what the engine has not is refused, on the command line and in a file.
+cannot='four-16 lacks a cable throttle with an idle bypass valve, so bypass_film_um cannot be; leave it out'
+bad 64 "--set bypass_film_um=60: $cannot" run ramp.cfg --set bypass_film_um=60 --format none --out k
+bad 64 "--set bypass_film_um@7: $cannot" run ramp.cfg --set bypass_film_um@7=60 --format none --out k
+bad 64 "--set bypass_film_um=60: $cannot" settle four-16 --set bypass_film_um=60
+bad 64 "--set bypass_film_um=60: $cannot" sweep four-16 --vary film_um=0,1 --set bypass_film_um=60 --format none --out k2
+bad 64 'four-18-cable lacks a motor that moves the blade, so motor_open cannot be' settle four-18-cable --set motor_open=1
+good 'idles at its target' settle four-16 --set bypass_film_um=0
 scenario idle_step 0.0 '{ at_s = 5.0; bypass_film_um = 50.0; }'
-good 'bypass_film_um does nothing here' run idle_step.cfg --format none --out k3
+bad 78 "idle_step\.cfg:$(grep -n bypass_film_um idle_step.cfg | cut -d: -f1): $cannot" run idle_step.cfg --format none --out k3
 
 # ---- bad ones ----
 bad 64 "did you mean 'film_um'" run ramp.cfg --set film=60

@@ -35,6 +35,8 @@
 #define ANY        0
 #define AIR_FLOW   FEATURE_air_flow
 #define PRESSURE   FEATURE_pressure
+#define MANIFOLD   FEATURE_manifold_sensor
+#define CHARGER    FEATURE_charger
 #define ELECTRONIC FEATURE_electronic
 #define CABLE      FEATURE_cable
 #define ONE_BANK   FEATURE_one_bank
@@ -136,6 +138,10 @@ static const struct fault_expectation fault_expectations[] = {
      {{AIR_FLOW, {"0.00-0++0.", "0.0.-0++0."}, TRIM_ALIKE, NONE, COMMON, "a share of all air passes the sensor by, so the trim "
        "is up everywhere; the throttle notices nothing"},
       NOT_THERE(PRESSURE, "nothing is metered there")}},
+    {{.key = "charge_leak_mm2", .severity = 60, .size = FAULT_SIZE_SEVERITY}, {600, CHARGER, "P0171", "P0172 P0101 P0300 " IDLE_CODES},
+     {{CHARGER, {"0.00.0++0.", "0.0.+0--0."}, NO_ORDER, NONE, COMMON, "behind the sensor: at idle, with no charge pressure, it lets air "
+       "in that nobody metered; where charge pressure stands metered air is lost, and the engine is rich. The throttle notices nothing"},
+      NOT_THERE(ANY, "there is no charger")}},
     // codes: metered air: the idle controller takes it back
     {{.key = "ventilation_stuck_mm2", .severity = 3, .size = FAULT_SIZE_SEVERITY}, {4, ANY, "", "P0507"},
      {{ANY, {"p.--p.000.", "0.m.0.000."}, NO_ORDER, NONE, WORKS, "the trade disagrees: often called a vacuum leak with positive "
@@ -175,10 +181,12 @@ static const struct fault_expectation fault_expectations[] = {
     {{.key = "maf_lag_ratio", .severity = 10}, {5, ANY, "", ""},
      {{AIR_FLOW, {"0p0000000.", "0p0.00000."}, NO_ORDER, NONE, COMMON, "hesitates at tip-in; steady readings are right"},
       NOT_THERE(PRESSURE, "there is no such sensor")}},
-    {{.key = "map_offset_kpa", .severity = 4}, {12, PRESSURE, "P0106", "P0172 P0300 P0507 P0505 P0506"},
-     {NOT_THERE(AIR_FLOW, "there is no such sensor"),
+    {{.key = "map_offset_kpa", .severity = 4}, {12, MANIFOLD, "P0106", "P0172 P0300 P0507 P0505 P0506"},
+     {NOT_THERE(AIR_FLOW, "there is no such sensor, or it meters nothing: a gauge shows what it ever did"),
       {PRESSURE, {"0.00.0--0.", "0.0..0--0."}, NO_ORDER, NONE, COMMON, "takes the charge for larger than it is: rich at once, "
        "since idle vacuum is what it measures best"}}},
+    {{.key = "charge_offset_kpa", .severity = 5}, {12, ANY, "", ""},
+     {{ANY, NOTHING, NO_ORDER, NONE, COMMON, "it serves the charge-pressure control, which an idling engine has no use for"}}},
     {{.key = "coolant_bias_c", .severity = -40}, {-50, ANY, "", "P0172 P0507"},
      {{ANY, {"+.+.+.mm0.", "0.....mm0."}, NO_ORDER, NONE, COMMON, "reads cold: fast idle, enrichment. In closed loop the oxygen "
        "sensor takes it back: trim down or, as here, unmoved where the computer leaves the enrichment out"}}},

@@ -16,8 +16,8 @@
 #define STANDARD_PA 101325.0
 #define STANDARD_K  298.15
 
-static const char *const models[] = {"models/four-16.cfg", "models/four-18-cable.cfg", "models/three-10.cfg",
-                                     "models/six-30.cfg"};
+static const char *const models[] = {"models/four-16.cfg", "models/four-18-cable.cfg", "models/three-10.cfg", "models/six-30.cfg",
+                                     "models/four-15-turbo.cfg"};
 
 /* Load over air per cycle, which leaves the definition's denominator. */
 static double load_1_kg(const struct plant_probe *probe) {

@@ -20,7 +20,7 @@
 #define NEAR_RPM 25.0 // some six standard deviations of a steady idle
 #define OVER_S   2.5  // a step is over by then
 
-static const char *const models[] = {"four-16", "four-18-cable", "three-10", "six-30"};
+static const char *const models[] = {"four-16", "four-18-cable", "three-10", "six-30", "four-15-turbo"};
 
 static bool any_code(const struct scene *scene) {
   for (int code = 0; code < MONITOR_CODE_COUNT; code++)
@@ -69,7 +69,7 @@ static void check_load(const char *model, double added_w) {
   scene_end(&scene);
 }
 
-/* All four engines carry 1000 W more than the 300 W that always run. */
+/* All engines carry 1000 W more than the 300 W that always run. */
 static void loads_on_and_off(void **state) {
   (void)state;
   static const double added_w[] = {300.0, 400.0, 700.0, 1000.0};

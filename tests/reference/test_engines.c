@@ -28,10 +28,8 @@ struct subject {
 };
 
 static const struct subject subjects[] = {
-    {"four-16", 850.0, 1450.0},
-    {"four-18-cable", 800.0, 1250.0},
-    {"three-10", 880.0, 1450.0},
-    {"six-30", 700.0, 1350.0},
+    {"four-16", 850.0, 1450.0}, {"four-18-cable", 800.0, 1250.0}, {"three-10", 880.0, 1450.0},
+    {"six-30", 700.0, 1350.0},  {"four-15-turbo", 760.0, 1450.0},
 };
 
 static double off_target_rpm(const struct scene *scene, double from_s, double to_s) {
@@ -228,6 +226,8 @@ static const struct deposit deposits[] = {
     {"three-10", 0.0, 22.0, 0.0, 0.0, 70.0, 0.0, 100.0},
     {"six-30", 30.0, 0.0, 0.0, 98.0, 0.0, 0.0, 100.0},
     {"six-30", 0.0, 30.0, 0.0, 0.0, 95.0, 0.0, 100.0},
+    {"four-15-turbo", 24.0, 0.0, 0.0, 75.0, 0.0, 0.0, 100.0},
+    {"four-15-turbo", 0.0, 24.0, 0.0, 0.0, 72.0, 0.0, 100.0},
     // the blade passes half of a cable engine's idle air: all of that gone alone costs some 60 rpm
     {"four-18-cable", 20.0, 0.0, 0.0, 110.0, 0.0, 40.0, 80.0},
     {"four-18-cable", 0.0, 20.0, 0.0, 0.0, 110.0, 40.0, 80.0},

@@ -14,7 +14,7 @@
 #define MOST_OFF 1.5 // sd; several readings that far off in one direction would still not make a wrong cause sure
 #define MEAN_S   10.0
 
-static const char *const models[] = {"four-16", "four-18-cable", "three-10", "six-30"};
+static const char *const models[] = {"four-16", "four-18-cable", "three-10", "six-30", "four-15-turbo"};
 
 static void read_off(const struct scene *scene, double from_s, struct estimate_point *point) {
   for (int k = 0; k < CHANNEL_COUNT; k++) point->values[k] = scene_mean(scene, from_s, from_s + MEAN_S, (enum channel)k);

@@ -15,7 +15,7 @@
 
 #define LOAD_W 300.0
 
-static const char *const models[] = {"four-16", "four-18-cable", "three-10", "six-30"};
+static const char *const models[] = {"four-16", "four-18-cable", "three-10", "six-30", "four-15-turbo"};
 
 static struct plant_probe *settled(const char *model, double load_w) {
   char path[64];

@@ -36,7 +36,7 @@ static double ours_nm(const struct engine *engine, double lambda) {
          (4.0 * UNITS_PI);
 }
 
-static const char *const models[] = {"four-16", "four-18-cable", "three-10", "six-30"};
+static const char *const models[] = {"four-16", "four-18-cable", "three-10", "six-30", "four-15-turbo"};
 
 /* Theirs: A = 21.91/(2 * 0.85) = 12.888235, lambda 0.8828. The lambda of most torque, found by golden
  * section, is that and lies in the range that the reference data allows. */

@@ -194,7 +194,7 @@ static void the_drive_without_friction(void **state) {
  * physics/drive.c), as the settled point's does; then the point is asked for a blade without friction whose springs meet there. */
 static void limping_home(void **state) {
   (void)state;
-  static const char *const models[] = {"three-10", "four-16", "six-30"};
+  static const char *const models[] = {"three-10", "four-16", "six-30", "four-15-turbo"};
   static const struct {
     const char *fault;
     struct value load, foot;

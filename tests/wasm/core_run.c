@@ -198,7 +198,7 @@ static void show_advice(const char *name, const struct estimate *estimate) {
   struct estimate_next *next = calloc(1, sizeof *next);
   struct estimate_after *after = calloc(1, sizeof *after);
   if (!next || !after) exit(1);
-  must(estimate_next(estimate, next, &error), name);
+  must(estimate_next(estimate, NULL, next, &error), name);
   must(estimate_after(estimate, after, &error), name);
   for (size_t i = 0; i < next->count; i++) {
     printf("next %s %s:", name, next->tests[i].name);

@@ -190,10 +190,12 @@ static bool pose_steady(struct work *w) {
   for (size_t i = 0; i < all->count; i++) {
     if ((1u << all->readings[i].condition) & ESTIMATE_AT_STEPS) continue;
     memcpy(w->steady_nothing.by[w->steady_readings.count], w->nothing.by[i], sizeof w->nothing.by[i]);
+    w->good[w->steady_readings.count] = w->estimate->good[i];
     w->steady_readings.readings[w->steady_readings.count++] = all->readings[i];
   }
   w->steady = w->estimate->problem;
   w->steady.readings = &w->steady_readings;
+  w->steady.good = w->good;
   w->steady.conditions &= ~ESTIMATE_AT_STEPS;
   if (!w->steady.discrepancy) return true;
   w->steady.discrepancy = &w->steady_discrepancy;
@@ -379,11 +381,12 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
     return error_set(error, STATUS_BAD_DATA,
                      "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",
                      e->question->engine->name);
+  memcpy(e->good, expected, sizeof e->good);
+  p->good = e->good;
   list_singles(w);
   w->single_count = e->count;
   if (!pose_steady(w)) return readings_are_singular(error);
   for_each->run(for_each, w->single_count, coarse_job, w);
-  memcpy(w->good, e->hypotheses[0].nodes[0].fit.expected, sizeof w->good);
   keep_effects(w);
   w->best = -INFINITY;
   for (size_t i = 0; i < e->count; i++) w->best = fmax(w->best, weight_of(&e->hypotheses[i]));

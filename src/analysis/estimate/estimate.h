@@ -33,6 +33,7 @@ struct estimate {
   struct estimate_car_prior prior;         // what is known of the car before the readings
   struct estimate_past past;               // of the baseline; empty without
   struct estimate_discrepancy discrepancy; // of the readings
+  double good[ESTIMATE_READING_MAX];       // what a good car is expected to read
   double baseline_p_value;                 // NaN without a baseline
   size_t count;
   size_t order[ESTIMATE_HYPOTHESIS_MAX]; // of hypotheses, likeliest first

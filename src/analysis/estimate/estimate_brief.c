@@ -1,7 +1,8 @@
 #include "analysis/estimate/estimate_brief.h"
 
-#include "base/attributes.h"
+#include "base/units.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -9,177 +10,330 @@
 #define TOLD        0.8 // probability from which a cause is named alone; our own choice
 #define RIVAL       0.1 // and none beside it may be likelier than this
 #define FEW         4 // from fewer readings no cause is named: those that were not tried, and other cars, read the same; our own choice
-#define SELDOM      1e-6
 #define LEARNED_PCT 1.0 // less is nothing learned
-enum { EXPECTED_MAX = 3, SHORT_SIZE = 200, CAUSE_SIZE = 300 };
+enum { EXPECTED_MAX = 3 };
 
 static const struct estimate_hypothesis *likeliest(const struct estimate *e, size_t place) {
   return &e->hypotheses[e->order[place]];
 }
 
+static const struct estimate_hypothesis *unlisted(const struct estimate *e) {
+  for (size_t i = 0; i < e->count; i++)
+    if (estimate_is_unlisted(&e->hypotheses[i])) return &e->hypotheses[i];
+  return NULL;
+}
+
 static bool fits(const struct estimate *e) { return e->p_value >= ESTIMATE_P_VALUE_LEAST; }
+
+static bool is_baseline_bad(const struct estimate *e) { return e->baseline_p_value < ESTIMATE_P_VALUE_LEAST; } // NaN: none
 
 static bool are_few(const struct estimate *e) { return e->problem.readings->count < FEW; }
 
 /* One cause is named: it fits readings enough, it is likely, and nothing beside it is. */
 static bool is_told(const struct estimate *e) {
-  return fits(e) && !are_few(e) && likeliest(e, 0)->probability >= TOLD &&
-         (e->count < 2 || likeliest(e, 1)->probability <= RIVAL);
+  const struct estimate_hypothesis *rival = estimate_compare_rival(e);
+  return fits(e) && !is_baseline_bad(e) && !are_few(e) && estimate_compare_share(e, likeliest(e, 0)) >= TOLD &&
+         !estimate_is_unlisted(likeliest(e, 0)) && (!rival || estimate_compare_share(e, rival) <= RIVAL);
 }
 
-/* "98 %", never quite certain: other causes than those tried there always are. */
-static void share_text(double probability, char text[SHORT_SIZE]) {
-  if (probability > 0.99)
-    snprintf(text, SHORT_SIZE, "over 99 %%");
-  else if (probability < 0.01)
-    snprintf(text, SHORT_SIZE, "below 1 %%");
+static bool is_film_told(const struct estimate *e) {
+  return is_told(e) && likeliest(e, 0)->fault.count == 1 && likeliest(e, 0)->fault.cause[0] == CAUSE_film;
+}
+
+static void say_probability(const struct estimate *e, const struct estimate_hypothesis *h, struct estimate_claim *c) {
+  char name[ESTIMATE_NAME_SIZE];
+  estimate_hypothesis_name(h, name);
+  name[strcspn(name, ",")] = '\0'; // "film, offset fresh" is a film
+  estimate_claim_share(c, estimate_compare_share(e, h), "share:%s", name);
+}
+
+/* ---- What ---- */
+
+/* "deposit in the throttle bore: it takes 53 (45 to 60) % of the gap's area ...". */
+static void say_film(const struct estimate_findings *f, struct estimate_claim *c) {
+  const struct estimate *e = f->estimate;
+  estimate_claim_words(c, "%s: it takes ", cause_rows[CAUSE_film].text);
+  estimate_claim_interval(c, f->area_loss_best_pct, f->area_loss_low_pct, f->area_loss_high_pct, "area_loss_pct");
+  estimate_claim_words(c, " %% of the gap's area where the clean engine idles; some ");
+  estimate_claim_interval(c, e->film_best_um, e->film_low_um, e->film_high_um, "film_um");
+  estimate_claim_words(c, " um if its ring is some ");
+  estimate_claim_number(c, 2e3 * e->problem.engine->plant.throttle.film_shape.band_half_width_m, 0, "rule:band_mm");
+  estimate_claim_words(c, " mm wide");
+}
+
+/* "vacuum leak, leak_mm2 2.98 (2.75 to 3.25)". */
+static void say_cause(const struct estimate_findings *f, const struct estimate_hypothesis *h, struct estimate_claim *c) {
+  char name[ESTIMATE_NAME_SIZE];
+  estimate_hypothesis_name(h, name);
+  if (estimate_is_unlisted(h))
+    estimate_claim_words(c, "something that is not listed here");
+  else if (h->fault.count == 0)
+    estimate_claim_words(c, "nothing wrong");
+  else if (h->fault.count == 1 && h->fault.cause[0] == CAUSE_film)
+    say_film(f, c);
   else
-    snprintf(text, SHORT_SIZE, "%.0f %%", 100.0 * probability);
+    for (size_t i = 0; i < h->fault.count; i++) {
+      estimate_claim_words(c, "%s%s, %s ", i ? "; together with " : "", cause_rows[h->fault.cause[i]].text,
+                           cause_rows[h->fault.cause[i]].condition);
+      estimate_claim_interval(c, h->mean[i], h->low[i], h->high[i], "causes[%s].%s", name, i ? "second_severity" : "severity");
+    }
+  if (h->fault.fresh) estimate_claim_words(c, ", what was learned for it just forgotten");
 }
 
-/* "deposit in the throttle bore, film_um 62 (50 to 75)". */
-static void cause_text(const struct estimate_hypothesis *h, char *text, size_t size) {
-  size_t used = 0;
-  if (h->fault.count == 0) snprintf(text, size, "%s", estimate_is_unlisted(h) ? "something that is not listed" : "nothing wrong");
-  for (size_t i = 0; i < h->fault.count && used < size; i++)
-    used += (size_t)snprintf(text + used, size - used, "%s%s, %s %.3g (%.3g to %.3g)", i ? "; together with " : "",
-                             cause_rows[h->fault.cause[i]].text, cause_rows[h->fault.cause[i]].condition, h->mean[i], h->low[i],
-                             h->high[i]);
-}
-
-static void say_what(const struct estimate *e, char *text) {
-  char first[CAUSE_SIZE], second[CAUSE_SIZE];
-  cause_text(likeliest(e, 0), first, sizeof first);
+static void say_what(const struct estimate_findings *f, struct estimate_claim *c) {
+  const struct estimate *e = f->estimate;
+  const struct estimate_hypothesis *rival = estimate_compare_rival(e);
   if (!fits(e)) {
-    snprintf(text, ESTIMATE_BRIEF_SIZE, "Not told: none of the causes explains these readings.");
+    estimate_claim_words(c, "Not told: none of the causes explains these readings.");
+  } else if (is_told(e) && likeliest(e, 0)->fault.count == 0) {
+    estimate_claim_words(c, "Nothing wrong that these readings show.");
   } else if (is_told(e)) {
-    snprintf(text, ESTIMATE_BRIEF_SIZE, "%s.", likeliest(e, 0)->fault.count ? first : "Nothing wrong that these readings show");
+    say_cause(f, likeliest(e, 0), c);
+    c->text[0] = (char)toupper((unsigned char)c->text[0]);
+    estimate_claim_words(c, ".");
   } else {
-    cause_text(likeliest(e, e->count > 1 ? 1 : 0), second, sizeof second);
-    snprintf(text, ESTIMATE_BRIEF_SIZE, "Not told by these readings. First among what is possible: %s; then: %s.", first, second);
+    estimate_claim_words(c, "Not told by these readings. First among what is possible: ");
+    say_cause(f, likeliest(e, 0), c);
+    if (rival) estimate_claim_words(c, "; then: ");
+    if (rival) say_cause(f, rival, c);
+    estimate_claim_words(c, ".");
   }
 }
 
-static void say_sure(const struct estimate *e, char *text) {
-  char first[SHORT_SIZE], second[SHORT_SIZE] = "";
+/* ---- How sure ---- */
+
+static void say_chance(struct estimate_claim *c, double pct, const char *source) {
+  estimate_claim_number(c, pct, 0, "%s", source);
+  estimate_claim_words(c, " of ");
+  estimate_claim_number(c, 100.0, 0, "rule:hundred");
+  estimate_claim_words(c, " cases");
+}
+
+static void say_sure(const struct estimate *e, struct estimate_claim *c) {
   const size_t count = e->problem.readings->count;
-  share_text(likeliest(e, 0)->probability, first);
-  if (e->count > 1) share_text(likeliest(e, 1)->probability, second);
-  if (!fits(e) && e->p_value < SELDOM)
-    snprintf(text, ESTIMATE_BRIEF_SIZE,
-             "Not at all: even the best of them would be so far off in less than one of a million cases.");
-  else if (!fits(e))
-    snprintf(text, ESTIMATE_BRIEF_SIZE, "Not at all: even the best of them would be so far off in %.2g of 100 cases.",
-             100.0 * e->p_value);
-  else if (are_few(e))
-    snprintf(
-        text, ESTIMATE_BRIEF_SIZE,
-        "It rests on %zu reading%s. From fewer than %d no cause is told: those that were not tried, and other cars, can read "
-        "the same. Do not change parts on that.",
-        count, count == 1 ? "" : "s", FEW);
-  else if (is_told(e))
-    snprintf(text, ESTIMATE_BRIEF_SIZE, "%s among the causes tried; such cars lie further off in %.0f of 100 cases.", first,
-             100.0 * e->p_value);
-  else
-    snprintf(text, ESTIMATE_BRIEF_SIZE, "%s against %s among the causes tried: do not change parts on that.", first, second);
+  const struct estimate_hypothesis *other = unlisted(e), *rival = estimate_compare_rival(e);
+  if (!fits(e)) {
+    estimate_claim_words(c, "Not at all: even with the best of them a car would read so far off in less than ");
+    say_chance(c, 100.0 * ESTIMATE_P_VALUE_LEAST, "rule:fit_least_pct");
+    estimate_claim_words(c, ".");
+  } else if (are_few(e)) {
+    estimate_claim_words(c, "It rests on ");
+    estimate_claim_number(c, (double)count, 0, "count:readings");
+    estimate_claim_words(c, " reading%s. From fewer than ", count == 1 ? "" : "s");
+    estimate_claim_number(c, FEW, 0, "rule:few");
+    estimate_claim_words(
+        c, " no cause is told: those that were not tried, and other cars, can read the same. Do not change parts on "
+           "that.");
+  } else if (is_told(e)) {
+    say_probability(e, likeliest(e, 0), c);
+    estimate_claim_words(c, other ? "; that it is something not listed, " : " among the causes tried");
+    if (other) say_probability(e, other, c);
+    estimate_claim_words(c, "; such cars lie further off in ");
+    say_chance(c, 100.0 * e->p_value, "fit.p_value");
+    estimate_claim_words(c, ".");
+  } else {
+    say_probability(e, likeliest(e, 0), c);
+    if (rival) {
+      estimate_claim_words(c, " against ");
+      say_probability(e, rival, c);
+    }
+    estimate_claim_words(c, "%s: do not change parts on that.%s", other ? "" : " among the causes tried",
+                         is_baseline_bad(e) ? " The baseline looks like no good car, so that none is told." : "");
+  }
 }
 
-static void say_test(const char *before, const struct estimate_next_test *test, struct estimate_brief *brief) {
-  const char *end = test->text[strlen(test->text) - 1] == '?' ? "" : ".";
-  brief->cautions = test->cautions;
-  snprintf(brief->next, ESTIMATE_BRIEF_SIZE, "%s%s (%.0f minutes): %s%s", before, test->name, test->minutes, test->text, end);
+/* ---- Next ---- */
+
+static bool has_reading(const struct estimate *e, enum estimate_quantity quantity, unsigned conditions) {
+  for (size_t i = 0; i < e->problem.readings->count; i++)
+    if (e->problem.readings->readings[i].quantity == quantity &&
+        ((1u << e->problem.readings->readings[i].condition) & conditions))
+      return true;
+  return false;
 }
 
-/* The test that finds the cause by itself, before anything is taken apart for it. */
-static bool say_confirm(const struct estimate_findings *f, struct estimate_brief *brief) {
+static bool can_show(const struct estimate_findings *f, enum estimate_quantity quantity) {
+  return !f->listed || f->wish.shown[quantity];
+}
+
+/* An opening tells nothing by itself where the closed stop is not known, nor a speed where the target is not: both are cheap. */
+static bool lacks_stop(const struct estimate_findings *f) {
   const struct estimate *e = f->estimate;
-  const struct estimate_hypothesis *h = likeliest(e, 0);
-  struct estimate_next_test test;
-  if (!is_told(e) || h->fault.count == 0) return false;
-  if (!estimate_next_confirm(e, h->fault.cause[h->fault.count - 1], &test)) return false;
-  say_test("Confirm it, ", &test, brief);
-  return true;
+  return isnan(e->baseline_p_value) && can_show(f, ESTIMATE_QUANTITY_tp_pct) &&
+         has_reading(e, ESTIMATE_QUANTITY_tp_pct, ESTIMATE_AT_STEADY) &&
+         !has_reading(e, ESTIMATE_QUANTITY_tp_pct, ESTIMATE_AT_REST);
+}
+
+static bool lacks_target(const struct estimate_findings *f) {
+  const struct estimate *e = f->estimate;
+  return isnan(e->baseline_p_value) && can_show(f, ESTIMATE_QUANTITY_target_rpm) &&
+         has_reading(e, ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_AT_WARM) && !has_reading(e, ESTIMATE_QUANTITY_target_rpm, ~0u);
+}
+
+static void say_again(const struct estimate_findings *f, struct estimate_claim *c) {
+  const struct estimate *e = f->estimate;
+  estimate_claim_words(c, "Read it all again%s", f->odd_count ? ", most of all " : "");
+  for (size_t i = 0; i < f->odd_count; i++) {
+    const struct estimate_reading *r = &e->problem.readings->readings[f->odds[i].reading];
+    const char *quantity = estimate_quantities[r->quantity].name, *condition = estimate_conditions[r->condition].name;
+    const int d = estimate_findings_decimals(r->quantity);
+    estimate_claim_words(c, "%s%s@%s (", i ? ", " : "", quantity, condition);
+    estimate_claim_number(c, r->value, d, "readings[%s@%s].value", quantity, condition);
+    estimate_claim_words(c, ", where the rest leaves room for ");
+    estimate_claim_number(c, f->odds[i].expected, d, "at_odds[%s@%s].expected", quantity, condition);
+    estimate_claim_words(c, ")");
+  }
+  estimate_claim_words(c, ". Was it warm, in P or neutral, nothing switched on, at that condition, in that unit?");
+  const bool stop = !has_reading(e, ESTIMATE_QUANTITY_tp_pct, ESTIMATE_AT_REST) && can_show(f, ESTIMATE_QUANTITY_tp_pct);
+  const bool target = !has_reading(e, ESTIMATE_QUANTITY_target_rpm, ~0u) && can_show(f, ESTIMATE_QUANTITY_target_rpm);
+  if (stop || target)
+    estimate_claim_words(c, " How %s%s%s%s read on this car?", stop && target ? "do " : "does ",
+                         stop ? "the closed stop (tp_pct@key_on)" : "", stop && target ? " and " : "",
+                         target ? "the idle target (target_rpm@idle)" : "");
+}
+
+static void say_what_car(bool stop, bool target, struct estimate_claim *c) {
+  estimate_claim_words(c, "First what this car reads at%s%s%s (", stop ? " its closed stop: tp_pct@key_on" : "",
+                       stop && target ? ", and" : "",
+                       target ? " its idle target: target_rpm@idle, if the scan tool shows it" : "");
+  estimate_claim_number(c, estimate_conditions[stop ? ESTIMATE_CONDITION_key_on : ESTIMATE_CONDITION_idle].minutes, 0,
+                        "rule:minutes");
+  estimate_claim_words(c, " minutes). %s without %s: a sound car with another one reads as if something were wrong.",
+                       stop ? "An opening says little" : "A speed says little", stop && target ? "them" : "it");
+}
+
+static void say_test(const char *before, const char *name, const char *text, double minutes, const char *source,
+                     struct estimate_claim *c) {
+  const char *end = text[strlen(text) - 1] == '?' ? "" : ".";
+  estimate_claim_words(c, "%s%s (", before, name);
+  estimate_claim_number(c, minutes, 0, "%s.minutes", source);
+  estimate_claim_words(c, " minutes): ");
+  estimate_claim_text(c, text, "text:%s", name);
+  estimate_claim_words(c, "%s", end);
+}
+
+/* The step that comes to least. */
+static void say_step(const struct estimate_findings *f, struct estimate_brief *brief) {
+  const struct estimate *e = f->estimate;
+  const struct estimate_step *step = &f->steps.chosen;
+  const unsigned features = engine_features(e->problem.engine);
+  struct estimate_claim *c = &brief->next;
+  brief->cautions = step->cautions;
+  if (is_film_told(e) && f->steps.confirms && step->kind == ESTIMATE_STEP_LOOK) {
+    brief->cautions |= estimate_findings_after_cautions(f) | caution_for(caution_torch_steps(features), features);
+    estimate_claim_words(c, "Look first: ");
+    estimate_claim_text(c, caution_torch(features), "text:torch");
+    estimate_claim_words(c, ". If it is dirty, %s.", f->steps.mend);
+  } else if (step->kind == ESTIMATE_STEP_LOOK) {
+    say_test(f->steps.confirms ? "Look first, " : "", step->name, step->text, step->minutes, "decision.chosen", c);
+    if (f->steps.confirms) estimate_claim_words(c, " If that shows it: %s.", f->steps.mend);
+  } else if (step->kind == ESTIMATE_STEP_MEND) {
+    brief->cautions = estimate_findings_after_cautions(f) | caution_for(CAUTION_STEP_unplug | CAUTION_STEP_relearn, features);
+    estimate_claim_words(c, "%c%s.", toupper((unsigned char)step->text[0]), step->text + 1);
+  } else if (step->kind == ESTIMATE_STEP_SEARCH) {
+    brief->cautions = caution_for(CAUTION_STEP_run, features);
+    estimate_claim_words(
+        c, "Search by hand, by the maker's fault tree: nothing listed here is likely enough to be mended or looked for.");
+  } else {
+    const struct estimate_hypothesis *h = likeliest(e, 0);
+    const size_t row = h->fault.count ? remedy_of_cause(cause_rows[h->fault.cause[0]].name) : REMEDY_COUNT;
+    brief->cautions = caution_for(CAUTION_STEP_run, features);
+    if (row < REMEDY_COUNT && remedy_rows[row].kind == REMEDY_NONE)
+      estimate_claim_words(c, "%c%s.", toupper((unsigned char)remedy_rows[row].text[0]), remedy_rows[row].text + 1);
+    else
+      estimate_claim_words(c, "Mend nothing on that. If it is complained of, read where and when the complaint comes.");
+  }
 }
 
 static void say_next(const struct estimate_findings *f, struct estimate_brief *brief) {
   const struct estimate *e = f->estimate;
   const unsigned features = engine_features(e->problem.engine);
-  brief->cautions = 0;
+  const bool stop = lacks_stop(f), target = lacks_target(f);
   if (!fits(e)) {
     brief->cautions = caution_for(CAUTION_STEP_key_on | CAUTION_STEP_run, features);
-    snprintf(
-        brief->next, ESTIMATE_BRIEF_SIZE,
-        "Read it all again: is it warm, at that condition, in that unit? What do closed stop (tp_pct@key_on) and idle target "
-        "(target_rpm@idle) read on this car?");
-  } else if (is_told(e) && likeliest(e, 0)->fault.count == 1 && likeliest(e, 0)->fault.cause[0] == CAUSE_film) {
-    brief->cautions = estimate_findings_after_cautions(f) | caution_for(caution_torch_steps(features), features);
-    snprintf(brief->next, ESTIMATE_BRIEF_SIZE, "Look first: %s. If it is dirty, clean it by the maker's method and relearn.",
-             caution_torch(features));
-  } else if (say_confirm(f, brief)) {
-    return;
-  } else if (f->next.count > 0) {
-    say_test("", &f->next.tests[0], brief);
-  } else {
+    say_again(f, &brief->next);
+  } else if (stop || target) {
     brief->cautions = caution_for(CAUTION_STEP_key_on | CAUTION_STEP_run, features);
-    snprintf(
-        brief->next, ESTIMATE_BRIEF_SIZE,
-        "Read more: closed stop (tp_pct@key_on), idle target (target_rpm@idle), air flow, trims, with a load and at 2500 rpm.");
+    say_what_car(stop, target, &brief->next);
+  } else if (are_few(e) && f->next.count > 0) {
+    char source[ESTIMATE_NAME_SIZE + 8];
+    snprintf(source, sizeof source, "next[%s]", f->next.tests[0].name);
+    brief->cautions = f->next.tests[0].cautions;
+    say_test("", f->next.tests[0].name, f->next.tests[0].text, f->next.tests[0].minutes, source, &brief->next);
+  } else {
+    say_step(f, brief);
   }
 }
 
+/* ---- After ---- */
+
 /* What a good car shows at idle, for what was read there. */
-static void say_good(const struct estimate_findings *f, char *text) {
+static void say_good(const struct estimate_findings *f, struct estimate_claim *c) {
   const struct estimate *e = f->estimate;
-  size_t used = (size_t)snprintf(text, ESTIMATE_BRIEF_SIZE,
-                                 "Cleaning the bore is not the cure. With that mended a good car of this kind shows");
+  estimate_claim_words(c, "Cleaning the bore is not the cure. With that mended a good car of this kind shows");
   int count = 0;
   for (size_t i = 0; i < f->reading_count && count < EXPECTED_MAX; i++) {
     const struct estimate_reading *r = &e->problem.readings->readings[f->order[i]];
     const struct estimate_comparison *good = &f->comparisons[0][f->order[i]];
+    const char *quantity = estimate_quantities[r->quantity].name, *condition = estimate_conditions[r->condition].name;
     const int d = estimate_findings_decimals(r->quantity);
     if (isnan(good->expected) || r->condition != ESTIMATE_CONDITION_idle) continue;
-    used += (size_t)snprintf(text + used, ESTIMATE_BRIEF_SIZE - used, "%s %s@%s %.*f (give or take %.*f)", count++ ? "," : "",
-                             estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name, d,
-                             estimate_reading_plain(good->expected, d), d, good->spread);
+    estimate_claim_words(c, "%s %s@%s ", count++ ? "," : "", quantity, condition);
+    estimate_claim_number(c, good->expected, d, "readings[%s@%s].expected[nothing].value", quantity, condition);
+    estimate_claim_words(c, " (give or take ");
+    estimate_claim_number(c, good->spread, d, "readings[%s@%s].expected[nothing].spread", quantity, condition);
+    estimate_claim_words(c, ")");
   }
-  snprintf(text + used, ESTIMATE_BRIEF_SIZE - used, "%s.", count ? "" : " what its test sheet says");
+  estimate_claim_words(c, "%s.", count ? "" : " what its test sheet says");
 }
 
-static void say_cleaned(const struct estimate_findings *f, char *text) {
+static void say_cleaned(const struct estimate_findings *f, struct estimate_claim *c) {
   const struct estimate_after *after = &f->after;
   for (size_t i = 0; i < after->count; i++) {
     const struct estimate_after_reading *r = &after->readings[i];
     if (r->quantity != ESTIMATE_QUANTITY_speed_rpm || r->condition != ESTIMATE_CONDITION_idle) continue;
     if (isnan(r->relearned.middle)) break;
-    char first[SHORT_SIZE] = "";
-    if (fabs(after->learned_now_pct) >= LEARNED_PCT && !isnan(r->stale.middle))
-      snprintf(first, sizeof first, "%.0f rpm until it has relearned (%s%.0f minutes of idling), then ", r->stale.middle,
-               isnan(after->relearn_s) ? "more than " : "", isnan(after->relearn_s) ? 60.0 : fmax(after->relearn_s / 60.0, 1.0));
-    snprintf(text, ESTIMATE_BRIEF_SIZE, "Cleaned, it idles at %s%.0f rpm (%.0f to %.0f).", first, r->relearned.middle,
-             r->relearned.low, r->relearned.high);
+    estimate_claim_words(c, "Cleaned, it idles at ");
+    if (fabs(after->learned_now_pct) >= LEARNED_PCT && !isnan(r->stale.middle)) {
+      estimate_claim_number(c, r->stale.middle, 0, "after_clean.readings[speed_rpm@idle].cleaned.best");
+      estimate_claim_words(c, " rpm until it has relearned (%s", isnan(after->relearn_s) ? "more than " : "");
+      if (isnan(after->relearn_s))
+        estimate_claim_number(c, 60.0, 0, "rule:relearn_most_min");
+      else
+        estimate_claim_number(c, fmax(after->relearn_s / 60.0, 1.0), 0, "after_clean.relearn_s/60");
+      estimate_claim_words(c, " minutes of idling), then ");
+    }
+    estimate_claim_number(c, r->relearned.middle, 0, "after_clean.readings[speed_rpm@idle].relearned.best");
+    estimate_claim_words(c, " rpm (");
+    estimate_claim_number(c, r->relearned.low, 0, "after_clean.readings[speed_rpm@idle].relearned.low");
+    estimate_claim_words(c, " to ");
+    estimate_claim_number(c, r->relearned.high, 0, "after_clean.readings[speed_rpm@idle].relearned.high");
+    estimate_claim_words(c, ").");
     return;
   }
-  snprintf(text, ESTIMATE_BRIEF_SIZE, "Not told: with what was read it need not idle, cleaned or not.");
+  estimate_claim_words(c, "Not told: with what was read it need not idle, cleaned or not.");
 }
 
-static void say_after(const struct estimate_findings *f, char *text) {
+static void say_after(const struct estimate_findings *f, struct estimate_claim *c) {
   const struct estimate *e = f->estimate;
   const struct estimate_hypothesis *h = likeliest(e, 0);
   if (!is_told(e))
-    snprintf(text, ESTIMATE_BRIEF_SIZE, "Not told before the cause is.");
+    estimate_claim_words(c, "Not told before the cause is.");
   else if (h->fault.count == 0)
-    snprintf(text, ESTIMATE_BRIEF_SIZE, "What it reads now. If it is complained of, read where and when the complaint comes.");
-  else if (h->fault.count == 1 && h->fault.cause[0] == CAUSE_film && f->after.applies)
-    say_cleaned(f, text);
+    estimate_claim_words(c, "What it reads now. If it is complained of, read where and when the complaint comes.");
+  else if (is_film_told(e) && f->after.applies)
+    say_cleaned(f, c);
   else if (estimate_hypothesis_place(h, CAUSE_film) < 0)
-    say_good(f, text);
+    say_good(f, c);
   else
-    snprintf(text, ESTIMATE_BRIEF_SIZE, "Cleaning alone does not cure this: %s stays.", cause_rows[h->fault.cause[1]].text);
+    estimate_claim_words(c, "Cleaning alone does not cure this: %s stays.",
+                         cause_rows[h->fault.cause[estimate_hypothesis_place(h, CAUSE_film) == 0 ? 1 : 0]].text);
 }
 
 void estimate_brief(const struct estimate_findings *findings, struct estimate_brief *brief) {
-  say_what(findings->estimate, brief->what);
-  say_sure(findings->estimate, brief->sure);
+  memset(brief, 0, sizeof *brief);
+  say_what(findings, &brief->what);
+  say_sure(findings->estimate, &brief->sure);
   say_next(findings, brief);
-  say_after(findings, brief->after);
+  say_after(findings, &brief->after);
 }

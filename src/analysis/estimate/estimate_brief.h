@@ -5,10 +5,8 @@
 
 #include "analysis/estimate/estimate_findings.h"
 
-enum { ESTIMATE_BRIEF_SIZE = 700 };
-
 struct estimate_brief {
-  char what[ESTIMATE_BRIEF_SIZE], sure[ESTIMATE_BRIEF_SIZE], next[ESTIMATE_BRIEF_SIZE], after[ESTIMATE_BRIEF_SIZE];
+  struct estimate_claim what, sure, next, after;
   unsigned cautions; // bits of enum caution: for what `next` sends somebody to do; they stand before it
 };
 

@@ -6,11 +6,19 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 #define CHARGING_LEAST_V \
   13.2                       // below it something is wrong with charging, and above the other; common practice, no source: half a
 #define CHARGING_MOST_V 15.0 // volt of meter, loads and temperature beside 13.8 to 14.7
-#define LEAST_BATTERY_V 8.0  // what lies beyond these two is no reading of a 12 V battery
+/* All of our own choice: a unit that brings a reading nearer than this to a good car's, of what another condition does, is told alone; an
+ * idle with so much of the air outside in its manifold is not throttled (a petrol engine that races on a leak has 60 kPa at most), nor
+ * is one whose throttle stands open so far. */
+#define PLACE_SHARE       0.33
+#define UNTHROTTLED_SHARE 0.88
+#define WIDE_OPEN_PCT     60.0
+
+#define LEAST_BATTERY_V 8.0 // what lies beyond these two is no reading of a 12 V battery
 #define MOST_BATTERY_V  17.0
 
 /* Kinds of quantity that are mistaken for each other's units. */
@@ -21,19 +29,20 @@ static const struct {
   enum estimate_quantity quantity;
   enum kind kind;
 } kinds[] = {
-    {ESTIMATE_QUANTITY_maf_gps, FLOW},          {ESTIMATE_QUANTITY_map_kpa, PRESSURE},
-    {ESTIMATE_QUANTITY_manifold_kpa, PRESSURE}, {ESTIMATE_QUANTITY_barometer_kpa, PRESSURE},
-    {ESTIMATE_QUANTITY_speed_rpm, SPEED},       {ESTIMATE_QUANTITY_target_rpm, SPEED},
-    {ESTIMATE_QUANTITY_tp_pct, POSITION},       {ESTIMATE_QUANTITY_blade_pct, POSITION},
-    {ESTIMATE_QUANTITY_coolant_c, TEMPERATURE}, {ESTIMATE_QUANTITY_intake_c, TEMPERATURE},
-    {ESTIMATE_QUANTITY_trim_pct, TRIM},         {ESTIMATE_QUANTITY_stft_pct, TRIM},
-    {ESTIMATE_QUANTITY_ltft_pct, TRIM},         {ESTIMATE_QUANTITY_trim2_pct, TRIM},
-    {ESTIMATE_QUANTITY_stft2_pct, TRIM},        {ESTIMATE_QUANTITY_ltft2_pct, TRIM},
-    {ESTIMATE_QUANTITY_load_pct, SHARE},        {ESTIMATE_QUANTITY_idle_air_pct, SHARE},
-    {ESTIMATE_QUANTITY_learned_pct, SHARE},     {ESTIMATE_QUANTITY_effort_pct, SHARE},
-    {ESTIMATE_QUANTITY_tps1_v, TRACK},          {ESTIMATE_QUANTITY_tps2_v, TRACK},
-    {ESTIMATE_QUANTITY_maf_v, VOLTAGE},         {ESTIMATE_QUANTITY_battery_v, VOLTAGE},
-    {ESTIMATE_QUANTITY_charging_v, VOLTAGE},    {ESTIMATE_QUANTITY_closed_gap_mm2, AREA},
+    {ESTIMATE_QUANTITY_maf_gps, FLOW},           {ESTIMATE_QUANTITY_map_kpa, PRESSURE},
+    {ESTIMATE_QUANTITY_charge_kpa, PRESSURE},    {ESTIMATE_QUANTITY_manifold_kpa, PRESSURE},
+    {ESTIMATE_QUANTITY_barometer_kpa, PRESSURE}, {ESTIMATE_QUANTITY_speed_rpm, SPEED},
+    {ESTIMATE_QUANTITY_target_rpm, SPEED},       {ESTIMATE_QUANTITY_tp_pct, POSITION},
+    {ESTIMATE_QUANTITY_blade_pct, POSITION},     {ESTIMATE_QUANTITY_coolant_c, TEMPERATURE},
+    {ESTIMATE_QUANTITY_intake_c, TEMPERATURE},   {ESTIMATE_QUANTITY_trim_pct, TRIM},
+    {ESTIMATE_QUANTITY_stft_pct, TRIM},          {ESTIMATE_QUANTITY_ltft_pct, TRIM},
+    {ESTIMATE_QUANTITY_trim2_pct, TRIM},         {ESTIMATE_QUANTITY_stft2_pct, TRIM},
+    {ESTIMATE_QUANTITY_ltft2_pct, TRIM},         {ESTIMATE_QUANTITY_load_pct, SHARE},
+    {ESTIMATE_QUANTITY_idle_air_pct, SHARE},     {ESTIMATE_QUANTITY_learned_pct, SHARE},
+    {ESTIMATE_QUANTITY_effort_pct, SHARE},       {ESTIMATE_QUANTITY_tps1_v, TRACK},
+    {ESTIMATE_QUANTITY_tps2_v, TRACK},           {ESTIMATE_QUANTITY_maf_v, VOLTAGE},
+    {ESTIMATE_QUANTITY_battery_v, VOLTAGE},      {ESTIMATE_QUANTITY_charging_v, VOLTAGE},
+    {ESTIMATE_QUANTITY_closed_gap_mm2, AREA},
 };
 
 /* Columns: kind, what the value might be in, factor and offset to ours; whether to count from the air pressure outside. Of
@@ -84,6 +93,13 @@ struct guess {
   double value, off;
 };
 
+/* Where the value may have been read instead. */
+struct place {
+  bool found;
+  enum estimate_condition condition;
+  double good, off; // what a good car shows there, and how many spreads the value is from that
+};
+
 /* The reading that is looked at, among all. */
 struct check {
   const struct estimate_readings *readings;
@@ -107,12 +123,14 @@ static bool suits_all(const struct check *check, double factor, double offset) {
 }
 
 /* Takes the guess that ours = factor * given + offset if the engine can show that, and nearer to the usual than any guess so far;
- * a plausible reading must come right to the usual range, and the others of its quantity with it. */
+ * a plausible reading must come right to a good car's, and the others of its quantity with it: an engine that races reads far from
+ * the usual as well, and is none that was misread. */
 static void consider(const struct check *check, double factor, double offset, const char *unit, struct guess *guess) {
   const double value = factor * reading_of(check)->value + offset;
   const double off = plausible_off(row_of(check), value);
-  const bool fits =
-      is_plausible(check) ? off < ESTIMATE_CHECK_NEAR && suits_all(check, factor, offset) : plausible_holds(row_of(check), value);
+  const bool like_good = fabs(value - row_of(check)->good) < ESTIMATE_CHECK_FAR * row_of(check)->spread;
+  const bool fits = is_plausible(check) ? like_good && off < ESTIMATE_CHECK_NEAR && suits_all(check, factor, offset)
+                                        : plausible_holds(row_of(check), value);
   if (!fits || (guess->found && guess->off <= off)) return;
   guess->found = true;
   guess->value = value;
@@ -143,6 +161,38 @@ static void guess_meaning(const struct check *check, const struct estimate_readi
   if (kind == POSITION) consider_position(check, input->engine, guess);
 }
 
+/* What the same quantity shows at every other condition where it can be read, at the value given. */
+static void list_elsewhere(const struct check *check, const struct estimate_readings_input *input,
+                           struct estimate_readings *elsewhere) {
+  const struct estimate_reading *reading = reading_of(check);
+  const unsigned where = estimate_quantities[reading->quantity].conditions & (ESTIMATE_AT_REST | ESTIMATE_AT_WARM);
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    if ((where & (1u << c)) && c != (int)reading->condition && input->has[c][reading->quantity] &&
+        !estimate_readings_find(check->readings, reading->quantity, (enum estimate_condition)c))
+      elsewhere->readings[elsewhere->count++] =
+          (struct estimate_reading){reading->quantity, (enum estimate_condition)c, reading->value, reading->sd};
+}
+
+/* Finds the condition at which the value could have been read and is nearest to a good car's. */
+static enum status find_place(const struct check *check, const struct estimate_readings_input *input,
+                              const struct estimate_setting *setting, struct place *place, struct error *error) {
+  struct estimate_readings *elsewhere = calloc(1, sizeof *elsewhere);
+  struct plausible_ranges *ranges = calloc(1, sizeof *ranges);
+  enum status status = elsewhere && ranges ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for a question");
+  if (status == STATUS_OK) list_elsewhere(check, input, elsewhere);
+  if (status == STATUS_OK && elsewhere->count > 0)
+    status = plausible_find(input->engine, setting, elsewhere, false, &for_each_serial, ranges, error);
+  for (size_t i = 0; status == STATUS_OK && i < elsewhere->count; i++) {
+    const struct plausible_range *row = &ranges->rows[i];
+    const double off = fabs(reading_of(check)->value - row->good) / row->spread;
+    if (!plausible_holds(row, reading_of(check)->value) || (place->found && off >= place->off)) continue;
+    *place = (struct place){true, elsewhere->readings[i].condition, row->good, off};
+  }
+  free(elsewhere);
+  free(ranges);
+  return status;
+}
+
 /* 1.05 for a trim of 5 %: in percent, service 01 counts by 0.78 (SAE J1979), so that nothing lies between 0.78 and 1.56 but what
  * somebody has rounded to 1. */
 #define RATIO_LEAST 0.85
@@ -161,11 +211,11 @@ static bool is_off_idle(const struct check *check) {
          reading_of(check)->value > row_of(check)->usual_high;
 }
 
-/* A generator that does not charge, or a regulator that does not hold, is no cause that is tried here. */
-static bool is_charging_wrong(const struct check *check) {
+/* A regulator that does not hold is no cause that is tried, nor, on some engines, a generator that does not charge. */
+static bool is_charging_wrong(const struct check *check, const struct engine *engine) {
   const double volts = reading_of(check)->value;
   return reading_of(check)->quantity == ESTIMATE_QUANTITY_charging_v && volts > LEAST_BATTERY_V && volts < MOST_BATTERY_V &&
-         (volts < CHARGING_LEAST_V || volts > CHARGING_MOST_V);
+         ((volts < CHARGING_LEAST_V && !(cause_prior(engine, CAUSE_generator) > 0.0)) || volts > CHARGING_MOST_V);
 }
 
 static void ask_charging(const struct estimate_readings_input *input, const struct check *check, struct error *error) {
@@ -180,14 +230,14 @@ static void ask_charging(const struct estimate_readings_input *input, const stru
 }
 
 static void ask(const struct estimate_readings_input *input, const struct check *check, const struct guess *guess,
-                struct error *error) {
+                const struct place *place, struct error *error) {
   const struct estimate_reading *reading = reading_of(check);
   const struct plausible_range *row = row_of(check);
   const char *name = estimate_quantities[reading->quantity].name, *condition = estimate_conditions[reading->condition].name;
   const char *engine = input->engine->name;
   const int decimals = decimals_for(row->high - row->low);
   const double near = ESTIMATE_CHECK_NEAR * row->spread; // what is taken as one of these cars
-  char what[300], meant[300] = "";
+  char what[300], elsewhere[300] = "", meant[300] = "";
   if (row->low > row->high)
     snprintf(what, sizeof what, "%s@%s %g: %s does not run there with any cause", name, condition, reading->value, engine);
   else if (is_trim_as_ratio(check))
@@ -199,13 +249,40 @@ static void ask(const struct estimate_readings_input *input, const struct check 
   else
     snprintf(what, sizeof what, "%s@%s %g is far from what %s shows there, good or with a film (%.*f to %.*f)", name, condition,
              reading->value, engine, decimals, row->usual_low - near, decimals, row->usual_high + near);
-  if (guess->found)
+  const char *const unit = kind_of(reading->quantity) < 0 ? "" : units[kind_of(reading->quantity)];
+  const double guess_off = guess->found ? fabs(guess->value - row->good) / row->spread : INFINITY;
+  const bool elsewhere_likely = place->found && guess_off > PLACE_SHARE * place->off;
+  const bool both = elsewhere_likely && guess_off < place->off;
+  if (elsewhere_likely)
+    snprintf(elsewhere, sizeof elsewhere,
+             "%g %s can be what %s shows (a good one %.*f): was it read there? Then write %s=%g@%s%s", reading->value, unit,
+             estimate_conditions[place->condition].name, decimals, place->good, name, reading->value,
+             estimate_conditions[place->condition].name, both ? "; or " : ", or --trust");
+  if (guess->found && (both || !elsewhere_likely))
     snprintf(meant, sizeof meant, "%g %s would be %.*f %s: write %s=%.*f@%s if that is meant, or --trust%s", reading->value,
-             guess->unit, decimals, guess->value, units[kind_of(reading->quantity)], name, decimals, guess->value, condition,
-             is_off_idle(check) ? "; or was the engine not idling? So much air it takes at speed" : "");
-  else
+             guess->unit, decimals, guess->value, unit, name, decimals, guess->value, condition,
+             is_off_idle(check) && !both ? "; or was the engine not idling? So much air it takes at speed" : "");
+  else if (!elsewhere_likely)
     snprintf(meant, sizeof meant, "is it right, at that condition and in that unit? Then --trust");
-  error_append(error, STATUS_BAD_DATA, "%s: %s; %s", input->places[check->index], what, meant);
+  error_append(error, STATUS_BAD_DATA, "%s: %s; %s%s", input->places[check->index], what, elsewhere, meant);
+}
+
+/* Whether the engine is known to have idled at another speed than usual: one that races reads anything. */
+static bool idled_otherwise(const struct check *check) {
+  for (size_t i = 0; i < check->readings->count; i++) {
+    const struct estimate_reading *other = &check->readings->readings[i];
+    if (other->quantity == ESTIMATE_QUANTITY_speed_rpm && other->condition == reading_of(check)->condition &&
+        plausible_off(&check->ranges->rows[i], other->value) > ESTIMATE_CHECK_NEAR)
+      return true;
+  }
+  return false;
+}
+
+/* A reading that some cause explains is asked about only if it is just what a good car shows at speed or at rest: with other loads it
+ * reads in between. */
+static bool surely_elsewhere(const struct place *place) {
+  return place->found && place->off <= ESTIMATE_CHECK_NEAR &&
+         (place->condition == ESTIMATE_CONDITION_hold_2500 || place->condition == ESTIMATE_CONDITION_key_on);
 }
 
 enum status estimate_check_readings(const struct estimate_readings_input *input, const struct estimate_setting *setting,
@@ -215,7 +292,7 @@ enum status estimate_check_readings(const struct estimate_readings_input *input,
     const struct check check = {&input->given, ranges, i};
     const bool far = !is_plausible(&check) || plausible_off(row_of(&check), reading_of(&check)->value) > ESTIMATE_CHECK_FAR;
     struct guess guess = {0};
-    if (is_charging_wrong(&check)) {
+    if (is_charging_wrong(&check, input->engine)) {
       ask_charging(input, &check, error);
       continue;
     }
@@ -223,7 +300,33 @@ enum status estimate_check_readings(const struct estimate_readings_input *input,
       guess = (struct guess){true, "as a ratio", 100.0 * reading_of(&check)->value - 100.0, 0.0};
     else if (far)
       guess_meaning(&check, input, setting, &guess);
-    if (!is_plausible(&check) || guess.found) ask(input, &check, &guess, error);
+    struct place place = {0};
+    const bool asked = !is_plausible(&check) || guess.found;
+    if (far && kind_of(reading_of(&check)->quantity) >= 0 && (asked || !idled_otherwise(&check))) {
+      const enum status status = find_place(&check, input, setting, &place, error);
+      if (status == STATUS_NO_MEMORY) return status;
+    }
+    if (asked || surely_elsewhere(&place)) ask(input, &check, &guess, &place, error);
   }
   return error->line_count == before ? STATUS_OK : STATUS_BAD_DATA;
+}
+
+enum status estimate_check_throttled(const struct estimate_readings_input *input, const struct estimate_setting *setting,
+                                     struct error *error) {
+  const double ambient_kpa = conditions_ambient_pa(&setting->conditions) / UNITS_PA_PER_KPA;
+  for (size_t i = 0; i < input->given.count; i++) {
+    const struct estimate_reading *reading = &input->given.readings[i];
+    const bool idles = reading->condition == ESTIMATE_CONDITION_idle || reading->condition == ESTIMATE_CONDITION_drive;
+    const bool manifold = reading->quantity == ESTIMATE_QUANTITY_manifold_kpa || reading->quantity == ESTIMATE_QUANTITY_map_kpa;
+    const bool open = kind_of(reading->quantity) == POSITION && reading->value > WIDE_OPEN_PCT && reading->value <= 100.0;
+    const bool at_ambient = manifold && reading->value > UNTHROTTLED_SHARE * ambient_kpa && reading->value < ambient_kpa + 30.0;
+    if (!idles || (!open && !at_ambient)) continue;
+    return error_set(
+        error, STATUS_NO,
+        "%s: not throttled at idle (%s@%s %g%s), as a diesel or an engine that stands: nothing here applies; if it is "
+        "throttled, read it again, or --trust",
+        input->places[i], estimate_quantities[reading->quantity].name, estimate_conditions[reading->condition].name,
+        reading->value, open ? ": the throttle stands open" : ": the manifold is at the air outside");
+  }
+  return STATUS_OK;
 }

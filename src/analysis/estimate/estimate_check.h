@@ -18,4 +18,9 @@ MUST_CHECK enum status estimate_check_readings(const struct estimate_readings_in
                                                const struct estimate_setting *setting, const struct plausible_ranges *ranges,
                                                struct error *error);
 
+/* An engine that is not throttled at idle, as a diesel, is none of these: STATUS_NO if its manifold is at the air outside there, or its
+ * throttle wide open. Asked first. */
+MUST_CHECK enum status estimate_check_throttled(const struct estimate_readings_input *input,
+                                                const struct estimate_setting *setting, struct error *error);
+
 #endif

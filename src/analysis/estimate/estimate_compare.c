@@ -48,3 +48,23 @@ enum status estimate_compare(const struct estimate *e, size_t hypothesis,
   estimate_forward_destroy(forward);
   return STATUS_OK;
 }
+
+bool estimate_compare_alike(const struct estimate_hypothesis *a, const struct estimate_hypothesis *b) {
+  if (a->fault.count != b->fault.count) return false;
+  for (size_t i = 0; i < a->fault.count; i++)
+    if (a->fault.cause[i] != b->fault.cause[i]) return false;
+  return a->fault.count > 0 || a->fault.cause[0] == b->fault.cause[0];
+}
+
+double estimate_compare_share(const struct estimate *e, const struct estimate_hypothesis *h) {
+  double sum = 0.0;
+  for (size_t i = 0; i < e->count; i++)
+    if (estimate_compare_alike(&e->hypotheses[i], h)) sum += e->hypotheses[i].probability;
+  return sum;
+}
+
+const struct estimate_hypothesis *estimate_compare_rival(const struct estimate *e) {
+  for (size_t i = 1; i < e->count; i++)
+    if (!estimate_compare_alike(&e->hypotheses[e->order[i]], &e->hypotheses[e->order[0]])) return &e->hypotheses[e->order[i]];
+  return NULL;
+}

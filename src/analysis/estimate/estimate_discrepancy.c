@@ -18,6 +18,7 @@ const struct estimate_discrepancy_row estimate_discrepancy_rows[ESTIMATE_QUANTIT
     [ESTIMATE_QUANTITY_maf_gps]        = {0.03, 0.03, 0.015, 0.3, true},
     [ESTIMATE_QUANTITY_map_kpa]        = {0.6, 0.6, 0.4, 8.0, false},
     [ESTIMATE_QUANTITY_manifold_kpa]   = {0.6, 0.6, 0.4, 8.0, false},
+    [ESTIMATE_QUANTITY_charge_kpa]     = {0.3, 0.3, 0.2, 6.0, false},
     [ESTIMATE_QUANTITY_load_pct]       = {0.05, 0.03, 0.02, 0.4, true},
     [ESTIMATE_QUANTITY_spark_deg]      = {1.0, 1.0, 0.9, 10.0, false},
     [ESTIMATE_QUANTITY_trim_pct]       = {1.0, 0.7, 1.5, 10.0, false},
@@ -108,6 +109,14 @@ static void remember(const struct estimate_readings *readings, const struct esti
   }
 }
 
+static bool invert(size_t n, struct estimate_discrepancy *d) {
+  memcpy(d->room, d->covariance, n * n * sizeof *d->room);
+  if (!matrix_cholesky(n, d->room)) return false;
+  matrix_cholesky_inverse(n, d->room, d->weight);
+  d->log_sd = 0.5 * matrix_cholesky_log_determinant(n, d->room);
+  return true;
+}
+
 void estimate_discrepancy_expect(const struct estimate_readings *readings, const struct estimate_past *past, size_t count,
                                  struct estimate_discrepancy *d) {
   memset(d->offset, 0, sizeof d->offset);
@@ -120,9 +129,14 @@ bool estimate_discrepancy_of(const struct estimate_readings *readings, const str
                              struct estimate_discrepancy *d) {
   const size_t n = readings->count;
   estimate_discrepancy_expect(readings, past, count, d);
-  memcpy(d->room, d->covariance, n * n * sizeof *d->room);
-  if (!matrix_cholesky(n, d->room)) return false;
-  matrix_cholesky_inverse(n, d->room, d->weight);
-  d->log_sd = 0.5 * matrix_cholesky_log_determinant(n, d->room);
-  return true;
+  return invert(n, d);
+}
+
+bool estimate_discrepancy_widen(const struct estimate_discrepancy *good, size_t n, const double *moved,
+                                struct estimate_discrepancy *d) {
+  memcpy(d->offset, good->offset, n * sizeof *d->offset);
+  memcpy(d->tie, good->tie, n * sizeof *d->tie);
+  memcpy(d->covariance, good->covariance, n * n * sizeof *d->covariance);
+  for (size_t j = 0; j < n; j++) d->covariance[j * n + j] += ESTIMATE_EFFECT_SD * ESTIMATE_EFFECT_SD * moved[j] * moved[j];
+  return invert(n, d);
 }

@@ -8,6 +8,9 @@
  *
  *   d | y_b, z  ~  N( D_b' W (y_b - f_b(z^)) - D_b' W J_b (z - z^),  D - D_b' W D_b ) ,   W = (D_bb + S_b + J_day J_day')^-1
  *
+ * A fault's effect on each reading is off by a share of it, the same on every day but never seen in a baseline: ESTIMATE_EFFECT_SD, what the
+ * effects of one fault on engines of other structure differ by (tests/alien), as if independent from reading to reading.
+ *
  * M. C. Kennedy, A. O'Hagan, "Bayesian Calibration of Computer Models", J. R. Stat. Soc. B 63 (2001) 425 (idea; from memory); the
  * conditional normal is any textbook's. Quantities are in the units of their names. */
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_DISCREPANCY_H
@@ -61,6 +64,12 @@ struct estimate_discrepancy {
 /* All but its inverse and log_sd. past: NULL or empty without a baseline; count: deviations in use. */
 void estimate_discrepancy_expect(const struct estimate_readings *readings, const struct estimate_past *past, size_t count,
                                  struct estimate_discrepancy *discrepancy);
+
+/* The same errors with a fault: what it moves the readings by is itself off by a share. moved: by the fault, at the prior's mean. False if
+ * the covariance is singular. */
+#define ESTIMATE_EFFECT_SD 0.15
+MUST_CHECK bool estimate_discrepancy_widen(const struct estimate_discrepancy *good, size_t reading_count, const double *moved,
+                                           struct estimate_discrepancy *with_fault);
 
 /* All of it. False if the covariance is singular. */
 MUST_CHECK bool estimate_discrepancy_of(const struct estimate_readings *readings, const struct estimate_past *past, size_t count,

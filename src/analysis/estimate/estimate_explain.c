@@ -4,8 +4,7 @@
 #include "base/units.h"
 
 #include <math.h>
-#include <stdarg.h>
-#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define LEADING 0.05 // probability from which a cause is spoken of by itself
@@ -14,60 +13,14 @@ enum { LEADING_MAX = 3, FOR_MAX = 3, AGAINST_MAX = 2 };
 #define ALIKE          0.1  // two causes both above this are not told apart
 #define SMALL_FILM     0.15 // share of the gap: less is not felt before the controller has made it good
 #define FILM_MENTIONED 0.2
+#define AT_ODDS        2.0 // standard deviations of a reading from which it is at odds
 
-static void say(struct estimate_why *why, const char *format, ...) PRINTF_LIKE(2, 3);
-static void say(struct estimate_why *why, const char *format, ...) {
-  if (why->count >= ESTIMATE_SENTENCE_MAX) return;
-  va_list values;
-  va_start(values, format);
-  vsnprintf(why->text[why->count++], ESTIMATE_SENTENCE_SIZE, format, values);
-  va_end(values);
-}
-
-/* Severity as people write it: "film_um 40 (35 to 44)". */
-static void severity_text(const struct estimate_hypothesis *h, size_t place, char *text, size_t size) {
-  snprintf(text, size, "%s %.3g (%.3g to %.3g)", cause_rows[h->fault.cause[place]].condition, h->mean[place], h->low[place],
-           h->high[place]);
-}
-
-/* "98 %"; never quite certain. */
-static void share_text(double probability, char text[16]) {
-  if (probability > 0.99)
-    snprintf(text, 16, "over 99 %%");
-  else if (probability < 0.01)
-    snprintf(text, 16, "below 1 %%");
-  else
-    snprintf(text, 16, "%.0f %%", 100.0 * probability);
-}
-
-static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
-  const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
-  char share[16];
-  share_text(h->probability, share);
-  if (estimate_is_unlisted(h)) {
-    say(why, "Likeliest is something that is not listed: %s.", share);
-    return;
-  }
-  if (h->fault.count == 0) {
-    say(why, "Likeliest is that nothing is wrong: %s.", share);
-    return;
-  }
-  char first[96], second[96] = "";
-  severity_text(h, 0, first, sizeof first);
-  if (h->fault.count == 2) severity_text(h, 1, second, sizeof second);
-  say(why, "Likeliest is this: %s%s%s, %s; %s%s%s.", cause_rows[h->fault.cause[0]].text,
-      h->fault.count == 2 ? " together with " : "", h->fault.count == 2 ? cause_rows[h->fault.cause[1]].text : "", share, first,
-      second[0] ? ", " : "", second);
-}
-
-static void say_film(const struct estimate *e, struct estimate_why *why) {
-  if (e->film_probability < FILM_MENTIONED) return;
-  say(why,
-      "A film of %.0f um takes %.0f %% of the gap's area where a clean engine of this kind idles (%.0f to %.0f %% for %.0f to "
-      "%.0f um).",
-      e->film_best_um, 100.0 * estimate_area_loss_ratio(e, e->film_best_um * UNITS_M_PER_UM),
-      100.0 * estimate_area_loss_ratio(e, e->film_low_um * UNITS_M_PER_UM),
-      100.0 * estimate_area_loss_ratio(e, e->film_high_um * UNITS_M_PER_UM), e->film_low_um, e->film_high_um);
+/* The next sentence; the last one again where there is no room. */
+static struct estimate_claim *begin(struct estimate_why *why) {
+  if (why->count < ESTIMATE_SENTENCE_MAX) why->count++;
+  struct estimate_claim *claim = &why->claims[why->count - 1];
+  estimate_claim_begin(claim);
+  return claim;
 }
 
 static int decimals_of(enum estimate_quantity quantity) {
@@ -75,20 +28,60 @@ static int decimals_of(enum estimate_quantity quantity) {
   return resolution >= 1.0 ? 0 : resolution >= 0.1 ? 1 : 2;
 }
 
+static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
+  const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
+  struct estimate_claim *c = begin(why);
+  char name[ESTIMATE_NAME_SIZE];
+  estimate_hypothesis_name(h, name);
+  if (h->fault.count == 0)
+    estimate_claim_words(c, estimate_is_unlisted(h) ? "Likeliest is something that is not listed here: "
+                                                    : "Likeliest is that nothing is wrong: ");
+  else
+    estimate_claim_words(c, "Likeliest is this: %s%s%s, ", cause_rows[h->fault.cause[0]].text,
+                         h->fault.count == 2 ? " together with " : "",
+                         h->fault.count == 2 ? cause_rows[h->fault.cause[1]].text : "");
+  estimate_claim_share(c, h->probability, "causes[%s].probability", name);
+  for (size_t i = 0; i < h->fault.count && !estimate_is_unlisted(h); i++) {
+    estimate_claim_words(c, "%s%s ", i ? ", " : "; ", cause_rows[h->fault.cause[i]].condition);
+    estimate_claim_interval(c, h->mean[i], h->low[i], h->high[i], "causes[%s].%s", name, i ? "second_severity" : "severity");
+  }
+  estimate_claim_words(c, ".");
+}
+
+static double loss_pct(const struct estimate *e, double film_um) {
+  return 100.0 * estimate_area_loss_ratio(e, film_um * UNITS_M_PER_UM);
+}
+
+static void say_film(const struct estimate *e, struct estimate_why *why) {
+  if (e->film_probability < FILM_MENTIONED) return;
+  struct estimate_claim *c = begin(why);
+  estimate_claim_words(c, "The film takes ");
+  estimate_claim_interval(c, loss_pct(e, e->film_best_um), loss_pct(e, e->film_low_um), loss_pct(e, e->film_high_um),
+                          "area_loss_pct");
+  estimate_claim_words(c, " %% of the gap's area where a clean engine of this kind idles, if there is one; that is ");
+  estimate_claim_interval(c, e->film_best_um, e->film_low_um, e->film_high_um, "film_um");
+  estimate_claim_words(c, " um if its ring is some ");
+  estimate_claim_number(c, 2e3 * e->problem.engine->plant.throttle.film_shape.band_half_width_m, 0, "rule:band_mm");
+  estimate_claim_words(c, " mm wide.");
+}
+
 /* "tp_pct@idle is 12.9, 1.5 above expected (11.4, spread 0.5); an average car with film shows 13.0": not this car, whose own deviations
  * take part of what was read. */
 static void say_reading(const struct estimate *e, size_t j, const char *name, const struct estimate_comparison *good,
                         const struct estimate_comparison *cause, bool speaks_for, struct estimate_why *why) {
   const struct estimate_reading *r = &e->problem.readings->readings[j];
-  const struct estimate_quantity_row *row = &estimate_quantities[r->quantity];
+  const char *quantity = estimate_quantities[r->quantity].name, *condition = estimate_conditions[r->condition].name;
   const int d = decimals_of(r->quantity);
-  const double off = r->value - good->expected;
-  char beside[96] = "as expected of a good car";
-  if (fabs(off) > 0.3 * good->spread)
-    snprintf(beside, sizeof beside, "%.*f %s expected", d, fabs(off), off > 0.0 ? "above" : "below");
-  say(why, "%s %s: %s@%s is %.*f, %s (%.*f, spread %.*f); an average car with %s shows %.*f.", speaks_for ? "For" : "Against",
-      name, row->name, estimate_conditions[r->condition].name, d, r->value, beside, d, estimate_reading_plain(good->expected, d),
-      d + 1, good->spread, name, d, estimate_reading_plain(cause->expected, d));
+  struct estimate_claim *c = begin(why);
+  estimate_claim_words(c, "%s %s: %s@%s is ", speaks_for ? "For" : "Against", name, quantity, condition);
+  estimate_claim_number(c, r->value, d, "readings[%s@%s].value", quantity, condition);
+  estimate_claim_words(c, "; a good car shows ");
+  estimate_claim_number(c, good->expected, d, "readings[%s@%s].expected[nothing].value", quantity, condition);
+  estimate_claim_words(c, ", give or take ");
+  estimate_claim_number(c, good->spread, d + 1, "readings[%s@%s].expected[nothing].spread", quantity, condition);
+  estimate_claim_words(c, ", an average one with %s ", name);
+  estimate_claim_number(c, cause->expected, d, "readings[%s@%s].expected[%s].value", quantity, condition, name);
+  estimate_claim_words(c, ".");
 }
 
 /* The readings that speak most for a cause (sign 1) or against it (-1). */
@@ -118,113 +111,147 @@ static enum status say_leading(const struct estimate *e, struct estimate_why *wh
   enum status status = estimate_compare(e, 0, good, error);
   for (size_t i = 0; status == STATUS_OK && i < LEADING_MAX && i < e->count; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
-    if (i > 0 && h->probability < LEADING / 5.0) break;
+    if (i > 0 && h->probability <= ESTIMATE_COMPARED_LEAST) break;
+    if (h->fault.count == 0 || estimate_is_unlisted(h)) continue;
     char name[ESTIMATE_NAME_SIZE];
     estimate_hypothesis_name(h, name);
     status = estimate_compare(e, e->order[i], i == 0 ? first : cause, error);
-    if (status != STATUS_OK || h->fault.count == 0) continue;
+    if (status != STATUS_OK) continue;
     const struct estimate_comparison *here = i == 0 ? first : cause;
+    const bool has_first =
+        i > 0 && e->hypotheses[e->order[0]].fault.count > 0 && !estimate_is_unlisted(&e->hypotheses[e->order[0]]);
     if (h->probability >= LEADING) say_side(e, name, good, here, none, 1, FOR_MAX, why);
-    say_side(e, name, good, here, i == 0 ? none : first, -1, AGAINST_MAX, why);
+    say_side(e, name, good, here, has_first ? first : none, -1, AGAINST_MAX, why);
   }
   return status;
 }
 
 static void say_alike(const struct estimate *e, struct estimate_why *why) {
-  if (e->count < 2) return;
-  const struct estimate_hypothesis *a = &e->hypotheses[e->order[0]], *b = &e->hypotheses[e->order[1]];
-  if (b->probability < ALIKE) return;
+  const struct estimate_hypothesis *a = &e->hypotheses[e->order[0]], *b = estimate_compare_rival(e);
+  if (!b || b->probability < ALIKE) return;
   char first[ESTIMATE_NAME_SIZE], second[ESTIMATE_NAME_SIZE];
   estimate_hypothesis_name(a, first);
   estimate_hypothesis_name(b, second);
-  say(why,
-      "These readings do not tell %s from %s (%.0f against %.0f %%): do not change parts on them, measure what separates the "
-      "two.",
-      first, second, 100.0 * a->probability, 100.0 * b->probability);
+  struct estimate_claim *c = begin(why);
+  estimate_claim_words(c, "These readings do not tell %s from %s (", first, second);
+  estimate_claim_share(c, a->probability, "causes[%s].probability", first);
+  estimate_claim_words(c, " against ");
+  estimate_claim_share(c, b->probability, "causes[%s].probability", second);
+  estimate_claim_words(c, "): do not change parts on them, measure what separates the two.");
 }
 
-/* The reading that the best-fitting cause explains worst. */
-static void say_fit(const struct estimate *e, struct estimate_why *why) {
-  if (e->p_value >= ESTIMATE_P_VALUE_LEAST) {
-    say(why, "The readings fit: cars with the best-fitting cause would lie further off by chance in %.0f of 100 cases.",
-        100.0 * e->p_value);
-    return;
-  }
-  size_t fits = 0;
+size_t estimate_explain_odds(const struct estimate *e, struct estimate_odd odds[ESTIMATE_ODD_MAX]) {
+  size_t fits = 0, count = 0;
   for (size_t i = 1; i < e->count; i++)
-    if (e->hypotheses[i].p_value > e->hypotheses[fits].p_value) fits = i;
+    if (!estimate_is_unlisted(&e->hypotheses[i]) && e->hypotheses[i].p_value > e->hypotheses[fits].p_value) fits = i;
   const struct estimate_hypothesis *h = &e->hypotheses[fits];
   const struct estimate_fit *fit = &h->nodes[h->best].fit;
-  say(why,
-      "None of these causes explains the readings: so bad a fit is chance in %.2g of 100 cases. Probabilities below are only of "
-      "those that were tried.",
-      100.0 * e->p_value);
-  size_t worst = 0;
-  double most = -1.0;
-  for (size_t j = 0; j < e->problem.readings->count; j++) {
+  const size_t readings = e->problem.readings->count;
+  double residual[ESTIMATE_READING_MAX];
+  if (fit->possible) estimate_fit_residuals(&e->problem, fit->z, fit->expected, residual);
+  for (size_t j = 0; fit->possible && j < readings; j++) {
     const struct estimate_reading *r = &e->problem.readings->readings[j];
-    const double off = fabs(r->value - fit->expected[j]) / r->sd;
-    if (off <= most) continue;
-    most = off;
-    worst = j;
+    const double sd = e->problem.discrepancy ? sqrt(e->problem.discrepancy->covariance[j * readings + j]) : r->sd;
+    const struct estimate_odd odd = {j, r->value - residual[j], residual[j] / sd};
+    if (!(fabs(odd.off) > AT_ODDS)) continue;
+    size_t place = count < ESTIMATE_ODD_MAX ? count++ : ESTIMATE_ODD_MAX;
+    for (; place > 0 && fabs(odds[place - 1].off) < fabs(odd.off); place--)
+      if (place < ESTIMATE_ODD_MAX) odds[place] = odds[place - 1];
+    if (place < ESTIMATE_ODD_MAX) odds[place] = odd;
   }
-  const struct estimate_reading *r = &e->problem.readings->readings[worst];
-  const int d = decimals_of(r->quantity);
-  say(why,
-      "Furthest off is %s@%s: read %.*f where the rest of the readings leave room for %.*f. Read it again, and look at its "
-      "condition.",
-      estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name, d, r->value, d, fit->expected[worst]);
+  return count;
 }
 
-/* Whether a film is small in all of its interval, or large in all of it: what lies across is not told. */
-static bool surely_small(const struct estimate *e, const struct estimate_hypothesis *h, size_t place) {
-  return estimate_area_loss_ratio(e, h->high[place] * UNITS_M_PER_UM) < SMALL_FILM;
+/* "Likeliest" of what does not explain anything would be told as a finding: only the fit is, and what speaks against it. */
+static void say_misfit(const struct estimate *e, struct estimate_why *why) {
+  struct estimate_odd odds[ESTIMATE_ODD_MAX];
+  struct estimate_claim *c = begin(why);
+  estimate_claim_words(
+      c, "None of these causes explains the readings: a car with the best of them would lie so far off by chance in "
+         "less than ");
+  estimate_claim_number(c, 100.0 * ESTIMATE_P_VALUE_LEAST, 0, "rule:fit_least_pct");
+  estimate_claim_words(c, " of ");
+  estimate_claim_number(c, 100.0, 0, "rule:hundred");
+  estimate_claim_words(c, " cases. So none has a probability.");
+  const size_t count = estimate_explain_odds(e, odds);
+  for (size_t i = 0; i < count; i++) {
+    const struct estimate_reading *r = &e->problem.readings->readings[odds[i].reading];
+    const char *quantity = estimate_quantities[r->quantity].name, *condition = estimate_conditions[r->condition].name;
+    const int d = decimals_of(r->quantity);
+    c = begin(why);
+    estimate_claim_words(c, "%s at odds is %s@%s: read ", i ? "Also" : "Most", quantity, condition);
+    estimate_claim_number(c, r->value, d, "readings[%s@%s].value", quantity, condition);
+    estimate_claim_words(c, " where the rest of the readings leave room for ");
+    estimate_claim_number(c, odds[i].expected, d, "at_odds[%s@%s].expected", quantity, condition);
+    estimate_claim_words(c, ". Read it again, and look at its condition.");
+  }
 }
+
+static void say_fit(const struct estimate *e, struct estimate_why *why) {
+  struct estimate_claim *c = begin(why);
+  estimate_claim_words(c, "The readings fit: cars with the best-fitting cause would lie further off by chance in ");
+  estimate_claim_number(c, 100.0 * e->p_value, 0, "fit.p_value");
+  estimate_claim_words(c, " of ");
+  estimate_claim_number(c, 100.0, 0, "rule:hundred");
+  estimate_claim_words(c, " cases.");
+}
+
+/* Whether a film is small in all of its interval: what lies across is not told. */
+static bool surely_small(const struct estimate *e, double high_um) { return loss_pct(e, high_um) < 100.0 * SMALL_FILM; }
 
 static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
-  char share[16];
   const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
   const int film = estimate_hypothesis_place(h, CAUSE_film);
-  const size_t place = film < 0 ? 0 : (size_t)film;
-  if (h->fault.count == 2 && film >= 0) {
-    if (surely_small(e, h, place))
-      say(why,
-          "The film is there but small (at most %.0f %% of the gap): cleaning will not cure this; %s is what has to be mended.",
-          100.0 * estimate_area_loss_ratio(e, h->high[place] * UNITS_M_PER_UM), cause_rows[h->fault.cause[1]].text);
+  if (estimate_compare_share(e, h) < 1.0 - ALIKE) return; // nothing is told of a cure before the cause is
+  const bool small = film >= 0 && surely_small(e, e->film_high_um);
+  if (film >= 0 && (h->fault.count == 2 || small)) {
+    struct estimate_claim *c = begin(why);
+    if (small) {
+      estimate_claim_words(c, "The film is there but small (at most ");
+      estimate_claim_number(c, loss_pct(e, e->film_high_um), 0, "area_loss_pct.high");
+      estimate_claim_words(c, " %% of the gap): ");
+    }
+    if (h->fault.count == 2)
+      estimate_claim_words(
+          c, small ? "cleaning will not cure this; %s is what has to be mended." : "Cleaning alone will not cure this: %s stays.",
+          cause_rows[h->fault.cause[film == 0 ? 1 : 0]].text);
     else
-      say(why, "Cleaning alone will not cure this: %s stays.", cause_rows[h->fault.cause[1]].text);
-  } else if (film >= 0) {
-    if (surely_small(e, h, place))
-      say(why,
-          "The film is there but small (at most %.0f %% of the gap): the controller makes it good, and cleaning will not cure a "
-          "complaint.",
-          100.0 * estimate_area_loss_ratio(e, h->high[place] * UNITS_M_PER_UM));
-  } else if (h->fault.count == 1 && e->film_probability < ALIKE) {
-    share_text(e->film_probability, share);
-    say(why, "No film is needed to explain this (%s): cleaning will not cure it.", share);
+      estimate_claim_words(c, "the controller makes it good, and cleaning will not cure a complaint.");
+  } else if (film < 0 && h->fault.count == 1 && !estimate_is_unlisted(h) && e->film_probability < ALIKE) {
+    struct estimate_claim *c = begin(why);
+    estimate_claim_words(c, "No film is needed to explain this (");
+    estimate_claim_share(c, e->film_probability, "film_um.probability");
+    estimate_claim_words(c, "): cleaning will not cure it.");
   }
 }
 
 static void say_baseline(const struct estimate *e, struct estimate_why *why) {
-  if (isnan(e->baseline_p_value))
-    say(why, "Without readings of this very car when it was good, how cars of a kind differ is part of every figure here.");
-  else if (e->baseline_p_value < ESTIMATE_P_VALUE_LEAST)
-    say(why,
-        "The baseline does not look like a good car of this kind (chance of so bad a fit %.2g): was something wrong then "
-        "already?",
-        e->baseline_p_value);
+  if (!isnan(e->baseline_p_value) && e->baseline_p_value >= ESTIMATE_P_VALUE_LEAST) return;
+  struct estimate_claim *c = begin(why);
+  if (isnan(e->baseline_p_value)) {
+    estimate_claim_words(
+        c, "Without readings of this very car when it was good, how cars of a kind differ is part of every figure here.");
+    return;
+  }
+  estimate_claim_words(c, "The baseline does not look like a good car of this kind (so bad a fit is chance in less than ");
+  estimate_claim_number(c, 100.0 * ESTIMATE_P_VALUE_LEAST, 0, "rule:fit_least_pct");
+  estimate_claim_words(c, " of ");
+  estimate_claim_number(c, 100.0, 0, "rule:hundred");
+  estimate_claim_words(c, " cases): was something wrong then already?");
 }
 
 enum status estimate_explain(const struct estimate *e, struct estimate_why *why, struct error *error) {
-  why->count = 0;
-  const bool fits = e->p_value >= ESTIMATE_P_VALUE_LEAST;
-  if (!fits) say_fit(e, why);
-  say_likeliest(e, why);
-  say_film(e, why);
-  const enum status status = say_leading(e, why, error);
-  say_alike(e, why);
-  if (fits) say_fit(e, why);
-  say_cleaning(e, why);
+  memset(why, 0, sizeof *why);
+  enum status status = STATUS_OK;
+  if (e->p_value >= ESTIMATE_P_VALUE_LEAST) {
+    say_likeliest(e, why);
+    say_film(e, why);
+    status = say_leading(e, why, error);
+    say_alike(e, why);
+    say_fit(e, why);
+    say_cleaning(e, why);
+  } else
+    say_misfit(e, why);
   say_baseline(e, why);
   return status;
 }

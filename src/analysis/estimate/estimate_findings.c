@@ -6,14 +6,31 @@
 #include <math.h>
 #include <string.h>
 
-#define WORTH_COMPARING 0.02 // probability of a cause from which its expectations are worked out
-enum { TEST_MAX = 8 };
+enum { TEST_MAX = 8, SEEN_ENOUGH = 5 }; // from fewer signals nobody can say what a scan tool does not show; our own choice
 
 static double loss_pct(const struct estimate *e, double film_um) {
   return isnan(film_um) ? NAN : 100.0 * estimate_area_loss_ratio(e, film_um * UNITS_M_PER_UM);
 }
 
-enum status estimate_findings_init(struct estimate_findings *findings, const struct estimate *e, struct error *error) {
+/* What a scan tool shows: what the wish says, else what it has shown so far, once it has shown enough to judge by. */
+static void find_shown(const struct estimate *e, const struct estimate_findings_wish *wish, struct estimate_next_wish *next) {
+  if (wish && wish->limited) {
+    next->limited = true;
+    memcpy(next->shown, wish->shown, sizeof next->shown);
+    return;
+  }
+  size_t count = 0;
+  for (size_t i = 0; i < e->problem.readings->count; i++) {
+    const enum estimate_quantity quantity = e->problem.readings->readings[i].quantity;
+    if (estimate_quantities[quantity].instrument != ESTIMATE_STREAM || next->shown[quantity]) continue;
+    next->shown[quantity] = true;
+    count++;
+  }
+  next->limited = count >= SEEN_ENOUGH;
+}
+
+enum status estimate_findings_init(struct estimate_findings *findings, const struct estimate *e,
+                                   const struct estimate_findings_wish *wish, struct error *error) {
   memset(findings, 0, sizeof *findings);
   findings->estimate = e;
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
@@ -21,10 +38,18 @@ enum status estimate_findings_init(struct estimate_findings *findings, const str
       if ((int)e->problem.readings->readings[i].condition == c) findings->order[findings->reading_count++] = i;
   findings->leading[findings->leading_count++] = 0;
   for (size_t i = 0; i < e->count && findings->leading_count < ESTIMATE_FINDINGS_LEADING_MAX; i++)
-    if (e->order[i] != 0 && (findings->leading_count == 1 || e->hypotheses[e->order[i]].probability > WORTH_COMPARING))
+    if (e->order[i] != 0 && (findings->leading_count == 1 || e->hypotheses[e->order[i]].probability > ESTIMATE_COMPARED_LEAST))
       findings->leading[findings->leading_count++] = e->order[i];
   enum status status = estimate_explain(e, &findings->why, error);
-  if (status == STATUS_OK) status = estimate_next(e, &findings->next, error);
+  struct remedy_costs costs;
+  remedy_costs_default(&costs);
+  estimate_decide_init(&findings->decide, e, wish && wish->costs ? wish->costs : &costs);
+  findings->wish.decide = &findings->decide;
+  find_shown(e, wish, &findings->wish);
+  findings->listed = wish && wish->limited;
+  if (status == STATUS_OK) status = estimate_next(e, &findings->wish, &findings->next, error);
+  if (status == STATUS_OK) estimate_steps_init(&findings->steps, e, &findings->decide, &findings->next);
+  findings->odd_count = e->p_value < ESTIMATE_P_VALUE_LEAST ? estimate_explain_odds(e, findings->odds) : 0;
   if (status == STATUS_OK) status = estimate_after(e, &findings->after, error);
   for (size_t i = 0; status == STATUS_OK && i < findings->leading_count; i++)
     status = estimate_compare(e, findings->leading[i], findings->comparisons[i], error);

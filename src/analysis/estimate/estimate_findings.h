@@ -5,15 +5,28 @@
 
 #include "analysis/estimate/estimate_after.h"
 #include "analysis/estimate/estimate_compare.h"
-#include "analysis/estimate/estimate_next.h"
+#include "analysis/estimate/estimate_steps.h"
 
 enum { ESTIMATE_FINDINGS_LEADING_MAX = 4 };
+
+/* What may be said beforehand. */
+struct estimate_findings_wish {
+  const struct remedy_costs *costs; // NULL: the usual
+  bool limited; // the scan tool shows only these; else what it has shown in the readings, if they are many enough
+  bool shown[ESTIMATE_QUANTITY_COUNT];
+};
 
 /* Large, so on the heap. */
 struct estimate_findings {
   const struct estimate *estimate;
   struct estimate_why why;
+  struct estimate_decide decide;
+  struct estimate_next_wish wish; // what the scan tool shows
+  bool listed;                    // somebody has said so
   struct estimate_next next;
+  struct estimate_steps steps;
+  size_t odd_count; // 0 where the readings are explained
+  struct estimate_odd odds[ESTIMATE_ODD_MAX];
   struct estimate_after after;
   size_t reading_count;
   size_t order[ESTIMATE_READING_MAX]; // of the readings, condition by condition
@@ -24,9 +37,9 @@ struct estimate_findings {
   double area_loss_best_pct, area_loss_low_pct, area_loss_high_pct; // of the film, if there is one
 };
 
-/* Works it all out. The estimate must outlive it. STATUS_NO_MEMORY. */
+/* Works it all out. The estimate must outlive it. wish: NULL for none. STATUS_NO_MEMORY. */
 MUST_CHECK enum status estimate_findings_init(struct estimate_findings *findings, const struct estimate *estimate,
-                                              struct error *error);
+                                              const struct estimate_findings_wish *wish, struct error *error);
 
 /* What cannot be known by this method or from these readings: sentences, one after the other; returns how many. */
 enum { ESTIMATE_FINDINGS_LIMIT_MAX = 8 };

@@ -226,16 +226,52 @@ static bool linear_step(const struct estimate_problem *p, const struct estimate_
   return true;
 }
 
+/* ---- The errors of a fault's effect ---- */
+
+/* The problem with the errors of a fault whose readings at the prior's mean are `expected`, load steps' left as they are. */
+static struct estimate_problem with_effect(const struct estimate_problem *p, struct estimate_forward *forward,
+                                           const double expected[ESTIMATE_READING_MAX]) {
+  struct estimate_problem wide = *p;
+  double moved[ESTIMATE_READING_MAX];
+  for (size_t j = 0; j < p->readings->count; j++) {
+    const bool step = (1u << p->readings->readings[j].condition) & ESTIMATE_AT_STEPS;
+    moved[j] = step ? 0.0 : expected[j] - p->good[j];
+  }
+  struct estimate_discrepancy *room = estimate_forward_room(forward);
+  if (estimate_discrepancy_widen(p->discrepancy, p->readings->count, moved, room)) wide.discrepancy = room;
+  return wide;
+}
+
+static bool has_effect(const struct estimate_problem *p, const struct estimate_fault *fault) {
+  return p->discrepancy && p->good && (fault->count > 0 || fault->fresh);
+}
+
+static struct estimate_problem with_fault(const struct estimate_problem *p, struct estimate_forward *forward,
+                                          const struct estimate_fault *fault) {
+  double expected[ESTIMATE_READING_MAX];
+  if (!has_effect(p, fault) || !expect_at(p, forward, p->prior->mean, fault, p->conditions & ~ESTIMATE_AT_STEPS, expected))
+    return *p;
+  return with_effect(p, forward, expected);
+}
+
 void estimate_fit_quick(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
                         const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
   double h[SCATTER_COUNT * SCATTER_COUNT];
   memcpy(fit->z, start ? start : p->prior->mean, sizeof fit->z);
-  fit->possible = estimate_fit_expect(p, forward, fit->z, fault, fit->expected) && linear_step(p, slopes, h, fit);
+  fit->possible = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
+  if (fit->possible) {
+    const struct estimate_problem wide = start                  ? with_fault(p, forward, fault)
+                                         : has_effect(p, fault) ? with_effect(p, forward, fit->expected)
+                                                                : *p;
+    fit->possible = linear_step(&wide, slopes, h, fit);
+  }
   if (!fit->possible) impossible(fit);
 }
 
-bool estimate_fit_near(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
-                       const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit, double *covariance) {
+bool estimate_fit_near(const struct estimate_problem *narrow, struct estimate_forward *forward,
+                       const struct estimate_fault *fault, const double *start, const struct estimate_slopes *slopes,
+                       struct estimate_fit *fit, double *covariance) {
+  const struct estimate_problem wide = with_fault(narrow, forward, fault), *p = &wide;
   double h[SCATTER_COUNT * SCATTER_COUNT];
   memcpy(fit->z, start, sizeof fit->z);
   if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
@@ -315,8 +351,10 @@ static bool walk(const struct estimate_problem *p, struct estimate_forward *forw
   return true;
 }
 
-void estimate_fit_full(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
-                       const double *start, struct estimate_slopes *slopes, struct estimate_fit *fit, double *covariance) {
+void estimate_fit_full(const struct estimate_problem *narrow, struct estimate_forward *forward,
+                       const struct estimate_fault *fault, const double *start, struct estimate_slopes *slopes,
+                       struct estimate_fit *fit, double *covariance) {
+  const struct estimate_problem wide = with_fault(narrow, forward, fault), *p = &wide;
   memcpy(fit->z, start ? start : p->prior->mean, sizeof fit->z);
   bool runs = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
   if (!runs && start) {

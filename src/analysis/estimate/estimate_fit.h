@@ -34,7 +34,8 @@ struct estimate_problem {
   enum scatter scatter[SCATTER_COUNT];
   const struct estimate_car_prior *prior;         // not owned
   const struct estimate_discrepancy *discrepancy; // NULL: the model is the car
-  int steps_most;                                 // of a full fit; fewer where many fits stand side by side and mend each other
+  const double *good; // what a good car is expected to read at the prior's mean, to tell what a fault moves; NULL: no matter
+  int steps_most;     // of a full fit; fewer where many fits stand side by side and mend each other
 };
 
 /* Deviations in use, and as prior that of cars in general, which is written: standard normal, tied as the engine says. Readings may be

@@ -25,6 +25,7 @@ struct estimate_forward {
   struct settle *settle;
   struct scenario nothing_happens;
   struct simulation *run; // for load steps
+  struct estimate_discrepancy room;
 };
 
 struct estimate_fault estimate_forward_without(const struct estimate_fault *fault, enum cause cause) {
@@ -81,6 +82,10 @@ void estimate_forward_destroy(struct estimate_forward *f) {
   simulation_destroy(f->run);
   settle_destroy(f->settle);
   free(f);
+}
+
+struct estimate_discrepancy *estimate_forward_room(struct estimate_forward *f) {
+  return &f->room;
 }
 
 bool estimate_forward_has(const struct engine *engine, enum estimate_condition condition) {

@@ -3,6 +3,7 @@
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_FORWARD_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_FORWARD_H
 
+#include "analysis/estimate/estimate_discrepancy.h"
 #include "analysis/estimate/estimate_reading.h"
 #include "car/causes.h"
 #include "car/scatter.h"
@@ -44,6 +45,9 @@ struct estimate_forward;
 MUST_CHECK enum status estimate_forward_create(const struct engine *engine, struct estimate_forward **forward,
                                                struct error *error);
 void estimate_forward_destroy(struct estimate_forward *forward);
+
+/* Room that goes with the thread, for the errors of a fault. */
+struct estimate_discrepancy *estimate_forward_room(struct estimate_forward *forward);
 
 /* Points of the conditions whose bits are set, the others are left alone. z: SCATTER_COUNT standard deviations of the car and the
  * day. With air conditioning, in gear and held, the learned offset is that of idling alone. */

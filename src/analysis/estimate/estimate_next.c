@@ -14,9 +14,14 @@
 
 #define WORTH_TELLING 0.003 // probability below which a hypothesis does not count here
 #define LEAST_BITS    0.002 // a gain nobody would go for
+_Static_assert(CAUSE_COUNT <= 64, "a set of causes is 64 bits");
 enum { GRID_LEAST = 64, GRID_MOST = 2000, SAMPLE_COUNT = 384, LIKELY_MAX = 24 };
 #define GRID_REACH_SD 5.0
 #define GRID_STEP_SD  0.4 // of the narrowest: error below 1e-5 bits (base/probability.h)
+
+/* How often a look by torch says that a filmed bore is dirty, and that a clean one is: common practice, no source. */
+#define TORCH_FINDS       0.9
+#define TORCH_FALSE_ALARM 0.1
 
 /* ---- tests that say yes or no ---- */
 enum look {
@@ -68,6 +73,7 @@ static bool concerns(enum look look, const struct estimate *e) {
 /* ---- tests that read a number ---- */
 /* The hypotheses still open, and what each expects of every reading that could be had. */
 struct open_question {
+  const struct estimate_next_wish *wish;
   size_t count;
   size_t hypothesis[LIKELY_MAX];
   double probability[LIKELY_MAX];
@@ -88,8 +94,30 @@ static bool readable(const struct open_question *q, size_t reading) {
   return true;
 }
 
-/* By quadrature: the mixture of every hypothesis on one grid. */
-static double gain_of_one(struct open_question *q, size_t reading) {
+/* Weights of all states of a decision, those of the open question in proportion to `posterior`, which sums to `sum`; the others, of which
+ * nothing is known, keep their share of it. */
+static void weigh_states(const struct open_question *q, const double *posterior, double sum, double *weight) {
+  const struct estimate_decide *decide = q->wish->decide;
+  double asked = 0.0;
+  for (size_t i = 0; i < q->count; i++) asked += decide->probability[q->hypothesis[i]];
+  for (size_t s = 0; s < decide->state_count; s++) weight[s] = decide->probability[s] * sum;
+  for (size_t i = 0; i < q->count; i++) weight[q->hypothesis[i]] = posterior[i] * asked;
+}
+
+/* What a reading comes to, its own cost not counted: of the densities that gain_of_one() left. */
+static double cost_of_one(const struct open_question *q, size_t points, double step) {
+  double cost = 0.0;
+  for (size_t x = 0; x < points; x++) {
+    double posterior[LIKELY_MAX], weight[ESTIMATE_HYPOTHESIS_MAX], sum = 0.0;
+    for (size_t i = 0; i < q->count; i++) sum += posterior[i] = q->probability[i] * q->densities[i * points + x] * step;
+    weigh_states(q, posterior, sum, weight);
+    cost += estimate_decide_least(q->wish->decide, weight, NULL);
+  }
+  return cost;
+}
+
+/* By quadrature: the mixture of every hypothesis on one grid. cost: as above; NULL or NaN where it is not asked for. */
+static double gain_of_one(struct open_question *q, size_t reading, double *cost) {
   double least = INFINITY, most = -INFINITY, narrowest = INFINITY;
   const size_t m = q->wanted.count;
   for (size_t i = 0; i < q->count; i++) {
@@ -111,6 +139,7 @@ static double gain_of_one(struct open_question *q, size_t reading) {
       q->densities[i * points + x] = sum;
     }
   }
+  if (cost) *cost = q->wish->decide ? cost_of_one(q, points, step) : NAN;
   const double bits = probability_information_bits(q->count, q->probability, points, q->densities, step);
   return isnan(bits) ? 0.0 : bits;
 }
@@ -158,9 +187,10 @@ static void draw(const struct open_question *q, size_t i, size_t count, const si
 
 /* A whole data stream at once, by sampling: mean over readings to come of the entropy that they take away. Each hypothesis is
  * sampled equally often and weighted by its probability; fixed seeds, so that the answer is the same every time. */
-static double gain_of_many(const struct open_question *q, size_t count, const size_t *readings) {
+static double gain_of_many(const struct open_question *q, size_t count, const size_t *readings, double *cost) {
   struct joint *joints = calloc(q->count, sizeof *joints);
   double gain = 0.0;
+  *cost = q->wish->decide ? 0.0 : NAN;
   for (size_t i = 0; joints && i < q->count; i++)
     if (!make_joint(q, i, count, readings, &joints[i])) gain = NAN;
   const size_t each = SAMPLE_COUNT / q->count + 1;
@@ -169,7 +199,13 @@ static double gain_of_many(const struct open_question *q, size_t count, const si
       double y[ESTIMATE_QUANTITY_COUNT], logs[LIKELY_MAX];
       draw(q, i, count, readings, &joints[i], i * each + s, y);
       for (size_t k = 0; k < q->count; k++) logs[k] = log(q->probability[k]) + log_density(q, k, count, readings, &joints[k], y);
-      const double posterior = logs[i] - probability_log_sum_exp(q->count, logs);
+      const double all = probability_log_sum_exp(q->count, logs), posterior = logs[i] - all;
+      double shares[LIKELY_MAX], weight[ESTIMATE_HYPOTHESIS_MAX];
+      for (size_t k = 0; k < q->count; k++) shares[k] = exp(logs[k] - all);
+      if (q->wish->decide) {
+        weigh_states(q, shares, 1.0, weight);
+        *cost += q->probability[i] / (double)each * estimate_decide_least(q->wish->decide, weight, NULL);
+      }
       gain += q->probability[i] * (posterior - log(q->probability[i])) / (double)each / log(2.0);
     }
   free(joints);
@@ -202,19 +238,50 @@ static unsigned cautions_of(const struct estimate *e, unsigned steps) {
   return caution_for(steps, engine_features(e->problem.engine));
 }
 
-static struct estimate_next_test look_test(const struct estimate *e, enum look look) {
+static double money(const struct estimate_decide *decide, double minutes) {
+  return decide ? decide->costs.minute * minutes : NAN;
+}
+
+static struct estimate_next_test look_test(const struct estimate *e, const struct estimate_decide *decide, enum look look) {
   struct estimate_next_test test = {.minutes = look_rows[look].minutes, .cautions = cautions_of(e, look_rows[look].steps)};
+  double yes[ESTIMATE_HYPOTHESIS_MAX];
+  for (size_t i = 0; i < e->count; i++) yes[i] = says_yes(look, &e->hypotheses[i]);
+  test.cost = decide ? money(decide, test.minutes) + estimate_decide_after_look(decide, yes) : NAN;
+  for (size_t i = 0; i < ARRAY_COUNT(finds); i++)
+    if (finds[i].look == look) test.finds |= (uint64_t)1 << finds[i].cause;
   snprintf(test.name, sizeof test.name, "%s", look_rows[look].name);
   snprintf(test.text, sizeof test.text, "%s", look_rows[look].text);
   return test;
 }
 
-bool estimate_next_confirm(const struct estimate *e, enum cause cause, struct estimate_next_test *test) {
+/* Light through the closed gap, as a look that says yes or no: dirty, or not. */
+static struct estimate_next_test torch_test(const struct estimate *e, const struct estimate_decide *decide) {
+  const unsigned features = engine_features(e->problem.engine);
+  struct estimate_next_test test = {.minutes = estimate_conditions[ESTIMATE_CONDITION_key_on].minutes +
+                                               estimate_instruments[ESTIMATE_TORCH].minutes,
+                                    .cautions = cautions_of(e, caution_torch_steps(features)),
+                                    .finds = (uint64_t)1 << CAUSE_film};
+  double yes[ESTIMATE_HYPOTHESIS_MAX];
+  for (size_t i = 0; i < e->count; i++)
+    yes[i] = estimate_hypothesis_place(&e->hypotheses[i], CAUSE_film) < 0 ? TORCH_FALSE_ALARM : TORCH_FINDS;
+  test.cost = decide ? money(decide, test.minutes) + estimate_decide_after_look(decide, yes) : NAN;
+  snprintf(test.name, sizeof test.name, "closed_gap_mm2@key_on");
+  snprintf(test.text, sizeof test.text, "%s (closed_gap_mm2=light, none or one_side)", caution_torch(features));
+  return test;
+}
+
+bool estimate_next_confirm(const struct estimate *e, enum cause cause, const struct estimate_decide *decide,
+                           struct estimate_next_test *test) {
   double most = 0.0;
+  if (cause == CAUSE_film) {
+    if (estimate_readings_find(e->problem.readings, ESTIMATE_QUANTITY_closed_gap_mm2, ESTIMATE_CONDITION_key_on)) return false;
+    *test = torch_test(e, decide);
+    return true;
+  }
   for (size_t i = 0; i < ARRAY_COUNT(finds); i++) {
     if (finds[i].cause != cause || finds[i].share <= most) continue;
     most = finds[i].share;
-    *test = look_test(e, finds[i].look);
+    *test = look_test(e, decide, finds[i].look);
   }
   return most > 0.0;
 }
@@ -224,9 +291,11 @@ static void add_single(const struct estimate *e, struct open_question *q, size_t
   const struct estimate_quantity_row *row = &estimate_quantities[wanted->quantity];
   const struct estimate_condition_row *at = &estimate_conditions[wanted->condition];
   const bool step = (1u << wanted->condition) & ESTIMATE_AT_STEPS;
-  struct estimate_next_test test = {.gain_bits = gain_of_one(q, reading),
-                                    .minutes = at->minutes + estimate_instruments[row->instrument].minutes,
+  struct estimate_next_test test = {.minutes = at->minutes + estimate_instruments[row->instrument].minutes,
                                     .cautions = cautions_of(e, condition_steps(e, wanted->condition, row))};
+  test.gain_bits = gain_of_one(q, reading, &test.cost);
+  test.cost += money(q->wish->decide, test.minutes);
+  if (row->instrument == ESTIMATE_TORCH) test.finds = (uint64_t)1 << CAUSE_film;
   snprintf(test.name, sizeof test.name, "%s@%s", row->name, at->name);
   if (row->instrument == ESTIMATE_TORCH)
     snprintf(test.text, sizeof test.text, "%s (%s=light, none or one_side)", caution_torch(engine_features(e->problem.engine)),
@@ -236,6 +305,11 @@ static void add_single(const struct estimate *e, struct open_question *q, size_t
   else
     snprintf(test.text, sizeof test.text, "%s: %s; %s", estimate_instruments[row->instrument].text, row->text, at->text);
   add_test(next, &test);
+}
+
+/* What a meter, gauge or torch reads is shown by no scan tool, and can be read all the same. */
+static bool is_shown(const struct estimate_next_wish *wish, enum estimate_quantity quantity) {
+  return !wish->limited || wish->shown[quantity] || estimate_quantities[quantity].instrument != ESTIMATE_STREAM;
 }
 
 static bool stream_quantity(const struct estimate_reading *wanted) {
@@ -251,20 +325,24 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
     looked += e->problem.readings->readings[i].condition == condition && stream_quantity(&e->problem.readings->readings[i]);
   for (size_t i = 0; i < q->wanted.count; i++) {
     if (q->wanted.readings[i].condition != condition || !stream_quantity(&q->wanted.readings[i]) || !readable(q, i)) continue;
+    if (!is_shown(q->wish, q->wanted.readings[i].quantity)) continue;
     if (estimate_readings_find(e->problem.readings, q->wanted.readings[i].quantity, condition)) continue;
     readings[count++] = i;
-    const double gain = gain_of_one(q, i);
+    const double gain = gain_of_one(q, i, NULL);
     if (gain <= most) continue;
     most = gain;
     most_telling = estimate_quantities[q->wanted.readings[i].quantity].name;
   }
   if (count == 0 || !most_telling) return;
-  struct estimate_next_test test = {.gain_bits = fmax(gain_of_many(q, count, readings), most),
-                                    .minutes = estimate_conditions[condition].minutes,
+  struct estimate_next_test test = {.minutes = estimate_conditions[condition].minutes,
                                     .cautions = cautions_of(e, condition_steps(e, condition, NULL))};
+  test.gain_bits = fmax(gain_of_many(q, count, readings, &test.cost), most);
+  test.cost += money(q->wish->decide, test.minutes);
   snprintf(test.name, sizeof test.name, "data_stream@%s", estimate_conditions[condition].name);
   snprintf(test.text, sizeof test.text, "%s: %s; most telling: %s",
-           looked > 0 ? "the rest of the data stream, as far as the scan tool shows it" : "all of the data stream",
+           q->wish->limited ? "what the scan tool shows"
+           : looked > 0     ? "the rest of the data stream, as far as the scan tool shows it"
+                            : "all of the data stream",
            estimate_conditions[condition].text, most_telling);
   add_test(next, &test);
 }
@@ -289,7 +367,7 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) add_stream(e, q, (enum estimate_condition)c, next);
   for (size_t i = 0; i < q->wanted.count; i++) {
     const struct estimate_reading *wanted = &q->wanted.readings[i];
-    if (stream_quantity(wanted) || !readable(q, i)) continue;
+    if (stream_quantity(wanted) || !readable(q, i) || !is_shown(q->wish, wanted->quantity)) continue;
     if (estimate_readings_find(e->problem.readings, wanted->quantity, wanted->condition)) continue;
     add_single(e, q, i, next);
   }
@@ -297,13 +375,15 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
     if (!concerns((enum look)r, e)) continue;
     double yes[LIKELY_MAX];
     for (size_t i = 0; i < q->count; i++) yes[i] = says_yes((enum look)r, &e->hypotheses[q->hypothesis[i]]);
-    struct estimate_next_test test = look_test(e, (enum look)r);
+    struct estimate_next_test test = look_test(e, q->wish->decide, (enum look)r);
     test.gain_bits = probability_information_binary_bits(q->count, q->probability, yes);
     add_test(next, &test);
   }
 }
 
-enum status estimate_next(const struct estimate *e, struct estimate_next *next, struct error *error) {
+enum status estimate_next(const struct estimate *e, const struct estimate_next_wish *wish, struct estimate_next *next,
+                          struct error *error) {
+  static const struct estimate_next_wish none;
   memset(next, 0, sizeof *next);
   struct open_question *q = calloc(1, sizeof *q);
   struct estimate_predictive *predictive = calloc(LIKELY_MAX, sizeof *predictive);
@@ -312,6 +392,7 @@ enum status estimate_next(const struct estimate *e, struct estimate_next *next, 
   if (status == STATUS_OK) status = estimate_forward_create(e->problem.engine, &forward, error);
   if (status == STATUS_OK) {
     q->predictive = predictive;
+    q->wish = wish ? wish : &none;
     estimate_predictive_everything(e, forward, &q->wanted);
     open(e, forward, q);
     next->entropy_bits = probability_entropy_bits(q->count, q->probability);

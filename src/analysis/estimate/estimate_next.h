@@ -6,7 +6,7 @@
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_NEXT_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_NEXT_H
 
-#include "analysis/estimate/estimate.h"
+#include "analysis/estimate/estimate_decide.h"
 #include "car/caution.h"
 
 enum { ESTIMATE_NEXT_MAX = 64, ESTIMATE_NEXT_TEXT_SIZE = 400 };
@@ -15,7 +15,9 @@ struct estimate_next_test {
   char name[ESTIMATE_NAME_SIZE];      // "maf_gps@idle_ac", "smoke_test"
   char text[ESTIMATE_NEXT_TEXT_SIZE]; // what to do
   double gain_bits, minutes;          // minutes: common practice, no source
-  unsigned cautions;                  // bits of enum caution: what must be known before it is done
+  double cost;       // what it comes to with the best step after its answer, money; NaN: no decision is asked for
+  uint64_t finds;    // bits of causes that it confirms
+  unsigned cautions; // bits of enum caution: what must be known before it is done
 };
 
 struct estimate_next {
@@ -24,9 +26,20 @@ struct estimate_next {
   struct estimate_next_test tests[ESTIMATE_NEXT_MAX]; // most gain per minute first
 };
 
-/* The yes-or-no test that finds this cause most often; its gain is left at 0. False if there is none: a film is looked at. */
-bool estimate_next_confirm(const struct estimate *estimate, enum cause cause, struct estimate_next_test *test);
+/* What is asked for beside the gain. */
+struct estimate_next_wish {
+  const struct estimate_decide *decide; // NULL: no costs
+  bool limited;                         // the scan tool shows only these
+  bool shown[ESTIMATE_QUANTITY_COUNT];
+};
 
-MUST_CHECK enum status estimate_next(const struct estimate *estimate, struct estimate_next *next, struct error *error);
+/* The yes-or-no test that finds this cause most often, for a film light through the gap; its gain is left at 0. False if there is none, or
+ * if it has been done. */
+bool estimate_next_confirm(const struct estimate *estimate, enum cause cause, const struct estimate_decide *decide,
+                           struct estimate_next_test *test);
+
+/* wish: NULL for none. */
+MUST_CHECK enum status estimate_next(const struct estimate *estimate, const struct estimate_next_wish *wish,
+                                     struct estimate_next *next, struct error *error);
 
 #endif

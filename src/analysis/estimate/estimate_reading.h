@@ -66,6 +66,7 @@ struct estimate_point {
   QUANTITY(blade_pct, 100.0 / 255.0, 0.1, 0, ESTIMATE_AT_STEADY, STREAM, "relative throttle position: above the learned closed stop", CHANNEL_OF(blade_pct)) \
   QUANTITY(maf_gps, 0.01, 0, 0.01, ESTIMATE_AT_STEADY, STREAM, "air-flow sensor", CHANNEL_OF(maf_gps))                     \
   QUANTITY(map_kpa, 1, 0.3, 0, ESTIMATE_AT_REST | ESTIMATE_AT_STEADY, STREAM, "manifold pressure sensor, absolute", CHANNEL_OF(map_kpa)) \
+  QUANTITY(charge_kpa, 1, 0.3, 0, ESTIMATE_AT_REST | ESTIMATE_AT_STEADY, STREAM, "charge-pressure sensor, absolute, before the throttle", CHANNEL_OF(charge_kpa)) \
   QUANTITY(manifold_kpa, 1, 0.7, 0, ESTIMATE_AT_STEADY, GAUGE, "manifold pressure by a gauge, absolute", CHANNEL_OF(manifold_kpa)) \
   QUANTITY(load_pct, 100.0 / 255.0, 0.3, 0, ESTIMATE_AT_STEADY, STREAM, "calculated load", CHANNEL_OF(load_pct))           \
   QUANTITY(spark_deg, 0.5, 0.5, 0, ESTIMATE_AT_IDLING, STREAM, "spark before top dead centre", CHANNEL_OF(spark_deg))      \

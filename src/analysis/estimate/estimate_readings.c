@@ -25,6 +25,7 @@ enum status estimate_readings_init(struct estimate_readings_input *input, const 
   if (status != STATUS_OK) return status;
   struct estimate_setting setting;
   estimate_setting_init(&setting);
+  input->ambient_kpa = conditions_ambient_pa(&setting.conditions) / UNITS_PA_PER_KPA;
   const struct estimate_fault nothing = {0};
   const double z[SCATTER_COUNT] = {0};
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
@@ -64,18 +65,14 @@ static void list_conditions(unsigned conditions, char text[LIST_SIZE]) {
   }
 }
 
-static const char *near_quantity(const char *name) {
-  const char *names[ESTIMATE_QUANTITY_COUNT];
-  for (int i = 0; i < ESTIMATE_QUANTITY_COUNT; i++) names[i] = estimate_quantities[i].name;
-  const char *near = near_miss_best(name, names, ESTIMATE_QUANTITY_COUNT);
-  return near ? near : log_columns_near(name);
-}
-
-static bool find_quantity(const struct written *written, struct meaning *meaning, struct error *error) {
+static bool find_quantity(const struct estimate_readings_input *input, const struct written *written, struct meaning *meaning,
+                          struct error *error) {
   const int own = estimate_quantity_find(written->name);
   if (own >= 0) {
     *meaning = (struct meaning){(enum estimate_quantity)own, 1.0, 0.0};
-    if (!*written->unit || estimate_words_unit(meaning->quantity, written->unit, &meaning->factor, &meaning->offset)) return true;
+    if (!*written->unit ||
+        estimate_words_unit(meaning->quantity, written->unit, input->ambient_kpa, &meaning->factor, &meaning->offset))
+      return true;
     error_append(error, written->fault, "%s: value: '%g%s' is not a number, and '%s' no unit of %s", written->place,
                  written->value, written->unit, written->unit, written->name);
     return false;
@@ -95,7 +92,7 @@ static bool find_quantity(const struct written *written, struct meaning *meaning
     return true;
   }
   const char *now = former_name_now(written->name);
-  const char *near = answer == LOG_COLUMNS_KNOWN ? NULL : near_quantity(written->name);
+  const char *near = answer == LOG_COLUMNS_KNOWN ? NULL : estimate_words_near(written->name);
   if (now)
     error_append(error, written->fault, "%s: there is no reading '%s', and no condition any more; %s", written->place,
                  written->name, now);
@@ -125,11 +122,9 @@ static bool find_condition(const struct written *written, enum estimate_conditio
   for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) names[i] = estimate_conditions[i].name;
   const char *near = near_miss_best(name, names, ESTIMATE_CONDITION_COUNT);
   list_conditions(~0u, list);
-  if (near)
-    error_append(error, written->fault, "%s: there is no condition '%s'; did you mean '%s'?", written->place, written->condition,
-                 near);
-  else
-    error_append(error, written->fault, "%s: there is no condition '%s'; there are %s", written->place, written->condition, list);
+  error_append(error, written->fault,
+               near ? "%s: there is no condition '%s'; did you mean '%s'?" : "%s: there is no condition '%s'; there are %s",
+               written->place, written->condition, near ? near : list);
   return false;
 }
 
@@ -238,7 +233,7 @@ static bool is_reading(const struct written *written, enum estimate_quantity qua
 static void add(struct estimate_readings_input *input, const struct written *written, struct error *error) {
   struct meaning meaning;
   enum estimate_condition condition;
-  const bool known = find_quantity(written, &meaning, error); // both are looked at, so that both are told
+  const bool known = find_quantity(input, written, &meaning, error); // both are looked at, so that both are told
   if (!find_condition(written, &condition, error) || !known || !is_sure(written, error)) return;
   meaning.quantity = at_that_condition(meaning.quantity, condition);
   const double value = meaning.factor * written->value + meaning.offset;
@@ -354,6 +349,7 @@ static int find_column(const struct csv_table *table, const char *name) {
 
 /* Where each column stands, -1 where it is not. */
 static void find_columns(const char *path, const struct csv_table *table, int columns[COLUMN_COUNT], struct error *error) {
+  if (find_column(table, "value") < 0 && estimate_words_is_log(path, table, error)) return;
   for (int i = 0; i < COLUMN_COUNT; i++) {
     columns[i] = find_column(table, column_names[i]);
     if (columns[i] < 0 && i <= COLUMN_VALUE)

@@ -1,6 +1,7 @@
 #include "analysis/estimate/estimate_words.h"
 
 #include "base/attributes.h"
+#include "base/near_miss.h"
 #include "base/number.h"
 #include "sim/log_columns.h"
 
@@ -45,41 +46,72 @@ bool estimate_words_number(const char *word, double *value, char unit[ESTIMATE_W
   return number_read(number, value);
 }
 
-/* Ending of a quantity's name, and its unit as people write it. */
-static const struct {
-  const char *ending, *unit;
-} own_units[] = {{"_gps", "g/s"},   {"_gps", "gps"}, {"_pct", "%"},      {"_pct", "pct"}, {"_rpm", "rpm"},
-                 {"_rpm", "1/min"}, {"_kpa", "kpa"}, {"_deg", "deg"},    {"_c", "c"},     {"_c", "°c"},
-                 {"_v", "v"},       {"_mm2", "mm2"}, {"_steps", "steps"}};
-
-static bool is_own(const char *name, const char *unit) {
-  for (size_t i = 0; i < ARRAY_COUNT(own_units); i++) {
-    const size_t name_size = strlen(name), ending = strlen(own_units[i].ending);
-    size_t k = 0;
-    if (name_size < ending || strcmp(name + name_size - ending, own_units[i].ending) != 0) continue;
-    while (unit[k] && tolower((unsigned char)unit[k]) == own_units[i].unit[k]) k++;
-    if (unit[k] == '\0' && own_units[i].unit[k] == '\0') return true;
+/* The unit without a word for vacuum or gauge pressure before or behind it, and whether there was one: -1 counts down from the air
+ * outside, 1 up, 0 is absolute. */
+static int outside(const char *unit, char plain[ESTIMATE_WORDS_SIZE]) {
+  static const struct {
+    const char *word;
+    int sign;
+  } words[] = {{"ofvacuum", -1}, {"vacuum", -1}, {"vac.", -1}, {"vac", -1}, {"gauge", 1}, {"rel", 1}, {"g", 1}};
+  size_t length = 0;
+  for (; *unit && length + 1 < ESTIMATE_WORDS_SIZE; unit++)
+    if (!isspace((unsigned char)*unit) && *unit != '(' && *unit != ')') plain[length++] = (char)tolower((unsigned char)*unit);
+  plain[length] = '\0';
+  for (size_t i = 0; i < ARRAY_COUNT(words); i++) {
+    const size_t size = strlen(words[i].word);
+    if (length <= size) continue;
+    if (strcmp(plain + length - size, words[i].word) == 0 && (size > 1 || strcmp(plain, "psig") == 0)) {
+      plain[length - size] = '\0';
+      return words[i].sign;
+    }
+    if (words[i].sign < 0 && strncmp(plain, words[i].word, size) == 0) {
+      memmove(plain, plain + size, length - size + 1);
+      return words[i].sign;
+    }
   }
-  return false;
+  return 0;
 }
 
-bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, double *factor, double *offset) {
-  const char *name = estimate_quantities[quantity].name;
-  *factor = 1.0;
-  *offset = 0.0;
-  if (is_own(name, unit)) return true;
-  int channel = -1;
-  for (int i = 0; i < CHANNEL_COUNT; i++)
-    if (strcmp(channel_rows[i].name, name) == 0) channel = i;
-  if (channel < 0) return false;
-  char spellings[LOG_COLUMNS_TEXT_SIZE], header[LOG_COLUMNS_TEXT_SIZE + ESTIMATE_WORDS_SIZE];
-  log_columns_list((enum channel)channel, spellings); // 'a', 'b': the first will do
-  const size_t size = spellings[0] == '\'' ? strcspn(spellings + 1, "'") : 0;
-  snprintf(header, sizeof header, "%.*s (%s)", (int)size, spellings + 1, unit);
-  struct log_columns_meaning meaning;
-  if (size == 0 || log_columns_find(header, &meaning) != LOG_COLUMNS_KNOWN || (int)meaning.channel != channel) return false;
-  *factor = meaning.factor;
-  *offset = meaning.offset;
+bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, double ambient_kpa, double *factor, double *offset) {
+  const char *name = estimate_quantities[quantity].name, *suffix = strrchr(name, '_');
+  char plain[ESTIMATE_WORDS_SIZE];
+  if (quantity == ESTIMATE_QUANTITY_closed_gap_mm2 && strcmp(unit, "mm2") == 0) {
+    *factor = 1.0;
+    *offset = 0.0;
+    return true;
+  }
+  if (log_columns_unit(name, unit, factor, offset)) return true;
+  const int sign = suffix && strcmp(suffix, "_kpa") == 0 ? outside(unit, plain) : 0;
+  if (sign == 0 || !log_columns_unit(name, plain, factor, offset)) return false;
+  *factor *= sign;
+  *offset = ambient_kpa;
+  return true;
+}
+
+const char *estimate_words_near(const char *name) {
+  const char *names[ESTIMATE_QUANTITY_COUNT];
+  for (int i = 0; i < ESTIMATE_QUANTITY_COUNT; i++) names[i] = estimate_quantities[i].name;
+  const char *near = near_miss_best(name, names, ESTIMATE_QUANTITY_COUNT);
+  return near ? near : log_columns_near(name);
+}
+
+bool estimate_words_is_log(const char *path, const struct csv_table *table, struct error *error) {
+  char signals[ESTIMATE_WORDS_SIZE];
+  size_t known = 0, used = 0;
+  signals[0] = '\0';
+  for (size_t i = 0; i < table->column_count; i++) {
+    struct log_columns_meaning meaning;
+    if (log_columns_find(table->columns[i].name, &meaning) != LOG_COLUMNS_KNOWN) continue;
+    known++;
+    if (used + strlen(table->columns[i].name) + 4 < ESTIMATE_WORDS_SIZE)
+      used += (size_t)snprintf(signals + used, ESTIMATE_WORDS_SIZE - used, "%s%s", used ? ", " : "", table->columns[i].name);
+  }
+  if (known < 2) return false; // one may be a slip
+  error_append(
+      error, STATUS_BAD_DATA,
+      "%s: this is a log (%s), and not readings: see with bladegap plot where it idles steadily, and write what each signal "
+      "reads there as a line NAME,idle,VALUE under the header name,condition,value",
+      path, signals);
   return true;
 }
 

@@ -3,6 +3,8 @@
 #define ANALYSIS_ESTIMATE_ESTIMATE_WORDS_H
 
 #include "analysis/estimate/estimate_reading.h"
+#include "base/csv_table.h"
+#include "base/error.h"
 
 enum { ESTIMATE_WORDS_SIZE = 96 };
 
@@ -13,8 +15,15 @@ bool estimate_words_grouped(const char *word);
  * follow it: that may be thousands. False, and why, if it is no number. */
 bool estimate_words_number(const char *word, double *value, char unit[ESTIMATE_WORDS_SIZE], char why[ESTIMATE_WORDS_SIZE]);
 
-/* How a value in this unit becomes the quantity's own: ours = factor * value + offset. False if the unit is not known for it. */
-bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, double *factor, double *offset);
+/* How a value in this unit becomes the quantity's own: ours = factor * value + offset. Units are those of sim/log_columns.h; of a
+ * pressure also with "vacuum" or "gauge", from the air outside. False if the unit is not known for it. */
+bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, double ambient_kpa, double *factor, double *offset);
+
+/* The name of a quantity, or a spelling of one, that a word may have been meant for; NULL if none is near. */
+const char *estimate_words_near(const char *name);
+
+/* Whether a table's columns are signals of a log: STATUS_BAD_DATA is appended, with what to do. */
+bool estimate_words_is_log(const char *path, const struct csv_table *table, struct error *error);
 
 /* What light, none or one_side stands for where a good car's gap is `good`: its middle and its standard deviation, in the same unit.
  * False for any other word. A torch tells no more: shares of our own choice. */

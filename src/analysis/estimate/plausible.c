@@ -79,6 +79,7 @@ static bool find_spreads(const struct estimate_problem *problem, struct estimate
 }
 
 static void gather(const struct work *work, size_t reading, struct plausible_range *row) {
+  row->good = work->trials[0].values[reading]; // nothing wrong
   row->low = row->usual_low = INFINITY;
   row->high = row->usual_high = -INFINITY;
   for (size_t i = 0; i < work->trial_count; i++) {

@@ -23,6 +23,7 @@
 struct plausible_range {
   double low, high;             // plausible range; low > high if no cause lets the engine run there
   double usual_low, usual_high; // usual range
+  double good;                  // of the nominal car
   double spread;
 };
 

@@ -7,6 +7,7 @@
 #include "car/causes.h"
 #include "car/conditions.h"
 #include "car/engine.h"
+#include "car/remedy.h"
 #include "control/features.h"
 #include "control/monitors.h"
 #include "sim/channels.h"
@@ -156,6 +157,21 @@ static void fill_causes(struct grid *grid) {
     }
     grid_text(grid, cause_rows[i].text);
   }
+}
+
+static const char *const costs_columns[] = {"key", "least", "most", "usual", "text"};
+static void fill_costs(struct grid *grid) {
+  for (size_t g = 0; g < remedy_cost_group_count; g++)
+    for (size_t i = 0; i < remedy_cost_groups[g].count; i++) {
+      const struct field *field = &remedy_cost_groups[g].fields[i];
+      char key[96];
+      snprintf(key, sizeof key, "%s.%s", remedy_cost_groups[g].name, field->key);
+      grid_text(grid, key);
+      grid_number(grid, field->min);
+      grid_number(grid, field->max);
+      grid_number(grid, field->initial);
+      grid_text(grid, field->text);
+    }
 }
 
 static const char *const card_columns[] = {"name", "unit", "min", "max", "sets", "question"};

@@ -13,6 +13,7 @@
   LIST(readings, "readings") \
   LIST(conditions, "conditions") \
   LIST(causes, "causes") \
+  LIST(costs, "costs") \
   LIST(card, "card") \
   LIST(exit_codes, "exit-codes")
 

@@ -65,7 +65,7 @@ extern const char *const claim_part_names[CLAIM_PART_COUNT];
   STATISTIC(quotient, "the first value over the second") \
   STATISTIC(percent_change, "from the first value to the second, per cent of the first") \
   STATISTIC(percent_less, "what the second value is less than the first, per cent of the first") \
-  STATISTIC(constant, "a value of the engine file, the scenario, a rule or a monitor: source says which") \
+  STATISTIC(constant, "a value of the engine file, the scenario or a rule: source says which") \
   STATISTIC(event, "time of the event of that name")
 // clang-format on
 

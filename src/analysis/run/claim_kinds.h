@@ -60,6 +60,7 @@
   KIND(trims_fall_off_idle, "", "off idle they are closer to where they were before; of a leak: so is the share of unmetered air") \
   KIND(trims_held, "equal", "off idle they are as at idle") \
   KIND(banks_apart, "", "the trims of the two banks differ") \
+  KIND(closed_lost, "below zero alike", "speed before the closed stop is forgotten beside the lowest after it, and how far the blade stays shut of its command then") \
   KIND(limp_home, "", "the computer goes into limp-home, an event") \
   KIND(limp_blade, "equal above", "in limp-home the pedal is well down and the blade does not move") \
   /* ---- repairs ---- */ \
@@ -104,7 +105,7 @@
   KIND(code_below_limit, "below no_event", "not set: its limit is passed at no row of the run") \
   KIND(code_too_short, "below no_event", "not set: its limit is passed, but never as long as it must be") \
   KIND(code_only_while, "only_while no_event", "not set: its limit is passed as long as it must be only at rows at which a reason not to look holds") \
-  KIND(code_seen_by_monitor, "below no_event", "not set, of codes whose measure is no channel: what the monitor itself saw while it looked")
+  KIND(code_takes, "no_event", "not set, of codes whose measure is no channel: what it would take, from the table of codes")
 // clang-format on
 
 #endif

@@ -13,6 +13,7 @@
 
 /* Idle settles by the learned share too: from here on it hardly moves any more. */
 #define REST_UM         0.5
+#define WINDOW_EDGE_S   0.1 // what comes at the very end of a reading comes after it
 #define REST_EFFORT_PCT 2.0 // an effort that no longer moves the learned share to speak of
 #define REST_LIMIT_PCT  0.5
 
@@ -181,7 +182,9 @@ void explain_account_promise_alike(struct explain_account *account, const struct
                                    const struct story_moment *other, const char *but) {
   const double one_end_s = one->time_s + one->length_s, other_end_s = other->time_s + other->length_s;
   const double early = fmin(one->time_s, other->time_s), late = fmax(one_end_s, other_end_s);
-  bool same = explain_account_alike(account, early, late) && foot_alike(account, early, late);
+  bool same = explain_account_alike(account, early, late) && foot_alike(account, early, late) &&
+              explain_account_alike(account, one->time_s, one_end_s - WINDOW_EDGE_S) && // nothing comes within a reading
+              explain_account_alike(account, other->time_s, other_end_s - WINDOW_EDGE_S);
   if (strcmp(but, "film_um") == 0)
     same = same && explain_account_alone(account, one->time_s, one_end_s) &&
            explain_account_alone(account, other->time_s, other_end_s);
@@ -266,7 +269,8 @@ size_t explain_account_faults(struct explain_account *account, const struct phas
     if (fill_size(plain, "this times the truth", number, " times the truth", whole, sizeof whole) ||
         fill_size(plain, "by this", "by ", *size ? size + 2 : number, whole, sizeof whole))
       ;
-    else if (!fill_size(plain, "so much more", *size ? size + 2 : number, " more", whole, sizeof whole))
+    else if (!fill_size(plain, "so much more", *size ? size + 2 + (fault->value < 0.0) : number,
+                        fault->value < 0.0 ? " less" : " more", whole, sizeof whole))
       snprintf(whole, sizeof whole, "%s%s", plain, size);
     snprintf(one, sizeof one, "%s%s (%s)", used ? " and " : "", whole, fault->row->field.key);
     if (used + strlen(one) + 1 > sizeof all) { // a cause that there is no room for is not left out: nothing is said
@@ -345,12 +349,28 @@ static void lift_one(struct explanation *out) {
   if (heaviest) heaviest->part = CLAIM_PART_HEADLINE;
 }
 
+/* Whether a headline names the fault that came, with the time: "Vacuum leak, 3 mm2 (leak_mm2), from 60 s: ..." beside "From 60 to
+ * 70 s: vacuum leak, 3 mm2 (leak_mm2)." */
+static bool in_headline(const struct explanation *out, const struct claim *came) {
+  const char *what = strstr(came->text, ": ");
+  char tail[CLAIM_TEXT_SIZE + 8];
+  if (!what || strlen(what) < 5) return false;
+  snprintf(tail, sizeof tail, "%.*s, from ", (int)strlen(what + 3) - 1,
+           what + 3); // without its first letter, which may be a capital
+  for (size_t i = 0; i < out->count; i++)
+    if (out->claims[i].part == CLAIM_PART_HEADLINE && strstr(out->claims[i].text, tail)) return true;
+  return false;
+}
+
 static void arrange(struct explanation *out) {
   lift_one(out);
   for (size_t i = 0; i < out->count; i++)
     if (out->claims[i].part == CLAIM_PART_CHAIN && printed(&out->claims[i]) > EXPLAIN_LINK_NUMBERS)
       out->claims[i].part = CLAIM_PART_MORE;
   thin_out(out, CLAIM_PART_HEADLINE, EXPLAIN_HEADLINE_MAX);
+  for (size_t i = 0; i < out->count; i++)
+    if (out->claims[i].kind == CLAIM_fault_came && out->claims[i].part == CLAIM_PART_CHAIN && in_headline(out, &out->claims[i]))
+      out->claims[i].part = CLAIM_PART_MORE;
   thin_out(out, CLAIM_PART_CHAIN, EXPLAIN_CHAIN_MAX);
   thin_out(out, CLAIM_PART_SURPRISE, EXPLAIN_SURPRISE_MAX);
   sort(out);

@@ -82,7 +82,7 @@ static void say_headline(struct explain_account *a, const struct after *after, d
     back_on_target(a, after);
     claim_constant(d, "minute_s", MINUTE_S, 0, "s", "rule: a minute");
     claim_derive(d, "took", CLAIM_STATISTIC_quotient, "took_s", "minute_s", 1, "min");
-    if (claim_say(d, "After the clean it races at {speed} rpm; it takes {took} minutes back to target.")) return;
+    if (claim_say(d, "Cleaned, it races at {speed} rpm; it takes {took} minutes back to target.")) return;
     claim_begin(d, CLAIM_clean_back, CLAIM_PART_HEADLINE, 8, cleaned_s);
     back_on_target(a, after);
     explain_account_window(a, &after->fastest);
@@ -206,7 +206,7 @@ static void say_first(struct explain_account *a, enum claim_part part) {
   claim_steady(d, CHANNEL_speed_rpm, EXPLAIN_REST_RPM);
   claim_max(d, "sd", CHANNEL_speed_sd_rpm, 0);
   claim_constant(d, "hunts", HUNTS_RPM, 0, "rpm", "rule: a speed that hunts is not steady");
-  claim_below(d, "sd", "hunts", 0.0);
+  claim_below(d, "sd", "hunts", 0.1);
   claim_say(d, "The first steady idle, from {time} s on: {speed} rpm (target_rpm {target}) on {air} g/s of air (airflow_gps).");
 }
 

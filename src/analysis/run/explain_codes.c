@@ -168,7 +168,7 @@ static void say_only_while(struct explain_account *a, const struct watched *w) {
   const double limit = limit_of(w->code), debounce = debounce_of(a, w->code);
   const unsigned found = find_reasons(a, w, limit, debounce);
   char names[CLAIM_SOURCE_SIZE] = "", text[CLAIM_TEXT_SIZE];
-  size_t used = (size_t)snprintf(text, sizeof text, "Not set: over {limit} {what} for {debounce} s on end only"), named = 0;
+  size_t used = (size_t)snprintf(text, sizeof text, "Not set: over {limit} {what} for {debounce} s on end, but only"), named = 0;
   for (int i = 0; i < REASON_COUNT; i++) {
     if (!(found & (1u << i))) continue;
     used += (size_t)snprintf(text + used, sizeof text - used, "%s %s", named ? " or" : "", reasons[i].text);
@@ -208,26 +208,28 @@ static void say_quiet(struct explain_account *a, const struct watched *w) {
   say_only_while(a, w);
 }
 
-/* Those whose measure no channel shows: what the monitor itself has seen. */
-static void say_monitor(struct explain_account *a, int code, const char *words) {
+/* Those whose measure no channel shows: what it would take. How near it came is in no file of the run, so it is not told. */
+struct unseen {
+  int code; // enum monitor_code
+  const char *words;
+  bool key_on; // looked at with the engine standing too, and told only if it was beyond its limit for a while
+};
+static const struct unseen unseen[] = {{MONITOR_P0101, "% off what the blade should give", false},
+                                       {MONITOR_P0300, "% of the firings missed", false},
+                                       {MONITOR_P2135, "% between the tracks", true}};
+
+static void say_takes(struct explain_account *a, const struct unseen *row) {
   struct claim_draft *d = &a->draft;
-  const struct monitor_row *row = &monitor_rows[code];
+  const int code = row->code;
+  const double debounce = debounce_of(a, code);
   const struct monitor_state *state = &a->sim->vehicle.computer.memory.monitors.code[code];
-  if (!state->watched) return;
-  const double limit = limit_of(code), most = fmax(state->largest_measure * row->user_factor, 0.0);
-  begin_quiet(a, CLAIM_code_seen_by_monitor, state->largest_measure > row->threshold ? 6 : 2, code);
-  claim_constant(d, "limit", limit, 0, row->user_unit, "rule: limit of the code");
-  claim_constant(d, "most", most, 0, row->user_unit, "monitor: most it saw while it looked");
-  claim_constant(d, "longest", state->longest_failing_s, 1, "s", "monitor: longest time beyond the limit");
-  claim_constant(d, "debounce", debounce_of(a, code), 0, "s", "rule: how long it must last");
-  claim_words(d, "unit", words, "rule: what the code watches");
-  if (state->largest_measure > row->threshold) {
-    claim_below(d, "longest", "debounce", 0.0);
-    claim_say(d, "Not set: over {limit} {unit} for {longest} s at most; it takes {debounce}.");
-  } else {
-    claim_below(d, "most", "limit", 0.0);
-    claim_say(d, "Not set: {most} {unit} at most while it looked; the limit is {limit}.");
-  }
+  if (!state->watched || (row->key_on && state->largest_measure <= monitor_rows[code].threshold)) return;
+  const int weight = row->key_on ? 7 : 2;
+  begin_quiet(a, CLAIM_code_takes, weight, code);
+  claim_constant(d, "limit", limit_of(code), 0, monitor_rows[code].user_unit, "rule: limit of the code");
+  claim_constant(d, "debounce", debounce, debounce < 1.0, "s", "rule: how long it must last");
+  claim_words(d, "what", row->words, "rule: what the code watches");
+  claim_say(d, "Not set: it takes over {limit} {what} for {debounce} s on end.");
 }
 
 /* ---- Set ---- */
@@ -281,17 +283,13 @@ void explain_codes_tell(struct explain_account *a) {
     set[event->code] = true;
     say_set(a, event->code);
   }
-  static const struct {
-    int code; // enum monitor_code
-    const char *words;
-  } by_monitor[] = {{MONITOR_P0101, "% off what the blade should give"}, {MONITOR_P0300, "% of the firings missed"}};
-  for (size_t i = 0; i < ARRAY_COUNT(watched); i++) looked[watched[i].code] = !set[watched[i].code];
-  for (size_t i = 0; i < ARRAY_COUNT(by_monitor); i++) looked[by_monitor[i].code] = !set[by_monitor[i].code];
+  for (size_t i = 0; i < ARRAY_COUNT(watched); i++) looked[watched[i].code] = ran && !set[watched[i].code];
+  for (size_t i = 0; i < ARRAY_COUNT(unseen); i++) looked[unseen[i].code] = (ran || unseen[i].key_on) && !set[unseen[i].code];
   for (int code = 0; code < MONITOR_CODE_COUNT; code++) { // the others in the order of their numbers
-    if (!looked[code] || !ran || (monitor_rows[code].enable & ~possible)) continue;
+    if (!looked[code] || (monitor_rows[code].enable & ~possible)) continue;
     for (size_t i = 0; i < ARRAY_COUNT(watched); i++)
       if (watched[i].code == code) say_quiet(a, &watched[i]);
-    for (size_t i = 0; i < ARRAY_COUNT(by_monitor); i++)
-      if (by_monitor[i].code == code) say_monitor(a, code, by_monitor[i].words);
+    for (size_t i = 0; i < ARRAY_COUNT(unseen); i++)
+      if (unseen[i].code == code) say_takes(a, &unseen[i]);
   }
 }

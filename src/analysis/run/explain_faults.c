@@ -17,6 +17,7 @@
 #define RACE_RPM     30.0
 #define FAST_RPM     100.0 // from here on it is called racing
 #define SAME_FILM_UM 0.05  // a film that stands
+#define SOON_S       1.0   // a fault gone for less is the same, of another size
 #define HAIR_S       0.05  // before what comes next
 #define SAME_NM      3.0   // work that counts as the same
 #define RESIDUAL_PCT 4.0
@@ -73,7 +74,8 @@ static void say_came(struct explain_account *a, const struct phase *phase, bool 
   claim_constant(d, "to", phase->full_s, 0, "s", "scenario: end of the ramp");
   bool beside = fresh.fault_count < phase->fault_count;
   for (size_t i = 0; i < fresh.fault_count; i++) // of another size, but no other fault
-    if (phase > a->phases && phases_have(phase - 1, fresh.faults[i].row->field.key)) beside = false;
+    for (const struct phase *one = phase; one > a->phases && one[-1].to_s > phase->from_s - SOON_S; one--)
+      if (phases_have(one - 1, fresh.faults[i].row->field.key)) beside = false;
   if (phase->full_s > end)
     claim_say(d, "From {from} s on, and not yet complete at the end: {what}.");
   else if (phase->from_s <= 0.0 && phase->full_s <= 0.0)
@@ -122,13 +124,18 @@ static void say_of(struct explain_account *a, const struct pair *pair, size_t ca
     claim_max(&a->draft, "film", CHANNEL_film_um, 0);
   else
     claim_zero(&a->draft, CHANNEL_film_um, EXPLAIN_FILM_UM);
-  const char *film = filmed(a, pair) ? ", and a film of {film} um (film_um)" : "";
+  const char *film = filmed(a, pair) ? ", and a film of {film} um (film_um)" : "", *since = "";
   causes += filmed(a, pair);
-  snprintf(text, sizeof text, "%s{what}%s: %s",
+  if (causes == 1) { // when it came is told here, and not once more in the chain
+    const double since_s = came_with(a, pair->phase, &pair->phase->faults[0])->from_s;
+    since = since_s > 0.0 ? ", from {since} s" : ", from the start";
+    if (since_s > 0.0) claim_constant(&a->draft, "since", since_s, 0, "s", "scenario: step");
+  }
+  snprintf(text, sizeof text, "%s{what}%s%s: %s",
            causes > 2    ? "Several faults at once: "
            : causes == 2 ? "Two faults at once: "
                          : "",
-           film, words);
+           film, since, words);
   claim_say(&a->draft, text);
 }
 
@@ -191,8 +198,7 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
     claim_above(d, "sd", "sd_before", ROUGH_RPM);
     say_of(
         a, pair, causes,
-        "the engine idles at {speed} rpm on average, but unsteadily; its standard deviation is {sd} rpm (speed_sd_rpm), before "
-        "{sd_before}.");
+        "the engine idles at {speed} rpm on average, but unsteadily: give or take {sd} rpm (speed_sd_rpm), before {sd_before}.");
     break;
   default:
     claim_equal(d, "speed", "target", RACE_RPM);

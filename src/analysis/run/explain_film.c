@@ -70,15 +70,10 @@ void explain_film_find(const struct explain_account *a, struct explain_film *fil
 
 /* ---- The headline ---- */
 
-/* {name}: the film at a moment in mm. */
-static void film_mm(struct explain_account *a, const struct story_moment *moment, const char *name) {
-  char um[CLAIM_NAME_SIZE];
-  struct claim_draft *d = &a->draft;
-  snprintf(um, sizeof um, "%.15s_um", name);
+/* {name}: the film at a moment. */
+static void film_at(struct explain_account *a, const struct story_moment *moment, const char *name) {
   explain_account_window(a, moment);
-  claim_mean(d, um, CHANNEL_film_um, 1);
-  if (!claim_value_of(d->claim, "um_per_mm")) claim_constant(d, "um_per_mm", MM_UM, 0, "um/mm", "rule: a millimetre");
-  claim_derive(d, name, CLAIM_STATISTIC_quotient, um, "um_per_mm", 3, "mm");
+  claim_mean(&a->draft, name, CHANNEL_film_um, 0);
 }
 
 /* The idle at a moment: {speed}, its target, and {short} of it. */
@@ -107,7 +102,7 @@ static void say_learning(struct explain_account *a, const struct story_moment *s
   struct claim_draft *d = &a->draft;
   const double end = sag->time_s + sag->length_s;
   claim_begin(d, CLAIM_film_learning, CLAIM_PART_HEADLINE, 9, sag->happened ? sag->time_s : NAN);
-  film_mm(a, sag, "film");
+  film_at(a, sag, "film");
   claim_mean(d, "speed", CHANNEL_speed_rpm, 0);
   claim_mean(d, "target", CHANNEL_target_rpm, 0);
   claim_difference(d, "short", "target", "speed", 0);
@@ -118,7 +113,7 @@ static void say_learning(struct explain_account *a, const struct story_moment *s
   claim_mean(d, "learned_after", CHANNEL_learned_pct, 0);
   claim_above(d, "learned_after", "learned", EXPLAIN_REST_PCT);
   claim_say(
-      d, "With a film of {film} mm the idle is at {speed} rpm, {short} below target, and the computer still learns (learned_pct "
+      d, "With a film of {film} um the idle is at {speed} rpm, {short} below target, and the computer still learns (learned_pct "
          "{learned} to {learned_after}).");
 }
 
@@ -127,19 +122,19 @@ static void say_headline(struct explain_account *a, const struct explain_film *f
   const bool droops = film->low.happened && short_of(&film->low) > EXPLAIN_TARGET_RPM;
   if (film->hidden.happened && droops) {
     claim_begin(d, CLAIM_film_hidden_then_low, CLAIM_PART_HEADLINE, 9, film->hidden.time_s);
-    film_mm(a, &film->hidden, "hid");
+    film_at(a, &film->hidden, "hid");
     hidden_idle(a, &film->hidden);
-    film_mm(a, &film->low, "film");
+    film_at(a, &film->low, "film");
     slow_idle(a, &film->low);
     claim_below(d, "hid", "film", 0.0);
-    if (claim_say(d, "A film of {hid} mm stays hidden; at {film} mm the idle stands at {speed} rpm, {short} below target."))
+    if (claim_say(d, "A film of {hid} um stays hidden; at {film} um the idle stands at {speed} rpm, {short} below target."))
       return;
   }
   if (film->hidden.happened && !droops) {
     claim_begin(d, CLAIM_film_hidden, CLAIM_PART_HEADLINE, 9, film->hidden.time_s);
-    film_mm(a, &film->hidden, "hid");
+    film_at(a, &film->hidden, "hid");
     hidden_idle(a, &film->hidden);
-    claim_say(d, "A film of {hid} mm stays hidden: the idle holds {held} rpm, target {held_target}.");
+    claim_say(d, "A film of {hid} um stays hidden: the idle holds {held} rpm, target {held_target}.");
     return;
   }
   if (!droops) {
@@ -147,30 +142,37 @@ static void say_headline(struct explain_account *a, const struct explain_film *f
     return;
   }
   claim_begin(d, CLAIM_film_low, CLAIM_PART_HEADLINE, 9, film->low.time_s);
-  film_mm(a, &film->low, "film");
+  film_at(a, &film->low, "film");
   slow_idle(a, &film->low);
   claim_say(d, explain_account_is_cable(a)
-                   ? "With a film of {film} mm on the bore the idle stands at {speed} rpm, {short} below target."
-                   : "With a film of {film} mm the idle stands at {speed} rpm, {short} below target.");
+                   ? "With a film of {film} um on the bore the idle stands at {speed} rpm, {short} below target."
+                   : "With a film of {film} um the idle stands at {speed} rpm, {short} below target.");
 }
 
 /* ---- The chain ---- */
 
-/* How narrow the gap is that an idle lives on. */
+/* How narrow the gap is that an idle lives on, beside the film: why so little does so much. */
 static void say_gap(struct explain_account *a, const struct story_moment *clean) {
   struct claim_draft *d = &a->draft;
   const double ring_mm = 2.0 * UNITS_PI * a->sim->vehicle.engine->plant.throttle.bore.radius_m / UNITS_M_PER_MM;
   claim_begin(d, CLAIM_film_gap, CLAIM_PART_CHAIN, 6, clean->time_s);
+  claim_window(d, 0.0, explain_account_end_s(a));
+  claim_max(d, "film", CHANNEL_film_um, 0);
+  claim_constant(d, "least", EXPLAIN_FILM_UM, 1, "um", "rule: less is no film");
+  claim_above(d, "film", "least", 0.0);
   explain_account_window(a, clean);
   claim_mean(d, "area", CHANNEL_area_mm2, 1);
   claim_constant(d, "ring", ring_mm, 0, "mm", "engine: throttle bore circumference");
-  claim_derive(d, "width", CLAIM_STATISTIC_quotient, "area", "ring", 3, "mm");
+  claim_derive(d, "width_mm", CLAIM_STATISTIC_quotient, "area", "ring", 5, "mm");
+  claim_constant(d, "um_per_mm", MM_UM, 0, "um/mm", "rule: a millimetre");
+  claim_derive(d, "width", CLAIM_STATISTIC_product, "width_mm", "um_per_mm", 0, "um");
   claim_zero(d, CHANNEL_film_um, EXPLAIN_FILM_UM);
   if (explain_account_is_cable(a))
-    claim_say(d, "The blade rests on its screw and leaves a gap of {area} mm2 (area_mm2), {width} mm wide on average; the other "
-                 "air comes through the idle valve.");
+    claim_say(
+        d, "The blade rests on its screw; its gap is {width} um wide on average (area_mm2 {area}), the film at most {film} um. "
+           "The other air comes through the idle valve.");
   else
-    claim_say(d, "A clean idle needs a gap of {width} mm on average (area_mm2 {area}).");
+    claim_say(d, "The clean idle's gap is {width} um wide on average (area_mm2 {area}), the film comes to {film}.");
 }
 
 static void say_compensated(struct explain_account *a, const struct story_moment *clean, const struct story_moment *hidden) {
@@ -259,7 +261,9 @@ static void say_choked(struct explain_account *a, const struct story_moment *cle
   claim_derive(d, "ratio", CLAIM_STATISTIC_quotient, "manifold", "ambient", 2, "");
   claim_constant(d, "critical", orifice_critical_ratio(), 2, "", "rule: critical pressure ratio of air");
   claim_below(d, "ratio", "critical", 0.0);
-  claim_promise(d, CLAIM_PREDICATE_alike, "film_um", explain_account_alike(a, clean->time_s, a->sim->scenario->duration_s));
+  claim_promise(d, CLAIM_PREDICATE_alike, "film_um",
+                explain_account_alike(a, clean->time_s, clean->time_s + clean->length_s) &&
+                    explain_account_alike(a, clean->time_s, a->sim->scenario->duration_s));
   claim_say(d, "The air runs through the gap at the speed of sound (manifold {manifold} kPa at most, ambient {ambient} kPa: "
                "ratio {ratio}, "
                "below {critical}). More vacuum cannot draw more; only a wider gap lets more air in.");

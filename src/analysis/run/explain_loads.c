@@ -16,7 +16,6 @@
 #define DEEPER_RPM  30.0
 #define RAISED_RPM  15.0
 #define AIR_GPS     0.05
-#define MM_UM       1000.0
 #define RESERVE_PCT 2.0
 
 enum { SINGLE_MAX = 3, SERIES_MAX = 10 };
@@ -210,17 +209,14 @@ static void say_series(struct explain_account *a, enum load_steps_kind kind) {
   if (told > 1) claim_say(d, text);
 }
 
-/* {name} and {name}_mm: lowest speed after a step and the film there. */
+/* {name} and {name}_um: lowest speed after a step and the film there. */
 static void dip_and_film(struct explain_account *a, const struct load_step *step, const char *name) {
   struct claim_draft *d = &a->draft;
-  char um[CLAIM_NAME_SIZE], mm[CLAIM_NAME_SIZE];
+  char um[CLAIM_NAME_SIZE];
   snprintf(um, sizeof um, "%.14s_um", name);
-  snprintf(mm, sizeof mm, "%.14s_mm", name);
   claim_window(d, step->time_s, step->time_s + AFTER_S);
   claim_min(d, name, CHANNEL_speed_rpm, 0);
   claim_at(d, um, CHANNEL_film_um, 0);
-  if (!claim_value_of(d->claim, "um_per_mm")) claim_constant(d, "um_per_mm", MM_UM, 0, "um/mm", "rule: a millimetre");
-  claim_derive(d, mm, CLAIM_STATISTIC_quotient, um, "um_per_mm", 3, "mm");
   runs_on(d);
 }
 
@@ -233,8 +229,8 @@ static void say_deeper(struct explain_account *a, enum load_steps_kind kind, con
   claim_below(d, "last", "first", DEEPER_RPM);
   claim_below(d, "first_um", "last_um", SAME_UM);
   claim_say(d, x->least->film_um < EXPLAIN_FILM_UM
-                   ? "{load}: with a clean bore the idle falls to {first} rpm, with {last_mm} mm of film to {last}."
-                   : "{load}: with {first_mm} mm of film the idle falls to {first} rpm, with {last_mm} mm to {last}.");
+                   ? "{load}: with a clean bore the idle falls to {first} rpm, with {last_um} um of film to {last}."
+                   : "{load}: with {first_um} um of film the idle falls to {first} rpm, with {last_um} um to {last}.");
 }
 
 /* The thickest film up to which every dip was as with the least: the flat part of the curve. */
@@ -253,7 +249,7 @@ static void say_flat(struct explain_account *a, enum load_steps_kind kind, const
   dip_and_film(a, x->least, "first");
   dip_and_film(a, flat, "flat");
   claim_equal(d, "first", "flat", FLAT_RPM);
-  claim_say(d, "{load}: up to {flat_mm} mm of film the dip hardly changes, {first} rpm at first and {flat} there.");
+  claim_say(d, "{load}: with {flat_um} um of film the dip is much the same, {first} rpm at first and {flat} there.");
 }
 
 /* The step of air that came with the load: measured, more or less of it with the film. */

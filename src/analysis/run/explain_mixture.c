@@ -43,9 +43,9 @@ void explain_mixture_film(struct explain_account *a, const struct story_moment *
   claim_equal(d, "after", "none", NONE_PCT);
   explain_account_promise_alike(a, clean, filmed, "film_um");
   if (explain_account_by_air_flow(a))
-    claim_say(d, "The mixture never notices, fuel trims {after} % (stft_pct + ltft_pct): the air is weighed.");
+    claim_say(d, "The mixture never notices (stft_pct + ltft_pct {after} %): the air is weighed.");
   else
-    claim_say(d, "The mixture never notices, fuel trims {after} % (stft_pct + ltft_pct): fuel follows the manifold pressure.");
+    claim_say(d, "The mixture never notices (stft_pct + ltft_pct {after} %): fuel follows the manifold pressure.");
 }
 
 /* ---- Faults ---- */

@@ -6,7 +6,9 @@
 
 #include <math.h>
 
-#define FLARE_S      4.0 // the start's extra air fades with some 1.5 s
+#define LOST_S       5.0  // looked at before and after a closed stop is forgotten
+#define LOST_RPM     30.0 // a fall worth a headline
+#define FLARE_S      4.0  // the start's extra air fades with some 1.5 s
 #define SETTLED_S    8.0
 #define MEAN_S       2.0  // takes the cycle scatter out of what is told
 #define PATIENCE_S   10.0 // the starter is let go before
@@ -308,9 +310,34 @@ static void say_after_limp(struct explain_account *a) {
                "(blade_deg).");
 }
 
+/* The computer has forgotten where the closed stop is, and takes the blade for further open than it is. */
+static void say_closed_lost(struct explain_account *a) {
+  struct claim_draft *d = &a->draft;
+  const struct recording_event *lost = explain_account_event(a, RECORDING_CONTROLLER, RECORDING_VALUE_LOST_CLOSED, LOST_S);
+  if (!lost) return;
+  const double to_s = fmin(lost->time_s + LOST_S, explain_account_end_s(a));
+  claim_begin(d, CLAIM_closed_lost, CLAIM_PART_HEADLINE, 9, lost->time_s);
+  claim_event(d, "time", lost, 0);
+  claim_window(d, lost->time_s - LOST_S, lost->time_s - 0.1);
+  claim_mean(d, "before", CHANNEL_speed_rpm, 0);
+  claim_window(d, lost->time_s, to_s);
+  claim_min(d, "low", CHANNEL_speed_rpm, 0);
+  claim_zero(d, CHANNEL_pedal_pct, 1.0);
+  claim_below(d, "low", "before", LOST_RPM);
+  claim_window(d, lost->time_s + 1.0, to_s);
+  claim_mean(d, "told", CHANNEL_command_deg, 1);
+  claim_mean(d, "stands", CHANNEL_blade_deg, 1);
+  claim_below(d, "stands", "told", STILL_DEG);
+  claim_promise(d, CLAIM_PREDICATE_alike, "", explain_account_alike(a, lost->time_s - LOST_S, to_s));
+  claim_say(
+      d, "At {time} s the computer forgets where the closed stop is, and the idle falls from {before} to {low} rpm: told to go "
+         "to {told} degrees (command_deg), the blade stands at {stands} (blade_deg).");
+}
+
 void explain_start_tell(struct explain_account *a) {
   struct start start;
   say_standing(a);
+  say_closed_lost(a);
   say_after_limp(a);
   if (a->sim->scenario->running || !next_start(a, 0.0, &start)) return;
   say_cranking(a, &start, true);

@@ -170,6 +170,7 @@ void settle_balance_stand(struct settle *s) {
   struct vehicle *vehicle = &s->vehicle;
   struct plant_state *state = &vehicle->state;
   vehicle->computer.mode = COMPUTER_KEY_ON;
+  vehicle->computer.ran_this_cycle = false;
   state->crank_speed_rad_s = 0.0;
   state->manifold_pressure_pa = vehicle->inputs.ambient_pa;
   state->manifold_temperature_k = air_wall_k(&vehicle->engine->plant, vehicle->inputs.ambient_k, state->coolant_k);

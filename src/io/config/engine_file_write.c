@@ -112,7 +112,7 @@ static void put_group(const struct engine_file_form *form, const struct field_gr
   if (open) fputs("};\n", stream);
 }
 
-void engine_file_print(const struct engine_file_form *form, const struct engine *engine, FILE *stream) {
+void engine_file_write_text(const struct engine_file_form *form, const struct engine *engine, FILE *stream) {
   if (form->heading) put_comment(form->heading, stream);
   fprintf(stream, "like = \"%s\";\n", form->like);
   if (strcmp(form->base->title, engine->title) != 0) put_title(engine->title, stream);
@@ -131,7 +131,7 @@ enum status engine_file_write(const char *path, const struct engine_file_form *f
   if (!file) return error_set(error, STATUS_NO_MEMORY, "out of memory for %s", path);
   enum status status = output_file_open(file, path, error);
   if (status == STATUS_OK) {
-    engine_file_print(form, engine, file->stream);
+    engine_file_write_text(form, engine, file->stream);
     status = output_file_commit(file, error);
   }
   free(file);

@@ -19,7 +19,7 @@ struct engine_file_form {
 
 /* Every key whose value differs is written as the shortest number that reads back equal, so that the file reads as this very engine; a value
  * that the user's unit cannot express becomes the nearest. The title is written if it differs. */
-void engine_file_print(const struct engine_file_form *form, const struct engine *engine, FILE *stream);
+void engine_file_write_text(const struct engine_file_form *form, const struct engine *engine, FILE *stream);
 
 /* The same into a file that is whole or not there. STATUS_CANNOT_CREATE, STATUS_IO, STATUS_NO_MEMORY. */
 MUST_CHECK enum status engine_file_write(const char *path, const struct engine_file_form *form, const struct engine *engine,

@@ -3,6 +3,7 @@
 #include "io/format/html.h"
 
 #include <stdarg.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { WORDS_SIZE = 1200 };
@@ -41,6 +42,20 @@ void document_begin(struct document *document, enum document_form form, FILE *st
   html_begin(stream, title, subject, style);
 }
 
+void document_in_us_units(struct document *document) { document->us = true; }
+
+/* Takes over what was converted: our own units stay where memory ran out, which document_finish() tells. */
+static void take_over(struct document *document, char words[WORDS_SIZE], char *converted) {
+  if (!converted) document->failed = true;
+  if (converted) snprintf(words, WORDS_SIZE, "%s", converted);
+  free(converted);
+}
+
+static void format_words(struct document *document, char words[WORDS_SIZE], const char *format, va_list values) {
+  vsnprintf(words, WORDS_SIZE, format, values);
+  if (document->us) take_over(document, words, us_text_of_readings(words));
+}
+
 void document_heading(struct document *document, const char *text) {
   end_list(document);
   if (document->form == DOCUMENT_HTML)
@@ -53,7 +68,7 @@ void document_paragraph(struct document *document, const char *format, ...) {
   char words[WORDS_SIZE];
   va_list values;
   va_start(values, format);
-  vsnprintf(words, sizeof words, format, values);
+  format_words(document, words, format, values);
   va_end(values);
   end_list(document);
   if (document->form == DOCUMENT_HTML) {
@@ -68,7 +83,7 @@ void document_item(struct document *document, const char *format, ...) {
   char words[WORDS_SIZE];
   va_list values;
   va_start(values, format);
-  vsnprintf(words, sizeof words, format, values);
+  format_words(document, words, format, values);
   va_end(values);
   if (document->form == DOCUMENT_HTML) {
     if (!document->in_list) fputs("<ul>\n", document->stream);
@@ -94,6 +109,7 @@ void document_table_begin(struct document *document, size_t column_count, const 
   end_list(document);
   document->column_count = column_count;
   document->cell_count = 0;
+  document->headings = headings;
   if (document->form == DOCUMENT_TEXT) {
     text_table_init(&document->table, column_count, headings);
     return;
@@ -103,6 +119,13 @@ void document_table_begin(struct document *document, size_t column_count, const 
   fputs("</tr></thead><tbody>\n", document->stream);
 }
 
+static void convert_cell(struct document *document, size_t column, char words[WORDS_SIZE]) {
+  const bool of_readings = strcmp(document->headings[0], DOCUMENT_READING) == 0;
+  if (column == 0) document->row_unit = of_readings ? us_text_unit_of_name(words) : NULL;
+  const bool difference = strcmp(document->headings[column], DOCUMENT_OFF_BY) == 0;
+  take_over(document, words, us_text_cell(words, document->row_unit, difference));
+}
+
 void document_cell(struct document *document, const char *format, ...) {
   char words[WORDS_SIZE];
   va_list values;
@@ -110,6 +133,7 @@ void document_cell(struct document *document, const char *format, ...) {
   vsnprintf(words, sizeof words, format, values);
   va_end(values);
   const size_t column = document->cell_count++ % document->column_count;
+  if (document->us) convert_cell(document, column, words);
   if (document->form == DOCUMENT_TEXT) {
     text_table_add(&document->table, "%s", words);
     return;

@@ -1,13 +1,11 @@
 #include "io/format/us_text.h"
 
-#include "base/us_units.h"
-
 #include <ctype.h>
 #include <math.h>
-#include <stdbool.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+enum { NAME_SIZE = 64 };
 
 static bool is_word(char sign) { return isalnum((unsigned char)sign) || sign == '_'; }
 
@@ -79,32 +77,124 @@ static void put_number(FILE *stream, const char *number, size_t size, const stru
   fprintf(stream, "%.*f", decimals, fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value);
 }
 
-static void put_text(FILE *stream, const char *text) {
+/* What is known of the text that is being read. */
+struct reader {
+  bool names;                 // of readings, whose numbers have no unit of their own
+  bool differences;           // all of them are
+  const struct us_unit *unit; // of the name that was read last, NULL if it stays
+  bool offset;                // that name is of an error of a sensor
+};
+
+/* How long the name is that begins here: letters, digits, underscores, of which there is one at least; else 0. */
+static size_t name_size(const char *text, const char *at) {
+  if (at > text && is_word(at[-1])) return 0;
+  size_t size = 0;
+  bool joined = false;
+  while (is_word(at[size])) joined |= at[size++] == '_';
+  return joined && isalpha((unsigned char)*at) ? size : 0;
+}
+
+static const struct us_unit *unit_of_name(const char *at, size_t size) {
+  char name[NAME_SIZE];
+  if (size >= sizeof name) return NULL;
+  snprintf(name, sizeof name, "%.*s", (int)size, at);
+  return us_unit_of_own(name);
+}
+
+/* An error of a sensor is a difference: coolant_bias_c, map_offset_kpa. */
+static bool is_offset(const char *at, size_t size) {
+  char name[NAME_SIZE];
+  snprintf(name, sizeof name, "%.*s", (int)(size < sizeof name ? size : sizeof name - 1), at);
+  return strstr(name, "_bias_") || strstr(name, "_offset_");
+}
+
+static void put_name(FILE *stream, const char *at, size_t size, const struct us_unit *unit) {
+  const size_t stem = unit ? size - strlen(unit->own) : size;
+  fprintf(stream, "%.*s%s", (int)stem, at, unit ? unit->suffix : "");
+}
+
+/* "(+1.7)" and "90 %" are not in the unit of the reading. */
+static bool is_apart(const char *text, const char *at, const char *end) {
+  const bool sign = at > text && at[-1] == '+';
+  const bool brackets = at > text && at[-1] == '(' && *at == '-' && *end == ')';
+  return sign || brackets || *end == '%' || (*end == ' ' && end[1] == '%');
+}
+
+/* Of a number without a unit of its own: that of the name before it. */
+static struct found unit_of_reading(const struct reader *reader, const char *text, const char *at, const char *end) {
+  struct found found = {0};
+  if (!reader->unit || is_apart(text, at, end)) return found;
+  found.unit = reader->unit;
+  found.difference =
+      reader->differences || reader->offset || is_difference(end) || (at - text >= 7 && strncmp(at - 7, "spread ", 7) == 0);
+  return found;
+}
+
+static size_t put_number_at(FILE *stream, const char *text, const char *at, size_t size, const struct reader *reader) {
+  struct found found = find_unit(text, at, at + size);
+  if (!found.unit) found = unit_of_reading(reader, text, at, at + size);
+  if (!found.unit) {
+    fwrite(at, 1, size, stream);
+    return size;
+  }
+  put_number(stream, at, size, &found);
+  if (!found.unit_at) return size;
+  fwrite(at + size, 1, (size_t)(found.unit_at - at) - size, stream);
+  fputs(found.unit->text, stream);
+  return (size_t)(found.unit_at - at) + strlen(found.unit->own_text);
+}
+
+static void put_text(FILE *stream, const char *text, struct reader *reader) {
   for (const char *at = text; *at;) {
-    const size_t size = number_size(text, at);
-    const struct found found = size ? find_unit(text, at, at + size) : (struct found){0};
-    if (!found.unit) {
-      const size_t plain = size ? size : 1;
-      fwrite(at, 1, plain, stream);
-      at += plain;
-      continue;
+    const size_t number = number_size(text, at), name = reader->names ? name_size(text, at) : 0;
+    if (number) {
+      at += put_number_at(stream, text, at, number, reader);
+    } else if (name) {
+      reader->unit = unit_of_name(at, name);
+      reader->offset = is_offset(at, name);
+      put_name(stream, at, name, reader->unit);
+      at += name;
+    } else {
+      if (reader->names && *at == '.' && (at[1] == ' ' || at[1] == '\n')) reader->unit = NULL; // the sentence ends
+      putc(*at++, stream);
     }
-    put_number(stream, at, size, &found);
-    at += size;
-    if (!found.unit_at) continue;
-    fwrite(at, 1, (size_t)(found.unit_at - at), stream);
-    fputs(found.unit->text, stream);
-    at = found.unit_at + strlen(found.unit->own_text);
   }
 }
 
-char *us_text(const char *text) {
-  char *converted = NULL;
+static char *converted(const char *text, struct reader reader) {
+  char *result = NULL;
   size_t size;
-  FILE *stream = open_memstream(&converted, &size);
+  FILE *stream = open_memstream(&result, &size);
   if (!stream) return NULL;
-  put_text(stream, text);
-  if (fclose(stream) == 0) return converted;
-  free(converted);
+  put_text(stream, text, &reader);
+  if (fclose(stream) == 0) return result;
+  free(result);
   return NULL;
+}
+
+char *us_text(const char *text) { return converted(text, (struct reader){0}); }
+
+char *us_text_of_readings(const char *text) { return converted(text, (struct reader){.names = true}); }
+
+char *us_text_cell(const char *cell, const struct us_unit *unit, bool difference) {
+  return converted(cell, (struct reader){.names = true, .differences = difference, .unit = unit});
+}
+
+const struct us_unit *us_text_unit_of_name(const char *text) { return unit_of_name(text, name_size(text, text)); }
+
+FILE *us_text_begin(struct us_text_printing *printing, bool us, FILE *to) {
+  *printing = (struct us_text_printing){.us = us, .to = to};
+  if (us) printing->memory = open_memstream(&printing->plain, &printing->size);
+  return us ? printing->memory : to;
+}
+
+enum status us_text_end(struct us_text_printing *printing, struct error *error) {
+  if (!printing->us) return STATUS_OK;
+  const bool whole = printing->memory && fclose(printing->memory) == 0;
+  char *text = whole ? us_text(printing->plain) : NULL;
+  free(printing->plain);
+  if (!text) return error_set(error, STATUS_NO_MEMORY, "out of memory for a text in US units");
+  fputs(text, printing->to);
+  free(text);
+  return STATUS_OK;
 }

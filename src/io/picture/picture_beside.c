@@ -28,6 +28,20 @@ static const struct {
     {{"trim", 10.0, true, false}, {CHANNEL_stft_pct, CHANNEL_ltft_pct}, 2},
 };
 
+const char *const picture_beside_parts[PICTURE_BESIDE_PARTS] = {"speed", "opening", "added", "air", "trim"};
+
+bool picture_beside_has(const struct picture_beside *beside, int part) {
+  static const enum channel channels[PICTURE_BESIDE_PARTS][2] = {{CHANNEL_speed_rpm, CHANNEL_target_rpm},
+                                                                 {CHANNEL_blade_pct, CHANNEL_bypass_steps},
+                                                                 {CHANNEL_learned_pct, CHANNEL_effort_pct},
+                                                                 {CHANNEL_airflow_gps, CHANNEL_maf_gps},
+                                                                 {CHANNEL_stft_pct, CHANNEL_ltft_pct}};
+  for (size_t i = 0; i < beside->count; i++)
+    for (size_t k = 0; k < 2; k++)
+      if (picture_series_has(beside->runs[i].recording, channels[part - 1][k])) return true;
+  return false;
+}
+
 /* A title in two lines, broken at the last blank that the first has room for. */
 static void send_title(struct picture_script *script, const char *title, int number, int letters) {
   size_t end = 0, blank = 0;
@@ -81,6 +95,7 @@ enum status picture_beside_draw(const struct picture_beside *beside, const struc
   fprintf(script.stream, "array column_title[%d]\narray column_more[%d]\narray column_engine[%d]\n", PICTURE_BESIDE_MAX,
           PICTURE_BESIDE_MAX, PICTURE_BESIDE_MAX);
   picture_number(&script, "column_count", (double)beside->count);
+  picture_number(&script, "only_part", beside->part);
   const int letters =
       (int)((script.width - 140) / (PX_A_LETTER * picture_form_rows[target->form].letters) / (double)beside->count) - 3;
   picture_number(&script, "title_letters", TITLE_LETTERS * 2 / (int)beside->count);

@@ -7,7 +7,7 @@
 enum { OUTLINE_STEPS = 240 };
 
 #define INSET_ASPECT    0.45   // width over height of the enlarged views; plots/gap.gp follows
-#define SLIDE_ASPECT    1.1    // of a slide, which shows them alone
+#define WIDE_ASPECT     1.1    // where the picture is wide
 #define INSET_MARGIN_M  0.5e-3 // seen beyond blade and closed line: room for words
 #define INSET_WALL_PART 0.38   // of the view's width is wall
 
@@ -76,7 +76,7 @@ static void send_shoulder(struct picture_script *script, const struct picture_ga
 }
 
 static double aspect_of(const struct picture_script *script) {
-  return script->target->form == PICTURE_FORM_slide ? SLIDE_ASPECT : INSET_ASPECT;
+  return script->target->form == PICTURE_FORM_paper ? INSET_ASPECT : WIDE_ASPECT;
 }
 
 static void send_edge(struct picture_script *script, const struct picture_gap *gap, const struct edge *edge, double height_m) {

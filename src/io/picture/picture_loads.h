@@ -5,15 +5,17 @@
 
 #include "analysis/run/story.h"
 #include "io/picture/picture.h"
+#include "sim/scenario.h"
 
 struct picture_loads {
   const struct story *story;
+  const struct scenario *scenario; // NULL for a log: what else was wrong is not known
   const char *title;
   const char *engine_title;
 };
 
-/* Whether some kind of load came at more than one film. */
-bool picture_loads_drawable(const struct story *story);
+/* Whether some kind of load came at more than one film with the same faults beside it: only such are compared. */
+bool picture_loads_drawable(const struct picture_loads *loads);
 
 MUST_CHECK enum status picture_loads_draw(const struct picture_loads *loads, const struct picture_target *target,
                                           struct error *error);

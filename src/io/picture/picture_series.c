@@ -113,8 +113,8 @@ static void send_range(struct picture_script *script, const struct picture_serie
   fprintf(script->stream, "%s_low = %.7g\n%s_high = %.7g\n", axis->name, span.low, axis->name, span.high);
   const int decimals = whole.high - whole.low < 5.0 ? 1 : 0;
   if (cut)
-    fprintf(script->stream, "%s_cut = 'not all in view: %.*f to %.*f'\n", axis->name, decimals, rounded(whole.low, decimals),
-            decimals, rounded(whole.high, decimals));
+    fprintf(script->stream, "%s_cut = 'goes from %.*f to %.*f'\n", axis->name, decimals, rounded(whole.low, decimals), decimals,
+            rounded(whole.high, decimals));
   else
     fprintf(script->stream, "%s_cut = ''\n", axis->name);
 }

@@ -4,11 +4,12 @@
 
 #include <math.h>
 
-enum { STRETCH_MAX = 6 };
+enum { STRETCH_MAX = 6, SWEPT_ROWS = 20 };
 #define LEAST_SPAN_A 0.5  // a sound drive draws about 1 A while it moves
-#define TRAVEL_DEG   20.0 // a blade that moved less has not been swept
+#define TRAVEL_DEG   10.0 // a blade that moved less has not been swept
+#define STEP_DEG     5.0  // and one that moves further from row to row has jumped
 
-/* Rows between two notes. */
+/* Rows between two notes, or all where there are none. */
 struct stretch {
   double from_s, to_s;
   const char *label;
@@ -18,39 +19,38 @@ static bool standing(const struct recording *r, size_t row) {
   return recording_value(r, row, CHANNEL_speed_rpm) <= 0.0 && recording_value(r, row, CHANNEL_motor_supply_v) > 1.0;
 }
 
-bool picture_tracks_drawable(const struct recording *recording) {
-  double least = INFINITY, most = -INFINITY;
-  for (size_t row = 0; row < recording->row_count; row++) {
-    if (!standing(recording, row)) continue;
-    least = fmin(least, recording_value(recording, row, CHANNEL_blade_deg));
-    most = fmax(most, recording_value(recording, row, CHANNEL_blade_deg));
-  }
-  return most - least > TRAVEL_DEG;
-}
-
-/* The blade moved between these times by more than TRAVEL_DEG with the engine standing. */
-static bool moved(const struct recording *r, double from_s, double to_s) {
-  double least = INFINITY, most = -INFINITY;
+/* The blade was swept between these times, the engine standing: it went through more than TRAVEL_DEG, and not in a few jumps. */
+static bool swept(const struct recording *r, double from_s, double to_s) {
+  double least = INFINITY, most = -INFINITY, last = NAN;
+  int rows = 0;
   for (size_t row = 0; row < r->row_count; row++) {
-    const double now = recording_value(r, row, CHANNEL_time_s);
+    const double now = recording_value(r, row, CHANNEL_time_s), blade_deg = recording_value(r, row, CHANNEL_blade_deg);
     if (now < from_s || now >= to_s || !standing(r, row)) continue;
-    least = fmin(least, recording_value(r, row, CHANNEL_blade_deg));
-    most = fmax(most, recording_value(r, row, CHANNEL_blade_deg));
+    rows += fabs(blade_deg - last) > 0.0 && fabs(blade_deg - last) < STEP_DEG;
+    least = fmin(least, blade_deg);
+    most = fmax(most, blade_deg);
+    last = blade_deg;
   }
-  return most - least > TRAVEL_DEG;
+  return most - least > TRAVEL_DEG && rows >= SWEPT_ROWS;
 }
 
 static int find_stretches(const struct recording *r, struct stretch *stretches) {
-  int count = 0;
+  int count = 0, notes = 0;
   for (size_t i = 0; i < r->event_count && count < STRETCH_MAX; i++) {
     if (r->events[i].kind != RECORDING_NOTE) continue;
+    notes++;
     double to_s = INFINITY;
     for (size_t k = i + 1; k < r->event_count && !isfinite(to_s); k++)
       if (r->events[k].kind == RECORDING_NOTE && r->events[k].time_s > r->events[i].time_s) to_s = r->events[k].time_s;
-    if (moved(r, r->events[i].time_s, to_s)) stretches[count++] = (struct stretch){r->events[i].time_s, to_s, r->events[i].text};
+    if (swept(r, r->events[i].time_s, to_s)) stretches[count++] = (struct stretch){r->events[i].time_s, to_s, r->events[i].text};
   }
-  if (count == 0) stretches[count++] = (struct stretch){0.0, INFINITY, "sweep"};
+  if (notes == 0 && swept(r, 0.0, INFINITY)) stretches[count++] = (struct stretch){0.0, INFINITY, "sweep"};
   return count;
+}
+
+bool picture_tracks_drawable(const struct recording *recording) {
+  struct stretch stretches[STRETCH_MAX];
+  return find_stretches(recording, stretches) > 0;
 }
 
 /* Columns: opening, track 1, track 2, their sum, current; stretches parted by two empty lines. */

@@ -67,7 +67,7 @@ static bool is_wanted(const struct run_pictures *p, enum picture picture) {
   case PICTURE_OF_gap:
     return p->engine != NULL;
   case PICTURE_OF_loads:
-    return picture_loads_drawable(p->story);
+    return picture_loads_drawable(&(struct picture_loads){.story = p->story, .scenario = p->scenario});
   case PICTURE_OF_tracks:
     return picture_tracks_drawable(p->recording);
   default:
@@ -108,7 +108,7 @@ enum status run_pictures_draw(const struct run_pictures *p, const struct run_pic
   if (item->picture == PICTURE_OF_area) return draw_area(p, target, error);
   if (item->picture == PICTURE_OF_gap) return draw_gap(p, target, error);
   if (item->picture == PICTURE_OF_loads) {
-    const struct picture_loads loads = {p->story, p->title, p->engine_title};
+    const struct picture_loads loads = {p->story, p->scenario, p->title, p->engine_title};
     return picture_loads_draw(&loads, target, error);
   }
   if (item->picture == PICTURE_OF_tracks) {

@@ -13,6 +13,7 @@ struct run_pictures {
   const struct engine *engine; // NULL: its geometry is not known, only the run itself is drawn
   const struct recording *recording;
   const struct story *story;
+  const struct scenario *scenario; // NULL: of a log
   const char *title;
   const char *engine_title;
   bool is_log;                   // of a car: every channel is drawn

@@ -8,7 +8,8 @@
 
 #define LEARNED_LEAST_PCT 1.0  // less is nothing learned
 #define LEAST_TOLD        0.01 // probability of a cause from which it has a row of its own
-enum { TEXT_SIZE = 200 };
+#define LEAST_SHORT       0.02 // the same in short
+enum { TEXT_SIZE = 200, STEP_MAX = 12, SHORT_TEST_MAX = 3 };
 
 /* ---- Words for numbers ---- */
 
@@ -28,14 +29,20 @@ static const char *severity(const struct estimate_hypothesis *h, char text[TEXT_
   text[0] = '\0';
   for (size_t i = 0; i < h->fault.count; i++) {
     const size_t used = strlen(text);
-    snprintf(text + used, TEXT_SIZE - used, "%s%s %.3g (%.3g to %.3g)", i ? ", " : "", cause_rows[h->fault.cause[i]].condition,
-             h->mean[i], fmin(h->low[i], h->high[i]), fmax(h->low[i], h->high[i]));
+    const double low = fmin(h->low[i], h->high[i]), high = fmax(h->low[i], h->high[i]);
+    const int decimals = estimate_claim_decimals(high - low);
+    snprintf(text + used, TEXT_SIZE - used, "%s%s %.*f (%.*f to %.*f)", i ? ", " : "", cause_rows[h->fault.cause[i]].condition,
+             decimals, fmin(fmax(h->mean[i], low), high), decimals, low, decimals, high);
   }
   return text;
 }
 
-static const char *cause_text(const struct estimate_hypothesis *h) {
-  return cause_rows[estimate_hypothesis_cause(h)].text;
+/* What it is: one cause, or two that came together. */
+static const char *cause_text(const struct estimate_hypothesis *h, char text[TEXT_SIZE]) {
+  snprintf(text, TEXT_SIZE, "%s%s%s%s", cause_rows[h->fault.cause[0]].text, h->fault.count == 2 ? "; and: " : "",
+           h->fault.count == 2 ? cause_rows[h->fault.cause[1]].text : "",
+           h->fault.fresh ? ", what was learned just forgotten" : "");
+  return text;
 }
 
 /* "1,3": places of some cautions in the list of all that appear, from 1; "-" for none. */
@@ -66,25 +73,31 @@ static const char *duration(double seconds, char text[TEXT_SIZE]) {
 
 /* ---- Sections ---- */
 
+/* Cautions in a few words each. */
+static const char *caution_briefs(unsigned cautions, char text[8 * TEXT_SIZE]) {
+  text[0] = '\0';
+  for (int i = 0; i < CAUTION_COUNT; i++) {
+    const size_t used = strlen(text);
+    if ((cautions >> i) & 1u) snprintf(text + used, 8 * TEXT_SIZE - used, "%s%s", used ? "; " : "", caution_rows[i].brief);
+  }
+  return text;
+}
+
 /* The four statements, cautions before what is to be done. */
 static void put_brief(const struct estimate_findings *findings, struct document *d) {
   struct estimate_brief brief;
-  char cautions[8 * TEXT_SIZE] = "";
+  char cautions[8 * TEXT_SIZE];
   estimate_brief(findings, &brief);
-  for (int i = 0; i < CAUTION_COUNT; i++) {
-    const size_t used = strlen(cautions);
-    if ((brief.cautions >> i) & 1u)
-      snprintf(cautions + used, sizeof cautions - used, "%s%s", used ? "; " : "", caution_rows[i].brief);
-  }
-  document_item(d, "What: %s", brief.what);
-  document_item(d, "How sure: %s", brief.sure);
+  caution_briefs(brief.cautions, cautions);
+  document_item(d, "What: %s", brief.what.text);
+  document_item(d, "How sure: %s", brief.sure.text);
   if (*cautions) document_item(d, "Care: %s.", cautions);
-  document_item(d, "Next: %s", brief.next);
-  document_item(d, "After: %s", brief.after);
+  document_item(d, "Next: %s", brief.next.text);
+  document_item(d, "After: %s", brief.after.text);
 }
 
 static void put_read(const struct estimate_findings *findings, struct document *d) {
-  static const char *const headings[] = {"reading", "at", "value", "give or take", "what it is"};
+  static const char *const headings[] = {DOCUMENT_READING, "at", "value", DOCUMENT_OFF_BY, "what it is"};
   const struct estimate_readings *readings = findings->estimate->problem.readings;
   document_heading(d, "What was read");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
@@ -123,27 +136,29 @@ static void put_film(const struct estimate_findings *findings, struct document *
     return;
   }
   document_paragraph(d, "A film is there with a probability of %s.", percent(e->film_probability, text));
-  document_paragraph(
-      d,
-      "If there is one, it is %.0f um thick (%.0f to %.0f um with 90 %%), and takes %.0f %% (%.0f to %.0f %%) of the gap's "
-      "area where the clean engine idles.",
-      e->film_best_um, e->film_low_um, e->film_high_um, findings->area_loss_best_pct, findings->area_loss_low_pct,
-      findings->area_loss_high_pct);
+  document_paragraph(d,
+                     "If there is one, it takes %.0f %% (%.0f to %.0f %% with 90 %%) of the gap's area where the clean engine "
+                     "idles; that is %.0f um "
+                     "(%.0f to %.0f um) if its ring is some %.0f mm wide.",
+                     findings->area_loss_best_pct, findings->area_loss_low_pct, findings->area_loss_high_pct, e->film_best_um,
+                     e->film_low_um, e->film_high_um, 2e3 * e->problem.engine->plant.throttle.film_shape.band_half_width_m);
 }
 
-static void put_causes(const struct estimate_findings *findings, struct document *d) {
+/* short: without the causes' names, and only those worth a row. */
+static void put_causes(const struct estimate_findings *findings, bool in_short, struct document *d) {
   static const char *const headings[] = {"probability", "cause", "what it is", "how severe (90 %)", "fit"};
+  static const char *const short_headings[] = {"probability", "what it is", "how severe (90 %)", "fit"};
   const struct estimate *e = findings->estimate;
   char text[TEXT_SIZE];
   const bool fits = e->p_value >= ESTIMATE_P_VALUE_LEAST;
   document_heading(d, "Causes");
   if (!fits) document_paragraph(d, "None fits, so none is given a probability. In the order in which they would come:");
-  document_table_begin(d, ARRAY_COUNT(headings), headings);
+  document_table_begin(d, in_short ? ARRAY_COUNT(short_headings) : ARRAY_COUNT(headings), in_short ? short_headings : headings);
   double rest = 0.0;
   size_t rest_count = 0;
   for (size_t i = 0; i < e->count; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
-    if (h->probability < LEAST_TOLD) {
+    if (h->probability < (in_short ? LEAST_SHORT : LEAST_TOLD)) {
       rest += h->probability;
       rest_count++;
       continue;
@@ -151,10 +166,13 @@ static void put_causes(const struct estimate_findings *findings, struct document
     char name[ESTIMATE_NAME_SIZE];
     estimate_hypothesis_name(h, name);
     document_cell(d, "%s", fits ? percent(h->probability, text) : "not told");
-    document_cell(d, "%s", name);
-    document_cell(d, "%s%s", h->fault.count == 2 ? "a film, and: " : "", cause_text(h));
+    if (!in_short) document_cell(d, "%s", name);
+    document_cell(d, "%s", cause_text(h, text));
     document_cell(d, "%s", severity(h, text));
-    document_cell(d, h->p_value < ESTIMATE_P_VALUE_LEAST ? "bad (%.2g)" : "%.2f", h->p_value);
+    if (isnan(h->p_value))
+      document_cell(d, "any");
+    else
+      document_cell(d, h->p_value < ESTIMATE_P_VALUE_LEAST ? "bad (%.2g)" : "%.2f", h->p_value);
   }
   document_table_end(d);
   document_paragraph(
@@ -168,7 +186,7 @@ static void put_causes(const struct estimate_findings *findings, struct document
 static void put_comparisons(const struct estimate_findings *findings, struct document *d) {
   const struct estimate *e = findings->estimate;
   char names[ESTIMATE_FINDINGS_LEADING_MAX][ESTIMATE_NAME_SIZE];
-  const char *headings[2 + ESTIMATE_FINDINGS_LEADING_MAX] = {"reading", "read"};
+  const char *headings[2 + ESTIMATE_FINDINGS_LEADING_MAX] = {DOCUMENT_READING, "read"};
   for (size_t k = 0; k < findings->leading_count; k++) {
     estimate_hypothesis_name(&e->hypotheses[findings->leading[k]], names[k]);
     headings[2 + k] = k == 0 ? "nothing wrong" : names[k];
@@ -197,7 +215,7 @@ static void put_comparisons(const struct estimate_findings *findings, struct doc
 
 static void put_why(const struct estimate_findings *findings, struct document *d) {
   document_heading(d, "Why");
-  for (size_t i = 0; i < findings->why.count; i++) document_item(d, "%s", findings->why.text[i]);
+  for (size_t i = 0; i < findings->why.count; i++) document_item(d, "%s", findings->why.claims[i].text);
 }
 
 static void put_next(const struct estimate_findings *findings, struct document *d) {
@@ -228,6 +246,29 @@ static void put_next(const struct estimate_findings *findings, struct document *
   document_table_end(d);
 }
 
+/* What each step comes to, in the money of the costs. */
+static void put_decision(const struct estimate_findings *findings, struct document *d) {
+  static const char *const headings[] = {"step", "comes to", "itself", "what it is"};
+  const struct estimate_steps *steps = &findings->steps;
+  if (findings->estimate->p_value < ESTIMATE_P_VALUE_LEAST) return;
+  document_heading(d, "What each step comes to");
+  document_table_begin(d, ARRAY_COUNT(headings), headings);
+  for (size_t i = 0; i < steps->count && i < STEP_MAX; i++) {
+    document_cell(d, "%s", steps->steps[i].name);
+    document_cell(d, "%.0f", steps->steps[i].cost);
+    document_cell(d, "%.0f", steps->steps[i].own);
+    document_cell(d, "%s", steps->steps[i].text);
+  }
+  document_table_end(d);
+  document_paragraph(
+      d,
+      "Expected, in money of which a minute of the workshop costs %g: the step itself, the best one after its answer, "
+      "and where the cause is not mended a comeback (%g), a search by hand (%g minutes) and the mending then. Common "
+      "practice, no source; --costs FILE has yours. Whatever comes to least: before anything is cleaned or bought, "
+      "the look that confirms it.",
+      findings->decide.costs.minute, findings->decide.costs.comeback, findings->decide.costs.search);
+}
+
 static void put_range(struct document *d, const struct estimate_range *range, int decimals) {
   if (isnan(range->middle))
     document_cell(d, "does not run");
@@ -237,7 +278,7 @@ static void put_range(struct document *d, const struct estimate_range *range, in
 }
 
 static void put_after(const struct estimate_findings *findings, struct document *d) {
-  static const char *const headings[] = {"reading", "now", "cleaned, not relearned", "cleaned and relearned"};
+  static const char *const headings[] = {DOCUMENT_READING, "now", "cleaned, not relearned", "cleaned and relearned"};
   char text[TEXT_SIZE];
   document_heading(d, "After cleaning");
   if (findings->estimate->p_value < ESTIMATE_P_VALUE_LEAST) {
@@ -311,15 +352,45 @@ static void put_cautions(const struct estimate_findings *findings, struct docume
   document_frame_end(d);
 }
 
-enum status estimate_report_print(const struct estimate_findings *findings, enum document_form form, const char *svg,
+/* The first few tests, each with its cautions before it. */
+static void put_next_short(const struct estimate_findings *findings, struct document *d) {
+  const size_t count = estimate_findings_next_count(findings);
+  char cautions[8 * TEXT_SIZE];
+  if (findings->estimate->p_value < ESTIMATE_P_VALUE_LEAST || count == 0) return;
+  document_heading(d, "What tells most for the time");
+  unsigned told = 0;
+  for (size_t i = 0; i < count && i < SHORT_TEST_MAX; i++) told |= findings->next.tests[i].cautions;
+  document_item(d, "Care: %s.", caution_briefs(told, cautions));
+  for (size_t i = 0; i < count && i < SHORT_TEST_MAX; i++)
+    document_item(d, "%s (%.0f minutes, %.2f of %.2f bits): %s", findings->next.tests[i].name, findings->next.tests[i].minutes,
+                  findings->next.tests[i].gain_bits, findings->next.entropy_bits, findings->next.tests[i].text);
+}
+
+enum status estimate_report_short(const struct estimate_findings *findings, bool us, FILE *stream, struct error *error) {
+  struct document document, *d = &document;
+  document_begin(d, DOCUMENT_TEXT, stream, "What the readings imply", findings->estimate->problem.engine->title);
+  if (us) document_in_us_units(d);
+  put_brief(findings, d);
+  put_causes(findings, true, d);
+  put_next_short(findings, d);
+  document_heading(d, "More");
+  document_paragraph(
+      d, "--all: why, each reading beside what each cause lets expect, what each step comes to, what to expect after a "
+         "clean, what this cannot know.");
+  document_paragraph(d, "%s", caution_disclaimer);
+  return document_finish(d, error);
+}
+
+enum status estimate_report_print(const struct estimate_findings *findings, enum document_form form, bool us, const char *svg,
                                   size_t svg_size, FILE *stream, struct error *error) {
   struct document document, *d = &document;
   document_begin(d, form, stream, "What the readings imply", findings->estimate->problem.engine->title);
+  if (us) document_in_us_units(d);
   put_brief(findings, d);
   if (form == DOCUMENT_HTML) put_cautions(findings, d); // on the first page
   put_read(findings, d);
   put_film(findings, d);
-  put_causes(findings, d);
+  put_causes(findings, false, d);
   document_drawing(d, svg, svg_size,
                    "Top left how thick a film would be, top right how likely each cause is, below how far each reading "
                    "lies from what the leading causes let expect, in standard deviations.");
@@ -327,6 +398,7 @@ enum status estimate_report_print(const struct estimate_findings *findings, enum
   put_comparisons(findings, d);
   if (form == DOCUMENT_TEXT) put_cautions(findings, d); // before what they are for
   put_next(findings, d);
+  put_decision(findings, d);
   put_after(findings, d);
   put_limits(findings, d);
   put_priors(findings, d);

@@ -5,9 +5,13 @@
 #include "analysis/estimate/estimate_findings.h"
 #include "io/format/document.h"
 
-/* The whole of it. svg: the picture, NULL for none. */
-MUST_CHECK enum status estimate_report_print(const struct estimate_findings *findings, enum document_form form, const char *svg,
-                                             size_t svg_size, FILE *stream, struct error *error);
+/* In short: the four statements, causes, what to measure next. us: in F, inHg, mph. */
+MUST_CHECK enum status estimate_report_short(const struct estimate_findings *findings, bool us, FILE *stream,
+                                             struct error *error);
+
+/* The whole of it. us: in F, inHg, mph. svg: the picture, NULL for none. */
+MUST_CHECK enum status estimate_report_print(const struct estimate_findings *findings, enum document_form form, bool us,
+                                             const char *svg, size_t svg_size, FILE *stream, struct error *error);
 
 /* As JSON. files: pictures that were written. */
 MUST_CHECK enum status estimate_report_json(const struct estimate_findings *findings, size_t file_count, const char *const *files,

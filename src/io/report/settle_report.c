@@ -149,6 +149,7 @@ static const struct row {
     {"Sensors and signals", CHANNEL_maf_gps, IN_ALL},
     {"Sensors and signals", CHANNEL_maf_v, IN_ALL},
     {"Sensors and signals", CHANNEL_map_kpa, IN_ALL},
+    {"Sensors and signals", CHANNEL_charge_kpa, IN_ALL},
     {"Sensors and signals", CHANNEL_coolant_c, IN_ALL},
     {"Sensors and signals", CHANNEL_intake_c, IN_ALL},
     {"Sensors and signals", CHANNEL_oil_c, IN_ALL},
@@ -197,7 +198,7 @@ static void add_row(struct text_table *table, const struct settle_report *report
   }
   text_table_add(table, "%s", name);
   text_table_add(table, "%.*f", decimals, unsigned_zero(value, decimals));
-  text_table_add(table, "%s", channel_rows[channel].view == CHANNEL_TRUTH ? "nobody" : "instrument");
+  text_table_add(table, "%s", channel_rows[channel].view == CHANNEL_TRUTH ? "no instrument" : "instrument");
   text_table_add(table, "%s", channel_rows[channel].text);
 }
 

@@ -194,6 +194,21 @@ static void add_number(struct text_table *table, double value, int decimals) {
     text_table_add(table, "-");
 }
 
+/* What a run came to, shown where some run has it. */
+static const struct {
+  const char *metric, *heading;
+} run_figures[] = {{"lowest_rpm", "lowest rpm after a load"},
+                   {"settling_s", "s to idle on target"},
+                   {"relearn_s", "s to relearn"},
+                   {"end_speed_rpm", "rpm at the end"},
+                   {"end_target_rpm", "its target"}};
+
+static bool some_run_has(const struct line *line, const char *metric) {
+  for (size_t i = 0; i < line->count; i++)
+    if (value_at(line, i, "ran") > 0.5 && isfinite(value_at(line, i, metric))) return true;
+  return false;
+}
+
 static void add_run(const struct line *line, size_t i, struct text_table *table) {
   const bool ran = value_at(line, i, "ran") > 0.5, stalled = value_at(line, i, "stalled") > 0.5;
   text_table_add(table, "%.10g", first_value(line, i));
@@ -203,16 +218,18 @@ static void add_run(const struct line *line, size_t i, struct text_table *table)
     text_table_add(table, "stalls at %.1f s", value_at(line, i, "stalled_s"));
   else
     text_table_add(table, "keeps running");
-  add_number(table, ran ? value_at(line, i, "lowest_rpm") : NAN, 0);
-  add_number(table, ran ? value_at(line, i, "end_speed_rpm") : NAN, 0);
-  add_number(table, ran ? value_at(line, i, "end_target_rpm") : NAN, 0);
+  for (size_t k = 0; k < ARRAY_COUNT(run_figures); k++)
+    if (some_run_has(line, run_figures[k].metric)) add_number(table, ran ? value_at(line, i, run_figures[k].metric) : NAN, 0);
 }
 
 static enum status print_runs_line(const struct line *line, FILE *stream, struct error *error) {
-  const char *headings[] = {line->sweep->axes[0].name, "the run", "lowest rpm after a load", "rpm at the end", "its target"};
+  const char *headings[2 + ARRAY_COUNT(run_figures)] = {line->sweep->axes[0].name, "the run"};
+  size_t heading_count = 2;
+  for (size_t k = 0; k < ARRAY_COUNT(run_figures); k++)
+    if (some_run_has(line, run_figures[k].metric)) headings[heading_count++] = run_figures[k].heading;
   const size_t shown = line->count < LINE_MOST ? line->count : LINE_MOST;
   struct text_table table;
-  text_table_init(&table, ARRAY_COUNT(headings), headings);
+  text_table_init(&table, heading_count, headings);
   for (size_t k = 0; k < shown; k++) add_run(line, shown > 1 ? k * (line->count - 1) / (shown - 1) : 0, &table);
   fputc('\n', stream);
   const int failed = text_table_print(&table, stream, 2);

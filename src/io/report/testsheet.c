@@ -1,6 +1,7 @@
 #include "io/report/testsheet.h"
 
 #include "analysis/testsheet/sheet_complaint.h"
+#include "base/us_units.h"
 #include "io/format/json.h"
 #include "io/format/text.h"
 
@@ -78,6 +79,31 @@ void testsheet_caution_numbers(unsigned appear, unsigned cautions, char text[TES
     if ((cautions >> i) & 1u)
       used +=
           (size_t)snprintf(text + used, TESTSHEET_TEXT_SIZE - used, "%s%d", used ? "," : "", testsheet_caution_number(appear, i));
+}
+
+/* ---- US units ---- */
+/* A digit more for a unit that is larger, as in us_text(). */
+static void convert(struct sheet_reading *reading, const struct us_unit *unit, struct sheet_row *row) {
+  *row = *reading->row;
+  row->unit = unit->text;
+  row->decimals += unit->per_own < 0.5;
+  reading->row = row;
+  reading->good = us_unit_from_own(unit, reading->good, false);
+  reading->low = us_unit_from_own(unit, reading->low, false);
+  reading->high = us_unit_from_own(unit, reading->high, false);
+  reading->tolerance = us_unit_from_own(unit, reading->tolerance, true);
+  reading->scatter = us_unit_from_own(unit, reading->scatter, true);
+  reading->resolution = us_unit_from_own(unit, reading->resolution, true);
+  reading->unit = us_unit_from_own(unit, reading->unit, true);
+  for (size_t i = 0; i < reading->departure_count; i++)
+    reading->departures[i].value = us_unit_from_own(unit, reading->departures[i].value, false);
+}
+
+void testsheet_in_us_units(struct sheet *sheet, struct testsheet_us *us) {
+  for (size_t i = 0; i < sheet->reading_count; i++) {
+    const struct us_unit *unit = us_unit_of_text(sheet->readings[i].row->unit);
+    if (unit) convert(&sheet->readings[i], unit, &us->rows[i]);
+  }
 }
 
 /* ---- text ---- */

@@ -24,6 +24,14 @@ void testsheet_print_html(const struct sheet *sheet, bool all, FILE *stream);
 
 enum { TESTSHEET_TEXT_SIZE = 400 };
 
+/* The rows of a sheet in US units: twins of those that are read in one of ours. */
+struct testsheet_us {
+  struct sheet_row rows[SHEET_ROW_MAX];
+};
+
+/* Turns readings and departures of a finished sheet into F and inHg; the sheet then points into us. Its words are for us_text(). */
+void testsheet_in_us_units(struct sheet *sheet, struct testsheet_us *us);
+
 /* "12.60 V", what a torch shows, or what there is instead of a reading. */
 void testsheet_value(const struct sheet_reading *reading, double value, char text[TESTSHEET_TEXT_SIZE]);
 

@@ -62,7 +62,7 @@ static void gain_by_hand(void **state) {
   read_car(&scene, CAUSE_nothing, 0.0, ESTIMATE_AT(idle));
   struct estimate_next next;
   struct error error = {0};
-  assert_int_equal(estimate_next(scene.estimate, &next, &error), STATUS_OK);
+  assert_int_equal(estimate_next(scene.estimate, NULL, &next, &error), STATUS_OK);
   double torn = 0.0, others = 0.0;
   for (size_t i = 0; i < scene.estimate->count; i++) {
     const struct estimate_hypothesis *h = &scene.estimate->hypotheses[i];
@@ -87,7 +87,7 @@ static void list_of_tests(void **state) {
   read_car(&scene, CAUSE_nothing, 0.0, ESTIMATE_AT(idle));
   struct estimate_next next;
   struct error error = {0};
-  assert_int_equal(estimate_next(scene.estimate, &next, &error), STATUS_OK);
+  assert_int_equal(estimate_next(scene.estimate, NULL, &next, &error), STATUS_OK);
   assert_true(next.count > 4);
   for (size_t i = 0; i < next.count; i++) {
     assert_true(next.tests[i].gain_bits <= next.entropy_bits + 1e-9);
@@ -147,7 +147,7 @@ static void comparison(void **state) {
   check_above(sum, 5.0);
   struct estimate_why why;
   assert_int_equal(estimate_explain(e, &why, &error), STATUS_OK);
-  assert_non_null(strstr(why.text[0], "vacuum leak"));
+  assert_non_null(strstr(why.claims[0].text, "vacuum leak"));
   estimate_destroy(scene.estimate);
 }
 
@@ -167,7 +167,7 @@ static void nothing_explains(void **state) {
   check_below(scene.estimate->p_value, ESTIMATE_P_VALUE_LEAST);
   struct estimate_why why;
   assert_int_equal(estimate_explain(scene.estimate, &why, &error), STATUS_OK);
-  assert_non_null(strstr(why.text[0], "None of these causes"));
+  assert_non_null(strstr(why.claims[0].text, "None of these causes"));
   estimate_destroy(scene.estimate);
 }
 
@@ -199,7 +199,7 @@ static void pair(void **state) {
   struct estimate_why why;
   assert_int_equal(estimate_explain(scene.estimate, &why, &error), STATUS_OK);
   bool said = false;
-  for (size_t i = 0; i < why.count; i++) said = said || strstr(why.text[i], "will not cure this");
+  for (size_t i = 0; i < why.count; i++) said = said || strstr(why.claims[i].text, "will not cure this");
   assert_true(said);
   estimate_destroy(scene.estimate);
 }

@@ -76,7 +76,7 @@ static void nothing_happened_nothing_said(void **state) {
   for (size_t i = 0; i < told.explanation.count; i++) {
     const struct claim *claim = &told.explanation.claims[i];
     if (claim->part == CLAIM_PART_CODE) { // all quiet
-      assert_int_equal(claim->kind == CLAIM_code_below_limit || claim->kind == CLAIM_code_seen_by_monitor, 1);
+      assert_int_equal(claim->kind == CLAIM_code_below_limit || claim->kind == CLAIM_code_takes, 1);
       continue;
     }
     for (size_t k = 0; k < ARRAY_COUNT(links); k++)
@@ -137,7 +137,7 @@ static void film_starves_and_does_not_lean(void **state) {
   scene_init(&told.scene, "four-16", 400.0);
   scene_ramp(&told.scene, 30.0, 60.0, "film_um", 60.0);
   told_tell(&told);
-  check_close(number_after(&told, "With a film of "), 0.060, 0.0005); // mm
+  check_close(number_after(&told, "With a film of "), 60.0, 0.5); // um
   assert_non_null(told_sentence(&told, "The mixture never notices"));
   assert_null(told_sentence(&told, "leak"));
   check_close(number_after(&told, "the idle stands at "), told_mean(&told, CLAIM_film_low, "speed", CHANNEL_speed_rpm), 0.5);

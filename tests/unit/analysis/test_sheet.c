@@ -242,7 +242,8 @@ static void every_fault_is_seen_somewhere(void **state) {
       }
     if (tried && !seen) fail_msg("no test sees %s", sheet_fault_rows[k].label);
     const unsigned needs = sheet_needs(sheet_fault_rows[k].sets, sheet_fault_rows[k].needs);
-    if (!tried && (needs & (FEATURE_pressure | FEATURE_cable)) == 0) fail_msg("%s is never tried", sheet_fault_rows[k].label);
+    if (!tried && (needs & (FEATURE_manifold_sensor | FEATURE_charger | FEATURE_cable)) == 0)
+      fail_msg("%s is never tried", sheet_fault_rows[k].label);
   }
 }
 
@@ -318,7 +319,8 @@ static void check_sheet(const struct sheet *sheet) {
   assert_int_equal(sheet_find(sheet, "closed_gap") != NULL, drive);
   const bool air_flow = sheet->engine->computer.fuel.metering == METERING_AIR_FLOW;
   assert_int_equal(sheet_find(sheet, "air_idle") != NULL, air_flow);
-  assert_int_equal(sheet_find(sheet, "sensor_idle") != NULL, !air_flow);
+  assert_int_equal(sheet_find(sheet, "sensor_idle") != NULL, engine_has(sheet->engine, FEATURE_manifold_sensor));
+  assert_int_equal(sheet_find(sheet, "charge_still") != NULL, engine_has(sheet->engine, FEATURE_charger));
   const bool cable = sheet->engine->plant.throttle.kind == THROTTLE_CABLE;
   assert_int_equal(sheet_find(sheet, "idle_steps") != NULL, cable);
   assert_int_equal(sheet_find(sheet, "stop_gap") != NULL, cable);
@@ -327,6 +329,17 @@ static void check_sheet(const struct sheet *sheet) {
   assert_int_equal(sheet_find(sheet, "track2_open") != NULL, sheet->engine->plant.throttle.open2_position_ratio > 0.0);
   assert_int_equal(sheet_find(sheet, "trims2_idle") != NULL, sheet->engine->plant.charge.bank_count == 2);
   assert_int_equal(sheet_find(sheet, "air_gear") != NULL, air_flow && sheet->engine->plant.loads.converter_torque_nm > 0.0);
+}
+
+/* What only an engine with a charger can have is seen on it. */
+static void charger_faults_are_seen(const struct sheet *sheet) {
+  for (size_t k = 0; k < sheet_fault_count; k++) {
+    bool seen = !(sheet_needs(sheet_fault_rows[k].sets, sheet_fault_rows[k].needs) & FEATURE_charger);
+    for (size_t i = 0; i < sheet->reading_count; i++)
+      for (size_t d = 0; d < sheet->readings[i].departure_count; d++)
+        if (sheet->readings[i].departures[d].fault == &sheet_fault_rows[k]) seen |= sheet->readings[i].departures[d].seen;
+    if (!seen) fail_msg("no test of %s sees %s", sheet->engine->name, sheet_fault_rows[k].label);
+  }
 }
 
 static void every_engine_has_a_sheet(void **state) {
@@ -340,6 +353,7 @@ static void every_engine_has_a_sheet(void **state) {
     check_sheet(sheet);
     complaints_have_tests(sheet);
     half_a_cylinder_shakes(sheet);
+    if (engine_has(&engine, FEATURE_charger)) charger_faults_are_seen(sheet);
     free(sheet);
   }
   globfree(&models);

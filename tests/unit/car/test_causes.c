@@ -10,7 +10,7 @@
 #include <string.h>
 
 static const char *const engines[] = {"models/four-16.cfg", "models/four-18-cable.cfg", "models/three-10.cfg",
-                                      "models/six-30.cfg"};
+                                      "models/six-30.cfg", "models/four-15-turbo.cfg"};
 
 static void read_engine(const char *path, struct engine *engine) {
   struct error error = {0};

@@ -5,7 +5,7 @@
 #include "support/check.h"
 #include "support/scene.h"
 
-static const char *const models[] = {"four-16", "three-10", "six-30"};
+static const char *const models[] = {"four-16", "three-10", "six-30", "four-15-turbo"};
 
 #define START_S 2.0
 

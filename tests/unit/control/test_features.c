@@ -18,8 +18,10 @@ static void shipped_engines(void **state) {
       {"models/four-18-cable.cfg", FEATURE_cable | FEATURE_air_flow | FEATURE_one_track | FEATURE_one_bank | FEATURE_compressor},
       {"models/six-30.cfg", FEATURE_electronic | FEATURE_drive | FEATURE_air_flow | FEATURE_two_tracks | FEATURE_two_banks |
                                 FEATURE_converter | FEATURE_compressor},
-      {"models/three-10.cfg",
-       FEATURE_electronic | FEATURE_drive | FEATURE_pressure | FEATURE_two_tracks | FEATURE_one_bank | FEATURE_compressor},
+      {"models/three-10.cfg", FEATURE_electronic | FEATURE_drive | FEATURE_pressure | FEATURE_manifold_sensor |
+                                  FEATURE_two_tracks | FEATURE_one_bank | FEATURE_compressor},
+      {"models/four-15-turbo.cfg", FEATURE_electronic | FEATURE_drive | FEATURE_air_flow | FEATURE_manifold_sensor |
+                                       FEATURE_charger | FEATURE_two_tracks | FEATURE_one_bank | FEATURE_compressor},
   };
   for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
     struct engine engine;
@@ -48,6 +50,9 @@ static void monitors_follow(void **state) {
   assert_false(scan_monitor_fitted(&engine, MONITOR_P0106)); // manifold pressure
   assert_true(scan_monitor_fitted(&engine, MONITOR_P0102));  // air-flow sensor
   assert_true(scan_monitor_fitted(&engine, MONITOR_P0506));
+  assert_int_equal(engine_file_read("models/four-15-turbo.cfg", &engine, &error), STATUS_OK);
+  assert_true(scan_monitor_fitted(&engine, MONITOR_P0106)); // it has both sensors
+  assert_true(scan_monitor_fitted(&engine, MONITOR_P0102));
 }
 
 int main(void) {

@@ -6,6 +6,7 @@
 #include "io/picture/picture_estimate.h"
 #include "io/picture/picture_gap.h"
 #include "io/picture/picture_loads.h"
+#include "io/picture/picture_opening.h"
 #include "io/picture/picture_run.h"
 #include "io/picture/picture_sweep.h"
 #include "io/picture/picture_tracks.h"
@@ -310,6 +311,28 @@ static enum status draw_estimate(const struct picture_target *target, struct err
   return status;
 }
 
+/* A straight curve against a steeper one. */
+static enum status draw_opening(const struct picture_target *target, struct error *error) {
+  struct opening_curve *curve = calloc(1, sizeof *curve);
+  struct opening_points now = {0}, clean = {0};
+  assert_non_null(curve);
+  for (size_t i = 0; i < 12; i++) {
+    struct opening_point *p = &now.points[now.count++];
+    *p = (struct opening_point){
+        .position_ratio = 0.13 + 0.004 * (double)i, .cda_m2 = (8.0 + 2.0 * (double)i) * 1e-6, .sd_m2 = 1e-7};
+    clean.points[clean.count] = *p;
+    clean.points[clean.count++].cda_m2 += 4e-6;
+  }
+  now.has_idle = true;
+  now.idle = now.points[1];
+  const struct opening_setting setting = {"log", 1.6e-3, 101325.0, 1000.0, NAN, NAN};
+  opening_curve_judge(&now, &clean, &setting, curve);
+  assert_int_equal(curve->verdict, OPENING_VERDICT_lost);
+  const enum status status = picture_opening_draw(curve, HOSTILE, target, error);
+  free(curve);
+  return status;
+}
+
 static enum status draw_one(enum picture picture, const struct picture_target *target, size_t rows, struct error *error) {
   static const struct picture_area_point point = {0.04, 17e-6, 0.0, HOSTILE};
   const struct bore_film film = {60e-6, 10e-6};
@@ -329,7 +352,7 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
     story.loads[0] = (struct load_step){.on = true, .film_um = 0.0, .lowest_rpm = 780.0};
     story.loads[1] = (struct load_step){.on = true, .film_um = 60.0, .lowest_rpm = 640.0};
     story.loads[2] = (struct load_step){.on = true, .film_um = 90.0, .stalled = true};
-    status = picture_loads_draw(&(struct picture_loads){&story, HOSTILE, HOSTILE}, target, error);
+    status = picture_loads_draw(&(struct picture_loads){&story, NULL, HOSTILE, HOSTILE}, target, error);
   }
   if (picture == PICTURE_OF_tracks) { // key on, the engine stands, the blade goes up and down
     for (size_t row = 0; row < recording.row_count; row++) {
@@ -345,8 +368,9 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
   }
   if (picture == PICTURE_OF_beside) {
     const struct picture_beside_run runs[] = {{&recording, HOSTILE, HOSTILE}, {&recording, "b", ""}};
-    status = picture_beside_draw(&(struct picture_beside){runs, 2}, target, error);
+    status = picture_beside_draw(&(struct picture_beside){runs, 2, 0}, target, error);
   }
+  if (picture == PICTURE_OF_opening) status = draw_opening(target, error);
   if (picture == PICTURE_OF_estimate) status = draw_estimate(target, error);
   if (picture == PICTURE_OF_sweep || picture == PICTURE_OF_sweepmap)
     status = draw_sweep(picture == PICTURE_OF_sweepmap, target, error);

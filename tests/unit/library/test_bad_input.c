@@ -42,7 +42,7 @@ static void engines_refuse(void **state) {
   REFUSED(bladegap_engine_set(engine, "", 1.0, TEXT), BLADEGAP_USAGE, "there is no quantity ''");
   REFUSED(bladegap_engine_set(engine, "film_nm", 1.0, TEXT), BLADEGAP_USAGE, "did you mean 'film_um'?");
   REFUSED(bladegap_engine_set(engine, "idle_air.", 1.0, TEXT), BLADEGAP_USAGE, "there is no quantity");
-  REFUSED(bladegap_engine_set(engine, "throttle.kind", 1.0, TEXT), BLADEGAP_USAGE, "there is no quantity"); // no number
+  REFUSED(bladegap_engine_set(engine, "throttle.kind", 1.0, TEXT), BLADEGAP_USAGE, "is a word and no number");
   REFUSED(bladegap_engine_set(engine, "film_um", -1.0, TEXT), BLADEGAP_USAGE, "out of range");
   REFUSED(bladegap_engine_set(engine, "film_um", (double)NAN, TEXT), BLADEGAP_USAGE, "out of range");
   REFUSED(bladegap_engine_set(engine, "film_um", (double)INFINITY, TEXT), BLADEGAP_USAGE, "out of range");

@@ -63,8 +63,8 @@ static const char *text_at(const bladegap_table *table, size_t row, const char *
 
 static void a_point_is_that_of_the_core(void **state) {
   (void)state;
-  static const char *const names[] = {"four-16", "four-18-cable", "six-30", "three-10"};
-  for (size_t i = 0; i < 4; i++) {
+  static const char *const names[] = {"four-16", "four-18-cable", "six-30", "three-10", "four-15-turbo"};
+  for (size_t i = 0; i < 5; i++) {
     char path[64];
     static struct engine engine;
     snprintf(path, sizeof path, "models/%s.cfg", names[i]);
@@ -343,7 +343,7 @@ static void every_list_has_the_rows_of_its_table(void **state) {
     grid_destroy(&grid);
   }
   bladegap_table *engines = bladegap_list("engines", text, sizeof text);
-  assert_int_equal(bladegap_table_row_count(engines), 4);
+  assert_int_equal(bladegap_table_row_count(engines), 5);
   for (size_t row = 0; row < 4; row++) {
     bladegap_engine *engine = shipped(text_at(engines, row, "name"));
     assert_string_equal(bladegap_engine_title(engine), text_at(engines, row, "title"));

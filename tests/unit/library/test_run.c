@@ -87,9 +87,9 @@ static void act(bladegap_run *run) {
 
 static void a_run_is_that_of_the_core(void **state) {
   (void)state;
-  static const char *const names[] = {"four-16", "four-18-cable", "six-30", "three-10"};
+  static const char *const names[] = {"four-16", "four-18-cable", "six-30", "three-10", "four-15-turbo"};
   static const enum scenario_start starts[] = {SCENARIO_START_SETTLED, SCENARIO_START_IDLING};
-  for (size_t i = 0; i < 4; i++)
+  for (size_t i = 0; i < 5; i++)
     for (size_t k = 0; k < 2; k++) {
       double expected[CHANNEL_COUNT];
       core_run(names[i], starts[k], expected);
@@ -253,9 +253,9 @@ static char *record_of(const bladegap_run *run, size_t *size) {
 
 static void a_record_gives_the_same_bytes(void **state) {
   (void)state;
-  static const char *const names[] = {"four-16", "four-18-cable", "six-30", "three-10"};
+  static const char *const names[] = {"four-16", "four-18-cable", "six-30", "three-10", "four-15-turbo"};
   static const char *const starts[] = {"settled", "idling"};
-  for (size_t i = 0; i < 4; i++)
+  for (size_t i = 0; i < 5; i++)
     for (size_t k = 0; k < 2; k++) {
       bladegap_engine *engine = bladegap_engine_shipped(names[i], TEXT);
       assert_good(bladegap_engine_set(engine, "altitude_m", 333.3, TEXT));

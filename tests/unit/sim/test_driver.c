@@ -65,7 +65,7 @@ static void holds_just_above_idle(void **state) {
   static const struct {
     const char *model;
     double idle_rpm;
-  } engines[] = {{"four-16", 850.0}, {"four-18-cable", 800.0}, {"three-10", 880.0}, {"six-30", 700.0}};
+  } engines[] = {{"four-16", 850.0}, {"four-18-cable", 800.0}, {"three-10", 880.0}, {"six-30", 700.0}, {"four-15-turbo", 760.0}};
   static const double above_rpm[] = {20.0, 50.0, 100.0};
   for (size_t m = 0; m < ARRAY_COUNT(engines); m++)
     for (size_t i = 0; i < ARRAY_COUNT(above_rpm); i++) {

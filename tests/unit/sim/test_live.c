@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const models[] = {"four-16", "four-18-cable", "six-30", "three-10"};
+static const char *const models[] = {"four-16", "four-18-cable", "six-30", "three-10", "four-15-turbo"};
 static const struct solver_vtable *const solvers[] = {&solver_fast, &solver_fixed, &solver_cvode};
 
 /* The same by hand. */

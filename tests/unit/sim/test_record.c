@@ -188,6 +188,7 @@ static void replaying(void **state) {
   replay("four-18-cable", SCENARIO_START_SETTLED, false);
   replay("six-30", SCENARIO_START_IDLING, true);
   replay("three-10", SCENARIO_START_IDLING, false);
+  replay("four-15-turbo", SCENARIO_START_SETTLED, false);
   replay("four-16", SCENARIO_START_KEY_OFF, true);
 }
 
