@@ -64,9 +64,9 @@ static void gain_by_hand(void **state) {
   struct error error = {0};
   assert_int_equal(estimate_next(scene.estimate, NULL, &next, &error), STATUS_OK);
   double torn = 0.0, others = 0.0;
-  for (size_t i = 0; i < scene.estimate->count; i++) {
-    const struct estimate_hypothesis *h = &scene.estimate->hypotheses[i];
-    if (h->probability < 0.003) continue; // not told, see estimate_next.c
+  for (size_t i = 0; i < scene.estimate->count && i < 24; i++) { // no more are told of, see estimate_next.c
+    const struct estimate_hypothesis *h = &scene.estimate->hypotheses[scene.estimate->order[i]];
+    if (h->probability < 0.003) continue; // nor those below
     *(h->fault.count && h->fault.cause[0] == CAUSE_torn_boot ? &torn : &others) += h->probability;
   }
   const double sum = torn + others, p = torn / sum;
@@ -116,7 +116,7 @@ static void after_a_clean(void **state) {
     assert_true(r->now.low <= r->now.middle && r->now.middle <= r->now.high);
     if (r->quantity == ESTIMATE_QUANTITY_speed_rpm && r->condition == ESTIMATE_CONDITION_idle) {
       check_close(r->now.middle, 850.0, 5.0);
-      check_above(r->stale.low, 950.0); // races
+      check_above(r->stale.low, 900.0); // races
       check_close(r->relearned.middle, 850.0, 5.0);
     }
     if (r->quantity == ESTIMATE_QUANTITY_tp_pct && r->condition == ESTIMATE_CONDITION_idle)
