@@ -66,7 +66,7 @@
   SCATTER(effort_limit_pct, UNITS_RATIO_PER_PCT, 0, 30, 60, 0, UNIT, "how far the momentary idle air may go", "the file has it", "invented")          \
   SCATTER(bore_pct, UNITS_RATIO_PER_PCT, 0, 7, 20, 0, UNIT, "bore of the throttle", "the file has it",                                               \
           "40 to 60 mm is usual for 1.2 to 2.8 l; what displacement leaves open")                                                                   \
-  SCATTER(band_pct, UNITS_RATIO_PER_PCT, 15, 30, 60, 0, UNIT, "width of the film's ring", "no two rings are alike; invented", "invented")            \
+  SCATTER(band_pct, UNITS_RATIO_PER_PCT, 30, 40, 100, 0, UNIT, "width of the film's ring", "no two rings are alike; invented", "invented")            \
   SCATTER(land_pct, UNITS_RATIO_PER_PCT, 0, 25, 60, 0, UNIT, "thickness of the blade's edge", "the file has it", "1 to 2 mm; invented") \
   SCATTER(charge_offset_kpa, UNITS_PA_PER_KPA, 0.6, 1, 5, FEATURE_charger, UNIT, "offset of the charge-pressure sensor",                            \
           "about 1 kPa is the usual allowance, common practice, no source", "the usual allowance")                                                   \

@@ -200,7 +200,7 @@ BLADEGAP_API int bladegap_estimate_compute(bladegap_estimate *estimate, char *er
  *   baseline_p_value    the same of the baseline and a good car
  *   film_probability    that there is a film, whatever stands beside it
  *   film_um, film_low_um, film_high_um              its thickness, if there is one
- *   area_loss_pct, area_loss_low_pct, area_loss_high_pct   share of the gap's area that it takes where the clean engine idles
+ *   area_loss_pct, area_loss_low_pct, area_loss_high_pct   share of the air's area that it takes where the engine idles now
  *   entropy_bits        what is still open between the causes
  *   learned_now_pct     what the computer has learned; relearn_s: how long it idles after a clean until that is unlearned
  *   cure_probability    that it then idles on its target; NaN, as the two before, where a film is too unlikely to clean */

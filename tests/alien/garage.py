@@ -53,9 +53,9 @@ COMMANDS = {
     "fit": {
         "baseline": (["estimate", "--car", "{card}", "--readings", "{faulty}", "--baseline", "{own}", *ASKED],),
         "own": (["fit", "{card}", "--readings", "{own}", "--this-car", "--out", "{car}", "--json", "--quiet"],
-                ["estimate", "{car}", "--readings", "{faulty}", *ASKED]),
+                ["estimate", "{car}", "--readings", "{faulty}", "--set", "altitude_m={altitude_m}", *ASKED]),
         "other": (["fit", "{card}", "--readings", "{other}", "--out", "{car}", "--json", "--quiet"],
-                  ["estimate", "{car}", "--readings", "{faulty}", *ASKED]),
+                  ["estimate", "{car}", "--readings", "{faulty}", "--set", "altitude_m={altitude_m}", *ASKED]),
         "none": (["estimate", "--car", "{card}", "--readings", "{faulty}", *ASKED],),
         "curve": (["curve", "{log}", "--baseline", "{log_clean}", "--displacement-cc", "{cc}", "--altitude", "{altitude_m}", "--json",
                    "--quiet"],),

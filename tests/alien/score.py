@@ -36,7 +36,7 @@ def summary(results):
     unlisted = [pair for pair in sure_wrong if first(pair[1])[0] == UNLISTED]
     visible = lambda pairs: [pair for pair in pairs if pair[0]["detectable"] or pair[0]["cause"] == "nothing"]
     films = [(case, answer) for case, answer in told if case["cause"] == "film" and answer.get("area")]
-    held = [pair for pair in films if pair[1]["area"][1] <= 100.0 * pair[0]["area_lost"] <= pair[1]["area"][2]]
+    held = [pair for pair in films if pair[1]["area"][1] <= 100.0 * pair[0]["area_lost_there"] <= pair[1]["area"][2]]
     # Intervals are conditional on a film: those where it is thought likely are told apart.
     likely = [pair for pair in films if pair[1]["causes"].get("film", {"p": 0.0})["p"] >= 0.5]
     likely_held = [pair for pair in likely if pair in held]
@@ -50,7 +50,7 @@ def summary(results):
                                                                                                          a in single),
             "films": len(films), "held": len(held), "likely": len(likely), "likely_held": len(likely_held),
             "film_width": sum(a["area"][2] - a["area"][1] for _, a in films) / max(1, len(films)),
-            "film_error": sum(abs(a["area"][0] - 100.0 * c["area_lost"]) for c, a in films) / max(1, len(films))}
+            "film_error": sum(abs(a["area"][0] - 100.0 * c["area_lost_there"]) for c, a in films) / max(1, len(films))}
 
 
 def odds(results):

@@ -261,7 +261,7 @@ class Machinery(unittest.TestCase):
 
     def test_score(self):
         """By hand: two film cases, one found, one sure and wrong; an interval that holds and one that does not."""
-        case = {"cause": "film", "first": True, "detectable": True, "area_lost": 0.5, "drawn": ("film", "drag")}
+        case = {"cause": "film", "first": True, "detectable": True, "area_lost": 0.7, "area_lost_there": 0.5, "drawn": ("film", "drag")}
         right = {"causes": {"film": {"p": 0.8, "prior": 0.5}, "drag": {"p": 0.2, "prior": 0.5}}, "explained": True,
                  "area": (49.0, 45.0, 55.0)}
         wrong = {"causes": {"film": {"p": 0.05, "prior": 0.5}, "drag": {"p": 0.95, "prior": 0.5}}, "explained": False,

@@ -1,11 +1,11 @@
 #include "analysis/estimate/estimate.h"
 
+#include "analysis/estimate/estimate_area.h"
 #include "analysis/estimate/estimate_screen.h"
 #include "analysis/estimate/estimate_search.h"
 #include "analysis/estimate/estimate_unlisted.h"
 #include "base/probability.h"
 #include "base/units.h"
-#include "physics/bore.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -53,27 +53,6 @@ struct work {
   size_t single_count;
   struct film films[ESTIMATE_HYPOTHESIS_MAX * ESTIMATE_NODE_MAX];
 };
-
-static double gap_m2(const struct throttle_params *throttle, double film_m, double angle_rad) {
-  const struct bore_film film = {film_m, 0.0};
-  return bore_area_m2(&throttle->bore, &throttle->film_shape, &film, angle_rad);
-}
-
-double estimate_area_loss_ratio(const struct estimate *e, double film_m) {
-  const struct throttle_params *throttle = &e->problem.engine->plant.throttle;
-  return 1.0 - gap_m2(throttle, film_m, e->clean_idle_rad) / gap_m2(throttle, 0.0, e->clean_idle_rad);
-}
-
-static double clean_idle_rad(const struct engine *engine, struct estimate_forward *forward) {
-  const double z[SCATTER_COUNT] = {0};
-  const struct estimate_fault nothing = {0};
-  struct estimate_setting setting;
-  estimate_setting_init(&setting);
-  struct estimate_point points[ESTIMATE_CONDITION_COUNT];
-  estimate_forward_predict(forward, &setting, z, &nothing, ESTIMATE_AT(idle), points);
-  return engine->plant.throttle.bore.closed_angle_rad +
-         points[ESTIMATE_CONDITION_idle].values[CHANNEL_blade_deg] * UNITS_RAD_PER_DEG;
-}
 
 /* ---- the hypotheses ---- */
 /* Log of evidence times prior. */
@@ -331,6 +310,7 @@ static enum status judge(struct work *w, struct error *error) {
   }
   order_by_probability(e);
   mix_films(w);
+  estimate_area_mix(e);
   return STATUS_OK;
 }
 
@@ -373,7 +353,7 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
       return readings_are_singular(error);
     p->discrepancy = &e->discrepancy;
   }
-  e->clean_idle_rad = clean_idle_rad(p->engine, w->workers[0].forward);
+  estimate_area_find_clean(e, w->workers[0].forward);
   const struct estimate_fault nothing = {0};
   double expected[ESTIMATE_READING_MAX];
   if (!estimate_fit_expect(p, w->workers[0].forward, p->prior->mean, &nothing, expected) ||

@@ -49,12 +49,12 @@ static void say_probability(const struct estimate *e, const struct estimate_hypo
 
 /* ---- What ---- */
 
-/* "deposit in the throttle bore: it takes 53 (45 to 60) % of the gap's area ...". */
+/* "deposit in the throttle bore: it takes 53 (45 to 60) % of the air's area ...". */
 static void say_film(const struct estimate_findings *f, struct estimate_claim *c) {
   const struct estimate *e = f->estimate;
   estimate_claim_words(c, "%s: it takes ", cause_rows[CAUSE_film].text);
   estimate_claim_interval(c, f->area_loss_best_pct, f->area_loss_low_pct, f->area_loss_high_pct, "area_loss_pct");
-  estimate_claim_words(c, " %% of the gap's area where the clean engine idles; some ");
+  estimate_claim_words(c, " %% of the air's area where it idles now; some ");
   estimate_claim_interval(c, e->film_best_um, e->film_low_um, e->film_high_um, "film_um");
   estimate_claim_words(c, " um if its ring is some ");
   estimate_claim_number(c, 2e3 * e->problem.engine->plant.throttle.film_shape.band_half_width_m, 0, "rule:band_mm");

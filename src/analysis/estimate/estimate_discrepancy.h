@@ -67,7 +67,7 @@ void estimate_discrepancy_expect(const struct estimate_readings *readings, const
 
 /* The same errors with a fault: what it moves the readings by is itself off by a share. moved: by the fault, at the prior's mean. False if
  * the covariance is singular. */
-#define ESTIMATE_EFFECT_SD 0.15
+#define ESTIMATE_EFFECT_SD 0.2
 MUST_CHECK bool estimate_discrepancy_widen(const struct estimate_discrepancy *good, size_t reading_count, const double *moved,
                                            struct estimate_discrepancy *with_fault);
 

@@ -52,17 +52,12 @@ static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
   estimate_claim_words(c, ".");
 }
 
-static double loss_pct(const struct estimate *e, double film_um) {
-  return 100.0 * estimate_area_loss_ratio(e, film_um * UNITS_M_PER_UM);
-}
-
 static void say_film(const struct estimate *e, struct estimate_why *why) {
   if (e->film_probability < FILM_MENTIONED) return;
   struct estimate_claim *c = begin(why);
   estimate_claim_words(c, "The film takes ");
-  estimate_claim_interval(c, loss_pct(e, e->film_best_um), loss_pct(e, e->film_low_um), loss_pct(e, e->film_high_um),
-                          "area_loss_pct");
-  estimate_claim_words(c, " %% of the gap's area where a clean engine of this kind idles, if there is one; that is ");
+  estimate_claim_interval(c, 100.0 * e->area_best_ratio, 100.0 * e->area_low_ratio, 100.0 * e->area_high_ratio, "area_loss_pct");
+  estimate_claim_words(c, " %% of the air's area where the engine idles now, if there is one; that is ");
   estimate_claim_interval(c, e->film_best_um, e->film_low_um, e->film_high_um, "film_um");
   estimate_claim_words(c, " um if its ring is some ");
   estimate_claim_number(c, 2e3 * e->problem.engine->plant.throttle.film_shape.band_half_width_m, 0, "rule:band_mm");
@@ -201,18 +196,18 @@ static void say_fit(const struct estimate *e, struct estimate_why *why) {
 }
 
 /* Whether a film is small in all of its interval: what lies across is not told. */
-static bool surely_small(const struct estimate *e, double high_um) { return loss_pct(e, high_um) < 100.0 * SMALL_FILM; }
+static bool surely_small(const struct estimate *e) { return e->area_high_ratio < SMALL_FILM; }
 
 static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
   const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
   const int film = estimate_hypothesis_place(h, CAUSE_film);
   if (estimate_compare_share(e, h) < 1.0 - ALIKE) return; // nothing is told of a cure before the cause is
-  const bool small = film >= 0 && surely_small(e, e->film_high_um);
+  const bool small = film >= 0 && surely_small(e);
   if (film >= 0 && (h->fault.count == 2 || small)) {
     struct estimate_claim *c = begin(why);
     if (small) {
       estimate_claim_words(c, "The film is there but small (at most ");
-      estimate_claim_number(c, loss_pct(e, e->film_high_um), 0, "area_loss_pct.high");
+      estimate_claim_number(c, 100.0 * e->area_high_ratio, 0, "area_loss_pct.high");
       estimate_claim_words(c, " %% of the gap): ");
     }
     if (h->fault.count == 2)

@@ -8,10 +8,6 @@
 
 enum { TEST_MAX = 8, SEEN_ENOUGH = 5 }; // from fewer signals nobody can say what a scan tool does not show; our own choice
 
-static double loss_pct(const struct estimate *e, double film_um) {
-  return isnan(film_um) ? NAN : 100.0 * estimate_area_loss_ratio(e, film_um * UNITS_M_PER_UM);
-}
-
 /* What a scan tool shows: what the wish says, else what it has shown so far, once it has shown enough to judge by. */
 static void find_shown(const struct estimate *e, const struct estimate_findings_wish *wish, struct estimate_next_wish *next) {
   if (wish && wish->limited) {
@@ -53,9 +49,9 @@ enum status estimate_findings_init(struct estimate_findings *findings, const str
   if (status == STATUS_OK) status = estimate_after(e, &findings->after, error);
   for (size_t i = 0; status == STATUS_OK && i < findings->leading_count; i++)
     status = estimate_compare(e, findings->leading[i], findings->comparisons[i], error);
-  findings->area_loss_best_pct = loss_pct(e, e->film_best_um);
-  findings->area_loss_low_pct = loss_pct(e, e->film_low_um);
-  findings->area_loss_high_pct = loss_pct(e, e->film_high_um);
+  findings->area_loss_best_pct = 100.0 * e->area_best_ratio;
+  findings->area_loss_low_pct = 100.0 * e->area_low_ratio;
+  findings->area_loss_high_pct = 100.0 * e->area_high_ratio;
   return status;
 }
 

@@ -137,8 +137,8 @@ static void put_film(const struct estimate_findings *findings, struct document *
   }
   document_paragraph(d, "A film is there with a probability of %s.", percent(e->film_probability, text));
   document_paragraph(d,
-                     "If there is one, it takes %.0f %% (%.0f to %.0f %% with 90 %%) of the gap's area where the clean engine "
-                     "idles; that is %.0f um "
+                     "If there is one, it takes %.0f %% (%.0f to %.0f %% with 90 %%) of the air's area where it idles now; that "
+                     "is %.0f um "
                      "(%.0f to %.0f um) if its ring is some %.0f mm wide.",
                      findings->area_loss_best_pct, findings->area_loss_low_pct, findings->area_loss_high_pct, e->film_best_um,
                      e->film_low_um, e->film_high_um, 2e3 * e->problem.engine->plant.throttle.film_shape.band_half_width_m);
