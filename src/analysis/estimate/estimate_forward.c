@@ -1,6 +1,5 @@
 #include "analysis/estimate/estimate_forward.h"
 
-#include "analysis/estimate/estimate_lost.h"
 #include "analysis/estimate/estimate_scan.h"
 #include "base/units.h"
 #include "sim/driver.h"
@@ -196,8 +195,8 @@ static void settle_at(struct estimate_forward *f, const struct estimate_setting 
   for (int i = 0; i < CHANNEL_COUNT; i++) point->values[i] = settled.values[i];
   point->area_lost_pct = NAN;
   if (condition == ESTIMATE_CONDITION_idle && point->runs)
-    point->area_lost_pct =
-        100.0 * estimate_lost_ratio(settle_rest(f->settle), UNITS_RATIO_PER_PCT * point->values[CHANNEL_tp_pct]);
+    point->area_lost_pct = 100.0 * estimate_lost_ratio(settle_rest(f->settle),
+                                                       UNITS_RATIO_PER_PCT * point->values[CHANNEL_tp_pct], setting->lost_air);
   estimate_scan_show(&f->car, condition, point);
 }
 

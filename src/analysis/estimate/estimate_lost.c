@@ -30,9 +30,9 @@ static double clean_blade_m2(const struct vehicle *v, double blade_rad) {
 }
 
 /* Gain of what meters the air, against that of the same car without a fault. */
-static double metering_ratio(const struct vehicle *v) {
+static double metering_ratio(const struct vehicle *v, bool by_flow) {
   const struct sensor_faults *faults = &v->conditions.sensor_faults;
-  if (v->engine->computer.fuel.metering == METERING_AIR_FLOW)
+  if (by_flow)
     return v->state.air_sensor_kg_s > 0.0 ? sensors_air_flow_kg_s(faults, v->state.air_sensor_kg_s) / v->state.air_sensor_kg_s
                                           : 1.0;
   const double true_pa = v->state.manifold_pressure_pa + v->engine->plant.intake.pressure_sensor_pa;
@@ -41,9 +41,10 @@ static double metering_ratio(const struct vehicle *v) {
   return opening_blocks_charge_pa(sensors_pressure_pa(faults, true_pa)) / (opening_blocks_charge_pa(true_pa) * kept);
 }
 
-double estimate_lost_ratio(const struct vehicle *v, double position_ratio) {
+double estimate_lost_ratio(const struct vehicle *v, double position_ratio, enum estimate_lost_air air) {
   const struct plant_params *plant = &v->engine->plant;
-  const bool by_flow = v->engine->computer.fuel.metering == METERING_AIR_FLOW;
+  const bool by_flow =
+      air == ESTIMATE_LOST_AS_ENGINE ? v->engine->computer.fuel.metering == METERING_AIR_FLOW : air == ESTIMATE_LOST_BY_FLOW;
   struct plant_signals s;
   plant_signals(plant, &v->inputs, &v->state, &s);
   const double flux_kg_s_m2 =
@@ -58,6 +59,6 @@ double estimate_lost_ratio(const struct vehicle *v, double position_ratio) {
   if (!by_flow) // a purge that stands as it should
     clean_kg_s += orifice_mass_flow_kg_s(plant->intake.purge_cda_m2 * v->inputs.purge_ratio, v->inputs.ambient_pa,
                                          v->inputs.ambient_k, v->state.manifold_pressure_pa, v->state.manifold_temperature_k);
-  const double seen_kg_s = metering_ratio(v) * (by_flow ? s.metered_kg_s : s.inflow_kg_s);
+  const double seen_kg_s = metering_ratio(v, by_flow) * (by_flow ? s.metered_kg_s : s.inflow_kg_s);
   return clean_kg_s > 0.0 ? 1.0 - seen_kg_s / clean_kg_s : NAN;
 }

@@ -11,8 +11,11 @@
 
 #include "sim/vehicle.h"
 
+/* What the logs of the curve have the air from. */
+enum estimate_lost_air { ESTIMATE_LOST_AS_ENGINE, ESTIMATE_LOST_BY_FLOW, ESTIMATE_LOST_BY_PRESSURE };
+
 /* rest: idling, as settle_rest() has it, the same car clean being one without its faults; position_ratio: what track 1 reads, share of its
  * supply. Below 0 where more comes in than through a clean throttle; NaN where a clean one would let nothing in. */
-double estimate_lost_ratio(const struct vehicle *rest, double position_ratio);
+double estimate_lost_ratio(const struct vehicle *rest, double position_ratio, enum estimate_lost_air air);
 
 #endif
