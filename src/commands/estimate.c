@@ -321,7 +321,7 @@ static enum status report(const struct job *job, const char *html, struct error 
 static void print_car(const struct job *job) {
   const char *files[FIT_CAR_MAX] = {NULL};
   if (!job->car || job->line->json || job->line->quiet) return;
-  const struct fit_report car = {job->car->fit, options_text(job->line, "car", ""), files, NULL};
+  const struct fit_report car = {job->car->fit, options_text(job->line, "car", ""), files, job->question.readings.left_out, NULL};
   fit_report_print_car(&car, stdout);
 }
 
@@ -396,9 +396,12 @@ const struct command command_estimate = {
                "whether any of them explains the readings at all, what to measure next for the most certainty a minute, and what "
                "to expect "
                "after cleaning. Cars differ, days differ and instruments round: all of that is in the answer.\n\n"
+               "The short of it is printed, --all prints the whole. What to do next is the step of least expected cost "
+               "(docs/estimate.md); before anything is cleaned or bought a look comes first.\n\n"
                "A reading stands at a condition: key_on, idle, idle_ac, drive, hold_2500, cold_idle, ac_step, gear_step. "
                "Whatever was not "
-               "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant.\n\n"
+               "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant, or "
+               "the condition at which it may have been read.\n\n"
                "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
                "--baseline scenarios/readings/film-full-when-good.csv\n"
                "  bladegap estimate models/four-16.cfg --reading speed_rpm=793rpm@idle --reading target_rpm=850@idle "

@@ -1,6 +1,7 @@
 #include "analysis/estimate/estimate_next.h"
 
 #include "analysis/estimate/estimate_predictive.h"
+#include "analysis/estimate/estimate_scan.h"
 #include "base/attributes.h"
 #include "base/matrix.h"
 #include "base/probability.h"
@@ -307,8 +308,10 @@ static void add_single(const struct estimate *e, struct open_question *q, size_t
   add_test(next, &test);
 }
 
-/* What a meter, gauge or torch reads is shown by no scan tool, and can be read all the same. */
-static bool is_shown(const struct estimate_next_wish *wish, enum estimate_quantity quantity) {
+/* What a meter, gauge or torch reads is shown by no scan tool, and can be read all the same; what nobody knows the meaning of tells nothing. */
+static bool is_shown(const struct estimate *e, const struct estimate_next_wish *wish, const struct estimate_reading *wanted) {
+  const enum estimate_quantity quantity = wanted->quantity;
+  if (!estimate_scan_known(e->problem.engine, quantity, wanted->condition)) return false;
   return !wish->limited || wish->shown[quantity] || estimate_quantities[quantity].instrument != ESTIMATE_STREAM;
 }
 
@@ -325,7 +328,7 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
     looked += e->problem.readings->readings[i].condition == condition && stream_quantity(&e->problem.readings->readings[i]);
   for (size_t i = 0; i < q->wanted.count; i++) {
     if (q->wanted.readings[i].condition != condition || !stream_quantity(&q->wanted.readings[i]) || !readable(q, i)) continue;
-    if (!is_shown(q->wish, q->wanted.readings[i].quantity)) continue;
+    if (!is_shown(e, q->wish, &q->wanted.readings[i])) continue;
     if (estimate_readings_find(e->problem.readings, q->wanted.readings[i].quantity, condition)) continue;
     readings[count++] = i;
     const double gain = gain_of_one(q, i, NULL);
@@ -363,20 +366,40 @@ static void open(const struct estimate *e, struct estimate_forward *forward, str
   }
 }
 
+/* All that is worth telling, however much: no reading has to be foretold for a look. */
+static size_t all_open(const struct estimate *e, size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX],
+                       double probability[ESTIMATE_HYPOTHESIS_MAX]) {
+  size_t count = 0;
+  double sum = 0.0;
+  for (size_t i = 0; i < e->count; i++) {
+    if (e->hypotheses[i].probability < WORTH_TELLING) continue;
+    hypothesis[count] = i;
+    sum += probability[count++] = e->hypotheses[i].probability;
+  }
+  for (size_t i = 0; i < count; i++) probability[i] /= sum;
+  return count;
+}
+
+static double gain_of_look(const struct estimate *e, enum look look) {
+  size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX];
+  double probability[ESTIMATE_HYPOTHESIS_MAX], yes[ESTIMATE_HYPOTHESIS_MAX];
+  const size_t count = all_open(e, hypothesis, probability);
+  for (size_t i = 0; i < count; i++) yes[i] = says_yes(look, &e->hypotheses[hypothesis[i]]);
+  return probability_information_binary_bits(count, probability, yes);
+}
+
 static void list_tests(const struct estimate *e, struct open_question *q, struct estimate_next *next) {
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) add_stream(e, q, (enum estimate_condition)c, next);
   for (size_t i = 0; i < q->wanted.count; i++) {
     const struct estimate_reading *wanted = &q->wanted.readings[i];
-    if (stream_quantity(wanted) || !readable(q, i) || !is_shown(q->wish, wanted->quantity)) continue;
+    if (stream_quantity(wanted) || !readable(q, i) || !is_shown(e, q->wish, wanted)) continue;
     if (estimate_readings_find(e->problem.readings, wanted->quantity, wanted->condition)) continue;
     add_single(e, q, i, next);
   }
   for (int r = 0; r < LOOK_COUNT; r++) {
     if (!concerns((enum look)r, e)) continue;
-    double yes[LIKELY_MAX];
-    for (size_t i = 0; i < q->count; i++) yes[i] = says_yes((enum look)r, &e->hypotheses[q->hypothesis[i]]);
     struct estimate_next_test test = look_test(e, q->wish->decide, (enum look)r);
-    test.gain_bits = probability_information_binary_bits(q->count, q->probability, yes);
+    test.gain_bits = gain_of_look(e, (enum look)r);
     add_test(next, &test);
   }
 }
@@ -395,7 +418,9 @@ enum status estimate_next(const struct estimate *e, const struct estimate_next_w
     q->wish = wish ? wish : &none;
     estimate_predictive_everything(e, forward, &q->wanted);
     open(e, forward, q);
-    next->entropy_bits = probability_entropy_bits(q->count, q->probability);
+    size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX];
+    double probability[ESTIMATE_HYPOTHESIS_MAX];
+    next->entropy_bits = probability_entropy_bits(all_open(e, hypothesis, probability), probability);
     list_tests(e, q, next);
   }
   estimate_forward_destroy(forward);
