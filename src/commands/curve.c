@@ -162,7 +162,7 @@ static enum status do_job(struct job *job, struct error *error) {
   enum status status = read_setting(job, error);
   if (status == STATUS_OK) status = choose_folder(job, error);
   if (status == STATUS_OK) status = curve_logs_read(job->line, &job->logs, error);
-  if (status == STATUS_OK) status = curve_logs_find(&job->logs, &job->setting, &job->curve, error);
+  if (status == STATUS_OK) status = curve_logs_find(&job->logs, &job->setting, true, &job->curve, error);
   if (status != STATUS_OK) return status;
   struct picture_option_drawing drawing;
   picture_option_begin(&drawing, job->line);
@@ -202,7 +202,8 @@ const struct command command_curve = {
         "With --baseline, the same car logged when it was clean, the air area lost at idle is measured. Without it a bend at the "
         "bottom of "
         "the curve is not told from the bore's own shape, and nothing is claimed. Only where nothing passes well above the stop "
-        "(--stop-pct) can it be no clean throttle, or the stop is elsewhere.\n\n"
+        "(--stop-pct) can it be no clean throttle, or the stop is elsewhere. bladegap estimate --curve takes what is lost as a "
+        "reading.\n\n"
         "  bladegap curve scenarios/logs/opening-film.csv --displacement-cc 1600 --altitude 0 \\\n"
         "    --baseline scenarios/logs/opening-clean.csv\n"
         "  bladegap curve drive.csv --displacement-cc 1496 --altitude 50 --stop-pct 13.3 --out curve\n"

@@ -88,10 +88,11 @@ void curve_logs_destroy(struct curve_logs *logs) {
   log_file_destroy(&logs->clean);
 }
 
-enum status curve_logs_find(const struct curve_logs *logs, const struct opening_setting *setting, struct opening_curve *curve,
-                            struct error *error) {
+enum status curve_logs_find(const struct curve_logs *logs, const struct opening_setting *setting, bool with_fit,
+                            struct opening_curve *curve, struct error *error) {
   struct opening_setting of_clean = *setting;
   of_clean.name = logs->clean_path;
-  return opening_curve_find(&logs->log.recording, setting, logs->clean_path ? &logs->clean.recording : NULL, &of_clean, curve,
-                            error);
+  const struct recording *clean = logs->clean_path ? &logs->clean.recording : NULL;
+  return with_fit ? opening_curve_find(&logs->log.recording, setting, clean, &of_clean, curve, error)
+                  : opening_curve_compare(&logs->log.recording, setting, clean, &of_clean, curve, error);
 }

@@ -22,8 +22,8 @@ struct curve_logs {
 MUST_CHECK enum status curve_logs_read(const struct command_line *line, struct curve_logs *logs, struct error *error);
 void curve_logs_destroy(struct curve_logs *logs);
 
-/* opening_curve_find() of them, both logged in the same setting. */
-MUST_CHECK enum status curve_logs_find(const struct curve_logs *logs, const struct opening_setting *setting,
+/* opening_curve_find() of them, or opening_curve_compare() without the fit; both logged in the same setting. */
+MUST_CHECK enum status curve_logs_find(const struct curve_logs *logs, const struct opening_setting *setting, bool with_fit,
                                        struct opening_curve *curve, struct error *error);
 
 #endif

@@ -45,7 +45,7 @@ enum status curve_reading_take(const struct command_line *line, const struct eng
   struct opening_curve *curve = calloc(1, sizeof *curve);
   enum status status = curve ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for a curve");
   if (status == STATUS_OK) status = curve_logs_read(line, &logs, error);
-  if (status == STATUS_OK) status = curve_logs_find(&logs, &opening, curve, error);
+  if (status == STATUS_OK) status = curve_logs_find(&logs, &opening, false, curve, error);
   if (status == STATUS_OK) status = estimate_curve_take(curve, logs.path, logs.clean_path, input, setting, taken, error);
   curve_logs_destroy(&logs);
   free(curve);

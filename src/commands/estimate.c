@@ -389,21 +389,24 @@ const struct command command_estimate = {
     .options = estimate_options,
     .option_count = ARRAY_COUNT(estimate_options),
     .run = run,
-    .details = "Four statements first: what it is, how sure that is, what to do next, what to expect after. From any readings of "
-               "a car of "
-               "this kind: the film they imply and how sure that is, every other cause with its "
-               "probability, "
-               "whether any of them explains the readings at all, what to measure next for the most certainty a minute, and what "
-               "to expect "
-               "after cleaning. Cars differ, days differ and instruments round: all of that is in the answer.\n\n"
-               "The short of it is printed, --all prints the whole. What to do next is the step of least expected cost "
-               "(docs/estimate.md); before anything is cleaned or bought a look comes first.\n\n"
-               "A reading stands at a condition: key_on, idle, idle_ac, drive, hold_2500, cold_idle, ac_step, gear_step. "
-               "Whatever was not "
-               "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant, or "
-               "the condition at which it may have been read.\n\n"
-               "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
-               "--baseline scenarios/readings/film-full-when-good.csv\n"
-               "  bladegap estimate models/four-16.cfg --reading speed_rpm=793rpm@idle --reading target_rpm=850@idle "
-               "--reading tp_pct=13.4%@idle --reading maf_gps=1.97g/s@idle --reading spark_deg=15@idle",
+    .details =
+        "Four statements first: what it is, how sure that is, what to do next, what to expect after. From any readings of "
+        "a car of "
+        "this kind: the film they imply and how sure that is, every other cause with its "
+        "probability, "
+        "whether any of them explains the readings at all, what to measure next for the most certainty a minute, and what "
+        "to expect "
+        "after cleaning. Cars differ, days differ and instruments round: all of that is in the answer.\n\n"
+        "The short of it is printed, --all prints the whole. What to do next is the step of least expected cost "
+        "(docs/estimate.md); before anything is cleaned or bought a look comes first.\n\n"
+        "A reading stands at a condition: key_on, idle, idle_ac, drive, hold_2500, cold_idle, ac_step, gear_step. "
+        "Whatever was not "
+        "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant, or "
+        "the condition at which it may have been read.\n\n"
+        "--curve takes the log of a slow opening as bladegap curve does: held against one of the same car clean it measures "
+        "the air area lost at idle, which is then one more reading, area_lost_pct@idle.\n\n"
+        "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
+        "--baseline scenarios/readings/film-full-when-good.csv\n"
+        "  bladegap estimate models/four-16.cfg --reading speed_rpm=793rpm@idle --reading target_rpm=850@idle "
+        "--reading tp_pct=13.4%@idle --reading maf_gps=1.97g/s@idle --reading spark_deg=15@idle",
 };
