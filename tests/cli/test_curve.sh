@@ -97,6 +97,9 @@ holds "nor with a sensor that reads low" jq -e --slurpfile list "$work/list.json
 good '^\{' "${list[@]}" --curve $clean --curve-baseline $clean --json
 holds "a clean car's film goes down" jq -e --slurpfile list "$work/list.json" \
   '.curve.verdict == "none_lost" and .film_um.probability < 0.5 * $list[0].film_um.probability' "$work/.out" >/dev/null
+good '^\{' estimate four-16 --set altitude_m=0 --reading tp_pct=17@idle "${curved[@]}" --json
+holds "a log that idles elsewhere is of another car" jq -e '.curve.taken == false and
+  (.curve.text | test("idles at 13\\.3 % there and at 17\\.0 % in the readings"))' "$work/.out" >/dev/null
 good '^\{' "${list[@]}" --reading 'area_lost_pct=28 %+-4@idle' --json
 holds "by hand too" jq -e '.curve == null and (.readings[] | select(.name == "area_lost_pct") | .value == 28 and .sd == 4)' "$work/.out" >/dev/null
 bad 64 "did you mean 'area_lost_pct'" estimate four-16 --reading area_loss_pct=28@idle

@@ -3,6 +3,18 @@
 #include <math.h>
 #include <stdio.h>
 
+/* How far apart the position at idle may be in the log and in the readings of one car: two steps of 8 bits, a load more or less and what days
+ * differ by; our own choice. */
+#define SAME_IDLE_PCT 1.5
+
+/* Position at idle in the readings where the log idles elsewhere; NAN where it is the same, or not known. */
+static double idles_elsewhere_pct(const struct opening_curve *curve, const struct estimate_readings_input *input) {
+  const struct estimate_reading *read = estimate_readings_find(&input->given, ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_idle);
+  const bool elsewhere =
+      read && curve->points.has_idle && fabs(read->value - 100.0 * curve->points.idle.position_ratio) > SAME_IDLE_PCT;
+  return elsewhere ? read->value : NAN;
+}
+
 /* Why nothing is told, the end of a sentence. */
 static void why_not(const struct opening_curve *curve, const struct estimate_curve *taken, char *text, size_t size) {
   const struct opening_lost *lost = &taken->lost;
@@ -35,10 +47,15 @@ static void why_not(const struct opening_curve *curve, const struct estimate_cur
            fmax(100.0 * lost->high_ratio, 0.0));
 }
 
-static void word(const struct opening_curve *curve, struct estimate_curve *taken) {
+static void word(const struct opening_curve *curve, double elsewhere_pct, struct estimate_curve *taken) {
   const struct opening_lost *lost = &taken->lost;
   char why[ESTIMATE_CURVE_TEXT_SIZE / 2];
-  if (taken->verdict == OPENING_VERDICT_lost) {
+  if (isfinite(elsewhere_pct)) {
+    snprintf(taken->text, sizeof taken->text,
+             "%.150s is left out: it idles at %.1f %% there and at %.1f %% in the readings, so the two are not of one state of "
+             "one car.",
+             taken->log, 100.0 * curve->points.idle.position_ratio, elsewhere_pct);
+  } else if (taken->verdict == OPENING_VERDICT_lost) {
     snprintf(taken->text, sizeof taken->text,
              "%.150s against %.150s: %.0f (%.0f to %.0f) %% of all idle air area is lost at the opening where it idles now; "
              "taken as the "
@@ -63,8 +80,10 @@ enum status estimate_curve_take(const struct opening_curve *curve, const char *l
       .position_ratio = NAN, .mean_ratio = NAN, .sd_ratio = NAN, .low_ratio = NAN, .high_ratio = NAN, .upper_ratio = NAN};
   *taken = (struct estimate_curve){.log = log, .clean = clean, .verdict = curve->verdict, .lost = none};
   if (curve->has_baseline) taken->lost = curve->lost;
-  word(curve, taken);
-  taken->taken = taken->verdict == OPENING_VERDICT_lost || taken->verdict == OPENING_VERDICT_none_lost;
+  const double elsewhere_pct = idles_elsewhere_pct(curve, input);
+  word(curve, elsewhere_pct, taken);
+  const bool told = taken->verdict == OPENING_VERDICT_lost || taken->verdict == OPENING_VERDICT_none_lost;
+  taken->taken = told && isnan(elsewhere_pct);
   if (!taken->taken) return STATUS_OK;
   const size_t place = input->given.count;
   const enum status status = estimate_readings_add(input, estimate_quantities[ESTIMATE_QUANTITY_area_lost_pct].name,

@@ -15,8 +15,8 @@ struct estimate_curve {
   char text[ESTIMATE_CURVE_TEXT_SIZE]; // a sentence: what it told, or why it is left out
 };
 
-/* Adds the reading area_lost_pct@idle where the curve says lost or none_lost, and has the setting predict it as these logs meter the air; else
- * only the sentence is made. STATUS_USAGE if that was read already; the fault is appended. */
+/* Adds the reading area_lost_pct@idle where the curve says lost or none_lost and idles where the readings do, and has the setting predict
+ * it as these logs meter the air; else only the sentence is made. STATUS_USAGE if that was read already; the fault is appended. */
 MUST_CHECK enum status estimate_curve_take(const struct opening_curve *curve, const char *log, const char *clean,
                                            struct estimate_readings_input *input, struct estimate_setting *setting,
                                            struct estimate_curve *taken, struct error *error);
