@@ -188,7 +188,7 @@ static struct answer ask(const struct scene *scene, const struct opening_curve *
   if (curve && estimate_curve_take(curve, "now.csv", curve->has_baseline ? "clean.csv" : NULL, input, &question->setting,
                                    &answer.curve, &error) != STATUS_OK)
     fail_msg("%s", error.text);
-  struct estimate *e;
+  struct estimate *e = NULL;
   if (estimate_readings_finish(input, &question->setting, &question->readings, &error) != STATUS_OK ||
       estimate_create(question, &for_each_serial, &e, &error) != STATUS_OK)
     fail_msg("%s", error.text);
