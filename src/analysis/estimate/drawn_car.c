@@ -87,7 +87,7 @@ void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity q
   const struct estimate_quantity_row *row = &estimate_quantities[quantity];
   const double value = row->value(point);
   if (isnan(value)) return;
-  assert(readings->count < ESTIMATE_READING_MAX && quantity < DRAWN_COUNT);
+  assert(readings->count < ESTIMATE_READING_MAX && (int)quantity < (int)DRAWN_COUNT);
   const int place = ((then ? 1 : 0) * ESTIMATE_CONDITION_COUNT + (int)condition) * DRAWN_COUNT + (int)quantity;
   const double flicker = hypot(row->flicker, row->flicker_share * value);
   const double added = sqrt(fmax(flicker * flicker - spread * spread, 0.0));
