@@ -1,13 +1,11 @@
 /* `bladegap curve LOG`: open area against position from a log of a slow opening, and what a film has taken. */
-#include "analysis/curve/opening_curve.h"
 #include "base/attributes.h"
 #include "base/units.h"
 #include "commands/command.h"
+#include "commands/curve_logs.h"
 #include "commands/engine_any.h"
 #include "commands/picture_option.h"
-#include "io/config/find_file.h"
 #include "io/format/output_file.h"
-#include "io/log/log_file.h"
 #include "io/picture/picture_opening.h"
 #include "io/report/opening_report.h"
 #include "physics/atmosphere.h"
@@ -17,10 +15,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = 2 + PICTURE_FORMAT_COUNT, NAME_SIZE = 32 };
-#define BARO_SD_PA    300.0  // a barometer's reading
-#define WEATHER_SD_PA 1000.0 // sea-level pressure from day to day, from memory
-#define UNKNOWN_SD_PA 3000.0 // 250 m of altitude
+enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = 2 + PICTURE_FORMAT_COUNT };
 
 static const struct option_row curve_options[] = {
     OPTION_ROW_TEXT("baseline", "CLEANLOG", "log of the same car when it was clean: what is lost is measured against it"),
@@ -40,8 +35,7 @@ static const struct option_row curve_options[] = {
 /* Everything a curve owns. */
 struct job {
   const struct command_line *line;
-  const char *path, *clean_path;
-  struct log_file log, clean;
+  struct curve_logs logs;
   struct opening_setting setting;
   struct opening_curve curve;
   char folder[PATH_SIZE];
@@ -49,87 +43,19 @@ struct job {
   char files[FILE_MAX][PATH_SIZE];
 };
 
-static void print_notes(const struct job *job, const struct log_file *log) {
-  for (const char *at = log->notes; at && *at && !job->line->quiet;) {
-    const int size = (int)strcspn(at, "\n");
-    fprintf(stderr, "bladegap: %.*s\n", size, at);
-    at += size + (at[size] == '\n');
-  }
-}
-
-/* ---- Which rows ---- */
-
-/* NAME=FROM:TO; both ends may be left out. */
-static enum status read_stretch(const char *text, char name[NAME_SIZE], double *from_s, double *to_s, struct error *error) {
-  const char *equals = strchr(text, '='), *colon = equals ? strchr(equals, ':') : NULL;
-  char number[2][NAME_SIZE];
-  *from_s = -INFINITY;
-  *to_s = INFINITY;
-  if (equals && colon && equals - text < NAME_SIZE && colon - equals <= NAME_SIZE && strlen(colon + 1) < NAME_SIZE) {
-    snprintf(name, NAME_SIZE, "%.*s", (int)(equals - text), text);
-    snprintf(number[0], NAME_SIZE, "%.*s", (int)(colon - equals - 1), equals + 1);
-    snprintf(number[1], NAME_SIZE, "%s", colon + 1);
-    const bool good =
-        (!number[0][0] || options_read_real(number[0], from_s)) && (!number[1][0] || options_read_real(number[1], to_s));
-    if (good && strcmp(name, "opening") != 0 && strcmp(name, "clean") != 0)
-      return error_set(error, STATUS_USAGE, "--at %s: '%s' is neither opening (of the log) nor clean (of the baseline)", text,
-                       name);
-    if (good && *from_s < *to_s) return STATUS_OK;
-    if (good) return error_set(error, STATUS_USAGE, "--at %s: %g s is not before %g s", text, *from_s, *to_s);
-  }
-  return error_set(error, STATUS_USAGE, "--at %s: it wants NAME=FROM:TO in seconds, as in opening=30:150", text);
-}
-
-/* Only the rows of the stretches of this name stay, all if there is none. */
-static enum status cut(const struct job *job, const char *which, const char *path, struct log_file *log, struct error *error) {
-  const size_t given = options_given(job->line, "at");
-  struct recording *r = &log->recording;
-  size_t kept = 0, named = 0;
-  for (size_t row = 0; row < r->row_count; row++) {
-    const double now_s = recording_value(r, row, CHANNEL_time_s);
-    bool keep = false;
-    named = 0;
-    for (size_t i = 0; i < given; i++) {
-      char name[NAME_SIZE];
-      double from_s, to_s;
-      const enum status status = read_stretch(options_text_at(job->line, "at", i), name, &from_s, &to_s, error);
-      if (status != STATUS_OK) return status;
-      if (strcmp(name, which) != 0) continue;
-      named++;
-      keep |= now_s >= from_s && now_s <= to_s;
-    }
-    if (!keep && named > 0) continue;
-    if (kept != row)
-      memmove(r->values + kept * CHANNEL_COUNT, r->values + row * CHANNEL_COUNT, CHANNEL_COUNT * sizeof *r->values);
-    kept++;
-  }
-  if (kept == 0)
-    return error_set(error, STATUS_BAD_DATA, "%s has no row in what --at %s= asks for; it reaches from %g to %g s", path, which,
-                     recording_value(r, 0, CHANNEL_time_s), recording_value(r, r->row_count - 1, CHANNEL_time_s));
-  r->row_count = kept;
-  return STATUS_OK;
-}
-
-static enum status read_log(struct job *job, const char *which, const char *path, struct log_file *log, struct error *error) {
-  enum status status = find_file_exists(path, error);
-  if (status == STATUS_OK) status = log_file_read(path, log, error);
-  if (status == STATUS_OK) print_notes(job, log);
-  return status == STATUS_OK ? cut(job, which, path, log, error) : status;
-}
-
 /* ---- What is known beside ---- */
 
 static enum status read_setting(struct job *job, struct error *error) {
   const struct command_line *line = job->line;
   struct opening_setting *setting = &job->setting;
-  *setting = (struct opening_setting){.name = job->path, .intake_k = NAN, .stop_ratio = NAN};
+  *setting = (struct opening_setting){.name = job->logs.path, .intake_k = NAN, .stop_ratio = NAN};
   setting->ambient_pa = atmosphere_pressure_pa(options_real(line, "altitude", 0.0));
-  setting->ambient_sd_pa = options_given(line, "altitude") ? WEATHER_SD_PA : UNKNOWN_SD_PA;
+  setting->ambient_sd_pa = options_given(line, "altitude") ? CURVE_LOGS_WEATHER_SD_PA : CURVE_LOGS_UNKNOWN_SD_PA;
   if (options_given(line, "altitude") && options_given(line, "baro-kpa"))
     return error_set(error, STATUS_USAGE, "--altitude and --baro-kpa both tell the pressure of the day: give one");
   if (options_given(line, "baro-kpa")) {
     setting->ambient_pa = options_real(line, "baro-kpa", 0.0) * UNITS_PA_PER_KPA;
-    setting->ambient_sd_pa = BARO_SD_PA;
+    setting->ambient_sd_pa = CURVE_LOGS_BARO_SD_PA;
   }
   if (options_given(line, "intake-c")) setting->intake_k = options_real(line, "intake-c", 0.0) + UNITS_KELVIN_AT_ZERO_C;
   if (options_given(line, "engine")) {
@@ -149,12 +75,13 @@ static enum status read_setting(struct job *job, struct error *error) {
 /* ---- Files ---- */
 
 static enum status choose_folder(struct job *job, struct error *error) {
-  const char *slash = strrchr(job->path, '/');
+  const char *slash = strrchr(job->logs.path, '/');
   int length = 0;
   if (options_given(job->line, "out"))
     length = snprintf(job->folder, PATH_SIZE, "%s", options_text(job->line, "out", ""));
   else if (options_given(job->line, "format"))
-    length = slash ? snprintf(job->folder, PATH_SIZE, "%.*s", slash == job->path ? 1 : (int)(slash - job->path), job->path)
+    length = slash ? snprintf(job->folder, PATH_SIZE, "%.*s", slash == job->logs.path ? 1 : (int)(slash - job->logs.path),
+                              job->logs.path)
                    : snprintf(job->folder, PATH_SIZE, ".");
   else
     return STATUS_OK;
@@ -174,8 +101,8 @@ static const char *name_file(struct job *job, const char *ending) {
 static struct opening_report report_of(const struct job *job, const char **files) {
   for (size_t i = 0; i < job->file_count; i++) files[i] = job->files[i];
   return (struct opening_report){.curve = &job->curve,
-                                 .log = job->path,
-                                 .baseline = job->clean_path,
+                                 .log = job->logs.path,
+                                 .baseline = job->logs.clean_path,
                                  .stop_given = isfinite(job->setting.stop_ratio),
                                  .weather_given = options_given(job->line, "altitude") || options_given(job->line, "baro-kpa"),
                                  .file_count = job->file_count,
@@ -211,8 +138,8 @@ static enum status save_files(struct job *job, struct picture_option_drawing *dr
     struct error one;
     error_clear(&one);
     const char *path = name_file(job, picture_format_rows[i].ending);
-    const struct picture_target target = picture_option_target(drawing, (enum picture_format)i, path, job->path);
-    if (!picture_option_end(drawing, picture_opening_draw(&job->curve, job->path, &target, &one), &one)) job->file_count--;
+    const struct picture_target target = picture_option_target(drawing, (enum picture_format)i, path, job->logs.path);
+    if (!picture_option_end(drawing, picture_opening_draw(&job->curve, job->logs.path, &target, &one), &one)) job->file_count--;
   }
   return status;
 }
@@ -226,21 +153,16 @@ static enum status tell(struct job *job, struct error *error) {
   picture_option_formats(job->line, formats);
   const enum status status = opening_report_print(&report, stdout, error);
   if (status != STATUS_OK || !formats[PICTURE_dumb]) return status;
-  return picture_opening_draw(&job->curve, job->path, &(struct picture_target){.format = PICTURE_dumb}, error);
+  return picture_opening_draw(&job->curve, job->logs.path, &(struct picture_target){.format = PICTURE_dumb}, error);
 }
 
 static enum status do_job(struct job *job, struct error *error) {
-  job->path = job->line->operands[0];
-  job->clean_path = options_text(job->line, "baseline", NULL);
+  job->logs =
+      (struct curve_logs){.path = job->line->operands[0], .clean_path = options_text(job->line, "baseline", NULL), .at = "at"};
   enum status status = read_setting(job, error);
   if (status == STATUS_OK) status = choose_folder(job, error);
-  if (status == STATUS_OK) status = read_log(job, "opening", job->path, &job->log, error);
-  if (status == STATUS_OK && job->clean_path) status = read_log(job, "clean", job->clean_path, &job->clean, error);
-  struct opening_setting of_clean = job->setting;
-  of_clean.name = job->clean_path;
-  if (status == STATUS_OK)
-    status = opening_curve_find(&job->log.recording, &job->setting, job->clean_path ? &job->clean.recording : NULL, &of_clean,
-                                &job->curve, error);
+  if (status == STATUS_OK) status = curve_logs_read(job->line, &job->logs, error);
+  if (status == STATUS_OK) status = curve_logs_find(&job->logs, &job->setting, true, &job->curve, error);
   if (status != STATUS_OK) return status;
   struct picture_option_drawing drawing;
   picture_option_begin(&drawing, job->line);
@@ -254,8 +176,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   if (!job) return error_set(error, STATUS_NO_MEMORY, "out of memory for a curve");
   job->line = line;
   const enum status status = do_job(job, error);
-  log_file_destroy(&job->log);
-  log_file_destroy(&job->clean);
+  curve_logs_destroy(&job->logs);
   free(job);
   return status;
 }
@@ -281,7 +202,8 @@ const struct command command_curve = {
         "With --baseline, the same car logged when it was clean, the air area lost at idle is measured. Without it a bend at the "
         "bottom of "
         "the curve is not told from the bore's own shape, and nothing is claimed. Only where nothing passes well above the stop "
-        "(--stop-pct) can it be no clean throttle, or the stop is elsewhere.\n\n"
+        "(--stop-pct) can it be no clean throttle, or the stop is elsewhere. bladegap estimate --curve takes what is lost as a "
+        "reading.\n\n"
         "  bladegap curve scenarios/logs/opening-film.csv --engine four-16 --out curve\n"
         "  bladegap curve drive.csv --displacement-cc 1496 --altitude 50 --stop-pct 13.3 --out curve\n"
         "  bladegap curve day.csv --baseline drive.csv --displacement-cc 1600 --at opening=30:150",

@@ -9,6 +9,7 @@
 #include "car/setting.h"
 #include "commands/car_card.h"
 #include "commands/command.h"
+#include "commands/curve_reading.h"
 #include "commands/engine_any.h"
 #include "commands/engine_options.h"
 #include "commands/picture_option.h"
@@ -39,6 +40,7 @@ static const struct option_row estimate_options[] = {
                      "one reading, as in maf_gps=2.58@idle; =VALUE+-SD to say how sure it is. bladegap list readings shows all"),
     OPTION_ROW_TEXT("baseline", "FILE",
                     "readings of the same car when it was good, or after the clean, in a file of the same kind"),
+    CURVE_READING_OPTION_ROWS,
     OPTION_ROW_FLAG("pairs", "also try a film together with each other cause"),
     OPTION_ROW_TEXTS("set", "NAME=VALUE",
                      "the day (altitude_m=600, intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
@@ -70,6 +72,7 @@ struct job {
   struct engine engine;
   struct estimate_question question;
   struct estimate_readings_input input, baseline;
+  struct estimate_curve curve;
   struct estimate *estimate;
   struct remedy_costs costs;
   struct estimate_findings_wish wish;
@@ -177,9 +180,14 @@ static enum status read_readings(struct job *job, struct error *error) {
     status = estimate_readings_add_text(&job->input, "--reading", options_text_at(job->line, "reading", i), error) == STATUS_OK
                  ? status
                  : error->status;
+  if (curve_reading_take(job->line, &job->engine, &job->input, &job->question.setting, &job->curve, error) != STATUS_OK)
+    status = error->status;
+  if (job->curve.log) job->wish.curve = &job->curve;
   if (options_given(job->line, "baseline"))
     status =
         readings_file_add(&job->baseline, options_text(job->line, "baseline", ""), error) == STATUS_OK ? status : error->status;
+  if (status == STATUS_OK && job->input.given.count == 0)
+    status = error_append(error, STATUS_BAD_DATA, "nothing to estimate from, as nothing else was read: %s", job->curve.text);
   if (status != STATUS_OK) return status;
   status = estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error);
   if (estimate_readings_finish(&job->baseline, &job->question.baseline_setting, &job->question.baseline, error) != STATUS_OK)
@@ -333,7 +341,7 @@ static enum status do_job(struct job *job, struct error *error) {
   job->question.engine = &job->engine;
   job->question.pairs = options_given(job->line, "pairs") > 0;
   estimate_setting_init(&job->question.setting);
-  if (!options_given(job->line, "readings") && !options_given(job->line, "reading"))
+  if (!options_given(job->line, "readings") && !options_given(job->line, "reading") && !options_given(job->line, "curve"))
     return error_set(error, STATUS_USAGE, "estimate: give --readings FILE, or --reading NAME=VALUE@CONDITION as often as wanted");
   enum status status = read_engine(job, error);
   if (status == STATUS_OK) status = read_settings(job, error);
@@ -381,21 +389,24 @@ const struct command command_estimate = {
     .options = estimate_options,
     .option_count = ARRAY_COUNT(estimate_options),
     .run = run,
-    .details = "Four statements first: what it is, how sure that is, what to do next, what to expect after. From any readings of "
-               "a car of "
-               "this kind: the film they imply and how sure that is, every other cause with its "
-               "probability, "
-               "whether any of them explains the readings at all, what to measure next for the most certainty a minute, and what "
-               "to expect "
-               "after cleaning. Cars differ, days differ and instruments round: all of that is in the answer.\n\n"
-               "The short of it is printed, --all prints the whole. What to do next is the step of least expected cost "
-               "(docs/estimate.md); before anything is cleaned or bought a look comes first.\n\n"
-               "A reading stands at a condition: key_on, idle, idle_ac, drive, hold_2500, cold_idle, ac_step, gear_step. "
-               "Whatever was not "
-               "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant, or "
-               "the condition at which it may have been read.\n\n"
-               "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
-               "--baseline scenarios/readings/film-full-when-good.csv\n"
-               "  bladegap estimate models/four-16.cfg --reading speed_rpm=793rpm@idle --reading target_rpm=850@idle "
-               "--reading tp_pct=13.4%@idle --reading maf_gps=1.97g/s@idle --reading spark_deg=15@idle",
+    .details =
+        "Four statements first: what it is, how sure that is, what to do next, what to expect after. From any readings of "
+        "a car of "
+        "this kind: the film they imply and how sure that is, every other cause with its "
+        "probability, "
+        "whether any of them explains the readings at all, what to measure next for the most certainty a minute, and what "
+        "to expect "
+        "after cleaning. Cars differ, days differ and instruments round: all of that is in the answer.\n\n"
+        "The short of it is printed, --all prints the whole. What to do next is the step of least expected cost "
+        "(docs/estimate.md); before anything is cleaned or bought a look comes first.\n\n"
+        "A reading stands at a condition: key_on, idle, idle_ac, drive, hold_2500, cold_idle, ac_step, gear_step. "
+        "Whatever was not "
+        "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant, or "
+        "the condition at which it may have been read.\n\n"
+        "--curve takes the log of a slow opening as bladegap curve does: held against one of the same car clean it measures "
+        "the air area lost at idle, which is then one more reading, area_lost_pct@idle.\n\n"
+        "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
+        "--baseline scenarios/readings/film-full-when-good.csv\n"
+        "  bladegap estimate models/four-16.cfg --reading speed_rpm=793rpm@idle --reading target_rpm=850@idle "
+        "--reading tp_pct=13.4%@idle --reading maf_gps=1.97g/s@idle --reading spark_deg=15@idle",
 };

@@ -25,7 +25,8 @@ What readings mean differs from model to model, as on the road: calculated load 
 the learned stop, or above a fixed number), the position with key on (stop, or unpowered rest).
 
 Classes: baseline (fitted on, and compared with, the car's own good readings), own (fitted on them only), other (fitted on
-another good car of the model), none (the card alone). How each calls the program stands in COMMANDS.
+another good car of the model), none (the card alone); where they are asked for, curve (of logs) and curve_own (own, and
+the logs of a slow opening with the readings; films and good cars only). How each calls the program stands in COMMANDS.
 
 Seeds are the first digits of pi in blocks of four.
 """
@@ -57,6 +58,9 @@ COMMANDS = {
         "other": (["fit", "{card}", "--readings", "{other}", "--out", "{car}", "--json", "--quiet"],
                   ["estimate", "{car}", "--readings", "{faulty}", "--set", "altitude_m={altitude_m}", *ASKED]),
         "none": (["estimate", "--car", "{card}", "--readings", "{faulty}", *ASKED],),
+        "curve_own": (["fit", "{card}", "--readings", "{own}", "--out", "{car}", "--json", "--quiet"],
+                      ["estimate", "{car}", "--readings", "{faulty}", "--curve", "{log}", "--curve-baseline", "{log_clean}",
+                       "--set", "altitude_m={altitude_m}", *ASKED]),
         "curve": (["curve", "{log}", "--baseline", "{log_clean}", "--displacement-cc", "{cc}", "--altitude", "{altitude_m}", "--json",
                    "--quiet"],),
     },
@@ -74,7 +78,8 @@ UNKNOWN = {("shipped", "turbo"): ("map_kpa",), ("shipped", "pressure"): ("bypass
 TRUE_FIRST = {"baseline": 0.90, "own": 0.80}
 SURE_WRONG, INTERVALS, ODDS, ODDS_PAIRS = 0.02, (0.86, 0.97), 0.07, 100
 FEW = 20  # films, fewer than which say nothing on intervals; the whole garage has 360 a class
-CLASSES = ("baseline", "own", "other", "none")  # curve, of logs, where it is asked for
+CLASSES = ("baseline", "own", "other", "none")  # curve and curve_own, of logs, where they are asked for
+LOGGED = ("curve", "curve_own")
 
 
 def nearest_engine(car):
@@ -244,12 +249,16 @@ def main():
             lines.append(story(kind, cars, cases, cpu_s))
             runs = [case for case in cases if case["runs"]]
             films = [case for case in runs if case["cause"] == "film"]
-            if args.write or "curve" in classes:
-                garage_cases.write_logs(kind, films, lambda case: os.path.join(folder, garage_cases.name_of(case)))
+            logged = films + [case for case in runs if case["cause"] == "nothing"] if "curve_own" in classes else films
+            if args.write or set(LOGGED) & set(classes):
+                garage_cases.write_logs(kind, logged, lambda case: os.path.join(folder, garage_cases.name_of(case)))
             for name in classes:
                 before = resource.getrusage(resource.RUSAGE_CHILDREN)
                 if name == "curve":
                     results = run_curves(program, COMMANDS[way][name], films, folder, args.jobs, args.limit)
+                elif name == "curve_own":
+                    results = run_class(program, COMMANDS[way][name], [{**case, "log": "filmed"} for case in logged], folder,
+                                        args.jobs, args.limit)
                 else:
                     results = run_class(program, COMMANDS[way][name], runs, folder, args.jobs, args.limit)
                 after = resource.getrusage(resource.RUSAGE_CHILDREN)

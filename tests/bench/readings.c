@@ -73,7 +73,7 @@ static void measure(struct estimate_forward *forward, const struct car *car, uns
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) {
     if (!(conditions & (1u << c))) continue;
     for (int q = 0; q < ESTIMATE_QUANTITY_COUNT && readings->count < ESTIMATE_READING_MAX; q++) {
-      if (!(estimate_quantities[q].conditions & (1u << c))) continue;
+      if (!(estimate_quantities[q].conditions & (1u << c)) || estimate_quantities[q].instrument == ESTIMATE_LOG) continue;
       const enum estimate_quantity quantity = (enum estimate_quantity)q;
       const double value = shown(car, quantity, (enum estimate_condition)c, &points[c]);
       if (isnan(value)) continue;

@@ -72,6 +72,44 @@ holds "a sensor that reads low is no film" bash -c 'tr "\n" " " <"$1" | grep -q 
 awk 'BEGIN {print "Time (s),Engine RPM,Throttle Position,MAF (g/s),IAT (C)"; for (i = 0; i < 300; i++) printf "%.1f,%.0f,%.1f,%.2f,20\n", i / 2, 1200 + i % 3, 11 + int(i / 20) * 0.4, (i < 160 ? 0.02 : 2 + (i - 160) / 40)}' >"$work/dead.csv"
 good 'next to nothing passes' curve "$work/dead.csv" "${known[@]}" --stop-pct 10
 
+# As a reading of estimate: the truth is the 28 % above, and the film of 45 um.
+list=(estimate four-16 --set altitude_m=0)
+for reading in speed_rpm=850 target_rpm=850 tp_pct=13.4 maf_gps=2.19 spark_deg=8; do list+=(--reading $reading@idle); done
+curved=(--curve $film --curve-baseline $clean)
+run "${list[@]}" --json
+cp "$work/.out" "$work/list.json"
+good '^\{' "${list[@]}" "${curved[@]}" --json
+holds "what the curve tells is a reading" jq -e '.curve | .taken and .verdict == "lost" and .log == "scenarios/logs/opening-film.csv"
+  and .idle_lost_pct.low < 28 and .idle_lost_pct.high > 28' "$work/.out" >/dev/null
+holds "with its error" jq -e '(.readings[] | select(.name == "area_lost_pct")) as $r | .curve.idle_lost_pct | ($r.value - .mean | fabs) < 0.1
+  and ($r.sd - .sd | fabs) < 0.01' "$work/.out" >/dev/null
+holds "the film is likelier, and narrower, and 45 um among them" jq -e --slurpfile list "$work/list.json" '.film_um as $now | $list[0].film_um as $was |
+  $now.probability > $was.probability and $now.high - $now.low < $was.high - $was.low and $now.low < 45 and $now.high > 45' "$work/.out" >/dev/null
+good 'Opening curve: scenarios/logs/opening-film\.csv against' "${list[@]}" "${curved[@]}"
+holds "it fits 100 columns" narrow "$work/.out"
+good '^\{' "${list[@]}" --curve $film --json
+holds "without the clean log nothing changes" jq -e --slurpfile list "$work/list.json" \
+  '.curve.taken == false and .film_um == $list[0].film_um and .causes == $list[0].causes' "$work/.out" >/dev/null
+holds "and that is said" jq -e '.curve.text | test("left out: there is no log of the same car clean")' "$work/.out" >/dev/null
+good '^\{' "${list[@]}" --curve "$work/low.csv" --curve-baseline $clean --json
+holds "nor with a sensor that reads low" jq -e --slurpfile list "$work/list.json" \
+  '.causes == $list[0].causes and (.curve.text | test("a sensor that reads otherwise"))' "$work/.out" >/dev/null
+good '^\{' "${list[@]}" --curve $clean --curve-baseline $clean --json
+holds "a clean car's film goes down" jq -e --slurpfile list "$work/list.json" \
+  '.curve.verdict == "none_lost" and .film_um.probability < 0.5 * $list[0].film_um.probability' "$work/.out" >/dev/null
+good '^\{' estimate four-16 --set altitude_m=0 --reading tp_pct=17@idle "${curved[@]}" --json
+holds "a log that idles elsewhere is of another car" jq -e '.curve.taken == false and
+  (.curve.text | test("idles at 13\\.3 % there and at 17\\.0 % in the readings"))' "$work/.out" >/dev/null
+good '^\{' "${list[@]}" --reading 'area_lost_pct=28 %+-4@idle' --json
+holds "by hand too" jq -e '.curve == null and (.readings[] | select(.name == "area_lost_pct") | .value == 28 and .sd == 4)' "$work/.out" >/dev/null
+bad 64 "did you mean 'area_lost_pct'" estimate four-16 --reading area_loss_pct=28@idle
+bad 64 'it is read at idle' estimate four-16 --reading area_lost_pct=28@hold_2500
+bad 64 'is there already' "${list[@]}" "${curved[@]}" --reading area_lost_pct=28@idle
+bad 64 'go with --curve LOG' "${list[@]}" --curve-baseline $clean
+bad 64 'curve-at opening=50:20: 50 s is not before' "${list[@]}" "${curved[@]}" --curve-at opening=50:20
+bad 65 'nothing else was read' estimate four-16 --curve $film
+bad 66 'no-such' "${list[@]}" --curve "$work/no-such.csv"
+
 # An hour's log at ten rows a second in a second; twice that where the machine is slow.
 if ! short; then
   { head -1 $film; awk -F, -v OFS=, 'NR > 1 {row[n++] = $0} END {for (i = 0; i < 36000; i++) {split(row[int(i / 5) % n], c, ","); print i / 10, c[2] + i % 3, c[3], c[4], c[5]}}' $film; } >"$work/hour.csv"

@@ -180,6 +180,8 @@ static bool complete(const struct sums *s, const struct columns *c) {
 
 /* ---- From means to area ---- */
 
+double opening_blocks_charge_pa(double manifold_pa) { return OPENING_BLOCKS_FILLING_RATIO * manifold_pa - RESIDUAL_PA; }
+
 static double per_pressure_kg_s_pa(const struct opening_setting *setting, double speed_rad_s, double intake_k) {
   const double filling = 1.0 + FILLING_PER_RAD_S * (speed_rad_s - FILLING_MID_RAD_S);
   return setting->displacement_m3 * speed_rad_s / (4.0 * UNITS_PI) * filling /
@@ -199,7 +201,7 @@ static bool set_area(const struct sums *s, const struct columns *c, const struct
   double pressure = mean_of(s, PRESSURE) * UNITS_PA_PER_KPA, flow = mean_of(s, FLOW) * UNITS_KG_S_PER_GPS;
   const bool metered = c->channel[FLOW] != CHANNEL_COUNT;
   if (metered && !isfinite(pressure)) pressure = (flow / per_pa + RESIDUAL_PA) / OPENING_BLOCKS_FILLING_RATIO;
-  if (!metered) flow = per_pa * (OPENING_BLOCKS_FILLING_RATIO * pressure - RESIDUAL_PA);
+  if (!metered) flow = per_pa * opening_blocks_charge_pa(pressure);
   block->pressure_ratio = pressure / ambient;
   if (!(flow > 0.0) || !(block->pressure_ratio < PRESSURE_RATIO_MOST)) return false;
   const double psi = orifice_flow_function(fmax(block->pressure_ratio, 0.0));

@@ -25,6 +25,9 @@
 #define OPENING_BLOCKS_FILLING_RATIO 0.90
 #define OPENING_BLOCKS_OFFSET_SD_PA  2500.0 // one standard deviation of the doubt `offset`
 
+/* Pressure that the charge law above makes of a manifold's: what a cylinder's air is in proportion to. */
+double opening_blocks_charge_pa(double manifold_pa);
+
 enum opening_air { OPENING_AIR_FLOW, OPENING_AIR_PRESSURE };
 
 /* What is not known of a car and moves all its points together.

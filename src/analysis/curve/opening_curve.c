@@ -76,6 +76,21 @@ enum status opening_curve_find(const struct recording *log, const struct opening
   return status;
 }
 
+enum status opening_curve_compare(const struct recording *log, const struct opening_setting *setting,
+                                  const struct recording *baseline, const struct opening_setting *baseline_setting,
+                                  struct opening_curve *curve, struct error *error) {
+  enum status status = opening_points_find(log, setting, &curve->points, error);
+  if (status == STATUS_OK && baseline) status = opening_points_find(baseline, baseline_setting, &curve->clean, error);
+  if (status != STATUS_OK) return status;
+  curve->stop_ratio = setting->stop_ratio;
+  curve->dead_to_ratio = NAN;
+  curve->has_fit = curve->has_clean_fit = false;
+  curve->has_baseline = baseline != NULL;
+  if (baseline) opening_lost_find(&curve->points, &curve->clean, &curve->lost);
+  curve->verdict = verdict_of(curve);
+  return STATUS_OK;
+}
+
 void opening_curve_readings(const struct opening_curve *curve, struct opening_curve_readings *readings) {
   const struct opening_points *points = &curve->points;
   *readings = (struct opening_curve_readings){.idle_lost_ratio = NAN, .idle_lost_sd_ratio = NAN, .idle_position_ratio = NAN};

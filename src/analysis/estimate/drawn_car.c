@@ -10,6 +10,9 @@
 #define COLDEST_C    -10.0
 #define LEAST_COLD_C 30.0
 
+/* Quantities that are drawn: all but what comes of logs, which stands last, so that it shifts nobody's numbers. */
+enum { DRAWN_COUNT = ESTIMATE_QUANTITY_area_lost_pct };
+
 /* Random numbers of one car, by what they are for. */
 enum {
   NUMBER_CAUSE,
@@ -19,10 +22,10 @@ enum {
   NUMBER_Z,
   NUMBER_Z_THEN = NUMBER_Z + SCATTER_COUNT,
   NUMBER_READING = NUMBER_Z_THEN + SCATTER_COUNT,
-  NUMBER_COMMON = NUMBER_READING + 2 * ESTIMATE_QUANTITY_COUNT * ESTIMATE_CONDITION_COUNT,
-  NUMBER_OWN = NUMBER_COMMON + ESTIMATE_QUANTITY_COUNT,
-  NUMBER_DAY = NUMBER_OWN + ESTIMATE_QUANTITY_COUNT * ESTIMATE_CONDITION_COUNT,
-  NUMBER_COUNT = NUMBER_DAY + 2 * ESTIMATE_QUANTITY_COUNT,
+  NUMBER_COMMON = NUMBER_READING + 2 * DRAWN_COUNT * ESTIMATE_CONDITION_COUNT,
+  NUMBER_OWN = NUMBER_COMMON + DRAWN_COUNT,
+  NUMBER_DAY = NUMBER_OWN + DRAWN_COUNT * ESTIMATE_CONDITION_COUNT,
+  NUMBER_COUNT = NUMBER_DAY + 2 * DRAWN_COUNT,
 };
 
 const struct estimate_fault drawn_car_good = {0};
@@ -72,7 +75,7 @@ void drawn_car_draw(const struct engine *engine, uint64_t seed, uint64_t number,
 static double model_error(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition,
                           bool then, double value) {
   const struct estimate_discrepancy_row *row = &estimate_discrepancy_rows[quantity];
-  const int place = (int)condition * ESTIMATE_QUANTITY_COUNT + (int)quantity;
+  const int place = (int)condition * DRAWN_COUNT + (int)quantity;
   const double error = row->common * normal(car, (uint64_t)(NUMBER_COMMON + (int)quantity)) +
                        row->own * normal(car, (uint64_t)(NUMBER_OWN + place)) +
                        row->day * normal(car, (uint64_t)(NUMBER_DAY + 2 * (int)quantity + then));
@@ -84,8 +87,8 @@ void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity q
   const struct estimate_quantity_row *row = &estimate_quantities[quantity];
   const double value = row->value(point);
   if (isnan(value)) return;
-  assert(readings->count < ESTIMATE_READING_MAX);
-  const int place = ((then ? 1 : 0) * ESTIMATE_CONDITION_COUNT + (int)condition) * ESTIMATE_QUANTITY_COUNT + (int)quantity;
+  assert(readings->count < ESTIMATE_READING_MAX && (int)quantity < (int)DRAWN_COUNT);
+  const int place = ((then ? 1 : 0) * ESTIMATE_CONDITION_COUNT + (int)condition) * DRAWN_COUNT + (int)quantity;
   const double flicker = hypot(row->flicker, row->flicker_share * value);
   const double added = sqrt(fmax(flicker * flicker - spread * spread, 0.0));
   const double flickers = added * normal(car, (uint64_t)(NUMBER_READING + place));

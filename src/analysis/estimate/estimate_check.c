@@ -42,7 +42,7 @@ static const struct {
     {ESTIMATE_QUANTITY_effort_pct, SHARE},       {ESTIMATE_QUANTITY_tps1_v, TRACK},
     {ESTIMATE_QUANTITY_tps2_v, TRACK},           {ESTIMATE_QUANTITY_maf_v, VOLTAGE},
     {ESTIMATE_QUANTITY_battery_v, VOLTAGE},      {ESTIMATE_QUANTITY_charging_v, VOLTAGE},
-    {ESTIMATE_QUANTITY_closed_gap_mm2, AREA},
+    {ESTIMATE_QUANTITY_closed_gap_mm2, AREA},    {ESTIMATE_QUANTITY_area_lost_pct, SHARE},
 };
 
 /* Columns: kind, what the value might be in, factor and offset to ours; whether to count from the air pressure outside. Of

@@ -29,6 +29,7 @@ enum status estimate_findings_init(struct estimate_findings *findings, const str
                                    const struct estimate_findings_wish *wish, struct error *error) {
   memset(findings, 0, sizeof *findings);
   findings->estimate = e;
+  findings->curve = wish ? wish->curve : NULL;
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
     for (size_t i = 0; i < e->problem.readings->count; i++)
       if ((int)e->problem.readings->readings[i].condition == c) findings->order[findings->reading_count++] = i;

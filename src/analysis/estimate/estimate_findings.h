@@ -5,6 +5,7 @@
 
 #include "analysis/estimate/estimate_after.h"
 #include "analysis/estimate/estimate_compare.h"
+#include "analysis/estimate/estimate_curve.h"
 #include "analysis/estimate/estimate_steps.h"
 
 enum { ESTIMATE_FINDINGS_LEADING_MAX = 4 };
@@ -14,6 +15,7 @@ struct estimate_findings_wish {
   const struct remedy_costs *costs; // NULL: the usual
   bool limited; // the scan tool shows only these; else what it has shown in the readings, if they are many enough
   bool shown[ESTIMATE_QUANTITY_COUNT];
+  const struct estimate_curve *curve; // what an opening curve brought; NULL: there is none. Not owned
 };
 
 /* Large, so on the heap. */
@@ -35,6 +37,7 @@ struct estimate_findings {
   size_t leading[ESTIMATE_FINDINGS_LEADING_MAX]; // hypotheses
   struct estimate_comparison comparisons[ESTIMATE_FINDINGS_LEADING_MAX][ESTIMATE_READING_MAX];
   double area_loss_best_pct, area_loss_low_pct, area_loss_high_pct; // of the film, if there is one
+  const struct estimate_curve *curve;                               // NULL: none
 };
 
 /* Works it all out. The estimate must outlive it. wish: NULL for none. STATUS_NO_MEMORY. */

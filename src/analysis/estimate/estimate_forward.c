@@ -193,6 +193,10 @@ static void settle_at(struct estimate_forward *f, const struct estimate_setting 
                                    .outcome = settled.outcome,
                                    .ambient_kpa = conditions_ambient_pa(&query.conditions) / UNITS_PA_PER_KPA};
   for (int i = 0; i < CHANNEL_COUNT; i++) point->values[i] = settled.values[i];
+  point->area_lost_pct = NAN;
+  if (condition == ESTIMATE_CONDITION_idle && point->runs)
+    point->area_lost_pct = 100.0 * estimate_lost_ratio(settle_rest(f->settle),
+                                                       UNITS_RATIO_PER_PCT * point->values[CHANNEL_tp_pct], setting->lost_air);
   estimate_scan_show(&f->car, condition, point);
 }
 

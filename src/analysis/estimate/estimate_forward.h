@@ -4,6 +4,7 @@
 #define ANALYSIS_ESTIMATE_ESTIMATE_FORWARD_H
 
 #include "analysis/estimate/estimate_discrepancy.h"
+#include "analysis/estimate/estimate_lost.h"
 #include "analysis/estimate/estimate_reading.h"
 #include "car/causes.h"
 #include "car/scatter.h"
@@ -28,6 +29,7 @@ struct estimate_setting {
   double cold_intake_c;         // the intake-air sensor; NaN: as cold as the coolant
   bool stale;                   // the learned offset is learned_ratio; else long use has brought it where it is
   double learned_ratio;
+  enum estimate_lost_air lost_air; // of the logs that area_lost_pct comes from
 };
 void estimate_setting_init(struct estimate_setting *setting);
 

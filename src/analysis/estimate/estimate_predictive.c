@@ -145,7 +145,7 @@ void estimate_predictive_everything(const struct estimate *e, struct estimate_fo
     for (int q = 0; q < ESTIMATE_QUANTITY_COUNT && wanted->count < ESTIMATE_READING_MAX; q++) {
       if (!(conditions & estimate_quantities[q].conditions & (1u << c)) || !points[c].runs) continue;
       const double value = estimate_quantities[q].value(&points[c]);
-      if (isnan(value)) continue;
+      if (isnan(value) || estimate_quantities[q].instrument == ESTIMATE_LOG) continue; // it takes a clean log of before
       wanted->readings[wanted->count++] =
           (struct estimate_reading){(enum estimate_quantity)q, (enum estimate_condition)c, value,
                                     estimate_reading_sd((enum estimate_quantity)q, value, NAN, NAN)};

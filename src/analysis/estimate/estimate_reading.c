@@ -13,6 +13,7 @@ const struct estimate_instrument_row estimate_instruments[ESTIMATE_INSTRUMENT_CO
     {"gauge", "gauge on the manifold", 5.0},
     {"meter", "voltmeter", 4.0},
     {"torch", "torch, intake pipe off, drive asleep and unplugged", 15.0},
+    {"log", "log of a slow opening, against one of the same car clean", 5.0},
 };
 
 #define CHANNEL_OF(name) p->values[CHANNEL_##name]

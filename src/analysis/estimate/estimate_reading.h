@@ -42,7 +42,8 @@ struct estimate_point {
   enum settle_outcome outcome;
   double values[CHANNEL_COUNT]; // as settle.h gives them
   double ambient_kpa;
-  double lowest_rpm; // steps only
+  double lowest_rpm;    // steps only
+  double area_lost_pct; // idling warm: estimate_lost.h; else NaN
 };
 
 /* Where a quantity can be read. */
@@ -88,7 +89,8 @@ struct estimate_point {
   QUANTITY(tps2_v, 0.01, 0.005, 0, ESTIMATE_AT_REST | ESTIMATE_AT_STEADY, METER, "position track 2", CHANNEL_OF(tps2_v))   \
   QUANTITY(maf_v, 0.01, 0.01, 0, ESTIMATE_AT_STEADY, METER, "air-flow sensor's signal", CHANNEL_OF(maf_v))                 \
   QUANTITY(closed_gap_mm2, 0.5, 0.4, 0.25, ESTIMATE_AT_REST, TORCH, "light through the closed gap, by eye: light, none or one_side", CHANNEL_OF(closed_gap_mm2)) \
-  QUANTITY(charging_v, 0.01, 0.3, 0, ESTIMATE_AT_STEADY, METER, "charging voltage at the battery, 13.8 to 14.7 on a good car", CHANNEL_OF(battery_v))
+  QUANTITY(charging_v, 0.01, 0.3, 0, ESTIMATE_AT_STEADY, METER, "charging voltage at the battery, 13.8 to 14.7 on a good car", CHANNEL_OF(battery_v)) \
+  QUANTITY(area_lost_pct, 1, 4, 0, ESTIMATE_AT(idle), LOG, "share of all idle air area lost, of bladegap curve with a clean log", p->area_lost_pct)
 // clang-format on
 
 enum estimate_quantity {
@@ -99,7 +101,14 @@ enum estimate_quantity {
 };
 
 /* What it is read with, and the minutes that takes beside those of the condition; common practice, no source. */
-enum estimate_instrument { ESTIMATE_STREAM, ESTIMATE_GAUGE, ESTIMATE_METER, ESTIMATE_TORCH, ESTIMATE_INSTRUMENT_COUNT };
+enum estimate_instrument {
+  ESTIMATE_STREAM,
+  ESTIMATE_GAUGE,
+  ESTIMATE_METER,
+  ESTIMATE_TORCH,
+  ESTIMATE_LOG,
+  ESTIMATE_INSTRUMENT_COUNT
+};
 struct estimate_instrument_row {
   const char *name, *text;
   double minutes;

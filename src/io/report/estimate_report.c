@@ -94,6 +94,7 @@ static void put_brief(const struct estimate_findings *findings, struct document 
   if (*cautions) document_item(d, "Care: %s.", cautions);
   document_item(d, "Next: %s", brief.next.text);
   document_item(d, "After: %s", brief.after.text);
+  if (findings->curve) document_item(d, "Opening curve: %s", findings->curve->text);
 }
 
 static void put_read(const struct estimate_findings *findings, struct document *d) {

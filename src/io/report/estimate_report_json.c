@@ -147,6 +147,30 @@ static void put_film(struct json *json, const struct estimate_findings *findings
   json_close(json);
 }
 
+/* What an opening curve brought; null where none was given. */
+static void put_curve(struct json *json, const struct estimate_curve *curve) {
+  if (!curve) {
+    json_put_null(json, "curve");
+    return;
+  }
+  json_open_object(json, "curve");
+  json_put_text(json, "log", curve->log);
+  if (curve->clean)
+    json_put_text(json, "baseline", curve->clean);
+  else
+    json_put_null(json, "baseline");
+  json_put_text(json, "verdict", opening_curve_verdict_names[curve->verdict]);
+  json_put_flag(json, "taken", curve->taken);
+  json_open_object(json, "idle_lost_pct");
+  json_put_real(json, "mean", 100.0 * curve->lost.mean_ratio, 3);
+  json_put_real(json, "sd", 100.0 * curve->lost.sd_ratio, 3);
+  json_put_real(json, "low", 100.0 * curve->lost.low_ratio, 3);
+  json_put_real(json, "high", 100.0 * curve->lost.high_ratio, 3);
+  json_close(json);
+  json_put_text(json, "text", curve->text);
+  json_close(json);
+}
+
 /* A sentence and the values in it, each with where it stands in this report. */
 static void put_claim(struct json *json, const char *part, const struct estimate_claim *claim) {
   static const char *const hows[] = {"rounded", "over", "below"};
@@ -274,6 +298,7 @@ enum status estimate_report_json(const struct estimate_findings *findings, size_
   json_put_real(json, "baseline_p_value", e->baseline_p_value, 6);
   json_close(json);
   put_readings(json, findings);
+  put_curve(json, findings->curve);
   put_next(json, &findings->next);
   put_after(json, &findings->after);
   put_decision(json, findings);

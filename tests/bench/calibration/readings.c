@@ -26,6 +26,7 @@ static unsigned read_at(enum estimate_quantity quantity) {
   case ESTIMATE_QUANTITY_tps1_v:
   case ESTIMATE_QUANTITY_maf_v:
   case ESTIMATE_QUANTITY_closed_gap_mm2:
+  case ESTIMATE_QUANTITY_area_lost_pct:
     return 0;
   case ESTIMATE_QUANTITY_tps2_v:
     return ESTIMATE_AT_REST;

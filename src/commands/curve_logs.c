@@ -1,0 +1,98 @@
+#include "commands/curve_logs.h"
+
+#include "io/config/find_file.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { NAME_SIZE = 32 };
+
+static void print_notes(const struct command_line *line, const struct log_file *log) {
+  for (const char *at = log->notes; at && *at && !line->quiet;) {
+    const int size = (int)strcspn(at, "\n");
+    fprintf(stderr, "bladegap: %.*s\n", size, at);
+    at += size + (at[size] == '\n');
+  }
+}
+
+/* NAME=FROM:TO; both ends may be left out. */
+static enum status read_stretch(const char *option, const char *text, char name[NAME_SIZE], double *from_s, double *to_s,
+                                struct error *error) {
+  const char *equals = strchr(text, '='), *colon = equals ? strchr(equals, ':') : NULL;
+  char number[2][NAME_SIZE];
+  *from_s = -INFINITY;
+  *to_s = INFINITY;
+  if (equals && colon && equals - text < NAME_SIZE && colon - equals <= NAME_SIZE && strlen(colon + 1) < NAME_SIZE) {
+    snprintf(name, NAME_SIZE, "%.*s", (int)(equals - text), text);
+    snprintf(number[0], NAME_SIZE, "%.*s", (int)(colon - equals - 1), equals + 1);
+    snprintf(number[1], NAME_SIZE, "%s", colon + 1);
+    const bool good =
+        (!number[0][0] || options_read_real(number[0], from_s)) && (!number[1][0] || options_read_real(number[1], to_s));
+    if (good && strcmp(name, "opening") != 0 && strcmp(name, "clean") != 0)
+      return error_set(error, STATUS_USAGE, "--%s %s: '%s' is neither opening (of the log) nor clean (of the baseline)", option,
+                       text, name);
+    if (good && *from_s < *to_s) return STATUS_OK;
+    if (good) return error_set(error, STATUS_USAGE, "--%s %s: %g s is not before %g s", option, text, *from_s, *to_s);
+  }
+  return error_set(error, STATUS_USAGE, "--%s %s: it wants NAME=FROM:TO in seconds, as in opening=30:150", option, text);
+}
+
+/* Only the rows of the stretches of this name stay, all if there is none. */
+static enum status cut(const struct command_line *line, const char *option, const char *which, const char *path,
+                       struct log_file *log, struct error *error) {
+  const size_t given = options_given(line, option);
+  struct recording *r = &log->recording;
+  size_t kept = 0, named = 0;
+  for (size_t row = 0; row < r->row_count; row++) {
+    const double now_s = recording_value(r, row, CHANNEL_time_s);
+    bool keep = false;
+    named = 0;
+    for (size_t i = 0; i < given; i++) {
+      char name[NAME_SIZE];
+      double from_s, to_s;
+      const enum status status = read_stretch(option, options_text_at(line, option, i), name, &from_s, &to_s, error);
+      if (status != STATUS_OK) return status;
+      if (strcmp(name, which) != 0) continue;
+      named++;
+      keep |= now_s >= from_s && now_s <= to_s;
+    }
+    if (!keep && named > 0) continue;
+    if (kept != row)
+      memmove(r->values + kept * CHANNEL_COUNT, r->values + row * CHANNEL_COUNT, CHANNEL_COUNT * sizeof *r->values);
+    kept++;
+  }
+  if (kept == 0)
+    return error_set(error, STATUS_BAD_DATA, "%s has no row in what --%s %s= asks for; it reaches from %g to %g s", path, option,
+                     which, recording_value(r, 0, CHANNEL_time_s), recording_value(r, r->row_count - 1, CHANNEL_time_s));
+  r->row_count = kept;
+  return STATUS_OK;
+}
+
+static enum status read_log(const struct command_line *line, const char *option, const char *which, const char *path,
+                            struct log_file *log, struct error *error) {
+  enum status status = find_file_exists(path, error);
+  if (status == STATUS_OK) status = log_file_read(path, log, error);
+  if (status == STATUS_OK) print_notes(line, log);
+  return status == STATUS_OK ? cut(line, option, which, path, log, error) : status;
+}
+
+enum status curve_logs_read(const struct command_line *line, struct curve_logs *logs, struct error *error) {
+  enum status status = read_log(line, logs->at, "opening", logs->path, &logs->log, error);
+  if (status == STATUS_OK && logs->clean_path) status = read_log(line, logs->at, "clean", logs->clean_path, &logs->clean, error);
+  return status;
+}
+
+void curve_logs_destroy(struct curve_logs *logs) {
+  log_file_destroy(&logs->log);
+  log_file_destroy(&logs->clean);
+}
+
+enum status curve_logs_find(const struct curve_logs *logs, const struct opening_setting *setting, bool with_fit,
+                            struct opening_curve *curve, struct error *error) {
+  struct opening_setting of_clean = *setting;
+  of_clean.name = logs->clean_path;
+  const struct recording *clean = logs->clean_path ? &logs->clean.recording : NULL;
+  return with_fit ? opening_curve_find(&logs->log.recording, setting, clean, &of_clean, curve, error)
+                  : opening_curve_compare(&logs->log.recording, setting, clean, &of_clean, curve, error);
+}
