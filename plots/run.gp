@@ -71,8 +71,8 @@ if (letters) {
   set multiplot
   set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(26 * big) font ',20'
   if (is_over) {
-    set label 2 'A: ' . fitted(engine_text, 14, 0.45 * width) at screen right(35), down(56 * big) textcolor rgb blue
-    set label 3 'B: ' . fitted(other_text, 14, 0.45 * width) at screen right(0.52 * width), down(56 * big) \
+    set label 2 'A: ' . fitted_path(engine_text, 14, 0.45 * width) at screen right(35), down(56 * big) textcolor rgb blue
+    set label 3 'B: ' . fitted_path(other_text, 14, 0.45 * width) at screen right(0.52 * width), down(56 * big) \
       textcolor rgb vermilion_text
   } else {
     set label 2 (has_engine_text ? engine_text : '') at screen right(35), down(56 * big) textcolor rgb grey
