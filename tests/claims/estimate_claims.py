@@ -68,7 +68,7 @@ class Report:
             return (float(value['value']), 0) if source in LOOSE and 0 < value['value'] < 30 else None
         if source.startswith('text:'):
             name = source[5:]
-            found = name == 'torch' or any(value['printed'] in NUMBER.findall(text) for text in self.texts_of(name))
+            found = name in ('torch', 'cause') or any(value['printed'] in NUMBER.findall(text) for text in self.texts_of(name))
             return (float(value['printed']), 0) if found else None
         if source.startswith('share:'):
             return 100 * self.share(source[6:]), 1e-3 * len(self.data['causes'])

@@ -25,7 +25,7 @@ verdict() {
     passed=$((passed + 1))
   else
     failed=$((failed + 1))
-    printf 'FAILED: %s: %s\n  exit %s\n  stdout: %.600s\n  stderr: %.600s\n' "$1" "$2" "$code" "$out" "$err"
+    printf 'FAILED: %s: %s\n  exit %s\n  stdout: %.600s\n  stderr: %.600s\n' "$1" "$2" "$code" "$out" "$err" >&2 # a caller may have silenced what its check prints
   fi
 }
 

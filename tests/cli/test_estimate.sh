@@ -122,10 +122,11 @@ reads 'maf_gps=7.3 kg/h@idle' 2.028
 reads 'speed_rpm=846 U/min@idle' 846
 reads tps1_v=640mV@idle 0.64
 # NIST SP 811: 1 inHg is 3.38638 kPa, 1 psi 6.894757; the air outside is 101.325 kPa (ISO 2533).
-reads 'manifold_kpa=19 inHg vacuum@idle' 36.98
-reads 'manifold_kpa=65kPa vac@idle' 36.33
-reads 'manifold_kpa=-9.5 psig@idle' 35.82
-reads 'manifold_kpa=5.1 psi@idle' 35.16
+# By hand 36.98, 36.33, 35.82 and 35.16; shown with one decimal.
+reads 'manifold_kpa=19 inHg vacuum@idle' 37.0
+reads 'manifold_kpa=65kPa vac@idle' 36.3
+reads 'manifold_kpa=-9.5 psig@idle' 35.8
+reads 'manifold_kpa=5.1 psi@idle' 35.2
 bad 64 'may be thousands or three decimals' estimate "$model" --reading speed_rpm=1,700@idle
 bad 64 "'9foo' is not a number, and 'foo' no unit of maf_gps" estimate "$model" --reading maf_gps=9foo@idle
 reads battery_v=12.5@idle 12.5

@@ -73,8 +73,9 @@ static void say_cause(const struct estimate_findings *f, const struct estimate_h
     say_film(f, c);
   else
     for (size_t i = 0; i < h->fault.count; i++) {
-      estimate_claim_words(c, "%s%s, %s ", i ? "; together with " : "", cause_rows[h->fault.cause[i]].text,
-                           cause_rows[h->fault.cause[i]].condition);
+      if (i) estimate_claim_words(c, "; together with ");
+      estimate_claim_text(c, cause_rows[h->fault.cause[i]].text, "text:cause");
+      estimate_claim_words(c, ", %s ", cause_rows[h->fault.cause[i]].condition);
       estimate_claim_interval(c, h->mean[i], h->low[i], h->high[i], "causes[%s].%s", name, i ? "second_severity" : "severity");
     }
   if (h->fault.fresh) estimate_claim_words(c, ", what was learned for it just forgotten");
@@ -325,9 +326,11 @@ static void say_after(const struct estimate_findings *f, struct estimate_claim *
     say_cleaned(f, c);
   else if (estimate_hypothesis_place(h, CAUSE_film) < 0)
     say_good(f, c);
-  else
-    estimate_claim_words(c, "Cleaning alone does not cure this: %s stays.",
-                         cause_rows[h->fault.cause[estimate_hypothesis_place(h, CAUSE_film) == 0 ? 1 : 0]].text);
+  else {
+    estimate_claim_words(c, "Cleaning alone does not cure this: ");
+    estimate_claim_text(c, cause_rows[h->fault.cause[estimate_hypothesis_place(h, CAUSE_film) == 0 ? 1 : 0]].text, "text:cause");
+    estimate_claim_words(c, " stays.");
+  }
 }
 
 void estimate_brief(const struct estimate_findings *findings, struct estimate_brief *brief) {

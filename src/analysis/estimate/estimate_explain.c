@@ -36,10 +36,14 @@ static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
   if (h->fault.count == 0)
     estimate_claim_words(c, estimate_is_unlisted(h) ? "Likeliest is something that is not listed here: "
                                                     : "Likeliest is that nothing is wrong: ");
-  else
-    estimate_claim_words(c, "Likeliest is this: %s%s%s, ", cause_rows[h->fault.cause[0]].text,
-                         h->fault.count == 2 ? " together with " : "",
-                         h->fault.count == 2 ? cause_rows[h->fault.cause[1]].text : "");
+  else {
+    estimate_claim_words(c, "Likeliest is this: ");
+    for (size_t i = 0; i < h->fault.count; i++) {
+      if (i) estimate_claim_words(c, " together with ");
+      estimate_claim_text(c, cause_rows[h->fault.cause[i]].text, "text:cause");
+    }
+    estimate_claim_words(c, ", ");
+  }
   estimate_claim_share(c, h->probability, "causes[%s].probability", name);
   for (size_t i = 0; i < h->fault.count && !estimate_is_unlisted(h); i++) {
     estimate_claim_words(c, "%s%s ", i ? ", " : "; ", cause_rows[h->fault.cause[i]].condition);

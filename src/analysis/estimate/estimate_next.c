@@ -363,6 +363,28 @@ static void open(const struct estimate *e, struct estimate_forward *forward, str
   }
 }
 
+/* All that is worth telling, however much: no reading has to be foretold for a look. */
+static size_t all_open(const struct estimate *e, size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX],
+                       double probability[ESTIMATE_HYPOTHESIS_MAX]) {
+  size_t count = 0;
+  double sum = 0.0;
+  for (size_t i = 0; i < e->count; i++) {
+    if (e->hypotheses[i].probability < WORTH_TELLING) continue;
+    hypothesis[count] = i;
+    sum += probability[count++] = e->hypotheses[i].probability;
+  }
+  for (size_t i = 0; i < count; i++) probability[i] /= sum;
+  return count;
+}
+
+static double gain_of_look(const struct estimate *e, enum look look) {
+  size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX];
+  double probability[ESTIMATE_HYPOTHESIS_MAX], yes[ESTIMATE_HYPOTHESIS_MAX];
+  const size_t count = all_open(e, hypothesis, probability);
+  for (size_t i = 0; i < count; i++) yes[i] = says_yes(look, &e->hypotheses[hypothesis[i]]);
+  return probability_information_binary_bits(count, probability, yes);
+}
+
 static void list_tests(const struct estimate *e, struct open_question *q, struct estimate_next *next) {
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) add_stream(e, q, (enum estimate_condition)c, next);
   for (size_t i = 0; i < q->wanted.count; i++) {
@@ -373,10 +395,8 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
   }
   for (int r = 0; r < LOOK_COUNT; r++) {
     if (!concerns((enum look)r, e)) continue;
-    double yes[LIKELY_MAX];
-    for (size_t i = 0; i < q->count; i++) yes[i] = says_yes((enum look)r, &e->hypotheses[q->hypothesis[i]]);
     struct estimate_next_test test = look_test(e, q->wish->decide, (enum look)r);
-    test.gain_bits = probability_information_binary_bits(q->count, q->probability, yes);
+    test.gain_bits = gain_of_look(e, (enum look)r);
     add_test(next, &test);
   }
 }
@@ -395,7 +415,9 @@ enum status estimate_next(const struct estimate *e, const struct estimate_next_w
     q->wish = wish ? wish : &none;
     estimate_predictive_everything(e, forward, &q->wanted);
     open(e, forward, q);
-    next->entropy_bits = probability_entropy_bits(q->count, q->probability);
+    size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX];
+    double probability[ESTIMATE_HYPOTHESIS_MAX];
+    next->entropy_bits = probability_entropy_bits(all_open(e, hypothesis, probability), probability);
     list_tests(e, q, next);
   }
   estimate_forward_destroy(forward);

@@ -9,7 +9,7 @@
 #define LEARNED_LEAST_PCT 1.0  // less is nothing learned
 #define LEAST_TOLD        0.01 // probability of a cause from which it has a row of its own
 #define LEAST_SHORT       0.02 // the same in short
-enum { TEXT_SIZE = 200, STEP_MAX = 12, SHORT_TEST_MAX = 3 };
+enum { TEXT_SIZE = 200, STEP_MAX = 12, SHORT_TEST_MAX = 3, SHORT_CAUSE_MAX = 8 };
 
 /* ---- Words for numbers ---- */
 
@@ -158,7 +158,7 @@ static void put_causes(const struct estimate_findings *findings, bool in_short, 
   size_t rest_count = 0;
   for (size_t i = 0; i < e->count; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
-    if (h->probability < (in_short ? LEAST_SHORT : LEAST_TOLD)) {
+    if (h->probability < (in_short ? LEAST_SHORT : LEAST_TOLD) || (in_short && i >= SHORT_CAUSE_MAX)) {
       rest += h->probability;
       rest_count++;
       continue;
@@ -372,6 +372,9 @@ enum status estimate_report_short(const struct estimate_findings *findings, bool
   if (us) document_in_us_units(d);
   put_brief(findings, d);
   put_causes(findings, true, d);
+  const char *limits[ESTIMATE_FINDINGS_LIMIT_MAX];
+  if (findings->estimate->problem.readings->left_out > 0 && estimate_findings_limits(findings->estimate, limits) > 0)
+    document_paragraph(d, "%s", limits[0]); // which were left out, and why
   put_next_short(findings, d);
   document_heading(d, "More");
   document_paragraph(

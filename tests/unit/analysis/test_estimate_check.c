@@ -69,7 +69,7 @@ static void pressures(void **state) {
 static void positions(void **state) {
   (void)state;
   is_asked(&air_flow, "tp_pct=0.615@idle", "0.615 V of 5 V would be 12.3 %");
-  is_asked(&air_flow, "tps1_v=615@idle", "615 mV would be 0.615 V");
+  is_asked(&air_flow, "tps1_v=615@idle", "615 mV would be 0.61");
   // across the bore is 0 degrees, the closed stop 7 (throttle.closed_deg), wide open 90: 9.4 degrees are 2.4 of 83 above the stop
   is_asked(&air_flow, "blade_pct=9.4@idle", "9.4 degrees from straight across the bore would be 2.89 %");
 }
