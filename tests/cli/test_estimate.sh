@@ -127,6 +127,17 @@ reads 'manifold_kpa=19 inHg vacuum@idle' 37.0
 reads 'manifold_kpa=65kPa vac@idle' 36.3
 reads 'manifold_kpa=-9.5 psig@idle' 35.8
 reads 'manifold_kpa=5.1 psi@idle' 35.2
+# SAE J1979, PID 0B: the sensor's; without a sensor, and by its own name, the pressure is a gauge's. 8 inHg are 27.1 kPa.
+named() { # ENGINE NAME=VALUE@CONDITION, the quantity that it is taken for
+  good '^\{' estimate "$1" --reading "$2" --json
+  holds "$2 is $3 on $1" jq -e --arg name "$3" '.readings[0].name == $name and (.readings[0].value - 27.09 | fabs < 0.06)' "$work/.out" >/dev/null
+}
+named models/three-10.cfg map_inhg=8@idle map_kpa
+named models/three-10.cfg 'MAP=8 inHg@idle' map_kpa
+named models/three-10.cfg 'Intake Manifold Absolute Pressure=27.09@idle' map_kpa
+named models/four-15-turbo.cfg map_inhg=8@idle map_kpa
+named models/three-10.cfg manifold_inhg=8@idle manifold_kpa
+named models/four-16.cfg map_inhg=8@idle manifold_kpa
 bad 64 'may be thousands or three decimals' estimate "$model" --reading speed_rpm=1,700@idle
 bad 64 "'9foo' is not a number, and 'foo' no unit of maf_gps" estimate "$model" --reading maf_gps=9foo@idle
 reads battery_v=12.5@idle 12.5

@@ -9,7 +9,7 @@ enum { STRETCH_MAX = 6, SWEPT_ROWS = 20, SHAKE_ROWS = 2 };
 #define TRAVEL_DEG   10.0 // a blade that moved less has not been swept
 #define STEP_DEG     5.0  // and one that moves further from row to row has jumped
 
-#define SHAKE_DEG    0.3  // a blade that turns back by more from row to row shakes faster than the rows tell
+#define SHAKE_DEG 0.3 // a blade that turns back by more from row to row shakes faster than the rows tell
 
 /* Rows between two notes, or all where there are none. */
 struct stretch {
@@ -81,8 +81,8 @@ static void send_rows(struct picture_script *script, const struct recording *r, 
       const double now = recording_value(r, row, CHANNEL_time_s);
       if (now < stretches[i].from_s || now >= stretches[i].to_s || !standing(r, row)) continue;
       const double one = recording_value(r, row, CHANNEL_tps1_v), two = recording_value(r, row, CHANNEL_tps2_v);
-      const double values[] = {recording_value(r, row, CHANNEL_blade_deg), one, two, one + two,
-                               recording_value(r, row, CHANNEL_motor_a), shakes(r, row)};
+      const double values[] = {recording_value(r, row, CHANNEL_blade_deg), one,           two, one + two,
+                               recording_value(r, row, CHANNEL_motor_a),   shakes(r, row)};
       for (size_t k = 0; k < ARRAY_COUNT(values); k++) picture_value(script, values[k]);
       fputc('\n', script->stream);
     }
