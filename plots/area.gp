@@ -76,7 +76,7 @@ if (letters) {
     }
     mark = marks[i] - (covers > 0)
     set label 300 + i '' at graph 0.02, graph name_y point pt mark ps 2 * (slide ? 1.5 : 1) lc rgb black front
-    set label 400 + i '' at first point_x[i], first point_y[i] point pt mark ps (2.4 + 1.6 * covers) * (slide ? 1.5 : 1) lw 1.6 lc rgb black front
+    set label 400 + i '' at first point_x[i], first point_y[i] point pt mark ps (2.4 + 1.6 * covers) * (slide ? 1.2 : 1) lw 1.6 lc rgb black front
   }
   plot for [i = 1:curve_count] $curves using 1:i + 1 with lines lw (curve_largest[i] ? 3.2 : 1.8) dt \
     dashes[i] \

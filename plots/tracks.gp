@@ -49,7 +49,7 @@ if (letters) {
   set bmargin at screen down(height - 88 * big)
   set yrange [amps_low:amps_high]
   set ytics nomirror out autofreq textcolor rgb black font ',15'
-  set ylabel (slide ? 'A' : 'motor current, A') font ',16' offset character 0, 0
+  set ylabel (slide ? 'A' : 'motor current, A') font ',16' offset character (slide ? -1 : 0), 0
   set xlabel 'blade opening above the closed stop, degrees' font ',16'
   plot for [i = 1:stretch_count] $sweep index i - 1 using 1:($6 > 0 ? NaN : $5) with lines lc rgb colour[i] lw 1.2 + 0.8 * i \
     title fitted(stretch_name[i], 14, (slide ? 0.72 : 0.5) * width), \

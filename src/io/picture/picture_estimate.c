@@ -8,8 +8,9 @@
 enum {
   GRID_COUNT = 240, // points of the film's density: finer than a pixel of its panel is not seen
   BAR_MAX = 9,
-  ROW_HEIGHT = 34, // pixels for one reading,
-  ROWS_USUAL = 12, // so many of which the usual height holds
+  ROW_HEIGHT = 34,     // pixels for one reading,
+  ROWS_USUAL = 12,     // so many of which the usual height holds,
+  USUAL_HEIGHT = 1165, // that of PICTURE_LIST
 };
 #define LEAST_BAR   0.005 // probability of a cause from which it has a bar of its own
 #define LEAST_WIDTH 15.0  // um: a narrower density is not shown more widely than this
@@ -139,7 +140,9 @@ static enum status make_script(const struct estimate_findings *findings, const s
                                struct picture_script *script, struct error *error) {
   const struct estimate *e = findings->estimate;
   const int rows = (int)e->problem.readings->count;
-  const enum status status = picture_begin(script, PICTURE_OF_estimate, target, ROW_HEIGHT * (rows - ROWS_USUAL), error);
+  int more_height = ROW_HEIGHT * (rows - ROWS_USUAL);
+  if (target->form == PICTURE_FORM_screen) more_height += (USUAL_HEIGHT + more_height) / 3; // rows cannot be flatter
+  const enum status status = picture_begin(script, PICTURE_OF_estimate, target, more_height, error);
   if (status != STATUS_OK) return status;
   char title[160];
   snprintf(title, sizeof title, "What %d readings imply%s", rows,
