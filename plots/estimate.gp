@@ -22,7 +22,7 @@ if (letters) {
 } else {
   # A slide has the film and the causes; what each reading says is for who can come close.
   top = slide ? 215.0 : 110.0
-  panel = slide ? height - top - 150 : 360.0
+  panel = slide ? height - top - 130 : 360.0
   set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
   set label 2 engine_text at screen right(35), down(60 * big) textcolor rgb grey
   set multiplot
@@ -33,12 +33,13 @@ if (letters) {
   set lmargin at screen right(70)
   set rmargin at screen right((slide ? 0.38 : 0.42) * width)
   film_text = sprintf('film: probability %s', shown(film_probability))
-  if (has_film) { film_text = film_text . (slide ? "\n" : ', ') . sprintf('if it is one %.0f to %.0f µm', film_low, film_high) }
-  set label 3 film_text at graph 0, graph 1 left offset character 0, (slide ? 2.2 : 1.3) font ',15'
+  film_range = has_film ? sprintf('if it is one %.0f to %.0f µm', film_low, film_high) : ''
+  set label 3 film_text . (slide || !has_film ? '' : ', ' . film_range) at graph 0, graph 1 left offset character 0, (slide ? 2.6 : 1.3) font ',15'
+  if (slide) { set label 5 film_range at graph 0, graph 1 left offset character 0, 1.3 font ',15' }
   unset key
   set border 1
   unset ytics
-  set xlabel (slide ? "thickness of the film, if there\nis one, µm (shaded: 90 %)" : 'thickness of the film, if there is one, µm (shaded: 90 %)') offset 0, 0.3
+  set xlabel (slide ? 'thickness, µm (shaded: 90 %)' : 'thickness of the film, if there is one, µm (shaded: 90 %)') offset 0, 0.3
   if (has_film) {
     set xrange [film_from:film_to]
     set yrange [0:*]
@@ -49,12 +50,13 @@ if (letters) {
   } else {
     set xrange [0:1]
     set yrange [0:1]
-    set label 4 'no film lets the engine do what was read' at graph 0.5, graph 0.5 center
+    set label 4 (slide ? 'no film reads like that' : 'no film lets the engine do what was read') at graph 0.5, graph 0.5 center
     plot NaN notitle
   }
   unset label 1
   unset label 2
   unset label 4
+  unset label 5
 
   # How likely each cause is.
   set lmargin at screen right(slide ? 0.38 * width + 470 : 0.42 * width + 300)

@@ -111,16 +111,17 @@ if (letters) {
   }
   do for [p = first_panel:first_panel + drawn_panels - 1] {
     top = panel_top + (p - first_panel) * panel_height
-    set tmargin at screen down(top + (slide ? 62 : 34) * big)
+    key_rows = int(((line_count > 1 ? line_count : panel_series[p]) + 1) / 2) # on a slide, two in a row
+    set tmargin at screen down(top + (slide ? 37 + 25 * key_rows : 34) * big)
     set bmargin at screen down(top + panel_height - 14)
     set yrange [panel_low[p]:panel_high[p]]
     parts = (panel_height - 48 * big) / (30 * big)
     set ytics nomirror out step(panel_low[p], panel_high[p], parts > 8 ? 8 : parts < 2 ? 2 : parts) font ',14'
     set xtics nomirror out font ',14'
     set label 3 panel_title[p] . (line_count > 1 ? ': ' . series_name[panel_first[p]] : '') at graph 0, graph 1 left \
-      offset character 0, (slide ? 2.4 : 1.0) font ',15'
+      offset character 0, (slide ? 1.2 + 1.25 * key_rows : 1.0) font ',15'
     # on a slide beneath the panel's name
-    if (slide) { set key at graph 0, graph 1 left bottom horizontal Left reverse samplen 2 font ',14' maxcols 3 width (line_count > 1 ? 13 : 9) } else {
+    if (slide) { set key at graph 0, graph 1 left bottom horizontal Left reverse samplen 2 font ',14' maxcols 2 width (line_count > 1 ? 13 : 9) } else {
       set key at graph 1, graph 1 right bottom horizontal Left reverse samplen 3 font ',14' maxcols 6
     }
     if (p == last_panel) { set xtics format '%g'; set xlabel x_text font ',16' } else { set xtics format ''; set xlabel '' }
@@ -132,7 +133,7 @@ if (letters) {
         shown = line_count > 1 ? sprintf('line_title[%d]', l) : sprintf('series_name[%d]', c)
         plot_text = plot_text . (strlen(plot_text) ? ', ' : '') . sprintf('$line_%d using 1:%d with %s pt %d ps %g %s title %s', \
           l, c + 1, series_few[c] ? 'points' : 'linespoints', 5 + 2 * (line_count > 1 ? l : k), \
-          series_few[c] ? 1.6 * big : |$line_1| > 60 ? 0.001 : 0.8 * big, series_few[c] ? few_style_of(k, l) : style_of(k, l), shown)
+          series_few[c] ? 1.2 * big : |$line_1| > 60 ? 0.001 : 0.8 * big, series_few[c] ? few_style_of(k, l) : style_of(k, l), shown)
       }
     }
     eval 'plot ' . plot_text

@@ -36,7 +36,7 @@ if (letters) {
   set label 3 y_text at screen right(24 * big), down(0.5 * height + 25) rotate center font ',16'
   set label 4 shade_text at screen right(width - 20 * big), down(0.5 * height + 25) rotate center font ',16'
   set cbrange [shade_low:shade_high]
-  set lmargin at screen right((width > 1800 ? 170 : 120) * (1 + 0.9 * (big - 1)))
+  set lmargin at screen right((width > 1800 ? 170 : 120) * (1 + 1.15 * (big - 1)))
   set rmargin at screen right(width - (width > 1800 ? 260 : 200) * (1 + 0.6 * (big - 1)))
   set tmargin at screen down(140 * (1 + 0.1 * (big - 1)))
   set bmargin at screen down(height - 90 * big)

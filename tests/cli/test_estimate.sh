@@ -200,6 +200,25 @@ holds "estimate.json is what --json says" bash -c 'cmp <(jq "del(.files)" "$1") 
 good 'probability' estimate "$model" --readings "$readings/leak-idle-only.csv" --format dumb
 run estimate "$model" --readings "$readings/leak-idle-only.csv" --html /dev/stdout
 holds "a page on stdout, and nothing else" test "$(head -c 15 <<<"$out")" = '<!DOCTYPE html>' -a "$(tail -n 1 <<<"$out")" = '</html>'
+# What is shaded as 90 % is 90 % of the area below the curve, by the trapezoids of the points that are drawn.
+if command -v gnuplot >/dev/null; then
+  mkdir "$work/bin"
+  printf '#!/bin/sh\ntee "%s" | "%s" "$@"\n' "$work/script" "$(command -v gnuplot)" >"$work/bin/gnuplot"
+  chmod +x "$work/bin/gnuplot"
+  for drawn in "$model leak-idle-only" "models/four-18-cable.cfg bypass-film-cable" "$model film-full"; do
+    PATH="$work/bin:$PATH" good 'estimate\.svg' estimate "${drawn% *}" --readings "$readings/${drawn#* }.csv" --format svg --for slide --out "$work/drawn"
+    holds "${drawn#* }: the shade is 90 % of the film's curve" awk '
+      /^\$film/ {inside = 1; next}
+      inside && NF != 2 {inside = 0}
+      inside {x[n] = $1; y[n++] = $2}
+      /^film_low/ {low = $3}
+      /^film_high/ {high = $3}
+      END {for (i = 1; i < n; i++) {part = (x[i] - x[i - 1]) * (y[i] + y[i - 1]) / 2; whole += part; middle = (x[i] + x[i - 1]) / 2
+             if (middle >= low && middle <= high) shaded += part}
+           exit !(n > 100 && shaded / whole > 0.87 && shaded / whole < 0.93)}' "$work/script"
+    holds "${drawn#* }: the slide can be read" python3 tests/cli/picture_texts.py --slide "$work/drawn/estimate.svg"
+  done
+fi
 mkdir "$work/empty"
 PATH=$work/empty "$program" estimate "$model" --readings "$readings/leak-idle-only.csv" --html "$work/plain.html" >"$work/.out" 2>"$work/.err"
 code=$?

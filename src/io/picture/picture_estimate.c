@@ -6,12 +6,13 @@
 #include <stdlib.h>
 
 enum {
-  GRID_COUNT = 240, // points of the film's density: finer than a pixel of its panel is not seen
+  GRID_COUNT = 480, // points of the film's density: finer than a pixel of its panel is not seen
   BAR_MAX = 9,
   ROW_HEIGHT = 34,     // pixels for one reading,
   ROWS_USUAL = 12,     // so many of which the usual height holds,
   USUAL_HEIGHT = 1165, // that of PICTURE_LIST
 };
+#define LEAST_STEP  1e-6  // of the grid: a share of nothing at all is no film, the least above it is a faint one
 #define LEAST_BAR   0.005 // probability of a cause from which it has a bar of its own
 #define LEAST_WIDTH 15.0  // um: a narrower density is not shown more widely than this
 #define OFF_LEAST   4.0   // standard deviations: the scale reaches at least so far,
@@ -57,15 +58,15 @@ static void send_film(struct picture_script *script, const struct estimate *e) {
     most = fmax(most, points[i].log_density);
   }
   qsort(points, film->node_count, sizeof points[0], compare_points);
-  double density[GRID_COUNT + 1], area = 0.0;
-  const double step_um = (cause_severity(CAUSE_film, 1.0) - cause_severity(CAUSE_film, 0.0)) / GRID_COUNT;
-  for (int i = 0; i <= GRID_COUNT; i++) {
-    density[i] = exp(log_density_at(points, film->node_count, (double)i / GRID_COUNT) - most);
-    area += density[i] * step_um * (i == 0 || i == GRID_COUNT ? 0.5 : 1.0);
-  }
   picture_block_begin(script, "film");
-  for (int i = 0; i <= GRID_COUNT; i++)
-    fprintf(script->stream, "%.6g %.6g\n", cause_severity(CAUSE_film, (double)i / GRID_COUNT), density[i] / area);
+  for (int i = 0; i <= GRID_COUNT; i++) {
+    // per um, which is not the share's even step: thin and thick films have less of it
+    const double before = fmax(LEAST_STEP, i - 0.5) / GRID_COUNT, after = fmin(GRID_COUNT, i + 0.5) / GRID_COUNT;
+    const double step_um = (cause_severity(CAUSE_film, after) - cause_severity(CAUSE_film, before)) / (after - before);
+    const double share = fmax(LEAST_STEP, i) / GRID_COUNT;
+    const double density = exp(log_density_at(points, film->node_count, share) - most);
+    fprintf(script->stream, "%.6g %.6g\n", cause_severity(CAUSE_film, share), density / step_um);
+  }
   picture_block_end(script);
   const double width = fmax(film->high[0] - film->low[0], LEAST_WIDTH);
   picture_number(script, "film_low", film->low[0]);
