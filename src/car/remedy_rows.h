@@ -23,6 +23,7 @@ SAME(blade_stuck, film)
 // ---- air that gets in ----
 REMEDY(vacuum_leak, hose_or_gasket, PART, 25, 45, "replace the hose or gasket that leaks")
 REMEDY(torn_boot, intake_boot, PART, 40, 20, "replace the intake boot")
+REMEDY(charge_hose, charge_hose, PART, 45, 40, "replace the charge hose or its clamp")
 REMEDY(ventilation_stuck, ventilation_valve, PART, 30, 25, "replace the crankcase ventilation valve")
 REMEDY(purge_stuck, purge_valve, PART, 50, 25, "replace the canister purge valve")
 REMEDY(egr_stuck, egr_valve, PART, 180, 60, "replace the exhaust-gas recirculation valve")

@@ -282,8 +282,7 @@ const struct command command_curve = {
         "bottom of "
         "the curve is not told from the bore's own shape, and nothing is claimed. Only where nothing passes well above the stop "
         "(--stop-pct) can it be no clean throttle, or the stop is elsewhere.\n\n"
-        "  bladegap curve scenarios/logs/opening-film.csv --displacement-cc 1600 --altitude 0 \\\n"
-        "    --baseline scenarios/logs/opening-clean.csv\n"
+        "  bladegap curve scenarios/logs/opening-film.csv --engine four-16 --out curve\n"
         "  bladegap curve drive.csv --displacement-cc 1496 --altitude 50 --stop-pct 13.3 --out curve\n"
-        "  bladegap curve day.csv --at opening=30:150 --displacement-cc 1600 --format svg",
+        "  bladegap curve day.csv --baseline drive.csv --displacement-cc 1600 --at opening=30:150",
 };

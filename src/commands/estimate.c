@@ -313,7 +313,7 @@ static enum status report(const struct job *job, const char *html, struct error 
 static void print_car(const struct job *job) {
   const char *files[FIT_CAR_MAX] = {NULL};
   if (!job->car || job->line->json || job->line->quiet) return;
-  const struct fit_report car = {job->car->fit, options_text(job->line, "car", ""), files, NULL};
+  const struct fit_report car = {job->car->fit, options_text(job->line, "car", ""), files, job->question.readings.left_out, NULL};
   fit_report_print_car(&car, stdout);
 }
 

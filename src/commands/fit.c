@@ -65,7 +65,7 @@ static enum status do_job(struct job *job, struct error *error) {
   if (status == STATUS_OK) status = read_cars(job, error);
   if (status == STATUS_OK) status = car_card_fit(job->car, options_given(job->line, "this-car") > 0, error);
   if (status != STATUS_OK) return status;
-  const struct fit_report report = {job->car->fit, path, job->files, out};
+  const struct fit_report report = {job->car->fit, path, job->files, 0, out};
   if (out) status = fit_engine_file_write(&report, out, error);
   if (status != STATUS_OK) return status;
   if (job->line->json) return fit_report_json(&report, stdout, error);

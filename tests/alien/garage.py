@@ -51,9 +51,8 @@ ASKED = ("--json", "--quiet", "--threads", "1")  # the jobs are the cores
 # Command lines of each class: words with {} filled in; a list of steps, the last one answers.
 COMMANDS = {
     "fit": {
-        "baseline": (["fit", "{card}", "--readings", "{own}", "--out", "{car}", "--json", "--quiet"],
-                     ["estimate", "{car}", "--readings", "{faulty}", "--baseline", "{own}", *ASKED]),
-        "own": (["fit", "{card}", "--readings", "{own}", "--out", "{car}", "--json", "--quiet"],
+        "baseline": (["estimate", "--car", "{card}", "--readings", "{faulty}", "--baseline", "{own}", *ASKED],),
+        "own": (["fit", "{card}", "--readings", "{own}", "--this-car", "--out", "{car}", "--json", "--quiet"],
                 ["estimate", "{car}", "--readings", "{faulty}", *ASKED]),
         "other": (["fit", "{card}", "--readings", "{other}", "--out", "{car}", "--json", "--quiet"],
                   ["estimate", "{car}", "--readings", "{faulty}", *ASKED]),

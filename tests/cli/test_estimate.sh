@@ -266,11 +266,11 @@ bad 73 'no-folder' estimate "$model" --reading maf_gps=2.5@idle --html "$work/no
 bad 74 'full' estimate "$model" --reading maf_gps=2.5@idle --html /dev/full
 
 # US units: 27 kPa is 7.97 inHg, 90 C is 194 F; a spread of 0.5 C is 0.9 F; how far off, in standard deviations, stays.
-good '^  map_inhg +idle +8\.0 +0\.1[0-9]+ ' estimate models/three-10.cfg --reading map_kpa=27@idle --reading coolant_c=90@idle --units us
+good '^  map_inhg +idle +8\.0 +0\.1[0-9]+ ' estimate models/three-10.cfg --reading map_kpa=27@idle --reading coolant_c=90@idle --units us --all
 holds "a temperature and its spread" grep -qE '^  coolant_f +idle +194 +1\.0' "$work/.out"
 holds "what is expected too" grep -qE '^  coolant_f@idle +194 +1(89|9[0-9]) \([-+][0-9.]+\)' "$work/.out"
 holds "nothing in the other units" bash -c '! grep -qE "_(c|kpa)\b" "$1"' - "$work/.out"
-good '^  - What: ' estimate models/three-10.cfg --reading map_inhg=7.973@idle --reading coolant_f=194@idle --units si
+good '^  - What: ' estimate models/three-10.cfg --reading map_inhg=7.973@idle --reading coolant_f=194@idle --units si --all
 holds "their names are taken as readings" grep -qE '^  coolant_c +idle +90 ' "$work/.out"
 
 # What is asked about, and taken when told to.

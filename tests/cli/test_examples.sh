@@ -13,6 +13,8 @@ export PATH=$work/bin:$PATH
 "$program" run scenarios/film-droop.cfg --format none --quiet
 cp out/film-droop/run.csv before.csv
 cp out/film-droop/run.csv after.csv
+cp scenarios/logs/opening-clean.csv drive.csv
+cp scenarios/logs/opening-film.csv day.csv
 for part in 1 2 3 4; do "$program" sweep models/four-16.cfg --vary film_um=0:110:10 --format none --shard "$part/4" --quiet; done
 
 commands=$("$program" help --json | jq -r '.commands[].name' 2>/dev/null)

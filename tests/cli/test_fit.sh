@@ -70,7 +70,7 @@ bad 65 'card.cfg:1: displacement_l is a list of 1; a card has one word or number
 
 # No good car reads so: exit 1, and which reading.
 printf 'name,condition,value\nspeed_rpm,idle,780\ntp_pct,idle,60\nmaf_gps,idle,1.8\n' >"$work/bad.csv"
-bad 1 'cannot be those of a good car of this card.*tp_pct' fit "$card" --readings "$work/bad.csv"
+bad 1 'cannot be those of a good car of this card.*Furthest off is [a-z_]+=[0-9.]+@idle' fit "$card" --readings "$work/bad.csv"
 printf 'name,condition,value\nspeed_rpm,idle,780\nmaf_gps,idle,9.5\n' >"$work/bad.csv"
 bad 1 'cannot be those of a good car|that is no good car' fit "$card" --readings "$work/bad.csv"
 bad 64 'this-car wants --readings' fit "$card" --this-car

@@ -187,7 +187,11 @@ static void read_car(const struct estimate_question *question, double film_um, u
   estimate_readings_join(readings);
 }
 
+/* What is out of the question is searched only as far as to see that, and a last digit may end that elsewhere. */
+#define OUT_OF_QUESTION 1e-9
+
 static void show_hypothesis(const char *name, const struct estimate_hypothesis *h) {
+  if (h->probability < OUT_OF_QUESTION) return;
   printf("estimate %s %zu %d %d %zu:", name, h->fault.count, (int)h->fault.cause[0], (int)h->fault.cause[1], h->node_count);
   const double values[] = {h->prior,  h->log_evidence, h->probability, h->low[0],  h->high[0], h->mean[0],
                            h->low[1], h->high[1],      h->mean[1],     h->p_value, h->chi2};

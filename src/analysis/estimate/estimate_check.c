@@ -203,7 +203,7 @@ static bool is_trim_as_ratio(const struct check *check) {
 }
 
 /* Decimals that suit the range. */
-static int decimals_for(double width) { return width < 1.0 ? 3 : width < 20.0 ? 2 : width < 300.0 ? 1 : 0; }
+static int decimals_for(double width) { return width < 1.5 ? 3 : width < 20.0 ? 2 : width < 300.0 ? 1 : 0; }
 
 /* More air than at idle: it may have been read at another speed. */
 static bool is_off_idle(const struct check *check) {

@@ -11,41 +11,41 @@
  * invented, some three times what a workshop sees on good cars. */
 const struct estimate_discrepancy_row estimate_discrepancy_rows[ESTIMATE_QUANTITY_COUNT] = {
     // clang-format off
-    [ESTIMATE_QUANTITY_speed_rpm]      = {3.0, 3.0, 0.0, 120.0, false},
-    [ESTIMATE_QUANTITY_target_rpm]     = {0.0, 0.0, 0.0, 60.0, false},
-    [ESTIMATE_QUANTITY_tp_pct]         = {0.2, 0.15, 0.08, 3.0, false},
-    [ESTIMATE_QUANTITY_blade_pct]      = {0.2, 0.15, 0.08, 3.0, false},
-    [ESTIMATE_QUANTITY_maf_gps]        = {0.03, 0.03, 0.015, 0.3, true},
-    [ESTIMATE_QUANTITY_map_kpa]        = {0.6, 0.6, 0.4, 8.0, false},
-    [ESTIMATE_QUANTITY_manifold_kpa]   = {0.6, 0.6, 0.4, 8.0, false},
-    [ESTIMATE_QUANTITY_charge_kpa]     = {0.3, 0.3, 0.2, 6.0, false},
-    [ESTIMATE_QUANTITY_load_pct]       = {0.05, 0.03, 0.02, 0.4, true},
-    [ESTIMATE_QUANTITY_spark_deg]      = {1.0, 1.0, 0.9, 10.0, false},
-    [ESTIMATE_QUANTITY_trim_pct]       = {1.0, 0.7, 1.5, 10.0, false},
-    [ESTIMATE_QUANTITY_stft_pct]       = {0.7, 0.7, 1.0, 8.0, false},
-    [ESTIMATE_QUANTITY_ltft_pct]       = {0.7, 0.7, 1.2, 8.0, false},
-    [ESTIMATE_QUANTITY_trim2_pct]      = {1.0, 0.7, 1.5, 10.0, false},
-    [ESTIMATE_QUANTITY_stft2_pct]      = {0.7, 0.7, 1.0, 8.0, false},
-    [ESTIMATE_QUANTITY_ltft2_pct]      = {0.7, 0.7, 1.2, 8.0, false},
-    [ESTIMATE_QUANTITY_idle_air_pct]   = {2.0, 2.0, 1.5, 15.0, false},
-    [ESTIMATE_QUANTITY_learned_pct]    = {2.0, 2.0, 1.5, 12.0, false},
-    [ESTIMATE_QUANTITY_effort_pct]     = {1.0, 1.0, 1.0, 8.0, false},
-    [ESTIMATE_QUANTITY_bypass_steps]   = {4.0, 4.0, 1.5, 20.0, false},
-    [ESTIMATE_QUANTITY_coolant_c]      = {0.0, 0.0, 0.0, 15.0, false},
-    [ESTIMATE_QUANTITY_intake_c]       = {0.0, 0.0, 0.0, 15.0, false},
-    [ESTIMATE_QUANTITY_battery_v]      = {0.0, 0.0, 0.0, 0.7, false},
-    [ESTIMATE_QUANTITY_tps1_v]         = {0.01, 0.0075, 0.004, 0.15, false},
-    [ESTIMATE_QUANTITY_tps2_v]         = {0.01, 0.0075, 0.004, 0.15, false},
-    [ESTIMATE_QUANTITY_maf_v]          = {0.02, 0.02, 0.01, 0.2, false},
-    [ESTIMATE_QUANTITY_closed_gap_mm2] = {0.1, 0.0, 0.0, 3.0, false},
-    [ESTIMATE_QUANTITY_charging_v]     = {0.0, 0.0, 0.0, 1.0, false},
+    [ESTIMATE_QUANTITY_speed_rpm]      = {3.0, 3.0, 0.0, 120.0, 0.0},
+    [ESTIMATE_QUANTITY_target_rpm]     = {0.0, 0.0, 0.0, 60.0, 0.0},
+    [ESTIMATE_QUANTITY_tp_pct]         = {0.2, 0.15, 0.08, 3.0, 0.0},
+    [ESTIMATE_QUANTITY_blade_pct]      = {0.2, 0.15, 0.08, 3.0, 0.0},
+    [ESTIMATE_QUANTITY_maf_gps]        = {0.03, 0.03, 0.015, 0.3, 0.6},
+    [ESTIMATE_QUANTITY_map_kpa]        = {0.6, 0.6, 0.4, 8.0, 0.0},
+    [ESTIMATE_QUANTITY_manifold_kpa]   = {0.6, 0.6, 0.4, 8.0, 0.0},
+    [ESTIMATE_QUANTITY_charge_kpa]     = {0.3, 0.3, 0.2, 6.0, 0.0},
+    [ESTIMATE_QUANTITY_load_pct]       = {0.05, 0.03, 0.02, 0.4, 12.0},
+    [ESTIMATE_QUANTITY_spark_deg]      = {1.0, 1.0, 0.9, 10.0, 0.0},
+    [ESTIMATE_QUANTITY_trim_pct]       = {1.0, 0.7, 1.5, 10.0, 0.0},
+    [ESTIMATE_QUANTITY_stft_pct]       = {0.7, 0.7, 1.0, 8.0, 0.0},
+    [ESTIMATE_QUANTITY_ltft_pct]       = {0.7, 0.7, 1.2, 8.0, 0.0},
+    [ESTIMATE_QUANTITY_trim2_pct]      = {1.0, 0.7, 1.5, 10.0, 0.0},
+    [ESTIMATE_QUANTITY_stft2_pct]      = {0.7, 0.7, 1.0, 8.0, 0.0},
+    [ESTIMATE_QUANTITY_ltft2_pct]      = {0.7, 0.7, 1.2, 8.0, 0.0},
+    [ESTIMATE_QUANTITY_idle_air_pct]   = {2.0, 2.0, 1.5, 15.0, 0.0},
+    [ESTIMATE_QUANTITY_learned_pct]    = {2.0, 2.0, 1.5, 12.0, 0.0},
+    [ESTIMATE_QUANTITY_effort_pct]     = {1.0, 1.0, 1.0, 8.0, 0.0},
+    [ESTIMATE_QUANTITY_bypass_steps]   = {4.0, 4.0, 1.5, 20.0, 0.0},
+    [ESTIMATE_QUANTITY_coolant_c]      = {0.0, 0.0, 0.0, 15.0, 0.0},
+    [ESTIMATE_QUANTITY_intake_c]       = {0.0, 0.0, 0.0, 15.0, 0.0},
+    [ESTIMATE_QUANTITY_battery_v]      = {0.0, 0.0, 0.0, 0.7, 0.0},
+    [ESTIMATE_QUANTITY_tps1_v]         = {0.01, 0.0075, 0.004, 0.15, 0.0},
+    [ESTIMATE_QUANTITY_tps2_v]         = {0.01, 0.0075, 0.004, 0.15, 0.0},
+    [ESTIMATE_QUANTITY_maf_v]          = {0.02, 0.02, 0.01, 0.2, 0.0},
+    [ESTIMATE_QUANTITY_closed_gap_mm2] = {0.1, 0.0, 0.0, 3.0, 0.0},
+    [ESTIMATE_QUANTITY_charging_v]     = {0.0, 0.0, 0.0, 1.0, 0.0},
     // clang-format on
 };
 
 double estimate_discrepancy_between(const struct estimate_reading *a, const struct estimate_reading *b, bool same_day) {
   if (a->quantity != b->quantity) return 0.0;
   const struct estimate_discrepancy_row *row = &estimate_discrepancy_rows[a->quantity];
-  const double scale = row->relative ? fabs(a->value * b->value) : 1.0;
+  const double scale = row->floor > 0.0 ? fmax(fabs(a->value), row->floor) * fmax(fabs(b->value), row->floor) : 1.0;
   const double own = a->condition == b->condition ? row->own * row->own : 0.0;
   const double day = same_day ? row->day * row->day : 0.0;
   return scale * (row->common * row->common + own + day);

@@ -25,11 +25,11 @@ struct estimate_slopes {
   double by[ESTIMATE_READING_MAX][SCATTER_COUNT];
 };
 
-/* By how much the model is off, standard deviations in the quantity's unit or, if `relative`, as shares of the reading: what goes with the
+/* By how much the model is off, standard deviations in the quantity's unit or, with a `floor`, as shares of the reading, taken for no less than that: what goes with the
  * quantity under all conditions, under each of its own, and with the day; and how far something that nobody listed may move it. */
 struct estimate_discrepancy_row {
   double common, own, day, unlisted;
-  bool relative;
+  double floor; // 0: not relative
 };
 extern const struct estimate_discrepancy_row estimate_discrepancy_rows[ESTIMATE_QUANTITY_COUNT];
 

@@ -1,6 +1,7 @@
 #include "analysis/estimate/estimate_next.h"
 
 #include "analysis/estimate/estimate_predictive.h"
+#include "analysis/estimate/estimate_scan.h"
 #include "base/attributes.h"
 #include "base/matrix.h"
 #include "base/probability.h"
@@ -307,8 +308,10 @@ static void add_single(const struct estimate *e, struct open_question *q, size_t
   add_test(next, &test);
 }
 
-/* What a meter, gauge or torch reads is shown by no scan tool, and can be read all the same. */
-static bool is_shown(const struct estimate_next_wish *wish, enum estimate_quantity quantity) {
+/* What a meter, gauge or torch reads is shown by no scan tool, and can be read all the same; what nobody knows the meaning of tells nothing. */
+static bool is_shown(const struct estimate *e, const struct estimate_next_wish *wish, const struct estimate_reading *wanted) {
+  const enum estimate_quantity quantity = wanted->quantity;
+  if (!estimate_scan_known(e->problem.engine, quantity, wanted->condition)) return false;
   return !wish->limited || wish->shown[quantity] || estimate_quantities[quantity].instrument != ESTIMATE_STREAM;
 }
 
@@ -325,7 +328,7 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
     looked += e->problem.readings->readings[i].condition == condition && stream_quantity(&e->problem.readings->readings[i]);
   for (size_t i = 0; i < q->wanted.count; i++) {
     if (q->wanted.readings[i].condition != condition || !stream_quantity(&q->wanted.readings[i]) || !readable(q, i)) continue;
-    if (!is_shown(q->wish, q->wanted.readings[i].quantity)) continue;
+    if (!is_shown(e, q->wish, &q->wanted.readings[i])) continue;
     if (estimate_readings_find(e->problem.readings, q->wanted.readings[i].quantity, condition)) continue;
     readings[count++] = i;
     const double gain = gain_of_one(q, i, NULL);
@@ -389,7 +392,7 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) add_stream(e, q, (enum estimate_condition)c, next);
   for (size_t i = 0; i < q->wanted.count; i++) {
     const struct estimate_reading *wanted = &q->wanted.readings[i];
-    if (stream_quantity(wanted) || !readable(q, i) || !is_shown(q->wish, wanted->quantity)) continue;
+    if (stream_quantity(wanted) || !readable(q, i) || !is_shown(e, q->wish, wanted)) continue;
     if (estimate_readings_find(e->problem.readings, wanted->quantity, wanted->condition)) continue;
     add_single(e, q, i, next);
   }

@@ -14,7 +14,7 @@ static const double scales[] = {0.25, 1.0, 3.0};
 double estimate_unlisted_between(const struct estimate_reading *a, const struct estimate_reading *b) {
   if (a->quantity != b->quantity) return 0.0;
   const struct estimate_discrepancy_row *row = &estimate_discrepancy_rows[a->quantity];
-  const double scale = row->relative ? fabs(a->value * b->value) : 1.0;
+  const double scale = row->floor > 0.0 ? fmax(fabs(a->value), row->floor) * fmax(fabs(b->value), row->floor) : 1.0;
   return scale * row->unlisted * row->unlisted * (a->condition == b->condition ? 1.0 : COMMON_SHARE);
 }
 

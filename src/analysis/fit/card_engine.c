@@ -83,6 +83,9 @@ static void grow(const struct card *card, struct engine *engine) {
   plant->throttle.bore.radius_m *= wider;
   plant->throttle.bore.shaft_diameter_m *= wider;
   grow_computer(&engine->computer.air, ratio);
+  struct curve *rise = &plant->charger.rise_pa; // a larger charger on a larger engine
+  for (size_t i = 0; i < rise->count; i++) rise->x[i] *= ratio;
+  if (rise->count > 0 && !curve_init(rise)) rise->count = 0;
 }
 
 /* ---- What else a card says ---- */

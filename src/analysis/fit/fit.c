@@ -154,7 +154,8 @@ static enum status cannot_be(const struct work *w, size_t car, struct error *err
   double most = 0.0;
   for (size_t k = 0; k < c->readings.count; k++) {
     const struct estimate_reading *r = &c->readings.readings[k];
-    const double off = fabs(r->value - c->expected[k]) / r->sd;
+    const double sd = sqrt(r->sd * r->sd + estimate_discrepancy_between(r, r, true));
+    const double off = fabs(r->value - c->expected[k]) / sd;
     if (off > most) {
       most = off;
       worst = k;

@@ -246,6 +246,25 @@ static double learned_by_it(const struct fit *fit, bool *read) {
   return UNITS_RATIO_PER_PCT * (all ? all->value : kept ? kept->value : 0.0);
 }
 
+#define LEAST_REST_RAD (1.0 * UNITS_RAD_PER_DEG)
+#define MOST_REST_RAD  (12.0 * UNITS_RAD_PER_DEG)
+
+/* Where the springs leave the blade, if the position with the key on is that. */
+static void set_rest_opening(const struct fit *fit, struct engine *engine) {
+  const struct throttle_params *throttle = &engine->plant.throttle;
+  if (engine->computer.scan.key_on_definition != COMPUTER_KEY_ON_REST || throttle->kind == THROTTLE_CABLE) return;
+  const struct estimate_reading *read =
+      fit->question->car_count
+          ? estimate_readings_find(&fit->question->readings[0], ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_key_on)
+          : NULL;
+  const double stood = UNITS_RATIO_PER_PCT * (read ? read->value : fit->question->card->values[CARD_stop_pct]);
+  if (isnan(stood)) return;
+  const double share =
+      (stood - throttle->closed_position_ratio) / (throttle->open_position_ratio - throttle->closed_position_ratio);
+  const double rest_rad = share * (0.5 * UNITS_PI - throttle->bore.closed_angle_rad);
+  engine->plant.drive.rest_opening_rad = fmin(fmax(rest_rad, LEAST_REST_RAD), MOST_REST_RAD);
+}
+
 static bool make(struct fit *fit, struct settle *settle, struct room *room) {
   struct engine *engine = &fit->engine;
   const struct idle_air_params *limits = &fit->question->nominal->computer.air;
@@ -254,6 +273,7 @@ static bool make(struct fit *fit, struct settle *settle, struct room *room) {
   scatter_make_car(&fit->nominal, amounts, engine);
   engine->calibrated_on = NULL;
   fold(fit, &engine->plant);
+  set_rest_opening(fit, engine);
   engine->computer.air.effort_least_ratio = limits->effort_least_ratio;
   engine->computer.air.effort_most_ratio = limits->effort_most_ratio;
   engine->computer.air.learned_least_ratio = limits->learned_least_ratio;

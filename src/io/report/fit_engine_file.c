@@ -50,6 +50,7 @@ static const struct {
     {"throttle", "open_position_pct", "card"},
     {"throttle", "closed2_position_pct", "as track 1"},
     {"throttle", "open2_position_pct", "as track 1"},
+    {"drive", "rest_opening_deg", "from the position with the key on"},
     {"pedal", NULL, "what the closed angle leaves of a right angle"},
     {"fuel", "metering", "card"},
     {"scan", NULL, "card or readings; unknown: such readings are left out"},

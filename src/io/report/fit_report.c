@@ -223,6 +223,12 @@ void fit_report_print_car(const struct fit_report *report, FILE *stream) {
                        air->value + NINETY_PCT * air->sd, estimate_quantities[position->quantity].name,
                        fmax(position->value - NINETY_PCT * position->sd, 0.0), position->value + NINETY_PCT * position->sd);
   }
+  if (report->left_out > 0)
+    document_paragraph(
+        &d,
+        "%zu of the readings were left out: what this scan tool means by load_pct, blade_pct or the position with the key "
+        "on is not known (load_means, relative_means, key_on_means on the card).",
+        report->left_out);
   if (open[0])
     document_paragraph(&d, "Two minutes with the scan tool and a rule would say more, and are still open on the card: %s.", open);
   if (fit->question->car_count == 0)

@@ -10,6 +10,7 @@ struct fit_report {
   const struct fit *fit;
   const char *card;         // its path
   const char *const *files; // of the cars, as many as the question has
+  size_t left_out;          // of the readings of an estimate, whose meaning nobody knows
   const char *out;          // engine file that was written; NULL: none
 };
 

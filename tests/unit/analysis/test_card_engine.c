@@ -71,8 +71,11 @@ static void check_idles(const struct card *card, double size_l) {
 /* Every kind from one litre to six. */
 static void idles_at_any_size(void **state) {
   (void)state;
-  static const char *const kinds[][2] = {
-      {"electronic", "air_flow"}, {"electronic", "pressure"}, {"cable", "air_flow"}, {"cable", "pressure"}};
+  static const char *const kinds[][3] = {{"electronic", "air_flow", "no"},
+                                         {"electronic", "pressure", "no"},
+                                         {"cable", "air_flow", "no"},
+                                         {"cable", "pressure", "no"},
+                                         {"electronic", "air_flow", "yes"}};
   for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
     for (size_t i = 0; i < sizeof litres / sizeof litres[0]; i++) {
       struct card card;
@@ -80,6 +83,7 @@ static void idles_at_any_size(void **state) {
       card_init(&card);
       set(&card, "kind", kinds[k][0]);
       set(&card, "metering", kinds[k][1]);
+      set(&card, "turbo", kinds[k][2]);
       snprintf(text, sizeof text, "%.1f", litres[i]);
       set(&card, "displacement_l", text);
       check_idles(&card, litres[i]);
