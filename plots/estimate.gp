@@ -21,7 +21,7 @@ if (letters) {
   plot NaN notitle
 } else {
   # A slide has the film and the causes; what each reading says is for who can come close.
-  top = slide ? 215.0 : 110.0
+  top = slide ? 232.0 : 110.0
   panel = slide ? height - top - 130 : 360.0
   set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
   set label 2 engine_text at screen right(35), down(60 * big) textcolor rgb grey
