@@ -15,7 +15,7 @@ if (letters) {
 } else {
   left = 105 * (1 + 0.6 * (big - 1))
   set lmargin at screen right(left)
-  set rmargin at screen right(width - 200 * (1 + 0.7 * (big - 1)))
+  set rmargin at screen right(width - 205 * (1 + 0.85 * (big - 1)))
   set tmargin at screen down(100 * (1 + 0.5 * (big - 1)))
   set bmargin at screen down(height - 88 * big)
   set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
@@ -68,15 +68,15 @@ if (letters) {
   do for [i = 1:point_count] {
     name_y = 0.965 - row_high * (i - 1)
     entry = slide ? point_name[i] : point_text[i]
-    set label 200 + i entry at graph 0.035, graph name_y font ',16' front
+    set label 200 + i entry at graph (slide ? 0.045 : 0.035), graph name_y font ',16' front
     # a point where another is already stands round it, hollow
     covers = 0
     do for [k = 1:i - 1] {
       if (abs(point_x[i] - point_x[k]) < 0.012 * opening_high && abs(point_y[i] - point_y[k]) < 0.016 * area_high) { covers = covers + 1 }
     }
     mark = marks[i] - (covers > 0)
-    set label 300 + i '' at graph 0.02, graph name_y point pt mark ps 2 lc rgb black front
-    set label 400 + i '' at first point_x[i], first point_y[i] point pt mark ps (2.4 + 1.6 * covers) lw 1.6 lc rgb black front
+    set label 300 + i '' at graph 0.02, graph name_y point pt mark ps 2 * (slide ? 1.5 : 1) lc rgb black front
+    set label 400 + i '' at first point_x[i], first point_y[i] point pt mark ps (2.4 + 1.6 * covers) * (slide ? 1.2 : 1) lw 1.6 lc rgb black front
   }
   plot for [i = 1:curve_count] $curves using 1:i + 1 with lines lw (curve_largest[i] ? 3.2 : 1.8) dt \
     dashes[i] \

@@ -25,7 +25,7 @@ if (letters) {
   set ytics nomirror out scale 0.6 textcolor rgb black
   set xtics nomirror out scale 0.6 textcolor rgb black
   set mxtics 2
-  left = 112 * (1 + 0.5 * (big - 1)); right_px = 26; between = 40; top = 40 + 72 * big; bottom = 84 * (1 + 0.5 * (big - 1)); key_room = slide ? 150 : 34 * big
+  left = 112 * (1 + 0.5 * (big - 1)); right_px = slide ? 52 : 30; between = slide ? 90 : 48; top = 40 + 72 * big; bottom = 84 * (1 + 0.5 * (big - 1)); key_room = slide ? 150 : 34 * big
   column_px = (width - left - right_px - between * (column_count - 1)) / real(column_count)
   stepped(run) = has('bypass_steps', run)
   shown(part) = only_part == 0 || only_part == part # a slide shows one row alone

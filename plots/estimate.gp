@@ -20,47 +20,51 @@ if (letters) {
   do for [b = 1:bar_count] { set arrow b from 0, b to bar_value[b], b nohead }
   plot NaN notitle
 } else {
-  top = 110.0
-  panel = 360.0
-  set label 1 title_text at screen right(35), down(28) font ',20'
-  set label 2 engine_text at screen right(35), down(60) textcolor rgb grey
+  # A slide has the film and the causes; what each reading says is for who can come close.
+  top = slide ? 232.0 : 110.0
+  panel = slide ? height - top - 130 : 360.0
+  set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
+  set label 2 engine_text at screen right(35), down(60 * big) textcolor rgb grey
   set multiplot
 
   # How thick a film would be.
   set tmargin at screen down(top + 30)
   set bmargin at screen down(top + panel)
   set lmargin at screen right(70)
-  set rmargin at screen right(0.42 * width)
-  set label 3 sprintf('film: probability %s', shown(film_probability)) at graph 0, graph 1 left offset character 0, 1.3 font ',15'
+  set rmargin at screen right((slide ? 0.38 : 0.42) * width)
+  film_text = sprintf('film: probability %s', shown(film_probability))
+  film_range = has_film ? sprintf('if it is one %.0f to %.0f µm', film_low, film_high) : ''
+  set label 3 film_text . (slide || !has_film ? '' : ', ' . film_range) at graph 0, graph 1 left offset character 0, (slide ? 2.6 : 1.3) font ',15'
+  if (slide) { set label 5 film_range at graph 0, graph 1 left offset character 0, 1.3 font ',15' }
   unset key
   set border 1
   unset ytics
-  set xlabel 'thickness of the film, if there is one, µm (shaded: 90 %)' offset 0, 0.3
+  set xlabel (slide ? 'thickness, µm (shaded: 90 %)' : 'thickness of the film, if there is one, µm (shaded: 90 %)') offset 0, 0.3
   if (has_film) {
     set xrange [film_from:film_to]
     set yrange [0:*]
-    set xtics step(film_from, film_to, 8)
-    set label 4 sprintf('%.0f to %.0f µm', film_low, film_high) at first 0.5 * (film_low + film_high), graph 0.06 center front font ',14'
+    set xtics step(film_from, film_to, slide ? 4 : 8)
     set samples 2
     plot $film using 1:($1 >= film_low && $1 <= film_high ? $2 : NaN) with filledcurves y1=0 lc rgb '#C9DDEA' notitle, \
       $film using 1:2 with lines lc rgb blue lw 2.4 notitle
   } else {
     set xrange [0:1]
     set yrange [0:1]
-    set label 4 'no film lets the engine do what was read' at graph 0.5, graph 0.5 center
+    set label 4 (slide ? 'no film reads like that' : 'no film lets the engine do what was read') at graph 0.5, graph 0.5 center
     plot NaN notitle
   }
   unset label 1
   unset label 2
   unset label 4
+  unset label 5
 
   # How likely each cause is.
-  set lmargin at screen right(0.42 * width + 300)
-  set rmargin at screen right(width - 110)
-  set label 3 'which cause' at graph 0, graph 1 left offset character 0, 1.3 font ',15'
+  set lmargin at screen right(slide ? 0.38 * width + 470 : 0.42 * width + 300)
+  set rmargin at screen right(width - 110 * (1 + 0.8 * (big - 1)))
+  set label 3 'which cause' at graph 0, graph 1 left offset character 0, (slide ? 1.4 : 1.3) font ',15'
   set xrange [0:1]
   set yrange [bar_count + 0.6:0.4]
-  set xtics 0, 0.2, 1
+  set xtics 0, (slide ? 0.5 : 0.2), 1
   set xlabel 'probability' offset 0, 0.3
   set ytics scale 0
   unset ytics
@@ -75,6 +79,7 @@ if (letters) {
   do for [b = 1:bar_count] { unset object b; unset label 100 + b; unset label 200 + b }
 
   # How far the readings lie from what each cause lets expect.
+  if (!slide) {
   rows_top = top + panel + 175
   set tmargin at screen down(rows_top)
   set bmargin at screen down(rows_top + row_height * reading_count)
@@ -111,5 +116,6 @@ if (letters) {
   set key at graph 1, graph 1 right bottom horizontal Left reverse samplen 1 font ',15' maxcols 4
   plot for [k = 1:cause_count] $off using (clip(column(k + 1))):($1 + aside(k)) with points pt cause_mark(k) ps mark_size lw 2 \
     lc rgb cause_colour(k) title cause_name[k]
+  }
   unset multiplot
 }

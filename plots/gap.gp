@@ -166,13 +166,25 @@ if (letters) {
       offset character (side == 1 ? -0.7 : 0.7), (side == 1 ? -0.8 : 0.8)
     if (side == 1) { set label 5 right } else { set label 5 left }
     below = (side == 1) != (in_blade && abs(line + (side == 1 ? row : -row) - gap_y) < row) # not where the gap's words are
-    set label 6 'closed blade' at inner, line front font ',13' offset character (side == 1 ? -0.5 : 0.5), (below ? -0.8 : 0.8)
+    # Where the blade's edge does not run through the words: beside the line, across it, or further off.
+    away = below ? -0.8 : 0.8
+    near_inner = (side == 1 ? edge_high : edge_low) + lean
+    letter_mm = 19.0 * big / scale
+    near_tip = near_inner - lean * (7.5 * letter_mm / (edge_radius - inner))
+    do for [try = 0:3] {
+      place = (try % 2 ? -away : away) * (try > 1 ? 2.2 : 1.0)
+      words = line - place * letter_mm
+      if (!exists('placed') && ((near_inner > words + 0.7 * letter_mm && near_tip > words + 0.7 * letter_mm) || \
+        (near_inner < words - 0.7 * letter_mm && near_tip < words - 0.7 * letter_mm))) { placed = place }
+    }
+    set label 6 'closed blade' at inner, line front font ',13' offset character (side == 1 ? -0.5 : 0.5), (exists('placed') ? placed : away)
     if (side == 1) { set label 6 right } else { set label 6 left }
+    undefine placed
 
     # Scale and caption.
     set arrow 5 from inner + 0.05, graph 0.03 to inner + 0.55, graph 0.03 heads size screen 0.006, 90 lc \
       rgb black lw 2 front
-    set label 7 '0.5 mm, both ways' at inner + 0.05, graph 0.03 offset character 0, 0.9 font ',13' front
+    set label 7 '0.5 mm, both ways' at inner + 0.05, graph 0.03 offset character 0, 1.25 font ',13' front
     if (side == 1) { set label 7 right } else { set label 7 left }
     set label 8 sprintf('gap %.0f µm of %.0f µm clean', gap_um, clean_um) at graph 0.5, screen \
       down(inset_top + inset_px + 26 * big) center font ',16'

@@ -30,7 +30,7 @@ if (letters) {
       key_x = 0.085 * (1 + 0.9 * (big - 1)) * width + 30 + 0.42 * width * ((i - 1) % 2)
       key_y = 160 * (1 + (line_count > 4 ? 1.05 : line_count > 2 ? 0.75 : 0.45) * (big - 1)) - 48 * ((line_count + 1) / 2 - (i - 1) / 2) + 14
       set label 50 + i line_title[i] at screen right(key_x + 30), down(key_y) left font ',15'
-      set label 60 + i '' at screen right(key_x), down(key_y) point pt line_mark(line_kind[i]) ps 2 lc rgb line_colour(line_kind[i])
+      set label 60 + i '' at screen right(key_x), down(key_y) point pt line_mark(line_kind[i]) ps 3 lc rgb line_colour(line_kind[i])
     }
   }
   if (any_stall) {
@@ -42,17 +42,31 @@ if (letters) {
     set label 4 sprintf('idle target %.0f', target_rpm) at graph 0.995, first target_rpm right offset character 0, 0.7 \
       textcolor rgb grey
   }
+  # A load with an idle target of its own is measured against that.
+  do for [i = 1:line_count] {
+    if (line_target[i] > 0) {
+      set arrow 100 + i from graph 0, first line_target[i] to graph 1, first line_target[i] nohead lc rgb line_colour(line_kind[i]) \
+        lw 1.2 dt 2 back
+      set label 100 + i sprintf('%s: idle target %.0f', line_title[i], line_target[i]) at graph 0.995, first line_target[i] right \
+        offset character 0, 0.7 textcolor rgb text_colour(line_colour(line_kind[i]))
+    }
+  }
+  large = slide ? 1.5 : 1
   # Nothing is joined from fewer than four points: how it goes between them is not known. A line ends where the engine stalled: the last piece drops to a hollow mark at the bottom.
   do for [i = 1:line_count] {
-    style = line_points[i] - line_stalls[i] < 4 ? sprintf("lc rgb '%s' lw 2 pt %d ps 1.9", line_colour(line_kind[i]), \
-      line_mark(line_kind[i])) : sprintf("lc rgb '%s' lw 2 dt %d pt %d ps 1.7", line_colour(line_kind[i]), line_dash(line_kind[i]), \
-      line_mark(line_kind[i]))
-    hollow = sprintf("lc rgb '%s' lw 2 pt %d ps 2.2", line_colour(line_kind[i]), line_mark(line_kind[i]) - 1)
+    style = line_points[i] - line_stalls[i] < 4 ? sprintf("lc rgb '%s' lw 2 pt %d ps %g", line_colour(line_kind[i]), \
+      line_mark(line_kind[i]), 1.9 * large) : sprintf("lc rgb '%s' lw 2 dt %d pt %d ps %g", line_colour(line_kind[i]), \
+      line_dash(line_kind[i]), line_mark(line_kind[i]), 1.7 * large)
+    hollow = sprintf("lc rgb '%s' lw 2 pt %d ps %g", line_colour(line_kind[i]), line_mark(line_kind[i]) - 1, 2.2 * large)
     # marks of several loads at one film would cover each other
     aside = sprintf('($1 + %g)', (i - 0.5 * (line_count + 1)) * 0.008 * film_high)
     plot_text = plot_text . (i > 1 ? ', ' : '') . \
       sprintf('$line_%d using 1:($3 > 0 ? NaN : $2) with %s %s title line_title[%d]', i, \
         line_points[i] - line_stalls[i] < 4 ? 'points' : 'linespoints', style, i)
+    # few marks have their figures
+    if (line_count == 1 && line_points[i] < 4) {
+      plot_text = plot_text . sprintf(", $line_%d using ($3 > 0 ? NaN : $1):2:(sprintf('%%.0f', $2)) with labels left offset character 1.2, 0 font ',15' notitle", i)
+    }
     if (line_stalls[i] > 0) {
       plot_text = plot_text . sprintf(', $line_%d using %s:($3 > 0 ? 0 : NaN) with points %s notitle', i, aside, hollow)
     }

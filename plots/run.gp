@@ -61,16 +61,18 @@ if (letters) {
   has_engine_text = strlen(engine_text) > 0 && !(slide && lane_count > 0)
   head = 12 + (has_engine_text || is_over || lane_count > 0 ? 72 : 44) * big
   lanes_top = head + flag_rows * flag_px
-  panels_top = lanes_top + lane_count * lane_px + 6
   panels_bottom = height - (slide && line_count == 0 ? 74 : 62) * big - line_count * line_px - (line_count > 0 ? 18 : 0)
+  # A slide of the codes alone: their bars take all the room.
+  if (panel_count == 0 && lane_count > 0) { lane_px = (panels_bottom - lanes_top - (stall_count > 0 ? 40 : 8) * big) / lane_count }
+  panels_top = lanes_top + lane_count * lane_px + 6
   unit = (panels_bottom - panels_top) / share_sum
   from_px = panels_top
 
   set multiplot
   set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(26 * big) font ',20'
   if (is_over) {
-    set label 2 'A: ' . fitted(engine_text, 14, 0.45 * width) at screen right(35), down(56 * big) textcolor rgb blue
-    set label 3 'B: ' . fitted(other_text, 14, 0.45 * width) at screen right(0.52 * width), down(56 * big) \
+    set label 2 'A: ' . fitted_path(engine_text, 14, 0.45 * width) at screen right(35), down(56 * big) textcolor rgb blue
+    set label 3 'B: ' . fitted_path(other_text, 14, 0.45 * width) at screen right(0.52 * width), down(56 * big) \
       textcolor rgb vermilion_text
   } else {
     set label 2 (has_engine_text ? engine_text : '') at screen right(35), down(56 * big) textcolor rgb grey
@@ -123,33 +125,31 @@ if (letters) {
     }
   }
   set style textbox opaque noborder fillcolor rgb 'white' margins 0.4, 0.3
-  last_stall = -1e9
   do for [i = 1:stall_count] {
     # each panel draws its own line, clear of the legends; here only where there is no panel
     if (panel_count == 0) {
       set arrow 400 + i from first stall_at[i], screen down(panels_top) to first stall_at[i], screen down(panels_bottom) nohead \
         lc rgb black lw 1.5 dt 2 back
     }
-    # one word for several that follow each other closely; left of its line near the end
-    room = (time_high - time_low) * 60 * big / (width - left - right_px)
-    at_end = time_high - stall_at[i] <= room
-    if (stall_at[i] - last_stall > (at_end ? 2 : 1) * room) {
-      last_stall = stall_at[i]
-      if (!at_end) {
-        set label 700 + i 'stall' at first stall_at[i], screen down(panels_bottom - 14 * big) left offset character 0.4, 0 front \
-          boxed font ',13'
-      } else {
-        set label 700 + i 'stall' at first stall_at[i], screen down(panels_bottom - 14 * big) right offset character -0.4, 0 front \
-          boxed font ',13'
-      }
-    }
   }
+  # One word for several that follow each other closely; left of its line near the end. It stands over the lines of the last panel.
+  array stall_word[stall_count + 1]
+  room = (time_high - time_low) * 60 * big / (width - left - right_px)
+  last_stall = -1e9
+  do for [i = 1:stall_count] {
+    at_end = time_high - stall_at[i] <= room
+    stall_word[i] = stall_at[i] - last_stall <= (at_end ? 2 : 1) * room ? 0 : at_end ? -1 : 1
+    if (stall_word[i] != 0) { last_stall = stall_at[i] }
+  }
+  stall_text(i, y) = stall_word[i] == 0 ? '' : sprintf("set label %d 'stall' at first %.9g, screen %.6g %s offset character %g, 0 front boxed font ',13'", \
+    700 + i, stall_at[i], y, stall_word[i] > 0 ? 'left' : 'right', 0.4 * stall_word[i])
   do for [i = 1:line_count] {
     line_y = height - 8 - (line_count - i + 0.5) * line_px
     set label 1000 + i line_number[i] at screen right(55 * big), down(line_y) right font ',14'
     set label 1300 + i line_text[i] at screen right(55 * big + 14), down(line_y) left font ',14'
   }
   if (panel_count == 0) {
+    do for [i = 1:stall_count] { eval stall_text(i, down(panels_bottom - 14 * big)) }
     set border 1 lc rgb grey lw 1
     set xtics nomirror out scale 0.6 textcolor rgb black
     set xlabel sprintf('time, %s', time_unit) offset character 0, 0.3
@@ -220,6 +220,7 @@ if (letters) {
     }
     do for [i = 1:stall_count] {
       set arrow 6000 + i from first stall_at[i], graph 0 to first stall_at[i], graph 1 nohead lc rgb black lw 1.5 dt 2 back
+      if (final) { eval stall_text(i, down(from_px - 18 * big)) }
     }
     if (has_limits) {
       do for [i = 1:limit_count] {

@@ -26,3 +26,5 @@ round_step(rough, ten) = rough > 5.0 * ten ? 10.0 * ten : rough > 2.0 * ten ? 5.
 # A text cut to what fits into so many pixels at this size of letters.
 fitted(text, points, px) = strlen(text) > fitting(points, px) ? substr(text, 1, fitting(points, px) - 1) . '…' : text
 fitting(points, px) = int(px / (0.7 * points * big)) # DejaVu Sans: 0.68 in the mean of our titles
+# A path loses its beginning: what differs stands at its end.
+fitted_path(text, points, px) = strlen(text) > fitting(points, px) ? '…' . substr(text, strlen(text) - fitting(points, px) + 2, strlen(text)) : text

@@ -9,6 +9,7 @@ set xrange [x_low:x_high]
 rows = state_count * line_count
 style_of(k, line) = line_count > 1 ? sprintf("lc rgb '%s' lw 2.2 dt %d", series_colour(line), series_dash(line)) : \
   sprintf("lc rgb '%s' lw 2.4 dt %d", series_colour(k), series_dash(k))
+few_style_of(k, line) = sprintf("lc rgb '%s' lw 2.2", series_colour(line_count > 1 ? line : k))
 
 if (letters) {
   # In a terminal the first panel only, and the states in words.
@@ -41,7 +42,10 @@ if (letters) {
   eval 'plot ' . plot_text
 } else {
   # On a slide part 1 is the bars alone, the others a panel each.
-  has_bars = part <= 1
+  has_bars = part <= 1 && state_count > 0
+  longest = 0
+  do for [i = 1:state_count] { longest = strlen(state_name[i]) > longest ? strlen(state_name[i]) : longest }
+  names_px = 11 * longest + 40 > 200 ? 11 * longest + 40 : 200
   first_panel = part == 0 ? 1 : part - 1
   last_panel = part == 0 ? panel_count : part - 1
   drawn_panels = part == 1 ? 0 : last_panel - first_panel + 1
@@ -52,7 +56,7 @@ if (letters) {
   set label 1 fitted(title_text, 20, width - 70) at screen right(35), down(28 * big) font ',20'
   set label 2 engine_text at screen right(35), down(60 * big) textcolor rgb grey
   set multiplot
-  set lmargin at screen right(has_bars ? 200 * big : 110 * big)
+  set lmargin at screen right(has_bars ? names_px * big : 110 * big)
   set rmargin at screen right(width - 45 * big)
   # Bars: what the engine does, and which codes set.
   if (has_bars) {
@@ -75,7 +79,7 @@ if (letters) {
       bar_text = (inside ? 'from ' . word($bars[b], 5) : '') . tail
       # left of the bar where it begins near the end
       begins = x_log ? log(real(word($bars[b], 3)) / x_low) / log(x_high / x_low) : (real(word($bars[b], 3)) - x_low) / (x_high - x_low)
-      late = begins > 1 - 9.5 * big * strlen(bar_text) / (width - 245 * big)
+      late = begins > 1 - 9.5 * big * strlen(bar_text) / (width - (names_px + 45) * big)
       if (late) {
         set label 300 + b bar_text at first real(word($bars[b], 3)), first y right offset character -0.5, 0 font ',13' front
       } else {
@@ -107,16 +111,17 @@ if (letters) {
   }
   do for [p = first_panel:first_panel + drawn_panels - 1] {
     top = panel_top + (p - first_panel) * panel_height
-    set tmargin at screen down(top + (slide ? 62 : 34) * big)
+    key_rows = int(((line_count > 1 ? line_count : panel_series[p]) + 1) / 2) # on a slide, two in a row
+    set tmargin at screen down(top + (slide ? 37 + 25 * key_rows : 34) * big)
     set bmargin at screen down(top + panel_height - 14)
     set yrange [panel_low[p]:panel_high[p]]
     parts = (panel_height - 48 * big) / (30 * big)
     set ytics nomirror out step(panel_low[p], panel_high[p], parts > 8 ? 8 : parts < 2 ? 2 : parts) font ',14'
     set xtics nomirror out font ',14'
     set label 3 panel_title[p] . (line_count > 1 ? ': ' . series_name[panel_first[p]] : '') at graph 0, graph 1 left \
-      offset character 0, (slide ? 2.4 : 1.0) font ',15'
+      offset character 0, (slide ? 1.2 + 1.25 * key_rows : 1.0) font ',15'
     # on a slide beneath the panel's name
-    if (slide) { set key at graph 0, graph 1 left bottom horizontal Left reverse samplen 2 font ',14' maxcols 3 width (line_count > 1 ? 13 : 9) } else {
+    if (slide) { set key at graph 0, graph 1 left bottom horizontal Left reverse samplen 2 font ',14' maxcols 2 width (line_count > 1 ? 13 : 9) } else {
       set key at graph 1, graph 1 right bottom horizontal Left reverse samplen 3 font ',14' maxcols 6
     }
     if (p == last_panel) { set xtics format '%g'; set xlabel x_text font ',16' } else { set xtics format ''; set xlabel '' }
@@ -126,8 +131,9 @@ if (letters) {
       do for [k = 1:(line_count > 1 ? 1 : panel_series[p])] {
         c = panel_first[p] + k - 1
         shown = line_count > 1 ? sprintf('line_title[%d]', l) : sprintf('series_name[%d]', c)
-        plot_text = plot_text . (strlen(plot_text) ? ', ' : '') . sprintf('$line_%d using 1:%d with linespoints pt %d ps %g %s title %s', \
-          l, c + 1, 5 + 2 * (line_count > 1 ? l : k), |$line_1| > 60 ? 0.001 : 0.8, style_of(k, l), shown)
+        plot_text = plot_text . (strlen(plot_text) ? ', ' : '') . sprintf('$line_%d using 1:%d with %s pt %d ps %g %s title %s', \
+          l, c + 1, series_few[c] ? 'points' : 'linespoints', 5 + 2 * (line_count > 1 ? l : k), \
+          series_few[c] ? 1.2 * big : |$line_1| > 60 ? 0.001 : 0.8 * big, series_few[c] ? few_style_of(k, l) : style_of(k, l), shown)
       }
     }
     eval 'plot ' . plot_text

@@ -33,11 +33,11 @@ if (letters) {
   set label 1 title_text at screen right(35), down(28 * big) font ',20'
   set label 2 engine_text . (map_lines > 0 && map_name[1] eq 'droops' ? \
     '. Up to the line "droops" the idle controller hides what is wrong' : '') at screen right(35), down(slide ? -100 : 60) textcolor rgb grey
-  set label 3 y_text at screen right(28), down(0.5 * height + 25) rotate center font ',16'
-  set label 4 shade_text at screen right(width - 28), down(0.5 * height + 25) rotate center font ',16'
+  set label 3 y_text at screen right(24 * big), down(0.5 * height + 25) rotate center font ',16'
+  set label 4 shade_text at screen right(width - 20 * big), down(0.5 * height + 25) rotate center font ',16'
   set cbrange [shade_low:shade_high]
-  set lmargin at screen right(120 * (1 + 0.4 * (big - 1)))
-  set rmargin at screen right(width - 200 * (1 + 0.4 * (big - 1)))
+  set lmargin at screen right((width > 1800 ? 170 : 120) * (1 + 1.15 * (big - 1)))
+  set rmargin at screen right(width - (width > 1800 ? 260 : 200) * (1 + 0.6 * (big - 1)))
   set tmargin at screen down(140 * (1 + 0.1 * (big - 1)))
   set bmargin at screen down(height - 90 * big)
   set view map
@@ -48,7 +48,7 @@ if (letters) {
   set style textbox opaque noborder margins 0.6, 0.4
   # where there is no speed: it stalls
   set object 1 rectangle from graph 0, graph 0 to graph 1, graph 1 behind fillcolor rgb '#BBBBBB' fillstyle pattern 4 noborder
-  set key at screen right(width - 200 * (1 + 0.4 * (big - 1))), down(84 * (1 + 0.1 * (big - 1))) right top horizontal Left reverse samplen 4 font ',15' maxrows 1
+  set key at screen right(width - (width > 1800 ? 260 : 200) * (1 + 0.6 * (big - 1))), down(84 * (1 + 0.1 * (big - 1))) right top horizontal Left reverse samplen 4 font ',15' maxrows 1
   do for [k = 1:map_lines] {
     if (map_found[k]) {
       set label 10 + k map_name[k] at first map_x[k], first map_y[k], 0 center boxed front font ',14'

@@ -127,6 +127,17 @@ reads 'manifold_kpa=19 inHg vacuum@idle' 37.0
 reads 'manifold_kpa=65kPa vac@idle' 36.3
 reads 'manifold_kpa=-9.5 psig@idle' 35.8
 reads 'manifold_kpa=5.1 psi@idle' 35.2
+# SAE J1979, PID 0B: the sensor's; without a sensor, and by its own name, the pressure is a gauge's. 8 inHg are 27.1 kPa.
+named() { # ENGINE NAME=VALUE@CONDITION, the quantity that it is taken for
+  good '^\{' estimate "$1" --reading "$2" --json
+  holds "$2 is $3 on $1" jq -e --arg name "$3" '.readings[0].name == $name and (.readings[0].value - 27.09 | fabs < 0.06)' "$work/.out" >/dev/null
+}
+named models/three-10.cfg map_inhg=8@idle map_kpa
+named models/three-10.cfg 'MAP=8 inHg@idle' map_kpa
+named models/three-10.cfg 'Intake Manifold Absolute Pressure=27.09@idle' map_kpa
+named models/four-15-turbo.cfg map_inhg=8@idle map_kpa
+named models/three-10.cfg 'manifold_kpa=8 inHg@idle' manifold_kpa
+named models/four-16.cfg map_inhg=8@idle manifold_kpa
 bad 64 'may be thousands or three decimals' estimate "$model" --reading speed_rpm=1,700@idle
 bad 64 "'9foo' is not a number, and 'foo' no unit of maf_gps" estimate "$model" --reading maf_gps=9foo@idle
 reads battery_v=12.5@idle 12.5
@@ -189,6 +200,25 @@ holds "estimate.json is what --json says" bash -c 'cmp <(jq "del(.files)" "$1") 
 good 'probability' estimate "$model" --readings "$readings/leak-idle-only.csv" --format dumb
 run estimate "$model" --readings "$readings/leak-idle-only.csv" --html /dev/stdout
 holds "a page on stdout, and nothing else" test "$(head -c 15 <<<"$out")" = '<!DOCTYPE html>' -a "$(tail -n 1 <<<"$out")" = '</html>'
+# What is shaded as 90 % is 90 % of the area below the curve, by the trapezoids of the points that are drawn.
+if command -v gnuplot >/dev/null; then
+  mkdir "$work/bin"
+  printf '#!/bin/sh\ntee "%s" | "%s" "$@"\n' "$work/script" "$(command -v gnuplot)" >"$work/bin/gnuplot"
+  chmod +x "$work/bin/gnuplot"
+  for drawn in "$model leak-idle-only" "models/four-18-cable.cfg bypass-film-cable" "$model film-full"; do
+    PATH="$work/bin:$PATH" good 'estimate\.svg' estimate "${drawn% *}" --readings "$readings/${drawn#* }.csv" --format svg --for slide --out "$work/drawn"
+    holds "${drawn#* }: the shade is 90 % of the film's curve" awk '
+      /^\$film/ {inside = 1; next}
+      inside && NF != 2 {inside = 0}
+      inside {x[n] = $1; y[n++] = $2}
+      /^film_low/ {low = $3}
+      /^film_high/ {high = $3}
+      END {for (i = 1; i < n; i++) {part = (x[i] - x[i - 1]) * (y[i] + y[i - 1]) / 2; whole += part; middle = (x[i] + x[i - 1]) / 2
+             if (middle >= low && middle <= high) shaded += part}
+           exit !(n > 100 && shaded / whole > 0.87 && shaded / whole < 0.93)}' "$work/script"
+    holds "${drawn#* }: the slide can be read" python3 tests/cli/picture_texts.py --slide "$work/drawn/estimate.svg"
+  done
+fi
 mkdir "$work/empty"
 PATH=$work/empty "$program" estimate "$model" --readings "$readings/leak-idle-only.csv" --html "$work/plain.html" >"$work/.out" 2>"$work/.err"
 code=$?

@@ -225,7 +225,7 @@ for slide in "$work"/slides/*.svg; do
   holds "the letters of $(basename "$slide") can be read" python3 tests/cli/picture_texts.py --slide "$slide"
 done
 # Nothing cut, overlapping, or written over marks and curves: the runs whose pictures once were.
-crowded=(load-steps cold-start film-bypass key-on-sweep); short && crowded=(cold-start)
+crowded=(load-steps cold-start film-bypass key-on-sweep worn-track charge-hose clean-with-relearn in-gear); short && crowded=(cold-start)
 for name in "${crowded[@]}"; do
   for form in paper screen slide; do
     "$program" run "$name" --solver fast --format svg --for "$form" --out "$work/$form-$name" --quiet
@@ -233,6 +233,12 @@ for name in "${crowded[@]}"; do
     holds "$name for $form: nothing cut or written over" python3 tests/cli/picture_texts.py "${as[@]}" "$work/$form-$name"/*.svg
   done
 done
+short || holds "a load's own idle target is drawn: 750 rpm in gear (models/four-16.cfg)" grep -q '>Into gear: idle target 750<' "$work/screen-in-gear/loads.svg"
+short || holds "a slide of the codes is not empty: each of the three bars takes a sixth of the height" python3 -c '
+import re, sys
+svg = open(sys.argv[1], encoding="utf-8").read()
+bars = [[float(y) for y in re.findall(r"[\d.]+,([\d.]+)", points)] for points in re.findall(r"fill = .rgb\(191, 224, 245\). points = .([^\x27]*)", svg)]
+sys.exit(sum(max(bar) - min(bar) > 0.14 * 900 for bar in bars) < 3)' "$work/slide-load-steps/run-codes.svg"
 holds "no tracks where the blade only jumps" test ! -e "$work/paper-load-steps/tracks.svg"
 short || "$program" run leak-air-flow film-air-flow --solver fast --format svg --for slide --out "$work/beside" --quiet
 short || holds "runs side by side can be read from the back" python3 tests/cli/picture_texts.py --slide "$work"/beside/beside-*.svg

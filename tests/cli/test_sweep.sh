@@ -118,6 +118,16 @@ if command -v gnuplot >/dev/null; then
   holds "a flat line is a picture" test "$(head -c 4 "$work/flat/sweep.png" | tail -c 3)" = PNG
   good 'sweep-outcome\.svg' sweep "$model" --vary film_um=0:100:5 --format svg --for slide --out "$work/slides"
   holds "slides can be read" python3 tests/cli/picture_texts.py --slide "$work"/slides/*.svg
+  good 'sweep-speed\.svg' sweep scenarios/stale-learned.cfg --vary learned_pct=0:40:20 --format svg --for slide --out "$work/few"
+  holds "no slide without anything on it" test ! -e "$work/few/sweep-outcome.svg"
+  holds "three points are not joined" env PYTHONPATH=tests/cli python3 -B -c '
+import sys, picture_texts
+svg = open(sys.argv[1], encoding="utf-8").read()
+sys.exit(any(picture_texts.pieces_of(svg)) or len(list(picture_texts.marks_of(svg))) < 6)' "$work/few/sweep-speed.svg"
+  good 'sweep-outcome\.svg' sweep scenarios/air-conditioning.cfg --vary film_um=0,60,150 --format svg --for slide --out "$work/notidle"
+  holds "long names of states fit" python3 tests/cli/picture_texts.py --slide "$work/notidle/sweep-outcome.svg"
+  good 'sweepmap\.svg' sweep "$model" --vary film_um=0:100:5 --vary altitude_m=0:3000:200 --format svg --for screen --out "$work/wide"
+  holds "names of a map's axes stand clear of their numbers" python3 tests/cli/picture_texts.py --as-png "$work/wide/sweepmap.svg"
   holds "a sample of all conditions on all engines draws" python3 tests/cli/sweep_pictures.py "$program" "$work/sample" --sample 8 1 --pairs 4 7
   good 'sweepmap\.svg' sweep "$model" --vary film_um=0:100:5 --vary drag_nm=0:20:2 --format svg --out "$work/map"
   holds "map: lines are named" grep -q 'droops' "$work/map/sweepmap.svg"

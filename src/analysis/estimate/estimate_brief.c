@@ -177,7 +177,7 @@ static void say_again(const struct estimate_findings *f, struct estimate_claim *
   for (size_t i = 0; i < f->odd_count; i++) {
     const struct estimate_reading *r = &e->problem.readings->readings[f->odds[i].reading];
     const char *quantity = estimate_quantities[r->quantity].name, *condition = estimate_conditions[r->condition].name;
-    const int d = estimate_findings_decimals(r->quantity);
+    const int d = estimate_claim_decimals_apart(r->value, f->odds[i].expected, estimate_findings_decimals(r->quantity));
     estimate_claim_words(c, "%s%s@%s (", i ? ", " : "", quantity, condition);
     estimate_claim_number(c, r->value, d, "readings[%s@%s].value", quantity, condition);
     estimate_claim_words(c, ", where the rest leaves room for ");

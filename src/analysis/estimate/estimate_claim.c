@@ -69,6 +69,17 @@ void estimate_claim_share(struct estimate_claim *claim, double probability, cons
   va_end(parts);
 }
 
+int estimate_claim_decimals_apart(double one, double other, int least) {
+  enum { MOST = 3 };
+  char first[ESTIMATE_CLAIM_PRINTED_SIZE], second[ESTIMATE_CLAIM_PRINTED_SIZE];
+  for (int decimals = least; decimals < MOST; decimals++) {
+    write_number(one, decimals, first);
+    write_number(other, decimals, second);
+    if (strcmp(first, second) != 0) return decimals;
+  }
+  return least > MOST ? least : MOST;
+}
+
 int estimate_claim_decimals(double width) {
   if (!(width > 0.0) || !isfinite(width)) return 2;
   return (int)fmin(fmax(ceil(1.0 - log10(width) - 1e-6), 0.0), 4.0);

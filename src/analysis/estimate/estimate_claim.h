@@ -50,6 +50,9 @@ void estimate_claim_interval(struct estimate_claim *claim, double best, double l
 /* Appends a fixed text in which numbers may stand; source: "text:" and whose it is. */
 void estimate_claim_text(struct estimate_claim *claim, const char *text, const char *source, ...) PRINTF_LIKE(3, 4);
 
+/* Decimals, so many at least, by which two numbers that differ are printed as two; three at most. */
+int estimate_claim_decimals_apart(double one, double other, int least);
+
 /* Decimals that show an interval of this width with two digits. */
 int estimate_claim_decimals(double width);
 

@@ -176,7 +176,7 @@ static void say_misfit(const struct estimate *e, struct estimate_why *why) {
   for (size_t i = 0; i < count; i++) {
     const struct estimate_reading *r = &e->problem.readings->readings[odds[i].reading];
     const char *quantity = estimate_quantities[r->quantity].name, *condition = estimate_conditions[r->condition].name;
-    const int d = decimals_of(r->quantity);
+    const int d = estimate_claim_decimals_apart(r->value, odds[i].expected, decimals_of(r->quantity));
     c = begin(why);
     estimate_claim_words(c, "%s at odds is %s@%s: read ", i ? "Also" : "Most", quantity, condition);
     estimate_claim_number(c, r->value, d, "readings[%s@%s].value", quantity, condition);

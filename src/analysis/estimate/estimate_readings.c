@@ -86,7 +86,7 @@ static bool find_quantity(const struct estimate_readings_input *input, const str
                  written->name, column.unit, channel_rows[column.channel].name, column.units);
     return false;
   }
-  const int quantity = answer == LOG_COLUMNS_KNOWN ? estimate_quantity_find(channel_rows[column.channel].name) : -1;
+  const int quantity = answer == LOG_COLUMNS_KNOWN ? estimate_words_quantity(input->engine, written->name, column.channel) : -1;
   if (quantity >= 0) {
     *meaning = (struct meaning){(enum estimate_quantity)quantity, column.factor, column.offset};
     return true;

@@ -88,6 +88,23 @@ bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, doub
   return true;
 }
 
+/* Whether a name is a scan tool's for the sensor, whatever the letter case. */
+static bool names_sensor(const char *name) {
+  char plain[ESTIMATE_WORDS_SIZE];
+  size_t length = 0;
+  for (; name[length] && length + 1 < ESTIMATE_WORDS_SIZE; length++) plain[length] = (char)tolower((unsigned char)name[length]);
+  plain[length] = '\0';
+  const char *map = strstr(plain, "map");
+  return strstr(plain, "absolute") ||
+         (map && (map == plain || !isalpha((unsigned char)map[-1])) && !isalpha((unsigned char)map[3]));
+}
+
+int estimate_words_quantity(const struct engine *engine, const char *name, enum channel channel) {
+  if (channel == CHANNEL_manifold_kpa && names_sensor(name) && engine_has(engine, FEATURE_manifold_sensor))
+    return ESTIMATE_QUANTITY_map_kpa;
+  return estimate_quantity_find(channel_rows[channel].name);
+}
+
 const char *estimate_words_near(const char *name) {
   const char *names[ESTIMATE_QUANTITY_COUNT];
   for (int i = 0; i < ESTIMATE_QUANTITY_COUNT; i++) names[i] = estimate_quantities[i].name;

@@ -19,6 +19,11 @@ bool estimate_words_number(const char *word, double *value, char unit[ESTIMATE_W
  * pressure also with "vacuum" or "gauge", from the air outside. False if the unit is not known for it. */
 bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, double ambient_kpa, double *factor, double *offset);
 
+/* The quantity that a log's column of this name stands for; negative for none. A log knows but one pressure in the manifold: where
+ * the engine has a sensor for it, "MAP", map_inhg or "manifold absolute pressure" (SAE J1979) is that sensor's reading, and a gauge's
+ * goes by its own name. */
+int estimate_words_quantity(const struct engine *engine, const char *name, enum channel channel);
+
 /* The name of a quantity, or a spelling of one, that a word may have been meant for; NULL if none is near. */
 const char *estimate_words_near(const char *name);
 

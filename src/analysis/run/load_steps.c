@@ -59,6 +59,7 @@ static void add(struct list *list, double time_s, enum load_steps_kind kind, boo
   step->film_um = recording_value(r, after.first, CHANNEL_film_um);
   step->before_rpm = window_mean(r, window_between(r, time_s - 1.0, time_s), CHANNEL_speed_rpm);
   step->stalled = stalled_between(r, time_s, time_s + (pedal ? PEDAL_AFTER_S : STALL_AFTER_S));
+  step->target_rpm = window_least(r, after, CHANNEL_target_rpm);
   step->lowest_rpm = step->stalled ? 0.0 : window_least(r, after, CHANNEL_speed_rpm);
 }
 

@@ -36,6 +36,7 @@ struct load_step {
   double film_um;
   double before_rpm, lowest_rpm; // mean of the second before; least of the seconds after, 0 if it stalled
   bool stalled;
+  double target_rpm; // idle target in the seconds after, the least: an engine may idle slower in gear
 };
 
 /* In order of time; returns how many, at most `most`. scenario: NULL for a log. */

@@ -29,7 +29,7 @@ static enum status launch_settled(const struct engine *engine, const struct scen
   const enum status status = launch_from_point(engine, scenario, launch_runs_on, solver, options, simulation, &outcome, error);
   if (status != STATUS_OK || launch_runs_on(outcome)) return status;
   return error_set(error, STATUS_BAD_CONFIG,
-                   "%s has no settled point to start %s from: under its initial conditions it %s. Make the film thinner, the "
+                   "%s has no settled point to start %s from (%s under its initial conditions). Make the film thinner, the "
                    "load or the fault smaller, or start idling or with the key off",
                    engine->name, scenario->name, settle_outcome_names[outcome]);
 }

@@ -6,11 +6,15 @@
 #include <stdlib.h>
 
 enum {
-  GRID_COUNT = 240, // points of the film's density: finer than a pixel of its panel is not seen
+  GRID_COUNT = 480,  // points of the film's density: finer than a pixel of its panel is not seen
+  SHOWN_COUNT = 240, // of which so many are drawn
   BAR_MAX = 9,
-  ROW_HEIGHT = 34, // pixels for one reading,
-  ROWS_USUAL = 12, // so many of which the usual height holds
+  ROW_HEIGHT = 34,     // pixels for one reading,
+  ROWS_USUAL = 12,     // so many of which the usual height holds,
+  USUAL_HEIGHT = 1165, // that of PICTURE_LIST
 };
+#define LEAST_STEP  1e-6  // of the grid: a share of nothing at all is no film, the least above it is a faint one
+#define WINDOW      0.015 // half of it, of the width that is shown
 #define LEAST_BAR   0.005 // probability of a cause from which it has a bar of its own
 #define LEAST_WIDTH 15.0  // um: a narrower density is not shown more widely than this
 #define OFF_LEAST   4.0   // standard deviations: the scale reaches at least so far,
@@ -44,6 +48,37 @@ static double log_density_at(const struct point *points, size_t count, double sh
   return a->log_density + (b->log_density - a->log_density) * (share - a->share) / (b->share - a->share);
 }
 
+/* What lies below a thickness, of the sums up to each point of the grid. */
+static double below(const double um[GRID_COUNT + 1], const double sums[GRID_COUNT + 1], double at_um) {
+  if (at_um <= um[0]) return 0.0;
+  int i = 1;
+  while (i < GRID_COUNT && um[i] < at_um) i++;
+  const double part = um[i] > um[i - 1] ? (at_um - um[i - 1]) / (um[i] - um[i - 1]) : 1.0;
+  return sums[i - 1] + (sums[i] - sums[i - 1]) * fmin(part, 1.0);
+}
+
+/* Density per um, which is not the even one of the share: the mean over a window that is narrow in the picture. */
+static void send_density(struct picture_script *script, const struct point *points, size_t count, double most, double from_um,
+                         double to_um) {
+  double um[GRID_COUNT + 1], sums[GRID_COUNT + 1] = {0.0}, last = 0.0;
+  for (int i = 0; i <= GRID_COUNT; i++) {
+    const double share = fmax(LEAST_STEP, i) / GRID_COUNT;
+    const double density = exp(log_density_at(points, count, share) - most);
+    um[i] = cause_severity(CAUSE_film, share);
+    if (i > 0) sums[i] = sums[i - 1] + 0.5 * (last + density);
+    last = density;
+  }
+  const double half_um = WINDOW * (to_um - from_um);
+  picture_block_begin(script, "film");
+  for (int i = 0; i <= SHOWN_COUNT; i++) {
+    const double at_um = from_um + (to_um - from_um) * i / SHOWN_COUNT;
+    const double low_um = fmax(um[0], at_um - half_um), high_um = at_um + half_um;
+    fprintf(script->stream, "%.6g %.6g\n", at_um,
+            high_um > low_um && at_um >= um[0] ? (below(um, sums, high_um) - below(um, sums, low_um)) / (high_um - low_um) : 0.0);
+  }
+  picture_block_end(script);
+}
+
 static void send_film(struct picture_script *script, const struct estimate *e) {
   const struct estimate_hypothesis *film = film_of(e);
   picture_number(script, "has_film", film != NULL);
@@ -56,22 +91,15 @@ static void send_film(struct picture_script *script, const struct estimate *e) {
     most = fmax(most, points[i].log_density);
   }
   qsort(points, film->node_count, sizeof points[0], compare_points);
-  double density[GRID_COUNT + 1], area = 0.0;
-  const double step_um = (cause_severity(CAUSE_film, 1.0) - cause_severity(CAUSE_film, 0.0)) / GRID_COUNT;
-  for (int i = 0; i <= GRID_COUNT; i++) {
-    density[i] = exp(log_density_at(points, film->node_count, (double)i / GRID_COUNT) - most);
-    area += density[i] * step_um * (i == 0 || i == GRID_COUNT ? 0.5 : 1.0);
-  }
-  picture_block_begin(script, "film");
-  for (int i = 0; i <= GRID_COUNT; i++)
-    fprintf(script->stream, "%.6g %.6g\n", cause_severity(CAUSE_film, (double)i / GRID_COUNT), density[i] / area);
-  picture_block_end(script);
   const double width = fmax(film->high[0] - film->low[0], LEAST_WIDTH);
+  const double from_um = fmax(0.0, film->low[0] - 1.5 * width);
+  const double to_um = fmin(cause_severity(CAUSE_film, 1.0), film->high[0] + 1.5 * width);
+  send_density(script, points, film->node_count, most, from_um, to_um);
   picture_number(script, "film_low", film->low[0]);
   picture_number(script, "film_high", film->high[0]);
   picture_number(script, "film_best", film->mean[0]);
-  picture_number(script, "film_from", fmax(0.0, film->low[0] - 1.5 * width));
-  picture_number(script, "film_to", fmin(cause_severity(CAUSE_film, 1.0), film->high[0] + 1.5 * width));
+  picture_number(script, "film_from", from_um);
+  picture_number(script, "film_to", to_um);
 }
 
 /* ---- The causes ---- */
@@ -139,7 +167,9 @@ static enum status make_script(const struct estimate_findings *findings, const s
                                struct picture_script *script, struct error *error) {
   const struct estimate *e = findings->estimate;
   const int rows = (int)e->problem.readings->count;
-  const enum status status = picture_begin(script, PICTURE_OF_estimate, target, ROW_HEIGHT * (rows - ROWS_USUAL), error);
+  int more_height = ROW_HEIGHT * (rows - ROWS_USUAL);
+  if (target->form == PICTURE_FORM_screen) more_height += (USUAL_HEIGHT + more_height) / 3; // rows cannot be flatter
+  const enum status status = picture_begin(script, PICTURE_OF_estimate, target, more_height, error);
   if (status != STATUS_OK) return status;
   char title[160];
   snprintf(title, sizeof title, "What %d readings imply%s", rows,

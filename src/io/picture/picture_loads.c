@@ -6,6 +6,7 @@
 
 #define SAME_UM        3.0   // load steps this near count as one film
 #define LEAST_SPAN_RPM 200.0 // of the axis of speed
+#define OWN_TARGET_RPM 10.0  // from here on a load's own idle target is drawn
 #define STALLED_RPM    -45.0 // where it ends at the bottom if an engine stalled: room for the word
 
 /* The load steps that are compared: those with the same faults, beside the film, as the first has. */
@@ -63,8 +64,21 @@ static const struct load_step *next_step(const struct chosen *chosen, enum load_
   return &chosen->steps[best];
 }
 
+/* The idle target with this load if it has one of its own, as in gear; NaN if not, or if it was another each time. */
+static double own_target_rpm(const struct chosen *chosen, enum load_steps_kind kind, double idle_rpm) {
+  double own_rpm = NAN;
+  for (size_t i = 0; i < chosen->count; i++) {
+    const struct load_step *step = &chosen->steps[i];
+    if (step->kind != kind) continue;
+    if (fabs(step->target_rpm - own_rpm) > OWN_TARGET_RPM) return NAN;
+    own_rpm = step->target_rpm;
+  }
+  return fabs(own_rpm - idle_rpm) > OWN_TARGET_RPM ? own_rpm : NAN;
+}
+
 /* What a mark names that stands for itself. */
-static void send_kind(struct picture_script *script, const struct chosen *chosen, enum load_steps_kind kind, int number) {
+static void send_kind(struct picture_script *script, const struct chosen *chosen, enum load_steps_kind kind, int number,
+                      double target_rpm) {
   char name[32];
   bool used[STORY_LOAD_MAX] = {false};
   int points = 0, stalls = 0; // points: films that differ, and stalls
@@ -82,6 +96,7 @@ static void send_kind(struct picture_script *script, const struct chosen *chosen
   picture_quote(script, load_steps_kind_rows[kind].text);
   fprintf(script->stream, "\nline_points[%d] = %d\nline_stalls[%d] = %d\nline_kind[%d] = %d\n", number, points, number, stalls,
           number, (int)kind + 1);
+  fprintf(script->stream, "line_target[%d] = %.7g\n", number, isnan(target_rpm) ? 0.0 : target_rpm);
 }
 
 static bool occurs(const struct chosen *chosen, enum load_steps_kind kind) {
@@ -91,7 +106,7 @@ static bool occurs(const struct chosen *chosen, enum load_steps_kind kind) {
 }
 
 enum status picture_loads_draw(const struct picture_loads *loads, const struct picture_target *target, struct error *error) {
-  static const char *const arrays[] = {"line_title", "line_points", "line_stalls", "line_kind"};
+  static const char *const arrays[] = {"line_title", "line_points", "line_stalls", "line_kind", "line_target"};
   const struct story *story = loads->story;
   const struct chosen chosen = choose(loads);
   struct picture_script script;
@@ -116,9 +131,12 @@ enum status picture_loads_draw(const struct picture_loads *loads, const struct p
   picture_number(&script, "any_stall", any_stall);
   picture_number(&script, "target_rpm", story->first.happened ? story->first.mean[CHANNEL_target_rpm] : NAN);
   picture_number(&script, "has_target", story->first.happened);
+  const double idle_rpm = story->first.happened ? story->first.mean[CHANNEL_target_rpm] : NAN;
   int count = 0;
-  for (int kind = 0; kind < LOAD_STEPS_KIND_COUNT; kind++)
-    if (occurs(&chosen, (enum load_steps_kind)kind)) send_kind(&script, &chosen, (enum load_steps_kind)kind, ++count);
+  for (int i = 0; i < LOAD_STEPS_KIND_COUNT; i++) {
+    const enum load_steps_kind kind = (enum load_steps_kind)i;
+    if (occurs(&chosen, kind)) send_kind(&script, &chosen, kind, ++count, own_target_rpm(&chosen, kind, idle_rpm));
+  }
   picture_number(&script, "line_count", count);
   return picture_finish(&script, error);
 }

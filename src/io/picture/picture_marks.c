@@ -110,7 +110,8 @@ static int send_notes(struct picture_script *script, const struct recording *rec
                       const struct picture_marks_wanted *wanted, int *flag_rows) {
   double last_s[FLAG_ROWS];
   for (int i = 0; i < FLAG_ROWS; i++) last_s[i] = -INFINITY;
-  const double spacing_s = (time->end_s - time->start_s) * FLAG_SPACING / (script->width - SIDE_MARGINS);
+  const double big = picture_form_rows[script->target->form].letters;
+  const double spacing_s = (time->end_s - time->start_s) * FLAG_SPACING * big / (script->width - SIDE_MARGINS * big);
   int count = 0, lines = 0;
   *flag_rows = 0;
   for (size_t i = 0; i < recording->event_count; i++) {
@@ -209,6 +210,7 @@ void picture_marks_send(struct picture_script *script, const struct recording *r
   send_marks(script, recording, time, "stall", is_stall);
   send_marks(script, recording, time, "limit", is_limit);
   if (!wanted->lines) fputs("note_count = 0\nstall_count = 0\nlimit_count = 0\n", script->stream);
+  if (!wanted->notes) picture_number(script, "note_count", 0.0); // a line that no word explains
   if (!wanted->codes) {
     count_nothing(script);
     return;

@@ -6,7 +6,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { PANEL_MAX = 3, SERIES_MAX = 6, STATE_MAX = 40 };
+enum { PANEL_MAX = 3, SERIES_MAX = 6, STATE_MAX = 40, JOINED_LEAST = 4 };
 
 /* ---- What can be drawn ---- */
 
@@ -127,7 +127,7 @@ static void send_bars(struct picture_script *script, const struct chart *chart) 
         if (!in_state(chart, &chart->states[i], line, point)) continue;
         const size_t first = point;
         while (point + 1 < chart->point_count && in_state(chart, &chart->states[i], line, point + 1)) point++;
-        fprintf(script->stream, "%zu %zu %.7g %.7g %.7g %d\n", i + 1, line + 1, border(chart, first, false),
+        fprintf(script->stream, "%zu %zu %.7g %.7g %.4g %d\n", i + 1, line + 1, border(chart, first, false),
                 border(chart, point, true), x[first], first > 0);
         count++;
       }
@@ -186,6 +186,16 @@ static void send_range(struct picture_script *script, const struct chart *chart,
   fprintf(script->stream, "panel_low[%d] = %.9g\npanel_high[%d] = %.9g\n", panel, axis.low, panel, axis.high);
 }
 
+/* Fewer than four points of some line: how it goes between them is not known. */
+static bool has_few(const struct chart *chart, size_t column) {
+  for (size_t line = 0; line < chart->line_count; line++) {
+    size_t count = 0;
+    for (size_t point = 0; point < chart->point_count; point++) count += isfinite(cell(chart, line, point, column)) ? 1 : 0;
+    if (count > 0 && count < JOINED_LEAST) return true;
+  }
+  return false;
+}
+
 static void send_panels(struct picture_script *script, const struct chart *chart) {
   const struct sweep *sweep = chart->picture->sweep;
   struct panel panels[PANEL_MAX];
@@ -194,13 +204,14 @@ static void send_panels(struct picture_script *script, const struct chart *chart
   const int count = find_panels(chart, panels);
   fprintf(script->stream,
           "array panel_title[3]\narray panel_first[3]\narray panel_series[3]\narray panel_low[3]\narray panel_high[3]\n"
-          "array series_name[%d]\npanel_count = %d\n",
-          PANEL_MAX * SERIES_MAX, count);
+          "array series_name[%d]\narray series_few[%d]\npanel_count = %d\n",
+          PANEL_MAX * SERIES_MAX, PANEL_MAX * SERIES_MAX, count);
   for (int p = 1; p <= count; p++) {
     size_t *mine = &columns[column_count];
     const size_t series = find_columns(chart, &panels[p - 1], mine);
     for (size_t i = 0; i < series; i++)
-      fprintf(script->stream, "series_name[%zu] = '%s'\n", column_count + i + 1, sweep->columns[mine[i]].name);
+      fprintf(script->stream, "series_name[%zu] = '%s'\nseries_few[%zu] = %d\n", column_count + i + 1,
+              sweep->columns[mine[i]].name, column_count + i + 1, has_few(chart, mine[i]));
     fprintf(script->stream, "panel_title[%d] = '%s'\npanel_first[%d] = %zu\npanel_series[%d] = %zu\n", p, panels[p - 1].title, p,
             column_count + 1, p, series);
     send_range(script, chart, p, mine, series);
@@ -245,34 +256,43 @@ static struct chart chart_of(const struct picture_sweep *picture) {
   return chart;
 }
 
+/* Part as the picture counts them: 1 is that of the bars, left out where there are none. */
+static size_t part_of(struct chart *chart) {
+  find_states(chart);
+  const size_t part = chart->picture->part;
+  return part > 0 && chart->state_count == 0 ? part + 1 : part;
+}
+
 size_t picture_sweep_part_count(const struct picture_sweep *picture) {
   if (picture_sweep_kind(picture->sweep) != PICTURE_OF_sweep) return 0;
-  const struct chart chart = chart_of(picture);
+  struct chart chart = chart_of(picture);
   struct panel panels[PANEL_MAX];
-  return 1 + (size_t)find_panels(&chart, panels);
+  find_states(&chart);
+  return (chart.state_count > 0) + (size_t)find_panels(&chart, panels);
 }
 
 const char *picture_sweep_part_name(const struct picture_sweep *picture) {
   if (picture->part == 0) return "";
-  if (picture->part == 1) return "outcome";
-  const struct chart chart = chart_of(picture);
+  struct chart chart = chart_of(picture);
+  const size_t part = part_of(&chart);
+  if (part == 1) return "outcome";
   struct panel panels[PANEL_MAX];
   const int count = find_panels(&chart, panels);
-  return (int)picture->part - 2 < count ? panels[picture->part - 2].name : "";
+  return (int)part - 2 < count ? panels[part - 2].name : "";
 }
 
 enum status picture_sweep_draw(const struct picture_sweep *picture, const struct picture_target *target, struct error *error) {
   if (picture_sweep_kind(picture->sweep) == PICTURE_OF_sweepmap) return picture_sweepmap_draw(picture, target, error);
   struct chart chart = chart_of(picture);
   const struct sweep_axis *axis = &picture->sweep->axes[chart.x_axis];
-  find_states(&chart);
+  const size_t part = part_of(&chart);
   struct picture_script script;
   const int bars = (int)(chart.state_count * chart.line_count);
   const enum status status = picture_begin(&script, PICTURE_OF_sweep, target, bars > 6 ? 16 * (bars - 6) : 0, error);
   if (status != STATUS_OK) return status;
   picture_text(&script, "title_text", picture->title);
   picture_text(&script, "engine_text", picture->engine_title);
-  picture_number(&script, "part", (double)picture->part);
+  picture_number(&script, "part", (double)part);
   picture_text(&script, "x_text", axis->name);
   picture_number(&script, "x_low", axis->values[0]);
   picture_number(&script, "x_high", axis->values[chart.point_count - 1]);

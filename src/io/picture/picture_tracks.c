@@ -4,10 +4,12 @@
 
 #include <math.h>
 
-enum { STRETCH_MAX = 6, SWEPT_ROWS = 20 };
+enum { STRETCH_MAX = 6, SWEPT_ROWS = 20, SHAKE_ROWS = 2 };
 #define LEAST_SPAN_A 0.5  // a sound drive draws about 1 A while it moves
 #define TRAVEL_DEG   10.0 // a blade that moved less has not been swept
 #define STEP_DEG     5.0  // and one that moves further from row to row has jumped
+
+#define SHAKE_DEG 0.3 // a blade that turns back by more from row to row shakes faster than the rows tell
 
 /* Rows between two notes, or all where there are none. */
 struct stretch {
@@ -53,7 +55,25 @@ bool picture_tracks_drawable(const struct recording *recording) {
   return find_stretches(recording, stretches) > 0;
 }
 
-/* Columns: opening, track 1, track 2, their sum, current; stretches parted by two empty lines. */
+/* Whether the blade turns back within SHAKE_ROWS of this row by so much that nothing is known of the way between the rows. */
+static bool shakes(const struct recording *r, size_t row) {
+  const size_t first = row > SHAKE_ROWS ? row - SHAKE_ROWS : 1;
+  for (size_t i = first; i <= row + SHAKE_ROWS && i + 1 < r->row_count; i++) {
+    const double now_deg = recording_value(r, i, CHANNEL_blade_deg);
+    const double before_deg = now_deg - recording_value(r, i - 1, CHANNEL_blade_deg);
+    const double after_deg = recording_value(r, i + 1, CHANNEL_blade_deg) - now_deg;
+    if (before_deg * after_deg < 0.0 && fmin(fabs(before_deg), fabs(after_deg)) > SHAKE_DEG) return true;
+  }
+  return false;
+}
+
+static bool any_shakes(const struct recording *r) {
+  for (size_t row = 0; row < r->row_count; row++)
+    if (standing(r, row) && shakes(r, row)) return true;
+  return false;
+}
+
+/* Columns: opening, track 1, track 2, their sum, current, whether it shakes; stretches parted by two empty lines. */
 static void send_rows(struct picture_script *script, const struct recording *r, const struct stretch *stretches, int count) {
   picture_block_begin(script, "sweep");
   for (int i = 0; i < count; i++) {
@@ -61,8 +81,8 @@ static void send_rows(struct picture_script *script, const struct recording *r, 
       const double now = recording_value(r, row, CHANNEL_time_s);
       if (now < stretches[i].from_s || now >= stretches[i].to_s || !standing(r, row)) continue;
       const double one = recording_value(r, row, CHANNEL_tps1_v), two = recording_value(r, row, CHANNEL_tps2_v);
-      const double values[] = {recording_value(r, row, CHANNEL_blade_deg), one, two, one + two,
-                               recording_value(r, row, CHANNEL_motor_a)};
+      const double values[] = {recording_value(r, row, CHANNEL_blade_deg), one,           two, one + two,
+                               recording_value(r, row, CHANNEL_motor_a),   shakes(r, row)};
       for (size_t k = 0; k < ARRAY_COUNT(values); k++) picture_value(script, values[k]);
       fputc('\n', script->stream);
     }
@@ -90,6 +110,7 @@ enum status picture_tracks_draw(const struct picture_tracks *tracks, const struc
   picture_text(&script, "title_text", tracks->title);
   picture_text(&script, "engine_text", tracks->engine_title);
   picture_number(&script, "stretch_count", count);
+  picture_number(&script, "any_shakes", any_shakes(tracks->recording));
   const struct picture_range current = amps(tracks->recording);
   picture_number(&script, "amps_low", current.low);
   picture_number(&script, "amps_high", current.high);

@@ -34,6 +34,16 @@ static void an_interval_has_as_many_decimals_as_it_deserves(void **state) {
   }
 }
 
+/* By hand: to no decimal 100 and 99.6 are both 100; 5.34 and 5.31 part at the second, what is the same at none. */
+static void numbers_that_differ_are_printed_as_two(void **state) {
+  (void)state;
+  assert_int_equal(estimate_claim_decimals_apart(100.0, 99.6, 0), 1);
+  assert_int_equal(estimate_claim_decimals_apart(5.34, 5.31, 1), 2);
+  assert_int_equal(estimate_claim_decimals_apart(100.0, 90.0, 0), 0);
+  assert_int_equal(estimate_claim_decimals_apart(12.6, 14.0, 1), 1);
+  assert_int_equal(estimate_claim_decimals_apart(7.0, 7.0, 0), 3);
+}
+
 static void a_probability_is_never_quite_certain(void **state) {
   (void)state;
   estimate_claim_begin(&claim);
@@ -62,6 +72,7 @@ static void numbers_of_a_fixed_text(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(an_interval_has_as_many_decimals_as_it_deserves),
+      cmocka_unit_test(numbers_that_differ_are_printed_as_two),
       cmocka_unit_test(a_probability_is_never_quite_certain),
       cmocka_unit_test(numbers_of_a_fixed_text),
   };
