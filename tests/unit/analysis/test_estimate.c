@@ -141,7 +141,7 @@ static void comparison(void **state) {
   assert_int_equal(estimate_compare(e, e->order[0], comparisons, &error), STATUS_OK);
   double sum = 0.0;
   for (size_t j = 0; j < e->problem.readings->count; j++) {
-    check_close_at((double)j, comparisons[j].off, 0.0, 0.3); // severity to a node's distance
+    check_close_at((double)j, comparisons[j].off, 0.0, 0.5); // a node's distance, and a lesser fault has lesser errors
     sum += comparisons[j].weight;
   }
   check_above(sum, 5.0);
