@@ -1,6 +1,5 @@
 #include "analysis/estimate/estimate.h"
 
-#include "analysis/estimate/estimate_area.h"
 #include "analysis/estimate/estimate_screen.h"
 #include "analysis/estimate/estimate_search.h"
 #include "analysis/estimate/estimate_unlisted.h"
@@ -310,7 +309,7 @@ static enum status judge(struct work *w, struct error *error) {
   }
   order_by_probability(e);
   mix_films(w);
-  estimate_area_mix(e);
+  estimate_area_mix(&e->problem, e->count, e->hypotheses, e->film_probability, &e->area);
   return STATUS_OK;
 }
 
@@ -353,7 +352,7 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
       return readings_are_singular(error);
     p->discrepancy = &e->discrepancy;
   }
-  estimate_area_find_clean(e, w->workers[0].forward);
+  estimate_area_find_clean(p->engine, w->workers[0].forward, &e->area);
   const struct estimate_fault nothing = {0};
   double expected[ESTIMATE_READING_MAX];
   if (!estimate_fit_expect(p, w->workers[0].forward, p->prior->mean, &nothing, expected) ||

@@ -12,6 +12,7 @@
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_H
 
+#include "analysis/estimate/estimate_area.h"
 #include "analysis/estimate/estimate_hypothesis.h"
 #include "base/for_each.h"
 
@@ -41,13 +42,10 @@ struct estimate {
   double p_value; // of the hypothesis that fits best
   // the film, whatever stands beside it
   double film_probability;
-  double film_best_um, film_low_um, film_high_um;          // if there is one; best is the mean, within the two
-  double area_best_ratio, area_low_ratio, area_high_ratio; // what it takes of the clean idle's area (estimate_area.h)
-  double clean_idle_rad, clean_idle_m2;                    // blade angle at which the nominal clean engine idles, and its gap
-  double clean_bypass_m2;                                  // area of its bypass valve
-  struct engine car;                                       // room for a car
-  struct estimate_hypothesis
-      hypotheses[]; // [0] is "nothing wrong", the last what is not listed; 0.1 MB each, as many as the question has
+  double film_best_um, film_low_um, film_high_um; // if there is one; best is the mean, within the two
+  struct estimate_area area;                      // what it takes of the air's area
+  // [0] is "nothing wrong", the last what is not listed; 0.1 MB each, as many as the question has
+  struct estimate_hypothesis hypotheses[];
 };
 
 #define ESTIMATE_P_VALUE_LEAST 0.01 // below it, nothing here explains the readings
@@ -60,8 +58,5 @@ void estimate_destroy(struct estimate *estimate);
 
 /* True for what is not listed. */
 bool estimate_is_unlisted(const struct estimate_hypothesis *hypothesis);
-
-/* Share of the idle air's area that a film takes where the nominal clean engine idles, 0 to 1. */
-double estimate_area_loss_ratio(const struct estimate *estimate, double film_m);
 
 #endif

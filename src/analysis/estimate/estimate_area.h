@@ -10,12 +10,19 @@
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_AREA_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_AREA_H
 
-#include "analysis/estimate/estimate.h"
+#include "analysis/estimate/estimate_hypothesis.h"
 
-/* Blade angle and bypass area of the nominal clean engine, idling. */
-void estimate_area_find_clean(struct estimate *estimate, struct estimate_forward *forward);
+struct estimate_area {
+  double idle_rad, idle_m2, bypass_m2;      // of the nominal clean engine, idling: blade angle, gap, bypass valve
+  double best_ratio, low_ratio, high_ratio; // lost, over all hypotheses with a film in the bore; NaN where there is none
+  struct engine car;                        // room for a car
+};
 
-/* Mean and interval over all hypotheses with a film in the bore: fills area_best_ratio, area_low_ratio, area_high_ratio; NaN where there is none. */
-void estimate_area_mix(struct estimate *estimate);
+/* Blade angle, gap and bypass area of the clean engine, idling. */
+void estimate_area_find_clean(const struct engine *engine, struct estimate_forward *forward, struct estimate_area *area);
+
+/* Mean and interval of what is lost. film_probability: of all hypotheses with a film together. */
+void estimate_area_mix(const struct estimate_problem *problem, size_t count, const struct estimate_hypothesis *hypotheses,
+                       double film_probability, struct estimate_area *area);
 
 #endif

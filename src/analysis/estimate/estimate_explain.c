@@ -56,7 +56,7 @@ static void say_film(const struct estimate *e, struct estimate_why *why) {
   if (e->film_probability < FILM_MENTIONED) return;
   struct estimate_claim *c = begin(why);
   estimate_claim_words(c, "The film takes ");
-  estimate_claim_interval(c, 100.0 * e->area_best_ratio, 100.0 * e->area_low_ratio, 100.0 * e->area_high_ratio, "area_loss_pct");
+  estimate_claim_interval(c, 100.0 * e->area.best_ratio, 100.0 * e->area.low_ratio, 100.0 * e->area.high_ratio, "area_loss_pct");
   estimate_claim_words(c, " %% of the air's area where the engine idles now, if there is one; that is ");
   estimate_claim_interval(c, e->film_best_um, e->film_low_um, e->film_high_um, "film_um");
   estimate_claim_words(c, " um if its ring is some ");
@@ -196,7 +196,7 @@ static void say_fit(const struct estimate *e, struct estimate_why *why) {
 }
 
 /* Whether a film is small in all of its interval: what lies across is not told. */
-static bool surely_small(const struct estimate *e) { return e->area_high_ratio < SMALL_FILM; }
+static bool surely_small(const struct estimate *e) { return e->area.high_ratio < SMALL_FILM; }
 
 static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
   const struct estimate_hypothesis *h = &e->hypotheses[e->order[0]];
@@ -207,7 +207,7 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
     struct estimate_claim *c = begin(why);
     if (small) {
       estimate_claim_words(c, "The film is there but small (at most ");
-      estimate_claim_number(c, 100.0 * e->area_high_ratio, 0, "area_loss_pct.high");
+      estimate_claim_number(c, 100.0 * e->area.high_ratio, 0, "area_loss_pct.high");
       estimate_claim_words(c, " %% of the gap): ");
     }
     if (h->fault.count == 2)

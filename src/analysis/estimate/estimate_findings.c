@@ -50,9 +50,9 @@ enum status estimate_findings_init(struct estimate_findings *findings, const str
   if (status == STATUS_OK) status = estimate_after(e, &findings->after, error);
   for (size_t i = 0; status == STATUS_OK && i < findings->leading_count; i++)
     status = estimate_compare(e, findings->leading[i], findings->comparisons[i], error);
-  findings->area_loss_best_pct = 100.0 * e->area_best_ratio;
-  findings->area_loss_low_pct = 100.0 * e->area_low_ratio;
-  findings->area_loss_high_pct = 100.0 * e->area_high_ratio;
+  findings->area_loss_best_pct = 100.0 * e->area.best_ratio;
+  findings->area_loss_low_pct = 100.0 * e->area.low_ratio;
+  findings->area_loss_high_pct = 100.0 * e->area.high_ratio;
   return status;
 }
 
