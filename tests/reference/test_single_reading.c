@@ -14,7 +14,7 @@
 static const char *const engines[] = {"models/four-16.cfg", "models/three-10.cfg", "models/four-18-cable.cfg",
                                       "models/six-30.cfg"};
 #define MOST   0.9
-#define SAMPLE 41u // one quantity and condition in so many
+#define SAMPLE 89u // one quantity and condition in so many
 enum { STEPS = 16, FEW_STEPS = 4 };
 
 static bool whole;
