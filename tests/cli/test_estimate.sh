@@ -70,6 +70,11 @@ good . estimate "$model" --readings "$readings/leak-idle-only.csv" --reading tp_
 holds "file and command line together" jq -e --slurpfile one "$work/leak-idle-only.json" \
   '(.readings | length) == ($one[0].readings | length) + 1 and any(.readings[]; .condition == "hold_2500" and .sd == 0.5)' "$work/.out" >/dev/null
 
+# What follows asks the same code again and again; the sanitizers have seen it.
+if short; then
+  finish
+fi
+
 # The worked example of docs/estimate.md.
 four=(--reading speed_rpm=849@idle --reading tp_pct=12.8@idle --reading maf_gps=2.19@idle --reading trim_pct=1@idle)
 told() { jq -r '"film \(first(.causes[] | select(.name == "film")).probability * 100 | round) %, \(.film_um.best | round) µm (\(.film_um.low | round) to \(.film_um.high | round))"' "$work/.out"; }

@@ -225,7 +225,7 @@ for slide in "$work"/slides/*.svg; do
   holds "the letters of $(basename "$slide") can be read" python3 tests/cli/picture_texts.py --slide "$slide"
 done
 # Nothing cut, overlapping, or written over marks and curves: the runs whose pictures once were.
-crowded=(load-steps cold-start film-bypass key-on-sweep worn-track charge-hose clean-with-relearn in-gear); short && crowded=(cold-start)
+crowded=(load-steps cold-start key-on-sweep charge-hose in-gear); short && crowded=(cold-start)
 for name in "${crowded[@]}"; do
   for form in paper screen slide; do
     "$program" run "$name" --solver fast --format svg --for "$form" --out "$work/$form-$name" --quiet

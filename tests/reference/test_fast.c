@@ -38,7 +38,7 @@
 #define TOLERANCE    1e-9
 #define NUDGE_M      0.1
 #define STEP_RPM     1.0 // one step of the stepper, a fiftieth of idle air, for the tick or two that it comes early or late
-enum { SCENARIO_MAX = 100, SEED_COUNT = 2, PATH_SIZE = 300, SEED = 9, TRAJECTORIES_OF = 2 };
+enum { SCENARIO_MAX = 100, SEED_COUNT = 2, PATH_SIZE = 300, SEED = 9, TRAJECTORIES_OF = 3 };
 
 static bool whole; // set once, before the tests
 

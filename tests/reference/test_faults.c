@@ -19,7 +19,7 @@
 #include <string.h>
 
 #define DOCUMENT "docs/faults.md"
-enum { MODEL_MOST = 8, CASE_MOST = 128, PAIR_COUNT = 10, LINE_SIZE = 2048, SEED = 8, ENGINES_OF = 2, ENDS_OF = 4 };
+enum { MODEL_MOST = 8, CASE_MOST = 128, PAIR_COUNT = 10, LINE_SIZE = 2048, SEED = 8, ENGINES_OF = 3, ENDS_OF = 5 };
 
 static bool whole; // set once, before the tests
 
