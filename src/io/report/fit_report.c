@@ -39,7 +39,7 @@ static void print_readings(struct document *d, const struct fit_report *report, 
   const struct fit_car *c = &report->fit->cars[car];
   document_heading(d, "Read against met");
   document_paragraph(
-      d, "%s: so bad a fit is chance in %.2g of good cars of this card.%s", report->files[car], c->p_value,
+      d, "%s: of 100 good cars of this card %.3g would fit worse by chance.%s", report->files[car], 100.0 * c->p_value,
       c->p_value < FIT_P_VALUE_POOR
           ? " That is poor: it may be another kind of engine than the shipped one, or something was misread. Look at the "
             "readings furthest off, and at the card."
