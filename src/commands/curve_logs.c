@@ -1,63 +1,53 @@
 #include "commands/curve_logs.h"
 
+#include "commands/log_notes.h"
 #include "io/config/find_file.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { NAME_SIZE = 32 };
 
-static void print_notes(const struct command_line *line, const struct log_file *log) {
-  for (const char *at = log->notes; at && *at && !line->quiet;) {
-    const int size = (int)strcspn(at, "\n");
-    fprintf(stderr, "bladegap: %.*s\n", size, at);
-    at += size + (at[size] == '\n');
-  }
-}
+struct stretch {
+  char name[NAME_SIZE];
+  double from_s, to_s;
+};
 
 /* NAME=FROM:TO; both ends may be left out. */
-static enum status read_stretch(const char *option, const char *text, char name[NAME_SIZE], double *from_s, double *to_s,
-                                struct error *error) {
+static enum status read_stretch(const char *option, const char *text, struct stretch *stretch, struct error *error) {
   const char *equals = strchr(text, '='), *colon = equals ? strchr(equals, ':') : NULL;
   char number[2][NAME_SIZE];
-  *from_s = -INFINITY;
-  *to_s = INFINITY;
+  stretch->from_s = -INFINITY;
+  stretch->to_s = INFINITY;
   if (equals && colon && equals - text < NAME_SIZE && colon - equals <= NAME_SIZE && strlen(colon + 1) < NAME_SIZE) {
-    snprintf(name, NAME_SIZE, "%.*s", (int)(equals - text), text);
+    snprintf(stretch->name, NAME_SIZE, "%.*s", (int)(equals - text), text);
     snprintf(number[0], NAME_SIZE, "%.*s", (int)(colon - equals - 1), equals + 1);
     snprintf(number[1], NAME_SIZE, "%s", colon + 1);
-    const bool good =
-        (!number[0][0] || options_read_real(number[0], from_s)) && (!number[1][0] || options_read_real(number[1], to_s));
-    if (good && strcmp(name, "opening") != 0 && strcmp(name, "clean") != 0)
+    const bool good = (!number[0][0] || options_read_real(number[0], &stretch->from_s)) &&
+                      (!number[1][0] || options_read_real(number[1], &stretch->to_s));
+    if (good && strcmp(stretch->name, "opening") != 0 && strcmp(stretch->name, "clean") != 0)
       return error_set(error, STATUS_USAGE, "--%s %s: '%s' is neither opening (of the log) nor clean (of the baseline)", option,
-                       text, name);
-    if (good && *from_s < *to_s) return STATUS_OK;
-    if (good) return error_set(error, STATUS_USAGE, "--%s %s: %g s is not before %g s", option, text, *from_s, *to_s);
+                       text, stretch->name);
+    if (good && stretch->from_s < stretch->to_s) return STATUS_OK;
+    if (good)
+      return error_set(error, STATUS_USAGE, "--%s %s: %g s is not before %g s", option, text, stretch->from_s, stretch->to_s);
   }
   return error_set(error, STATUS_USAGE, "--%s %s: it wants NAME=FROM:TO in seconds, as in opening=30:150", option, text);
 }
 
-/* Only the rows of the stretches of this name stay, all if there is none. */
-static enum status cut(const struct command_line *line, const char *option, const char *which, const char *path,
-                       struct log_file *log, struct error *error) {
-  const size_t given = options_given(line, option);
-  struct recording *r = &log->recording;
-  size_t kept = 0, named = 0;
+static bool within(const struct stretch *stretches, size_t count, double now_s) {
+  for (size_t i = 0; i < count; i++)
+    if (now_s >= stretches[i].from_s && now_s <= stretches[i].to_s) return true;
+  return count == 0;
+}
+
+static enum status keep_within(const struct stretch *stretches, size_t count, const char *option, const char *which,
+                               const char *path, struct recording *r, struct error *error) {
+  size_t kept = 0;
   for (size_t row = 0; row < r->row_count; row++) {
-    const double now_s = recording_value(r, row, CHANNEL_time_s);
-    bool keep = false;
-    named = 0;
-    for (size_t i = 0; i < given; i++) {
-      char name[NAME_SIZE];
-      double from_s, to_s;
-      const enum status status = read_stretch(option, options_text_at(line, option, i), name, &from_s, &to_s, error);
-      if (status != STATUS_OK) return status;
-      if (strcmp(name, which) != 0) continue;
-      named++;
-      keep |= now_s >= from_s && now_s <= to_s;
-    }
-    if (!keep && named > 0) continue;
+    if (!within(stretches, count, recording_value(r, row, CHANNEL_time_s))) continue;
     if (kept != row)
       memmove(r->values + kept * CHANNEL_COUNT, r->values + row * CHANNEL_COUNT, CHANNEL_COUNT * sizeof *r->values);
     kept++;
@@ -69,11 +59,28 @@ static enum status cut(const struct command_line *line, const char *option, cons
   return STATUS_OK;
 }
 
+/* Only the rows of the stretches of this name stay, all if there is none. */
+static enum status cut(const struct command_line *line, const char *option, const char *which, const char *path,
+                       struct log_file *log, struct error *error) {
+  const size_t given = options_given(line, option);
+  struct stretch *stretches = calloc(given + 1, sizeof *stretches);
+  if (!stretches) return error_set(error, STATUS_NO_MEMORY, "out of memory for --%s", option);
+  enum status status = STATUS_OK;
+  size_t count = 0;
+  for (size_t i = 0; i < given && status == STATUS_OK; i++) {
+    status = read_stretch(option, options_text_at(line, option, i), &stretches[count], error);
+    if (status == STATUS_OK && strcmp(stretches[count].name, which) == 0) count++;
+  }
+  if (status == STATUS_OK) status = keep_within(stretches, count, option, which, path, &log->recording, error);
+  free(stretches);
+  return status;
+}
+
 static enum status read_log(const struct command_line *line, const char *option, const char *which, const char *path,
                             struct log_file *log, struct error *error) {
   enum status status = find_file_exists(path, error);
   if (status == STATUS_OK) status = log_file_read(path, log, error);
-  if (status == STATUS_OK) print_notes(line, log);
+  if (status == STATUS_OK) log_notes_print(line, log);
   return status == STATUS_OK ? cut(line, option, which, path, log, error) : status;
 }
 

@@ -1,6 +1,7 @@
 /* `bladegap plot CSV [CSV]`: draws a run again, or a log from a car, or two laid over each other. */
 #include "commands/command.h"
 #include "commands/engine_any.h"
+#include "commands/log_notes.h"
 #include "commands/picture_option.h"
 #include "io/config/find_file.h"
 #include "io/format/json.h"
@@ -43,16 +44,6 @@ struct job {
 
 static void print_note(const struct job *job, const char *text) {
   if (!job->line->quiet) fprintf(stderr, "bladegap: %s\n", text);
-}
-
-static void print_notes(const struct job *job, const struct log_file *log) {
-  char line[4096];
-  for (const char *at = log->notes; at && *at;) {
-    const int size = (int)strcspn(at, "\n");
-    snprintf(line, sizeof line, "%.*s", size, at);
-    print_note(job, line);
-    at += size + (at[size] == '\n');
-  }
 }
 
 /* ---- Where the pictures go ---- */
@@ -178,7 +169,7 @@ static enum status load(struct job *job, struct error *error) {
   job->has_engine = options_given(job->line, "engine") > 0;
   if (job->has_engine) status = engine_any_read(options_text(job->line, "engine", ""), &job->engine, error);
   if (status != STATUS_OK) return status;
-  for (size_t i = 0; i < job->log_count; i++) print_notes(job, &job->logs[i]);
+  for (size_t i = 0; i < job->log_count; i++) log_notes_print(job->line, &job->logs[i]);
   for (size_t i = 0; i < job->log_count && status == STATUS_OK; i++) {
     if (job->has_engine) place_blade(job, &job->logs[i]);
     status = cut_window(job, &job->logs[i], job->line->operands[i], error);

@@ -1,0 +1,11 @@
+/* What reading a log has noticed, on stderr. */
+#ifndef COMMANDS_LOG_NOTES_H
+#define COMMANDS_LOG_NOTES_H
+
+#include "commands/options.h"
+#include "io/log/log_file.h"
+
+/* A line each; none with --quiet. */
+void log_notes_print(const struct command_line *line, const struct log_file *log);
+
+#endif
