@@ -68,15 +68,19 @@ void curve_scale(struct curve *curve, double factor) {
   }
 }
 
+void curve_renew(struct curve *curve) {
+  const bool good = curve_init(curve);
+  assert(good);
+  (void)good;
+}
+
 void curve_bend(struct curve *curve, double from, double to, double factor, double amount) {
   if (factor == 1.0 && amount == 0.0) return;
   for (size_t i = 0; i < curve->count; i++) {
     const double share = fmin(fmax((curve->x[i] - from) / (to - from), 0.0), 1.0);
     curve->y[i] = curve->y[i] * (1.0 + share * (factor - 1.0)) + share * amount;
   }
-  const bool bent = curve_init(curve); // the x are as they were
-  assert(bent);
-  (void)bent;
+  curve_renew(curve);
 }
 
 void curve_raise(struct curve *curve, double amount) {

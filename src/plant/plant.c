@@ -166,6 +166,12 @@ void plant_state_at_rest(double ambient_pa, double manifold_k, double coolant_k,
   state->blade_rad = blade_rad;
 }
 
+double plant_travel_rad(const struct throttle_params *throttle) { return 0.5 * UNITS_PI - throttle->bore.closed_angle_rad; }
+
+double plant_track_share(const struct throttle_params *throttle, double position_ratio) {
+  return (position_ratio - throttle->closed_position_ratio) / (throttle->open_position_ratio - throttle->closed_position_ratio);
+}
+
 double plant_rest_angle_rad(const struct plant_params *params) {
   const double closed = params->throttle.bore.closed_angle_rad;
   if (params->throttle.kind == THROTTLE_CABLE) return closed + params->throttle.rest_opening_rad;

@@ -63,4 +63,10 @@ void plant_state_at_rest(double ambient_pa, double manifold_k, double coolant_k,
  * with an ideal loop. */
 double plant_rest_angle_rad(const struct plant_params *params);
 
+/* From the closed stop to along the bore. */
+double plant_travel_rad(const struct throttle_params *throttle);
+
+/* Share of the travel at which track 1, as it was built, gives this ratio of its supply; not bounded. */
+double plant_track_share(const struct throttle_params *throttle, double position_ratio);
+
 #endif

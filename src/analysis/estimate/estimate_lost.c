@@ -14,9 +14,8 @@
 
 /* The blade that reads so on the track as it was built. */
 static double blade_of_reading_rad(const struct throttle_params *throttle, double position_ratio) {
-  const double closed = throttle->bore.closed_angle_rad, travel = 0.5 * UNITS_PI - closed;
-  const double span = throttle->open_position_ratio - throttle->closed_position_ratio;
-  return closed + travel * bounds_clamp((position_ratio - throttle->closed_position_ratio) / span, 0.0, 1.0);
+  const double share = bounds_clamp(plant_track_share(throttle, position_ratio), 0.0, 1.0);
+  return throttle->bore.closed_angle_rad + plant_travel_rad(throttle) * share;
 }
 
 static double clean_blade_m2(const struct vehicle *v, double blade_rad) {

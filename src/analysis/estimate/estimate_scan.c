@@ -2,6 +2,7 @@
 
 #include "base/units.h"
 #include "control/position.h"
+#include "plant/plant.h"
 
 #include <math.h>
 
@@ -37,10 +38,8 @@ bool estimate_scan_known(const struct engine *engine, enum estimate_quantity qua
 
 /* Share of the travel at which the springs leave the blade. */
 static double rest_share(const struct engine *car) {
-  const double travel_rad = 0.5 * UNITS_PI - car->plant.throttle.bore.closed_angle_rad;
-  const double rest_rad =
-      car->plant.throttle.kind == THROTTLE_CABLE ? car->plant.throttle.rest_opening_rad : car->plant.drive.rest_opening_rad;
-  return rest_rad / travel_rad;
+  const struct throttle_params *throttle = &car->plant.throttle;
+  return (plant_rest_angle_rad(&car->plant) - throttle->bore.closed_angle_rad) / plant_travel_rad(throttle);
 }
 
 static double position_pct(const struct engine *car, double share) {
@@ -83,9 +82,8 @@ static struct estimate_reading as_sure_as_rest(const struct engine *engine, stru
       engine->computer.scan.key_on_definition != COMPUTER_KEY_ON_REST)
     return reading;
   const struct throttle_params *throttle = &engine->plant.throttle;
-  const double travel_rad = 0.5 * UNITS_PI - throttle->bore.closed_angle_rad;
-  const double share =
-      (throttle->open_position_ratio - throttle->closed_position_ratio) * REST_DEG * UNITS_RAD_PER_DEG / travel_rad;
+  const double share = (throttle->open_position_ratio - throttle->closed_position_ratio) * REST_DEG * UNITS_RAD_PER_DEG /
+                       plant_travel_rad(throttle);
   reading.sd = hypot(reading.sd, share * (reading.quantity == ESTIMATE_QUANTITY_tp_pct ? 100.0 : POSITION_SUPPLY_V));
   return reading;
 }

@@ -3,6 +3,7 @@
 #include "base/attributes.h"
 #include "base/units.h"
 #include "car/scatter.h"
+#include "plant/plant.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -171,9 +172,8 @@ static void set_positions(const struct card *card, struct engine *engine) {
   const int means = card_choice(card, CARD_key_on_means, COMPUTER_KEY_ON_UNKNOWN);
   if (card_has(card, CARD_floor_pct)) throttle->open_position_ratio = card->values[CARD_floor_pct] * UNITS_RATIO_PER_PCT;
   if (card_has(card, CARD_stop_pct)) {
-    const double travel_rad = 0.5 * UNITS_PI - throttle->bore.closed_angle_rad;
-    const double rest_rad = throttle->kind == THROTTLE_CABLE ? throttle->rest_opening_rad : engine->plant.drive.rest_opening_rad;
-    const double share = rest_rad / travel_rad, read = card->values[CARD_stop_pct] * UNITS_RATIO_PER_PCT;
+    const double rest_rad = plant_rest_angle_rad(&engine->plant) - throttle->bore.closed_angle_rad;
+    const double share = rest_rad / plant_travel_rad(throttle), read = card->values[CARD_stop_pct] * UNITS_RATIO_PER_PCT;
     const double closed = (read - share * throttle->open_position_ratio) / (1.0 - share); // if it is at rest
     const double least = 0.03;                                                            // of the row
     throttle->closed_position_ratio = means == COMPUTER_KEY_ON_STOP   ? read

@@ -2,8 +2,8 @@
 
 #include "base/units.h"
 #include "car/engine_check.h"
+#include "plant/plant.h"
 
-#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -140,9 +140,7 @@ static double rounded(double value) {
 
 static void round_curve(const struct field *field, struct curve *curve) {
   for (size_t i = 0; i < curve->count; i++) curve->y[i] = field_to_si(field, rounded(field_from_si(field, curve->y[i])));
-  const bool good = curve_init(curve); // the x are as they were
-  assert(good);
-  (void)good;
+  curve_renew(curve);
 }
 
 static void round_value(const struct field *field, char *base, const char *before) {
@@ -172,9 +170,7 @@ static void round_values(const struct engine *start, struct engine *engine) {
 static void bound_curve(const struct field *field, struct curve *curve) {
   for (size_t i = 0; i < curve->count; i++)
     curve->y[i] = fmin(fmax(curve->y[i], field_to_si(field, field->min)), field_to_si(field, field->max));
-  const bool good = curve_init(curve);
-  assert(good);
-  (void)good;
+  curve_renew(curve);
 }
 
 /* Spreads grow as shares of a smaller value; no file takes more than the row's most. */
@@ -200,12 +196,10 @@ static void bound_curves(struct engine *engine) {
 /* The pedal cannot turn the blade past the bore's axis, wherever it shuts. */
 static void bound_pedal(struct engine *engine) {
   struct curve *opening = &engine->computer.pedal.opening_rad;
-  const double most = 0.5 * UNITS_PI - engine->plant.throttle.bore.closed_angle_rad;
+  const double most = plant_travel_rad(&engine->plant.throttle);
   const double written = floor(most / UNITS_RAD_PER_DEG * 1e3) / 1e3 * UNITS_RAD_PER_DEG; // still so with few digits
   for (size_t i = 0; i < opening->count; i++) opening->y[i] = fmin(opening->y[i], written);
-  const bool good = curve_init(opening);
-  assert(good);
-  (void)good;
+  curve_renew(opening);
 }
 
 static enum status check_group(const struct field_group *group, const char *base, const char *before, struct error *error) {
@@ -259,9 +253,7 @@ static void set_rest_opening(const struct fit *fit, struct engine *engine) {
           : NULL;
   const double stood = UNITS_RATIO_PER_PCT * (read ? read->value : fit->question->card->values[CARD_stop_pct]);
   if (isnan(stood)) return;
-  const double share =
-      (stood - throttle->closed_position_ratio) / (throttle->open_position_ratio - throttle->closed_position_ratio);
-  const double rest_rad = share * (0.5 * UNITS_PI - throttle->bore.closed_angle_rad);
+  const double rest_rad = plant_track_share(throttle, stood) * plant_travel_rad(throttle);
   engine->plant.drive.rest_opening_rad = fmin(fmax(rest_rad, LEAST_REST_RAD), MOST_REST_RAD);
 }
 
