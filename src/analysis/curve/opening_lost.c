@@ -80,19 +80,12 @@ bool opening_lost_curve_at(const struct opening_points *points, double step_m2, 
 
 /* ---- Two curves ---- */
 
-/* How one doubt moves a curve at a position, from its nearest point. */
-static double doubt_m2(const struct opening_points *points, double position, enum opening_doubt doubt) {
+/* The point nearest to a position: how a doubt moves a curve there, and by how many steps. */
+static const struct opening_point *nearest(const struct opening_points *points, double position) {
   size_t near = 0;
   for (size_t i = 1; i < points->count; i++)
     if (fabs(points->points[i].position_ratio - position) < fabs(points->points[near].position_ratio - position)) near = i;
-  return points->points[near].per_doubt_m2[doubt];
-}
-
-static double steps_at(const struct opening_points *points, double position) {
-  size_t near = 0;
-  for (size_t i = 1; i < points->count; i++)
-    if (fabs(points->points[i].position_ratio - position) < fabs(points->points[near].position_ratio - position)) near = i;
-  return points->points[near].steps;
+  return &points->points[near];
 }
 
 /* What a step opens is the same on both days. */
@@ -176,9 +169,9 @@ void opening_lost_find(const struct opening_points *now, const struct opening_po
   compare_above(now, clean, step, lost);
   const double level = sqrt(square(level_change(now, clean)) + square(isfinite(lost->upper_ratio) ? 0.0 : UNCHECKED_RATIO));
   const double changed = sqrt(square(level * (lost->now_m2 + lost->valve_m2)) +
-                              square(OFFSET_CHANGE_SHARE * doubt_m2(clean, at, OPENING_DOUBT_offset)) +
-                              square(TILT_CHANGE_SHARE * doubt_m2(clean, at, OPENING_DOUBT_tilt)) +
-                              square(step_sd * (idle->steps - steps_at(clean, at))));
+                              square(OFFSET_CHANGE_SHARE * nearest(clean, at)->per_doubt_m2[OPENING_DOUBT_offset]) +
+                              square(TILT_CHANGE_SHARE * nearest(clean, at)->per_doubt_m2[OPENING_DOUBT_tilt]) +
+                              square(step_sd * (idle->steps - nearest(clean, at)->steps)));
   lost->mean_ratio = (lost->clean_m2 - lost->now_m2) / all;
   lost->sd_ratio = sqrt(square(lost->now_sd_m2) + square(left_ratio * lost->clean_sd_m2) + square(changed)) / all;
   lost->low_ratio = lost->mean_ratio - INTERVAL_SDS * lost->sd_ratio;
