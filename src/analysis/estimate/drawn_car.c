@@ -79,7 +79,7 @@ static double model_error(const struct drawn_car *car, enum estimate_quantity qu
   const double error = row->common * normal(car, (uint64_t)(NUMBER_COMMON + (int)quantity)) +
                        row->own * normal(car, (uint64_t)(NUMBER_OWN + place)) +
                        row->day * normal(car, (uint64_t)(NUMBER_DAY + 2 * (int)quantity + then));
-  return row->floor > 0.0 ? error * fmax(fabs(value), row->floor) : error;
+  return error * estimate_discrepancy_scale(row, value);
 }
 
 void drawn_car_add_reading(const struct drawn_car *car, enum estimate_quantity quantity, enum estimate_condition condition,

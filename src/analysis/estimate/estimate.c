@@ -181,25 +181,22 @@ static bool pose_steady(struct work *w) {
 }
 
 /* ---- pairs ---- */
-/* What a cause alone does, as the coarse search has seen it. */
-static void keep_effect(const struct work *w, const struct estimate_hypothesis *h, const double *good,
-                        struct estimate_effect *effect) {
+/* What a cause alone does, as the coarse search has seen it: at the prior's mean, where a quick fit leaves what it expects. */
+static void keep_effect(const struct work *w, const struct estimate_hypothesis *h, struct estimate_effect *effect) {
   *effect = (struct estimate_effect){
       .cause = h->fault.cause[0], .log_prior = log(h->prior), .log_evidence = h->log_evidence, .count = h->node_count};
   for (size_t i = 0; i < h->node_count; i++) {
-    effect->share[i] = h->nodes[i].share[0];
     effect->runs[i] = h->nodes[i].fit.possible;
-    for (size_t j = 0; j < w->steady_readings.count; j++) effect->moved[i][j] = h->nodes[i].fit.expected[j] - good[j];
+    for (size_t j = 0; j < w->steady_readings.count; j++) effect->moved[i][j] = h->nodes[i].fit.expected[j] - w->good[j];
   }
 }
 
 static void keep_effects(struct work *w) {
   const struct estimate *e = w->estimate;
-  const double *good = e->hypotheses[0].nodes[0].fit.expected; // at the prior's mean: a quick fit leaves it so
   for (size_t i = 0; i < w->single_count; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[i];
     if (h->fault.count == 1 && !h->fault.fresh && !cause_rows[h->fault.cause[0]].state)
-      keep_effect(w, h, good, &w->effects[w->effect_count++]);
+      keep_effect(w, h, &w->effects[w->effect_count++]);
   }
 }
 
@@ -314,10 +311,6 @@ static enum status judge(struct work *w, struct error *error) {
 }
 
 /* ---- the whole ---- */
-static enum status ties_are_wrong(const struct engine *engine, struct error *error) {
-  return error_set(error, STATUS_BAD_DATA, "%s: the correlations of its group scatter contradict each other", engine->name);
-}
-
 static enum status readings_are_singular(struct error *error) {
   return error_set(error, STATUS_BAD_DATA, "two of the readings are one and the same: leave one out");
 }
@@ -328,7 +321,7 @@ static enum status take_baseline(struct work *w, struct error *error) {
   if (e->question->baseline.count == 0) return STATUS_OK;
   struct estimate_problem *baseline = &w->steady; // not yet needed for anything else
   if (!estimate_problem_init(baseline, e->question->engine, &e->question->baseline_setting, &e->question->baseline, &w->usual))
-    return ties_are_wrong(e->question->engine, error);
+    return estimate_fit_refuse_ties(e->question->engine, error);
   if (!e->question->model_is_car) {
     if (!estimate_discrepancy_of(&e->question->baseline, NULL, baseline->count, &w->steady_discrepancy))
       return readings_are_singular(error);
@@ -419,7 +412,7 @@ enum status estimate_create(const struct estimate_question *question, const stru
   struct work *w = NULL;
   enum status status = STATUS_OK;
   if (!estimate_problem_init(&e->problem, question->engine, &question->setting, &question->readings, &e->prior))
-    status = ties_are_wrong(question->engine, error);
+    status = estimate_fit_refuse_ties(question->engine, error);
   if (status == STATUS_OK) status = begin_work(e, for_each->worker_count, &w, error);
   if (status == STATUS_OK) status = ask(w, for_each, error);
   end_work(w);

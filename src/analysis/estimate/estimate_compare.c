@@ -7,7 +7,7 @@ static bool expectation(const struct estimate *e, size_t hypothesis, struct esti
                         double expected[ESTIMATE_READING_MAX], double spread[ESTIMATE_READING_MAX]) {
   const struct estimate_problem *p = &e->problem;
   const struct estimate_hypothesis *h = &e->hypotheses[hypothesis];
-  const size_t n = p->count, m = p->readings->count;
+  const size_t m = p->readings->count;
   if (!estimate_fit_expect(p, forward, p->prior->mean, &h->fault, expected)) return false;
   for (size_t j = 0; j < m; j++) {
     const double sd = p->readings->readings[j].sd;
@@ -16,11 +16,7 @@ static bool expectation(const struct estimate *e, size_t hypothesis, struct esti
       expected[j] += p->discrepancy->offset[j];
       variance = p->discrepancy->covariance[j * m + j];
     }
-    for (size_t i = 0; i < n; i++)
-      for (size_t k = 0; k < n; k++)
-        variance +=
-            estimate_fit_slope(p, &h->slopes, j, i) * p->prior->covariance[i * n + k] * estimate_fit_slope(p, &h->slopes, j, k);
-    spread[j] = sqrt(variance);
+    spread[j] = sqrt(variance + estimate_fit_variance(p, &h->slopes, p->prior->covariance, j));
   }
   return true;
 }

@@ -72,11 +72,16 @@ void estimate_decide_init(struct estimate_decide *d, const struct estimate *e, c
   estimate_decide_finish(d);
 }
 
+double estimate_decide_expected(const struct estimate_decide *d, const double *weight, size_t action) {
+  double sum = 0.0;
+  for (size_t s = 0; s < d->state_count; s++) sum += weight[s] * d->cost[action][s];
+  return sum;
+}
+
 double estimate_decide_least(const struct estimate_decide *d, const double *weight, size_t *action) {
   double least = INFINITY;
   for (size_t a = 0; a < d->action_count; a++) {
-    double sum = 0.0;
-    for (size_t s = 0; s < d->state_count; s++) sum += weight[s] * d->cost[a][s];
+    const double sum = estimate_decide_expected(d, weight, a);
     if (!(sum < least)) continue;
     least = sum;
     if (action) *action = a;

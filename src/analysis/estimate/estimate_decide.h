@@ -51,6 +51,9 @@ void estimate_decide_init(struct estimate_decide *decide, const struct estimate 
 /* Remedies of a hypothesis; known: false if it has a cause without one. */
 uint64_t estimate_decide_remedies(const struct estimate_hypothesis *hypothesis, bool *known);
 
+/* Sum over states of weight times the cost of an action. */
+double estimate_decide_expected(const struct estimate_decide *decide, const double *weight, size_t action);
+
 /* Least over actions of the sum over states of weight times cost, and which action that is (may be NULL). */
 double estimate_decide_least(const struct estimate_decide *decide, const double *weight, size_t *action);
 

@@ -43,10 +43,14 @@ const struct estimate_discrepancy_row estimate_discrepancy_rows[ESTIMATE_QUANTIT
     // clang-format on
 };
 
+double estimate_discrepancy_scale(const struct estimate_discrepancy_row *row, double value) {
+  return row->floor > 0.0 ? fmax(fabs(value), row->floor) : 1.0;
+}
+
 double estimate_discrepancy_between(const struct estimate_reading *a, const struct estimate_reading *b, bool same_day) {
   if (a->quantity != b->quantity) return 0.0;
   const struct estimate_discrepancy_row *row = &estimate_discrepancy_rows[a->quantity];
-  const double scale = row->floor > 0.0 ? fmax(fabs(a->value), row->floor) * fmax(fabs(b->value), row->floor) : 1.0;
+  const double scale = estimate_discrepancy_scale(row, a->value) * estimate_discrepancy_scale(row, b->value);
   const double own = a->condition == b->condition ? row->own * row->own : 0.0;
   const double day = same_day ? row->day * row->day : 0.0;
   return scale * (row->common * row->common + own + day);

@@ -33,6 +33,9 @@ struct estimate_discrepancy_row {
 };
 extern const struct estimate_discrepancy_row estimate_discrepancy_rows[ESTIMATE_QUANTITY_COUNT];
 
+/* What a row's standard deviations are to be multiplied by for a reading of this size. */
+double estimate_discrepancy_scale(const struct estimate_discrepancy_row *row, double value);
+
 /* D between two readings, of one day or of two. */
 double estimate_discrepancy_between(const struct estimate_reading *a, const struct estimate_reading *b, bool same_day);
 

@@ -187,18 +187,28 @@ static double log_likelihood(const struct estimate_problem *p, double chi2, cons
          0.5 * (double)p->readings->count * log(2.0 * UNITS_PI);
 }
 
-void estimate_fit_spread(const struct estimate_problem *p, const struct estimate_slopes *slopes, double *broad) {
+double estimate_fit_variance(const struct estimate_problem *p, const struct estimate_slopes *slopes, const double *cars,
+                             size_t j) {
+  double variance = 0.0;
+  for (size_t i = 0; i < p->count; i++)
+    for (size_t k = 0; k < p->count; k++)
+      variance += estimate_fit_slope(p, slopes, j, i) * cars[i * p->count + k] * estimate_fit_slope(p, slopes, j, k);
+  return variance;
+}
+
+void estimate_fit_spread(const struct estimate_problem *p, const struct estimate_slopes *slopes, const double *cars,
+                         double *covariance) {
   const size_t n = p->count, m = p->readings->count;
   for (size_t j = 0; j < m; j++) {
     double row[SCATTER_COUNT] = {0.0};
     for (size_t i = 0; i < n; i++)
-      for (size_t k = 0; k < n; k++) row[k] += estimate_fit_slope(p, slopes, j, i) * p->prior->covariance[i * n + k];
+      for (size_t k = 0; k < n; k++) row[k] += estimate_fit_slope(p, slopes, j, i) * cars[i * n + k];
     for (size_t l = 0; l <= j; l++) {
       double sum = p->discrepancy ? p->discrepancy->covariance[j * m + l]
                    : j == l       ? p->readings->readings[j].sd * p->readings->readings[j].sd
                                   : 0.0;
       for (size_t k = 0; k < n; k++) sum += row[k] * estimate_fit_slope(p, slopes, l, k);
-      broad[j * m + l] = sum;
+      covariance[j * m + l] = covariance[l * m + j] = sum;
     }
   }
 }
@@ -388,6 +398,20 @@ void estimate_fit_full(const struct estimate_problem *narrow, struct estimate_fo
   matrix_cholesky_inverse(p->count, factor, covariance);
 }
 
+bool estimate_fit_good(const struct estimate_problem *p, struct estimate_forward *forward, const double *start,
+                       struct estimate_slopes *slopes, struct estimate_fit *fit, double *covariance) {
+  const struct estimate_fault nothing = {0};
+  if (!estimate_fit_expect(p, forward, p->prior->mean, &nothing, fit->expected) ||
+      !estimate_fit_slopes(p, forward, p->prior->mean, &nothing, fit->expected, ESTIMATE_AT_STEPS, slopes))
+    return false;
+  estimate_fit_full(p, forward, &nothing, start, slopes, fit, covariance);
+  return fit->possible;
+}
+
+enum status estimate_fit_refuse_ties(const struct engine *engine, struct error *error) {
+  return error_set(error, STATUS_BAD_DATA, "%s: the correlations of its group scatter contradict each other", engine->name);
+}
+
 /* y_b - f_b as the likeliest car would read on a usual day. */
 static void past_residual(const struct estimate_problem *p, const struct estimate_fit *fit, const struct estimate_slopes *slopes,
                           double residual[ESTIMATE_READING_MAX]) {
@@ -401,15 +425,10 @@ static void past_residual(const struct estimate_problem *p, const struct estimat
 bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estimate_forward *forward,
                            struct estimate_slopes *slopes, struct estimate_car_prior *prior, struct estimate_past *past,
                            double *p_value) {
-  const struct estimate_fault nothing = {0};
   const size_t n = baseline->count;
   struct estimate_fit fit;
-  if (!estimate_fit_expect(baseline, forward, baseline->prior->mean, &nothing, fit.expected)) return false;
-  if (!estimate_fit_slopes(baseline, forward, baseline->prior->mean, &nothing, fit.expected, ESTIMATE_AT_STEPS, slopes))
-    return false;
   double covariance[SCATTER_COUNT * SCATTER_COUNT];
-  estimate_fit_full(baseline, forward, &nothing, NULL, slopes, &fit, covariance);
-  if (!fit.possible) return false;
+  if (!estimate_fit_good(baseline, forward, NULL, slopes, &fit, covariance)) return false;
   *p_value = probability_chi2_tail(fit.chi2, (double)baseline->readings->count);
   // a day passes: covariances with its deviations go, and those become as they were before
   for (size_t i = 0; i < n; i++)

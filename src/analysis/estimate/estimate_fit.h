@@ -66,8 +66,13 @@ bool estimate_fit_slopes(const struct estimate_problem *problem, struct estimate
 /* Slope of reading j by deviation i of those in use, the model's error with it: J + T. */
 double estimate_fit_slope(const struct estimate_problem *problem, const struct estimate_slopes *slopes, size_t j, size_t i);
 
-/* S + (J + T) P^-1 (J + T)': the covariance of the readings of cars about the prior's mean; lower triangle, count x count. */
-void estimate_fit_spread(const struct estimate_problem *problem, const struct estimate_slopes *slopes, double *covariance);
+/* (J + T) C (J + T)' of one reading: variance from deviations whose covariance is C, of those in use, row by row. */
+double estimate_fit_variance(const struct estimate_problem *problem, const struct estimate_slopes *slopes, const double *cars,
+                             size_t j);
+
+/* S + (J + T) C (J + T)': the covariance of readings of cars whose deviations have C; count x count, both triangles. */
+void estimate_fit_spread(const struct estimate_problem *problem, const struct estimate_slopes *slopes, const double *cars,
+                         double *covariance);
 
 /* r: what is read less what is expected, the model's error included. */
 void estimate_fit_residuals(const struct estimate_problem *problem, const double *z, const double expected[ESTIMATE_READING_MAX],
@@ -90,6 +95,14 @@ MUST_CHECK bool estimate_fit_near(const struct estimate_problem *problem, struct
 void estimate_fit_full(const struct estimate_problem *problem, struct estimate_forward *forward,
                        const struct estimate_fault *fault, const double *start, struct estimate_slopes *slopes,
                        struct estimate_fit *fit, double *covariance);
+
+/* The whole way for a good car, load steps' slopes first. False if it does not run under the conditions. start, slopes, covariance: as
+ * above. */
+MUST_CHECK bool estimate_fit_good(const struct estimate_problem *problem, struct estimate_forward *forward, const double *start,
+                                  struct estimate_slopes *slopes, struct estimate_fit *fit, double *covariance);
+
+/* That the correlations of an engine's group scatter are none: STATUS_BAD_DATA, set. */
+enum status estimate_fit_refuse_ties(const struct engine *engine, struct error *error);
 
 /* What readings of the same car when it was good say of it: the prior for the readings of now, and what they say of the model's errors.
  * Deviations of the day are left as they were. False, and nothing changed, if they do not fit a good car that runs. p_value: of their

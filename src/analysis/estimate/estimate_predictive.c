@@ -59,26 +59,16 @@ static void pose(const struct estimate *e, const struct estimate_readings *wante
   for (size_t i = 0; i < wanted->count; i++) problem->conditions |= 1u << wanted->readings[i].condition;
 }
 
-/* (J + T) C (J + T)' + S, and what the unlisted adds. The slopes become J + T. */
+/* What cars of the hypothesis, errors and what is not listed spread a reading by. */
 static void spread(const struct estimate *e, const struct estimate_hypothesis *h, const struct estimate_readings *wanted,
                    const struct estimate_discrepancy *errors, struct estimate_predictive *o) {
-  const size_t n = e->problem.count, m = wanted->count;
-  const bool unlisted = estimate_is_unlisted(h);
-  for (size_t j = 0; errors && j < m; j++)
-    for (size_t i = 0; i < n; i++) o->slopes.by[j][i] += errors->tie[j][i];
-  for (size_t j = 0; j < m; j++) {
-    double row[SCATTER_COUNT];
-    for (size_t k = 0; k < n; k++) {
-      row[k] = 0.0;
-      for (size_t i = 0; i < n; i++) row[k] += o->slopes.by[j][i] * h->covariance[i * n + k];
-    }
-    for (size_t l = 0; l < m; l++) {
-      double sum = errors ? errors->covariance[j * m + l] : j == l ? wanted->readings[j].sd * wanted->readings[j].sd : 0.0;
-      if (unlisted) sum += estimate_unlisted_between(&wanted->readings[j], &wanted->readings[l]);
-      for (size_t k = 0; k < n; k++) sum += row[k] * o->slopes.by[l][k];
-      o->covariance[j * m + l] = sum;
-    }
-  }
+  struct estimate_problem problem = e->problem;
+  problem.readings = wanted;
+  problem.discrepancy = errors;
+  estimate_fit_spread(&problem, &o->slopes, h->covariance, o->covariance);
+  for (size_t j = 0; estimate_is_unlisted(h) && j < wanted->count; j++)
+    for (size_t l = 0; l < wanted->count; l++)
+      o->covariance[j * wanted->count + l] += estimate_unlisted_between(&wanted->readings[j], &wanted->readings[l]);
 }
 
 /* What the model is off by at a node's car. */

@@ -46,7 +46,7 @@ size_t estimate_screen(const struct estimate_problem *p, const double residual[E
                        const struct estimate_slopes *slopes, size_t effect_count, struct estimate_effect *effects,
                        struct estimate_unlisted_room *room, struct estimate_pair pairs[ESTIMATE_PAIR_MAX]) {
   const size_t m = p->readings->count;
-  estimate_fit_spread(p, slopes, room->factor);
+  estimate_fit_spread(p, slopes, p->prior->covariance, room->factor);
   if (!matrix_cholesky(m, room->factor)) return 0;
   double white[ESTIMATE_READING_MAX];
   memcpy(white, residual, sizeof white);

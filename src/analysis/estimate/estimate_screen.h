@@ -18,7 +18,6 @@ struct estimate_effect {
   double log_prior;
   double log_evidence; // of the cause alone
   size_t count;        // of severities
-  double share[ESTIMATE_EFFECT_MAX];
   bool runs[ESTIMATE_EFFECT_MAX];
   double moved[ESTIMATE_EFFECT_MAX][ESTIMATE_READING_MAX]; // overwritten by the screening
 };

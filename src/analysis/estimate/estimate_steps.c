@@ -22,15 +22,9 @@ static void name_mending(uint64_t remedies, struct estimate_step *step) {
   }
 }
 
-static double expected(const struct estimate_decide *d, size_t action) {
-  double sum = 0.0;
-  for (size_t s = 0; s < d->state_count; s++) sum += d->probability[s] * d->cost[action][s];
-  return sum;
-}
-
 static void add_actions(const struct estimate_decide *d, struct estimate_steps *steps) {
   for (size_t a = 0; a < d->action_count; a++) {
-    struct estimate_step step = {.cost = expected(d, a), .own = d->actions[a].cost, .action = a};
+    struct estimate_step step = {.cost = estimate_decide_expected(d, d->probability, a), .own = d->actions[a].cost, .action = a};
     step.kind = a == ESTIMATE_DECIDE_BACK     ? ESTIMATE_STEP_BACK
                 : a == ESTIMATE_DECIDE_SEARCH ? ESTIMATE_STEP_SEARCH
                                               : ESTIMATE_STEP_MEND;

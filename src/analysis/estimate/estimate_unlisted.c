@@ -14,7 +14,7 @@ static const double scales[] = {0.25, 1.0, 3.0};
 double estimate_unlisted_between(const struct estimate_reading *a, const struct estimate_reading *b) {
   if (a->quantity != b->quantity) return 0.0;
   const struct estimate_discrepancy_row *row = &estimate_discrepancy_rows[a->quantity];
-  const double scale = row->floor > 0.0 ? fmax(fabs(a->value), row->floor) * fmax(fabs(b->value), row->floor) : 1.0;
+  const double scale = estimate_discrepancy_scale(row, a->value) * estimate_discrepancy_scale(row, b->value);
   return scale * row->unlisted * row->unlisted * (a->condition == b->condition ? 1.0 : COMMON_SHARE);
 }
 
@@ -22,7 +22,7 @@ double estimate_unlisted_evidence(const struct estimate_problem *p, const double
                                   const struct estimate_slopes *slopes, struct estimate_unlisted_room *room) {
   const size_t m = p->readings->count;
   double logs[ARRAY_COUNT(scales)];
-  estimate_fit_spread(p, slopes, room->broad);
+  estimate_fit_spread(p, slopes, p->prior->covariance, room->broad);
   for (size_t s = 0; s < ARRAY_COUNT(scales); s++) {
     double off[ESTIMATE_READING_MAX];
     estimate_fit_residuals(p, p->prior->mean, expected, off);

@@ -110,7 +110,7 @@ enum status plausible_find(const struct engine *engine, const struct estimate_se
   for (; status == STATUS_OK && count < for_each->worker_count; count++)
     status = estimate_forward_create(engine, &forwards[count], error);
   if (status == STATUS_OK && !estimate_problem_init(&work->problem, engine, setting, readings, &work->prior))
-    status = error_set(error, STATUS_BAD_DATA, "%s: the correlations of its group scatter contradict each other", engine->name);
+    status = estimate_fit_refuse_ties(engine, error);
   if (status == STATUS_OK && !find_spreads(&work->problem, forwards[0], ranges))
     status =
         error_set(error, STATUS_BAD_DATA,

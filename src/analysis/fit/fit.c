@@ -71,15 +71,10 @@ static int *choice_of(struct engine *engine, enum estimate_scan_item item) {
 
 static bool fit_one(struct work *w, const struct estimate_setting *setting, const struct estimate_readings *readings,
                     const double *start, struct estimate_problem *problem, struct estimate_fit *fit) {
-  const struct estimate_fault nothing = {0};
   if (!estimate_problem_init(problem, &w->fit->nominal, setting, readings, &w->prior)) return false;
   if (!estimate_discrepancy_of(readings, NULL, problem->count, &w->discrepancy)) return false;
   problem->discrepancy = &w->discrepancy;
-  if (!estimate_fit_expect(problem, w->forward, w->prior.mean, &nothing, fit->expected)) return false;
-  if (!estimate_fit_slopes(problem, w->forward, w->prior.mean, &nothing, fit->expected, ESTIMATE_AT_STEPS, &w->slopes))
-    return false;
-  estimate_fit_full(problem, w->forward, &nothing, start, &w->slopes, fit, w->covariance);
-  return fit->possible;
+  return estimate_fit_good(problem, w->forward, start, &w->slopes, fit, w->covariance);
 }
 
 /* ---- What readings mean ---- */

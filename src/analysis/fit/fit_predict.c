@@ -13,14 +13,6 @@ struct work {
   double expected[ESTIMATE_READING_MAX];
 };
 
-static double variance_of(const struct work *w, size_t j) {
-  const size_t n = w->problem.count;
-  double variance = 0.0;
-  for (size_t i = 0; i < n; i++)
-    for (size_t k = 0; k < n; k++) variance += w->slopes.by[j][i] * w->prior.covariance[i * n + k] * w->slopes.by[j][k];
-  return variance;
-}
-
 static enum status predict(struct work *w, const struct engine *engine, const struct estimate_setting *setting, bool with_errors,
                            struct estimate_readings *readings, struct error *error) {
   const struct estimate_fault nothing = {0};
@@ -30,7 +22,7 @@ static enum status predict(struct work *w, const struct engine *engine, const st
     return error_set(error, STATUS_BAD_DATA, "%s does not run under these conditions", engine->name);
   for (size_t j = 0; j < readings->count; j++) {
     struct estimate_reading *reading = &readings->readings[j];
-    double variance = variance_of(w, j);
+    double variance = estimate_fit_variance(&w->problem, &w->slopes, w->prior.covariance, j);
     reading->value = w->expected[j];
     if (with_errors) {
       const double own = estimate_reading_sd(reading->quantity, reading->value, NAN, NAN);
