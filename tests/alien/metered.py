@@ -90,6 +90,7 @@ def area_rows(units, film_m, degrees):
 
 
 class Metered(Simulator):
+    WARM_C, WARM_UP_RPM_C = 76.0, 7.0
     GRID_DEG = 0.25
 
     def prepare(self):
@@ -180,14 +181,6 @@ class Metered(Simulator):
 
     def stop_pct(self):
         return self.u.position_offset + 20.0 * self.fault("tps1_offset_v")
-
-    def coolant_seen(self):
-        return numpy.round(self.d.coolant_c + self.fault("coolant_bias_c"))
-
-    def target(self):
-        u = self.u
-        warm_up = numpy.maximum(76.0 - self.coolant_seen(), 0.0) * 7.0
-        return numpy.round(u.target_rpm + warm_up + self.ac * u.target_ac + self.gear * u.target_drive)
 
     def control(self):
         """Whole-number idle control; with the foot on the pedal its parts are held."""

@@ -73,6 +73,7 @@ def draw_unit(model, rng):
 
 
 class Pressure(Simulator):
+    WARM_C, WARM_UP_RPM_C = 80.0, 6.0
     def prepare(self):
         u, d = self.u, self.d
         self.ambient_pa = barometer_pa(u.altitude_m) + 1000.0 * d.barometer_kpa
@@ -168,16 +169,8 @@ class Pressure(Simulator):
     def stop_pct(self):
         return self.u.position_offset + self.u.position_slope * self.u.stop_deg + 20.0 * self.fault("tps1_offset_v")
 
-    def coolant_seen(self):
-        return numpy.round(self.d.coolant_c + self.fault("coolant_bias_c"))
-
     def map_seen_pa(self, pressure_pa):
         return pressure_pa + 1000.0 * (self.u.sensor_kpa + self.fault("map_offset_kpa"))
-
-    def target(self):
-        u = self.u
-        warm_up = numpy.maximum(80.0 - self.coolant_seen(), 0.0) * 6.0
-        return numpy.round(u.target_rpm + warm_up + self.ac * u.target_ac + self.gear * u.target_drive)
 
     def control(self):
         """Parts in per mille of the table's idle opening; the learned one counted up and down."""

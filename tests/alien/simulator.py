@@ -39,6 +39,7 @@ def stack(rows):
 
 class Simulator:
     TICK_S = 0.02
+    WARM_C = WARM_UP_RPM_C = None  # a simulator's own: when its engine is warm, and how much faster it idles a degree below
     GROWTH_S = 10.0  # over which a fault grows from nothing: a film comes slowly, and the computer learns meanwhile
     IDLE_S, OTHER_S, MEAN_S = 32.0, 18.0, 4.0
     CLUTCH_S = 1.0  # compressor and gear take hold while the computer, which ordered them, already gives air
@@ -61,6 +62,15 @@ class Simulator:
         """The fault as far as it has grown, from its harmless value."""
         harmless = NO_FAULT[name]
         return harmless + (getattr(self.f, name) - harmless) * self.grown
+
+    def coolant_seen(self):
+        return numpy.round(self.d.coolant_c + self.fault("coolant_bias_c"))
+
+    def target(self):
+        """Higher by so much a degree below the temperature of a warm engine, and with loads."""
+        u = self.u
+        warm_up = numpy.maximum(self.WARM_C - self.coolant_seen(), 0.0) * self.WARM_UP_RPM_C
+        return numpy.round(u.target_rpm + warm_up + self.ac * u.target_ac + self.gear * u.target_drive)
 
     def relative_pct(self, position_pct, stop_seen_pct):
         """Identifier 45 as this model means it: above the learned stop, or above a fixed number of the maker's; never negative."""

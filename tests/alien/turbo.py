@@ -79,6 +79,7 @@ def plate_m2(units, degrees):
 
 
 class Turbo(Simulator):
+    WARM_C, WARM_UP_RPM_C = 70.0, 8.0
     GRID_DEG = 0.25
 
     def prepare(self):
@@ -162,14 +163,6 @@ class Turbo(Simulator):
 
     def stop_pct(self):
         return self.u.position_offset + 20.0 * self.fault("tps1_offset_v")
-
-    def coolant_seen(self):
-        return numpy.round(self.d.coolant_c + self.fault("coolant_bias_c"))
-
-    def target(self):
-        u = self.u
-        warm_up = numpy.maximum(70.0 - self.coolant_seen(), 0.0) * 8.0
-        return numpy.round(u.target_rpm + warm_up + self.ac * u.target_ac + self.gear * u.target_drive)
 
     def control(self):
         """Torque in tenths of a Nm; air for it at the reserve's spark; blade by table and learned factor."""

@@ -29,13 +29,6 @@ struct real_car_warm_up {
 enum { REAL_CAR_WARM_UP_COUNT = 8 };
 extern const struct real_car_warm_up real_car_warm_ups[REAL_CAR_WARM_UP_COUNT];
 
-/* Its opening curve: position against effective area; 10th, 50th, 90th percentile. */
-struct real_car_opening {
-  double position_pct, low_mm2, cda_mm2, high_mm2;
-};
-enum { REAL_CAR_OPENING_COUNT = 21 };
-extern const struct real_car_opening real_car_openings[REAL_CAR_OPENING_COUNT];
-
 struct real_car_run {
   double lowest_rpm, highest_rpm; // round the event
   double spark_deg;               // mean over the first second after it
