@@ -42,7 +42,7 @@ static void write_head(FILE *file, const struct counts counts[2]) {
       "Written by `make_validation` from the rows that `tests/reference/test_validation.c` checks. Do not edit it by hand:\n\n"
       "    cmake --build build --target make_validation && build/docs/make/make_validation > docs/validation.md\n\n"
       "%zu quantities from %zu independent sources, of two kinds:\n\n"
-      "- %zu are arithmetic: formulas and transcription, right or wrong. %zu hold. They say that the program computes what it "
+      "- %zu are arithmetic: formulas and copied tables, right or wrong. %zu hold. They say that the program computes what it "
       "means to.\n"
       "- **%zu are figures of engines. %zu hold, %zu miss**, and the tables say by how much. %zu of them were never used to "
       "choose "

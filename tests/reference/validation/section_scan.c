@@ -61,7 +61,7 @@ static const struct validation_row rows[] = {
 const struct validation_section section_scan = {
     .kind = VALIDATION_ARITHMETIC,
     .title = "Scan tool",
-    .text = "Transcription of open standards. tests/reference/test_decoder.c also has another program's dissector (tshark) "
+    .text = "Copies of open standards. tests/reference/test_decoder.c also has another program's dissector (tshark) "
             "read our capture.",
     .rows = rows,
     .count = ARRAY_COUNT(rows),

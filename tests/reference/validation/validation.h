@@ -71,7 +71,7 @@ struct validation_row {
   double at;
 };
 
-/* ARITHMETIC: formulas and transcription, right or wrong; ENGINES: figures of engines. */
+/* ARITHMETIC: formulas and copied tables, right or wrong; ENGINES: figures of engines. */
 enum validation_kind { VALIDATION_ARITHMETIC, VALIDATION_ENGINES };
 
 struct validation_section {
