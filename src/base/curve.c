@@ -49,6 +49,12 @@ bool curve_init(struct curve *curve) {
   return true;
 }
 
+bool curve_is_smooth(const struct curve *curve) {
+  for (size_t i = 0; i < curve->count; i++)
+    if (!isfinite(curve->slope[i])) return false;
+  return true;
+}
+
 double curve_value(const struct curve *curve, double x) {
   const size_t last = curve->count - 1;
   if (x <= curve->x[0]) return curve->y[0];

@@ -26,6 +26,9 @@ struct curve {
 /* Fills in the slopes after count, x and y are set. False if count is out of range or x does not rise strictly. */
 MUST_CHECK bool curve_init(struct curve *curve);
 
+/* Whether all slopes are finite numbers: points may lie too close for that. */
+PURE bool curve_is_smooth(const struct curve *curve);
+
 PURE double curve_value(const struct curve *curve, double x);
 
 /* The slopes anew after y changed; count and x are as they were in a good curve. */

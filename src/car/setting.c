@@ -239,9 +239,8 @@ static enum status read_curve(const char *option, const char *text, const char *
     at = end + 1;
   }
   if (!curve_init(&curve)) return error_set(error, STATUS_USAGE, "--%s %s: x must rise from point to point", option, text);
-  for (size_t i = 0; i < curve.count; i++)
-    if (!isfinite(curve.slope[i]))
-      return error_set(error, STATUS_USAGE, "--%s %s: points so close that no curve passes through them", option, text);
+  if (!curve_is_smooth(&curve))
+    return error_set(error, STATUS_USAGE, "--%s %s: points so close that no curve passes through them", option, text);
   setting->curve = curve;
   return STATUS_OK;
 }

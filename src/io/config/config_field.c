@@ -144,12 +144,6 @@ static bool points_rise(struct config *config, const struct config_setting_t *li
   return rise;
 }
 
-static bool slopes_finite(const struct curve *curve) {
-  for (size_t i = 0; i < curve->count; i++)
-    if (!isfinite(curve->slope[i])) return false;
-  return true;
-}
-
 static bool curve_read(struct config *config, const struct config_setting_t *node, const struct field *field, void *base) {
   struct curve *target = (struct curve *)(void *)((char *)base + field->offset);
   *target = (struct curve){0};
@@ -167,7 +161,7 @@ static bool curve_read(struct config *config, const struct config_setting_t *nod
     all_good = all_good && good[i];
   }
   if (!points_rise(config, node, &curve, good) || !all_good) return false;
-  if (!curve_init(&curve) || !slopes_finite(&curve)) {
+  if (!curve_init(&curve) || !curve_is_smooth(&curve)) {
     config_fault_at(config, node, "has points so close or so far apart that no curve passes through them");
     return false;
   }
