@@ -14,6 +14,7 @@
 #include "commands/engine_options.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
+#include "commands/symptoms_options.h"
 #include "commands/threads.h"
 #include "commands/units_option.h"
 #include "io/config/card_file.h"
@@ -41,6 +42,7 @@ static const struct option_row estimate_options[] = {
     OPTION_ROW_TEXT("baseline", "FILE",
                     "readings of the same car when it was good, or after the clean, in a file of the same kind"),
     CURVE_READING_OPTION_ROWS,
+    SYMPTOMS_OPTION_ROWS,
     OPTION_ROW_FLAG("pairs", "also try a film together with each other cause"),
     OPTION_ROW_TEXTS("set", "NAME=VALUE",
                      "the day (altitude_m=600, intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
@@ -73,6 +75,7 @@ struct job {
   struct estimate_question question;
   struct estimate_readings_input input, baseline;
   struct estimate_curve curve;
+  struct estimate_symptoms symptoms;
   struct estimate *estimate;
   struct remedy_costs costs;
   struct estimate_findings_wish wish;
@@ -186,8 +189,12 @@ static enum status read_readings(struct job *job, struct error *error) {
   if (options_given(job->line, "baseline"))
     status =
         readings_file_add(&job->baseline, options_text(job->line, "baseline", ""), error) == STATUS_OK ? status : error->status;
-  if (status == STATUS_OK && job->input.given.count == 0)
-    status = error_append(error, STATUS_BAD_DATA, "nothing to estimate from, as nothing else was read: %s", job->curve.text);
+  if (symptoms_options_take(job->line, &job->engine, &job->question.setting, &job->symptoms, error) != STATUS_OK)
+    status = error->status;
+  job->question.symptoms = &job->symptoms;
+  if (status == STATUS_OK && job->input.given.count == 0 && !estimate_symptoms_given(&job->symptoms))
+    status = error_append(error, STATUS_BAD_DATA, "nothing to estimate from, as nothing else was read: %s",
+                          job->curve.log ? job->curve.text : job->symptoms.frame_left_out);
   if (status != STATUS_OK) return status;
   status = estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error);
   if (estimate_readings_finish(&job->baseline, &job->question.baseline_setting, &job->question.baseline, error) != STATUS_OK)
@@ -336,13 +343,23 @@ static enum status compute(struct job *job, struct error *error) {
   return status;
 }
 
+static bool is_anything_given(const struct command_line *line) {
+  static const char *const options[] = {"readings", "reading", "curve", "codes", "freeze-frame", "complaint"};
+  for (size_t i = 0; i < ARRAY_COUNT(options); i++)
+    if (options_given(line, options[i])) return true;
+  return false;
+}
+
 static enum status do_job(struct job *job, struct error *error) {
   job->for_each = threads_for_each((size_t)options_count(job->line, "threads", 0));
   job->question.engine = &job->engine;
   job->question.pairs = options_given(job->line, "pairs") > 0;
   estimate_setting_init(&job->question.setting);
-  if (!options_given(job->line, "readings") && !options_given(job->line, "reading") && !options_given(job->line, "curve"))
-    return error_set(error, STATUS_USAGE, "estimate: give --readings FILE, or --reading NAME=VALUE@CONDITION as often as wanted");
+  if (!is_anything_given(job->line))
+    return error_set(
+        error, STATUS_USAGE,
+        "estimate: give --readings FILE, or --reading NAME=VALUE@CONDITION as often as wanted; or at least what brought "
+        "the car in, as --codes P0506 --complaint low-idle");
   enum status status = read_engine(job, error);
   if (status == STATUS_OK) status = read_settings(job, error);
   if (status == STATUS_OK) status = read_wishes(job, error);
@@ -405,6 +422,9 @@ const struct command command_estimate = {
         "the condition at which it may have been read.\n\n"
         "--curve takes the log of a slow opening as bladegap curve does: held against one of the same car clean it measures "
         "the air area lost at idle, which is then one more reading, area_lost_pct@idle.\n\n"
+        "--codes, --freeze-frame and --complaint are evidence beside the readings, each worth no more than a bounded factor; "
+        "without any reading they say what is possible and what to measure first.\n\n"
+        "  bladegap estimate models/four-16.cfg --codes P0506 --complaint low-idle\n"
         "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
         "--baseline scenarios/readings/film-full-when-good.csv\n"
         "  bladegap estimate models/four-16.cfg --reading speed_rpm=793rpm@idle --reading target_rpm=850@idle "

@@ -176,7 +176,7 @@ void supervise_tick(const struct computer_design *design, const struct computer_
 }
 
 enum monitor_effect supervise_rest(const struct computer_design *design, const struct computer_sensors *sensors,
-                                   struct computer_state *state, uint64_t *codes) {
+                                   struct computer_state *state, struct monitor_measures *measures, uint64_t *codes) {
   state->filtered_speed_rad_s = sensors->speed_rad_s;
   state->misfire = (struct computer_misfire){0};
   if (design->plant->drive.gear_ratio > 0.0) {
@@ -187,6 +187,6 @@ enum monitor_effect supervise_rest(const struct computer_design *design, const s
   }
   const double air = air_ratio(design, sensors, state);
   state->air_expected_ratio = isnan(air) ? 1.0 : air;
-  const struct monitor_measures measures = form_measures(design, sensors, state);
-  return monitors_rest(&measures, codes);
+  *measures = form_measures(design, sensors, state);
+  return monitors_rest(measures, codes);
 }

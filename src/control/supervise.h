@@ -21,9 +21,9 @@ struct supervise_cut supervise_cut(const struct computer_design *design, const s
 /* Forms the measures of this tick, runs the monitors and takes the consequences. */
 void supervise_tick(const struct computer_design *design, const struct computer_sensors *sensors, struct computer_state *state);
 
-/* The same once all it filters has come to rest, and faults have lasted: the strongest effect, and a bit for each code that sets
+/* The same once all it filters has come to rest, and faults have lasted: the strongest effect, what the monitors see, and a bit for each code that sets
  * (monitors_rest). Misfire's ripple is not looked at. */
 enum monitor_effect supervise_rest(const struct computer_design *design, const struct computer_sensors *sensors,
-                                   struct computer_state *state, uint64_t *codes);
+                                   struct computer_state *state, struct monitor_measures *measures, uint64_t *codes);
 
 #endif

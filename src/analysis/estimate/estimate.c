@@ -2,6 +2,7 @@
 
 #include "analysis/estimate/estimate_screen.h"
 #include "analysis/estimate/estimate_search.h"
+#include "analysis/estimate/estimate_symptoms_weigh.h"
 #include "analysis/estimate/estimate_unlisted.h"
 #include "base/probability.h"
 #include "base/units.h"
@@ -374,6 +375,8 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   move_fine(w);
   try_pairs(w, for_each);
   add_unlisted(w, expected);
+  if (!estimate_symptoms_weigh(e, w->workers, for_each))
+    return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   return judge(w, error);
 }
 

@@ -14,6 +14,7 @@
 
 #include "analysis/estimate/estimate_area.h"
 #include "analysis/estimate/estimate_hypothesis.h"
+#include "analysis/estimate/estimate_symptoms.h"
 #include "base/for_each.h"
 
 enum { ESTIMATE_HYPOTHESIS_MAX = CAUSE_COUNT + 2 + 8 }; // causes, films with a fresh offset, pairs
@@ -23,9 +24,10 @@ struct estimate_question {
   struct estimate_setting setting;
   struct estimate_readings readings;
   struct estimate_setting baseline_setting;
-  struct estimate_readings baseline; // of the same car when it was good; empty for none
-  bool pairs;                        // try pairs even where a single cause explains the readings
-  bool model_is_car;                 // take no errors of the model into account: for cars that are the model
+  struct estimate_readings baseline;        // of the same car when it was good; empty for none
+  const struct estimate_symptoms *symptoms; // codes, freeze frame, complaint; NULL: none
+  bool pairs;                               // try pairs even where a single cause explains the readings
+  bool model_is_car;                        // take no errors of the model into account: for cars that are the model
 };
 
 struct estimate {
@@ -39,7 +41,8 @@ struct estimate {
   size_t count;
   size_t order[ESTIMATE_HYPOTHESIS_MAX]; // of hypotheses, likeliest first
   bool pairs_tried;
-  double p_value; // of the hypothesis that fits best
+  double p_value;                                              // of the hypothesis that fits best
+  struct estimate_symptoms_told told[ESTIMATE_HYPOTHESIS_MAX]; // what the symptoms say of each, if there are any
   // the film, whatever stands beside it
   double film_probability;
   double film_best_um, film_low_um, film_high_um; // if there is one; best is the mean, within the two

@@ -25,6 +25,7 @@ struct estimate_forward {
   struct settle *settle;
   struct scenario nothing_happens;
   struct simulation *run; // for load steps
+  struct monitor_measures measures;
   struct estimate_discrepancy room;
 };
 
@@ -87,6 +88,8 @@ void estimate_forward_destroy(struct estimate_forward *f) {
 struct estimate_discrepancy *estimate_forward_room(struct estimate_forward *f) {
   return &f->room;
 }
+
+const struct monitor_measures *estimate_forward_measures(const struct estimate_forward *f) { return &f->measures; }
 
 bool estimate_forward_has(const struct engine *engine, enum estimate_condition condition) {
   return engine_has(engine, estimate_conditions[condition].needs);
@@ -189,6 +192,7 @@ static void settle_at(struct estimate_forward *f, const struct estimate_setting 
   if (condition == ESTIMATE_CONDITION_cold_idle) memcpy(query.long_trim, kept->long_trim, sizeof query.long_trim);
   struct settle_point settled;
   settle_solve(f->settle, &query, &settled);
+  f->measures = settled.measures;
   *point = (struct estimate_point){.runs = does_what_it_should(condition, settled.outcome),
                                    .outcome = settled.outcome,
                                    .ambient_kpa = conditions_ambient_pa(&query.conditions) / UNITS_PA_PER_KPA};

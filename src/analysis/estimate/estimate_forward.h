@@ -57,6 +57,9 @@ void estimate_forward_predict(struct estimate_forward *forward, const struct est
                               const struct estimate_fault *fault, unsigned conditions,
                               struct estimate_point points[ESTIMATE_CONDITION_COUNT]);
 
+/* What the monitors see at the point that was settled last: with one condition asked for, and no load step, at that one. */
+const struct monitor_measures *estimate_forward_measures(const struct estimate_forward *forward);
+
 /* True if it idles warm on its target: then load steps feel a car's deviations as they do on a good one. */
 bool estimate_forward_idles(struct estimate_forward *forward, const struct estimate_setting *setting, const double *z,
                             const struct estimate_fault *fault);

@@ -340,7 +340,7 @@ static const char *hovering(const struct settle *s, const struct settle_query *q
 static bool follow_limp(struct settle *s, struct settle_point *point) {
   struct computer_state *computer = &s->vehicle.computer;
   uint64_t codes;
-  const enum monitor_effect effect = settle_balance_supervise(s, &codes);
+  const enum monitor_effect effect = settle_balance_supervise(s, &point->measures, &codes);
   const enum computer_limp limp = effect == MONITOR_EFFECT_REST      ? COMPUTER_LIMP_REST
                                   : effect == MONITOR_EFFECT_REDUCED ? COMPUTER_LIMP_REDUCED
                                                                      : COMPUTER_LIMP_NONE;
@@ -397,7 +397,7 @@ void settle_solve(struct settle *s, const struct settle_query *query, struct set
     solve_warmth(s, query, point);
   if (point->outcome == SETTLE_STALLS) {
     settle_balance_stand(s);
-    settle_balance_supervise(s, &point->codes); // none that only a running engine sets
+    settle_balance_supervise(s, &point->measures, &point->codes); // none that only a running engine sets
   }
   point->limp = s->vehicle.computer.limp;
   if (point->outcome != SETTLE_STANDS && point->outcome != SETTLE_STALLS) {

@@ -53,7 +53,8 @@ struct settle_point {
   enum computer_limp limp; // REDUCED: outcome says what the speed does under it
   double short_nm;         // SETTLE_STALLS out of idle control: torque missing at the target with all that it can add; else 0
   const char *reason;      // SETTLE_NOT_SETTLED: why, a sentence's end; else NULL
-  uint64_t codes;          // monitors_bit() of each code that would set, conditions being long; of P0300 a point knows nothing
+  struct monitor_measures measures; // what its monitors see
+  uint64_t codes; // monitors_bit() of each code that would set, conditions being long; of P0300 a point knows nothing
 };
 
 struct settle;

@@ -181,13 +181,13 @@ void settle_balance_stand(struct settle *s) {
   settle_balance_place(s);
 }
 
-enum monitor_effect settle_balance_supervise(struct settle *s, uint64_t *codes) {
+enum monitor_effect settle_balance_supervise(struct settle *s, struct monitor_measures *measures, uint64_t *codes) {
   struct vehicle *vehicle = &s->vehicle;
   const struct computer_sensors sensors = exchange_sensors(vehicle);
   if (vehicle->computer.mode == COMPUTER_RUNNING && !vehicle->computer.idling)
     fuel_rest(&vehicle->design, &sensors,
               &vehicle->computer); // its own idea of the pressure, for what the air-flow sensor should say
-  return supervise_rest(&vehicle->design, &sensors, &vehicle->computer, codes);
+  return supervise_rest(&vehicle->design, &sensors, &vehicle->computer, measures, codes);
 }
 
 double settle_balance_coolant_rate_k_s(const struct settle *s) {

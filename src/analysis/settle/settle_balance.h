@@ -51,8 +51,8 @@ double settle_balance_pedal_nm(struct settle *s, double speed_rad_s, double peda
 /* Key on, engine standing. */
 void settle_balance_stand(struct settle *s);
 
-/* What supervision does about the engine as it stands; bits of codes that set. */
-enum monitor_effect settle_balance_supervise(struct settle *s, uint64_t *codes);
+/* What supervision does about the engine as it stands; what its monitors see, and bits of codes that set. */
+enum monitor_effect settle_balance_supervise(struct settle *s, struct monitor_measures *measures, uint64_t *codes);
 
 double settle_balance_coolant_rate_k_s(const struct settle *s);
 
