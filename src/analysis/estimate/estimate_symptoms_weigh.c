@@ -184,6 +184,15 @@ static double misfire_ratio(const struct work *w, const struct estimate_fault *f
   return ratio;
 }
 
+/* Whether something keeps a settled point from knowing that a code sets: the engine stalls before it is judged, or the battery, which holds
+ * its voltage in a point, runs down in a day. */
+static bool is_unknown(enum monitor_code code, const struct estimate_fault *fault, const struct estimate_point *idle) {
+  if (code == MONITOR_P0562)
+    for (size_t i = 0; i < fault->count; i++)
+      if (fault->cause[i] == CAUSE_generator || fault->cause[i] == CAUSE_battery_weak) return true;
+  return idle->outcome == SETTLE_STALLS && (code == MONITOR_P0505 || code == MONITOR_P0506 || code == MONITOR_P0300);
+}
+
 /* What was wrong when the symptoms came: not what is left on or read cold now. */
 static struct estimate_fault then(const struct estimate_fault *fault) {
   struct estimate_fault was = *fault;
@@ -210,8 +219,8 @@ static void add_idle(const struct work *w, struct estimate_forward *forward, con
   measures.misfire_ratio = misfire_ratio(w, fault);
   for (int i = 0; s->codes_given && i < MONITOR_CODE_COUNT; i++) {
     if (!w->monitored[i]) continue;
-    const bool unknown = idle->outcome == SETTLE_STALLS && (i == MONITOR_P0505 || i == MONITOR_P0506 || i == MONITOR_P0300);
-    shown->code[i] += share * (unknown ? UNKNOWN : estimate_symptoms_weigh_code((enum monitor_code)i, &measures));
+    const enum monitor_code code = (enum monitor_code)i;
+    shown->code[i] += share * (is_unknown(code, fault, idle) ? UNKNOWN : estimate_symptoms_weigh_code(code, &measures));
   }
   if (s->complaint != ESTIMATE_COMPLAINT_COUNT)
     shown->complaint += share * estimate_symptoms_weigh_complaint(s->complaint, idle, w->good_rpm,
@@ -219,14 +228,14 @@ static void add_idle(const struct work *w, struct estimate_forward *forward, con
   if (has_frame(s)) shown->frame += share * frame_density(s, idle);
 }
 
-/* A car of those that the readings leave, all others as cars are; in pairs about the middle. factor: of the covariance. */
+/* A car of those that the readings leave; in pairs about the middle. factor: of the covariance. */
 static void draw_car(const struct estimate_problem *p, const double *middle, const double *factor, int draw,
                      double z[SCATTER_COUNT]) {
   double normal[SCATTER_COUNT];
   const double sign = draw % 2 ? -1.0 : 1.0;
   for (int i = 0; i < SCATTER_COUNT; i++)
     normal[i] = sign * random_normal(DRAW_SEED, RANDOM_STREAM_CASE, (uint64_t)(draw / 2 * SCATTER_COUNT + i));
-  for (int i = 0; i < SCATTER_COUNT; i++) z[i] = middle[i] + normal[i];
+  memcpy(z, middle, SCATTER_COUNT * sizeof *z);
   for (size_t i = 0; i < p->count; i++) {
     double moved = 0.0;
     for (size_t k = 0; factor && k <= i; k++) moved += factor[i * p->count + k] * normal[p->scatter[k]];
@@ -348,12 +357,34 @@ static void weigh_nodes(const struct work *w, size_t count, const size_t *chosen
   h->log_evidence = before + log(all / mass);
 }
 
+/* A car that is brought idles, somehow: readings at idle say so, and where there are none it is taken for granted. False: it never does. */
+static bool leave_idling(const struct work *w, struct estimate_forward *forward, struct estimate_hypothesis *h) {
+  double kept = 0.0;
+  if (w->estimate->problem.conditions & ESTIMATE_AT(idle)) return true;
+  for (size_t i = 0; i < h->node_count; i++) {
+    const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[i]);
+    struct estimate_point points[ESTIMATE_CONDITION_COUNT];
+    estimate_forward_predict(forward, w->estimate->problem.setting, h->nodes[i].fit.z, &fault, ESTIMATE_AT(idle), points);
+    if (points[ESTIMATE_CONDITION_idle].runs)
+      kept += h->nodes[i].mass;
+    else {
+      h->nodes[i].mass = 0.0;
+      h->nodes[i].fit.possible = h->nodes[i].full = false;
+      h->nodes[i].fit.log_likelihood = -INFINITY;
+    }
+  }
+  h->log_evidence += log(kept);
+  for (size_t i = 0; i < h->node_count && kept > 0.0; i++) h->nodes[i].mass /= kept;
+  return kept > 0.0;
+}
+
 static void weigh_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate *e = w->estimate;
   struct estimate_hypothesis *h = &e->hypotheses[index];
   if (estimate_is_unlisted(h) || !(h->log_evidence + log(h->prior) > w->least)) return;
   size_t chosen[LOOKED_MAX];
+  if (!leave_idling(w, w->workers[worker].forward, h)) return;
   const size_t count = choose_nodes(h, chosen);
   if (count == 0) return;
   double *factor = w->workers[worker].covariance;
