@@ -119,8 +119,11 @@ static void say_sure(const struct estimate *e, struct estimate_claim *c) {
     estimate_claim_words(c, ".");
   } else if (are_few(e)) {
     estimate_claim_words(c, "It rests on ");
-    estimate_claim_number(c, (double)count, 0, "count:readings");
-    estimate_claim_words(c, " reading%s. From fewer than ", count == 1 ? "" : "s");
+    if (count > 0)
+      estimate_claim_number(c, (double)count, 0, "count:readings");
+    else
+      estimate_claim_words(c, "what brought the car in alone, on no");
+    estimate_claim_words(c, " reading%s. From fewer than ", count < 2 ? "" : "s");
     estimate_claim_number(c, FEW, 0, "rule:few");
     estimate_claim_words(
         c, " no cause is told: those that were not tried, and other cars, can read the same. Do not change parts on "

@@ -43,6 +43,7 @@ size_t estimate_explain_odds(const struct estimate *estimate, struct estimate_od
 enum { ESTIMATE_SENTENCE_MAX = 24 };
 struct estimate_why {
   size_t count;
+  size_t symptom_count; // the first so many are of codes, freeze frame and complaint
   struct estimate_claim claims[ESTIMATE_SENTENCE_MAX];
 };
 MUST_CHECK enum status estimate_explain(const struct estimate *estimate, struct estimate_why *why, struct error *error);

@@ -1,5 +1,6 @@
 #include "analysis/estimate/estimate_compare.h"
 
+#include "analysis/estimate/estimate_symptoms_words.h"
 #include "base/attributes.h"
 #include "base/units.h"
 
@@ -187,6 +188,7 @@ static void say_misfit(const struct estimate *e, struct estimate_why *why) {
 }
 
 static void say_fit(const struct estimate *e, struct estimate_why *why) {
+  if (e->problem.readings->count == 0) return;
   struct estimate_claim *c = begin(why);
   estimate_claim_words(c, "The readings fit: cars with the best-fitting cause would lie further off by chance in ");
   estimate_claim_number(c, 100.0 * e->p_value, 0, "fit.p_value");
@@ -241,6 +243,8 @@ static void say_baseline(const struct estimate *e, struct estimate_why *why) {
 
 enum status estimate_explain(const struct estimate *e, struct estimate_why *why, struct error *error) {
   memset(why, 0, sizeof *why);
+  estimate_symptoms_words(e, why);
+  why->symptom_count = why->count;
   enum status status = STATUS_OK;
   if (e->p_value >= ESTIMATE_P_VALUE_LEAST) {
     say_likeliest(e, why);

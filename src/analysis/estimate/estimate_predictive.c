@@ -129,7 +129,8 @@ void estimate_predictive_everything(const struct estimate *e, struct estimate_fo
   unsigned conditions = 0;
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
     if (estimate_forward_has(e->question->engine, (enum estimate_condition)c)) conditions |= 1u << c;
-  if (e->problem.readings->count == 0) conditions &= ESTIMATE_AT_REST | ESTIMATE_AT(idle); // from symptoms alone: first whether it idles
+  if (e->problem.readings->count == 0)
+    conditions &= ESTIMATE_AT_REST | ESTIMATE_AT(idle); // from symptoms alone: first whether it idles
   estimate_forward_predict(forward, &e->question->setting, e->problem.prior->mean, &nothing, conditions, points);
   wanted->count = 0;
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)

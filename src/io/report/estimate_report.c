@@ -214,9 +214,15 @@ static void put_comparisons(const struct estimate_findings *findings, struct doc
   document_table_end(d);
 }
 
+static void put_symptoms(const struct estimate_findings *findings, struct document *d) {
+  if (findings->why.symptom_count == 0) return;
+  document_heading(d, "What brought it in");
+  for (size_t i = 0; i < findings->why.symptom_count; i++) document_item(d, "%s", findings->why.claims[i].text);
+}
+
 static void put_why(const struct estimate_findings *findings, struct document *d) {
   document_heading(d, "Why");
-  for (size_t i = 0; i < findings->why.count; i++) document_item(d, "%s", findings->why.claims[i].text);
+  for (size_t i = findings->why.symptom_count; i < findings->why.count; i++) document_item(d, "%s", findings->why.claims[i].text);
 }
 
 static void put_next(const struct estimate_findings *findings, struct document *d) {
@@ -367,12 +373,17 @@ static void put_next_short(const struct estimate_findings *findings, struct docu
                   findings->next.tests[i].gain_bits, findings->next.entropy_bits, findings->next.tests[i].text);
 }
 
+static const char *title_of(const struct estimate_findings *findings) {
+  return findings->reading_count > 0 ? "What the readings imply" : "What codes and complaint imply";
+}
+
 enum status estimate_report_short(const struct estimate_findings *findings, bool us, FILE *stream, struct error *error) {
   struct document document, *d = &document;
-  document_begin(d, DOCUMENT_TEXT, stream, "What the readings imply", findings->estimate->problem.engine->title);
+  document_begin(d, DOCUMENT_TEXT, stream, title_of(findings), findings->estimate->problem.engine->title);
   if (us) document_in_us_units(d);
   put_brief(findings, d);
   put_causes(findings, true, d);
+  put_symptoms(findings, d);
   const char *limits[ESTIMATE_FINDINGS_LIMIT_MAX];
   if (findings->estimate->problem.readings->left_out > 0 && estimate_findings_limits(findings->estimate, limits) > 0)
     document_paragraph(d, "%s", limits[0]); // which were left out, and why
@@ -388,18 +399,19 @@ enum status estimate_report_short(const struct estimate_findings *findings, bool
 enum status estimate_report_print(const struct estimate_findings *findings, enum document_form form, bool us, const char *svg,
                                   size_t svg_size, FILE *stream, struct error *error) {
   struct document document, *d = &document;
-  document_begin(d, form, stream, "What the readings imply", findings->estimate->problem.engine->title);
+  document_begin(d, form, stream, title_of(findings), findings->estimate->problem.engine->title);
   if (us) document_in_us_units(d);
   put_brief(findings, d);
   if (form == DOCUMENT_HTML) put_cautions(findings, d); // on the first page
-  put_read(findings, d);
+  put_symptoms(findings, d);
+  if (findings->reading_count > 0) put_read(findings, d);
   put_film(findings, d);
   put_causes(findings, false, d);
   document_drawing(d, svg, svg_size,
                    "Top left how thick a film would be, top right how likely each cause is, below how far each reading "
                    "lies from what the leading causes let expect, in standard deviations.");
   put_why(findings, d);
-  put_comparisons(findings, d);
+  if (findings->reading_count > 0) put_comparisons(findings, d);
   if (form == DOCUMENT_TEXT) put_cautions(findings, d); // before what they are for
   put_next(findings, d);
   put_decision(findings, d);

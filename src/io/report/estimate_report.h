@@ -4,6 +4,7 @@
 
 #include "analysis/estimate/estimate_findings.h"
 #include "io/format/document.h"
+#include "io/format/json.h"
 
 /* In short: the four statements, causes, what to measure next. us: in F, inHg, mph. */
 MUST_CHECK enum status estimate_report_short(const struct estimate_findings *findings, bool us, FILE *stream,
@@ -16,5 +17,8 @@ MUST_CHECK enum status estimate_report_print(const struct estimate_findings *fin
 /* As JSON. files: pictures that were written. */
 MUST_CHECK enum status estimate_report_json(const struct estimate_findings *findings, size_t file_count, const char *const *files,
                                             FILE *stream, struct error *error);
+
+/* The member "symptoms": what codes, freeze frame and complaint say of each cause; null where there are none. */
+void estimate_report_symptoms(struct json *json, const struct estimate *estimate);
 
 #endif

@@ -298,6 +298,7 @@ enum status estimate_report_json(const struct estimate_findings *findings, size_
   json_put_real(json, "baseline_p_value", e->baseline_p_value, 6);
   json_close(json);
   put_readings(json, findings);
+  estimate_report_symptoms(json, e);
   put_curve(json, findings->curve);
   put_next(json, &findings->next);
   put_after(json, &findings->after);
