@@ -185,6 +185,15 @@ BLADEGAP_API int bladegap_estimate_add_text(bladegap_estimate *estimate, const c
 BLADEGAP_API int bladegap_estimate_add_baseline_text(bladegap_estimate *estimate, const char *source, const char *text,
                                                      size_t size, char *error, size_t error_size);
 
+/* Adds what brought the car in, as evidence beside the readings or, for a first look, without any:
+ *   codes          "P0506,P0171": all that were stored, so that those that are not speak as well; "none" if none is
+ *   codes_some     the same where there may be others
+ *   complaint      low-idle, high-idle, stalls, hunts, no-response or slow-start
+ *   freeze_frame   "speed_rpm=702,coolant_c=90": names and units as those of readings; only one of warm idle counts
+ * Each once. The table "why" tells what they say, and what was left out of them. */
+BLADEGAP_API int bladegap_estimate_add_symptom(bladegap_estimate *estimate, const char *name, const char *text, char *error,
+                                               size_t error_size);
+
 /* Options, 0 or 1:
  *   pairs   also try a film together with each other cause (takes twenty times as long)
  *   trust   take readings as they are, even those beyond what the engine can show; else they are asked about by an error */

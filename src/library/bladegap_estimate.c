@@ -31,6 +31,8 @@ static enum status begin(bladegap_estimate *e, const bladegap_engine *engine, st
   e->engine = engine->engine;
   e->question.engine = &e->engine;
   estimate_setting_init(&e->question.setting);
+  estimate_symptoms_init(&e->symptoms);
+  e->question.symptoms = &e->symptoms;
   enum status status = take_day(&engine->query, &e->question.setting, error);
   if (status == STATUS_OK) status = estimate_readings_init(&e->input, &e->engine, error);
   if (status != STATUS_OK) return status;
@@ -120,6 +122,49 @@ int bladegap_estimate_add_baseline_text(bladegap_estimate *e, const char *source
   return add_text(e, true, source, text, size, edge_begin(error, error_size));
 }
 
+enum symptom { SYMPTOM_CODES, SYMPTOM_CODES_SOME, SYMPTOM_COMPLAINT, SYMPTOM_FREEZE_FRAME };
+static const char *const symptom_names[] = {"codes", "codes_some", "complaint", "freeze_frame"};
+
+static enum status add_frame(bladegap_estimate *e, const char *text, struct error *error) {
+  struct estimate_symptoms_frame *frame = calloc(1, sizeof *frame);
+  if (!frame) return error_append(error, STATUS_NO_MEMORY, "out of memory for a freeze frame");
+  enum status status = estimate_symptoms_frame_init(frame, &e->engine, &e->question.setting, error);
+  if (status == STATUS_OK) status = estimate_symptoms_frame_add_list(frame, "freeze_frame", text, error);
+  if (status == STATUS_OK) estimate_symptoms_frame_finish(frame, &e->symptoms);
+  free(frame);
+  return status;
+}
+
+static enum status add_symptom(bladegap_estimate *e, enum symptom symptom, const char *text, struct error *error) {
+  const bool given[] = {e->symptoms.codes_given, e->symptoms.codes_given, e->symptoms.complaint != ESTIMATE_COMPLAINT_COUNT,
+                        e->symptoms.frame_given};
+  if (given[symptom]) return error_append(error, STATUS_USAGE, "%s: it is there already", symptom_names[symptom]);
+  if (symptom == SYMPTOM_COMPLAINT) return estimate_symptoms_set_complaint(&e->symptoms, "complaint", text, error);
+  if (symptom == SYMPTOM_FREEZE_FRAME) return add_frame(e, text, error);
+  struct estimate_symptoms codes;
+  estimate_symptoms_init(&codes);
+  const enum status status = estimate_symptoms_add_codes(&codes, &e->engine, symptom_names[symptom], text, error);
+  if (status != STATUS_OK) return status; // nothing taken of what is half wrong
+  e->symptoms.codes_given = true;
+  e->symptoms.codes_incomplete = symptom == SYMPTOM_CODES_SOME;
+  e->symptoms.stored = codes.stored;
+  e->symptoms.strange_count = codes.strange_count;
+  memcpy(e->symptoms.strange, codes.strange, sizeof codes.strange);
+  return STATUS_OK;
+}
+
+int bladegap_estimate_add_symptom(bladegap_estimate *e, const char *name, const char *text, char *error, size_t error_size) {
+  const struct edge edge = edge_begin(error, error_size);
+  const int code = open(e, edge);
+  if (code != BLADEGAP_OK) return code;
+  if (!name || !text) return edge_fail(edge, STATUS_USAGE, "the name or the text of a symptom is NULL");
+  const int found = edge_find(name, symptom_names, ARRAY_COUNT(symptom_names));
+  if (found < 0) return edge_unknown(edge, "symptom", name, symptom_names, ARRAY_COUNT(symptom_names));
+  struct error what;
+  error_clear(&what);
+  return add_symptom(e, (enum symptom)found, text, &what) == STATUS_OK ? BLADEGAP_OK : edge_tell(edge, &what);
+}
+
 int bladegap_estimate_option(bladegap_estimate *e, const char *name, int value, char *error, size_t error_size) {
   static const char *const names[] = {"pairs", "trust"};
   const struct edge edge = edge_begin(error, error_size);
@@ -167,7 +212,8 @@ int bladegap_estimate_compute(bladegap_estimate *e, char *error, size_t error_si
   const struct edge edge = edge_begin(error, error_size);
   const int code = open(e, edge);
   if (code != BLADEGAP_OK) return code;
-  if (e->input.given.count == 0) return edge_fail(edge, STATUS_USAGE, "there are no readings: bladegap_estimate_add() first");
+  if (e->input.given.count == 0 && !estimate_symptoms_given(&e->symptoms))
+    return edge_fail(edge, STATUS_USAGE, "there are no readings: bladegap_estimate_add() first");
   struct error what;
   error_clear(&what);
   if (compute(e, &what) == STATUS_OK) return BLADEGAP_OK;

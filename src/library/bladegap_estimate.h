@@ -11,6 +11,7 @@ struct bladegap_estimate {
   struct engine engine;
   struct estimate_question question;
   struct estimate_readings_input input, baseline;
+  struct estimate_symptoms symptoms;
   bool trust;
   struct estimate *estimate;          // NULL until it is computed
   struct estimate_findings *findings; // the same
