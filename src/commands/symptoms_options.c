@@ -20,7 +20,10 @@ static enum status add_rows(struct estimate_symptoms_frame *frame, const char *p
     snprintf(place, sizeof place, "--freeze-frame %s:%zu", path, table->lines[row]);
     snprintf(text, sizeof text, "%s=%s%s", csv_table_word(table, row, (size_t)name), csv_table_word(table, row, (size_t)value),
              unit < 0 ? "" : csv_table_word(table, row, (size_t)unit));
-    (void)!estimate_symptoms_frame_add(frame, place, text, error);
+    struct error one;
+    error_clear(&one);
+    if (estimate_symptoms_frame_add(frame, place, text, &one) != STATUS_OK) // what stands in a file is no slip on the line
+      (void)!error_append(error, one.status == STATUS_USAGE ? STATUS_BAD_DATA : one.status, "%s", one.text);
   }
   return error->line_count == before ? STATUS_OK : error->status;
 }

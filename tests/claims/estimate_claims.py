@@ -3,7 +3,7 @@
 
     estimate_claims.py PROGRAM [--random N] [--seed N] [--lies]
 
-Reads the shipped lists of readings, each by the command line that it gives itself, and N random ones: some of the readings of a shipped
+Reads the shipped lists of readings, each by the command line that it gives itself, some codes and complaints, and N random ones: some of the readings of a shipped
 list, moved by a few standard deviations, now and then by many. Of each report: every number in a sentence is a value that is named
 with its source and found there, and rounds to what is printed; every best value lies inside its interval; probabilities sum to 1, with
 what is not listed; what is told of the cause, of cleaning and of the next step agrees with the tables; expected costs are computed
@@ -257,6 +257,17 @@ def shipped():
         yield line.replace('# bladegap ', '').split()
 
 
+def symptoms():
+    """Codes, freeze frame and complaint, alone and beside a list."""
+    said = [['--codes', 'P0506', '--complaint', 'low-idle'], ['--codes', 'none', '--freeze-frame', 'speed_rpm=702,coolant_c=90,load_pct=24'],
+            ['--codes', 'P0171,U0100', '--codes-unknown', '--complaint', 'hunts'],
+            ['--codes', 'P0507', '--complaint', 'slow-start', '--freeze-frame', 'speed_rpm=1300,coolant_c=20']]
+    for words in said:
+        yield ['estimate', 'models/four-16.cfg'] + words
+    for words, command in zip(said, shipped()):
+        yield command + words
+
+
 def random_lists(count, seed):
     """Some readings of a shipped list, moved; few or many, with or without its baseline."""
     draw = random.Random(seed)
@@ -307,7 +318,7 @@ def main():
     options = parser.parse_args()
     program = os.path.abspath(options.program)
     wrong = claims = reports = told = found = tried = 0
-    for command in list(shipped()) + list(random_lists(options.random, options.seed)):
+    for command in list(shipped()) + list(symptoms()) + list(random_lists(options.random, options.seed)):
         answer = subprocess.run([program] + command + ['--json'], capture_output=True, text=True, cwd=TOP)
         if answer.returncode == 65 and re.search('no cause lets|does not run|fit no good', answer.stderr):
             continue  # refused in words

@@ -62,7 +62,7 @@ bad 66 'nowhere' estimate "$model" --freeze-frame "$work/nowhere.csv"
 printf 'name,wert\nspeed_rpm,702\n' >"$work/frame.csv"
 bad 65 'has the columns name and value' estimate "$model" --freeze-frame "$work/frame.csv"
 printf 'name,value\nspeed_rpm,x\n' >"$work/frame.csv"
-bad 64 'frame\.csv:2' estimate "$model" --freeze-frame "$work/frame.csv"
+bad 65 'frame\.csv:2' estimate "$model" --freeze-frame "$work/frame.csv"
 run estimate "$model" --codes P06 --complaint x
 holds "all faults in one go" bash -c '[ "$(grep -c "^bladegap" <<<"$1")" -ge 2 ] || [ "$(wc -l <<<"$1")" -ge 2 ]' - "$err"
 finish

@@ -382,7 +382,8 @@ static void weigh_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate *e = w->estimate;
   struct estimate_hypothesis *h = &e->hypotheses[index];
-  if (estimate_is_unlisted(h) || !(h->log_evidence + log(h->prior) > w->least)) return;
+  const bool likely = h->log_evidence + log(h->prior) > w->least;
+  if (estimate_is_unlisted(h) || !(likely || index == 0)) return; // nothing wrong is what all is told against
   size_t chosen[LOOKED_MAX];
   if (!leave_idling(w, w->workers[worker].forward, h)) return;
   const size_t count = choose_nodes(h, chosen);

@@ -17,7 +17,7 @@ static struct estimate_claim *begin(struct estimate_why *why) {
 /* The likeliest that is a cause with a name; 0, which is nothing wrong, if there is none. */
 static size_t leading_of(const struct estimate *e) {
   for (size_t i = 0; i < e->count; i++)
-    if (e->hypotheses[e->order[i]].fault.count > 0) return e->order[i];
+    if (e->hypotheses[e->order[i]].fault.count > 0 && e->told[e->order[i]].looked) return e->order[i];
   return 0;
 }
 
@@ -52,9 +52,12 @@ static void say_shares(const struct estimate *e, const char *path, double with, 
     estimate_claim_share(c, with, "%s.causes[%s].probability", path, name);
     estimate_claim_words(c, " of such cars with %s, ", name);
   }
-  estimate_claim_words(c, "on ");
-  estimate_claim_share(c, without, "%s.causes[%s].probability", path, nothing);
-  estimate_claim_words(c, leading > 0 ? " with nothing wrong." : " of such cars with nothing wrong.");
+  estimate_claim_words(c, leading > 0 ? "on " : "on such cars: ");
+  if (e->told[0].looked)
+    estimate_claim_share(c, without, "%s.causes[%s].probability", path, nothing);
+  else
+    estimate_claim_words(c, "none");
+  estimate_claim_words(c, " with nothing wrong%s.", e->told[0].looked ? "" : ", which cannot read so");
 }
 
 static void say_codes(const struct estimate *e, struct estimate_why *why) {
@@ -97,7 +100,7 @@ static void say_frame(const struct estimate *e, struct estimate_why *why) {
   char name[ESTIMATE_NAME_SIZE];
   estimate_hypothesis_name(&e->hypotheses[leading], name);
   estimate_claim_words(c, "The freeze frame is one of warm idle");
-  if (leading > 0) {
+  if (leading > 0 && e->told[0].looked) {
     estimate_claim_words(c, "; by it %s, against nothing wrong, is ", name);
     estimate_claim_number(c, factor, factor < 1.0 ? 2 : 1, "symptoms.freeze_frame.causes[%s].factor", name);
     estimate_claim_words(c, " times as likely as without");

@@ -227,6 +227,27 @@ static void estimates_refuse_readings(void **state) {
   bladegap_estimate_destroy(e);
 }
 
+static void estimates_refuse_symptoms(void **state) {
+  (void)state;
+  bladegap_engine *engine = engine_of("four-16");
+  bladegap_estimate *e = estimate_of(engine);
+  bladegap_engine_destroy(engine);
+  REFUSED(bladegap_estimate_add_symptom(NULL, "codes", "P0506", TEXT), BLADEGAP_USAGE, "estimate is NULL");
+  REFUSED(bladegap_estimate_add_symptom(e, NULL, "P0506", TEXT), BLADEGAP_USAGE, "NULL");
+  REFUSED(bladegap_estimate_add_symptom(e, "codes", NULL, TEXT), BLADEGAP_USAGE, "NULL");
+  REFUSED(bladegap_estimate_add_symptom(e, "code", "P0506", TEXT), BLADEGAP_USAGE, "codes");
+  REFUSED(bladegap_estimate_add_symptom(e, "codes", "P06", TEXT), BLADEGAP_USAGE, "'P06' is no code");
+  REFUSED(bladegap_estimate_add_symptom(e, "complaint", "lowidle", TEXT), BLADEGAP_USAGE, "did you mean 'low-idle'?");
+  REFUSED(bladegap_estimate_add_symptom(e, "freeze_frame", "speed_rpm", TEXT), BLADEGAP_USAGE, "NAME=VALUE");
+  REFUSED(bladegap_estimate_compute(e, TEXT), BLADEGAP_USAGE, "no readings");
+  assert_int_equal(bladegap_estimate_add_symptom(e, "codes", "P0506", TEXT), BLADEGAP_OK); // what was refused has left nothing
+  REFUSED(bladegap_estimate_add_symptom(e, "codes_some", "P0171", TEXT), BLADEGAP_USAGE, "there already");
+  assert_int_equal(bladegap_estimate_add_symptom(e, "complaint", "low-idle", TEXT), BLADEGAP_OK);
+  assert_int_equal(bladegap_estimate_add_symptom(e, "freeze_frame", "speed_rpm=702,coolant_c=90", TEXT), BLADEGAP_OK);
+  assert_int_equal(bladegap_estimate_compute(e, TEXT), BLADEGAP_OK);
+  bladegap_estimate_destroy(e);
+}
+
 static void estimates_refuse_text(void **state) {
   (void)state;
   static const struct {
@@ -310,6 +331,7 @@ int main(void) {
       cmocka_unit_test(sweeps_refuse),
       cmocka_unit_test(estimates_refuse_what_is_set),
       cmocka_unit_test(estimates_refuse_readings),
+      cmocka_unit_test(estimates_refuse_symptoms),
       cmocka_unit_test(estimates_refuse_text),
       cmocka_unit_test(estimates_refuse_the_wrong_order),
   };
