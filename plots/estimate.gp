@@ -79,7 +79,7 @@ if (letters) {
   do for [b = 1:bar_count] { unset object b; unset label 100 + b; unset label 200 + b }
 
   # How far the readings lie from what each cause lets expect.
-  if (!slide) {
+  if (!slide && reading_count > 0) { # from codes and a complaint alone there are none
   rows_top = top + panel + 175
   set tmargin at screen down(rows_top)
   set bmargin at screen down(rows_top + row_height * reading_count)

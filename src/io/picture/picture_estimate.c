@@ -136,7 +136,7 @@ static double scale_of(const struct estimate_findings *findings) {
 static void send_readings(struct picture_script *script, const struct estimate_findings *findings) {
   const struct estimate_readings *readings = findings->estimate->problem.readings;
   const int count = (int)readings->count;
-  fprintf(script->stream, "array reading_name[%d]\narray cause_name[%d]\n", count, ESTIMATE_FINDINGS_LEADING_MAX);
+  fprintf(script->stream, "array reading_name[%d]\narray cause_name[%d]\n", count > 0 ? count : 1, ESTIMATE_FINDINGS_LEADING_MAX);
   picture_number(script, "reading_count", count);
   picture_number(script, "cause_count", (double)findings->leading_count);
   picture_number(script, "off_most", scale_of(findings));
@@ -172,8 +172,11 @@ static enum status make_script(const struct estimate_findings *findings, const s
   const enum status status = picture_begin(script, PICTURE_OF_estimate, target, more_height, error);
   if (status != STATUS_OK) return status;
   char title[160];
-  snprintf(title, sizeof title, "What %d readings imply%s", rows,
-           e->p_value < ESTIMATE_P_VALUE_LEAST ? ": none of the causes explains them" : "");
+  if (rows > 0)
+    snprintf(title, sizeof title, "What %d readings imply%s", rows,
+             e->p_value < ESTIMATE_P_VALUE_LEAST ? ": none of the causes explains them" : "");
+  else
+    snprintf(title, sizeof title, "What codes and complaint imply");
   picture_text(script, "title_text", title);
   picture_text(script, "engine_text", e->problem.engine->title);
   picture_number(script, "film_probability", e->film_probability);
