@@ -19,6 +19,12 @@ good 'How much film' estimate "$model" --codes P0506 --all
 good 'on no reading' estimate models/four-18-cable.cfg --codes none --complaint hunts
 good 'What codes and complaint' estimate --car kind=cable,displacement_l=1.4 --codes P0507
 
+if command -v gnuplot >/dev/null; then
+  good 'estimate\.svg' estimate "$model" --codes P0506 --complaint low-idle --out "$work/out" --format svg
+  holds "a picture without readings, and what is not listed is not called nothing wrong" bash -c \
+    'grep -q "What codes and complaint imply" "$1" && grep -q "not listed" "$1" && [ "$(grep -o "nothing wrong" "$1" | wc -l)" = 1 ]' - "$work/out/estimate.svg"
+fi
+
 # Beside readings they move the odds, and never by more than they may.
 share() { jq --arg name "$2" '[.causes[] | select(.name == $name) | .probability] | add' "$1"; }
 good '^\{' estimate "$model" --reading speed_rpm=745@idle --json
