@@ -375,7 +375,8 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   move_fine(w);
   try_pairs(w, for_each);
   add_unlisted(w, expected);
-  if (!estimate_symptoms_weigh(e, w->workers, for_each))
+  const struct estimate_symptoms_case with = {e->question->symptoms, p, e->count, e->hypotheses, e->told};
+  if (!estimate_symptoms_weigh(&with, w->workers, for_each))
     return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   return judge(w, error);
 }

@@ -163,7 +163,7 @@ struct shown {
 };
 
 struct work {
-  struct estimate *estimate;
+  const struct estimate_symptoms_case *what;
   struct estimate_worker *workers;
   struct estimate_setting setting; // the offset learned by long use
   bool monitored[MONITOR_CODE_COUNT];
@@ -174,7 +174,7 @@ struct work {
 
 /* Firings that fail, of all, which no settled point knows: those of one cylinder. */
 static double misfire_ratio(const struct work *w, const struct estimate_fault *fault) {
-  const double one = 1.0 / w->estimate->problem.engine->plant.charge.cylinder_count;
+  const double one = 1.0 / w->what->problem->engine->plant.charge.cylinder_count;
   double ratio = 0.0;
   for (size_t i = 0; i < fault->count; i++) {
     if (fault->cause[i] == CAUSE_spark_missing) ratio += one * fault->severity[i] * UNITS_RATIO_PER_PCT;
@@ -211,7 +211,7 @@ static void set_most(const struct work *w, const struct monitor_measures *measur
 
 static void add_idle(const struct work *w, struct estimate_forward *forward, const double *z, const struct estimate_fault *fault,
                      double share, struct shown *shown) {
-  const struct estimate_symptoms *s = w->estimate->question->symptoms;
+  const struct estimate_symptoms *s = w->what->symptoms;
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
   estimate_forward_predict(forward, &w->setting, z, fault, ESTIMATE_AT(idle), points);
   const struct estimate_point *idle = &points[ESTIMATE_CONDITION_idle];
@@ -251,11 +251,11 @@ static void look(const struct work *w, struct estimate_forward *forward, const s
   memset(shown, 0, sizeof *shown);
   for (int i = 0; i < DRAW_COUNT; i++) {
     double z[SCATTER_COUNT];
-    draw_car(&w->estimate->problem, middle, factor, i, z);
+    draw_car(w->what->problem, middle, factor, i, z);
     add_idle(w, forward, z, &fault, (1.0 - FORGOTTEN_SHARE) / DRAW_COUNT, shown);
     add_idle(w, forward, z, &forgotten, FORGOTTEN_SHARE / DRAW_COUNT, shown);
   }
-  if (!w->estimate->question->symptoms->codes_given) return;
+  if (!w->what->symptoms->codes_given) return;
   static const enum estimate_condition others[] = {ESTIMATE_CONDITION_key_on, ESTIMATE_CONDITION_hold_2500};
   for (size_t i = 0; i < ARRAY_COUNT(others); i++) {
     struct estimate_point points[ESTIMATE_CONDITION_COUNT];
@@ -265,6 +265,10 @@ static void look(const struct work *w, struct estimate_forward *forward, const s
 }
 
 /* ---- over the nodes ---- */
+
+static bool is_unlisted(const struct estimate_hypothesis *h) {
+  return h->fault.count == 0 && h->fault.cause[0] == CAUSE_unlisted;
+}
 
 /* The nodes that carry the hypothesis, in their order. */
 static size_t choose_nodes(const struct estimate_hypothesis *h, size_t chosen[LOOKED_MAX]) {
@@ -322,7 +326,7 @@ static void mask(const struct work *w, struct shown *shown) {
 /* Its nodes and its evidence; what it shows is told as the readings let expect it, before the symptoms. */
 static void weigh_nodes(const struct work *w, size_t count, const size_t *chosen, const struct shown *looked,
                         struct estimate_hypothesis *h, struct estimate_symptoms_told *told) {
-  const struct estimate_symptoms *s = w->estimate->question->symptoms;
+  const struct estimate_symptoms *s = w->what->symptoms;
   double codes = 0.0, frame = 0.0, complaint = 0.0, all = 0.0, mass = 0.0, by_node[ESTIMATE_NODE_MAX];
   memset(told, 0, sizeof *told);
   told->looked = true;
@@ -353,18 +357,18 @@ static void weigh_nodes(const struct work *w, size_t count, const size_t *chosen
     h->nodes[i].mass *= exp(by_node[i]) / all;
   }
   const double before = h->log_evidence; // of a cause that was not searched in full it is not that of its nodes
-  if (h->fault.count < 2) estimate_search_weigh(&w->estimate->problem, h);
+  if (h->fault.count < 2) estimate_search_weigh(w->what->problem, h);
   h->log_evidence = before + log(all / mass);
 }
 
 /* A car that is brought idles, somehow: readings at idle say so, and where there are none it is taken for granted. False: it never does. */
 static bool leave_idling(const struct work *w, struct estimate_forward *forward, struct estimate_hypothesis *h) {
   double kept = 0.0;
-  if (w->estimate->problem.conditions & ESTIMATE_AT(idle)) return true;
+  if (w->what->problem->conditions & ESTIMATE_AT(idle)) return true;
   for (size_t i = 0; i < h->node_count; i++) {
     const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[i]);
     struct estimate_point points[ESTIMATE_CONDITION_COUNT];
-    estimate_forward_predict(forward, w->estimate->problem.setting, h->nodes[i].fit.z, &fault, ESTIMATE_AT(idle), points);
+    estimate_forward_predict(forward, w->what->problem->setting, h->nodes[i].fit.z, &fault, ESTIMATE_AT(idle), points);
     if (points[ESTIMATE_CONDITION_idle].runs)
       kept += h->nodes[i].mass;
     else {
@@ -380,17 +384,17 @@ static bool leave_idling(const struct work *w, struct estimate_forward *forward,
 
 static void weigh_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
-  struct estimate *e = w->estimate;
+  const struct estimate_symptoms_case *e = w->what;
   struct estimate_hypothesis *h = &e->hypotheses[index];
   const bool likely = h->log_evidence + log(h->prior) > w->least;
-  if (estimate_is_unlisted(h) || !(likely || index == 0)) return; // nothing wrong is what all is told against
+  if (is_unlisted(h) || !(likely || index == 0)) return; // nothing wrong is what all is told against
   size_t chosen[LOOKED_MAX];
   if (!leave_idling(w, w->workers[worker].forward, h)) return;
   const size_t count = choose_nodes(h, chosen);
   if (count == 0) return;
   double *factor = w->workers[worker].covariance;
-  memcpy(factor, h->covariance, e->problem.count * e->problem.count * sizeof *factor);
-  const bool drawn = e->problem.count > 0 && matrix_cholesky(e->problem.count, factor);
+  memcpy(factor, h->covariance, e->problem->count * e->problem->count * sizeof *factor);
+  const bool drawn = e->problem->count > 0 && matrix_cholesky(e->problem->count, factor);
   for (size_t i = 0; i < count; i++) {
     const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[chosen[i]]);
     look(w, w->workers[worker].forward, &fault, h->nodes[chosen[i]].fit.z, drawn ? factor : NULL, &w->looked[index][i]);
@@ -400,8 +404,8 @@ static void weigh_job(size_t index, size_t worker, void *user) {
 
 /* What is not listed, and what was not looked at, shows what the listed faults do on average. */
 static void weigh_rest(const struct work *w) {
-  struct estimate *e = w->estimate;
-  const struct estimate_symptoms *s = e->question->symptoms;
+  const struct estimate_symptoms_case *e = w->what;
+  const struct estimate_symptoms *s = e->symptoms;
   struct estimate_symptoms_told mean = {0};
   double parts = 0.0, most[MONITOR_CODE_COUNT] = {0};
   for (size_t i = 0; i < e->count; i++) {
@@ -426,7 +430,7 @@ static void weigh_rest(const struct work *w) {
   for (size_t i = 0; i < e->count; i++) {
     if (e->told[i].looked) continue;
     e->told[i] = mean;
-    e->told[i].looked = estimate_is_unlisted(&e->hypotheses[i]);
+    e->told[i].looked = is_unlisted(&e->hypotheses[i]);
     e->hypotheses[i].log_evidence += mean.log_codes + mean.log_complaint + mean.log_frame;
   }
 }
@@ -434,19 +438,20 @@ static void weigh_rest(const struct work *w) {
 static void find_good(struct work *w) {
   const struct estimate_fault nothing = {0};
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];
-  estimate_forward_predict(w->workers[0].forward, &w->setting, w->estimate->problem.prior->mean, &nothing, ESTIMATE_AT(idle),
+  estimate_forward_predict(w->workers[0].forward, &w->setting, w->what->problem->prior->mean, &nothing, ESTIMATE_AT(idle),
                            points);
   w->good = points[ESTIMATE_CONDITION_idle];
   w->good_rpm = w->good.values[CHANNEL_speed_rpm];
 }
 
-bool estimate_symptoms_weigh(struct estimate *e, struct estimate_worker *workers, const struct for_each *for_each) {
-  if (!e->question->symptoms || !estimate_symptoms_given(e->question->symptoms)) return true;
-  struct work w = {.estimate = e, .workers = workers, .setting = e->question->setting, .least = -INFINITY};
+bool estimate_symptoms_weigh(const struct estimate_symptoms_case *e, struct estimate_worker *workers,
+                             const struct for_each *for_each) {
+  if (!e->symptoms || !estimate_symptoms_given(e->symptoms)) return true;
+  struct work w = {.what = e, .workers = workers, .setting = *e->problem->setting, .least = -INFINITY};
   w.setting.stale = false;
   w.looked = calloc(e->count, sizeof *w.looked);
   if (!w.looked) return false;
-  const unsigned possible = monitors_possible(engine_features(e->problem.engine));
+  const unsigned possible = monitors_possible(engine_features(e->problem->engine));
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) w.monitored[i] = !(monitor_rows[i].enable & ~possible);
   for (size_t i = 0; i < e->count; i++)
     w.least = fmax(w.least, e->hypotheses[i].log_evidence + log(e->hypotheses[i].prior) - WORTH_LOOKING);

@@ -19,8 +19,9 @@
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_SYMPTOMS_WEIGH_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_SYMPTOMS_WEIGH_H
 
-#include "analysis/estimate/estimate.h"
 #include "analysis/estimate/estimate_search.h"
+#include "analysis/estimate/estimate_symptoms.h"
+#include "base/for_each.h"
 
 #define ESTIMATE_SYMPTOMS_CODE_FACTOR      20.0 // more than this no code is worth,
 #define ESTIMATE_SYMPTOMS_FRAME_FACTOR     20.0 // no frame,
@@ -37,9 +38,18 @@ double estimate_symptoms_weigh_complaint(enum estimate_complaint complaint, cons
 /* Log likelihood of codes of which code[] are the probabilities, NaN for those that are not monitored. */
 double estimate_symptoms_weigh_codes(const struct estimate_symptoms *symptoms, const double code[MONITOR_CODE_COUNT]);
 
-/* Weighs the nodes of all hypotheses of an estimate that is otherwise done, and tells what came of it; does nothing where no symptom is
- * given. One settled point a draw: workers as of the estimate. False: out of memory. */
-MUST_CHECK bool estimate_symptoms_weigh(struct estimate *estimate, struct estimate_worker *workers,
+/* An estimate that is otherwise done. */
+struct estimate_symptoms_case {
+  const struct estimate_symptoms *symptoms; // NULL: none
+  const struct estimate_problem *problem;
+  size_t count;
+  struct estimate_hypothesis *hypotheses; // [count]; [0] is "nothing wrong"
+  struct estimate_symptoms_told *told;    // [count], written
+};
+
+/* Weighs the nodes of all hypotheses, and tells what came of it; does nothing where no symptom is given. workers: as of the estimate.
+ * False: out of memory. */
+MUST_CHECK bool estimate_symptoms_weigh(const struct estimate_symptoms_case *what, struct estimate_worker *workers,
                                         const struct for_each *for_each);
 
 #endif

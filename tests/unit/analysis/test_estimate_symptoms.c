@@ -3,6 +3,7 @@
 #include "support/check.h"
 #include "support/sample.h"
 
+#include "analysis/estimate/estimate.h"
 #include "analysis/estimate/estimate_symptoms_weigh.h"
 #include "base/units.h"
 #include "io/config/engine_file.h"
