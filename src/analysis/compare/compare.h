@@ -47,13 +47,13 @@ struct compare_side {
 /* What an engine's file or card lets say; zeroed, and `known` false, without. */
 struct compare_model {
   bool known;
-  double target_rpm;     // warm idle, nothing on; NAN: not known
-  double displacement_l; // for messages
+  double target_rpm;                                                    // warm idle, nothing on; NAN: not known
+  double displacement_l;                                                // for messages
   double day_change[ESTIMATE_CONDITION_COUNT][ESTIMATE_QUANTITY_COUNT]; // model after less before, the days alone; NAN: not known
-  bool explained;              // some cause explains the readings before; else what follows is not used
-  double film_probability;     // before
+  bool explained;                                     // some cause explains the readings before; else what follows is not used
+  double film_probability;                            // before
   double lost_ratio, lost_low_ratio, lost_high_ratio; // share of idle air area that the film took; NAN
-  struct estimate_after after; // what cleaning lets expect
+  struct estimate_after after;                        // what cleaning lets expect
 };
 
 enum { COMPARE_EFFECT_MAX = 64, COMPARE_WORDS_MAX = 12, COMPARE_WORDS_SIZE = 320 };
@@ -89,6 +89,8 @@ struct compare_result {
   struct compare_effect effects[COMPARE_EFFECT_MAX]; // those that tell most first
   bool expects;                                      // a film was implied, so there is an outlook
   bool expects_stale;                                // it is held against the outlook of a car not yet relearned
+  bool won_known;                                    // the three below tell something
+  double won_ratio, won_low_ratio, won_high_ratio;   // share of what the film took that came back; 90 %
   size_t expected_count;
   struct compare_expected expected[ESTIMATE_AFTER_MAX];
   struct compare_words why, unequal, next; // the verdict's reasons; conditions; what to do
