@@ -18,7 +18,7 @@
 #define QUIET_SHARE     1.5  // of the change worth a word: the interval of "no effect" must lie within it
 #define SPEED_QUIET_RPM 15.0
 
-enum { IDLE = ESTIMATE_CONDITION_idle };
+static const enum estimate_condition IDLE = ESTIMATE_CONDITION_idle;
 
 /* What is known for the verdict. */
 struct facts {
