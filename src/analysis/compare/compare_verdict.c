@@ -116,7 +116,9 @@ static void weigh(struct compare_words *why, struct facts *f, const char *what, 
     compare_effects_say(why, "%s: %+.1f %s before, %+.1f after, which is worse.", what, before, unit, after);
   } else if (clearly_is) {
     f->left++;
-    compare_effects_say(why, "%s: %+.1f %s before, still %+.1f after.", what, before, unit, after);
+    compare_effects_say(
+        why, was ? "%s: %+.1f %s before, still %+.1f after." : "%s: %+.1f %s before, %+.1f after, which may be the day's.", what,
+        before, unit, after);
   }
 }
 
