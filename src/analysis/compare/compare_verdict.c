@@ -278,7 +278,8 @@ static void say_next(const struct facts *f, bool unlike, struct compare_result *
     break;
   default:
     compare_effects_say(
-        next, result->other_car ? "Take both logs from the same car, with the same scale of its position."
+        next, result->other_car
+                  ? "Take both logs from the same car, with nothing switched on in either and the same scale of its position."
               : unlike ? "Log again, both warm (thermostat open), nothing switched on, out of gear, at a like temperature."
                        : "Log again warm, two minutes of idle with nothing switched on: speed, target, position, air, trims, "
                          "coolant, intake air.");
