@@ -194,6 +194,6 @@ const struct command command_compare = {
         "idle with the pedal released: speed, target, position, air flow or manifold pressure, trims, coolant, intake air.\n\n"
         "  bladegap compare scenarios/readings/film-full.csv scenarios/readings/film-full-when-good.csv --car "
         "models/four-16.cfg\n"
-        "  bladegap run scenarios/clean-without-relearn.cfg --out race --format none\n"
-        "  bladegap compare race/run.csv race/run.csv --at before.idle=5:24 --at after.idle=40:100 --html a.html",
+        "  bladegap run scenarios/clean-without-relearn.cfg --out r --format none\n"
+        "  bladegap compare r/run.csv r/run.csv --at before.idle=5:24 --at after.idle=40:100 --html a.html",
 };
