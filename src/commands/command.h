@@ -20,6 +20,7 @@
   COMMAND(estimate) \
   COMMAND(curve) \
   COMMAND(compare) \
+  COMMAND(jobcard) \
   COMMAND(testsheet) \
   COMMAND(list) \
   COMMAND(check) \

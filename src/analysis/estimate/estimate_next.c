@@ -61,6 +61,21 @@ static double says_yes(enum look look, const struct estimate_hypothesis *h) {
   return 1.0 - no;
 }
 
+static int find_look(const char *name) {
+  for (int i = 0; i < LOOK_COUNT; i++)
+    if (strcmp(look_rows[i].name, name) == 0) return i;
+  return -1;
+}
+
+bool estimate_next_is_look(const char *name) { return find_look(name) >= 0; }
+
+double estimate_next_look_yes(const char *name, const struct estimate_hypothesis *hypothesis) {
+  const int look = find_look(name);
+  if (strcmp(name, "closed_gap_mm2@key_on") == 0)
+    return estimate_hypothesis_place(hypothesis, CAUSE_film) < 0 ? TORCH_FALSE_ALARM : TORCH_FINDS;
+  return look < 0 ? NAN : says_yes((enum look)look, hypothesis);
+}
+
 /* False if no hypothesis that is still open has one of its causes. */
 static bool concerns(enum look look, const struct estimate *e) {
   for (size_t i = 0; i < e->count; i++)

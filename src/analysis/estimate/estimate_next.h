@@ -38,6 +38,11 @@ struct estimate_next_wish {
 bool estimate_next_confirm(const struct estimate *estimate, enum cause cause, const struct estimate_decide *decide,
                            struct estimate_next_test *test);
 
+/* Whether there is a test of this name that says yes or no, light through the gap not counted: that is a reading; and the probability
+ * that it says yes where the hypothesis holds: of light through the gap too, that the bore is dirty. NaN: no such look. */
+bool estimate_next_is_look(const char *name);
+double estimate_next_look_yes(const char *name, const struct estimate_hypothesis *hypothesis);
+
 /* wish: NULL for none. */
 MUST_CHECK enum status estimate_next(const struct estimate *estimate, const struct estimate_next_wish *wish,
                                      struct estimate_next *next, struct error *error);
