@@ -3,6 +3,7 @@
 #include "analysis/compare/compare_model.h"
 #include "base/attributes.h"
 #include "car/engine_check.h"
+#include "car/setting.h"
 #include "commands/car_card.h"
 #include "commands/command.h"
 #include "commands/compare_side.h"
@@ -31,6 +32,7 @@ static const struct option_row jobcard_options[] = {
     OPTION_ROW_TEXTS("at", "WHICH.CONDITION=FROM:TO",
                      "seconds of a log that count, as in before.idle=30:60 or after.idle=30:60; warm idle is found without"),
     OPTION_ROW_TEXTS("shows", "NAME,...|FILE", "all that this scan tool shows, as bladegap estimate takes it"),
+    OPTION_ROW_TEXTS("set", "NAME=VALUE", "the day (altitude_m=600, intake_c=30) or an engine parameter; the visit keeps it"),
     OPTION_ROW_TEXT("vehicle", "TEXT", "what the card calls the vehicle; identification numbers are taken out of it"),
     OPTION_ROW_TEXT("date", "TEXT", "day of the visit, as it is to stand on the card"),
     OPTION_ROW_TEXT("resume", "FILE", "go on with a visit that --visit has written, in place of CARD|ENGINE"),
@@ -104,6 +106,34 @@ static enum status add_words(struct job *job, struct error *error) {
   if (options_given(job->line, "codes-unknown")) job->visit.codes_unknown = true;
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "look"); i++)
     status = visit_set_look(&job->visit, "--look", options_text_at(job->line, "look", i), error);
+  return status;
+}
+
+/* NAME=VALUE of the line, behind those that the visit has. */
+static enum status add_settings(struct job *job, struct error *error) {
+  char *set = job->visit.set;
+  for (size_t i = 0; i < options_given(job->line, "set"); i++) {
+    const char *text = options_text_at(job->line, "set", i);
+    const size_t used = strlen(set);
+    if (used + strlen(text) + 2 > VISIT_FRAME_SIZE || strchr(text, ','))
+      return error_set(error, STATUS_USAGE, "--set %s: more than a visit has room for, or a comma in it", text);
+    snprintf(set + used, VISIT_FRAME_SIZE - used, "%s%s", used ? "," : "", text);
+  }
+  return STATUS_OK;
+}
+
+static enum status apply_settings(struct job *job, struct error *error) {
+  enum status status = STATUS_OK;
+  for (const char *at = job->visit.set; status == STATUS_OK && *at;) {
+    char one[VISIT_FRAME_SIZE], name[VISIT_FRAME_SIZE];
+    const size_t length = strcspn(at, ",");
+    snprintf(one, sizeof one, "%.*s", (int)length, at);
+    snprintf(name, sizeof name, "%.*s", (int)strcspn(one, "="), one);
+    at += length + (at[length] == ',');
+    const struct condition_row *row = condition_find(name);
+    if (row) status = estimate_setting_check(row, error);
+    if (status == STATUS_OK) status = setting_apply_text("set", one, &job->engine, &job->question.setting.conditions, error);
+  }
   return status;
 }
 
@@ -274,7 +304,9 @@ static enum status tell(struct job *job, struct error *error) {
 static enum status work(struct job *job, struct error *error) {
   enum status status = begin_visit(job, error);
   if (status == STATUS_OK) status = add_words(job, error);
+  if (status == STATUS_OK) status = add_settings(job, error);
   if (status == STATUS_OK) status = read_car(job, error);
+  if (status == STATUS_OK) status = apply_settings(job, error);
   if (status == STATUS_OK) status = engine_check(&job->engine, error);
   job->question.engine = &job->engine;
   job->question.baseline_setting = job->question.setting;

@@ -5,7 +5,9 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { IDENTIFICATION_LENGTH = 17, IDENTIFICATION_DIGITS_LEAST = 3 };
+enum { IDENTIFICATION_LENGTH = 17, IDENTIFICATION_DIGITS_LEAST = 3, LEFT_OUT_LENGTH = 10 };
+static const char left_out[] = "(left out)"; // no longer than what it stands for
+_Static_assert(sizeof left_out - 1 == LEFT_OUT_LENGTH, "its length");
 
 void visit_init(struct visit *visit) { *visit = (struct visit){.cold_coolant_c = NAN, .cold_intake_c = NAN}; }
 
@@ -26,8 +28,9 @@ size_t visit_clear_text(char *text) {
     size_t length = 0;
     while (isalnum((unsigned char)c[length])) length++;
     if (is_identification(c, length)) {
-      memmove(c + 1, c + length, strlen(c + length) + 1);
-      *c++ = '-';
+      memcpy(c, left_out, LEFT_OUT_LENGTH);
+      memmove(c + LEFT_OUT_LENGTH, c + length, strlen(c + length) + 1);
+      c += LEFT_OUT_LENGTH;
       count++;
     } else {
       c += length + (length == 0);

@@ -28,6 +28,7 @@ struct visit {
   bool codes_unknown;           // there may be others
   char frame[VISIT_FRAME_SIZE]; // NAME=VALUE,...
   struct estimate_readings readings;
+  char set[VISIT_FRAME_SIZE]; // of the day or the engine: NAME=VALUE,...
   double cold_coolant_c, cold_intake_c; // NaN: not given
   size_t look_count;
   struct visit_look looks[VISIT_LOOK_MAX];

@@ -162,11 +162,11 @@ static void find_look_results(struct layout *l, size_t b) {
   }
 }
 
-/* The box, not this one, whose test finds the cause; else the next of the card. */
+/* The box further on whose test finds the cause; else the next of the card: never back, so that nobody goes in circles. */
 static size_t box_after(const struct visit_card *card, size_t b, size_t hypothesis, double probability) {
   const struct estimate_hypothesis *h = &card->estimate->hypotheses[hypothesis];
-  for (size_t i = 0; i < card->box_count && probability >= FINDS && h->fault.count > 0; i++)
-    if (i != b && (card->boxes[i].test.finds >> h->fault.cause[h->fault.count - 1]) & 1u) return i;
+  for (size_t i = b + 1; i < card->box_count && probability >= FINDS && h->fault.count > 0; i++)
+    if ((card->boxes[i].test.finds >> h->fault.cause[h->fault.count - 1]) & 1u) return i;
   return b + 1 < card->box_count ? b + 1 : VISIT_BOX_MAX;
 }
 

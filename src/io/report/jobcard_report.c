@@ -73,7 +73,7 @@ static void put_causes(struct document *d, const struct visit_card *card) {
   estimate_brief(&card->findings, &brief);
   document_heading(d, "What is known now");
   if (card->visit->look_count == 0)
-    document_paragraph(d, "%s %s", brief.what.text, brief.sure.text);
+    document_paragraph(d, "%s %c%s", brief.what.text, toupper((unsigned char)brief.sure.text[0]), brief.sure.text + 1);
   else
     document_paragraph(d, "By readings and looks together:");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
@@ -108,7 +108,9 @@ static void put_values(struct document *d, const struct visit_box *box) {
 }
 
 static const char *result_text(const struct visit_box *box, const struct visit_branch *branch, char text[LINE_SIZE]) {
-  if (branch->result == VISIT_YES || branch->result == VISIT_NO)
+  if (strncmp(box->test.name, "closed_gap_mm2@", strlen("closed_gap_mm2@")) == 0) // dirty, or not
+    snprintf(text, LINE_SIZE, "%s", branch->result == VISIT_YES ? "No light, or on one side only" : "Light all round");
+  else if (branch->result == VISIT_YES || branch->result == VISIT_NO)
     snprintf(text, LINE_SIZE, "%s", branch->result == VISIT_YES ? "Yes" : "No");
   else
     snprintf(text, LINE_SIZE, "%s %s", estimate_quantities[box->values[0].reading.quantity].name,
@@ -137,7 +139,8 @@ static void put_boxes(struct document *d, const struct visit_card *card) {
     snprintf(heading, sizeof heading, "Box %zu: %s, %.0f minutes", i + 1, box->test.name, box->test.minutes);
     document_heading(d, heading);
     put_cautions(d, box->test.cautions);
-    document_paragraph(d, "%c%s.", toupper((unsigned char)box->test.text[0]), box->test.text + 1);
+    document_paragraph(d, "%c%s%s", toupper((unsigned char)box->test.text[0]), box->test.text + 1,
+                       box->test.text[strlen(box->test.text) - 1] == '?' ? "" : ".");
     if (box->reads) put_values(d, box);
     put_branches(d, card, box);
   }
@@ -164,15 +167,20 @@ static void put_after(struct document *d, const struct estimate_after *after) {
   document_table_end(d);
 }
 
-/* Steps in general words: common practice, no source; the maker's come first. Each has its cautions above it. */
+/* For opening the intake and unplugging the drive. */
+static unsigned open_cautions(const struct visit_card *card) {
+  return caution_for(CAUTION_STEP_blade | CAUTION_STEP_unplug, engine_features(card->estimate->problem.engine));
+}
+
+/* Steps in general words: common practice, no source; the maker's come first. Each has its cautions above it, those of the first
+ * above them all. */
 static void put_cleaning(struct document *d, const struct visit_card *card) {
-  const unsigned features = engine_features(card->estimate->problem.engine);
-  const unsigned open = caution_for(CAUTION_STEP_blade | CAUTION_STEP_unplug, features);
+  const unsigned features = engine_features(card->estimate->problem.engine), open = open_cautions(card);
   const unsigned press = caution_for(CAUTION_STEP_press, features) & ~open;
   const unsigned clean = caution_for(CAUTION_STEP_clean_bore, features) & ~open;
   document_paragraph(d, "Read the maker's procedure first: where it says otherwise, it counts.");
-  put_cautions(d, open);
-  document_item(d, "[  ] 1. Key off, wait until the drive sleeps, unplug, intake pipe off.");
+  document_item(d, features & FEATURE_electronic ? "[  ] 1. Key off, wait until the drive sleeps, unplug, intake pipe off."
+                                                 : "[  ] 1. Key off, engine cool, intake pipe off.");
   put_cautions(d, clean);
   document_item(
       d, "[  ] 2. Look whether bore and blade are coated, and whether the maker allows cleaning at all. If not: stop here.");
@@ -191,9 +199,17 @@ static void put_decision(struct document *d, const struct visit_card *card) {
   char minutes[40] = "";
   document_frame_begin(d);
   document_heading(d, "Do now");
-  put_cautions(d, decision->cleans ? 0u : decision->cautions); // those of cleaning stand at its steps
-  if (!isnan(decision->minutes)) snprintf(minutes, sizeof minutes, " (%.0f minutes)", decision->minutes);
-  document_paragraph(d, "%c%s%s.", toupper((unsigned char)decision->text[0]), decision->text + 1, minutes);
+  // before anybody reaches for the blade; those of the cleaning's later steps stand at them
+  if ((decision->kind == VISIT_MEASURE || decision->kind == VISIT_LOOK) && card->box_count > 0 &&
+      strcmp(card->boxes[0].test.name, decision->name) == 0) { // its cautions stand in that box, before its step
+    document_paragraph(d, "Begin with box 1: %s, %.0f minutes.", decision->name, decision->minutes);
+    document_frame_end(d);
+    return;
+  }
+  put_cautions(d, decision->cleans ? open_cautions(card) : decision->cautions);
+  if (!isnan(decision->minutes)) snprintf(minutes, sizeof minutes, " %.0f minutes.", decision->minutes);
+  document_paragraph(d, "%c%s%s%s", toupper((unsigned char)decision->text[0]), decision->text + 1,
+                     decision->text[strlen(decision->text) - 1] == '?' ? "" : ".", minutes);
   if (decision->cleans) put_cleaning(d, card);
   if (decision->cleans) put_after(d, &card->findings.after);
   document_frame_end(d);

@@ -14,6 +14,20 @@ static void put_cautions(struct json *json, unsigned cautions) {
   json_close(json);
 }
 
+static void put_remedies(struct json *json, uint64_t remedies) {
+  json_open_array(json, "remedies");
+  for (size_t i = 0; i < REMEDY_COUNT; i++)
+    if ((remedies >> i) & 1u) json_put_text(json, NULL, remedy_rows[i].name);
+  json_close(json);
+}
+
+/* Whether a part is among them. */
+static bool buys(uint64_t remedies) {
+  bool part = false;
+  for (size_t i = 0; i < REMEDY_COUNT; i++) part = part || (((remedies >> i) & 1u) && remedy_rows[i].kind == REMEDY_PART);
+  return part;
+}
+
 static void put_decision(struct json *json, const struct visit_decision *decision) {
   json_open_object(json, "decision");
   put_cautions(json, decision->cautions);
@@ -21,10 +35,8 @@ static void put_decision(struct json *json, const struct visit_decision *decisio
   json_put_text(json, "name", decision->name);
   json_put_text(json, "text", decision->text);
   json_put_real(json, "minutes", decision->minutes, 1);
-  json_open_array(json, "remedies");
-  for (size_t i = 0; i < REMEDY_COUNT; i++)
-    if ((decision->remedies >> i) & 1u) json_put_text(json, NULL, remedy_rows[i].name);
-  json_close(json);
+  put_remedies(json, decision->remedies);
+  json_put_flag(json, "buys", buys(decision->remedies));
   json_close(json);
 }
 
@@ -36,6 +48,9 @@ static void put_causes(struct json *json, const struct visit_card *card) {
     json_open_object(json, NULL);
     json_put_text(json, "name", name);
     json_put_real(json, "probability", card->estimate->hypotheses[card->estimate->order[i]].probability, SHARE_DECIMALS);
+    bool known;
+    const uint64_t remedies = estimate_decide_remedies(&card->estimate->hypotheses[card->estimate->order[i]], &known);
+    put_remedies(json, known ? remedies : 0);
     json_close(json);
   }
   json_close(json);
@@ -72,6 +87,10 @@ static void put_box(struct json *json, const struct visit_card *card, size_t num
   json_put_text(json, "text", box->test.text);
   json_put_real(json, "minutes", box->test.minutes, 1);
   json_put_real(json, "gain_bits", box->test.gain_bits, SHARE_DECIMALS);
+  json_open_array(json, "finds"); // causes that it says yes to
+  for (size_t i = 0; i < CAUSE_COUNT; i++)
+    if ((box->test.finds >> i) & 1u) json_put_text(json, NULL, cause_rows[i].name);
+  json_close(json);
   json_open_array(json, "values");
   for (size_t i = 0; i < box->value_count; i++) {
     json_open_object(json, NULL);
