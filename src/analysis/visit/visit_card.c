@@ -1,6 +1,7 @@
 #include "analysis/visit/visit_card.h"
 
 #include "analysis/visit/visit_box.h"
+#include "base/attributes.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -62,6 +63,32 @@ static void forget_done(const struct visit *visit, struct estimate_next *next) {
   next->count = kept;
 }
 
+static const struct estimate_next_test *find_test(const struct estimate_next *next, const char *name) {
+  for (size_t i = 0; i < next->count; i++)
+    if (strcmp(next->tests[i].name, name) == 0) return &next->tests[i];
+  return NULL;
+}
+
+/* Where nothing is known yet nothing can be foretold, and the first set of readings is taken all the same: warm idle, then the closed
+ * stop. Common practice, no source. */
+static void add_plain_streams(const struct visit_card *card, struct estimate_next *next) {
+  static const enum estimate_condition plain[] = {ESTIMATE_CONDITION_key_on, ESTIMATE_CONDITION_idle}; // the last comes first
+  const unsigned features = engine_features(card->estimate->problem.engine);
+  if (card->estimate->problem.readings->count > 0) return;
+  for (size_t i = 0; i < ARRAY_COUNT(plain); i++) {
+    const struct estimate_condition_row *at = &estimate_conditions[plain[i]];
+    const unsigned step = plain[i] == ESTIMATE_CONDITION_key_on ? CAUTION_STEP_key_on : CAUTION_STEP_run;
+    struct estimate_next_test test = {
+        .minutes = at->minutes, .gain_bits = NAN, .cost = NAN, .cautions = caution_for(step, features)};
+    snprintf(test.name, sizeof test.name, "data_stream@%s", at->name);
+    snprintf(test.text, sizeof test.text, "all of the data stream: %s", at->text);
+    if (find_test(next, test.name) || next->count == ESTIMATE_NEXT_MAX) continue;
+    memmove(next->tests + 1, next->tests, next->count * sizeof *next->tests);
+    next->tests[0] = test;
+    next->count++;
+  }
+}
+
 /* ---- Codes ---- */
 
 static enum status find_codes(struct visit_card *card, const struct estimate_question *q, struct error *error) {
@@ -110,12 +137,6 @@ static void find_code_causes(struct visit_card *card) {
 
 static bool has(const struct visit_card *card, enum estimate_quantity quantity, enum estimate_condition condition) {
   return estimate_readings_find(card->estimate->problem.readings, quantity, condition) != NULL;
-}
-
-static const struct estimate_next_test *find_test(const struct estimate_next *next, const char *name) {
-  for (size_t i = 0; i < next->count; i++)
-    if (strcmp(next->tests[i].name, name) == 0) return &next->tests[i];
-  return NULL;
 }
 
 /* Reads what is wanted before anything is told: a few readings, and the closed stop that an opening is held against. */
@@ -238,6 +259,7 @@ enum status visit_card_create(const struct visit *visit, const struct estimate_q
   if (status == STATUS_OK) status = find_codes(c, question, error);
   if (status != STATUS_OK) return status;
   forget_done(visit, &c->findings.next);
+  add_plain_streams(c, &c->findings.next);
   find_code_causes(c);
   decide(c);
   return visit_box_lay_out(c, error);
