@@ -62,7 +62,7 @@ static void add_decided(struct visit_card *card) {
 /* The decision's own, then by worth; the looks of the likeliest causes must be among them, as branches lead there. */
 static void choose_boxes(struct visit_card *card) {
   const struct estimate *e = card->estimate;
-  enum { LOOKS_KEPT = 3 };
+  enum { LOOKS_KEPT = 2 };
   add_decided(card);
   for (size_t i = 0; i < card->findings.next.count && card->box_count + LOOKS_KEPT < VISIT_BOX_MAX; i++)
     add_box(card, &card->findings.next.tests[i]);

@@ -16,7 +16,7 @@
 enum visit_result { VISIT_BELOW, VISIT_WITHIN, VISIT_ABOVE, VISIT_YES, VISIT_NO, VISIT_RESULT_COUNT };
 extern const char *const visit_result_names[VISIT_RESULT_COUNT];
 
-enum { VISIT_BOX_MAX = 6, VISIT_VALUE_MAX = 12, VISIT_BRANCH_MAX = 3, VISIT_CODE_CAUSE_MAX = 3 };
+enum { VISIT_BOX_MAX = 5, VISIT_VALUE_MAX = 12, VISIT_BRANCH_MAX = 3, VISIT_CODE_CAUSE_MAX = 3 };
 
 struct visit_branch {
   enum visit_result result;

@@ -126,7 +126,7 @@ static void put_branches(struct document *d, const struct visit_card *card, cons
       snprintf(on, sizeof on, "go on with box %zu", branch->box + 1);
     else
       snprintf(on, sizeof on, "fill in the card and take it back to the program for the decision");
-    document_item(d, "[  ] %s: first among what is possible %s (%s); %s.", result_text(box, branch, result),
+    document_item(d, "[  ] %s: likeliest then %s (%s); %s.", result_text(box, branch, result),
                   cause_text(card, branch->cause, name), percent(branch->cause_probability, share), on);
   }
 }
