@@ -1,6 +1,7 @@
 /* `bladegap jobcard CARD|ENGINE`: one visit from complaint to proof, on two sheets. */
 #include "analysis/compare/compare_judge.h"
 #include "analysis/compare/compare_model.h"
+#include "analysis/visit/visit_lay_out.h"
 #include "base/attributes.h"
 #include "car/engine_check.h"
 #include "car/setting.h"
@@ -315,7 +316,7 @@ static enum status work(struct job *job, struct error *error) {
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "shows"); i++)
     status = shows_file_add(options_text_at(job->line, "shows", i), job->wish.shown, error);
   job->wish.limited = options_given(job->line, "shows") > 0;
-  if (status == STATUS_OK) status = visit_card_create(&job->visit, &job->question, &job->wish, &job->for_each, &job->card, error);
+  if (status == STATUS_OK) status = visit_lay_out(&job->visit, &job->question, &job->wish, &job->for_each, &job->card, error);
   if (status == STATUS_OK) status = close_visit(job, error);
   return status == STATUS_OK ? tell(job, error) : status;
 }

@@ -81,11 +81,7 @@ struct visit_card {
   struct visit_decision decision;
 };
 
-/* question: engine, setting, readings and symptoms of the visit; it and the visit must outlive the card. wish: NULL for none.
- * STATUS_NO_MEMORY, or what estimate_create() says. visit_card_destroy() in any case; NULL is legal. */
-MUST_CHECK enum status visit_card_create(const struct visit *visit, const struct estimate_question *question,
-                                         const struct estimate_findings_wish *wish, const struct for_each *for_each,
-                                         struct visit_card **card, struct error *error);
+/* NULL is legal. */
 void visit_card_destroy(struct visit_card *card);
 
 /* What a hypothesis is called: "film", "nothing", "something not listed". */

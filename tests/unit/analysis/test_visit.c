@@ -1,6 +1,6 @@
 /* A visit: what its file keeps comes back, what must not be kept does not, and a look weighs the causes as Bayes' rule says. Truth: the visit
  * that was written; the form of ISO 3779 (17 letters and digits without I, O, Q); Bayes' rule by hand. */
-#include "analysis/visit/visit_card.h"
+#include "analysis/visit/visit_lay_out.h"
 #include "io/config/engine_file.h"
 #include "io/config/visit_file.h"
 #include "support/check.h"
@@ -92,8 +92,8 @@ static void test_look_weighs_as_bayes_says(void **state) {
   visit_init(&before);
   visit_init(&after);
   assert_int_equal(visit_set_look(&after, "--look", "smoke_test=yes", &error), STATUS_OK);
-  assert_int_equal(visit_card_create(&before, &question, NULL, &for_each_serial, &plain, &error), STATUS_OK);
-  assert_int_equal(visit_card_create(&after, &question, NULL, &for_each_serial, &looked, &error), STATUS_OK);
+  assert_int_equal(visit_lay_out(&before, &question, NULL, &for_each_serial, &plain, &error), STATUS_OK);
+  assert_int_equal(visit_lay_out(&after, &question, NULL, &for_each_serial, &looked, &error), STATUS_OK);
   double sum = 0.0;
   for (size_t i = 0; i < plain->estimate->count; i++) {
     bool leaks = false, purge = false, boot = false; // shares of car/fault_rows.h: 0.95, 0.3, 0.9; false alarms 0.05
