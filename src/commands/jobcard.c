@@ -1,6 +1,8 @@
 /* `bladegap jobcard CARD|ENGINE`: one visit from complaint to proof, on two sheets. */
 #include "analysis/compare/compare_judge.h"
 #include "analysis/compare/compare_model.h"
+#include "analysis/estimate/estimate_check.h"
+#include "analysis/estimate/plausible.h"
 #include "analysis/visit/visit_lay_out.h"
 #include "base/attributes.h"
 #include "car/engine_check.h"
@@ -30,6 +32,8 @@ static const struct option_row jobcard_options[] = {
                      "filled-in readings: a CSV with the columns name, condition, value, or a log of warm idle"),
     OPTION_ROW_TEXTS("reading", "NAME=VALUE@CONDITION", "one of them, as in maf_gps=2.58@idle"),
     OPTION_ROW_TEXTS("look", "NAME=yes|no", "what a box that says yes or no said, as in smoke_test=no"),
+    OPTION_ROW_TEXTS("skip", "BOX", "a box of the card that cannot be done on this car, as in tps2_v@idle: it goes on without"),
+    OPTION_ROW_FLAG("trust", "take readings as they are, even those beyond what the engine can show"),
     OPTION_ROW_TEXTS("at", "WHICH.CONDITION=FROM:TO",
                      "seconds of a log that count, as in before.idle=30:60 or after.idle=30:60; warm idle is found without"),
     OPTION_ROW_TEXTS("shows", "NAME,...|FILE", "all that this scan tool shows, as bladegap estimate takes it"),
@@ -123,6 +127,18 @@ static enum status add_settings(struct job *job, struct error *error) {
   return STATUS_OK;
 }
 
+static enum status add_skipped(struct job *job, struct error *error) {
+  char *skipped = job->visit.skipped;
+  for (size_t i = 0; i < options_given(job->line, "skip"); i++) {
+    const char *text = options_text_at(job->line, "skip", i);
+    const size_t used = strlen(skipped);
+    if (used + strlen(text) + 2 > VISIT_FRAME_SIZE)
+      return error_set(error, STATUS_USAGE, "--skip %s: more than a visit has room for", text);
+    snprintf(skipped + used, VISIT_FRAME_SIZE - used, "%s%s", used ? "," : "", text);
+  }
+  return STATUS_OK;
+}
+
 static enum status apply_settings(struct job *job, struct error *error) {
   enum status status = STATUS_OK;
   for (const char *at = job->visit.set; status == STATUS_OK && *at;) {
@@ -177,6 +193,20 @@ static enum status add_log(struct job *job, const char *path, struct error *erro
   return status == STATUS_OK && !is_log ? readings_file_add(&job->input, path, error) : status;
 }
 
+/* Readings that no such engine shows are not swallowed. */
+static enum status ask_about(struct job *job, struct error *error) {
+  const struct estimate_setting *setting = &job->question.setting;
+  if (options_given(job->line, "trust") || job->input.given.count == 0) return STATUS_OK;
+  struct plausible_ranges *ranges = calloc(1, sizeof *ranges);
+  if (!ranges) return error_set(error, STATUS_NO_MEMORY, "out of memory for a job card");
+  enum status status = estimate_check_throttled(&job->input, setting, error);
+  if (status == STATUS_OK)
+    status = plausible_find(&job->engine, setting, &job->input.given, false, &job->for_each, ranges, error);
+  if (status == STATUS_OK) status = estimate_check_readings(&job->input, setting, ranges, error);
+  free(ranges);
+  return status;
+}
+
 /* Those of the line first: they replace what the visit has of the same name. */
 static enum status read_readings(struct job *job, struct error *error) {
   struct visit *visit = &job->visit;
@@ -202,6 +232,12 @@ static enum status read_readings(struct job *job, struct error *error) {
                             estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name);
   }
   job->input.given = visit->readings;
+  for (size_t i = 0; i < visit->readings.count; i++) {
+    const struct estimate_reading *r = &visit->readings.readings[i];
+    snprintf(job->input.places[i], ESTIMATE_READINGS_PLACE_SIZE, "%s@%s", estimate_quantities[r->quantity].name,
+             estimate_conditions[r->condition].name);
+  }
+  if (status == STATUS_OK) status = ask_about(job, error);
   return status == STATUS_OK ? estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error)
                              : status;
 }
@@ -306,6 +342,7 @@ static enum status work(struct job *job, struct error *error) {
   enum status status = begin_visit(job, error);
   if (status == STATUS_OK) status = add_words(job, error);
   if (status == STATUS_OK) status = add_settings(job, error);
+  if (status == STATUS_OK) status = add_skipped(job, error);
   if (status == STATUS_OK) status = read_car(job, error);
   if (status == STATUS_OK) status = apply_settings(job, error);
   if (status == STATUS_OK) status = engine_check(&job->engine, error);

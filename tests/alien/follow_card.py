@@ -7,7 +7,7 @@
 A car comes with a complaint where its idle is 50 rpm off its target, else with none. Each step does what the card decides: a set
 of readings is read off the car's own list, a look says yes to a car that has one of its causes with 0.92 and else with 0.05, and
 light through the gap tells a filmed bore from a clean one with 0.9: shares of our own choice, near those of the trade that the program
-assumes. What cannot be read on the car is passed over for the next box of the card. It ends with a decision, or after 14 steps.
+assumes. What cannot be read on the car is passed over (--skip). It ends with a decision, or after 24 steps.
 
 Own world: the settled points of the shipped engines with one cause, friction and blade scaled by a few percent as cars differ,
 rounded and flickering as an instrument does. Alien: the car's card alone (class none), or an engine fitted to its good readings (own).
@@ -26,7 +26,7 @@ import tempfile
 
 sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
-STEPS = 14
+STEPS = 24
 SAYS_YES, FALSE_ALARM, TORCH = 0.92, 0.05, 0.9
 RIGHT, SOLD = 0.90, 0.03
 BLADE = ("closed_gap_mm2@key_on", "boot_off")
@@ -87,18 +87,10 @@ def follow(program, car, folder, rng):
         decision = card["decision"]
         if decision["kind"] in ("mend", "search", "hand_back"):
             return card
-        boxes = sorted(card["boxes"], key=lambda box: box["name"] != decision["name"])
-        got = None
-        for box in boxes:
-            if box["name"] in asked:
-                continue
-            asked.add(box["name"])
-            got = answer(box["name"], box["finds"], car, rng)
-            if got:
-                break
-        if not got:
-            return card
-        words = ["--resume", visit, *got]
+        box = next((box for box in card["boxes"] if box["name"] == decision["name"]), {"name": decision["name"], "finds": []})
+        got = None if box["name"] in asked else answer(box["name"], box["finds"], car, rng)
+        asked.add(box["name"])
+        words = ["--resume", visit, *(got or ["--skip", box["name"]])]
     return card
 
 
@@ -131,12 +123,15 @@ def own_cars(program, count, rng):
         yield {"cause": cause, "read": read, "electronic": electronic, "engine": os.path.join(ROOT, "models", name + ".cfg"), "sets": []}
 
 
-def alien_cars(program, count, folder, kind_of_card):
+def alien_cars(program, count, folder, kind_of_card, every):
     import cases
-    import garage
+    number = 0
     for kind in cases.KINDS:
         for case in cases.make(kind, count, 1)[1]:
             if not case["runs"] or (case["cause"] != "nothing" and not case["detectable"]):
+                continue
+            number += 1
+            if number % every:
                 continue
             home = os.path.join(folder, cases.name_of(case))
             cases.write(case, home)
@@ -166,12 +161,13 @@ def main():
     parser.add_argument("--world", choices=("alien", "own"), default="alien")
     parser.add_argument("--card", choices=("none", "own"), default="own", help="alien: the card alone, or fitted to the good car")
     parser.add_argument("--cars", type=int, default=1)
+    parser.add_argument("--every", type=int, default=1, help="alien: of the cases that can be found, every so many")
     parser.add_argument("--check", action="store_true", help="exit 1 if a share is missed; safety is always checked")
     args = parser.parse_args()
     program, rng = os.path.abspath(args.program), random.Random(31415926)
     counts, refused, faults, wrong = collections.Counter(), collections.Counter(), [], collections.Counter()
     with tempfile.TemporaryDirectory() as folder:
-        source = own_cars(program, args.cars, rng) if args.world == "own" else alien_cars(program, args.cars, folder, args.card)
+        source = own_cars(program, args.cars, rng) if args.world == "own" else alien_cars(program, args.cars, folder, args.card, args.every)
         for car in source:
             car["begin"], car["unsafe"] = [car["engine"], *car["sets"], *complaint(car["read"])], []
             try:

@@ -61,6 +61,10 @@ echo 'engine = "four-16";' >"$work/none.cfg"
 bad 78 "key 'format' is missing" jobcard --resume "$work/none.cfg"
 sed 's/name = "speed_rpm"/name = "sped_rpm"/' "$visit" >"$work/slip.cfg"
 bad 78 "no reading 'sped_rpm'" jobcard --resume "$work/slip.cfg"
+bad 65 'speed_rpm' jobcard four-16 --reading speed_rpm=7000@idle # no engine of this kind idles there
+run jobcard four-16 --skip data_stream@idle --visit "$work/skip.cfg" --json
+holds "what cannot be done is not asked for" jq -e '[.boxes[].name] | index("data_stream@idle") == null' "$work/.out" >/dev/null
+holds "and the visit keeps that" grep -q 'skipped = "data_stream@idle"' "$work/skip.cfg"
 bad 65 'has no readings of before' jobcard four-16 --after $good_car
 holds "a visit that cannot be written is no half one" bash -c '"$1" jobcard four-16 --visit "$2/no/where.cfg" >/dev/null 2>&1; [ $? = 73 ] && [ ! -e "$2/no" ]' \
   - "$program" "$work"

@@ -79,3 +79,13 @@ const struct visit_look *visit_find_look(const struct visit *visit, const char *
     if (strcmp(visit->looks[i].name, name) == 0) return &visit->looks[i];
   return NULL;
 }
+
+bool visit_skips(const struct visit *visit, const char *name) {
+  const size_t length = strlen(name);
+  for (const char *at = visit->skipped; *at;) {
+    const size_t word = strcspn(at, ",");
+    if (word == length && strncmp(at, name, length) == 0) return true;
+    at += word + (at[word] == ',');
+  }
+  return false;
+}

@@ -30,6 +30,7 @@ struct visit {
   struct estimate_readings readings;
   char set[VISIT_FRAME_SIZE];           // of the day or the engine: NAME=VALUE,...
   double cold_coolant_c, cold_intake_c; // NaN: not given
+  char skipped[VISIT_FRAME_SIZE];       // names of tests that cannot be done on this car, with commas between
   size_t look_count;
   struct visit_look looks[VISIT_LOOK_MAX];
   char verdict[VISIT_TEXT_SIZE]; // of the comparison that closed it; empty: it is open
@@ -47,6 +48,9 @@ MUST_CHECK enum status visit_set_reading(struct visit *visit, const struct estim
 /* NAME=yes or NAME=no of a look; option: as it is called on the command line. STATUS_USAGE for a look that there is not, and for another
  * word. */
 MUST_CHECK enum status visit_set_look(struct visit *visit, const char *option, const char *text, struct error *error);
+
+/* Whether a test is among those that cannot be done on this car. */
+bool visit_skips(const struct visit *visit, const char *name);
 
 /* The look's answer, NULL if it was not done. */
 const struct visit_look *visit_find_look(const struct visit *visit, const char *name);

@@ -71,7 +71,7 @@ static void choose_boxes(struct visit_card *card) {
     struct estimate_next_test test;
     if (h->fault.count != 1 || h->probability < TELLING) continue;
     if (!estimate_next_confirm(e, h->fault.cause[0], &card->findings.decide, &test)) continue;
-    if (!visit_find_look(card->visit, test.name)) add_box(card, &test);
+    if (!visit_find_look(card->visit, test.name) && !visit_skips(card->visit, test.name)) add_box(card, &test);
   }
 }
 

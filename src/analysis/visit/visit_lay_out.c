@@ -47,7 +47,8 @@ static void weigh_looks(const struct visit *visit, struct estimate *e) {
 static void forget_done(const struct visit *visit, struct estimate_next *next) {
   size_t kept = 0;
   for (size_t i = 0; i < next->count; i++)
-    if (!visit_find_look(visit, next->tests[i].name)) next->tests[kept++] = next->tests[i];
+    if (!visit_find_look(visit, next->tests[i].name) && !visit_skips(visit, next->tests[i].name))
+      next->tests[kept++] = next->tests[i];
   next->count = kept;
 }
 
@@ -57,12 +58,19 @@ static const struct estimate_next_test *find_test(const struct estimate_next *ne
   return NULL;
 }
 
+static bool is_read(const struct visit_card *card, enum estimate_condition condition) {
+  const struct estimate_readings *readings = card->estimate->problem.readings;
+  for (size_t i = 0; i < readings->count; i++)
+    if (readings->readings[i].condition == condition) return true;
+  return false;
+}
+
 /* Where nothing is known yet nothing can be foretold, and the first set of readings is taken all the same: warm idle, then the closed
  * stop. Common practice, no source. */
 static void add_plain_streams(const struct visit_card *card, struct estimate_next *next) {
   static const enum estimate_condition plain[] = {ESTIMATE_CONDITION_key_on, ESTIMATE_CONDITION_idle}; // the last comes first
   const unsigned features = engine_features(card->estimate->problem.engine);
-  if (card->estimate->problem.readings->count > 0) return;
+  if (card->estimate->problem.readings->count >= FEW) return;
   for (size_t i = 0; i < ARRAY_COUNT(plain); i++) {
     const struct estimate_condition_row *at = &estimate_conditions[plain[i]];
     const unsigned step = plain[i] == ESTIMATE_CONDITION_key_on ? CAUTION_STEP_key_on : CAUTION_STEP_run;
@@ -70,7 +78,9 @@ static void add_plain_streams(const struct visit_card *card, struct estimate_nex
         .minutes = at->minutes, .gain_bits = NAN, .cost = NAN, .cautions = caution_for(step, features)};
     snprintf(test.name, sizeof test.name, "data_stream@%s", at->name);
     snprintf(test.text, sizeof test.text, "all of the data stream: %s", at->text);
-    if (find_test(next, test.name) || next->count == ESTIMATE_NEXT_MAX) continue;
+    if (find_test(next, test.name) || visit_skips(card->visit, test.name) || is_read(card, plain[i]) ||
+        next->count == ESTIMATE_NEXT_MAX)
+      continue;
     memmove(next->tests + 1, next->tests, next->count * sizeof *next->tests);
     next->tests[0] = test;
     next->count++;
@@ -199,7 +209,7 @@ static bool take(struct visit_card *card, const struct estimate_step *step) {
   struct visit_decision *d = &card->decision;
   const unsigned features = engine_features(card->estimate->problem.engine);
   if (step->kind == ESTIMATE_STEP_LOOK) {
-    if (visit_find_look(card->visit, step->name)) return false;
+    if (visit_find_look(card->visit, step->name) || visit_skips(card->visit, step->name)) return false;
     decide_test(d, step->name, step->text, step->minutes, step->cautions);
     return true;
   }

@@ -22,11 +22,12 @@ static const struct {
     {"codes", offsetof(struct visit, codes), VISIT_TEXT_SIZE, false},
     {"freeze_frame", offsetof(struct visit, frame), VISIT_FRAME_SIZE, false},
     {"set", offsetof(struct visit, set), VISIT_FRAME_SIZE, false},
+    {"skipped", offsetof(struct visit, skipped), VISIT_FRAME_SIZE, false},
     {"verdict", offsetof(struct visit, verdict), VISIT_TEXT_SIZE, false},
 };
-static const char *const known[] = {"format",         "engine",        "vehicle",      "date", "complaint",
-                                    "codes",          "codes_unknown", "freeze_frame", "set",  "verdict",
-                                    "cold_coolant_c", "cold_intake_c", "readings",     "looks"};
+static const char *const known[] = {"format",  "engine",         "vehicle",       "date",     "complaint",
+                                    "codes",   "codes_unknown",  "freeze_frame",  "set",      "skipped",
+                                    "verdict", "cold_coolant_c", "cold_intake_c", "readings", "looks"};
 
 /* ---- Reading ---- */
 
