@@ -375,7 +375,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_jobcard = {
     .name = "jobcard",
-    .text = "one visit from complaint to proof: tests in order, what each result leads to, and how it ended",
+    .text = "one visit from complaint to proof: tests in order, branches, how it ended",
     .operands = "[CARD|ENGINE]",
     .operand_least = 0,
     .operand_most = 1,
