@@ -391,5 +391,5 @@ const struct command command_jobcard = {
                "exit code of bladegap compare.\n\n"
                "  bladegap jobcard models/four-16.cfg --complaint low-idle --codes P0506 --visit visit.cfg\n"
                "  bladegap jobcard --resume visit.cfg --readings scenarios/readings/film-full.csv --html card.html\n"
-               "  bladegap jobcard --resume visit.cfg --after scenarios/readings/film-full-when-good.csv --customer form.html",
+               "  bladegap jobcard --resume visit.cfg --after scenarios/readings/film-full-when-good.csv",
 };
