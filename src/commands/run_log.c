@@ -66,6 +66,7 @@ static enum status read_signals(const char *list, struct log_poll *poll, struct 
 
 static enum status read_options(const struct command_line *line, struct log_poll *poll, struct error *error) {
   poll->rate_hz = options_real(line, "log-rate", 20.0);
+  poll->from_s = options_real(line, "log-from", 0.0);
   poll->noise_ratio = options_real(line, "log-noise", 1.0);
   const char *list = options_text(line, "log-signals", NULL);
   return list ? read_signals(list, poll, error) : STATUS_OK;
@@ -76,7 +77,7 @@ enum status run_log_check(const struct command_line *line, const struct scenario
   struct log_poll poll = {0};
   const struct log_shape *shape;
   if (count == 0) {
-    static const char *const needy[] = {"log-shape", "log-signals", "log-rate", "log-noise"};
+    static const char *const needy[] = {"log-shape", "log-signals", "log-from", "log-rate", "log-noise"};
     for (size_t i = 0; i < sizeof needy / sizeof needy[0]; i++)
       if (options_given(line, needy[i])) return error_set(error, STATUS_USAGE, "--%s needs --as-log FILE", needy[i]);
     return STATUS_OK;
@@ -96,6 +97,8 @@ enum status run_log_check(const struct command_line *line, const struct scenario
   if (status == STATUS_OK && scenario->record_s > 0.5)
     return error_set(error, STATUS_USAGE, "--as-log: %s has a row every %g s, which is too seldom; record_s of 0.5 s at most",
                      scenario->name, scenario->record_s);
+  if (status == STATUS_OK && poll.from_s >= scenario->duration_s)
+    return error_set(error, STATUS_USAGE, "--log-from: %s ends at %g s", scenario->name, scenario->duration_s);
   return status;
 }
 

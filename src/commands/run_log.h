@@ -16,6 +16,7 @@
       OPTION_ROW_TEXT("log-signals", "LIST", \
                       "signals in it, by abbreviation or name, parted by commas; ECT/10 asks for one in every tenth round. By " \
                       "default the usual ones that the engine answers: bladegap list log-signals"), \
+      OPTION_ROW_REAL("log-from", "T", 0, 604800, "the instrument is plugged in T seconds into the run; 0 by default"), \
       OPTION_ROW_REAL("log-rate", "HZ", 0.1, 100, "answers a second, all signals together; 20 by default"), \
       OPTION_ROW_REAL("log-noise", "RATIO", 0, 20, \
                       "noise of the readings before they become bytes, against that of the list; 1 by default")

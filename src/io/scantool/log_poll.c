@@ -105,13 +105,14 @@ enum status log_poll_run(const struct log_poll *poll, const struct engine *engin
       const double turn = JITTER_RATIO * (2.0 * random_uniform(poll->seed, RANDOM_STREAM_LOG, 2 * request) - 1.0);
       struct log_answer answer = {
           .time_s = fmax(((double)request + turn) / poll->rate_hz, 0.0), .column = column, .round = round};
-      if (answer.time_s > end_s) return STATUS_OK;
+      const double now_s = poll->from_s + answer.time_s;
+      if (now_s > end_s) return STATUS_OK;
       const double draw = random_normal(poll->seed, RANDOM_STREAM_LOG, 2 * request + 1);
       request++;
-      advance(&clock, answer.time_s);
+      advance(&clock, now_s);
       if (!clock.awake) continue;
       const struct log_signal *signal = &log_signals[poll->signals[column].signal];
-      const struct scan_data reading = read_row(poll, &clock, answer.time_s);
+      const struct scan_data reading = read_row(poll, &clock, now_s);
       const struct service01_source source = {engine, &reading, NULL};
       const double value = log_signals_value(signal, &source) + poll->noise_ratio * signal->noise * draw;
       answer.run_time_s = reading.run_time_s;

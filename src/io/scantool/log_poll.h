@@ -20,7 +20,8 @@ struct log_poll {
   uint64_t seed;
   double run_time_s; // how long the engine had run at the start
   double record_s;   // spacing of the recording's rows
-  bool awake;        // the key is on at the start
+  bool awake;        // the key is on at the start of the run
+  double from_s;     // the instrument is plugged in then; times of answers count from there
 };
 
 struct log_answer {
