@@ -22,12 +22,14 @@ for name in clean film; do
     }' "$work/$name/run.csv" >"$to/opening-$name.csv"
 done
 
-# scene NAME ENGINE START SECONDS STEP ...: a scenario of its own.
+# scene NAME ENGINE START SECONDS STEP ...: a scenario of its own; $film is on the wall at its start.
+film=0
 scene() {
   local name=$1 engine=$2 start=$3 seconds=$4
   shift 4
   {
-    printf 'title = "%s";\nengine = "%s";\nstart = "%s";\nduration_s = %s;\nrecord_s = 0.05;\ntimeline = (' "$name" "$engine" "$start" "$seconds"
+    printf 'title = "%s";\nengine = "%s";\nstart = "%s";\nduration_s = %s;\nrecord_s = 0.05;\n' "$name" "$engine" "$start" "$seconds"
+    printf 'initial = { film_um = %s; };\ntimeline = (' "$film"
     local comma=
     for step in "$@"; do
       printf '%s\n  { %s }' "$comma" "$step"
@@ -48,8 +50,10 @@ log() {
 visit=('at_s = 45.0; air_conditioning = 1;' 'at_s = 80.0; air_conditioning = 0;' 'at_s = 105.0; hold_rpm = 2500.0;' 'at_s = 140.0; hold_rpm = 0.0;')
 for engine in four-16 three-10 four-18-cable four-15-turbo; do scene "visit-$engine" "$engine" idling 170.0 "${visit[@]}"; done
 # The clean with the key off; the log begins with the key on again.
+film=55
 scene cleaned four-16 idling 220.0 'at_s = 20.0; key = "off";' 'at_s = 25.0; film_um = 0.0;' 'at_s = 30.0; key = "on";' 'at_s = 34.0; key = "start";' \
   'at_s = 95.0; air_conditioning = 1;' 'at_s = 130.0; air_conditioning = 0;' 'at_s = 155.0; hold_rpm = 2500.0;' 'at_s = 190.0; hold_rpm = 0.0;'
+film=0
 scene drive four-16 idling 175.0 'at_s = 40.0; ramp_s = 95.0; pedal_pct = 15.0;' 'at_s = 150.0; ramp_s = 3.0; pedal_pct = 0.0;'
 scene cold four-18-cable key_off 150.0 'at_s = 1.0; key = "on";' 'at_s = 5.0; key = "start";'
 
@@ -63,7 +67,7 @@ turbo=(--scale friction.constant_bar=1.03 --set maf_gain_ratio=1.01 --set tps1_o
 
 log good wide visit-four-16 "${first[@]}" "${good[@]}" --seed 11
 log film-before held visit-four-16 "${first[@]}" "${ill[@]}" --set film_um=55 --seed 12 --log-rate 16
-log film-cleaned clock cleaned "${first[@]}" "${ill[@]}" --set film_um@0=55 --seed 13 --log-from 30
+log film-cleaned clock cleaned "${first[@]}" "${ill[@]}" --seed 13 --log-from 30
 log film-relearned iso visit-four-16 "${first[@]}" "${ill[@]}" --seed 14
 log film-drive times drive "${first[@]}" "${ill[@]}" --set film_um=55 --seed 15 --log-signals RPM,TP,MAF,IAT,ECT
 log leak-three semicolon visit-three-10 "${small[@]}" --set leak_mm2=3 --seed 16
