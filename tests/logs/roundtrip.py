@@ -41,7 +41,6 @@ STRETCHES = {"idle": (3.0, 29.0), "idle_ac": (40.0, 54.0), "hold_2500": (82.0, 9
 VISIT = ("{{ at_s = {0}; air_conditioning = 1; }}, {{ at_s = {1}; air_conditioning = 0; }}, {{ at_s = {2}; hold_rpm = 2500.0; }}, "
          "{{ at_s = {3}; hold_rpm = 0.0; }}")
 FILM_SHOWS = 0.3   # of the droop's film: less is no film that anybody would clean for, and not counted
-FILM_NOTHING = 0.1  # as good as none
 
 
 def deviations(rng):
@@ -62,14 +61,14 @@ def day(rng):
     return {"electrical_load_w": max(300 + 100 * z(), 100), "coolant_c": 90 + 3 * z(), "intake_c": 20 + 12 * z(), "ambient_kpa": 101.3 + 1.0 * z()}
 
 
-def draw(seed, number):
+def draw(seed, number, shapes):
     rng = numpy.random.default_rng([seed, number])
     engine = list(ENGINES)[rng.integers(len(ENGINES))]
     scale, unit = deviations(rng)
     unit.pop("map_offset_kpa" if engine in ("four-16", "six-30") else "maf_gain_ratio" if engine == "three-10" else "", None)
     pair = {"engine": engine, "scale": scale, "unit": unit, "days": (day(rng), day(rng)), "fate": str(rng.choice(FATES, p=FATE_SHARES)),
             "film_um": float(ENGINES[engine] * 1.5 * rng.random()), "fault": str(rng.choice(list(FAULTS))), "severity": float(rng.random()),
-            "shapes": (instrument.SHAPES[number // 2 % len(instrument.SHAPES)], instrument.SHAPES[(number // 2 * 5 + 3) % len(instrument.SHAPES)]),
+            "shapes": (shapes[number // 2 % len(shapes)], shapes[(number // 2 * 5 + 3) % len(shapes)]),
             "python": number % 2 == 1, "with_car": bool(rng.random() < 0.5), "number": number}
     return pair, rng
 
@@ -138,8 +137,8 @@ def answer(program, *words):
         return None, done.returncode, done.stderr
 
 
-def one(program, seed, number):
-    pair, rng = draw(seed, number)
+def one(program, seed, number, shapes):
+    pair, rng = draw(seed, number, shapes)
     fate, kept = pair["fate"], fault_of(pair)
     film = 0.0 if fate == "fault" else pair["film_um"]
     with tempfile.TemporaryDirectory() as name:
@@ -186,7 +185,8 @@ def summary(results):
     out, done = {}, [r for r in results if "skipped" not in r]
     droop = {r["number"]: r["film_um"] / ENGINES[r["engine"]] for r in done}
     told = [r for r in done if r["verdict"]]
-    broken = [r for r in told if r["fate"] in ("untouched", "fault", "new_fault", "stale")]
+    # A cleaned car whose computer had little to unlearn is neither here nor there.
+    broken = [r for r in told if r["fate"] in ("untouched", "fault", "new_fault") or r["fate"] == "stale" and droop[r["number"]] >= FILM_SHOWS]
     repaired = [r for r in told if r["fate"] == "relearned" and droop[r["number"]] >= FILM_SHOWS]
     false = [r for r in broken if r["verdict"] == "repaired"]
     missed = [r for r in repaired if r["verdict"] != "repaired"]
@@ -194,6 +194,8 @@ def summary(results):
     out["unread"] = [(r["number"], r["shapes"], r["python"], r["compare_error"]) for r in done if not r["verdict"]]
     out["false_repaired"] = (len(false), len(broken), [r["number"] for r in false])
     out["missed_repair"] = (len(missed), len(repaired), [r["number"] for r in missed])
+    for known in (True, False):
+        out[f"missed_{'with' if known else 'without'}_engine"] = (sum(r["with_car"] == known for r in missed), sum(r["with_car"] == known for r in repaired))
     out["said_of_missed"] = Counter(r["verdict"] for r in missed)
     out["verdicts"] = {fate: Counter(r["verdict"] for r in told if r["fate"] == fate) for fate in FATES}
     holds = defaultdict(list)
@@ -235,10 +237,11 @@ def main():
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--json")
     parser.add_argument("--bars", action="store_true")
+    parser.add_argument("--shapes", default=",".join(instrument.SHAPES))
     asked = parser.parse_args()
     program = str(Path(asked.program).resolve())
     with concurrent.futures.ProcessPoolExecutor(asked.jobs) as pool:
-        results = list(pool.map(one, *zip(*[(program, asked.seed, asked.first + i) for i in range(asked.pairs)]), chunksize=4))
+        results = list(pool.map(one, *zip(*[(program, asked.seed, asked.first + i, asked.shapes.split(",")) for i in range(asked.pairs)]), chunksize=4))
     if asked.json:
         Path(asked.json).write_text(json.dumps(results, indent=1))
     out = summary(results)
