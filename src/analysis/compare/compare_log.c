@@ -1,0 +1,143 @@
+#include "analysis/compare/compare_log.h"
+
+#include <math.h>
+
+#define BLOCK_S         3.0
+#define IDLE_LEAST_S    10.0
+#define SETTLE_S        5.0 // after the pedal, a start or a load
+#define RUNNING_RPM     350.0
+#define PEDAL_PCT       1.5
+#define IDLE_MOST_RATIO 1.15 // of the slowest stretch
+#define ON              0.5
+enum { BLOCK_MOST = 60 };
+
+/* Which channels are which readings. */
+static const struct {
+  enum channel channel;
+  enum estimate_quantity quantity;
+} pairs[] = {
+#define PAIR(name) \
+  { CHANNEL_##name, ESTIMATE_QUANTITY_##name }
+    PAIR(speed_rpm),
+    PAIR(target_rpm),
+    PAIR(tp_pct),
+    PAIR(blade_pct),
+    PAIR(maf_gps),
+    PAIR(map_kpa),
+    PAIR(charge_kpa),
+    PAIR(load_pct),
+    PAIR(spark_deg),
+    PAIR(stft_pct),
+    PAIR(ltft_pct),
+    PAIR(stft2_pct),
+    PAIR(ltft2_pct),
+    PAIR(learned_pct),
+    PAIR(effort_pct),
+    PAIR(bypass_steps),
+    PAIR(coolant_c),
+    PAIR(intake_c),
+    PAIR(manifold_kpa),
+#undef PAIR
+    {CHANNEL_battery_v, ESTIMATE_QUANTITY_charging_v},
+};
+
+struct moments {
+  size_t count;
+  double sum;
+};
+
+bool compare_log_mean(const struct recording *log, enum channel channel, double from_s, double to_s, double *mean,
+                      double *error_of_mean) {
+  struct moments blocks[BLOCK_MOST] = {0};
+  const double length = fmax(BLOCK_S, (to_s - from_s) / BLOCK_MOST);
+  double total = 0.0, least = INFINITY, most = -INFINITY, step = INFINITY, last = NAN;
+  size_t count = 0;
+  for (size_t row = 0; row < log->row_count; row++) {
+    const double time = recording_value(log, row, CHANNEL_time_s), value = recording_value(log, row, channel);
+    if (time < from_s || time > to_s || !isfinite(value)) continue;
+    const size_t block = (size_t)fmin((time - from_s) / length, BLOCK_MOST - 1);
+    blocks[block].count++;
+    blocks[block].sum += value;
+    total += value;
+    count++;
+    least = fmin(least, value);
+    most = fmax(most, value);
+    if (fabs(value - last) > 1e-9) step = fmin(step, fabs(value - last));
+    last = value;
+  }
+  if (count == 0) return false;
+  *mean = total / (double)count;
+  double squares = 0.0;
+  size_t used = 0;
+  for (size_t i = 0; i < BLOCK_MOST; i++) {
+    if (blocks[i].count == 0) continue;
+    const double off = blocks[i].sum / (double)blocks[i].count - *mean;
+    squares += off * off;
+    used++;
+  }
+  const double of_blocks = used > 1 ? sqrt(squares / (double)(used * (used - 1))) : most - least;
+  // a signal that stays within a code or two is no surer for being read often
+  const double code = isfinite(step) && most - least < 2.5 * step ? step / sqrt(12.0) : 0.0;
+  *error_of_mean = hypot(of_blocks, code);
+  return true;
+}
+
+static bool idles(const struct recording *log, size_t row, double most_rpm) {
+  const double speed = recording_value(log, row, CHANNEL_speed_rpm);
+  if (recording_value(log, row, CHANNEL_pedal_pct) > PEDAL_PCT) return false;
+  if (recording_value(log, row, CHANNEL_air_conditioning) > ON || recording_value(log, row, CHANNEL_drive) > ON) return false;
+  return !isfinite(speed) || (speed > RUNNING_RPM && speed < most_rpm); // a row of another value says nothing of it
+}
+
+/* Lowest mean speed of a block: what is idle in this log. */
+static double slowest_rpm(const struct recording *log) {
+  double slowest = INFINITY, from_s = NAN, sum = 0.0;
+  size_t count = 0;
+  for (size_t row = 0; row < log->row_count; row++) {
+    const double time = recording_value(log, row, CHANNEL_time_s), speed = recording_value(log, row, CHANNEL_speed_rpm);
+    if (!isfinite(speed)) continue;
+    if (speed < RUNNING_RPM || !(time < from_s + BLOCK_S)) {
+      if (count > 2 && time >= from_s + BLOCK_S) slowest = fmin(slowest, sum / (double)count);
+      from_s = time;
+      sum = 0.0;
+      count = 0;
+      if (speed < RUNNING_RPM) from_s = NAN;
+    }
+    sum += speed;
+    count++;
+  }
+  return slowest;
+}
+
+bool compare_log_find_idle(const struct recording *log, struct compare_window *window) {
+  const double most_rpm = IDLE_MOST_RATIO * slowest_rpm(log);
+  double from_s = NAN, longest_s = 0.0;
+  for (size_t row = 0; row <= log->row_count; row++) {
+    const bool in = row < log->row_count && idles(log, row, most_rpm);
+    if (in && isnan(from_s)) from_s = recording_value(log, row, CHANNEL_time_s);
+    if (in || isnan(from_s) || row == 0) continue;
+    const double to_s = recording_value(log, row - 1, CHANNEL_time_s);
+    if (to_s - from_s > longest_s) {
+      longest_s = to_s - from_s;
+      *window = (struct compare_window){ESTIMATE_CONDITION_idle, from_s + fmin(SETTLE_S, 0.25 * longest_s), to_s};
+    }
+    from_s = NAN;
+  }
+  return longest_s >= IDLE_LEAST_S;
+}
+
+void compare_log_add(const struct recording *log, const struct compare_window *window, struct compare_side *side) {
+  struct estimate_readings *readings = &side->readings;
+  for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
+    double mean, sd;
+    if (!((estimate_quantities[pairs[i].quantity].conditions >> window->condition) & 1u)) continue;
+    if (readings->count == ESTIMATE_READING_MAX || estimate_readings_find(readings, pairs[i].quantity, window->condition))
+      continue;
+    if (!compare_log_mean(log, pairs[i].channel, window->from_s, window->to_s, &mean, &sd)) continue;
+    readings->readings[readings->count++] = (struct estimate_reading){pairs[i].quantity, window->condition, mean, sd};
+  }
+  double on, sd;
+  if (window->condition == ESTIMATE_CONDITION_idle &&
+      compare_log_mean(log, CHANNEL_air_conditioning, window->from_s, window->to_s, &on, &sd))
+    side->compressor_on = on > ON;
+}

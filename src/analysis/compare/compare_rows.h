@@ -1,0 +1,24 @@
+/* By how much a reading of a warm, sound, untouched car differs from one day to another, and with unequal conditions. */
+#ifndef ANALYSIS_COMPARE_COMPARE_ROWS_H
+#define ANALYSIS_COMPARE_COMPARE_ROWS_H
+
+#include "analysis/estimate/estimate_reading.h"
+
+/* What is unlike between the two, after less before; 0 where it is equal or not known. */
+struct compare_unlike {
+  double coolant_k, intake_k, ambient_kpa;
+  bool coolant_known, intake_known, ambient_known; // on both sides
+};
+
+/* Standard deviation of one day against another's mean, unit of the quantity; value: the reading. */
+double compare_rows_day_sd(enum estimate_quantity quantity, double value);
+
+/* What such a difference of conditions may do to a reading of this size: taken as one standard deviation. An intake temperature or an air
+ * pressure that is not known is taken to have changed as it does from day to day. */
+double compare_rows_unequal_sd(enum estimate_quantity quantity, double value, const struct compare_unlike *unlike);
+
+/* Whether less of it means that air comes in more easily: position of the blade, steps of the valve, idle air added. least: a change that
+ * is worth a word; 0 for other quantities. */
+double compare_rows_opening_least(enum estimate_quantity quantity);
+
+#endif

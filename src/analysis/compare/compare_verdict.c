@@ -1,0 +1,271 @@
+#include "analysis/compare/compare_verdict.h"
+
+#include "analysis/compare/compare_effects.h"
+#include "analysis/compare/compare_outlook.h"
+
+#include <math.h>
+
+// When something counts as wrong; common practice, no source. 20 rpm below: as estimate_after.c; trims beyond 8 % are looked into long
+// before the 20 to 25 % that set a code; idle air in shares of a new engine's, of which a long used clean one adds little.
+#define LOW_RPM         20.0
+#define RACES_RPM       40.0
+#define TRIM_PCT        8.0
+#define IDLE_AIR_PCT    12.0
+#define COLD_C          70.0 // below, no reading of a warm engine
+#define COOLANT_MOST_K  15.0
+#define STALE_PCT       6.0  // learned air that the momentary one takes back
+#define NO_TARGET_RATIO 1.12 // without a target: speed after against before that is a race, not a droop mended
+#define QUIET_SHARE     1.5  // of the change worth a word: the interval of "no effect" must lie within it
+#define SPEED_QUIET_RPM 15.0
+
+static const enum estimate_condition IDLE = ESTIMATE_CONDITION_idle;
+
+/* What is known for the verdict. */
+struct facts {
+  double target_rpm[2], speed_rpm[2], learned_pct[2], effort_pct[2];
+  bool racing_before, racing_after;
+  int fixed, left, fresh; // things that were wrong and are gone; still are; are new
+  const struct compare_effect *speed, *opening, *air, *trim;
+  double opening_least;
+  bool easier, harder, leaner;
+};
+
+static double value_of(const struct compare_side *side, enum estimate_quantity quantity) {
+  return compare_effects_value(side, ESTIMATE_CONDITION_idle, quantity);
+}
+
+static bool certain(const struct compare_effect *e) { return e && fabs(e->change) > COMPARE_EFFECTS_CERTAIN * e->sd; }
+
+/* The reading that shows most how far the idle had to open; NULL without. */
+static const struct compare_effect *find_opening(const struct compare_result *result) {
+  const struct compare_effect *best = NULL;
+  double most = -1.0;
+  for (size_t i = 0; i < result->effect_count; i++) {
+    const struct compare_effect *e = &result->effects[i];
+    if (!(compare_rows_opening_least(e->quantity) > 0.0) || e->condition != ESTIMATE_CONDITION_idle) continue;
+    if (fabs(e->change) / e->sd > most) {
+      most = fabs(e->change) / e->sd;
+      best = e;
+    }
+  }
+  return best;
+}
+
+static void gather(const struct compare_side *before, const struct compare_side *after, const struct compare_model *model,
+                   const struct compare_result *result, struct facts *f) {
+  const struct compare_side *sides[2] = {before, after};
+  *f = (struct facts){.target_rpm = {NAN, NAN}};
+  for (int i = 0; i < 2; i++) {
+    f->speed_rpm[i] = value_of(sides[i], ESTIMATE_QUANTITY_speed_rpm);
+    f->learned_pct[i] = value_of(sides[i], ESTIMATE_QUANTITY_learned_pct);
+    f->effort_pct[i] = value_of(sides[i], ESTIMATE_QUANTITY_effort_pct);
+    f->target_rpm[i] = value_of(sides[i], ESTIMATE_QUANTITY_target_rpm);
+  }
+  for (int i = 0; i < 2; i++) // one car keeps its target
+    if (!isfinite(f->target_rpm[i])) f->target_rpm[i] = f->target_rpm[1 - i];
+  for (int i = 0; i < 2; i++)
+    if (!isfinite(f->target_rpm[i]) && model->known) f->target_rpm[i] = model->target_rpm;
+  f->speed = compare_effect_find(result, IDLE, ESTIMATE_QUANTITY_speed_rpm);
+  f->air = compare_effect_find(result, IDLE, ESTIMATE_QUANTITY_maf_gps);
+  f->trim = compare_effect_find(result, IDLE, ESTIMATE_QUANTITY_trim_pct);
+  f->opening = find_opening(result);
+  if (f->opening) f->opening_least = compare_rows_opening_least(f->opening->quantity);
+  f->easier = certain(f->opening) && f->opening->change < -f->opening_least;
+  f->harder = certain(f->opening) && f->opening->change > f->opening_least;
+  f->leaner = certain(f->trim) && f->trim->change > 0.0 && f->trim->after > TRIM_PCT;
+  f->racing_before = f->speed_rpm[0] > f->target_rpm[0] + RACES_RPM;
+  f->racing_after = f->speed_rpm[1] > f->target_rpm[1] + RACES_RPM ||
+                    (!isfinite(f->target_rpm[1]) && f->speed_rpm[1] > NO_TARGET_RATIO * f->speed_rpm[0]);
+}
+
+/* ---- What was wrong, what is ---- */
+
+/* One thing that ought to be nought: how far it was off and is, and what is still well. */
+static void weigh(struct compare_words *why, struct facts *f, const char *what, const char *unit, double before, double after,
+                  double most_below, double most_above, double sd) {
+  if (!isfinite(before) || !isfinite(after)) return;
+  const bool was = before < -most_below || before > most_above, is = after < -most_below || after > most_above;
+  const double margin = COMPARE_EFFECTS_CERTAIN * sd;
+  if (was && !is && fabs(after - before) > margin) {
+    f->fixed++;
+    compare_effects_say(why, "%s: %+.1f %s before, %+.1f after.", what, before, unit, after);
+  } else if (is && (!was || fabs(after) > fabs(before)) && fabs(after - before) > margin) {
+    f->fresh++;
+    compare_effects_say(why, "%s: %+.1f %s before, %+.1f after, which is worse.", what, before, unit, after);
+  } else if (is) {
+    f->left++;
+    compare_effects_say(why, "%s: %+.1f %s before, still %+.1f after.", what, before, unit, after);
+  }
+}
+
+static void weigh_all(struct facts *f, struct compare_result *result) {
+  if (f->speed)
+    weigh(&result->why, f, "Idle speed off its target", "rpm", f->speed_rpm[0] - f->target_rpm[0],
+          f->speed_rpm[1] - f->target_rpm[1], LOW_RPM, RACES_RPM, f->speed->sd);
+  if (f->trim) weigh(&result->why, f, "Fuel trim", "%", f->trim->before, f->trim->after, TRIM_PCT, TRIM_PCT, f->trim->sd);
+  const struct compare_effect *added = compare_effect_find(result, IDLE, ESTIMATE_QUANTITY_idle_air_pct);
+  if (added && !f->racing_after)
+    weigh(&result->why, f, "Air that idle control adds", "%", added->before, added->after, 2.0 * IDLE_AIR_PCT, IDLE_AIR_PCT,
+          added->sd);
+  if (f->opening && (f->easier || f->harder))
+    compare_effects_say(&result->why, "Air comes in %s: %s at idle was %.2f and is %.2f (change %.2f to %.2f).",
+                        f->easier ? "more easily" : "less easily", estimate_quantities[f->opening->quantity].name,
+                        f->opening->before, f->opening->after, f->opening->low, f->opening->high);
+}
+
+/* ---- The race after a clean ---- */
+
+/* Whether what the readings show of it can be the stale offset's; where not, a sentence says why. */
+static bool race_is_stale(const struct facts *f, const struct compare_model *model, struct compare_result *result) {
+  if (f->racing_before || f->harder) return false;
+  if (f->leaner) {
+    compare_effects_say(&result->why, "Trims went lean with it: air comes in that is not metered.");
+    return false;
+  }
+  if (f->air && f->air->change < f->air->sd) {
+    compare_effects_say(&result->why, "Metered air did not rise with the speed: it comes in elsewhere.");
+    return false;
+  }
+  if (isfinite(f->learned_pct[1]) && f->learned_pct[1] < STALE_PCT) {
+    compare_effects_say(&result->why, "There is next to nothing learned (%+.1f %%) that could hold it up.", f->learned_pct[1]);
+    return false;
+  }
+  const struct estimate_after_reading *speed = compare_outlook_find(model, ESTIMATE_QUANTITY_speed_rpm);
+  if (speed && f->speed_rpm[1] > speed->stale.high + RACES_RPM) {
+    compare_effects_say(&result->why, "Cleaned and not relearned it should race at %.0f to %.0f rpm: this is faster.",
+                        speed->stale.low, speed->stale.high);
+    return false;
+  }
+  return f->easier || isfinite(f->learned_pct[1]) || speed || (certain(f->air) && f->opening);
+}
+
+/* ---- Verdict ---- */
+
+/* Of the speed and of the opening it is known that they did not move by what is worth a word. */
+static bool quiet(const struct facts *f) {
+  if (!f->opening || !f->speed) return false;
+  const double most = QUIET_SHARE * f->opening_least + COMPARE_EFFECTS_90 * f->opening->sd;
+  return fabs(f->opening->change) < f->opening_least && f->opening->high - f->opening->low < 4.0 * f->opening_least &&
+         fmax(fabs(f->opening->low), fabs(f->opening->high)) < most && fabs(f->speed->change) < SPEED_QUIET_RPM &&
+         f->fixed + f->fresh == 0;
+}
+
+static enum compare_verdict better(const struct facts *f, const struct compare_model *model, struct compare_result *result) {
+  const bool taken_back = f->learned_pct[1] > STALE_PCT && f->effort_pct[1] < -STALE_PCT;
+  const enum compare_outlook_answer answer = compare_outlook_hold(model, false, result);
+  if (f->left + f->fresh > 0) return COMPARE_VERDICT_improved;
+  if (answer == COMPARE_OUTLOOK_SHORT) return COMPARE_VERDICT_improved;
+  if (taken_back) {
+    compare_effects_say(&result->why, "What was learned (%+.1f %%) is still taken back by the momentary part (%+.1f %%).",
+                        f->learned_pct[1], f->effort_pct[1]);
+    return COMPARE_VERDICT_improved_relearn_open;
+  }
+  if (f->fixed > 0 || answer == COMPARE_OUTLOOK_MET) return COMPARE_VERDICT_repaired;
+  compare_effects_say(&result->why, "No reading before was wrong by itself, so that all of it is gone is not shown.");
+  return COMPARE_VERDICT_improved;
+}
+
+static enum compare_verdict decide(const struct facts *f, const struct compare_model *model, struct compare_result *result) {
+  if (!f->speed) {
+    compare_effects_say(&result->why, "Idle speed was not read both before and after.");
+    return COMPARE_VERDICT_not_told;
+  }
+  if (f->racing_after && !f->racing_before) {
+    if (race_is_stale(f, model, result)) {
+      compare_outlook_hold(model, true, result);
+      compare_effects_say(&result->why, "It races because more air now passes at what was learned before: as after a clean.");
+      return COMPARE_VERDICT_improved_relearn_open;
+    }
+    return COMPARE_VERDICT_worse;
+  }
+  if (f->leaner || f->fresh > f->fixed) return COMPARE_VERDICT_worse;
+  if (f->fixed > 0 || f->easier) return better(f, model, result);
+  if (f->harder || f->fresh > 0) return COMPARE_VERDICT_worse;
+  if (quiet(f)) {
+    compare_effects_say(&result->why, "Speed and %s at idle are what they were: nothing moved by more than such days differ.",
+                        estimate_quantities[f->opening->quantity].name);
+    return COMPARE_VERDICT_no_effect;
+  }
+  compare_effects_say(&result->why, f->opening ? "What changed is no more than days and instruments differ by."
+                                               : "Neither position, steps nor idle air added were read in both.");
+  return COMPARE_VERDICT_not_told;
+}
+
+/* Why they cannot be compared; false if they can. */
+static bool unlike_moments(const struct compare_side *before, const struct compare_side *after, struct compare_result *result) {
+  const double coolant[2] = {value_of(before, ESTIMATE_QUANTITY_coolant_c), value_of(after, ESTIMATE_QUANTITY_coolant_c)};
+  const char *const names[2] = {"before", "after"};
+  bool unlike = false;
+  for (int i = 0; i < 2; i++)
+    if (coolant[i] < COLD_C) {
+      compare_effects_say(&result->why, "The engine was not warm %s (coolant %.0f C).", names[i], coolant[i]);
+      unlike = true;
+    }
+  if (!unlike && fabs(coolant[1] - coolant[0]) > COOLANT_MOST_K) {
+    compare_effects_say(&result->why, "Coolant was %.0f C before and %.0f C after: idle changes with it.", coolant[0],
+                        coolant[1]);
+    unlike = true;
+  }
+  if (before->compressor_on != after->compressor_on) {
+    compare_effects_say(&result->why, "The compressor ran in only one of the two.");
+    unlike = true;
+  }
+  return unlike;
+}
+
+/* ---- What to do next ---- */
+
+static void say_next(const struct facts *f, bool unlike, struct compare_result *result) {
+  struct compare_words *next = &result->next;
+  switch (result->verdict) {
+  case COMPARE_VERDICT_repaired:
+    compare_effects_say(next, "Drive it warm and cold once, read codes, and keep this log: it is the clean baseline for later.");
+    break;
+  case COMPARE_VERDICT_improved_relearn_open:
+    compare_effects_say(
+        next, "Let it relearn: by the maker's procedure where there is one (position and idle relearn, often with a scan "
+              "tool); else by idling warm with nothing switched on. Then log again.");
+    compare_effects_say(next,
+                        "If it still races then, look for air from elsewhere: a hose left off, a gasket, a blade that hangs.");
+    break;
+  case COMPARE_VERDICT_improved:
+    compare_effects_say(next,
+                        f->left + f->fresh > 0
+                            ? "Something is still off (above): clean again where deposit is left, then look elsewhere."
+                            : "Log again warm for two minutes with the idle target and what was learned; with --car the film's "
+                              "remainder is judged too.");
+    break;
+  case COMPARE_VERDICT_no_effect:
+    compare_effects_say(
+        next, "Look elsewhere: bladegap estimate on the readings after shows what else it may be. Change no part for it.");
+    break;
+  case COMPARE_VERDICT_worse:
+    compare_effects_say(next,
+                        "Look at what was touched: intake pipe and hoses tight, plugs home, gasket whole, blade returns freely.");
+    compare_effects_say(next, "Then log again warm; bladegap estimate on those readings shows what else it may be.");
+    break;
+  default:
+    compare_effects_say(
+        next, result->other_car ? "Take both logs from the same car, with the same scale of its position."
+              : unlike ? "Log again, both warm (thermostat open), nothing switched on, out of gear, at a like temperature."
+                       : "Log again warm, two minutes of idle with nothing switched on: speed, target, position, air, trims, "
+                         "coolant, intake air.");
+    break;
+  }
+}
+
+void compare_verdict(const struct compare_side *before, const struct compare_side *after, const struct compare_model *model,
+                     struct compare_result *result) {
+  struct facts f;
+  gather(before, after, model, result, &f);
+  bool unlike = false;
+  result->other_car = !compare_verdict_one_car(before, after, result);
+  if (!result->other_car) unlike = unlike_moments(before, after, result);
+  if (result->other_car || unlike) {
+    result->verdict = COMPARE_VERDICT_not_told;
+  } else {
+    weigh_all(&f, result);
+    result->verdict = decide(&f, model, result);
+  }
+  say_next(&f, unlike, result);
+}

@@ -1,0 +1,196 @@
+/* `bladegap compare BEFORE AFTER`: did the repair work? */
+#include "analysis/compare/compare_model.h"
+#include "base/attributes.h"
+#include "commands/car_card.h"
+#include "commands/command.h"
+#include "commands/compare_side.h"
+#include "commands/engine_any.h"
+#include "commands/threads.h"
+#include "io/config/card_file.h"
+#include "io/config/find_file.h"
+#include "io/format/output_file.h"
+#include "io/report/compare_report.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const struct option_row compare_options[] = {
+    OPTION_ROW_TEXT(
+        "car", "CARD|ENGINE",
+        "the car: an engine file, the name of a shipped one, or a card; then unequal conditions are corrected, and the film "
+        "before lets expect what comes after"),
+    OPTION_ROW_TEXTS(
+        "at", "WHICH.CONDITION=FROM:TO",
+        "seconds of a log that count, as in before.idle=30:60 or after.drive=90:120; repeats. Warm idle is found without"),
+    OPTION_ROW_REAL("target-rpm", "RPM", 300, 2000, "idle target, warm and nothing switched on, where the logs do not have it"),
+    OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
+    OPTION_ROW_TEXT("html", "FILE", "write one page to print, with both traces"),
+};
+
+/* Everything a comparison owns; large, so on the heap. */
+struct job {
+  const struct command_line *line;
+  struct compare_moment before, after;
+  bool has_engine;
+  struct engine engine;
+  struct car_card *car; // owned; NULL: none
+  struct estimate_setting setting;
+  struct estimate_readings_input input;
+  struct estimate_readings to_explain;
+  struct compare_model model;
+  struct compare_result result;
+};
+
+/* ---- The car ---- */
+
+/* A card is a CSV or words with an equals sign; an engine file ends in .cfg, a shipped one has no ending. */
+static bool is_card(const char *word) {
+  const char *slash = strrchr(word, '/'), *dot = strrchr(slash ? slash : word, '.');
+  if (strchr(word, '=')) return true;
+  return dot && strcmp(dot, ".cfg") != 0;
+}
+
+static enum status read_car(struct job *job, struct error *error) {
+  const char *word = options_text(job->line, "car", NULL);
+  estimate_setting_init(&job->setting);
+  if (!word) return STATUS_OK;
+  job->has_engine = true;
+  if (!is_card(word)) return engine_any_read(word, &job->engine, error);
+  job->car = calloc(1, sizeof *job->car);
+  if (!job->car) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
+  enum status status = card_file_read_or_words(word, &job->car->card, error);
+  if (status == STATUS_OK) status = car_card_begin(job->car, error);
+  if (status == STATUS_OK) status = car_card_engine(job->car, NULL, &job->engine, error);
+  if (status == STATUS_OK) card_engine_day(&job->car->card, &job->setting.conditions);
+  return status;
+}
+
+/* ---- The two moments ---- */
+
+static void add_target(struct compare_side *side, double target_rpm) {
+  struct estimate_readings *readings = &side->readings;
+  if (readings->count == ESTIMATE_READING_MAX ||
+      estimate_readings_find(readings, ESTIMATE_QUANTITY_target_rpm, ESTIMATE_CONDITION_idle))
+    return;
+  readings->readings[readings->count++] =
+      (struct estimate_reading){ESTIMATE_QUANTITY_target_rpm, ESTIMATE_CONDITION_idle, target_rpm, 1.0};
+}
+
+/* The readings before as an estimate takes them: what this engine has, no surer than an instrument is. */
+static enum status find_to_explain(struct job *job, struct error *error) {
+  enum status status = estimate_readings_init(&job->input, &job->engine, error);
+  const struct estimate_readings *before = &job->before.side.readings;
+  for (size_t i = 0; status == STATUS_OK && i < before->count; i++) {
+    const struct estimate_reading *r = &before->readings[i];
+    if (!job->input.has[r->condition][r->quantity]) continue;
+    const double least = estimate_reading_sd(r->quantity, r->value, NAN, NAN);
+    struct error one;
+    error_clear(&one);
+    status = estimate_readings_add(&job->input, estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name,
+                                   r->value, fmax(r->sd, least), &one);
+    if (status != STATUS_OK) error_set(error, STATUS_BAD_DATA, "%s: %s", job->before.path, one.text);
+  }
+  if (status == STATUS_OK) status = estimate_readings_finish(&job->input, &job->setting, &job->to_explain, error);
+  return status;
+}
+
+static enum status compare(struct job *job, struct error *error) {
+  enum status status = read_car(job, error);
+  const struct engine *engine = job->has_engine ? &job->engine : NULL;
+  if (status == STATUS_OK) status = compare_side_read(job->line, "before", job->line->operands[0], engine, &job->before, error);
+  if (status == STATUS_OK) status = compare_side_read(job->line, "after", job->line->operands[1], engine, &job->after, error);
+  if (status != STATUS_OK) return status;
+  if (options_given(job->line, "target-rpm")) {
+    add_target(&job->before.side, options_real(job->line, "target-rpm", 0.0));
+    add_target(&job->after.side, options_real(job->line, "target-rpm", 0.0));
+  }
+  if (engine) {
+    const struct for_each for_each = threads_for_each((size_t)options_count(job->line, "threads", 0));
+    status = find_to_explain(job, error);
+    if (status == STATUS_OK)
+      status = compare_model_find(engine, &job->setting, &job->before.side, &job->after.side, &job->to_explain, &for_each,
+                                  &job->model, error);
+  }
+  if (status == STATUS_OK) compare_judge(&job->before.side, &job->after.side, &job->model, &job->result);
+  return status;
+}
+
+/* ---- Telling ---- */
+
+static struct compare_report report_of(const struct job *job) {
+  const struct compare_moment *moments[2] = {&job->before, &job->after};
+  struct compare_report report = {.result = &job->result,
+                                  .model = &job->model,
+                                  .before = job->before.path,
+                                  .after = job->after.path,
+                                  .log_before = job->before.is_log ? &job->before.log.recording : NULL,
+                                  .log_after = job->after.is_log ? &job->after.log.recording : NULL,
+                                  .features = job->has_engine ? engine_features(&job->engine) : ~0u};
+  for (int i = 0; i < 2; i++) {
+    report.from_s[i] = moments[i]->window.from_s;
+    report.to_s[i] = moments[i]->window.to_s;
+  }
+  return report;
+}
+
+static enum status tell(const struct job *job, struct error *error) {
+  const struct compare_report report = report_of(job);
+  const char *html = options_text(job->line, "html", NULL);
+  if (html) {
+    struct output_file file = {0};
+    enum status status = output_file_open(&file, html, error);
+    if (status != STATUS_OK) return status;
+    compare_report_html(&report, file.stream);
+    status = output_file_commit(&file, error);
+    output_file_discard(&file);
+    if (status != STATUS_OK) return status;
+  }
+  if (job->line->json) return compare_report_json(&report, stdout, error);
+  if (!job->line->quiet) compare_report_print(&report, stdout);
+  if (html && !job->line->quiet) printf("\nFiles\n  %s\n", html);
+  return STATUS_OK;
+}
+
+static enum status run(const struct command_line *line, struct error *error) {
+  struct job *job = calloc(1, sizeof *job);
+  if (!job) return error_set(error, STATUS_NO_MEMORY, "out of memory for a comparison");
+  job->line = line;
+  enum status status = compare(job, error);
+  if (status == STATUS_OK) status = tell(job, error);
+  if (status == STATUS_OK && compare_verdict_rows[job->result.verdict].exit_code != 0)
+    status = error_set(error, STATUS_NO, "%s against %s: %s", line->operands[0], line->operands[1],
+                       compare_verdict_rows[job->result.verdict].text);
+  compare_side_end(&job->before);
+  compare_side_end(&job->after);
+  car_card_end(job->car);
+  free(job);
+  return status;
+}
+
+const struct command command_compare = {
+    .name = "compare",
+    .text = "did the repair work: two logs of one car, before and after, with uncertainty and verdict",
+    .operands = "BEFORE AFTER",
+    .operand_least = 2,
+    .operand_most = 2,
+    .options = compare_options,
+    .option_count = ARRAY_COUNT(compare_options),
+    .run = run,
+    .details =
+        "Takes two logs, of which warm idle is found, or lists of readings as bladegap estimate takes them. The verdict comes "
+        "first: "
+        "repaired, improved with the relearn still open (it races after a clean, held up by what was learned before), improved, "
+        "no effect, "
+        "worse, or not told. Exit code 0 for the first two, else 1.\n\n"
+        "One untouched car differs from day to day by more than the noise of a log: that is in every interval. Unequal coolant, "
+        "intake air "
+        "and weather are corrected with --car, and make the intervals wider without it. With --car the film that the readings "
+        "before imply "
+        "lets expect what a clean brings, and that is held against the readings after.\n\n"
+        "Log both warm, out of gear, parking brake on, wheels chocked, in the open or with extraction, nothing switched on, two "
+        "minutes of "
+        "idle with the pedal released: speed, target, position, air flow or manifold pressure, trims, coolant, intake air.\n\n"
+        "  bladegap compare before.csv after.csv --car four-16 --html sheet.html\n"
+        "  bladegap compare scenarios/readings/film-full.csv scenarios/readings/film-full-when-good.csv --car models/four-16.cfg",
+};

@@ -1,0 +1,128 @@
+#include "commands/compare_side.h"
+
+#include "commands/engine_any.h"
+#include "commands/log_notes.h"
+#include "io/config/find_file.h"
+#include "io/log/readings_file.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { LINE_SIZE = 4096, NAME_SIZE = 48 };
+
+/* A list of readings has the columns name, condition and value in its first line that is no comment. */
+static bool is_list(const char *path) {
+  char line[LINE_SIZE];
+  bool list = false;
+  FILE *file = fopen(path, "r");
+  while (file && fgets(line, sizeof line, file)) {
+    if (line[0] == '#' || line[strspn(line, " \t\r\n")] == '\0') continue;
+    for (char *c = line; *c; c++)
+      if (*c >= 'A' && *c <= 'Z') *c = (char)(*c + ('a' - 'A'));
+    list = strstr(line, "condition") && strstr(line, "name") && strstr(line, "value");
+    break;
+  }
+  if (file) fclose(file);
+  return list;
+}
+
+/* Without an engine any reading is taken in: a shipped one lends its units. */
+static enum status begin_list(const struct engine *engine, struct engine *any, struct estimate_readings_input *input,
+                              struct error *error) {
+  if (engine) return estimate_readings_init(input, engine, error);
+  enum status status = engine_any_read("four-16", any, error);
+  if (status == STATUS_OK) status = estimate_readings_init(input, any, error);
+  for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++)
+    for (int q = 0; q < ESTIMATE_QUANTITY_COUNT; q++) input->has[c][q] = (estimate_quantities[q].conditions >> c) & 1u;
+  return status;
+}
+
+static enum status read_list(const struct engine *engine, struct compare_moment *moment, struct error *error) {
+  struct estimate_readings_input *input = calloc(1, sizeof *input);
+  struct engine *any = calloc(1, sizeof *any);
+  enum status status = input && any ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for %s", moment->path);
+  if (status == STATUS_OK) status = begin_list(engine, any, input, error);
+  if (status == STATUS_OK) status = readings_file_add(input, moment->path, error);
+  if (status == STATUS_OK) moment->side.readings = input->given;
+  free(any);
+  free(input);
+  return status;
+}
+
+/* ---- Stretches of a log ---- */
+
+/* WHICH.CONDITION=FROM:TO; *mine is false if it is the other moment's. */
+static enum status read_stretch(const char *text, const char *which, struct compare_window *window, bool *mine,
+                                struct error *error) {
+  char name[NAME_SIZE], number[2][NAME_SIZE];
+  const char *dot = strchr(text, '.'), *equals = strchr(text, '='), *colon = equals ? strchr(equals, ':') : NULL;
+  if (!dot || !equals || !colon || dot > equals || equals - dot > NAME_SIZE || colon - equals > NAME_SIZE ||
+      strlen(colon + 1) >= NAME_SIZE)
+    return error_set(error, STATUS_USAGE, "--at %s: it wants WHICH.CONDITION=FROM:TO in seconds, as in before.idle=30:60", text);
+  *mine = strlen(which) == (size_t)(dot - text) && strncmp(which, text, (size_t)(dot - text)) == 0;
+  if (!*mine && strncmp(text, "before.", 7) != 0 && strncmp(text, "after.", 6) != 0)
+    return error_set(error, STATUS_USAGE, "--at %s: it begins with before. or after.", text);
+  snprintf(name, sizeof name, "%.*s", (int)(equals - dot - 1), dot + 1);
+  snprintf(number[0], NAME_SIZE, "%.*s", (int)(colon - equals - 1), equals + 1);
+  snprintf(number[1], NAME_SIZE, "%s", colon + 1);
+  const int condition = estimate_condition_find(name);
+  if (condition < 0)
+    return error_set(error, STATUS_USAGE,
+                     "--at %s: there is no condition '%s'; they are key_on, idle, idle_ac, drive, hold_2500, cold_idle", text,
+                     name);
+  if (condition == ESTIMATE_CONDITION_ac_step || condition == ESTIMATE_CONDITION_gear_step)
+    return error_set(error, STATUS_USAGE, "--at %s: a load step has no mean; give one of the steady conditions", text);
+  window->condition = (enum estimate_condition)condition;
+  if (!options_read_real(number[0], &window->from_s) || !options_read_real(number[1], &window->to_s) ||
+      !(window->from_s < window->to_s))
+    return error_set(error, STATUS_USAGE, "--at %s: FROM and TO are seconds, and FROM comes first", text);
+  return STATUS_OK;
+}
+
+static enum status take_stretches(const struct command_line *line, const char *which, struct compare_moment *moment,
+                                  struct error *error) {
+  bool idle = false;
+  for (size_t i = 0; i < options_given(line, "at"); i++) {
+    struct compare_window window;
+    bool mine = false;
+    const enum status status = read_stretch(options_text_at(line, "at", i), which, &window, &mine, error);
+    if (status != STATUS_OK) return status;
+    if (!mine) continue;
+    const size_t count = moment->side.readings.count;
+    compare_log_add(&moment->log.recording, &window, &moment->side);
+    if (moment->side.readings.count == count)
+      return error_set(error, STATUS_BAD_DATA, "%s has no reading between %g and %g s, as --at %s asks", moment->path,
+                       window.from_s, window.to_s, options_text_at(line, "at", i));
+    if (window.condition == ESTIMATE_CONDITION_idle) {
+      idle = true;
+      moment->window = window;
+    }
+  }
+  if (idle) return STATUS_OK;
+  if (!compare_log_find_idle(&moment->log.recording, &moment->window))
+    return error_set(
+        error, STATUS_BAD_DATA,
+        "%s: no idle of ten seconds or more was found in it, pedal released and nothing switched on; name it with --at "
+        "%s.idle=FROM:TO, or log two minutes of warm idle",
+        moment->path, which);
+  compare_log_add(&moment->log.recording, &moment->window, &moment->side);
+  return STATUS_OK;
+}
+
+enum status compare_side_read(const struct command_line *line, const char *which, const char *path, const struct engine *engine,
+                              struct compare_moment *moment, struct error *error) {
+  *moment = (struct compare_moment){.path = path};
+  const enum status status = find_file_exists(path, error);
+  if (status != STATUS_OK) return status;
+  moment->is_log = !is_list(path);
+  if (!moment->is_log) return read_list(engine, moment, error);
+  const enum status read = log_file_read(path, &moment->log, error);
+  if (read != STATUS_OK) return read;
+  log_notes_print(line, &moment->log);
+  return take_stretches(line, which, moment, error);
+}
+
+void compare_side_end(struct compare_moment *moment) {
+  if (moment->is_log) log_file_destroy(&moment->log);
+}

@@ -1,0 +1,25 @@
+/* One of the two moments of `compare`: a log, of which the idle is taken, or a list of readings. */
+#ifndef COMMANDS_COMPARE_SIDE_H
+#define COMMANDS_COMPARE_SIDE_H
+
+#include "analysis/compare/compare_log.h"
+#include "analysis/estimate/estimate_readings.h"
+#include "commands/options.h"
+#include "io/log/log_file.h"
+
+/* Some 20 kB beside what the log holds. */
+struct compare_moment {
+  const char *path;
+  struct compare_side side;
+  bool is_log;
+  struct log_file log;          // of a log; else empty
+  struct compare_window window; // warm idle of a log
+};
+
+/* Reads it; which: "before" or "after", as --at BEFORE.idle=30:60 names its stretches. engine: that readings are checked for, NULL for any.
+ * STATUS_BAD_DATA also for a log without warm idle; what log_file_read() and readings_file_add() say. compare_side_end() in any case. */
+MUST_CHECK enum status compare_side_read(const struct command_line *line, const char *which, const char *path,
+                                         const struct engine *engine, struct compare_moment *moment, struct error *error);
+void compare_side_end(struct compare_moment *moment);
+
+#endif
