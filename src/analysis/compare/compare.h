@@ -1,7 +1,9 @@
 /* Did the repair work? Readings of a car before and after it, held against each other.
  *
  *   change = (after - before) - (model after - model before)      the model's part only where there is a file: what day, not repair, did
- *   variance = sd_before^2 + sd_after^2 + 2 day^2 + unequal^2     sd: of each mean, rounding included (log) or of a single reading (list)
+ *   variance = sd_before^2 + sd_after^2 + day_before^2 + day_after^2 + 2 load^2 + unequal^2
+ *
+ * sd: of each mean, rounding included (log), or of a single reading (list).
  *
  * Two logs of one untouched car differ by more than their standard errors: `day` is by how much a warm car's reading differs from one day
  * to another (compare_rows.c), `unequal` what unequal conditions may have done that nobody corrected. The verdict asks three things of the
@@ -66,6 +68,7 @@ struct compare_effect {
   double change, low, high; // corrected; 90 %
   double sd;                // of the change
   double corrected;         // taken off the plain difference; 0: nothing
+  double load;              // sd from electrical loads that nobody logs, in sd
   double unequal;           // sd from unequal conditions that nobody corrected; 0: none
 };
 

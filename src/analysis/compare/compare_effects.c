@@ -8,6 +8,7 @@
 #define COOLANT_TOLD_K      5.0 // differences worth a sentence; common practice, no source
 #define INTAKE_TOLD_K       10.0
 #define AMBIENT_TOLD_KPA    1.0
+#define UNGOVERNED_FROM_RPM 15.0 // off its target by more, idle control is at its end
 #define BATTERY_TOLD_V      0.4
 
 void compare_effects_say(struct compare_words *words, const char *format, ...) {
@@ -42,8 +43,7 @@ static bool reading_of(const struct compare_side *side, enum estimate_condition 
     const struct estimate_reading *other = estimate_readings_find(&side->readings, sums[i].other, condition);
     if (!one || !other) return false;
     *value = one->value + other->value;
-    // both at once tell less apart than the sum does, as a list's flickers of the two are of what they exchange
-    *sd = fmin(hypot(one->sd, other->sd), estimate_reading_sd(quantity, *value, NAN, NAN));
+    *sd = hypot(one->sd, other->sd);
     return true;
   }
   return false;
@@ -116,6 +116,14 @@ static const enum estimate_condition conditions[] = {
     ESTIMATE_CONDITION_cold_idle, ESTIMATE_CONDITION_ac_step, ESTIMATE_CONDITION_gear_step, ESTIMATE_CONDITION_key_on,
 };
 
+/* Whether idle control holds the speed; taken as so where the target is not known. */
+static bool governed(const struct compare_side *side, enum estimate_condition condition, const struct compare_model *model) {
+  const double speed = compare_effects_value(side, condition, ESTIMATE_QUANTITY_speed_rpm);
+  double target = compare_effects_value(side, condition, ESTIMATE_QUANTITY_target_rpm);
+  if (isnan(target) && condition == ESTIMATE_CONDITION_idle && model->known) target = model->target_rpm;
+  return !(fabs(speed - target) > UNGOVERNED_FROM_RPM);
+}
+
 static void add_effect(const struct compare_side *before, const struct compare_side *after, const struct compare_model *model,
                        const struct compare_unlike *unlike, enum estimate_condition condition, enum estimate_quantity quantity,
                        struct compare_result *result) {
@@ -124,13 +132,17 @@ static void add_effect(const struct compare_side *before, const struct compare_s
   if (result->effect_count == COMPARE_EFFECT_MAX) return;
   if (!reading_of(before, condition, quantity, &e.before, &sd_before)) return;
   if (!reading_of(after, condition, quantity, &e.after, &sd_after)) return;
-  const double size = 0.5 * (e.before + e.after), day = compare_rows_day_sd(quantity, size);
+  const double size = 0.5 * (e.before + e.after);
+  const double day_before = compare_rows_day_sd(quantity, size, governed(before, condition, model));
+  const double day_after = compare_rows_day_sd(quantity, size, governed(after, condition, model));
+  e.load = sqrt(2.0) * compare_rows_load_sd(quantity, size);
   const double unequal = compare_rows_unequal_sd(quantity, size, unlike);
   const double by_model = model->known ? model->day_change[condition][quantity] : NAN;
   e.corrected = isfinite(by_model) ? by_model : 0.0;
   e.unequal = isfinite(by_model) ? fmin(unequal, CORRECTION_SD_RATIO * (fabs(e.corrected) + unequal)) : unequal;
   e.change = e.after - e.before - e.corrected;
-  e.sd = sqrt(sd_before * sd_before + sd_after * sd_after + 2.0 * day * day + e.unequal * e.unequal);
+  e.sd = sqrt(sd_before * sd_before + sd_after * sd_after + day_before * day_before + day_after * day_after + e.load * e.load +
+              e.unequal * e.unequal);
   e.low = e.change - COMPARE_EFFECTS_90 * e.sd;
   e.high = e.change + COMPARE_EFFECTS_90 * e.sd;
   result->effects[result->effect_count++] = e;

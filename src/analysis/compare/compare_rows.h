@@ -10,8 +10,14 @@ struct compare_unlike {
   bool coolant_known, intake_known, ambient_known; // on both sides
 };
 
-/* Standard deviation of one day against another's mean, unit of the quantity; value: the reading. */
-double compare_rows_day_sd(enum estimate_quantity quantity, double value);
+/* Standard deviation of one day against another's mean, unit of the quantity; value: the reading. on_target: idle control holds the speed. */
+double compare_rows_day_sd(enum estimate_quantity quantity, double value, bool on_target);
+
+/* What of that comes of electrical loads that nobody logs, which is more than the real car's, on which nothing was switched on; 1 sd. */
+double compare_rows_load_sd(enum estimate_quantity quantity, double value);
+
+/* How far an opening follows 1 % more air, as loads ask for it; 0 for others. Half of it is its doubt. */
+double compare_rows_per_air(enum estimate_quantity quantity);
 
 /* What such a difference of conditions may do to a reading of this size: taken as one standard deviation. An intake temperature or an air
  * pressure that is not known is taken to have changed as it does from day to day. */

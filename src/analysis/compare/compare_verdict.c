@@ -11,21 +11,28 @@
 #define RACES_RPM       40.0
 #define TRIM_PCT        8.0
 #define IDLE_AIR_PCT    12.0
+#define IDLE_AIR_LEFT   0.33 // of what was added before: less left is gone, as cars add of themselves; invented
 #define COLD_C          70.0 // below, no reading of a warm engine
 #define COOLANT_MOST_K  15.0
 #define STALE_PCT       6.0  // learned air that the momentary one takes back
 #define NO_TARGET_RATIO 1.12 // without a target: speed after against before that is a race, not a droop mended
-#define QUIET_SHARE     1.5  // of the change worth a word: the interval of "no effect" must lie within it
 #define SPEED_QUIET_RPM 15.0
 
 static const enum estimate_condition IDLE = ESTIMATE_CONDITION_idle;
+
+/* A change of the opening, what more or less air was asked for taken off it where the air was read. */
+struct opening {
+  const struct compare_effect *effect; // NULL: none was read
+  double change, sd;
+};
 
 /* What is known for the verdict. */
 struct facts {
   double target_rpm[2], speed_rpm[2], learned_pct[2], effort_pct[2];
   bool racing_before, racing_after;
   int fixed, left, fresh; // things that were wrong and are gone; still are; are new
-  const struct compare_effect *speed, *opening, *air, *trim;
+  const struct compare_effect *speed, *air, *trim;
+  struct opening opening;
   double opening_least;
   bool easier, harder, leaner;
 };
@@ -36,17 +43,25 @@ static double value_of(const struct compare_side *side, enum estimate_quantity q
 
 static bool certain(const struct compare_effect *e) { return e && fabs(e->change) > COMPARE_EFFECTS_CERTAIN * e->sd; }
 
-/* The reading that shows most how far the idle had to open; NULL without. */
-static const struct compare_effect *find_opening(const struct compare_result *result) {
-  const struct compare_effect *best = NULL;
-  double most = -1.0;
+static struct opening opening_of(const struct compare_effect *e, const struct compare_effect *air) {
+  struct opening o = {e, e->change, e->sd};
+  const double per_air = compare_rows_per_air(e->quantity);
+  if (!air || !(per_air > 0.0) || !(air->before > 0.0)) return o;
+  const double percent = 100.0 * air->change / air->before,
+               of_air = 100.0 * sqrt(air->sd * air->sd - air->load * air->load) / air->before;
+  o.change = e->change - per_air * percent;
+  o.sd = sqrt(e->sd * e->sd - e->load * e->load + pow(per_air * of_air, 2.0) + pow(0.5 * per_air * percent, 2.0));
+  return o;
+}
+
+/* The reading that shows most how far the idle had to open. */
+static struct opening find_opening(const struct compare_result *result, const struct compare_effect *air) {
+  struct opening best = {NULL, 0.0, 1.0};
   for (size_t i = 0; i < result->effect_count; i++) {
     const struct compare_effect *e = &result->effects[i];
     if (!(compare_rows_opening_least(e->quantity) > 0.0) || e->condition != ESTIMATE_CONDITION_idle) continue;
-    if (fabs(e->change) / e->sd > most) {
-      most = fabs(e->change) / e->sd;
-      best = e;
-    }
+    const struct opening o = opening_of(e, air);
+    if (!best.effect || fabs(o.change) / o.sd > fabs(best.change) / best.sd) best = o;
   }
   return best;
 }
@@ -68,10 +83,13 @@ static void gather(const struct compare_side *before, const struct compare_side 
   f->speed = compare_effect_find(result, IDLE, ESTIMATE_QUANTITY_speed_rpm);
   f->air = compare_effect_find(result, IDLE, ESTIMATE_QUANTITY_maf_gps);
   f->trim = compare_effect_find(result, IDLE, ESTIMATE_QUANTITY_trim_pct);
-  f->opening = find_opening(result);
-  if (f->opening) f->opening_least = compare_rows_opening_least(f->opening->quantity);
-  f->easier = certain(f->opening) && f->opening->change < -f->opening_least;
-  f->harder = certain(f->opening) && f->opening->change > f->opening_least;
+  const struct compare_effect *pressure = compare_effect_find(result, IDLE, ESTIMATE_QUANTITY_map_kpa);
+  f->opening = find_opening(result, f->air ? f->air : pressure);
+  const struct opening *o = &f->opening;
+  const bool moved = o->effect && fabs(o->change) > COMPARE_EFFECTS_CERTAIN * o->sd;
+  if (o->effect) f->opening_least = compare_rows_opening_least(o->effect->quantity);
+  f->easier = moved && o->change < -f->opening_least;
+  f->harder = moved && o->change > f->opening_least;
   f->leaner = certain(f->trim) && f->trim->change > 0.0 && f->trim->after > TRIM_PCT;
   f->racing_before = f->speed_rpm[0] > f->target_rpm[0] + RACES_RPM;
   f->racing_after = f->speed_rpm[1] > f->target_rpm[1] + RACES_RPM ||
@@ -80,37 +98,41 @@ static void gather(const struct compare_side *before, const struct compare_side 
 
 /* ---- What was wrong, what is ---- */
 
-/* One thing that ought to be nought: how far it was off and is, and what is still well. */
+/* One thing that ought to be nought: how far it was off and is, and what is still well. sure: another reading shows that it changed. */
 static void weigh(struct compare_words *why, struct facts *f, const char *what, const char *unit, double before, double after,
-                  double most_below, double most_above, double sd) {
+                  double most_below, double most_above, double sd, bool sure) {
   if (!isfinite(before) || !isfinite(after)) return;
+  const double doubt = sd / sqrt(2.0); // of one of the two
   const bool was = before < -most_below || before > most_above, is = after < -most_below || after > most_above;
-  const double margin = COMPARE_EFFECTS_CERTAIN * sd;
-  if (was && !is && fabs(after - before) > margin) {
+  const bool clearly_is = after < -most_below - doubt || after > most_above + doubt;
+  const bool changed = fabs(after - before) > COMPARE_EFFECTS_CERTAIN * sd;
+  if (was && !is && (changed || sure)) {
     f->fixed++;
     compare_effects_say(why, "%s: %+.1f %s before, %+.1f after.", what, before, unit, after);
-  } else if (is && (!was || fabs(after) > fabs(before)) && fabs(after - before) > margin) {
+  } else if (is && (!was || fabs(after) > fabs(before)) && changed) {
     f->fresh++;
     compare_effects_say(why, "%s: %+.1f %s before, %+.1f after, which is worse.", what, before, unit, after);
-  } else if (is) {
+  } else if (clearly_is) {
     f->left++;
     compare_effects_say(why, "%s: %+.1f %s before, still %+.1f after.", what, before, unit, after);
   }
 }
 
 static void weigh_all(struct facts *f, struct compare_result *result) {
-  if (f->speed)
+  if (f->speed && f->racing_after && !f->racing_before)
+    compare_effects_say(&result->why, "Idle speed was %.0f rpm and is %.0f, above its target.", f->speed_rpm[0], f->speed_rpm[1]);
+  else if (f->speed)
     weigh(&result->why, f, "Idle speed off its target", "rpm", f->speed_rpm[0] - f->target_rpm[0],
-          f->speed_rpm[1] - f->target_rpm[1], LOW_RPM, RACES_RPM, f->speed->sd);
-  if (f->trim) weigh(&result->why, f, "Fuel trim", "%", f->trim->before, f->trim->after, TRIM_PCT, TRIM_PCT, f->trim->sd);
+          f->speed_rpm[1] - f->target_rpm[1], LOW_RPM, RACES_RPM, f->speed->sd, f->easier);
+  if (f->trim) weigh(&result->why, f, "Fuel trim", "%", f->trim->before, f->trim->after, TRIM_PCT, TRIM_PCT, f->trim->sd, false);
   const struct compare_effect *added = compare_effect_find(result, IDLE, ESTIMATE_QUANTITY_idle_air_pct);
   if (added && !f->racing_after)
-    weigh(&result->why, f, "Air that idle control adds", "%", added->before, added->after, 2.0 * IDLE_AIR_PCT, IDLE_AIR_PCT,
-          added->sd);
-  if (f->opening && (f->easier || f->harder))
+    weigh(&result->why, f, "Air that idle control adds", "%", added->before, added->after, 2.0 * IDLE_AIR_PCT,
+          fmax(IDLE_AIR_PCT, IDLE_AIR_LEFT * added->before), added->sd, false);
+  if (f->easier || f->harder)
     compare_effects_say(&result->why, "Air comes in %s: %s at idle was %.2f and is %.2f (change %.2f to %.2f).",
-                        f->easier ? "more easily" : "less easily", estimate_quantities[f->opening->quantity].name,
-                        f->opening->before, f->opening->after, f->opening->low, f->opening->high);
+                        f->easier ? "more easily" : "less easily", estimate_quantities[f->opening.effect->quantity].name,
+                        f->opening.effect->before, f->opening.effect->after, f->opening.effect->low, f->opening.effect->high);
 }
 
 /* ---- The race after a clean ---- */
@@ -136,18 +158,17 @@ static bool race_is_stale(const struct facts *f, const struct compare_model *mod
                         speed->stale.low, speed->stale.high);
     return false;
   }
-  return f->easier || isfinite(f->learned_pct[1]) || speed || (certain(f->air) && f->opening);
+  return f->easier || isfinite(f->learned_pct[1]) || speed || (certain(f->air) && f->opening.effect);
 }
 
 /* ---- Verdict ---- */
 
 /* Of the speed and of the opening it is known that they did not move by what is worth a word. */
 static bool quiet(const struct facts *f) {
-  if (!f->opening || !f->speed) return false;
-  const double most = QUIET_SHARE * f->opening_least + COMPARE_EFFECTS_90 * f->opening->sd;
-  return fabs(f->opening->change) < f->opening_least && f->opening->high - f->opening->low < 4.0 * f->opening_least &&
-         fmax(fabs(f->opening->low), fabs(f->opening->high)) < most && fabs(f->speed->change) < SPEED_QUIET_RPM &&
-         f->fixed + f->fresh == 0;
+  const struct opening *o = &f->opening;
+  if (!o->effect || !f->speed) return false;
+  return fabs(o->change) < f->opening_least && COMPARE_EFFECTS_90 * o->sd < 2.0 * f->opening_least &&
+         fabs(f->speed->change) < SPEED_QUIET_RPM && f->fixed + f->fresh == 0;
 }
 
 static enum compare_verdict better(const struct facts *f, const struct compare_model *model, struct compare_result *result) {
@@ -183,11 +204,11 @@ static enum compare_verdict decide(const struct facts *f, const struct compare_m
   if (f->harder || f->fresh > 0) return COMPARE_VERDICT_worse;
   if (quiet(f)) {
     compare_effects_say(&result->why, "Speed and %s at idle are what they were: nothing moved by more than such days differ.",
-                        estimate_quantities[f->opening->quantity].name);
+                        estimate_quantities[f->opening.effect->quantity].name);
     return COMPARE_VERDICT_no_effect;
   }
-  compare_effects_say(&result->why, f->opening ? "What changed is no more than days and instruments differ by."
-                                               : "Neither position, steps nor idle air added were read in both.");
+  compare_effects_say(&result->why, f->opening.effect ? "What changed is no more than days and instruments differ by."
+                                                      : "Neither position, steps nor idle air added were read in both.");
   return COMPARE_VERDICT_not_told;
 }
 
