@@ -78,7 +78,7 @@ def draw(seed, number, shapes):
     pair = {"engine": engine, "scale": scale, "unit": unit, "days": days(rng), "fate": str(rng.choice(FATES, p=FATE_SHARES)),
             "film_um": float(ENGINES[engine] * 1.5 * rng.random()), "fault": str(rng.choice(list(FAULTS))), "severity": float(rng.random()),
             "shapes": (shapes[number // 2 % len(shapes)], shapes[(number // 2 * 5 + 3) % len(shapes)]),
-            "python": number % 2 == 1, "with_car": bool(rng.random() < 0.5), "number": number}
+            "python": number % 2 == 1, "with_car": bool(rng.random() < 0.3), "number": number}
     return pair, rng
 
 

@@ -1,9 +1,10 @@
 #include "analysis/compare/compare_log.h"
 
+#include "analysis/compare/compare_idle.h"
+
 #include <math.h>
 
 #define BLOCK_S         3.0
-#define IDLE_LEAST_S    10.0
 #define SETTLE_S        5.0 // after the pedal, a start or a load
 #define RUNNING_RPM     350.0
 #define PEDAL_PCT       1.5
@@ -111,19 +112,20 @@ static double slowest_rpm(const struct recording *log) {
 
 bool compare_log_find_idle(const struct recording *log, struct compare_window *window) {
   const double most_rpm = IDLE_MOST_RATIO * slowest_rpm(log);
-  double from_s = NAN, longest_s = 0.0;
+  struct compare_idle idle;
+  double from_s = NAN;
+  compare_idle_begin(log, &idle);
   for (size_t row = 0; row <= log->row_count; row++) {
     const bool in = row < log->row_count && idles(log, row, most_rpm);
     if (in && isnan(from_s)) from_s = recording_value(log, row, CHANNEL_time_s);
     if (in || isnan(from_s) || row == 0) continue;
-    const double to_s = recording_value(log, row - 1, CHANNEL_time_s);
-    if (to_s - from_s > longest_s) {
-      longest_s = to_s - from_s;
-      *window = (struct compare_window){ESTIMATE_CONDITION_idle, from_s + fmin(SETTLE_S, 0.25 * longest_s), to_s};
-    }
+    compare_idle_offer(log, from_s, recording_value(log, row - 1, CHANNEL_time_s), &idle);
     from_s = NAN;
   }
-  return longest_s >= IDLE_LEAST_S;
+  if (isnan(idle.best.from_s)) return false;
+  const double length_s = idle.best.to_s - idle.best.from_s;
+  *window = (struct compare_window){ESTIMATE_CONDITION_idle, idle.best.from_s + fmin(SETTLE_S, 0.25 * length_s), idle.best.to_s};
+  return true;
 }
 
 void compare_log_add(const struct recording *log, const struct compare_window *window, struct compare_side *side) {
