@@ -37,12 +37,14 @@ ENGINES = {"four-16": 55, "three-10": 42, "four-15-turbo": 45, "six-30": 70}
 TARGETS = {"four-16": 850, "three-10": 880, "four-15-turbo": 760, "six-30": 700}  # of the models: what a technician looks up
 FATES = ("relearned", "stale", "untouched", "fault", "new_fault")
 FATE_SHARES = (0.4, 0.15, 0.2, 0.15, 0.1)
-FAULTS = {"leak_mm2": (2, 8), "drag_nm": (2, 6), "fuel_delivery_ratio": (0.8, 0.92), "coolant_bias_c": (-30, -10)}
+FAULTS = {"leak_mm2": (2, 8), "drag_nm": (2, 6), "fuel_delivery_ratio": (0.8, 0.92), "coolant_bias_c": (-50, -30)}
 STALE_S = 45.0  # the cleaned car is started again then, and its log begins
 # stretch: from, to of a visit
 STRETCHES = {"idle": (3.0, 29.0), "idle_ac": (40.0, 54.0), "hold_2500": (82.0, 94.0)}
 VISIT = ("{{ at_s = {0}; air_conditioning = 1; }}, {{ at_s = {1}; air_conditioning = 0; }}, {{ at_s = {2}; hold_rpm = 2500.0; }}, "
          "{{ at_s = {3}; hold_rpm = 0.0; }}")
+LITRES = {"four-16": 1.6, "three-10": 1.0, "four-15-turbo": 1.5, "six-30": 3.0}
+PURGE_MM2_L = 0.4  # 30 % duty at 0.19 mm2 for each 10 % on 1.5 l, the same car
 FELT_RPM = 15.0  # so far below its target the idle is felt, and complained of
 FILM_SHOWS = 0.3  # of the droop's film: less is no film that anybody would clean for, and not counted
 
@@ -60,14 +62,16 @@ def deviations(rng):
     return scale, change
 
 
-def days(rng):
+def days(rng, litres):
     """The two visits: a day like any, and one some days later. How far those lie apart: one real car standing warm on 24 days had intake air
-    of 8 C and a barometer of 0.4 kPa standard deviation; coolant and electrical load are invented."""
+    of 8 C and a barometer of 0.4 kPa standard deviation, and purged its canister at idle with nothing up to a tenth of its air (its logs, an open
+    data set); coolant, electrical load and what the canister holds are invented."""
     z = rng.standard_normal
     first = {"electrical_load_w": 300 + 80 * z(), "coolant_c": 90 + 3 * z(), "intake_c": 25 + 10 * z(), "ambient_kpa": 101.3 + z()}
     apart = {"electrical_load_w": 40, "coolant_c": 1.5, "intake_c": 8, "ambient_kpa": 0.4}
     second = {name: value + apart[name] * z() for name, value in first.items()}
-    return [value | {"electrical_load_w": max(value["electrical_load_w"], 120)} for value in (first, second)]
+    return [value | {"electrical_load_w": max(value["electrical_load_w"], 120), "intake.purge_mm2": PURGE_MM2_L * litres * rng.random(),
+                     "intake.purge_vapour_pct": rng.uniform(5, 8)} for value in (first, second)]
 
 
 def draw(seed, number, shapes):
@@ -75,7 +79,7 @@ def draw(seed, number, shapes):
     engine = list(ENGINES)[rng.integers(len(ENGINES))]
     scale, unit = deviations(rng)
     unit.pop("map_offset_kpa" if engine in ("four-16", "six-30") else "maf_gain_ratio" if engine == "three-10" else "", None)
-    pair = {"engine": engine, "scale": scale, "unit": unit, "days": days(rng), "fate": str(rng.choice(FATES, p=FATE_SHARES)),
+    pair = {"engine": engine, "scale": scale, "unit": unit, "days": days(rng, LITRES[engine]), "fate": str(rng.choice(FATES, p=FATE_SHARES)),
             "film_um": float(ENGINES[engine] * 1.5 * rng.random()), "fault": str(rng.choice(list(FAULTS))), "severity": float(rng.random()),
             "shapes": (shapes[number // 2 % len(shapes)], shapes[(number // 2 * 5 + 3) % len(shapes)]),
             "python": number % 2 == 1, "with_car": bool(rng.random() < 0.3), "number": number}
