@@ -5,7 +5,7 @@
 
 // Beyond what a film, its cleaning, another day or another instrument does to one car; each several times the largest that a shipped
 // engine shows between heavily filmed and clean (tests/unit/analysis/test_compare.c). Invented.
-#define TARGET_RPM     60.0 // warm, nothing switched on, as the file gives it; electrical load may raise it
+#define TARGET_RPM     30.0 // warm, nothing switched on, as the file gives it; electrical load may raise it
 #define AIR_RATIO      1.6  // air at idle per turn, one against the other
 #define KEY_ON_PCT     2.5  // position with the key on
 #define POSITION_PCT   8.0  // position at idle
@@ -66,6 +66,10 @@ bool compare_verdict_one_car(const struct compare_side *before, const struct com
     compare_effects_say(&result->why,
                         "Position with the key on was %.1f %% and is %.1f: another track, or its part was replaced.", e->before,
                         e->after);
+  }
+  if (has(before, ESTIMATE_QUANTITY_bypass_steps) != has(after, ESTIMATE_QUANTITY_bypass_steps)) {
+    signs++;
+    compare_effects_say(&result->why, "An idle bypass valve is read in only one of the two.");
   }
   if (other_signals(before, after)) {
     signs += 2;
