@@ -1,8 +1,7 @@
 #!/usr/bin/env python3
-"""roundtrip.py PROGRAM [--pairs N] [--seed S] [--jobs J] [--json FILE] [--bars]: cars before and after, through logs of every shape and back.
+"""roundtrip.py PROGRAM [--pairs N] [--seed S] [--jobs J] [--json FILE] [--bars all]: cars before and after, through logs of every shape and back.
 
-Each pair is a car drawn from the spread of its model (the table `scatter` of `bladegap list parameters`), on two days drawn from the spread
-of days. Before: a film from nothing to beyond where the idle droops, or another fault. Then what was done: cleaned and relearned, cleaned
+Each pair is a car drawn from the spread of its model (widths of the table `scatter`), on two days some time apart (days()). Before: a film from nothing to beyond where the idle droops, or another fault. Then what was done: cleaned and relearned, cleaned
 only, nothing, or the fault is still there. Both visits are logged, in all shapes in turn, half of the pairs by `run --as-log` and half
 by instrument.py, which shares no line with it. `compare` then says what it makes of the two logs, and `estimate` of the first.
 
@@ -11,9 +10,9 @@ an instrument between (means over the same stretches of run.csv).
 
 Bars (the project's own): "repaired" of a car that is not, at most 2 %; a repair that is not called one, at most 5 %, of cars whose idle was
 below its target; where the computer hid the film nothing was wrong by itself, and "improved" is as much as can be told (missed_hidden counts
-those not even told that); of the 90 % intervals
-84 to 96 % hold the truth in 200 pairs, 87 to 95 % in 2000. With --bars a missed one is a failure. A bar that so few pairs cannot tell from
-chance fails only where chance is below 1 in 1000 (binomial)."""
+those not even told that); of the 90 % intervals 84 to 96 % hold the truth in 200 pairs, 87 to 95 % in 2000. A share of failures fails where
+it is above its bar and chance alone would give as many in less than 1 of 100 tries (binomial): a few dozen cars cannot tell 5 % from 6.
+`--bars verdicts` leaves the intervals out, of which so few cars say nothing."""
 import argparse
 import concurrent.futures
 import csv
@@ -48,7 +47,7 @@ VISIT = ("{{ at_s = {0}; air_conditioning = 1; }}, {{ at_s = {1}; air_conditioni
          "{{ at_s = {3}; hold_rpm = 0.0; }}")
 LITRES = {"four-16": 1.6, "three-10": 1.0, "four-15-turbo": 1.5, "six-30": 3.0}
 PURGE_MM2_L = 0.4  # 30 % duty at 0.19 mm2 for each 10 % on 1.5 l, the same car
-FELT_RPM = 15.0  # so far below its target the idle is felt, and complained of
+FELT_RPM = 50.0  # so far below its target the idle is felt, and complained of; P0505 of the shipped engines waits for as much
 FILM_SHOWS = 0.3  # of the droop's film: less is no film that anybody would clean for, and not counted
 
 
@@ -257,15 +256,17 @@ def summary(results):
     return out
 
 
-def judge(out, pairs):
+def judge(out, pairs, bars):
     """Bars that are missed, in words."""
     bad = []
+    if bars == "none":
+        return bad
     for what, bar in (("false_repaired", 0.02), ("missed_repair", 0.05)):
         count, of, which = out[what]
-        if of and count / of > bar and chance(count, of, bar) < 0.001:
+        if of and count / of > bar and chance(count, of, bar) < 0.01:
             bad.append(f"{what}: {count} of {of}, bar {100 * bar:.0f} %; pairs {which[:12]}")
     least, most = (0.87, 0.95) if pairs >= 2000 else (0.84, 0.96)
-    for what in ("effects_hold", "film_holds"):
+    for what in ("effects_hold", "film_holds") if bars == "all" else ():
         held, of = out[what]
         if of >= 50 and not least <= held / of <= most:
             bad.append(f"{what}: {held} of {of}, wanted {100 * least:.0f} to {100 * most:.0f} %")
@@ -282,7 +283,7 @@ def main():
     parser.add_argument("--seed", type=int, default=20)
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--json")
-    parser.add_argument("--bars", action="store_true")
+    parser.add_argument("--bars", choices=("none", "verdicts", "all"), default="none")
     parser.add_argument("--shapes", default=",".join(instrument.SHAPES))
     asked = parser.parse_args()
     program = str(Path(asked.program).resolve())
@@ -293,7 +294,7 @@ def main():
     out = summary(results)
     for key, value in out.items():
         print(f"{key}: {dict(value) if isinstance(value, Counter) else value}")
-    bad = judge(out, asked.pairs) if asked.bars else []
+    bad = judge(out, asked.pairs, asked.bars)
     for line in bad:
         print("FAILED:", line)
     return 1 if bad else 0
