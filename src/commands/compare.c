@@ -1,4 +1,5 @@
 /* `bladegap compare BEFORE AFTER`: did the repair work? */
+#include "analysis/compare/compare_judge.h"
 #include "analysis/compare/compare_model.h"
 #include "base/attributes.h"
 #include "commands/car_card.h"

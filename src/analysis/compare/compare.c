@@ -1,7 +1,4 @@
-#include "analysis/compare/compare_effects.h"
-#include "analysis/compare/compare_verdict.h"
-
-#include <string.h>
+#include "analysis/compare/compare.h"
 
 const struct compare_verdict_row compare_verdict_rows[COMPARE_VERDICT_COUNT] = {
 #define VERDICT(name, code, text) {#name, code, text},
@@ -14,13 +11,4 @@ const struct compare_effect *compare_effect_find(const struct compare_result *re
   for (size_t i = 0; i < result->effect_count; i++)
     if (result->effects[i].condition == condition && result->effects[i].quantity == quantity) return &result->effects[i];
   return NULL;
-}
-
-void compare_judge(const struct compare_side *before, const struct compare_side *after, const struct compare_model *model,
-                   struct compare_result *result) {
-  static const struct compare_model none = {0};
-  memset(result, 0, sizeof *result);
-  if (!model) model = &none;
-  compare_effects(before, after, model, result);
-  compare_verdict(before, after, model, result);
 }

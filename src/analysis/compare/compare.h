@@ -99,10 +99,6 @@ struct compare_result {
   struct compare_words why, unequal, next; // the verdict's reasons; conditions; what to do
 };
 
-/* Judges; model may be NULL. Nothing can fail: what is missing makes the verdict not_told, and is said. */
-void compare_judge(const struct compare_side *before, const struct compare_side *after, const struct compare_model *model,
-                   struct compare_result *result);
-
 /* The effect of a reading, NULL if it was not read on both sides. */
 const struct compare_effect *compare_effect_find(const struct compare_result *result, enum estimate_condition condition,
                                                  enum estimate_quantity quantity);

@@ -1,5 +1,6 @@
+#include "analysis/compare/compare_same_car.h"
+
 #include "analysis/compare/compare_effects.h"
-#include "analysis/compare/compare_verdict.h"
 
 #include <math.h>
 
@@ -32,8 +33,7 @@ static bool other_signals(const struct compare_side *before, const struct compar
   return only_before && only_after;
 }
 
-/* One sign alone is said; two, or one that no repair can bring, mean another car. */
-bool compare_verdict_one_car(const struct compare_side *before, const struct compare_side *after, struct compare_result *result) {
+bool compare_same_car(const struct compare_side *before, const struct compare_side *after, struct compare_result *result) {
   const enum estimate_condition idle = ESTIMATE_CONDITION_idle;
   const double speed[2] = {compare_effects_value(before, idle, ESTIMATE_QUANTITY_speed_rpm),
                            compare_effects_value(after, idle, ESTIMATE_QUANTITY_speed_rpm)};

@@ -2,6 +2,7 @@
 
 #include "analysis/compare/compare_effects.h"
 #include "analysis/compare/compare_outlook.h"
+#include "analysis/compare/compare_same_car.h"
 
 #include <math.h>
 
@@ -290,7 +291,7 @@ void compare_verdict(const struct compare_side *before, const struct compare_sid
   struct facts f;
   gather(before, after, model, result, &f);
   bool unlike = false;
-  result->other_car = !compare_verdict_one_car(before, after, result);
+  result->other_car = !compare_same_car(before, after, result);
   if (!result->other_car) unlike = unlike_moments(before, after, result);
   if (result->other_car || unlike) {
     result->verdict = COMPARE_VERDICT_not_told;

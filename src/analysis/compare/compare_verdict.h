@@ -8,7 +8,4 @@
 void compare_verdict(const struct compare_side *before, const struct compare_side *after, const struct compare_model *model,
                      struct compare_result *result);
 
-/* Whether the two are of one car; where not, the reasons are said. */
-bool compare_verdict_one_car(const struct compare_side *before, const struct compare_side *after, struct compare_result *result);
-
 #endif

@@ -28,7 +28,9 @@ void html_put_in(FILE *stream, const char *before, const char *text, const char 
 }
 
 void html_begin(FILE *stream, const char *title, const char *subject, const char *style) {
-  fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n", stream);
+  fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n"
+        "<meta name=\"viewport\" content=\"width=device-width\"/>\n",
+        stream);
   html_put_in(stream, "<title>", title, ": ");
   html_put_in(stream, "", subject, "</title>\n");
   fprintf(stream, "<style>\n%s</style>\n</head>\n<body>\n", style);

@@ -46,6 +46,9 @@ void compare_report_outlook(const struct compare_report *report, char text[COMPA
   const struct compare_model *m = report->model;
   text[0] = '\0';
   if (!m->known) return;
+  char sure[32];
+  const double percent = 100.0 * m->film_probability;
+  snprintf(sure, sizeof sure, "%s%.0f %%", percent > 99.0 ? "more than " : "", fmin(percent, 99.0));
   if (!m->explained) {
     snprintf(text, COMPARE_REPORT_SIZE,
              "No cause explains the readings before on this engine, so nothing is expected of the ones after.");
@@ -53,18 +56,17 @@ void compare_report_outlook(const struct compare_report *report, char text[COMPA
   }
   if (!r->expects) {
     snprintf(text, COMPARE_REPORT_SIZE,
-             "A film stood behind the readings before with %.0f %%: no outlook to hold against those after.",
-             100.0 * m->film_probability);
+             "A film stood behind the readings before with %s: no outlook to hold against those after.", sure);
     return;
   }
   size_t met = 0;
   for (size_t i = 0; i < r->expected_count; i++) met += r->expected[i].met;
-  int at = snprintf(
-      text, COMPARE_REPORT_SIZE,
-      "Before, a film (%.0f %%) took %.0f to %.0f %% of the idle's air area. Of a clean car, %s, %zu of %zu readings came as "
-      "expected",
-      100.0 * m->film_probability, 100.0 * fmax(m->lost_low_ratio, 0.0), 100.0 * m->lost_high_ratio,
-      r->expects_stale ? "not relearned" : "relearned", met, r->expected_count);
+  int at =
+      snprintf(text, COMPARE_REPORT_SIZE,
+               "Before, a film (%s) took %.0f to %.0f %% of the idle's air area. Of a clean car, %s, %zu of %zu readings came as "
+               "expected",
+               sure, 100.0 * fmax(m->lost_low_ratio, 0.0), 100.0 * m->lost_high_ratio,
+               r->expects_stale ? "not relearned" : "relearned", met, r->expected_count);
   for (size_t i = 0; i < r->expected_count && at < COMPARE_REPORT_SIZE - 60; i++) {
     const struct compare_expected *x = &r->expected[i];
     const int d = compare_report_decimals(x->quantity);

@@ -1,8 +1,8 @@
 /* Verdicts on pairs of moments whose truth is known: cars drawn from the priors, on two days, read as an instrument would, with the
  * model's errors; what was done between the two is drawn as well. Truth: what was done. The bars are those of the program: of pairs that were
  * not repaired at most 2 % are called so, of those that were at most 5 % are missed. */
-#include "analysis/compare/compare.h"
 #include "analysis/compare/compare_effects.h"
+#include "analysis/compare/compare_judge.h"
 #include "analysis/compare/compare_model.h"
 #include "analysis/estimate/drawn_car.h"
 #include "base/random.h"
@@ -113,6 +113,7 @@ static bool make_pair(const struct bench *bench, uint64_t pair, enum deed deed, 
 
 struct tally {
   int count[DEED_COUNT][COMPARE_VERDICT_COUNT];
+  int intervals, hold; // of untouched good cars' changes at idle: all, and those that hold nought
 };
 
 static void print_tally(const char *name, const struct tally *tally) {
@@ -122,7 +123,7 @@ static void print_tally(const char *name, const struct tally *tally) {
     printf("\n%-24s", deed_names[d]);
     for (int v = 0; v < COMPARE_VERDICT_COUNT; v++) printf(" %4d", tally->count[d][v]);
   }
-  puts("");
+  printf("\nintervals that hold the truth: %d of %d\n", tally->hold, tally->intervals);
 }
 
 static void judge_pair(const struct bench *bench, const struct compare_side *before, const struct compare_side *after,
@@ -150,6 +151,10 @@ static void run_pairs(const char *name, uint64_t pairs, bool with_car, struct ta
     if (!make_pair(bench, pair, deed, &before, &after)) continue;
     judge_pair(bench, &before, &after, with_car, result);
     tally->count[deed][result->verdict]++;
+    for (size_t i = 0; deed == GOOD_CAR && i < result->effect_count; i++) {
+      tally->intervals++;
+      tally->hold += result->effects[i].low <= 0.0 && result->effects[i].high >= 0.0;
+    }
     assert_true(result->next.count > 0 && result->why.count > 0);
   }
   free(result);

@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { WIDTH = 700, HEIGHT = 150, LEFT = 58, RIGHT = 10, TOP = 14, BOTTOM = 26, COLUMN_COUNT = 300, ROW_MOST = 8 };
+enum { WIDTH = 360, HEIGHT = 140, LEFT = 46, RIGHT = 8, TOP = 24, BOTTOM = 24, COLUMN_COUNT = 300, ROW_MOST = 8 };
 
 static const char style[] =
     "@page { size: auto; margin: 10mm 12mm; }\n"
@@ -24,8 +24,12 @@ static const char style[] =
     ".three { display: flex; flex-wrap: wrap; gap: 3mm; margin: 2mm 0; }\n"
     ".three div { flex: 1 1 45mm; border: 0.3mm solid #777; padding: 1.5mm 2mm; } .three b { display: block; font-size: 13pt; }\n"
     "table { width: 100%; border-collapse: collapse; margin: 1mm 0; }\n"
-    "th, td { border: 0.2mm solid #777; padding: 0.5mm 1.2mm; text-align: left; } th { background: #e4e4e4; }\n"
-    "figure { margin: 1mm 0; break-inside: avoid; } figure svg { width: 100%; height: auto; } figcaption { color: #333; }\n"
+    "th, td { border: 0.2mm solid #777; padding: 0.5mm 1.2mm; text-align: left; overflow-wrap: normal; } th { background: "
+    "#e4e4e4; }\n"
+    ".pair { display: flex; flex-wrap: wrap; gap: 0 4mm; }\n"
+    "figure { flex: 1 1 75mm; margin: 1mm 0; break-inside: avoid; } figure svg { width: 100%; height: auto; } figcaption { "
+    "color: #333; }\n"
+    "@media (max-width: 500px) { table { font-size: 7.5pt; } }\n"
     ".caution { border: 0.4mm solid #000; padding: 1mm 2mm; margin: 2mm 0; break-inside: avoid; }\n";
 
 /* ---- Traces ---- */
@@ -35,11 +39,12 @@ struct frame {
 };
 
 /* Mean of each column of the picture; NAN where there is nothing. Returns how many have something. */
-static size_t column_means(const struct recording *log, enum channel channel, double from_s, double span_s,
+static size_t column_means(const struct recording *log, enum channel channel, double from_s, double to_s, double span_s,
                            double means[COLUMN_COUNT]) {
   size_t counts[COLUMN_COUNT] = {0}, filled = 0;
   memset(means, 0, COLUMN_COUNT * sizeof *means);
   for (size_t row = 0; log && row < log->row_count; row++) {
+    if (recording_value(log, row, CHANNEL_time_s) > to_s) continue;
     const double at = (recording_value(log, row, CHANNEL_time_s) - from_s) / span_s, value = recording_value(log, row, channel);
     if (at < 0.0 || at >= 1.0 || !isfinite(value)) continue;
     const size_t column = (size_t)(at * COLUMN_COUNT);
@@ -76,7 +81,7 @@ static void put_frame(FILE *stream, const struct frame *f, const char *label, in
   for (int i = 0; i <= 4; i++)
     fprintf(stream, "<text x=\"%.1f\" y=\"%d\" text-anchor=\"%s\">%.0f%s</text>\n", LEFT + (WIDTH - LEFT - RIGHT) * 0.25 * i,
             HEIGHT - 10, i == 4 ? "end" : "middle", 0.25 * i * f->span_s, i == 4 ? " s" : "");
-  html_put_in(stream, "<text x=\"4\" y=\"11\">", label, "</text>\n");
+  html_put_in(stream, "<text x=\"0\" y=\"11\">", label, "</text>\n");
 }
 
 static void put_traces(const struct compare_report *report, enum channel channel, const struct compare_effect *e, FILE *stream) {
@@ -85,7 +90,7 @@ static void put_traces(const struct compare_report *report, enum channel channel
   const struct recording *logs[2] = {report->log_before, report->log_after};
   struct frame f = {span, INFINITY, -INFINITY};
   for (int i = 0; i < 2; i++) {
-    if (column_means(logs[i], channel, report->from_s[i], span, means[i]) == 0) return;
+    if (column_means(logs[i], channel, report->from_s[i], report->to_s[i], span, means[i]) == 0) return;
     for (int c = 0; c < COLUMN_COUNT; c++) {
       if (!isfinite(means[i][c])) continue;
       f.low = fmin(f.low, means[i][c]);
@@ -128,9 +133,11 @@ static void put_pictures(const struct compare_report *report, FILE *stream) {
   enum channel channel;
   const struct compare_effect *speed = compare_effect_find(report->result, ESTIMATE_CONDITION_idle, ESTIMATE_QUANTITY_speed_rpm);
   if (!report->log_before || !report->log_after) return;
+  fputs("<div class=\"pair\">\n", stream);
   if (speed) put_traces(report, CHANNEL_speed_rpm, speed, stream);
   const struct compare_effect *opening = opening_of(report, &channel);
   if (opening && opening->quantity != ESTIMATE_QUANTITY_idle_air_pct) put_traces(report, channel, opening, stream);
+  fputs("</div>\n", stream);
 }
 
 /* ---- Three numbers ---- */
@@ -219,7 +226,8 @@ void compare_report_html(const struct compare_report *report, FILE *stream) {
   const unsigned cautions = compare_report_cautions(report);
   for (int i = 0; i < CAUTION_COUNT; i++)
     if ((cautions >> i) & 1u) html_put_in(stream, "<div>", caution_rows[i].brief, "</div>\n");
-  html_put_in(stream, "<div><b>", caution_disclaimer, "</b></div></div>\n");
+  fputs("<div><b>The vehicle maker's service information, local rules and a qualified technician decide.</b></div></div>\n",
+        stream);
   put_words("Next", &r->next, stream);
   fputs("</body>\n</html>\n", stream);
 }
