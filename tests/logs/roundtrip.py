@@ -35,14 +35,13 @@ import instrument  # noqa: E402
 ENGINES = {"four-16": 55, "three-10": 42, "four-15-turbo": 45, "six-30": 70}
 TARGETS = {"four-16": 850, "three-10": 880, "four-15-turbo": 760, "six-30": 700}  # of the models: what a technician looks up
 FATES = ("relearned", "stale", "untouched", "fault", "new_fault")
-FATE_SHARES = (0.4, 0.15, 0.2, 0.15, 0.1)
+FATE_SHARES = (0.45, 0.15, 0.18, 0.12, 0.1)
 FAULTS = {"leak_mm2": (2, 8), "drag_nm": (2, 6), "fuel_delivery_ratio": (0.8, 0.92), "coolant_bias_c": (-50, -30)}
 STALE_S = 45.0  # the cleaned car is started again then, and its log begins
 # stretch: from, to of a visit
 STRETCHES = {"idle": (3.0, 29.0), "idle_ac": (40.0, 54.0), "hold_2500": (82.0, 94.0)}
 LISTED = {"idle": ("speed_rpm", "tps1_v", "maf_gps", "map_kpa", "load_pct", "spark_deg", "stft_pct", "ltft_pct", "coolant_c", "intake_c"),
           "idle_ac": ("speed_rpm", "tps1_v", "maf_gps", "map_kpa", "spark_deg"), "hold_2500": ("tps1_v", "maf_gps", "map_kpa")}
-ESTIMATE_EVERY = 4  # of the pairs: an estimate takes longer than all the rest
 VISIT = ("{{ at_s = {0}; air_conditioning = 1; }}, {{ at_s = {1}; air_conditioning = 0; }}, {{ at_s = {2}; hold_rpm = 2500.0; }}, "
          "{{ at_s = {3}; hold_rpm = 0.0; }}")
 LITRES = {"four-16": 1.6, "three-10": 1.0, "four-15-turbo": 1.5, "six-30": 3.0}
@@ -82,7 +81,7 @@ def draw(seed, number, shapes):
     scale, unit = deviations(rng)
     unit.pop("map_offset_kpa" if engine in ("four-16", "six-30") else "maf_gain_ratio" if engine == "three-10" else "", None)
     pair = {"engine": engine, "scale": scale, "unit": unit, "days": days(rng, LITRES[engine]), "fate": str(rng.choice(FATES, p=FATE_SHARES)),
-            "film_um": float(ENGINES[engine] * 1.5 * rng.random()), "fault": str(rng.choice(list(FAULTS))), "severity": float(rng.random()),
+            "film_um": float(ENGINES[engine] * 1.7 * rng.random()), "fault": str(rng.choice(list(FAULTS))), "severity": float(rng.random()),
             "shapes": (shapes[number // 2 % len(shapes)], shapes[(number // 2 * 5 + 3) % len(shapes)]),
             "python": number % 2 == 1, "with_car": bool(rng.random() < 0.3), "number": number}
     return pair, rng
@@ -167,7 +166,21 @@ def answer(program, *words):
         return None, done.returncode, done.stderr
 
 
-def one(program, seed, number, shapes):
+def against_numpy(program, folder, asked):
+    """Means of a stretch told by --at, ours and numpy's of what stands in the file: [(name, said, numpy's)]."""
+    path, answers = asked
+    found, _, _ = answer(program, "compare", path, path, "--threads", "1", "--at", "before.idle=4:26", "--at", "after.idle=4:26")
+    out = []
+    for name, channel in (("speed_rpm", "speed_rpm"), ("tp_pct", "tps1_v"), ("maf_gps", "maf_gps"), ("map_kpa", "map_kpa"), ("spark_deg", "spark_deg")):
+        decimals = instrument.SIGNALS[channel][5]
+        values = [round(value, decimals) for time, other, value in answers if other == channel and 4 <= round(time, 3) <= 26]
+        said = [e["before"] for e in (found or {}).get("effects", []) if e["name"] == name and e["condition"] == "idle"]
+        if values and said:
+            out.append((name, said[0], float(numpy.mean(values))))
+    return out
+
+
+def one(program, seed, number, shapes, estimate_every):
     pair, rng = draw(seed, number, shapes)
     fate, kept = pair["fate"], fault_of(pair)
     film = 0.0 if fate == "fault" else pair["film_um"]
@@ -176,7 +189,7 @@ def one(program, seed, number, shapes):
         paths = [folder / f"{side}.csv" for side in ("before", "after")]
         before = {"film_um": film} | (kept if fate == "fault" else {})
         after = {"film_um": film if fate == "untouched" else film if fate == "stale" else 0.0} | (kept if fate in ("fault", "new_fault") else {})
-        rows = []
+        rows, asked = [], None
         for at, (side, conditions) in enumerate((("before", before), ("after", after))):
             stale = at == 1 and fate == "stale"
             logs = [] if pair["python"] else [(paths[at], pair["shapes"][at])]
@@ -185,13 +198,17 @@ def one(program, seed, number, shapes):
                 return {"number": number, "fate": fate, "skipped": why.strip()[-120:]}
             rows.append(got)
             if pair["python"]:
-                instrument.write(paths[at], pair["shapes"][at], *instrument.poll(rng, got, STALE_S if stale else 0.0, float(rng.uniform(12, 25))))
+                polled = instrument.poll(rng, got, STALE_S if stale else 0.0, float(rng.uniform(12, 25)))
+                instrument.write(paths[at], pair["shapes"][at], *polled)
+                asked = asked or (paths[at], polled[0])
         off = TARGETS[pair["engine"]] - float(rows[0]["speed_rpm"][rows[0]["time_s"] < 29].mean())
         result = {key: pair[key] for key in ("number", "engine", "fate", "shapes", "python", "with_car")} | {"film_um": film, "felt": off > FELT_RPM}
         words = ["compare", *paths, "--threads", "1"] + (
             ["--car", pair["engine"]] if pair["with_car"] else ["--target-rpm", str(TARGETS[pair["engine"]])])
         found, code, message = answer(program, *words)
         result |= {"verdict": found and found.get("verdict"), "compare_code": code, "compare_error": message.strip()[-300:]}
+        if found and pair["python"] and pair["shapes"][0] in ("polled", "clock", "long", "times"):
+            result["numpy"] = against_numpy(program, folder, asked)
         if found and fate in ("relearned", "untouched", "new_fault"):
             same_day, _ = run(program, folder, pair, "same-day", merge(pair["unit"], pair["days"][0], after), False, 2 * number + 2, [])
             if same_day:
@@ -199,7 +216,7 @@ def one(program, seed, number, shapes):
                 result["effects"] = [
                     (name, now[name] - then[name], e["low"], e["high"])
                     for e in found.get("effects", []) if (name := f"{e['name']}@{e['condition']}") in now]
-        if fate != "fault" and number % ESTIMATE_EVERY == 0:
+        if fate != "fault" and number % estimate_every == 0:
             found, code, message = answer(program, "estimate", pair["engine"], "--readings", paths[0], "--threads", "1")
             result["film_from"] = "log"
             if code == 65 and "is a log" in message:
@@ -252,6 +269,8 @@ def summary(results):
     effects = [held for name, every in holds.items() if name != "film" for held in every]
     out["effects_hold"] = (sum(effects), len(effects))
     out["film_holds"] = (sum(holds["film"]), len(holds["film"]))
+    means = [row for r in done for row in r.get("numpy", [])]
+    out["means_off"] = ([row for row in means if abs(row[1] - row[2]) > 1e-3 + 1e-5 * abs(row[2])], len(means))
     out["by_reading"] = {name: (sum(held), len(held)) for name, held in sorted(holds.items())}
     return out
 
@@ -270,6 +289,8 @@ def judge(out, pairs, bars):
         held, of = out[what]
         if of >= 50 and not least <= held / of <= most:
             bad.append(f"{what}: {held} of {of}, wanted {100 * least:.0f} to {100 * most:.0f} %")
+    if out["means_off"][0]:
+        bad.append(f"means that are not numpy's: {out['means_off'][0][:4]}")
     if out["unread"]:
         bad.append(f"{len(out['unread'])} pairs could not be compared: {out['unread'][:3]}")
     return bad
@@ -284,11 +305,12 @@ def main():
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--json")
     parser.add_argument("--bars", choices=("none", "verdicts", "all"), default="none")
+    parser.add_argument("--estimate-every", type=int, default=4, help="of the pairs: an estimate takes longer than all the rest")
     parser.add_argument("--shapes", default=",".join(instrument.SHAPES))
     asked = parser.parse_args()
     program = str(Path(asked.program).resolve())
     with concurrent.futures.ProcessPoolExecutor(asked.jobs) as pool:
-        results = list(pool.map(one, *zip(*[(program, asked.seed, asked.first + i, asked.shapes.split(",")) for i in range(asked.pairs)]), chunksize=4))
+        results = list(pool.map(one, *zip(*[(program, asked.seed, asked.first + i, asked.shapes.split(","), asked.estimate_every) for i in range(asked.pairs)]), chunksize=4))
     if asked.json:
         Path(asked.json).write_text(json.dumps(results, indent=1))
     out = summary(results)
