@@ -171,7 +171,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_compare = {
     .name = "compare",
-    .text = "did the repair work: two logs of one car, before and after, with uncertainty and verdict",
+    .text = "did the repair work: two logs of one car, before and after, with a verdict",
     .operands = "BEFORE AFTER",
     .operand_least = 2,
     .operand_most = 2,
@@ -192,6 +192,8 @@ const struct command command_compare = {
         "Log both warm, out of gear, parking brake on, wheels chocked, in the open or with extraction, nothing switched on, two "
         "minutes of "
         "idle with the pedal released: speed, target, position, air flow or manifold pressure, trims, coolant, intake air.\n\n"
-        "  bladegap compare before.csv after.csv --car four-16 --html sheet.html\n"
-        "  bladegap compare scenarios/readings/film-full.csv scenarios/readings/film-full-when-good.csv --car models/four-16.cfg",
+        "  bladegap compare scenarios/readings/film-full.csv scenarios/readings/film-full-when-good.csv --car "
+        "models/four-16.cfg\n"
+        "  bladegap run scenarios/clean-without-relearn.cfg --out r --format none\n"
+        "  bladegap compare r/run.csv r/run.csv --at before.idle=5:24 --at after.idle=40:100 --html a.html",
 };

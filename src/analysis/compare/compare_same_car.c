@@ -6,11 +6,12 @@
 
 // Beyond what a film, its cleaning, another day or another instrument does to one car; each several times the largest that a shipped
 // engine shows between heavily filmed and clean (tests/unit/analysis/test_compare.c). Invented.
-#define TARGET_RPM     30.0 // warm, nothing switched on, as the file gives it; electrical load may raise it
-#define AIR_RATIO      1.6  // air at idle per turn, one against the other
-#define KEY_ON_PCT     2.5  // position with the key on
-#define POSITION_PCT   8.0  // position at idle
-#define PRESSURE_RATIO 1.6
+#define TARGET_RPM      40.0 // both warm, nothing switched on; by 2 rpm per K of coolant, which may be 15 K apart
+#define TARGET_SIGN_RPM 20.0 // by so much it is one sign among others
+#define AIR_RATIO       1.6  // air at idle per turn, one against the other
+#define KEY_ON_PCT      2.5  // position with the key on
+#define POSITION_PCT    8.0  // position at idle
+#define PRESSURE_RATIO  1.6
 
 static double ratio(double one, double other) { return fmax(one / other, other / one); }
 
@@ -39,9 +40,11 @@ bool compare_same_car(const struct compare_side *before, const struct compare_si
                            compare_effects_value(after, idle, ESTIMATE_QUANTITY_speed_rpm)};
   int signs = 0;
   const struct compare_effect *e = compare_effect_find(result, idle, ESTIMATE_QUANTITY_target_rpm);
-  if (e && fabs(e->change) > TARGET_RPM) {
-    signs++;
-    compare_effects_say(&result->why, "The idle target was %.0f rpm and is %.0f: one car keeps its target.", e->before, e->after);
+  if (e && fabs(e->change) > TARGET_SIGN_RPM) {
+    signs += fabs(e->change) > TARGET_RPM ? 2 : 1; // be it another car or a load: what is compared is not one idle
+    compare_effects_say(&result->why,
+                        "The idle target was %.0f rpm and is %.0f: another car, or something was switched on in one of the two.",
+                        e->before, e->after);
   }
   e = compare_effect_find(result, idle, ESTIMATE_QUANTITY_maf_gps);
   if (e && ratio(e->before / speed[0], e->after / speed[1]) > AIR_RATIO) {

@@ -261,11 +261,11 @@ static void say_next(const struct facts *f, bool unlike, struct compare_result *
                         "If it still races then, look for air from elsewhere: a hose left off, a gasket, a blade that hangs.");
     break;
   case COMPARE_VERDICT_improved:
-    compare_effects_say(next,
-                        f->left + f->fresh > 0
-                            ? "Something is still off (above): clean again where deposit is left, then look elsewhere."
-                            : "Log again warm for two minutes with the idle target and what was learned; with --car the film's "
-                              "remainder is judged too.");
+    compare_effects_say(
+        next, f->left + f->fresh > 0
+                  ? "Something is still off (above): clean again where deposit is left, then look elsewhere."
+                  : "Log again warm with the idle target and what was learned; or log a slow opening before the next clean and "
+                    "after it: bladegap curve measures what is left.");
     break;
   case COMPARE_VERDICT_no_effect:
     compare_effects_say(
@@ -278,7 +278,8 @@ static void say_next(const struct facts *f, bool unlike, struct compare_result *
     break;
   default:
     compare_effects_say(
-        next, result->other_car ? "Take both logs from the same car, with the same scale of its position."
+        next, result->other_car
+                  ? "Take both logs from the same car, with nothing switched on in either and the same scale of its position."
               : unlike ? "Log again, both warm (thermostat open), nothing switched on, out of gear, at a like temperature."
                        : "Log again warm, two minutes of idle with nothing switched on: speed, target, position, air, trims, "
                          "coolant, intake air.");
