@@ -112,8 +112,15 @@ static double slowest_rpm(const struct recording *log) {
   return slowest;
 }
 
+static bool speed_logged(const struct recording *log) {
+  for (size_t row = 0; row < log->row_count; row++)
+    if (isfinite(recording_value(log, row, CHANNEL_speed_rpm))) return true;
+  return false;
+}
+
 bool compare_log_find_idle(const struct recording *log, struct compare_window *window) {
-  const double slowest = slowest_rpm(log), most_rpm = IDLE_MOST_RATIO * slowest;
+  const bool logged = speed_logged(log);
+  const double most_rpm = IDLE_MOST_RATIO * slowest_rpm(log);
   struct compare_idle idle;
   double from_s = NAN, last_s = NAN; // of a stretch; the last row that was idle
   compare_idle_begin(log, &idle);
@@ -121,8 +128,8 @@ bool compare_log_find_idle(const struct recording *log, struct compare_window *w
     const bool end = row == log->row_count, cut = end || asked(log, row);
     const double time_s = end ? INFINITY : recording_value(log, row, CHANNEL_time_s);
     const double speed_rpm = end ? NAN : recording_value(log, row, CHANNEL_speed_rpm);
-    if (!cut && isfinite(slowest) && !isfinite(speed_rpm)) continue; // a row of another value says nothing of it
-    if (!cut && (!isfinite(slowest) || idles(speed_rpm, most_rpm))) {
+    if (!cut && logged && !isfinite(speed_rpm)) continue; // a row of another value says nothing of it
+    if (!cut && (!logged || idles(speed_rpm, most_rpm))) {
       if (isnan(from_s)) from_s = time_s;
       last_s = time_s;
     } else if (!isnan(from_s) && (cut || time_s - last_s > SWING_S)) { // a rough idle looks out of its range for a moment

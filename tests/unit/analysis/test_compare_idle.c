@@ -86,6 +86,10 @@ static void test_none(void **state) {
   assert_false(compare_log_find_idle(&log.recording, &window));
   recording_destroy(&log.recording);
   begin(&log, false);
+  add(&log, 60.0, 0.0, 0.0, 0.0); // the engine does not run
+  assert_false(compare_log_find_idle(&log.recording, &window));
+  recording_destroy(&log.recording);
+  begin(&log, false);
   for (int i = 0; i < 12; i++) add(&log, 5.0, 850.0, 5.0, i % 2 ? 2.2 : 3.0); // nothing lasts: better all of it than nothing
   window = find(&log);
   assert_true(window.to_s - window.from_s > 50.0);
