@@ -8,7 +8,13 @@
 
 #include <stdint.h>
 
-enum random_stream { RANDOM_STREAM_CYCLE_SCATTER = 1, RANDOM_STREAM_SENSOR = 2, RANDOM_STREAM_CASE = 3, RANDOM_STREAM_SPARK = 4 };
+enum random_stream {
+  RANDOM_STREAM_CYCLE_SCATTER = 1,
+  RANDOM_STREAM_SENSOR = 2,
+  RANDOM_STREAM_CASE = 3,
+  RANDOM_STREAM_SPARK = 4,
+  RANDOM_STREAM_LOG = 5
+};
 
 /* Uniform in the open interval (0, 1). */
 double random_uniform(uint64_t seed, uint64_t stream, uint64_t index);

@@ -7,6 +7,8 @@
 #include "io/config/data_folder.h"
 #include "io/config/engine_file.h"
 #include "io/config/scenario_file.h"
+#include "io/scantool/log_shapes.h"
+#include "io/scantool/log_signals.h"
 
 #include <math.h>
 #include <string.h>
@@ -68,6 +70,38 @@ static enum status fill_solvers(struct grid *grid, struct error *error) {
   return STATUS_OK;
 }
 
+static const char *const shape_columns[] = {"name", "text"};
+
+static enum status fill_log_shapes(struct grid *grid, struct error *error) {
+  (void)error;
+  grid_columns(grid, shape_columns, ARRAY_COUNT(shape_columns));
+  for (size_t i = 0; i < log_shapes_count; i++) {
+    grid_text(grid, log_shapes[i].name);
+    grid_text(grid, log_shapes[i].text);
+  }
+  return STATUS_OK;
+}
+
+static const char *const signal_columns[] = {"short", "name", "unit", "id", "every", "noise", "usual"};
+
+static enum status fill_log_signals(struct grid *grid, struct error *error) {
+  (void)error;
+  grid_columns(grid, signal_columns, ARRAY_COUNT(signal_columns));
+  for (size_t i = 0; i < log_signals_count; i++) {
+    const struct log_signal *signal = &log_signals[i];
+    char identifier[8] = "";
+    if (signal->identifier) snprintf(identifier, sizeof identifier, "%02X", signal->identifier);
+    grid_text(grid, signal->abbreviation);
+    grid_text(grid, signal->name);
+    grid_text(grid, signal->unit);
+    grid_text(grid, identifier);
+    grid_number(grid, signal->every);
+    grid_number(grid, signal->noise);
+    grid_text(grid, signal->usual ? "yes" : "no");
+  }
+  return STATUS_OK;
+}
+
 static const char *const key_columns[] = {"place", "key", "kind", "min", "max", "otherwise", "text"};
 
 /* Keys of a scenario file; a choice has its words behind the text. */
@@ -108,7 +142,9 @@ static enum status fill_keys(struct grid *grid, struct error *error) {
   KIND(scenarios, "scenarios") \
   KIND(keys, "keys") \
   LISTS_LIST(KIND) \
-  KIND(solvers, "solvers")
+  KIND(solvers, "solvers") \
+  KIND(log_shapes, "log-shapes") \
+  KIND(log_signals, "log-signals")
 
 #define LIST(name, edge) \
   static enum status fill_##name(struct grid *grid, struct error *error) { \
@@ -180,7 +216,7 @@ const struct command command_list = {
     .run = run,
     .details =
         "KIND is one of engines, scenarios, keys, channels, faults, codes, parameters, readings, conditions, causes, "
-        "costs, card, solvers, exit-codes.\n\n"
+        "costs, card, solvers, log-shapes, log-signals, exit-codes.\n\n"
         "faults are all the quantities that a scenario's timeline, --set and --vary know by name: faults, "
         "loads, "
         "the driver, the world. needs says what an engine must have for one to do anything. keys are those of a scenario "
@@ -189,7 +225,8 @@ const struct command command_list = {
         "name "
         "ends in its unit; ranges are in that unit. seen_by says whether a trade instrument shows a "
         "channel. readings are what bladegap estimate takes, conditions where it takes them, causes what it "
-        "looks for, and costs what it weighs, by the keys of its --costs FILE.\n\n"
+        "looks for, and costs what it weighs, by the keys of its --costs FILE. log-shapes and log-signals are those of "
+        "bladegap run --as-log.\n\n"
         "  bladegap list faults\n"
         "  bladegap list channels --json",
     .operand_choices = kind_names,

@@ -5,6 +5,7 @@
 #include "commands/engine_options.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
+#include "commands/run_log.h"
 #include "commands/run_record.h"
 #include "commands/run_text.h"
 #include "commands/scenario_any.h"
@@ -29,8 +30,7 @@ enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, STREAM_MAX = 16 };
 
 static const struct option_row run_options[] = {
     OPTION_ROW_TEXT("out", "DIR",
-                    "folder for run.csv, summary.txt and the pictures; out/NAME of the scenario by default. Of several "
-                    "scenarios each has its folder in it"),
+                    "folder for run.csv, summary.txt and pictures; out/NAME by default. Of several each has its folder in it"),
     PICTURE_OPTION_ROW,
     PICTURE_OPTION_FOR_ROW,
     OPTION_ROW_CHOICE("solver", "SOLVER", solver_list_names,
@@ -43,16 +43,13 @@ static const struct option_row run_options[] = {
     OPTION_ROW_FLAG("all", "the whole summary: every sentence, readings, events, scan tool; without it what is read first"),
     {"stream-at", OPTION_REAL, "T", 0, 604800, NULL, true,
      "also show what a scan tool reads T seconds into the run; may be given up to 16 times"},
-    OPTION_ROW_FLAG("rows-only",
-                    "write run.csv and events.csv as the run goes, and no pictures or summary: memory stays the same "
-                    "however long it is"),
+    OPTION_ROW_FLAG("rows-only", "write run.csv and events.csv as the run goes, and no pictures or summary: memory stays flat"),
     UNITS_OPTION_ROW,
     PROGRESS_OPTION_ROW,
+    RUN_LOG_OPTION_ROWS,
     OPTION_ROW_FLAG("capture", "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
-    OPTION_ROW_FLAG(
-        "record",
-        "also write what was done, and when, to record.txt, which run takes like a scenario: the same bytes again. If values "
-        "of the engine were changed, engine.cfg beside it says which"),
+    OPTION_ROW_FLAG("record", "also write what was done, and when, to record.txt, which run takes like a scenario: the same "
+                              "bytes again. If values of the engine were changed, engine.cfg beside it says which"),
 };
 
 /* Everything a run owns. */
@@ -66,7 +63,7 @@ struct job {
   struct recording recording;
   struct story story;
   struct explanation explanation;
-  struct scan streams[STREAM_MAX]; // --stream-at
+  struct scan streams[STREAM_MAX + 1]; // --stream-at, and behind them the start, for --as-log
   size_t stream_count;
   struct scan last;          // at the end
   struct output_file output; // one file is open at a time
@@ -127,7 +124,8 @@ static enum status load(struct job *job, struct error *error) {
   if (status != STATUS_OK) return status;
   if (options_given(job->line, "seed")) job->scenario.seed = (uint64_t)options_count(job->line, "seed", 1);
   choose_folder(job);
-  return choose_streams(job, error);
+  status = run_log_check(job->line, &job->scenario, error);
+  return status == STATUS_OK ? choose_streams(job, error) : status;
 }
 
 static enum status make_folder(struct job *job, struct error *error) {
@@ -149,7 +147,7 @@ static enum status simulate(struct job *job, struct error *error) {
   struct progress progress;
   enum status status = launch_scenario(&job->engine, &job->scenario, solver, &options, &job->sim, error);
   if (status != STATUS_OK) return status;
-  simulation_ask_scans(job->sim, job->streams, job->stream_count);
+  simulation_ask_scans(job->sim, job->streams, job->stream_count + 1);
   progress_begin(&progress, job->line, "simulating");
   status = simulation_run(job->sim, &job->recording, progress.on ? progress_simulation : NULL, &progress, error);
   progress_end(&progress);
@@ -190,6 +188,12 @@ static enum status save_record(struct job *job, struct error *error) {
   return status;
 }
 
+static enum status save_logs(struct job *job, struct error *error) {
+  const struct scan *start = &job->streams[job->stream_count];
+  for (size_t i = 0; i < options_given(job->line, "as-log"); i++) list_file(job, options_text_at(job->line, "as-log", i));
+  return run_log_write(job->line, &job->engine, &job->scenario, &job->recording, start, error);
+}
+
 /* A row straight to the file; a full disk ends the run. */
 static enum status stream_row(const double values[CHANNEL_COUNT], void *user, struct error *error) {
   struct job *job = user;
@@ -222,6 +226,7 @@ static enum status simulate_to_csv(struct job *job, struct error *error) {
   if (written == STATUS_OK && status == STATUS_OK) status = save_events(job, error);
   if (written == STATUS_OK && status == STATUS_OK) status = finish_scans(job, error);
   if (written == STATUS_OK && status == STATUS_OK) status = save_record(job, error);
+  if (written == STATUS_OK && status == STATUS_OK) status = save_logs(job, error);
   if (status == STATUS_OK && written != STATUS_OK) {
     *error = writing;
     return written;
@@ -475,16 +480,11 @@ const struct command command_run = {
     .option_count = sizeof run_options / sizeof run_options[0],
     .run = run,
     .details =
-        "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, "
-        "summary.txt, and pictures: the "
-        "run over time, gap area against blade opening, the gap to scale, and, where loads cut in at "
-        "several films, the "
-        "lowest speed after each. The summary on stdout says, in numbers of this very run, why the "
-        "idle went as it "
-        "did.\n\n"
+        "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, summary.txt, and pictures: the "
+        "run over time, gap area against blade opening, the gap to scale, and, where loads cut in at several films, the "
+        "lowest speed after each. The summary on stdout says, in numbers of this very run, why the idle went as it did.\n\n"
         "A record (--record, docs/records.md) is taken like a scenario.\n\n"
-        "Of several scenarios each has its own folder, and beside.png shows them side by side on the "
-        "same scales.\n\n"
+        "Of several scenarios each has its own folder, and beside.png shows them side by side on the same scales.\n\n"
         "What if? --set and --freeze change what is played, not the file: the summary begins with what was changed and which "
         "steps that replaces, and the files go into a folder of that name (out/film-droop-film_um=60). A condition keeps its "
         "value for the whole run; NAME@T=VALUE adds a step, which ends a ramp of that condition. Shipped scenarios go by "
@@ -494,5 +494,6 @@ const struct command command_run = {
         "  bladegap run film-droop --freeze learned --set film_um@300=0\n"
         "  bladegap run scenarios/film-droop.cfg --out /tmp/droop --format both\n"
         "  bladegap run scenarios/leak-air-flow.cfg scenarios/film-air-flow.cfg\n"
+        "  bladegap run slow-opening --set film_um=45 --as-log /tmp/drive.csv --log-shape polled\n"
         "  bladegap run scenarios/film-droop.cfg --json --quiet",
 };

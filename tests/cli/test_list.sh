@@ -2,7 +2,7 @@
 # list: every kind, as a table and as JSON.
 . "$(dirname "$0")/common.sh"
 
-for kind in engines scenarios keys channels faults codes parameters readings conditions causes costs solvers exit-codes; do
+for kind in engines scenarios keys channels faults codes parameters readings conditions causes costs solvers log-shapes log-signals exit-codes; do
   good . list "$kind"
   holds "list $kind fits 100 columns" narrow "$work/.out"
   run list "$kind" --json
@@ -19,6 +19,8 @@ holds 'docs/scenarios.md lists the keys as they are' bash docs/make/keys.sh "$pr
 good '^P0506 +Idle Control System RPM Lower' list codes
 good '^78 ' list exit-codes
 good '^cvode ' list solvers
+good '^held +a line an answer' list log-shapes
+good '^TP +Absolute Throttle Position +% +11 +1 +0.05 +yes' list log-signals
 good '^speed_rpm +1 +instrument +engine speed' list channels
 good '^maf_gps +idle, idle_ac, .*stream +0\.01 +air-flow' list readings
 good '^drag +drag_nm +1\.5 +10 ' list causes

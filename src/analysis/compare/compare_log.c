@@ -1,9 +1,11 @@
 #include "analysis/compare/compare_log.h"
 
+#include "analysis/compare/compare_idle.h"
+
 #include <math.h>
 
 #define BLOCK_S         3.0
-#define IDLE_LEAST_S    10.0
+#define SWING_S         1.5 // longer above is no swing of the idle: the pedal, or a start
 #define SETTLE_S        5.0 // after the pedal, a start or a load
 #define RUNNING_RPM     350.0
 #define PEDAL_PCT       1.5
@@ -82,12 +84,13 @@ bool compare_log_mean(const struct recording *log, enum channel channel, double 
   return true;
 }
 
-static bool idles(const struct recording *log, size_t row, double most_rpm) {
-  const double speed = recording_value(log, row, CHANNEL_speed_rpm);
-  if (recording_value(log, row, CHANNEL_pedal_pct) > PEDAL_PCT) return false;
-  if (recording_value(log, row, CHANNEL_air_conditioning) > ON || recording_value(log, row, CHANNEL_drive) > ON) return false;
-  return !isfinite(speed) || (speed > RUNNING_RPM && speed < most_rpm); // a row of another value says nothing of it
+/* Whether a row says that more than idle is asked for. */
+static bool asked(const struct recording *log, size_t row) {
+  return recording_value(log, row, CHANNEL_pedal_pct) > PEDAL_PCT || recording_value(log, row, CHANNEL_air_conditioning) > ON ||
+         recording_value(log, row, CHANNEL_drive) > ON;
 }
+
+static bool idles(double speed_rpm, double most_rpm) { return speed_rpm > RUNNING_RPM && speed_rpm < most_rpm; }
 
 /* Lowest mean speed of a block: what is idle in this log. */
 static double slowest_rpm(const struct recording *log) {
@@ -109,21 +112,35 @@ static double slowest_rpm(const struct recording *log) {
   return slowest;
 }
 
+static bool speed_logged(const struct recording *log) {
+  for (size_t row = 0; row < log->row_count; row++)
+    if (isfinite(recording_value(log, row, CHANNEL_speed_rpm))) return true;
+  return false;
+}
+
 bool compare_log_find_idle(const struct recording *log, struct compare_window *window) {
+  const bool logged = speed_logged(log);
   const double most_rpm = IDLE_MOST_RATIO * slowest_rpm(log);
-  double from_s = NAN, longest_s = 0.0;
+  struct compare_idle idle;
+  double from_s = NAN, last_s = NAN; // of a stretch; the last row that was idle
+  compare_idle_begin(log, &idle);
   for (size_t row = 0; row <= log->row_count; row++) {
-    const bool in = row < log->row_count && idles(log, row, most_rpm);
-    if (in && isnan(from_s)) from_s = recording_value(log, row, CHANNEL_time_s);
-    if (in || isnan(from_s) || row == 0) continue;
-    const double to_s = recording_value(log, row - 1, CHANNEL_time_s);
-    if (to_s - from_s > longest_s) {
-      longest_s = to_s - from_s;
-      *window = (struct compare_window){ESTIMATE_CONDITION_idle, from_s + fmin(SETTLE_S, 0.25 * longest_s), to_s};
+    const bool end = row == log->row_count, cut = end || asked(log, row);
+    const double time_s = end ? INFINITY : recording_value(log, row, CHANNEL_time_s);
+    const double speed_rpm = end ? NAN : recording_value(log, row, CHANNEL_speed_rpm);
+    if (!cut && logged && !isfinite(speed_rpm)) continue; // a row of another value says nothing of it
+    if (!cut && (!logged || idles(speed_rpm, most_rpm))) {
+      if (isnan(from_s)) from_s = time_s;
+      last_s = time_s;
+    } else if (!isnan(from_s) && (cut || time_s - last_s > SWING_S)) { // a rough idle looks out of its range for a moment
+      compare_idle_offer(log, from_s, last_s, &idle);
+      from_s = NAN;
     }
-    from_s = NAN;
   }
-  return longest_s >= IDLE_LEAST_S;
+  if (isnan(idle.best.from_s)) return false;
+  const double length_s = idle.best.to_s - idle.best.from_s;
+  *window = (struct compare_window){ESTIMATE_CONDITION_idle, idle.best.from_s + fmin(SETTLE_S, 0.25 * length_s), idle.best.to_s};
+  return true;
 }
 
 void compare_log_add(const struct recording *log, const struct compare_window *window, struct compare_side *side) {
