@@ -20,6 +20,7 @@
   COMMAND(estimate) \
   COMMAND(curve) \
   COMMAND(testsheet) \
+  COMMAND(page) \
   COMMAND(list) \
   COMMAND(check) \
   COMMAND(help)

@@ -15,7 +15,7 @@ function drawCharts(canvas, bench, other, windowS, colours) {
   c.clearRect(0, 0, w, h);
   c.font = `${colours.size}px system-ui, sans-serif`;
   shown.forEach(([name, beside, least, decimals], n) => {
-    const top = n * high + 15, bottom = (n + 1) * high - 4, lines = [[bench, name, []], [bench, beside, [2, 3]], [other, name, [8, 4]]];
+    const top = n * high + colours.size + 5, bottom = (n + 1) * high - 4, lines = [[bench, name, []], [bench, beside, [2, 3]], [other, name, [8, 4]]];
     let low = Infinity, up = -Infinity;
     for (const [of, channel] of lines) if (of && channel) for (const i of rowsOf(of, from, right - left)) {
       const v = of.at(channel, i);
@@ -29,7 +29,7 @@ function drawCharts(canvas, bench, other, windowS, colours) {
     c.fillStyle = colours.text;
     c.fillText(t(name) + (beside ? ` · · · ${t(beside)}` : '') + `   ${format(bench.now(name), decimals)}`, left, top - 3, right - left);
     c.textAlign = 'right';
-    c.fillText(format(up, decimals), left - 4, top + 9);
+    c.fillText(format(up, decimals), left - 4, top + colours.size - 2);
     c.fillText(format(low, decimals), left - 4, bottom);
     c.textAlign = 'left';
     for (const [of, channel, dash] of lines) {

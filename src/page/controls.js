@@ -4,7 +4,7 @@ const SLIDERS = [ // condition, key of its label, most, step, unit; the conditio
   ['film_um', 'film', 120, 1, 'µm'], ['edge_film_um', 'edge', 120, 1, 'µm'], ['pedal_pct', 'pedal', 100, 1, '%'], ['electrical_load_w', 'load', 1500, 50, 'W'],
   ['steering_pct', 'steering', 100, 5, '%'], ['altitude_m', 'altitude', 4000, 100, 'm'], ['intake_c', 'intake', 50, 1, '°C'],
 ];
-const GROW_UM_PER_S = 0.2;
+const GROW_UM_PER_S = 0.2, FILM_UM_PER_S = 5;
 
 function choice(label, options, value, onchange) {
   const select = make('select', {onchange: () => onchange(select.value), 'aria-label': label},
@@ -29,7 +29,7 @@ function buildTransport() {
 function togglePlay() { state.playing = !state.playing; state.owed = 0; showControls(); }
 function mark() { act('note', `${t('mark_text')} ${format(state.bench.timeS, 1)} s`); }
 function toggleSound() {
-  if (sound.context) sound.stop(); else sound.start(state.bench.engine.get('crank.cylinder_count'));
+  if (sound.context) sound.stop(); else sound.start(state.bench.engine.get('charge.cylinder_count'));
   $('sound').setAttribute('aria-pressed', String(!!sound.context));
 }
 function togglePresenter() { $('presenter').setAttribute('aria-pressed', String(document.body.classList.toggle('presenter'))); }
@@ -47,13 +47,13 @@ function toggle(key, condition) {
 }
 
 function buildControls() {
-  const core = state.core, bench = state.bench, has = (name) => { try { bench.engine.get(name); return true; } catch (e) { return false; } };
+  const core = state.core, bench = state.bench;
   const scenarios = [['', t('scenario_none')], ...state.data.scenarios.map((s) => [s.name, s.title])];
   const rows = SLIDERS.map(([name, key, most, step, unit]) => {
     const out = make('output', {id: `out_${name}`});
     const least = name === 'intake_c' ? -30 : 0;
     const slider = make('input', {type: 'range', min: least, max: most, step, id: `set_${name}`, value: bench.condition(name), 'data-unit': unit,
-      oninput: () => { if (name === 'film_um') state.growing = false; act('set', name, Number(slider.value), 0); }});
+      [FILMS.includes(name) ? 'onchange' : 'oninput']: () => moveTo(name, Number(slider.value))});
     return make('div', {className: 'row'}, make('label', {htmlFor: slider.id, 'data-text': key}, t(key)), slider, out);
   });
   const value = make('input', {type: 'number', step: 'any', 'aria-label': t('fault_set'), value: '1'});
@@ -96,6 +96,11 @@ function buildControls() {
 function changeEngine(name) {
   try { begin({engine: name}); say(''); } catch (e) { say(e.message); }
   buildControls();
+}
+// A film does not appear in an instant: the controller is given time to follow, as in a car.
+function moveTo(name, value) {
+  if (name === 'film_um') state.growing = false;
+  act('set', name, value, FILMS.includes(name) ? Math.ceil(Math.abs(value - state.bench.now(name)) / FILM_UM_PER_S) : 0);
 }
 function cleanBore() { state.growing = false; act('set', 'film_um', 0, 0); act('set', 'edge_film_um', 0, 0); }
 function pushBlade() { act('set', 'hand_nm', 0.5, 0); act('set', 'hand_nm', 0, 3); }

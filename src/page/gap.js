@@ -76,15 +76,6 @@ class GapView {
     c.clip();
     c.fillStyle = colours.wall;
     c.fillRect(x, 0, w, wallY);
-    c.fillStyle = colours.film;
-    c.beginPath();
-    c.moveTo(x, wallY);
-    for (let i = 0; i <= 80; i++) {
-      const z = mid + (i / 80 - 0.5) * w / scale;
-      c.lineTo(px(z), py(filmAt(g, um, z, 1)));
-    }
-    c.lineTo(x + w, wallY);
-    c.fill();
     // The blade: its land, and faces that lean with it.
     const lean = Math.tan(psi), deep = (h - wallY) / scale + 1;
     c.fillStyle = colours.blade;
@@ -93,6 +84,16 @@ class GapView {
     c.lineTo(px(b.z), py(b.y));
     c.lineTo(px(b.z - lean * deep), py(b.y + deep));
     c.lineTo(px(a.z - lean * deep), py(a.y + deep));
+    c.fill();
+    // Over the blade, so that it is seen where both touch.
+    c.fillStyle = colours.film;
+    c.beginPath();
+    c.moveTo(x, wallY);
+    for (let i = 0; i <= 80; i++) {
+      const z = mid + (i / 80 - 0.5) * w / scale;
+      c.lineTo(px(z), py(filmAt(g, um, z, 1)));
+    }
+    c.lineTo(x + w, wallY);
     c.fill();
     if (edge > 0) {
       c.strokeStyle = colours.film;
