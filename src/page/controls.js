@@ -4,7 +4,7 @@ const SLIDERS = [ // condition, key of its label, most, step, unit; the conditio
   ['film_um', 'film', 120, 1, 'µm'], ['edge_film_um', 'edge', 120, 1, 'µm'], ['pedal_pct', 'pedal', 100, 1, '%'], ['electrical_load_w', 'load', 1500, 50, 'W'],
   ['steering_pct', 'steering', 100, 5, '%'], ['altitude_m', 'altitude', 4000, 100, 'm'], ['intake_c', 'intake', 50, 1, '°C'],
 ];
-const GROW_UM_PER_S = 0.2, FILM_UM_PER_S = 5;
+const GROW_UM_PER_S = 0.2, FILM_UM_PER_S = 1;
 
 function choice(label, options, value, onchange) {
   const select = make('select', {onchange: () => onchange(select.value), 'aria-label': label},

@@ -78,7 +78,8 @@ function coreOf(instance) {
       if (size > RECORD_MAX) throw new Error('this record is longer than a megabyte: it is not read');
       const run = withTexts(['record', record],
         (name, p) => handle(lib.bladegap_run_replay(name, p, size, cell, error, ERROR_SIZE)));
-      return {run: runOf(run), endS: view().getFloat64(cell, true)};
+      const endS = view().getFloat64(cell, true); // before the cell serves another call
+      return {run: runOf(run), endS};
     },
     // What readings imply: {values, causes, next, why, limits, cautions}
     estimate(engine, text) {

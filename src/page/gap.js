@@ -50,7 +50,7 @@ class GapView {
     c.beginPath();
     c.arc(x0, y0, Math.max(2, g.shaft / 2 * scale), 0, 2 * Math.PI);
     c.fill();
-    c.fillText(t('gap_whole', format(bench.now('blade_deg'), 2)), 2, h - 6);
+    c.fillText(t('gap_whole', format(bench.now('blade_deg'), 2)), 2, h - 6, w - 4);
     c.strokeStyle = colours.accent; // where the glass is held
     c.lineWidth = 1.5;
     c.beginPath();

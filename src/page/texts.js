@@ -9,7 +9,7 @@ const TEXTS = {
   back_to: ['Back to second', 'Zurück zu Sekunde'], go: ['Go', 'Los'], mark: ['Mark this moment', 'Moment merken'], mark_text: ['mark', 'Marke'],
   engine: ['Engine', 'Motor'], scenario: ['Scenario', 'Szenario'], scenario_none: ['free play', 'frei'], window: ['Charts show', 'Kurven zeigen'],
   language: ['Deutsch', 'English'], presenter: ['Presenter', 'Vortrag'], sound: ['Sound', 'Ton'],
-  film: ['Film on the wall (goes there by 5 µm/s)', 'Belag an der Wand (geht mit 5 µm/s dorthin)'], edge: ['Film on the blade\'s edge', 'Belag an der Klappenkante'],
+  film: ['Film on the wall (goes there by 1 µm/s)', 'Belag an der Wand (geht mit 1 µm/s dorthin)'], edge: ['Film on the blade\'s edge', 'Belag an der Klappenkante'],
   grow: ['Let it grow 0.2 µm/s', 'Wachsen lassen, 0,2 µm/s'], key: ['Key', 'Zündschlüssel'], key_off: ['Off', 'Aus'], key_on: ['On', 'Ein'], key_start: ['Start', 'Start'],
   pedal: ['Pedal', 'Fahrpedal'], load: ['Electrical load', 'Elektrische Last'], compressor: ['Air conditioning', 'Klimaanlage'],
   gear: ['In gear', 'Fahrstufe'], steering: ['Steering', 'Lenkung'], altitude: ['Altitude', 'Höhe'], intake: ['Intake air', 'Ansaugluft'],

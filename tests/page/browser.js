@@ -26,7 +26,7 @@ async function main() {
     assert.equal(await ask("id('message').textContent"), '');
 
     // Film to droop, told; then cleaned, and it races on what it had learned.
-    await ask("bladegap.state.playing = false; bladegap.backTo(0); setTo('set_film_um', 80); bladegap.stepFor(400); 0");
+    await ask("bladegap.state.playing = false; bladegap.backTo(0); setTo('set_film_um', 76); bladegap.stepFor(400); 0");
     await ask('wait(400)');
     const droop = await ask("bladegap.state.bench.now('speed_rpm')");
     assert(droop < await ask("bladegap.state.bench.now('target_rpm')") - 100, `no droop: ${droop}`);
@@ -37,7 +37,7 @@ async function main() {
     assert.equal(await ask('bladegap.state.other.tick'), await ask('bladegap.state.bench.tick'));
     await picture('clean-against-dirty.png');
     await ask("id('clean').click(); 0");
-    assert(await ask("id('dialog').open && /solvent is flammable/.test(id('dialog').textContent) && bladegap.state.bench.condition('film_um') === 80"),
+    assert(await ask("id('dialog').open && /solvent is flammable/.test(id('dialog').textContent) && bladegap.state.bench.condition('film_um') === 76"),
       'cleaning begins with its cautions');
     await ask("id('dialog').querySelector('[data-text=understood]').click(); bladegap.stepFor(20); wait(300)");
     const race = await ask("bladegap.state.bench.now('speed_rpm')");
@@ -61,6 +61,7 @@ async function main() {
     await ask('bladegap.state.playing = true; 0');
     await ask(`for (const e of document.querySelectorAll('input[type=range]')) { setTo(e.id, e.max); setTo(e.id, e.min); }
       for (const e of document.querySelectorAll('#transport button, #do button')) { e.click(); if (id('dialog').open) id('dialog').querySelector('button').click(); }
+      if (document.body.classList.contains('presenter')) id('presenter').click(); if (bladegap.state.other) id('second').click();
       if (document.documentElement.lang !== 'en') document.querySelector('#transport [data-text=language]').click(); 0`);
     const faults = await ask("Array.from(id('fault').options, (o) => o.value)");
     assert(faults.length > 70);
@@ -110,13 +111,13 @@ async function main() {
     for (const language of ['en', 'de']) {
       for (const width of [320, 360, 1280, 1920]) {
         await b.size(width, 900);
-        assert.deepEqual(await ask(`wait(60).then(() => [document.documentElement.scrollWidth <= innerWidth, document.documentElement.lang])`), [true, language], `${language} at ${width}`);
+        assert.deepEqual(await ask(`wait(60).then(() => [document.documentElement.scrollWidth <= document.documentElement.clientWidth, document.documentElement.lang])`), [true, language], `${language} at ${width}`);
         if (width === 360) await picture(`narrow-${language}.png`);
       }
       await ask("document.querySelector('#transport [data-text=language]').click(); 0");
     }
     await b.size(1280, 900);
-    await ask("id('presenter').click(); wait(300)");
+    await ask("if (!document.body.classList.contains('presenter')) id('presenter').click(); wait(300)");
     await picture('presenter.png');
     await ask("id('presenter').click(); 0");
 
@@ -133,7 +134,7 @@ async function main() {
     await b.open(linked);
     await ask(HELPERS);
     await ask(`bladegap.backTo(${time}); 0`);
-    assert(await ask(`bladegap.state.bench.timeS >= ${time} - 0.02`), 'the link led elsewhere');
+    assert.equal(await ask('bits()'), before, 'the link led elsewhere');
     for (const broken of ['#r=%%', '#r=AAAA', '#<img src=x onerror=alert(1)>', '#r=' + Buffer.from('bladegap-record 1 no-such\n1 end\n').toString('base64url')]) {
       await b.open(address + broken);
       assert.match(await ask("document.getElementById('message').textContent"), /link to this page is damaged/, broken);

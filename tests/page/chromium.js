@@ -7,7 +7,7 @@ class Chromium {
   constructor(program) {
     this.profile = fs.mkdtempSync(path.join(os.tmpdir(), 'page-test-'));
     this.child = spawn(program, ['--headless=new', '--no-sandbox', '--disable-gpu', '--remote-debugging-pipe', '--no-first-run', '--disable-extensions',
-      `--user-data-dir=${this.profile}`, '--force-prefers-reduced-motion=0', '--lang=en-US', '--autoplay-policy=no-user-gesture-required'],
+      `--user-data-dir=${this.profile}`, '--hide-scrollbars', '--lang=en-US', '--autoplay-policy=no-user-gesture-required'],
       {stdio: ['ignore', 'ignore', 'ignore', 'pipe', 'pipe']});
     this.waiting = new Map();
     this.last = 0;
