@@ -52,7 +52,11 @@ function reasonsNow(bench) {
   else links.push(['reason_clean', ['area_mm2', 'blade_deg']]);
   if (!running) { links.push(['reason_standing', ['speed_rpm', 'blade_deg']]); return links; }
   if (bench.condition('controller_frozen') === 1) links.push(['reason_frozen', ['blade_deg']]);
-  else if (!pedal) links.push(['reason_answer', ['effort_pct', 'learned_pct', 'blade_deg']]);
+  else if (!pedal) {
+    const most = (what) => bench.engine.get(`idle_air.${what}_most_pct`);
+    const spent = v('effort_pct') > most('effort') - 0.05 && v('learned_pct') > most('learned') - 0.05;
+    links.push([spent ? 'reason_spent' : 'reason_answer', ['effort_pct', 'learned_pct', 'blade_deg']]);
+  }
   if (pedal) links.push(['reason_pedal', ['blade_deg']]);
   links.push([v('ratio') <= CRITICAL_RATIO ? 'reason_choked' : 'reason_not_choked', ['airflow_gps', 'manifold_kpa', 'ratio']]);
   if (v('unmetered_gps') > 0.03) links.push(['reason_unmetered', ['unmetered_gps', 'airflow_gps']]);

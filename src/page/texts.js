@@ -38,6 +38,8 @@ const TEXTS = {
     'Der Regler ist eingefroren: Leerlaufluft, Zündung und Gemischkorrektur bleiben stehen. Die Klappe steht {0}° offen.'],
   reason_answer: ['The computer adds {0} % of a new engine\'s idle air now and has learned {1} % over time; the blade stands {2}° open.',
     'Das Steuergerät gibt jetzt {0} % der Leerlaufluft eines neuen Motors dazu und hat mit der Zeit {1} % gelernt; die Klappe steht {2}° offen.'],
+  reason_spent: ['The computer adds {0} % of a new engine\'s idle air now and has learned {1} %: both are at their limits, it has no more air to give. The blade stands {2}° open.',
+    'Das Steuergerät gibt jetzt {0} % der Leerlaufluft eines neuen Motors dazu und hat {1} % gelernt: Beides steht an der Grenze, mehr Luft kann es nicht geben. Die Klappe steht {2}° offen.'],
   reason_pedal: ['The pedal is pressed: the blade stands {0}° open.', 'Das Pedal ist getreten: Die Klappe steht {0}° offen.'],
   reason_choked: ['{0} g/s of air come in. Manifold {1} kPa, {2} of the air outside: below 0.53, choked.',
     '{0} g/s Luft kommen herein. Saugrohr {1} kPa, das {2}-Fache der Außenluft: unter 0,53, also Schallgeschwindigkeit im Spalt.'],
