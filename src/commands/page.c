@@ -110,7 +110,7 @@ const struct command command_page = {
     .run = run,
     .details = "The file needs no network and no other file; mail it, and it runs on phones, laptops and projectors. With a "
                "scenario or a "
-               "record it opens on that. The page itself is built by scenarios/page.\n\n"
-               "  bladegap page --out /tmp/bench.html\n"
-               "  bladegap page film-droop --out /tmp/droop.html",
+               "record it opens on that (bladegap page film-droop --out droop.html). The page itself is built by scenarios/page; "
+               "until that "
+               "has been done, here or where this was installed from, there is nothing to write.",
 };

@@ -4,6 +4,7 @@
 const CRITICAL_RATIO = 0.528282; // docs/physics.md, section 2
 const WHERE = {
   film_um: {inputs: [], formula: 't = t_film cos²(π z / 2b) (1 + bias cos(θ − θ_bias))', line: PHYSICS('`film_um` is t_film')},
+  edge_film_um: {inputs: [], formula: 'Rb = R − c₀ + t_edge', line: PHYSICS('with Rb = R - c0 + t_edge')},
   area_mm2: {inputs: ['film_um', 'edge_film_um', 'blade_deg'], formula: 'A(ψ) = Σ ∫ max(w, 0) (r + w/2) dθ',
     line: PHYSICS('A(psi) = sum over both sides')},
   clean_area_mm2: {inputs: ['blade_deg'], formula: 'A(ψ), t_film = 0', line: PHYSICS('A(psi) = sum over both sides')},
@@ -48,7 +49,8 @@ const REASON_DECIMALS = {film_um: 1, edge_film_um: 1, area_mm2: 2, clean_area_mm
 function reasonsNow(bench) {
   const v = (name) => reasonValue(bench, name), links = [], running = v('speed_rpm') > 300;
   const pedal = bench.now('pedal_pct') > 0.5;
-  if (v('film_um') > 0.05 || v('edge_film_um') > 0.05) links.push(['reason_film', ['film_um', 'clean_area_mm2', 'area_mm2', 'lost_pct']]);
+  if (v('film_um') <= 0.05 && v('edge_film_um') > 0.05) links.push(['reason_edge', ['edge_film_um', 'clean_area_mm2', 'area_mm2', 'lost_pct']]);
+  else if (v('film_um') > 0.05) links.push(['reason_film', ['film_um', 'clean_area_mm2', 'area_mm2', 'lost_pct']]);
   else links.push(['reason_clean', ['area_mm2', 'blade_deg']]);
   if (!running) { links.push(['reason_standing', ['speed_rpm', 'blade_deg']]); return links; }
   if (bench.condition('controller_frozen') === 1) links.push(['reason_frozen', ['blade_deg']]);

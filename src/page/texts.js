@@ -32,6 +32,8 @@ const TEXTS = {
   no_air: ['Air: next to nothing flows.', 'Luft: Es strömt fast nichts.'],
   reason_film: ['A film of {0} µm leaves {2} of {1} mm² at this opening: {3} % of the area is gone.',
     'Ein Belag von {0} µm lässt bei dieser Öffnung {2} von {1} mm² übrig: {3} % der Fläche fehlen.'],
+  reason_edge: ['A film of {0} µm on the blade\'s edge leaves {2} of {1} mm² at this opening: {3} % of the area is gone.',
+    'Ein Belag von {0} µm an der Klappenkante lässt bei dieser Öffnung {2} von {1} mm² übrig: {3} % der Fläche fehlen.'],
   reason_clean: ['No film: the gap is {0} mm² at {1}° of opening.', 'Kein Belag: Der Spalt hat {0} mm² bei {1}° Öffnung.'],
   reason_standing: ['The engine does not run ({0} rpm); the blade stands {1}° open.', 'Der Motor läuft nicht ({0} 1/min); die Klappe steht {1}° offen.'],
   reason_frozen: ['The controller is frozen: idle air, spark and trims stay where they are. The blade stands {0}° open.',
