@@ -29,7 +29,9 @@ done
 "$node" tests/page/browser.js "$work/bladegap.html" "$chromium"
 
 # Another folder's copy, opening on a scenario; what cannot be told in a page, and no page at all.
-BLADEGAP_DATA=$work "$program" page "$PWD/scenarios/film-droop.cfg" --out "$work/droop.html" >/dev/null
+mkdir -p "$work/data"
+cp -r models scenarios "$work/bladegap.html" "$work/data"
+BLADEGAP_DATA=$work/data "$program" page film-droop --out "$work/droop.html" >/dev/null
 grep -q '"begin": "bladegap-record 1 four-16' "$work/droop.html" || fault 'page SCENARIO does not open on it'
 ! "$program" page no-such-scenario --out "$work/none.html" 2>"$work/none.txt" || fault 'a scenario that is not there was taken'
 [ ! -e "$work/none.html" ] || fault 'a page was left behind'
