@@ -3,9 +3,13 @@
 
 say() { printf '== %s\n' "$*"; }
 
-# The packages of tests/packages: all with "tests", else those above its [tests] line.
+# The packages of tests/packages: "program" is what stands above its first [GROUP] line; "tests" is everything; else that group.
 package_names() {
-  sed -e '/^#/d' -e '/^$/d' "$top/tests/packages" | if [ "$1" = tests ]; then grep -v '^\['; else sed '/^\[/,$d'; fi
+  case $1 in
+    program) sed '/^\[/,$d' "$top/tests/packages" ;;
+    tests) cat "$top/tests/packages" ;;
+    *) awk -v group="[$1]" '/^\[/ { inside = $0 == group } inside' "$top/tests/packages" ;;
+  esac | sed -e '/^#/d' -e '/^\[/d' -e '/^$/d' | sort -u
 }
 
 as_root() {

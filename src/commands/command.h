@@ -22,6 +22,7 @@
   COMMAND(compare) \
   COMMAND(jobcard) \
   COMMAND(testsheet) \
+  COMMAND(page) \
   COMMAND(list) \
   COMMAND(check) \
   COMMAND(help)

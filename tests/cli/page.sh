@@ -1,0 +1,37 @@
+#!/usr/bin/env bash
+# page.sh BUILD-FOLDER PROGRAM: the live bench (src/page): its module against a native build with the C library that it is made from, bit
+# for bit, for 400 s of actions on every engine; then the page in a browser, from file://.
+set -euo pipefail
+build=$1 program=$2 work=$1/page
+fault() {
+  printf '%s\n' "$*"
+  exit 1
+}
+node=$(command -v node || command -v nodejs) || fault 'Node is missing: apt-get install nodejs'
+chromium=$(command -v chromium) || fault 'the browser is missing: apt-get install chromium'
+
+mkdir -p "$work"
+version=$(sed -nE 's/^project\(bladegap VERSION ([0-9.]+).*/\1/p' CMakeLists.txt)
+make -s -j "$(nproc)" -f src/page/Makefile OUT="$work" PACKED="$build/engines_packed.c" VERSION="$version"
+make -s -j "$(nproc)" -f tests/wasm/Makefile OUT="$build/wasm" PACKED="$build/engines_packed.c" VERSION="$version" "$build/wasm/play_musl"
+for model in models/*.cfg; do
+  engine=$(basename "$model" .cfg)
+  printf '%s\n' "bladegap-record 1 $engine" 'start state settled' '2 film_um 45 60' '70 electrical_load_w 900' '90 electrical_load_w 300' \
+    '100 pedal_pct 8 2' '110 pedal_pct 0 1' '130 leak_mm2 6' '180 leak_mm2 0' '200 key off' '212 key on' '214 key start' '260 film_um 0' \
+    '300 action reset_learned' '340 controller_frozen 1' '350 altitude_m 1200 30' '400 end' >"$work/record.txt"
+  "$build/wasm/play_musl" <"$work/record.txt" >"$work/musl.txt"
+  "$node" tests/page/play.js "$work/bladegap.wasm" src/page/core.js <"$work/record.txt" >"$work/wasm.txt"
+  [ "$(wc -l <"$work/musl.txt")" = 400 ] || fault "$engine: the record ended early"
+  cmp "$work/musl.txt" "$work/wasm.txt" || fault "$engine: the page's module and a native build with musl give different bits"
+done
+
+/usr/bin/env PYTHONDONTWRITEBYTECODE=1 python3 src/page/bundle.py "$work/bladegap.html" "$work/bladegap.wasm" "$program"
+"$node" tests/page/browser.js "$work/bladegap.html" "$chromium"
+
+# Another folder's copy, opening on a scenario; what cannot be told in a page, and no page at all.
+mkdir -p "$work/data"
+cp -r models scenarios "$work/bladegap.html" "$work/data"
+BLADEGAP_DATA=$work/data "$program" page film-droop --out "$work/droop.html" >/dev/null
+grep -q '"begin": "bladegap-record 1 four-16' "$work/droop.html" || fault 'page SCENARIO does not open on it'
+! "$program" page no-such-scenario --out "$work/none.html" 2>"$work/none.txt" || fault 'a scenario that is not there was taken'
+[ ! -e "$work/none.html" ] || fault 'a page was left behind'
