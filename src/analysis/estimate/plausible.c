@@ -70,9 +70,8 @@ static bool find_spreads(const struct estimate_problem *problem, struct estimate
   const bool runs = slopes && estimate_fit_expect(problem, forward, problem->prior->mean, &nothing, expected) &&
                     estimate_fit_slopes(problem, forward, problem->prior->mean, &nothing, expected, ~0u, slopes);
   for (size_t i = 0; runs && i < problem->readings->count; i++) {
-    double variance = problem->readings->readings[i].sd * problem->readings->readings[i].sd;
-    for (size_t k = 0; k < problem->count; k++) variance += slopes->by[i][k] * slopes->by[i][k];
-    ranges->rows[i].spread = sqrt(variance);
+    const double sd = problem->readings->readings[i].sd;
+    ranges->rows[i].spread = sqrt(sd * sd + estimate_fit_variance(problem, slopes, problem->prior->covariance, i));
   }
   free(slopes);
   return runs;
