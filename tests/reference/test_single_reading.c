@@ -18,6 +18,7 @@ static const char *const engines[] = {"models/four-16.cfg", "models/three-10.cfg
 enum { STEPS = 16, FEW_STEPS = 4 };
 
 static bool whole;
+static size_t sure_count; // numbers that made a cause sure
 
 /* Probability of the likeliest cause other than "nothing wrong" and what is not listed; 1 where nothing can be said. */
 static double likeliest(const struct estimate_question *question, const char **name) {
@@ -57,7 +58,7 @@ static void try_all_values(const struct engine *engine, enum estimate_quantity q
     if (most >= MOST)
       print_error("%s %s=%.4g@%s: %s %.3f\n", engine->name, estimate_quantities[quantity].name, reading->value,
                   estimate_conditions[condition].name, name, most);
-    check_below(most, MOST);
+    sure_count += most >= MOST;
   }
 }
 
@@ -76,6 +77,7 @@ static void no_single_number_is_enough(void **state) {
           try_all_values(&engine, (enum estimate_quantity)q, (enum estimate_condition)c);
       }
   }
+  assert_int_equal(sure_count, 0); // each was told above
 }
 
 int main(int argc, char **argv) {

@@ -15,6 +15,7 @@
  * idle with so much of the air outside in its manifold is not throttled (a petrol engine that races on a leak has 60 kPa at most), nor
  * is one whose throttle stands open so far. */
 #define PLACE_SHARE       0.33
+#define PLACE_NEARER      0.5 // of how far it is from a good car here, that it may be from one there; our own choice
 #define UNTHROTTLED_SHARE 0.88
 #define WIDE_OPEN_PCT     60.0
 
@@ -279,9 +280,11 @@ static bool idled_otherwise(const struct check *check) {
 }
 
 /* A reading that some cause explains is asked about only if it is just what a good car shows at speed or at rest: with other loads it
- * reads in between. */
-static bool surely_elsewhere(const struct place *place) {
+ * reads in between. Nor is it where a good car here is as near: on a car of which little is known what is shown there may be anything. */
+static bool surely_elsewhere(const struct check *check, const struct place *place) {
+  const double value = reading_of(check)->value;
   return place->found && place->off <= ESTIMATE_CHECK_NEAR &&
+         fabs(value - place->good) < PLACE_NEARER * fabs(value - row_of(check)->good) &&
          (place->condition == ESTIMATE_CONDITION_hold_2500 || place->condition == ESTIMATE_CONDITION_key_on);
 }
 
@@ -306,7 +309,7 @@ enum status estimate_check_readings(const struct estimate_readings_input *input,
       const enum status status = find_place(&check, input, setting, &place, error);
       if (status == STATUS_NO_MEMORY) return status;
     }
-    if (asked || surely_elsewhere(&place)) ask(input, &check, &guess, &place, error);
+    if (asked || surely_elsewhere(&check, &place)) ask(input, &check, &guess, &place, error);
   }
   return error->line_count == before ? STATUS_OK : STATUS_BAD_DATA;
 }

@@ -18,6 +18,14 @@ double estimate_unlisted_between(const struct estimate_reading *a, const struct 
   return scale * row->unlisted * row->unlisted * (a->condition == b->condition ? 1.0 : COMMON_SHARE);
 }
 
+/* The reading with the larger of what was read and what a good car shows: something that takes a flow to nothing is no faint fault. */
+static struct estimate_reading of_larger(const struct estimate_problem *p, const double expected[ESTIMATE_READING_MAX],
+                                         size_t j) {
+  struct estimate_reading reading = p->readings->readings[j];
+  reading.value = fmax(fabs(reading.value), fabs(expected[j]));
+  return reading;
+}
+
 double estimate_unlisted_evidence(const struct estimate_problem *p, const double expected[ESTIMATE_READING_MAX],
                                   const struct estimate_slopes *slopes, struct estimate_unlisted_room *room) {
   const size_t m = p->readings->count;
@@ -27,10 +35,10 @@ double estimate_unlisted_evidence(const struct estimate_problem *p, const double
     double off[ESTIMATE_READING_MAX];
     estimate_fit_residuals(p, p->prior->mean, expected, off);
     for (size_t j = 0; j < m; j++)
-      for (size_t l = 0; l <= j; l++)
-        room->factor[j * m + l] =
-            room->broad[j * m + l] +
-            scales[s] * scales[s] * estimate_unlisted_between(&p->readings->readings[j], &p->readings->readings[l]);
+      for (size_t l = 0; l <= j; l++) {
+        const struct estimate_reading a = of_larger(p, expected, j), b = of_larger(p, expected, l);
+        room->factor[j * m + l] = room->broad[j * m + l] + scales[s] * scales[s] * estimate_unlisted_between(&a, &b);
+      }
     logs[s] = -INFINITY;
     if (!matrix_cholesky(m, room->factor)) continue;
     matrix_cholesky_forward(m, room->factor, off);

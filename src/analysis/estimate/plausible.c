@@ -1,6 +1,6 @@
 #include "analysis/estimate/plausible.h"
 
-#include "analysis/estimate/estimate_fit.h"
+#include "analysis/estimate/estimate_unlisted.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -92,7 +92,9 @@ static void gather(const struct work *work, size_t reading, struct plausible_ran
   }
   if (row->low > row->high) return;
   const bool positive = row->low > 0.0; // with every cause, and then nothing below 0 is plausible
-  const double margin = PLAUSIBLE_SPREADS * row->spread + PLAUSIBLE_SHARE * (row->high - row->low);
+  const struct estimate_reading *given = &work->problem.readings->readings[reading];
+  const double unlisted = sqrt(estimate_unlisted_between(given, given));
+  const double margin = PLAUSIBLE_SPREADS * row->spread + PLAUSIBLE_SHARE * (row->high - row->low) + unlisted;
   row->low -= margin;
   row->high += margin;
   if (positive) row->low = fmax(0.0, row->low);
