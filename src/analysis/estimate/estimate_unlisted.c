@@ -9,7 +9,9 @@
 
 #define COMMON_SHARE 0.5 // of a variance, under all conditions alike
 
-static const double scales[] = {0.25, 1.0, 3.0};
+/* From faint to gross, and now and then beyond all use: one in ten, our own choice. Without that a leak beyond its usual most had over nine
+ * tenths of an engine that races cold at 2400 rpm, on that number alone. */
+static const struct { double scale, share; } scales[] = {{0.25, 0.3}, {1.0, 0.3}, {3.0, 0.3}, {8.0, 0.1}};
 
 double estimate_unlisted_between(const struct estimate_reading *a, const struct estimate_reading *b) {
   if (a->quantity != b->quantity) return 0.0;
@@ -37,15 +39,15 @@ double estimate_unlisted_evidence(const struct estimate_problem *p, const double
     for (size_t j = 0; j < m; j++)
       for (size_t l = 0; l <= j; l++) {
         const struct estimate_reading a = of_larger(p, expected, j), b = of_larger(p, expected, l);
-        room->factor[j * m + l] = room->broad[j * m + l] + scales[s] * scales[s] * estimate_unlisted_between(&a, &b);
+        room->factor[j * m + l] = room->broad[j * m + l] + scales[s].scale * scales[s].scale * estimate_unlisted_between(&a, &b);
       }
     logs[s] = -INFINITY;
     if (!matrix_cholesky(m, room->factor)) continue;
     matrix_cholesky_forward(m, room->factor, off);
     double chi2 = 0.0;
     for (size_t j = 0; j < m; j++) chi2 += off[j] * off[j];
-    logs[s] = -0.5 * (chi2 + matrix_cholesky_log_determinant(m, room->factor) + (double)m * log(2.0 * UNITS_PI)) -
-              log((double)ARRAY_COUNT(scales));
+    logs[s] =
+        log(scales[s].share) - 0.5 * (chi2 + matrix_cholesky_log_determinant(m, room->factor) + (double)m * log(2.0 * UNITS_PI));
   }
   return probability_log_sum_exp(ARRAY_COUNT(scales), logs);
 }
