@@ -15,7 +15,8 @@
  * idle with so much of the air outside in its manifold is not throttled (a petrol engine that races on a leak has 60 kPa at most), nor
  * is one whose throttle stands open so far. */
 #define PLACE_SHARE       0.33
-#define PLACE_NEARER      0.5 // of how far it is from a good car here, that it may be from one there; our own choice
+#define PLACE_NEARER      0.5   // of how far it is from a good car here, that it may be from one there; our own choice
+#define CRANKED_RPM       350.0 // 150 to 300 usual; common practice, no source
 #define UNTHROTTLED_SHARE 0.88
 #define WIDE_OPEN_PCT     60.0
 
@@ -186,7 +187,9 @@ static enum status find_place(const struct check *check, const struct estimate_r
   for (size_t i = 0; status == STATUS_OK && i < elsewhere->count; i++) {
     const struct plausible_range *row = &ranges->rows[i];
     const double off = fabs(reading_of(check)->value - row->good) / row->spread;
+    const double here = fabs(reading_of(check)->value - row_of(check)->good);
     if (!plausible_holds(row, reading_of(check)->value) || (place->found && off >= place->off)) continue;
+    if (fabs(reading_of(check)->value - row->good) >= here) continue; // nor is it like a good car there
     *place = (struct place){true, elsewhere->readings[i].condition, row->good, off};
   }
   free(elsewhere);
@@ -228,6 +231,20 @@ static void ask_charging(const struct estimate_readings_input *input, const stru
       input->places[check->index], reading->value,
       reading->value < CHARGING_LEAST_V ? "the generator charges too little or not at all"
                                         : "the regulator lets too much through");
+}
+
+/* An engine that stands has no idle; nothing can be told from what it reads there. */
+static bool is_standing(const struct check *check) {
+  return reading_of(check)->quantity == ESTIMATE_QUANTITY_speed_rpm && reading_of(check)->value >= 0.0 &&
+         reading_of(check)->value < CRANKED_RPM;
+}
+
+static void ask_standing(const struct estimate_readings_input *input, const struct check *check, struct error *error) {
+  error_append(
+      error, STATUS_BAD_DATA,
+      "%s: at %g rpm the engine stands or is being cranked: that it does not run is another complaint than a bad idle, and "
+      "nothing here applies; what was read with the key on and the engine off stands at key_on",
+      input->places[check->index], reading_of(check)->value);
 }
 
 static void ask(const struct estimate_readings_input *input, const struct check *check, const struct guess *guess,
@@ -297,6 +314,10 @@ enum status estimate_check_readings(const struct estimate_readings_input *input,
     struct guess guess = {0};
     if (is_charging_wrong(&check, input->engine)) {
       ask_charging(input, &check, error);
+      continue;
+    }
+    if (is_standing(&check) && !is_plausible(&check)) {
+      ask_standing(input, &check, error);
       continue;
     }
     if (is_trim_as_ratio(&check))

@@ -111,22 +111,18 @@ static bool find_quantity(const struct estimate_readings_input *input, const str
 }
 
 static bool find_condition(const struct written *written, enum estimate_condition *condition, struct error *error) {
-  char name[WORD_SIZE], list[LIST_SIZE];
-  size_t length = 0;
-  for (; written->condition[length]; length++)
-    name[length] = written->condition[length] == ' ' ? '_' : (char)tolower((unsigned char)written->condition[length]);
-  name[length] = '\0';
-  const int found = estimate_condition_find(name);
+  char list[LIST_SIZE];
+  const int found = estimate_words_condition(written->condition);
   if (found >= 0) {
     *condition = (enum estimate_condition)found;
     return true;
   }
-  const char *names[ESTIMATE_CONDITION_COUNT];
-  for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) names[i] = estimate_conditions[i].name;
-  const char *near = near_miss_best(name, names, ESTIMATE_CONDITION_COUNT);
+  const char *near = estimate_words_near_condition(written->condition);
   list_conditions(~0u, list);
   error_append(error, written->fault,
-               near ? "%s: there is no condition '%s'; did you mean '%s'?" : "%s: there is no condition '%s'; there are %s",
+               !*written->condition ? "%s: the condition is missing%s: %s"
+               : near               ? "%s: there is no condition '%s'; did you mean '%s'?"
+                                    : "%s: there is no condition '%s'; there are %s",
                written->place, written->condition, near ? near : list);
   return false;
 }

@@ -5,20 +5,25 @@
 #include <math.h>
 #include <string.h>
 
+#define ADDS_UP_SD \
+  0.2 // share of an effect by which two together are off from their sum; found by tests/reference/test_estimate_screen.c
 enum { WITH_BEST = 3 }; // places for pairs with the best single cause
 
-/* Two effects on the whitened residual: mean over their grids of exp(-chi2 / 2), as a logarithm. */
+/* Two effects on the whitened residual: mean over their grids of the likelihood, as a logarithm. What they are together is off from their
+ * sum by a share of each. */
 static double score_of(size_t m, const double *residual, const struct estimate_effect *a, const struct estimate_effect *b) {
   double best = -INFINITY, sum = 0.0;
   for (size_t i = 0; i < a->count; i++)
     for (size_t k = 0; k < b->count; k++) {
       if (!a->runs[i] || !b->runs[k]) continue;
-      double chi2 = 0.0;
+      double chi2 = 0.0, widths = 1.0;
       for (size_t j = 0; j < m; j++) {
-        const double off = residual[j] - a->moved[i][j] - b->moved[k][j];
-        chi2 += off * off;
+        const double one = a->moved[i][j], two = b->moved[k][j], off = residual[j] - one - two;
+        const double variance = 1.0 + ADDS_UP_SD * ADDS_UP_SD * (one * one + two * two);
+        chi2 += off * off / variance;
+        widths *= variance;
       }
-      const double log_density = -0.5 * chi2;
+      const double log_density = -0.5 * (chi2 + log(widths));
       if (log_density > best) {
         sum = sum * exp(best - log_density) + 1.0;
         best = log_density;
