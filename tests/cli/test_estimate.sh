@@ -128,6 +128,18 @@ reads 'tp_pct=13,1 %@idle' 13.1
 reads 'maf_gps=7.3 kg/h@idle' 2.028
 reads 'speed_rpm=846 U/min@idle' 846
 reads tps1_v=640mV@idle 0.64
+# Conditions as the trade calls them; one that is missing; an engine that stands, which is no bad idle (cranking at 150 to 300 rpm: common practice).
+for words in 'warm idle' 'Idle Warm' IDLE; do reads "speed_rpm=846@$words" 846; done
+for words in KOEO 'key on, engine off' 'Ignition on'; do
+  good '"condition":"key_on"|"condition": "key_on"' estimate "$model" --reading "tp_pct=10.2@$words" --json
+done
+good '"condition": ?"hold_2500"' estimate "$model" --reading 'maf_gps=5.3@2500 rpm' --json
+good '"condition": ?"idle_ac"' estimate "$model" --reading 'speed_rpm=850@idle A/C' --json
+bad 64 "there is no condition 'idel'; did you mean 'idle'" estimate "$model" --reading speed_rpm=850@idel
+printf 'name,condition,value\nspeed_rpm,,850\n' >"$work/none.csv"
+bad 65 'none.csv:2: the condition is missing: key_on, idle, ' estimate "$model" --readings "$work/none.csv"
+bad 65 'at 0 rpm the engine stands or is being cranked' estimate "$model" --reading speed_rpm=0@idle
+holds "a standing engine is not sent elsewhere" bash -c '! grep -q "was it read there" "$1"' - "$work/.err"
 # NIST SP 811: 1 inHg is 3.38638 kPa, 1 psi 6.894757; the air outside is 101.325 kPa (ISO 2533).
 # By hand 36.98, 36.33, 35.82 and 35.16; shown with one decimal. Where nobody says how high the car stands the vacuum is less sure.
 reads 'manifold_kpa=19 inHg vacuum@idle' 37.0 --set altitude_m=0
