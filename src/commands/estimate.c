@@ -1,6 +1,7 @@
 /* `bladegap estimate ENGINE --readings FILE`: how much film a car's readings imply, and what else could explain them. */
 #include "analysis/estimate/estimate_baseline.h"
 #include "analysis/estimate/estimate_check.h"
+#include "analysis/estimate/estimate_place.h"
 #include "analysis/estimate/plausible.h"
 #include "base/attributes.h"
 #include "base/near_miss.h"
@@ -44,8 +45,9 @@ static const struct option_row estimate_options[] = {
     CURVE_READING_OPTION_ROWS,
     SYMPTOMS_OPTION_ROWS,
     OPTION_ROW_FLAG("pairs", "also try a film together with each other cause"),
-    OPTION_ROW_TEXTS("set", "NAME=VALUE",
-                     "the day (altitude_m=600, intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
+    OPTION_ROW_TEXTS(
+        "set", "NAME=VALUE",
+        "the day (altitude_m=600, else where people live; intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
     ENGINE_OPTIONS_SCALE_ROW,
     OPTION_ROW_TEXTS("rate", "CAUSE=PARTS", "how often this cause stands behind a complaint, against those of the engine file"),
     OPTION_ROW_REAL("stale-learned", "PCT", -100, 200,
@@ -83,6 +85,7 @@ struct job {
   char folder[PATH_SIZE]; // empty: no files but the page
   size_t file_count;
   char files[FILE_MAX][PATH_SIZE];
+  bool place_unknown;
   struct car_card *car; // owned; NULL: the engine has a file
 };
 
@@ -142,11 +145,24 @@ static enum status set_rate(struct job *job, const char *text, struct error *err
   return setting_apply_text("rate", setting, &job->engine, &job->question.setting.conditions, error);
 }
 
+/* Whether somebody has said where the car stands, or how far the air's pressure may be off. */
+static bool is_place_told(const struct job *job) {
+  static const char *const names[] = {"altitude_m=", "ambient_kpa=", "scatter.ambient_kpa="};
+  for (size_t i = 0; i < options_given(job->line, "set"); i++)
+    for (size_t k = 0; k < ARRAY_COUNT(names); k++)
+      if (strncmp(options_text_at(job->line, "set", i), names[k], strlen(names[k])) == 0) return true;
+  return job->car && card_has(&job->car->card, CARD_altitude_m);
+}
+
 static enum status read_settings(struct job *job, struct error *error) {
   struct estimate_setting *setting = &job->question.setting;
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
     status = check_set(options_text_at(job->line, "set", i), error);
+  if (status == STATUS_OK && !is_place_told(job)) {
+    estimate_place_unknown(&job->engine, &setting->conditions);
+    job->place_unknown = true;
+  }
   if (status == STATUS_OK) status = engine_options_apply(job->line, &job->engine, &setting->conditions, error);
   if (status == STATUS_OK) status = engine_check(&job->engine, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "rate"); i++)
@@ -175,6 +191,7 @@ static enum status read_readings(struct job *job, struct error *error) {
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
   if (status != STATUS_OK) return status;
   job->input.ambient_kpa = conditions_ambient_pa(&job->question.setting.conditions) / UNITS_PA_PER_KPA;
+  if (job->place_unknown) job->input.ambient_sd_kpa = ESTIMATE_PLACE_SD_PA / UNITS_PA_PER_KPA;
   job->baseline = job->input; // the same engine, nothing read yet
   for (size_t i = 0; i < options_given(job->line, "readings"); i++)
     status =

@@ -107,6 +107,7 @@ BLADEGAP_API const char *bladegap_engine_title(const bladegap_engine *engine);
 
 /* Sets a condition ("film_um", "altitude_m") or a parameter ("idle_air.learned_most_pct"), within its range; or
  *   learned_pct   the learned air offset is at this value, -100 to 200, as just after a clean; else it is what long use brings
+ * Without altitude_m or ambient_kpa an estimate takes the place as not told, anything else stands at the sea.
  *   engine_off    1: key on, the engine standing (for bladegap_settle() only)
  * A parameter changes the metal and what the computer takes it for alike. Values that contradict each other are found when
  * the engine is used, or by bladegap_engine_check(). */

@@ -10,6 +10,7 @@
 struct bladegap_engine {
   struct engine engine;
   struct settle_query query; // conditions, learned offset, engine off
+  bool place_told;           // altitude_m, ambient_kpa or its scatter was set: an estimate then knows where the car stands
 };
 
 /* Whether it can be used: not NULL, no contradictions. STATUS_OK, or the status that was told. */

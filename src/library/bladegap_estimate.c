@@ -2,6 +2,7 @@
 
 #include "analysis/estimate/estimate_baseline.h"
 #include "analysis/estimate/estimate_check.h"
+#include "analysis/estimate/estimate_place.h"
 #include "base/attributes.h"
 #include "library/bladegap_engine.h"
 
@@ -34,8 +35,11 @@ static enum status begin(bladegap_estimate *e, const bladegap_engine *engine, st
   estimate_symptoms_init(&e->symptoms);
   e->question.symptoms = &e->symptoms;
   enum status status = take_day(&engine->query, &e->question.setting, error);
+  if (status == STATUS_OK && !engine->place_told) estimate_place_unknown(&e->engine, &e->question.setting.conditions);
   if (status == STATUS_OK) status = estimate_readings_init(&e->input, &e->engine, error);
   if (status != STATUS_OK) return status;
+  e->input.ambient_kpa = conditions_ambient_pa(&e->question.setting.conditions) / UNITS_PA_PER_KPA;
+  if (!engine->place_told) e->input.ambient_sd_kpa = ESTIMATE_PLACE_SD_PA / UNITS_PA_PER_KPA;
   e->baseline = e->input;                             // nothing read yet
   e->question.baseline_setting = e->question.setting; // the same day, and long use since
   e->question.setting.stale = engine->query.learning == SETTLE_STALE;

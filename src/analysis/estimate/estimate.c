@@ -188,6 +188,7 @@ static void keep_effect(const struct work *w, const struct estimate_hypothesis *
       .cause = h->fault.cause[0], .log_prior = log(h->prior), .log_evidence = h->log_evidence, .count = h->node_count};
   for (size_t i = 0; i < h->node_count; i++) {
     effect->runs[i] = h->nodes[i].fit.possible;
+    effect->severity[i] = estimate_node_severity(h, &h->nodes[i], 0);
     for (size_t j = 0; j < w->steady_readings.count; j++) effect->moved[i][j] = h->nodes[i].fit.expected[j] - w->good[j];
   }
 }
@@ -227,8 +228,8 @@ static void try_pairs(struct work *w, const struct for_each *for_each) {
   double residual[ESTIMATE_READING_MAX];
   estimate_fit_residuals(&w->steady, w->steady.prior->mean, w->good, residual);
   struct estimate_pair pairs[ESTIMATE_PAIR_MAX];
-  const size_t count =
-      estimate_screen(&w->steady, residual, &w->steady_nothing, w->effect_count, w->effects, &w->unlisted, pairs);
+  const size_t count = estimate_screen(&w->steady, w->workers[0].forward, w->good, residual, &w->steady_nothing, w->effect_count,
+                                       w->effects, &w->unlisted, pairs);
   for (size_t i = 0; i < count; i++)
     add_hypothesis(e, 2, pairs[i].first, pairs[i].second,
                    cause_prior(e->question->engine, pairs[i].first) * cause_prior(e->question->engine, pairs[i].second));

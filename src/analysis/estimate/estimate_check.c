@@ -15,6 +15,8 @@
  * idle with so much of the air outside in its manifold is not throttled (a petrol engine that races on a leak has 60 kPa at most), nor
  * is one whose throttle stands open so far. */
 #define PLACE_SHARE       0.33
+#define PLACE_NEARER      0.5   // of how far it is from a good car here, that it may be from one there; our own choice
+#define CRANKED_RPM       350.0 // 150 to 300 usual; common practice, no source
 #define UNTHROTTLED_SHARE 0.88
 #define WIDE_OPEN_PCT     60.0
 
@@ -185,7 +187,9 @@ static enum status find_place(const struct check *check, const struct estimate_r
   for (size_t i = 0; status == STATUS_OK && i < elsewhere->count; i++) {
     const struct plausible_range *row = &ranges->rows[i];
     const double off = fabs(reading_of(check)->value - row->good) / row->spread;
+    const double here = fabs(reading_of(check)->value - row_of(check)->good);
     if (!plausible_holds(row, reading_of(check)->value) || (place->found && off >= place->off)) continue;
+    if (fabs(reading_of(check)->value - row->good) >= here) continue; // nor is it like a good car there
     *place = (struct place){true, elsewhere->readings[i].condition, row->good, off};
   }
   free(elsewhere);
@@ -227,6 +231,20 @@ static void ask_charging(const struct estimate_readings_input *input, const stru
       input->places[check->index], reading->value,
       reading->value < CHARGING_LEAST_V ? "the generator charges too little or not at all"
                                         : "the regulator lets too much through");
+}
+
+/* An engine that stands has no idle; nothing can be told from what it reads there. */
+static bool is_standing(const struct check *check) {
+  return reading_of(check)->quantity == ESTIMATE_QUANTITY_speed_rpm && reading_of(check)->value >= 0.0 &&
+         reading_of(check)->value < CRANKED_RPM;
+}
+
+static void ask_standing(const struct estimate_readings_input *input, const struct check *check, struct error *error) {
+  error_append(
+      error, STATUS_BAD_DATA,
+      "%s: at %g rpm the engine stands or is being cranked: that it does not run is another complaint than a bad idle, and "
+      "nothing here applies; what was read with the key on and the engine off stands at key_on",
+      input->places[check->index], reading_of(check)->value);
 }
 
 static void ask(const struct estimate_readings_input *input, const struct check *check, const struct guess *guess,
@@ -279,9 +297,11 @@ static bool idled_otherwise(const struct check *check) {
 }
 
 /* A reading that some cause explains is asked about only if it is just what a good car shows at speed or at rest: with other loads it
- * reads in between. */
-static bool surely_elsewhere(const struct place *place) {
+ * reads in between. Nor is it where a good car here is as near: on a car of which little is known what is shown there may be anything. */
+static bool surely_elsewhere(const struct check *check, const struct place *place) {
+  const double value = reading_of(check)->value;
   return place->found && place->off <= ESTIMATE_CHECK_NEAR &&
+         fabs(value - place->good) < PLACE_NEARER * fabs(value - row_of(check)->good) &&
          (place->condition == ESTIMATE_CONDITION_hold_2500 || place->condition == ESTIMATE_CONDITION_key_on);
 }
 
@@ -296,6 +316,10 @@ enum status estimate_check_readings(const struct estimate_readings_input *input,
       ask_charging(input, &check, error);
       continue;
     }
+    if (is_standing(&check) && !is_plausible(&check)) {
+      ask_standing(input, &check, error);
+      continue;
+    }
     if (is_trim_as_ratio(&check))
       guess = (struct guess){true, "as a ratio", 100.0 * reading_of(&check)->value - 100.0, 0.0};
     else if (far)
@@ -306,7 +330,7 @@ enum status estimate_check_readings(const struct estimate_readings_input *input,
       const enum status status = find_place(&check, input, setting, &place, error);
       if (status == STATUS_NO_MEMORY) return status;
     }
-    if (asked || surely_elsewhere(&place)) ask(input, &check, &guess, &place, error);
+    if (asked || surely_elsewhere(&check, &place)) ask(input, &check, &guess, &place, error);
   }
   return error->line_count == before ? STATUS_OK : STATUS_BAD_DATA;
 }

@@ -67,14 +67,15 @@ static void fill(const struct estimate_readings *readings, double *covariance) {
 }
 
 bool estimate_past_take(const struct estimate_readings *readings, const double *residual, const struct estimate_slopes *slopes,
-                        size_t count, const enum scatter *scatter, struct estimate_past *past) {
+                        size_t count, const double *lasts, struct estimate_past *past) {
   const size_t n = readings->count;
   past->readings = *readings;
   fill(readings, past->room);
   for (size_t i = 0; i < count; i++) {
-    if (scatter_rows[scatter[i]].kind != SCATTER_DAY) continue;
+    const double passes = 1.0 - lasts[i] * lasts[i];
+    if (passes <= 0.0) continue;
     for (size_t j = 0; j < n; j++)
-      for (size_t l = 0; l < n; l++) past->room[j * n + l] += slopes->by[j][i] * slopes->by[l][i];
+      for (size_t l = 0; l < n; l++) past->room[j * n + l] += passes * slopes->by[j][i] * slopes->by[l][i];
   }
   if (!matrix_cholesky(n, past->room)) {
     past->readings.count = 0;
@@ -86,8 +87,7 @@ bool estimate_past_take(const struct estimate_readings *readings, const double *
     memset(past->tie[j], 0, sizeof past->tie[j]);
     for (size_t l = 0; l < n; l++) {
       past->pull[j] += past->weight[j * n + l] * residual[l];
-      for (size_t i = 0; i < count; i++)
-        if (scatter_rows[scatter[i]].kind == SCATTER_UNIT) past->tie[j][i] += past->weight[j * n + l] * slopes->by[l][i];
+      for (size_t i = 0; i < count; i++) past->tie[j][i] += lasts[i] * past->weight[j * n + l] * slopes->by[l][i];
     }
   }
   return true;

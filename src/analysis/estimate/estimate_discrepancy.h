@@ -48,10 +48,11 @@ struct estimate_past {
   double room[ESTIMATE_READING_MAX * ESTIMATE_READING_MAX];
 };
 
-/* residual: y_b - f_b at the prior's mean; slopes: at the likeliest deviations; count: deviations in use, which `scatter` names. False if
+/* residual: y_b - f_b at the prior's mean; slopes: at the likeliest deviations; count: deviations in use; lasts: how far each is the same on
+ * another day (estimate_place.h). False if
  * the readings' covariance is singular; the past is then empty. */
 MUST_CHECK bool estimate_past_take(const struct estimate_readings *readings, const double *residual,
-                                   const struct estimate_slopes *slopes, size_t count, const enum scatter *scatter,
+                                   const struct estimate_slopes *slopes, size_t count, const double *lasts,
                                    struct estimate_past *past);
 
 /* The errors of some readings, their own included. */

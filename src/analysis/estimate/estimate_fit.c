@@ -1,5 +1,6 @@
 #include "analysis/estimate/estimate_fit.h"
 
+#include "analysis/estimate/estimate_place.h"
 #include "base/matrix.h"
 #include "base/probability.h"
 #include "base/units.h"
@@ -414,11 +415,11 @@ enum status estimate_fit_refuse_ties(const struct engine *engine, struct error *
 
 /* y_b - f_b as the likeliest car would read on a usual day. */
 static void past_residual(const struct estimate_problem *p, const struct estimate_fit *fit, const struct estimate_slopes *slopes,
-                          double residual[ESTIMATE_READING_MAX]) {
+                          const double *lasts, double residual[ESTIMATE_READING_MAX]) {
   for (size_t j = 0; j < p->readings->count; j++) {
     residual[j] = p->readings->readings[j].value - fit->expected[j];
-    for (size_t i = 0; i < p->count; i++)
-      if (scatter_rows[p->scatter[i]].kind == SCATTER_DAY) residual[j] += slopes->by[j][i] * fit->z[p->scatter[i]];
+    for (size_t i = 0; i < p->count; i++) // what has passed of the deviation
+      residual[j] += (1.0 - lasts[i] * lasts[i]) * slopes->by[j][i] * fit->z[p->scatter[i]];
   }
 }
 
@@ -430,17 +431,16 @@ bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estim
   double covariance[SCATTER_COUNT * SCATTER_COUNT];
   if (!estimate_fit_good(baseline, forward, NULL, slopes, &fit, covariance)) return false;
   *p_value = probability_chi2_tail(fit.chi2, (double)baseline->readings->count);
-  // a day passes: covariances with its deviations go, and those become as they were before
+  // a day passes: its deviations become as they were before, as far as they do not last
+  double lasts[SCATTER_COUNT];
+  for (size_t i = 0; i < n; i++) lasts[i] = estimate_place_lasts(baseline->engine, baseline->scatter[i]);
   for (size_t i = 0; i < n; i++)
-    for (size_t k = 0; k < n; k++) {
-      const bool lasts =
-          scatter_rows[baseline->scatter[i]].kind == SCATTER_UNIT && scatter_rows[baseline->scatter[k]].kind == SCATTER_UNIT;
-      prior->covariance[i * n + k] = lasts ? covariance[i * n + k] : i == k ? 1.0 : 0.0;
-    }
+    for (size_t k = 0; k < n; k++)
+      prior->covariance[i * n + k] = lasts[i] * lasts[k] * covariance[i * n + k] + (i == k ? 1.0 - lasts[i] * lasts[i] : 0.0);
   if (!invert_covariance(n, prior)) return false;
-  for (int i = 0; i < SCATTER_COUNT; i++) prior->mean[i] = scatter_rows[i].kind == SCATTER_UNIT ? fit.z[i] : 0.0;
+  for (int i = 0; i < SCATTER_COUNT; i++) prior->mean[i] = estimate_place_lasts(baseline->engine, (enum scatter)i) * fit.z[i];
   if (!past) return true;
   double residual[ESTIMATE_READING_MAX];
-  past_residual(baseline, &fit, slopes, residual);
-  return estimate_past_take(baseline->readings, residual, slopes, n, baseline->scatter, past);
+  past_residual(baseline, &fit, slopes, lasts, residual);
+  return estimate_past_take(baseline->readings, residual, slopes, n, lasts, past);
 }

@@ -55,6 +55,7 @@ struct written {
 struct meaning {
   enum estimate_quantity quantity;
   double factor, offset;
+  bool from_outside; // it is told from the air's pressure
 };
 
 static void list_conditions(unsigned conditions, char text[LIST_SIZE]) {
@@ -69,10 +70,12 @@ static bool find_quantity(const struct estimate_readings_input *input, const str
                           struct error *error) {
   const int own = estimate_quantity_find(written->name);
   if (own >= 0) {
-    *meaning = (struct meaning){(enum estimate_quantity)own, 1.0, 0.0};
+    *meaning = (struct meaning){.quantity = (enum estimate_quantity)own, .factor = 1.0};
     if (!*written->unit ||
-        estimate_words_unit(meaning->quantity, written->unit, input->ambient_kpa, &meaning->factor, &meaning->offset))
+        estimate_words_unit(meaning->quantity, written->unit, input->ambient_kpa, &meaning->factor, &meaning->offset)) {
+      meaning->from_outside = input->ambient_kpa > 0.0 && fabs(meaning->offset - input->ambient_kpa) < 1e-9;
       return true;
+    }
     error_append(error, written->fault, "%s: value: '%g%s' is not a number, and '%s' no unit of %s", written->place,
                  written->value, written->unit, written->unit, written->name);
     return false;
@@ -88,7 +91,7 @@ static bool find_quantity(const struct estimate_readings_input *input, const str
   }
   const int quantity = answer == LOG_COLUMNS_KNOWN ? estimate_words_quantity(input->engine, written->name, column.channel) : -1;
   if (quantity >= 0) {
-    *meaning = (struct meaning){(enum estimate_quantity)quantity, column.factor, column.offset};
+    *meaning = (struct meaning){.quantity = (enum estimate_quantity)quantity, .factor = column.factor, .offset = column.offset};
     return true;
   }
   const char *now = former_name_now(written->name);
@@ -108,22 +111,18 @@ static bool find_quantity(const struct estimate_readings_input *input, const str
 }
 
 static bool find_condition(const struct written *written, enum estimate_condition *condition, struct error *error) {
-  char name[WORD_SIZE], list[LIST_SIZE];
-  size_t length = 0;
-  for (; written->condition[length]; length++)
-    name[length] = written->condition[length] == ' ' ? '_' : (char)tolower((unsigned char)written->condition[length]);
-  name[length] = '\0';
-  const int found = estimate_condition_find(name);
+  char list[LIST_SIZE];
+  const int found = estimate_words_condition(written->condition);
   if (found >= 0) {
     *condition = (enum estimate_condition)found;
     return true;
   }
-  const char *names[ESTIMATE_CONDITION_COUNT];
-  for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) names[i] = estimate_conditions[i].name;
-  const char *near = near_miss_best(name, names, ESTIMATE_CONDITION_COUNT);
+  const char *near = estimate_words_near_condition(written->condition);
   list_conditions(~0u, list);
   error_append(error, written->fault,
-               near ? "%s: there is no condition '%s'; did you mean '%s'?" : "%s: there is no condition '%s'; there are %s",
+               !*written->condition ? "%s: the condition is missing%s: %s"
+               : near               ? "%s: there is no condition '%s'; did you mean '%s'?"
+                                    : "%s: there is no condition '%s'; there are %s",
                written->place, written->condition, near ? near : list);
   return false;
 }
@@ -253,9 +252,10 @@ static void add(struct estimate_readings_input *input, const struct written *wri
     return;
   }
   const double scale = fabs(meaning.factor);
-  const double sd = isnan(written->sd)
-                        ? estimate_reading_sd(meaning.quantity, value, scale * written->resolution, scale * written->noise)
-                        : scale * written->sd;
+  const double own_sd = isnan(written->sd)
+                            ? estimate_reading_sd(meaning.quantity, value, scale * written->resolution, scale * written->noise)
+                            : scale * written->sd;
+  const double sd = meaning.from_outside ? hypot(own_sd, input->ambient_sd_kpa) : own_sd;
   snprintf(input->places[input->given.count], ESTIMATE_READINGS_PLACE_SIZE, "%s", written->place);
   input->given.readings[input->given.count++] = (struct estimate_reading){meaning.quantity, condition, value, sd};
 }

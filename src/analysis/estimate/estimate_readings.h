@@ -32,6 +32,7 @@ struct estimate_readings_input {
   char places[ESTIMATE_READING_MAX][ESTIMATE_READINGS_PLACE_SIZE]; // "file:line", "--reading maf_gps=2.58@idle"
   double good_gap_mm2;                                             // of the nominal car; NaN where it has none
   double ambient_kpa;                                              // air outside, that a vacuum is told from; of a standard day
+  double ambient_sd_kpa;                                           // how sure that is; 0: sure enough
   double cold_coolant_c, cold_intake_c;                            // NaN: not given
   char cold_coolant_place[ESTIMATE_READINGS_PLACE_SIZE], cold_intake_place[ESTIMATE_READINGS_PLACE_SIZE];
 };

@@ -1,5 +1,5 @@
 /* Which two causes may stand together behind the readings: all pairs tried as if what each does alone added up, so that none needs a
- * settled point of its own.
+ * settled point of its own; the likeliest of them again with what the two really do where they fit best, a settled point each.
  *
  *   chi2(a, b) = (r - d_a - d_b)' C^-1 (r - d_a - d_b) ,   C = S + (J + T) P^-1 (J + T)' of the good car
  *
@@ -19,6 +19,7 @@ struct estimate_effect {
   double log_evidence; // of the cause alone
   size_t count;        // of severities
   bool runs[ESTIMATE_EFFECT_MAX];
+  double severity[ESTIMATE_EFFECT_MAX];
   double moved[ESTIMATE_EFFECT_MAX][ESTIMATE_READING_MAX]; // overwritten by the screening
 };
 
@@ -27,8 +28,10 @@ struct estimate_pair {
   double score; // log of evidence times prior, as far as it is known
 };
 
-/* The likeliest pairs, best first; returns how many. residual: of the good car at the prior's mean; slopes: its own. */
-size_t estimate_screen(const struct estimate_problem *problem, const double residual[ESTIMATE_READING_MAX],
+/* The likeliest pairs, best first; returns how many. good: what a good car at the prior's mean reads, residual: what was read against it; slopes:
+ * its own. */
+size_t estimate_screen(const struct estimate_problem *problem, struct estimate_forward *forward,
+                       const double good[ESTIMATE_READING_MAX], const double residual[ESTIMATE_READING_MAX],
                        const struct estimate_slopes *slopes, size_t effect_count, struct estimate_effect *effects,
                        struct estimate_unlisted_room *room, struct estimate_pair pairs[ESTIMATE_PAIR_MAX]);
 

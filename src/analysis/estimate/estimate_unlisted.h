@@ -1,8 +1,8 @@
 /* Something that is not listed: a cause whose readings nobody can compute, so they are broad.
  *
- *   y ~ mean over s of N( f(good car), S + D + J C J' + s^2 U )
+ *   y ~ mixture over s of N( f(good car), S + D + J C J' + s^2 U )
  *
- * U has the widths of estimate_discrepancy_rows, half of each variance common to all conditions; s from a faint fault to a gross one. A scale
+ * U has the widths of estimate_discrepancy_rows, half of each variance common to all conditions; s from a faint fault to a gross one, seldom beyond that. A scale
  * mixture of normals has heavy tails: no reading is beyond it. Its rate is a row of car/fault_rows.h. All of it invented: it is there so that a
  * listed cause must explain readings better than ignorance does. */
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_UNLISTED_H

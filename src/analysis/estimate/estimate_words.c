@@ -112,6 +112,52 @@ const char *estimate_words_near(const char *name) {
   return near ? near : log_columns_near(name);
 }
 
+/* As the trade calls them, in small letters without signs. */
+static const struct {
+  const char *words;
+  enum estimate_condition condition;
+} condition_words[] = {
+    {"warm idle", ESTIMATE_CONDITION_idle},       {"idle warm", ESTIMATE_CONDITION_idle},
+    {"hot idle", ESTIMATE_CONDITION_idle},        {"koeo", ESTIMATE_CONDITION_key_on},
+    {"ignition on", ESTIMATE_CONDITION_key_on},   {"key on engine off", ESTIMATE_CONDITION_key_on},
+    {"in gear", ESTIMATE_CONDITION_drive},        {"idle a c", ESTIMATE_CONDITION_idle_ac},
+    {"a c", ESTIMATE_CONDITION_idle_ac},          {"ac on", ESTIMATE_CONDITION_idle_ac},
+    {"a c on", ESTIMATE_CONDITION_idle_ac},       {"2500", ESTIMATE_CONDITION_hold_2500},
+    {"2500 rpm", ESTIMATE_CONDITION_hold_2500},   {"2500rpm", ESTIMATE_CONDITION_hold_2500},
+    {"cold start", ESTIMATE_CONDITION_cold_idle},
+};
+
+/* In small letters, whatever is no letter or figure a blank, none twice. */
+static void plain_words(const char *word, char separator, char plain[ESTIMATE_WORDS_SIZE]) {
+  size_t length = 0;
+  for (; *word && length + 1 < ESTIMATE_WORDS_SIZE; word++)
+    if (isalnum((unsigned char)*word))
+      plain[length++] = (char)tolower((unsigned char)*word);
+    else if (length > 0 && plain[length - 1] != separator)
+      plain[length++] = separator;
+  while (length > 0 && plain[length - 1] == separator) length--;
+  plain[length] = '\0';
+}
+
+int estimate_words_condition(const char *word) {
+  char plain[ESTIMATE_WORDS_SIZE];
+  plain_words(word, '_', plain);
+  const int found = estimate_condition_find(plain);
+  if (found >= 0) return found;
+  plain_words(word, ' ', plain);
+  for (size_t i = 0; i < ARRAY_COUNT(condition_words); i++)
+    if (strcmp(plain, condition_words[i].words) == 0) return (int)condition_words[i].condition;
+  return -1;
+}
+
+const char *estimate_words_near_condition(const char *word) {
+  char plain[ESTIMATE_WORDS_SIZE];
+  const char *names[ESTIMATE_CONDITION_COUNT];
+  for (int i = 0; i < ESTIMATE_CONDITION_COUNT; i++) names[i] = estimate_conditions[i].name;
+  plain_words(word, '_', plain);
+  return *plain ? near_miss_best(plain, names, ESTIMATE_CONDITION_COUNT) : NULL;
+}
+
 bool estimate_words_is_log(const char *path, const struct csv_table *table, struct error *error) {
   char signals[ESTIMATE_WORDS_SIZE];
   size_t known = 0, used = 0;

@@ -27,6 +27,12 @@ int estimate_words_quantity(const struct engine *engine, const char *name, enum 
 /* The name of a quantity, or a spelling of one, that a word may have been meant for; NULL if none is near. */
 const char *estimate_words_near(const char *name);
 
+/* Index of the condition that is meant: its name, however written, or what the trade calls it ("warm idle", "KOEO", "idle A/C"); -1 if none. */
+int estimate_words_condition(const char *word);
+
+/* The name of the condition that a word may have been meant for; NULL if none is near. */
+const char *estimate_words_near_condition(const char *word);
+
 /* Whether a table's columns are signals of a log: STATUS_BAD_DATA is appended, with what to do. */
 bool estimate_words_is_log(const char *path, const struct csv_table *table, struct error *error);
 

@@ -1,6 +1,6 @@
 #include "analysis/estimate/plausible.h"
 
-#include "analysis/estimate/estimate_fit.h"
+#include "analysis/estimate/estimate_unlisted.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -70,9 +70,8 @@ static bool find_spreads(const struct estimate_problem *problem, struct estimate
   const bool runs = slopes && estimate_fit_expect(problem, forward, problem->prior->mean, &nothing, expected) &&
                     estimate_fit_slopes(problem, forward, problem->prior->mean, &nothing, expected, ~0u, slopes);
   for (size_t i = 0; runs && i < problem->readings->count; i++) {
-    double variance = problem->readings->readings[i].sd * problem->readings->readings[i].sd;
-    for (size_t k = 0; k < problem->count; k++) variance += slopes->by[i][k] * slopes->by[i][k];
-    ranges->rows[i].spread = sqrt(variance);
+    const double sd = problem->readings->readings[i].sd;
+    ranges->rows[i].spread = sqrt(sd * sd + estimate_fit_variance(problem, slopes, problem->prior->covariance, i));
   }
   free(slopes);
   return runs;
@@ -93,7 +92,9 @@ static void gather(const struct work *work, size_t reading, struct plausible_ran
   }
   if (row->low > row->high) return;
   const bool positive = row->low > 0.0; // with every cause, and then nothing below 0 is plausible
-  const double margin = PLAUSIBLE_SPREADS * row->spread + PLAUSIBLE_SHARE * (row->high - row->low);
+  const struct estimate_reading *given = &work->problem.readings->readings[reading];
+  const double unlisted = sqrt(estimate_unlisted_between(given, given));
+  const double margin = PLAUSIBLE_SPREADS * row->spread + PLAUSIBLE_SHARE * (row->high - row->low) + unlisted;
   row->low -= margin;
   row->high += margin;
   if (positive) row->low = fmax(0.0, row->low);

@@ -2,7 +2,8 @@
  *
  *   range   = least to most of the nominal car's readings over every cause, from its least to its most severe, and two that
  *             come together if pairs are asked about; widened on both sides by PLAUSIBLE_SPREADS standard deviations and
- *             PLAUSIBLE_SHARE of its width, as other cars bear a fault with which the nominal one stalls
+ *             PLAUSIBLE_SHARE of its width, as other cars bear a fault with which the nominal one stalls, and by what something
+ *             that is not listed does as a rule (estimate_unlisted.h)
  *   usual   = the same with nothing wrong or a film, not widened
  *   spread  = standard deviation of a good car's reading: cars, days, rounding and flicker; of what the deviations do to it,
  *             linear, at the nominal car

@@ -1,5 +1,6 @@
 #include "analysis/fit/card_engine.h"
 
+#include "analysis/estimate/estimate_place.h"
 #include "base/attributes.h"
 #include "base/units.h"
 #include "car/scatter.h"
@@ -203,14 +204,13 @@ static void set_rest(const struct card *card, struct engine *engine) {
 
 /* What a card says was read on one car, or stands in papers: so sure, and cars of a model differ beside. Our own choice where nothing else
  * stands. */
-#define BY_RULE_PCT      1.0 // half a millimetre of 50
-#define ONE_COUNT_PCT    0.25
-#define AT_REST_PCT      1.2 // a degree of rest opening, more or less
-#define EITHER_PCT       2.3 // half of what lies between stop and rest
-#define AS_SAID_RPM      4.0
-#define AS_SAID_DEG      1.0
-#define THERMOMETER_K    2.0
-#define ANY_ALTITUDE_KPA 2.5 // the altitude not being said: most cars stand below 500 m
+#define BY_RULE_PCT   1.0 // half a millimetre of 50
+#define ONE_COUNT_PCT 0.25
+#define AT_REST_PCT   1.2 // a degree of rest opening, more or less
+#define EITHER_PCT    2.3 // half of what lies between stop and rest
+#define AS_SAID_RPM   4.0
+#define AS_SAID_DEG   1.0
+#define THERMOMETER_K 2.0
 
 static void narrow(struct engine *engine, const struct scatter_params *usual, enum scatter scatter, double said) {
   engine->scatter.sd[scatter] = hypot(scatter_rows[scatter].factor * said, usual->sd[scatter]);
@@ -236,7 +236,9 @@ static void spread(const struct card *card, struct engine *engine) {
   if (card_has(card, CARD_spark_idle_deg)) narrow(engine, &usual, SCATTER_spark_map_deg, AS_SAID_DEG);
   if (card_has(card, CARD_spark_2500_deg)) narrow(engine, &usual, SCATTER_spark_2500_deg, AS_SAID_DEG);
   if (card_has(card, CARD_intake_c)) engine->scatter.sd[SCATTER_intake_c] = THERMOMETER_K;
-  if (!card_has(card, CARD_altitude_m)) engine->scatter.sd[SCATTER_ambient_kpa] = ANY_ALTITUDE_KPA * UNITS_PA_PER_KPA;
+  struct conditions day;
+  conditions_init(&day);
+  if (!card_has(card, CARD_altitude_m)) estimate_place_unknown(engine, &day);
 }
 
 /* ---- The computer, calibrated on it ---- */
@@ -316,7 +318,7 @@ bool card_engine_calibrate(struct settle *settle, double learned_ratio, struct e
 }
 
 void card_engine_day(const struct card *card, struct conditions *conditions) {
-  if (card_has(card, CARD_altitude_m)) conditions->altitude_m = card->values[CARD_altitude_m];
+  conditions->altitude_m = card_has(card, CARD_altitude_m) ? card->values[CARD_altitude_m] : ESTIMATE_PLACE_ALTITUDE_M;
   if (card_has(card, CARD_intake_c)) conditions->intake_k = card->values[CARD_intake_c] + UNITS_KELVIN_AT_ZERO_C;
 }
 

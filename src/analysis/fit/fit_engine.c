@@ -48,6 +48,7 @@ static void set_spread(const struct fit *fit, struct scatter_params *scatter) {
   memset(scatter, 0, sizeof *scatter);
   scatter->of_models = true;
   for (int i = 0; i < SCATTER_COUNT; i++) scatter->sd[i] = road->sd[i];
+  scatter->sd[SCATTER_ambient_kpa] = UNITS_PA_PER_KPA * scatter_road[SCATTER_ambient_kpa]; // the file is for any place
   for (size_t i = 0; i < fit->count; i++) {
     const enum scatter si = fit->scatter[i];
     const double sd = sqrt(fit->covariance[i * fit->count + i]);

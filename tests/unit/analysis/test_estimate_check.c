@@ -6,6 +6,7 @@
 #include "analysis/estimate/plausible.h"
 #include "io/config/engine_file.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -162,6 +163,45 @@ static void a_film_and_a_leak_reach_further(void **state) {
   check_relative(plausible_off(&one.rows[0], one.rows[0].usual_high + 3.0 * one.rows[0].spread), 3.0, 1e-12);
 }
 
+static struct plausible_range range_of(const struct engine *engine, const struct estimate_reading *reading) {
+  static struct plausible_ranges ranges;
+  struct estimate_setting setting;
+  struct estimate_readings readings = {.count = 1};
+  readings.readings[0] = *reading;
+  estimate_setting_init(&setting);
+  error_clear(&error);
+  assert_int_equal(plausible_find(engine, &setting, &readings, false, &for_each_serial, &ranges, &error), STATUS_OK);
+  return ranges.rows[0];
+}
+
+/* Var(a + b) = Va + Vb + 2 r sqrt(Va Vb): friction and efficiency move the air of idle in opposite ways, so that together they spread it less. */
+static void ties_count(void **state) {
+  (void)state;
+  const struct estimate_reading air = {ESTIMATE_QUANTITY_maf_gps, ESTIMATE_CONDITION_idle, 2.2, 0.03};
+  struct engine *engine = malloc(sizeof *engine);
+  assert_non_null(engine);
+  *engine = air_flow;
+  const double apart = range_of(engine, &air).spread;
+  engine->scatter.sd[SCATTER_efficiency_pct] = 0.0;
+  const double friction = apart * apart - pow(range_of(engine, &air).spread, 2.0); // variance that efficiency brings
+  engine->scatter.sd[SCATTER_efficiency_pct] = air_flow.scatter.sd[SCATTER_efficiency_pct];
+  engine->scatter.sd[SCATTER_friction_pct] = 0.0;
+  const double efficiency = apart * apart - pow(range_of(engine, &air).spread, 2.0);
+  engine->scatter.sd[SCATTER_friction_pct] = air_flow.scatter.sd[SCATTER_friction_pct];
+  engine->scatter.ties[scatter_tie(SCATTER_friction_pct, SCATTER_efficiency_pct)] = 0.8F;
+  const double together = range_of(engine, &air).spread;
+  check_relative(apart * apart - together * together, 2.0 * 0.8 * sqrt(friction * efficiency), 1e-4);
+  free(engine);
+}
+
+/* A refusal is certain: what no listed cause does, something else may, by 3 % of a position as a rule (estimate_discrepancy_rows). */
+static void what_is_not_listed_may_be_read(void **state) {
+  (void)state;
+  const struct estimate_reading position = {ESTIMATE_QUANTITY_tp_pct, ESTIMATE_CONDITION_key_on, 10.0, 0.15};
+  const struct plausible_range row = range_of(&air_flow, &position);
+  assert_true(row.high - row.usual_high > 3.0 && row.usual_low - row.low > 3.0);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(units_that_are_recognised),
@@ -174,6 +214,8 @@ int main(void) {
       cmocka_unit_test(readings_that_are_taken),
       cmocka_unit_test(the_unit_is_the_same_everywhere),
       cmocka_unit_test(a_film_and_a_leak_reach_further),
+      cmocka_unit_test(ties_count),
+      cmocka_unit_test(what_is_not_listed_may_be_read),
   };
   return cmocka_run_group_tests(tests, read_engines, NULL);
 }

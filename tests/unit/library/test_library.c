@@ -1,5 +1,6 @@
 /* What the library says is what is behind it. Truth: the core asked directly, on the engine files as the program reads them. */
 #include "analysis/estimate/estimate.h"
+#include "analysis/estimate/estimate_place.h"
 #include "analysis/lists/lists.h"
 #include "analysis/settle/settle.h"
 #include "base/units.h"
@@ -209,10 +210,11 @@ static char *contents(const char *path, size_t *size) {
 #define BASELINE "scenarios/readings/film-full-when-good.csv"
 
 /* As the program does it. */
-static struct estimate *core_estimate(struct estimate_question *question, const struct engine *engine) {
+static struct estimate *core_estimate(struct estimate_question *question, struct engine *engine) {
   static struct estimate_readings_input input, baseline;
   question->engine = engine;
   estimate_setting_init(&question->setting);
+  estimate_place_unknown(engine, &question->setting.conditions);
   question->baseline_setting = question->setting;
   assert_int_equal(estimate_readings_init(&input, engine, &error), STATUS_OK);
   baseline = input;
