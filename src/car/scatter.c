@@ -77,6 +77,8 @@ static void make_computer(const double *amounts, struct computer_params *compute
   computer->air.learned_most_ratio *= FACTOR(learned_limit_pct);
   computer->air.effort_least_ratio *= FACTOR(effort_limit_pct);
   computer->air.effort_most_ratio *= FACTOR(effort_limit_pct);
+  computer->fuel.short_limit_ratio *= FACTOR(trim_limit_pct);
+  computer->fuel.long_limit_ratio *= FACTOR(trim_limit_pct);
 }
 
 void scatter_make_car(const struct engine *nominal, const double amounts[SCATTER_COUNT], struct engine *car) {
@@ -91,6 +93,8 @@ void scatter_make_conditions(const double amounts[SCATTER_COUNT], struct conditi
   conditions->faults.drag_nm += AMOUNT(accessory_nm);
   conditions->faults.spark_offset_rad += AMOUNT(spark_deg);
   conditions->faults.fuel_delivery_ratio *= 1.0 + AMOUNT(injector_pct);
+  conditions->faults.purge_vapour_ratio = fmax(conditions->faults.purge_vapour_ratio + AMOUNT(vapour_pct), 0.0);
+  conditions->faults.cylinder_exhaust_ratio = fmin(fmax(conditions->faults.cylinder_exhaust_ratio + AMOUNT(exhaust_valve_pct), 0.0), 1.0);
   conditions->sensor_faults.air_flow_gain_ratio *= 1.0 + AMOUNT(maf_gain_pct);
   conditions->sensor_faults.pressure_offset_pa += AMOUNT(map_offset_kpa);
   conditions->sensor_faults.charge_offset_pa += AMOUNT(charge_offset_kpa);

@@ -70,7 +70,12 @@
   SCATTER(land_pct, UNITS_RATIO_PER_PCT, 0, 25, 60, 0, UNIT, "thickness of the blade's edge", "the file has it", "1 to 2 mm; invented") \
   SCATTER(charge_offset_kpa, UNITS_PA_PER_KPA, 0.6, 1, 5, FEATURE_charger, UNIT, "offset of the charge-pressure sensor",                            \
           "about 1 kPa is the usual allowance, common practice, no source", "the usual allowance")                                                   \
-  SCATTER(charger_pct, UNITS_RATIO_PER_PCT, 25, 50, 80, FEATURE_charger, UNIT, "pressure rise of the turbocharger at little flow", "invented", "invented")
+  SCATTER(charger_pct, UNITS_RATIO_PER_PCT, 25, 50, 80, FEATURE_charger, UNIT, "pressure rise of the turbocharger at little flow", "invented", "invented") \
+  SCATTER(trim_limit_pct, UNITS_RATIO_PER_PCT, 0, 20, 50, 0, UNIT, "how far the fuel trims may go", "the file has it", "20 to 35 % usual; common practice, no source") \
+  SCATTER(vapour_pct, UNITS_RATIO_PER_PCT, 10, 10, 30, 0, DAY, "fuel vapour that a purge valve stuck open brings", "an empty canister brings air, a full one more fuel than burns; invented", \
+          "the same")                                                                                                                              \
+  SCATTER(exhaust_valve_pct, UNITS_RATIO_PER_PCT, 60, 60, 100, 0, UNIT, "how much of a weak cylinder's lost charge leaves past the exhaust valve",  \
+          "a valve burnt, or rings and inlet valve; invented", "the same")
 // clang-format on
 
 enum scatter {

@@ -92,9 +92,9 @@ bool estimate_forward_has(const struct engine *engine, enum estimate_condition c
   return engine_has(engine, estimate_conditions[condition].needs);
 }
 
-static bool has_film(const struct estimate_fault *fault) {
+static bool has(const struct estimate_fault *fault, enum cause cause) {
   for (size_t i = 0; i < fault->count; i++)
-    if (fault->cause[i] == CAUSE_film) return true;
+    if (fault->cause[i] == cause) return true;
   return false;
 }
 
@@ -117,7 +117,11 @@ bool estimate_forward_feels(enum scatter scatter, const struct estimate_fault *f
   case SCATTER_spark_2500_deg:
     return condition == ESTIMATE_CONDITION_hold_2500 || condition == ESTIMATE_CONDITION_cold_idle; // that may idle fast
   case SCATTER_band_pct:
-    return has_film(fault);
+    return has(fault, CAUSE_film);
+  case SCATTER_vapour_pct:
+    return !standing && has(fault, CAUSE_purge_stuck);
+  case SCATTER_exhaust_valve_pct:
+    return !standing && has(fault, CAUSE_cylinder_compression);
   case SCATTER_bore_pct:
   case SCATTER_land_pct:
   case SCATTER_closed_deg:
