@@ -266,7 +266,7 @@ static struct estimate_problem with_fault(const struct estimate_problem *p, stru
 
 void estimate_fit_quick(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
                         const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
-  double h[SCATTER_COUNT * SCATTER_COUNT];
+  double *h = estimate_forward_matrix(forward, 0);
   memcpy(fit->z, start ? start : p->prior->mean, sizeof fit->z);
   fit->possible = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
   if (fit->possible) {
@@ -282,7 +282,7 @@ bool estimate_fit_near(const struct estimate_problem *narrow, struct estimate_fo
                        const struct estimate_fault *fault, const double *start, const struct estimate_slopes *slopes,
                        struct estimate_fit *fit, double *covariance) {
   const struct estimate_problem wide = with_fault(narrow, forward, fault), *p = &wide;
-  double h[SCATTER_COUNT * SCATTER_COUNT];
+  double *h = estimate_forward_matrix(forward, 0);
   memcpy(fit->z, start, sizeof fit->z);
   if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
   fit->chi2 = chi2_at(p, fit->z, fit->expected);
@@ -318,7 +318,7 @@ OWN_FRAME static bool go(const struct estimate_problem *p, struct estimate_forwa
                          struct estimate_fit *fit) {
   const size_t n = p->count;
   for (int i = 0; i < DAMPING_MAX; i++) {
-    double damped[SCATTER_COUNT * SCATTER_COUNT], step[SCATTER_COUNT], z[SCATTER_COUNT], expected[ESTIMATE_READING_MAX];
+    double step[SCATTER_COUNT], z[SCATTER_COUNT], expected[ESTIMATE_READING_MAX], *damped = estimate_forward_matrix(forward, 1);
     memcpy(damped, h, n * n * sizeof *h);
     memcpy(step, g, sizeof step);
     for (size_t k = 0; k < n; k++) damped[k * n + k] *= 1.0 + *damping;
@@ -376,7 +376,7 @@ void estimate_fit_full(const struct estimate_problem *narrow, struct estimate_fo
     return;
   }
   fit->chi2 = chi2_at(p, fit->z, fit->expected);
-  double factor[SCATTER_COUNT * SCATTER_COUNT];
+  double *factor = estimate_forward_matrix(forward, 0);
   struct estimate_fit before = *fit;
   for (int round = 0; round < STEP_SLOPES_MAX; round++) {
     if (!walk(p, forward, fault, slopes, covariance, factor, fit)) {

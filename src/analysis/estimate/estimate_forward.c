@@ -27,6 +27,7 @@ struct estimate_forward {
   struct scenario nothing_happens;
   struct simulation *run; // for load steps
   struct estimate_discrepancy room;
+  double matrices[2][SCATTER_COUNT * SCATTER_COUNT];
 };
 
 struct estimate_fault estimate_forward_without(const struct estimate_fault *fault, enum cause cause) {
@@ -93,6 +94,8 @@ struct estimate_discrepancy *estimate_forward_room(struct estimate_forward *f) {
 bool estimate_forward_has(const struct engine *engine, enum estimate_condition condition) {
   return engine_has(engine, estimate_conditions[condition].needs);
 }
+
+double *estimate_forward_matrix(struct estimate_forward *f, int number) { return f->matrices[number]; }
 
 static bool has(const struct estimate_fault *fault, enum cause cause) {
   for (size_t i = 0; i < fault->count; i++)
