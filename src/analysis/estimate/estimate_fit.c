@@ -7,6 +7,10 @@
 #include <math.h>
 #include <string.h>
 
+/* What a likelihood counts for where the model is not the car: a power of it, as P. Gruenwald and T. van Ommen (Bayesian Analysis 12, 2017)
+ * and J. W. Miller and D. B. Dunson (JASA 114, 2019) propose for models that are wrong in ways nobody has put into them; cited from memory.
+ * Set on 135 cases of tests/alien drawn with other seeds than the garage's: from 0.6 to 0.8 what was said came true as often as said. */
+#define CERTAINTY     0.7
 #define DIFFERENCE_SD 0.5 // how far a deviation is moved for its slope
 #define STEP_ENOUGH   0.1 // chi-squared still to be gained: 5 % of a likelihood, far below what tells two faults apart
 #define LINEAR_ENOUGH 0.6 // what a linear model from next door may still promise when its steps gain no more
@@ -176,15 +180,18 @@ static void normal_equations(const struct estimate_problem *p, const double *z, 
   }
 }
 
-/* log p(y | fault) from the least chi-squared and H's factor. */
+double estimate_fit_certainty(const struct estimate_problem *p) { return p->discrepancy ? CERTAINTY : 1.0; }
+
+/* log p(y | fault) from the least chi-squared and H's factor, as far as it counts. */
 static double log_likelihood(const struct estimate_problem *p, double chi2, const double *factor) {
   double log_sd = 0.0;
   if (p->discrepancy)
     log_sd = p->discrepancy->log_sd;
   else
     for (size_t j = 0; j < p->readings->count; j++) log_sd += log(p->readings->readings[j].sd);
-  return -0.5 * (chi2 + matrix_cholesky_log_determinant(p->count, factor) - p->prior->log_determinant) - log_sd -
-         0.5 * (double)p->readings->count * log(2.0 * UNITS_PI);
+  const double log_density = -0.5 * (chi2 + matrix_cholesky_log_determinant(p->count, factor) - p->prior->log_determinant) -
+                             log_sd - 0.5 * (double)p->readings->count * log(2.0 * UNITS_PI);
+  return estimate_fit_certainty(p) * log_density;
 }
 
 double estimate_fit_variance(const struct estimate_problem *p, const struct estimate_slopes *slopes, const double *cars,

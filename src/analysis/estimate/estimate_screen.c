@@ -8,7 +8,8 @@
 enum { WITH_BEST = 3 }; // places for pairs with the best single cause
 
 /* Two effects on the whitened residual: mean over their grids of exp(-chi2 / 2), as a logarithm. */
-static double score_of(size_t m, const double *residual, const struct estimate_effect *a, const struct estimate_effect *b) {
+static double score_of(size_t m, double certainty, const double *residual, const struct estimate_effect *a,
+                       const struct estimate_effect *b) {
   double best = -INFINITY, sum = 0.0;
   for (size_t i = 0; i < a->count; i++)
     for (size_t k = 0; k < b->count; k++) {
@@ -18,7 +19,7 @@ static double score_of(size_t m, const double *residual, const struct estimate_e
         const double off = residual[j] - a->moved[i][j] - b->moved[k][j];
         chi2 += off * off;
       }
-      const double log_density = -0.5 * chi2;
+      const double log_density = -0.5 * certainty * chi2;
       if (log_density > best) {
         sum = sum * exp(best - log_density) + 1.0;
         best = log_density;
@@ -61,7 +62,8 @@ size_t estimate_screen(const struct estimate_problem *p, const double residual[E
   size_t count = 0, with_count = 0;
   for (size_t e = 0; e < effect_count; e++)
     for (size_t k = 0; k < e; k++) {
-      const struct estimate_pair pair = {effects[k].cause, effects[e].cause, score_of(m, white, &effects[k], &effects[e])};
+      const struct estimate_pair pair = {effects[k].cause, effects[e].cause,
+                                         score_of(m, estimate_fit_certainty(p), white, &effects[k], &effects[e])};
       if (!isfinite(pair.score)) continue;
       insert(pairs, ESTIMATE_PAIR_MAX, &count, &pair);
       if (e == alone || k == alone) insert(with_best, WITH_BEST, &with_count, &pair);

@@ -36,7 +36,8 @@ double estimate_unlisted_evidence(const struct estimate_problem *p, const double
     matrix_cholesky_forward(m, room->factor, off);
     double chi2 = 0.0;
     for (size_t j = 0; j < m; j++) chi2 += off[j] * off[j];
-    logs[s] = -0.5 * (chi2 + matrix_cholesky_log_determinant(m, room->factor) + (double)m * log(2.0 * UNITS_PI)) -
+    logs[s] = -0.5 * estimate_fit_certainty(p) *
+                  (chi2 + matrix_cholesky_log_determinant(m, room->factor) + (double)m * log(2.0 * UNITS_PI)) -
               log((double)ARRAY_COUNT(scales));
   }
   return probability_log_sum_exp(ARRAY_COUNT(scales), logs);
