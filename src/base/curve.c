@@ -89,6 +89,12 @@ void curve_bend(struct curve *curve, double from, double to, double factor, doub
   curve_renew(curve);
 }
 
+void curve_stretch(struct curve *curve, double from, double factor) {
+  if (factor == 1.0) return;
+  for (size_t i = 0; i < curve->count; i++) curve->y[i] = from + factor * (curve->y[i] - from);
+  curve_renew(curve);
+}
+
 void curve_raise(struct curve *curve, double amount) {
   for (size_t i = 0; i < curve->count; i++) curve->y[i] += amount;
 }

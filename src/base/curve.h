@@ -34,6 +34,9 @@ PURE double curve_value(const struct curve *curve, double x);
 /* The slopes anew after y changed; count and x are as they were in a good curve. */
 void curve_renew(struct curve *curve);
 
+/* Values become `factor` times as far from `from`. */
+void curve_stretch(struct curve *curve, double from, double factor);
+
 /* The same curve, all values times a factor, or all higher by an amount. */
 void curve_scale(struct curve *curve, double factor);
 void curve_raise(struct curve *curve, double amount);

@@ -184,7 +184,9 @@ FAULT(0, 0, REAL(faults.spark_missing_ratio, "spark_missing_pct", PCT, 0, 100,
   FINDS(cylinder_balance, spark_missing, 0.9)
   FINDS(spark_tester, spark_missing, 0.9)
 FAULT(0, 0, REAL(faults.cylinder_loss_ratio, "cylinder_compression_loss_pct", PCT, 0, 95,
-      "charge that cylinder 1 loses past rings and inlet valve; 95 is a dead one"))
+      "charge that cylinder 1 loses; 95 is a dead one"))
+FAULT(0, 0, REAL(faults.cylinder_exhaust_ratio, "cylinder_loss_exhaust_pct", PCT, 0, 100,
+      "share of that charge which leaves past the exhaust valve, the rest past rings and inlet valve"))
   CAUSE(cylinder_compression, cylinder_compression_loss_pct, 15, 90, LINEAR, 0, 2, "compression lost in one cylinder")
   FINDS(cylinder_balance, cylinder_compression, 0.92)
   FINDS(compression_test, cylinder_compression, 0.9)

@@ -60,6 +60,7 @@ static void make_metal(const double *amounts, struct plant_params *plant) {
   curve_scale(&plant->combustion.efficiency, FACTOR(efficiency_pct));
   make_throttle(amounts, &plant->throttle);
   plant->intake.ventilation_cda_m2 *= fmax(1.0 + AMOUNT(ventilation_pct), LEAST_VENTILATION);
+  plant->intake.purge_cda_m2 = fmax(plant->intake.purge_cda_m2 + AMOUNT(purge_mm2), 0.0);
   curve_scale(&plant->charger.rise_pa, fmax(1.0 + AMOUNT(charger_pct), LEAST_RISE));
   plant->loads.compressor_torque_nm *= FACTOR(compressor_pct);
   plant->loads.converter_torque_nm *= FACTOR(converter_pct);
@@ -77,6 +78,11 @@ static void make_computer(const double *amounts, struct computer_params *compute
   computer->air.learned_most_ratio *= FACTOR(learned_limit_pct);
   computer->air.effort_least_ratio *= FACTOR(effort_limit_pct);
   computer->air.effort_most_ratio *= FACTOR(effort_limit_pct);
+  curve_stretch(&computer->target.by_coolant, computer->target.by_coolant.y[computer->target.by_coolant.count - 1],
+                FACTOR(cold_target_pct));
+  curve_stretch(&computer->fuel.lambda, 1.0, FACTOR(cold_fuel_pct));
+  computer->fuel.short_limit_ratio *= FACTOR(trim_limit_pct);
+  computer->fuel.long_limit_ratio *= FACTOR(trim_limit_pct);
 }
 
 void scatter_make_car(const struct engine *nominal, const double amounts[SCATTER_COUNT], struct engine *car) {
@@ -91,6 +97,9 @@ void scatter_make_conditions(const double amounts[SCATTER_COUNT], struct conditi
   conditions->faults.drag_nm += AMOUNT(accessory_nm);
   conditions->faults.spark_offset_rad += AMOUNT(spark_deg);
   conditions->faults.fuel_delivery_ratio *= 1.0 + AMOUNT(injector_pct);
+  conditions->faults.purge_vapour_ratio = fmax(conditions->faults.purge_vapour_ratio + AMOUNT(vapour_pct), 0.0);
+  conditions->faults.cylinder_exhaust_ratio =
+      fmin(fmax(conditions->faults.cylinder_exhaust_ratio + AMOUNT(exhaust_valve_pct), 0.0), 1.0);
   conditions->sensor_faults.air_flow_gain_ratio *= 1.0 + AMOUNT(maf_gain_pct);
   conditions->sensor_faults.pressure_offset_pa += AMOUNT(map_offset_kpa);
   conditions->sensor_faults.charge_offset_pa += AMOUNT(charge_offset_kpa);

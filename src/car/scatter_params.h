@@ -70,7 +70,17 @@
   SCATTER(land_pct, UNITS_RATIO_PER_PCT, 0, 25, 60, 0, UNIT, "thickness of the blade's edge", "the file has it", "1 to 2 mm; invented") \
   SCATTER(charge_offset_kpa, UNITS_PA_PER_KPA, 0.6, 1, 5, FEATURE_charger, UNIT, "offset of the charge-pressure sensor",                            \
           "about 1 kPa is the usual allowance, common practice, no source", "the usual allowance")                                                   \
-  SCATTER(charger_pct, UNITS_RATIO_PER_PCT, 25, 50, 80, FEATURE_charger, UNIT, "pressure rise of the turbocharger at little flow", "invented", "invented")
+  SCATTER(charger_pct, UNITS_RATIO_PER_PCT, 25, 50, 80, FEATURE_charger, UNIT, "pressure rise of the turbocharger at little flow", "invented", "invented") \
+  SCATTER(trim_limit_pct, UNITS_RATIO_PER_PCT, 0, 20, 50, 0, UNIT, "how far the fuel trims may go", "the file has it", "20 to 35 % usual; common practice, no source") \
+  SCATTER(purge_mm2, UNITS_M2_PER_MM2, 0.15, 0.15, 0.5, 0, DAY, "flow area of the purge, as the computer opens it", "0 to 0.57 mm2 seen on one car from day to day", "the same") \
+  SCATTER(vapour_pct, UNITS_RATIO_PER_PCT, 6, 6, 20, 0, DAY, "fuel vapour that a purge valve stuck open brings", "an empty canister brings air, a full one more fuel than burns; invented", \
+          "the same")                                                                                                                              \
+  SCATTER(exhaust_valve_pct, UNITS_RATIO_PER_PCT, 60, 60, 100, 0, UNIT, "how much of a weak cylinder's lost charge leaves past the exhaust valve",  \
+          "a valve burnt, or rings and inlet valve; invented", "the same") \
+  SCATTER(stop_kept_pct, UNITS_RATIO_PER_PCT, 60, 60, 100, FEATURE_drive, UNIT, "how much of a shifted track the computer has not learned as its new stop", \
+          "some learn the stop at every key on, some when told to; invented", "the same")                                                           \
+  SCATTER(cold_target_pct, UNITS_RATIO_PER_PCT, 0, 40, 80, 0, UNIT, "how much faster the computer lets a cold engine idle", "the file has it", "2 to 12 rpm a degree; invented") \
+  SCATTER(cold_fuel_pct, UNITS_RATIO_PER_PCT, 0, 60, 100, 0, UNIT, "how much richer the computer runs a cold engine", "the file has it", "invented")
 // clang-format on
 
 enum scatter {

@@ -183,7 +183,7 @@ void air_signals(const struct plant_params *params, const struct plant_inputs *i
   double cda_m2[PLANT_PATH_COUNT];
   path_areas(params, inputs, state, s, cda_m2);
   const double loss = params->intake.filter_drop_pa_s2_kg2 * inputs->faults.filter_ratio;
-  const double lost_ratio = inputs->faults.cylinder_loss_ratio / params->charge.cylinder_count; // of all cylinders
+  const double lost_ratio = plant_faults_pushed_back_ratio(&inputs->faults) / params->charge.cylinder_count; // of all cylinders
   const double kept = (1.0 - inputs->faults.compression_loss_ratio) * (1.0 - lost_ratio);
   const double exhaust_loss = params->intake.exhaust_drop_pa_s2_kg2 * inputs->faults.exhaust_ratio;
   s->intake_air_kg =

@@ -19,7 +19,8 @@ struct plant_faults {
   double exhaust_ratio;          // back pressure, times that of a free exhaust
   double fuel_delivery_ratio;    // delivered over asked for
   double spark_missing_ratio;    // share of cylinder 1's firings without spark
-  double cylinder_loss_ratio;    // charge lost past rings and inlet valve, cylinder 1; below 1
+  double cylinder_loss_ratio;    // charge lost from cylinder 1; below 1
+  double cylinder_exhaust_ratio; // share of that lost past the exhaust valve, the rest past rings and inlet valve
   double compression_loss_ratio; // charge lost past rings and valves, all cylinders
   double spark_offset_rad;       // what the crank gets over what the computer wanted; negative is late
   double drag_nm;                // dragging accessory
@@ -27,5 +28,11 @@ struct plant_faults {
   double motor_resistance_ratio; // of motor and wiring, times that of a good one
   double spring_ratio;           // strength of the return springs; 0 broken
 };
+
+/* Share of its charge that cylinder 1 pushes back and does not draw anew: past rings and inlet valve. What leaves past the exhaust valve
+ * was drawn and metered; most of it leaves while the pressure is highest, when it has burned. */
+static inline double plant_faults_pushed_back_ratio(const struct plant_faults *faults) {
+  return faults->cylinder_loss_ratio * (1.0 - faults->cylinder_exhaust_ratio);
+}
 
 #endif

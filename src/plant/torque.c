@@ -28,8 +28,8 @@ struct cylinder1 {
 
 /* no_spark: share of its firings. What leaks away does no work, and half as much again is missing in the efficiency. */
 static struct cylinder1 cylinder1_of(const struct plant_params *params, const struct plant_inputs *inputs, double no_spark) {
-  const double lost = inputs->faults.cylinder_loss_ratio;
-  return (struct cylinder1){cylinders_in_bank(params) - lost, 1.0 - lost,
+  const double lost = inputs->faults.cylinder_loss_ratio, pushed_back = plant_faults_pushed_back_ratio(&inputs->faults);
+  return (struct cylinder1){cylinders_in_bank(params) - pushed_back, 1.0 - pushed_back,
                             (1.0 - lost) * (1.0 - HALF_OF_LOSS * lost) * (1.0 - no_spark)};
 }
 
@@ -114,7 +114,7 @@ static double injected_fuel_kg_s(const struct plant_params *params, const struct
 static double drawn_fuel_kg(const struct plant_params *params, const struct plant_inputs *inputs, const struct plant_state *state,
                             const struct plant_signals *s, const double delivered_kg_s[PLANT_BANK_MAX], int bank) {
   const double vapour_kg_s = s->vapour_kg_s / params->charge.bank_count;
-  const double lost = inputs->faults.cylinder_loss_ratio;
+  const double lost = plant_faults_pushed_back_ratio(&inputs->faults);
   const double over_kg_s =
       params->charge.bank_count == 2 ? (delivered_kg_s[0] + vapour_kg_s) * lost / (params->charge.cylinder_count - lost) : 0.0;
   const double drawn_kg_s = delivered_kg_s[bank] + vapour_kg_s + (bank == 0 ? -over_kg_s : over_kg_s);

@@ -301,14 +301,15 @@ void exchange_blade_rest(struct vehicle *vehicle, struct computer_sensors *senso
   vehicle->motor_a = blade_motor_a(plant, inputs, &vehicle->state);
 }
 
-void exchange_learn_closed(struct vehicle *vehicle) {
+void exchange_learn_closed(struct vehicle *vehicle, double kept_ratio) {
   const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
   if (!blade_has_drive(&vehicle->engine->plant)) return;
   for (int i = 0; i < 2; i++) {
     const double volts =
         circuits_track_v(throttle, &vehicle->conditions.circuit_faults, i == 0 ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2, 0.0, 0.0);
     const double design_v = POSITION_SUPPLY_V * (i == 0 ? throttle->closed_position_ratio : throttle->closed2_position_ratio);
-    if (fabs(volts - design_v) < POSITION_CLOSED_WINDOW_V) vehicle->computer.memory.closed_ratio[i] = volts / POSITION_SUPPLY_V;
+    if (fabs(volts - design_v) < POSITION_CLOSED_WINDOW_V)
+      vehicle->computer.memory.closed_ratio[i] = (volts - kept_ratio * (volts - design_v)) / POSITION_SUPPLY_V;
   }
 }
 

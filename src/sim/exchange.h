@@ -33,8 +33,9 @@ void exchange_rest(struct vehicle *vehicle);
  * rest of `sensors` stands. */
 void exchange_blade_rest(struct vehicle *vehicle, struct computer_sensors *sensors);
 
-/* What long use would have taught the computer of its closed stop: the tracks' readings there, where it would believe them. */
-void exchange_learn_closed(struct vehicle *vehicle);
+/* What long use would have taught the computer of its closed stop: the tracks' readings there, where it would believe them, but for a
+ * share of what they have shifted by since it learned. */
+void exchange_learn_closed(struct vehicle *vehicle, double kept_ratio);
 
 /* All channels of a moment; roughness is the unsteadiness of speed to report. */
 void exchange_sample(const struct vehicle *vehicle, double time_s, double roughness_rad_s, double values[CHANNEL_COUNT]);

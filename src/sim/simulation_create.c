@@ -138,7 +138,7 @@ static void start_idling(struct simulation *sim) {
   for (int bank = 0; bank < plant->charge.bank_count; bank++)
     sim->vehicle.computer.wall_fuel_kg[bank] = sim->vehicle.state.wall_fuel1_kg;
   sim->vehicle.state.blade_rad = sim->vehicle.stick_rad = sim->vehicle.computer.idle_blade_rad;
-  exchange_learn_closed(&sim->vehicle);
+  exchange_learn_closed(&sim->vehicle, 0.0);
 }
 
 static enum status prepare(struct simulation *sim, struct error *error) {

@@ -109,8 +109,10 @@ class Simulator:
         return sums
 
     def readings(self):
-        """{condition: {channel: exact mean}}: idle until everything has been learned, each other condition from there."""
-        out = {"key_on": self.key_on(), "idle": self.run("idle", self.IDLE_S)}
+        """{condition: {channel: exact mean}}: idle until everything has been learned, each other condition from there; the key-on
+        readings are those of the car as it is then, with its fault fully grown."""
+        out = {"idle": self.run("idle", self.IDLE_S)}
+        out["key_on"] = self.key_on()
         settled = copy.deepcopy(self.s)
         for condition in ("idle_ac", "drive", "hold_2500"):
             self.s = copy.deepcopy(settled)

@@ -86,7 +86,7 @@ static void start(struct simulation *sim, const struct long_idle_value *values, 
   while (runs(sim) && simulation_time_s(sim) < LEARN_END_S) {
     const double since_s = simulation_time_s(sim) - FAULT_AT_S;
     if (sim->tick == at && entry != LONG_IDLE_RAMPED) come_in(sim, values, 1.0);
-    if (sim->tick == at && entry == LONG_IDLE_LEARNED) exchange_learn_closed(&sim->vehicle);
+    if (sim->tick == at && entry == LONG_IDLE_LEARNED) exchange_learn_closed(&sim->vehicle, 0.0);
     if (since_s >= 0.0 && entry == LONG_IDLE_RAMPED) come_in(sim, values, fmin(since_s / RAMP_S, 1.0));
     if ((since_s < 0.0 || since_s > RAMP_S) && sim->tick % every == 0) learn(sim);
     tick(sim);

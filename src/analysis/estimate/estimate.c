@@ -21,7 +21,9 @@
 #define PAIRS_P_VALUE  0.05  // where no single cause fits better, pairs are tried unasked
 #define LOST_P_VALUE   1e-4  // so poor a fit is chance in one car in ten thousand
 #define FILM_MOST_UM   300.0 // more than any prior
-#define FRESH_SHARE    0.06  // of filmed cars, those whose computer was reset before they were read; invented
+#define CHANGED_SHARE \
+  0.1 // of states that a baseline has seen otherwise, how many are left: somebody turned the stop screw; invented
+#define FRESH_SHARE 0.06 // of filmed cars, those whose computer was reset before they were read; invented
 
 /* A severity of the film and how much of all probability stands there. */
 struct film {
@@ -88,7 +90,8 @@ static void list_singles(struct work *w) {
     const double prior = cause_prior(engine, cause);
     if (cause == CAUSE_nothing || cause == CAUSE_unlisted || !(prior > 0.0)) continue;
     if (cause_place(cause) == CAUSE_IN_MEMORY && e->question->setting.stale) continue; // the setting says what is remembered
-    list_single(w, cause, prior);
+    const bool seen = e->question->baseline.count > 0 && (cause == CAUSE_stop_other || cause == CAUSE_target_other);
+    list_single(w, cause, seen ? CHANGED_SHARE * prior : prior);
   }
 }
 

@@ -8,6 +8,10 @@
 #include <math.h>
 #include <string.h>
 
+/* What a likelihood counts for where the model is not the car: a power of it, as P. Gruenwald and T. van Ommen (Bayesian Analysis 12, 2017)
+ * and J. W. Miller and D. B. Dunson (JASA 114, 2019) propose for models that are wrong in ways nobody has put into them; cited from memory.
+ * Set on 135 cases of tests/alien drawn with other seeds than the garage's: from 0.6 to 0.8 what was said came true as often as said. */
+#define CERTAINTY     0.7
 #define DIFFERENCE_SD 0.5 // how far a deviation is moved for its slope
 #define STEP_ENOUGH   0.1 // chi-squared still to be gained: 5 % of a likelihood, far below what tells two faults apart
 #define LINEAR_ENOUGH 0.6 // what a linear model from next door may still promise when its steps gain no more
@@ -177,15 +181,18 @@ static void normal_equations(const struct estimate_problem *p, const double *z, 
   }
 }
 
-/* log p(y | fault) from the least chi-squared and H's factor. */
+double estimate_fit_certainty(const struct estimate_problem *p) { return p->discrepancy ? CERTAINTY : 1.0; }
+
+/* log p(y | fault) from the least chi-squared and H's factor, as far as it counts. */
 static double log_likelihood(const struct estimate_problem *p, double chi2, const double *factor) {
   double log_sd = 0.0;
   if (p->discrepancy)
     log_sd = p->discrepancy->log_sd;
   else
     for (size_t j = 0; j < p->readings->count; j++) log_sd += log(p->readings->readings[j].sd);
-  return -0.5 * (chi2 + matrix_cholesky_log_determinant(p->count, factor) - p->prior->log_determinant) - log_sd -
-         0.5 * (double)p->readings->count * log(2.0 * UNITS_PI);
+  const double log_density = -0.5 * (chi2 + matrix_cholesky_log_determinant(p->count, factor) - p->prior->log_determinant) -
+                             log_sd - 0.5 * (double)p->readings->count * log(2.0 * UNITS_PI);
+  return estimate_fit_certainty(p) * log_density;
 }
 
 double estimate_fit_variance(const struct estimate_problem *p, const struct estimate_slopes *slopes, const double *cars,
@@ -267,7 +274,7 @@ static struct estimate_problem with_fault(const struct estimate_problem *p, stru
 
 void estimate_fit_quick(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
                         const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
-  double h[SCATTER_COUNT * SCATTER_COUNT];
+  double *h = estimate_forward_matrix(forward, 0);
   memcpy(fit->z, start ? start : p->prior->mean, sizeof fit->z);
   fit->possible = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
   if (fit->possible) {
@@ -283,7 +290,7 @@ bool estimate_fit_near(const struct estimate_problem *narrow, struct estimate_fo
                        const struct estimate_fault *fault, const double *start, const struct estimate_slopes *slopes,
                        struct estimate_fit *fit, double *covariance) {
   const struct estimate_problem wide = with_fault(narrow, forward, fault), *p = &wide;
-  double h[SCATTER_COUNT * SCATTER_COUNT];
+  double *h = estimate_forward_matrix(forward, 0);
   memcpy(fit->z, start, sizeof fit->z);
   if (!estimate_fit_expect(p, forward, fit->z, fault, fit->expected)) return false;
   fit->chi2 = chi2_at(p, fit->z, fit->expected);
@@ -319,7 +326,7 @@ OWN_FRAME static bool go(const struct estimate_problem *p, struct estimate_forwa
                          struct estimate_fit *fit) {
   const size_t n = p->count;
   for (int i = 0; i < DAMPING_MAX; i++) {
-    double damped[SCATTER_COUNT * SCATTER_COUNT], step[SCATTER_COUNT], z[SCATTER_COUNT], expected[ESTIMATE_READING_MAX];
+    double step[SCATTER_COUNT], z[SCATTER_COUNT], expected[ESTIMATE_READING_MAX], *damped = estimate_forward_matrix(forward, 1);
     memcpy(damped, h, n * n * sizeof *h);
     memcpy(step, g, sizeof step);
     for (size_t k = 0; k < n; k++) damped[k * n + k] *= 1.0 + *damping;
@@ -377,7 +384,7 @@ void estimate_fit_full(const struct estimate_problem *narrow, struct estimate_fo
     return;
   }
   fit->chi2 = chi2_at(p, fit->z, fit->expected);
-  double factor[SCATTER_COUNT * SCATTER_COUNT];
+  double *factor = estimate_forward_matrix(forward, 0);
   struct estimate_fit before = *fit;
   for (int round = 0; round < STEP_SLOPES_MAX; round++) {
     if (!walk(p, forward, fault, slopes, covariance, factor, fit)) {

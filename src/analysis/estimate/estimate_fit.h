@@ -44,10 +44,13 @@ MUST_CHECK bool estimate_problem_init(struct estimate_problem *problem, const st
                                       const struct estimate_setting *setting, const struct estimate_readings *readings,
                                       struct estimate_car_prior *prior);
 
+/* What power of a likelihood counts: 1 where the model is the car, less where it is not. */
+double estimate_fit_certainty(const struct estimate_problem *problem);
+
 /* An answer for one fault. */
 struct estimate_fit {
-  bool possible; // false: the engine does not do what the readings say it did
-  double log_likelihood;
+  bool possible;         // false: the engine does not do what the readings say it did
+  double log_likelihood; // times estimate_fit_certainty()
   double chi2;
   double z[SCATTER_COUNT];               // likeliest deviations, all of them (those not in use 0)
   double expected[ESTIMATE_READING_MAX]; // of each reading at z

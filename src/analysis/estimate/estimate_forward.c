@@ -10,8 +10,9 @@
 #include <string.h>
 
 #define COLD_IDLE_C    20.0
-#define COLD_RISE_K    7.3 // of coolant since the start, a minute before; 5.5 to 10 in runs of all four kinds from -10 to 30 C
-#define COLD_OIL_K     1.6 // by which oil lags behind coolant then; 0.5 to 2 in the same runs
+#define COLD_RISE_K    7.3   // of coolant since the start, a minute before; 5.5 to 10 in runs of all four kinds from -10 to 30 C
+#define COLD_OIL_K     1.6   // by which oil lags behind coolant then; 0.5 to 2 in the same runs
+#define VAPOUR_RATIO   0.064 // of a canister that nobody has looked into: as much fuel as burns, from where it may be empty or full
 #define STEP_WATCHED_S 2.0
 #define RECOVERED_S    0.25 // after so long above its lowest by so much, the speed will not go lower
 #define RECOVERED_RPM  2.0
@@ -27,6 +28,7 @@ struct estimate_forward {
   struct simulation *run; // for load steps
   struct monitor_measures measures;
   struct estimate_discrepancy room;
+  double matrices[2][SCATTER_COUNT * SCATTER_COUNT];
 };
 
 struct estimate_fault estimate_forward_without(const struct estimate_fault *fault, enum cause cause) {
@@ -48,6 +50,7 @@ void estimate_forward_amounts(const struct engine *engine, const double *z, cons
 void estimate_setting_init(struct estimate_setting *setting) {
   *setting = (struct estimate_setting){.cold_coolant_c = COLD_IDLE_C, .cold_intake_c = NAN};
   conditions_init(&setting->conditions);
+  setting->conditions.faults.purge_vapour_ratio = VAPOUR_RATIO;
 }
 
 enum status estimate_setting_check(const struct condition_row *row, struct error *error) {
@@ -95,9 +98,11 @@ bool estimate_forward_has(const struct engine *engine, enum estimate_condition c
   return engine_has(engine, estimate_conditions[condition].needs);
 }
 
-static bool has_film(const struct estimate_fault *fault) {
+double *estimate_forward_matrix(struct estimate_forward *f, int number) { return f->matrices[number]; }
+
+static bool has(const struct estimate_fault *fault, enum cause cause) {
   for (size_t i = 0; i < fault->count; i++)
-    if (fault->cause[i] == CAUSE_film) return true;
+    if (fault->cause[i] == cause) return true;
   return false;
 }
 
@@ -120,7 +125,17 @@ bool estimate_forward_feels(enum scatter scatter, const struct estimate_fault *f
   case SCATTER_spark_2500_deg:
     return condition == ESTIMATE_CONDITION_hold_2500 || condition == ESTIMATE_CONDITION_cold_idle; // that may idle fast
   case SCATTER_band_pct:
-    return has_film(fault);
+    return has(fault, CAUSE_film);
+  case SCATTER_vapour_pct:
+    return !standing && has(fault, CAUSE_purge_stuck);
+  case SCATTER_exhaust_valve_pct:
+    return !standing && has(fault, CAUSE_cylinder_compression);
+  case SCATTER_stop_kept_pct:
+    return has(fault, CAUSE_track_shifted_up);
+  case SCATTER_cold_target_pct:
+  case SCATTER_cold_fuel_pct:
+    return condition == ESTIMATE_CONDITION_cold_idle ||
+           (!standing && (has(fault, CAUSE_coolant_low) || has(fault, CAUSE_not_warm)));
   case SCATTER_bore_pct:
   case SCATTER_land_pct:
   case SCATTER_closed_deg:
@@ -189,6 +204,7 @@ static void settle_at(struct estimate_forward *f, const struct estimate_setting 
   query.engine_off = condition == ESTIMATE_CONDITION_key_on;
   query.learning = kept ? SETTLE_STALE : SETTLE_LEARNED;
   if (kept) query.learned_ratio = kept->learned_ratio;
+  query.stop_kept_ratio = fmin(fmax(amounts[SCATTER_stop_kept_pct], 0.0), 1.0);
   if (condition == ESTIMATE_CONDITION_cold_idle) memcpy(query.long_trim, kept->long_trim, sizeof query.long_trim);
   struct settle_point settled;
   settle_solve(f->settle, &query, &settled);
@@ -201,7 +217,7 @@ static void settle_at(struct estimate_forward *f, const struct estimate_setting 
   if (condition == ESTIMATE_CONDITION_idle && point->runs)
     point->area_lost_pct = 100.0 * estimate_lost_ratio(settle_rest(f->settle),
                                                        UNITS_RATIO_PER_PCT * point->values[CHANNEL_tp_pct], setting->lost_air);
-  estimate_scan_show(&f->car, condition, point);
+  estimate_scan_show(&f->car, settle_rest(f->settle)->computer.memory.closed_ratio[0], condition, point);
 }
 
 /* The lowest speed after a load came on, from idling as settle_at() has just left it. */

@@ -51,6 +51,9 @@ void estimate_forward_destroy(struct estimate_forward *forward);
 /* Room that goes with the thread, for the errors of a fault. */
 struct estimate_discrepancy *estimate_forward_room(struct estimate_forward *forward);
 
+/* Room for SCATTER_COUNT squared numbers, too many for a stack, number 0 or 1; whoever asks has it until another does. */
+double *estimate_forward_matrix(struct estimate_forward *forward, int number);
+
 /* Points of the conditions whose bits are set, the others are left alone. z: SCATTER_COUNT standard deviations of the car and the
  * day. With air conditioning, in gear and held, the learned offset is that of idling alone. */
 void estimate_forward_predict(struct estimate_forward *forward, const struct estimate_setting *setting, const double *z,

@@ -36,7 +36,7 @@ static double metering_ratio(const struct vehicle *v, bool by_flow) {
                                           : 1.0;
   const double true_pa = v->state.manifold_pressure_pa + v->engine->plant.intake.pressure_sensor_pa;
   const double kept = (1.0 - v->inputs.faults.compression_loss_ratio) *
-                      (1.0 - v->inputs.faults.cylinder_loss_ratio / v->engine->plant.charge.cylinder_count);
+                      (1.0 - plant_faults_pushed_back_ratio(&v->inputs.faults) / v->engine->plant.charge.cylinder_count);
   return opening_blocks_charge_pa(sensors_pressure_pa(faults, true_pa)) / (opening_blocks_charge_pa(true_pa) * kept);
 }
 

@@ -2,6 +2,7 @@
 
 #include "base/units.h"
 #include "control/position.h"
+#include "plant/blade.h"
 #include "plant/plant.h"
 
 #include <math.h>
@@ -47,12 +48,14 @@ static double position_pct(const struct engine *car, double share) {
   return 100.0 * (throttle->closed_position_ratio + share * (throttle->open_position_ratio - throttle->closed_position_ratio));
 }
 
-static void show_relative(const struct engine *car, struct estimate_point *point) {
+/* learned: what track 1 read where the computer took the blade for closed. */
+static void show_relative(const struct engine *car, double learned, struct estimate_point *point) {
   const struct scan_params *scan = &car->computer.scan;
   const bool at_rest = scan->relative_definition == COMPUTER_RELATIVE_ABOVE_REST;
   if (scan->relative_definition != COMPUTER_RELATIVE_ABOVE_STOP && !at_rest) return;
   const double given_pct = 100.0 * scan->relative_zero_ratio;
-  const double zero_pct = given_pct > 0.0 ? given_pct : position_pct(car, at_rest ? rest_share(car) : 0.0);
+  const double shift_pct = blade_has_drive(&car->plant) ? 100.0 * learned - position_pct(car, 0.0) : 0.0;
+  const double zero_pct = given_pct > 0.0 ? given_pct : shift_pct + position_pct(car, at_rest ? rest_share(car) : 0.0);
   point->values[CHANNEL_blade_pct] = fmax(point->values[CHANNEL_tp_pct] - zero_pct, 0.0);
 }
 
@@ -68,10 +71,11 @@ static void show_rest(const struct engine *car, struct estimate_point *point) {
   point->values[CHANNEL_blade_pct] = 100.0 * share;
 }
 
-void estimate_scan_show(const struct engine *car, enum estimate_condition condition, struct estimate_point *point) {
+void estimate_scan_show(const struct engine *car, double learned_ratio, enum estimate_condition condition,
+                        struct estimate_point *point) {
   if (condition == ESTIMATE_CONDITION_key_on && car->computer.scan.key_on_definition == COMPUTER_KEY_ON_REST)
     show_rest(car, point);
-  show_relative(car, point);
+  show_relative(car, learned_ratio, point);
 }
 
 #define REST_DEG 1.0 // how far the place where springs leave a blade differs from car to car: our own choice

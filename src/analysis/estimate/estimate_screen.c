@@ -19,8 +19,8 @@ struct best {
 
 /* Two effects on the whitened residual: mean over their grids of the likelihood, as a logarithm. What they are together is off from their
  * sum by a share of each. */
-static double score_of(size_t m, const double *residual, const struct estimate_effect *a, const struct estimate_effect *b,
-                       struct best *at) {
+static double score_of(size_t m, double certainty, const double *residual, const struct estimate_effect *a,
+                       const struct estimate_effect *b, struct best *at) {
   double best = -INFINITY, sum = 0.0;
   for (size_t i = 0; i < a->count; i++)
     for (size_t k = 0; k < b->count; k++) {
@@ -32,7 +32,7 @@ static double score_of(size_t m, const double *residual, const struct estimate_e
         chi2 += off * off / variance;
         widths *= variance;
       }
-      const double log_density = -0.5 * (chi2 + log(widths));
+      const double log_density = -0.5 * certainty * (chi2 + log(widths));
       if (log_density > best) {
         sum = sum * exp(best - log_density) + 1.0;
         best = log_density;
@@ -69,7 +69,7 @@ static void look_again(const struct estimate_problem *p, struct estimate_forward
   for (size_t j = 0; j < m; j++) moved[j] -= good[j];
   matrix_cholesky_forward(m, factor, moved);
   for (size_t j = 0; j < m; j++) rest[j] = white[j] - (moved[j] - a->moved[i][j] - b->moved[k][j]);
-  candidate->score = score_of(m, rest, a, b, &candidate->at);
+  candidate->score = score_of(m, estimate_fit_certainty(p), rest, a, b, &candidate->at);
 }
 
 static bool has(const struct estimate_pair *pairs, size_t count, const struct estimate_pair *pair) {
@@ -98,7 +98,7 @@ static size_t find_candidates(const struct estimate_problem *p, struct estimate_
   for (size_t e = 0; e < effect_count; e++)
     for (size_t k = 0; k < e; k++) {
       struct candidate candidate = {.first = k, .second = e};
-      candidate.score = score_of(p->readings->count, white, &effects[k], &effects[e], &candidate.at);
+      candidate.score = score_of(p->readings->count, estimate_fit_certainty(p), white, &effects[k], &effects[e], &candidate.at);
       if (isfinite(candidate.score)) insert(rough, CANDIDATE_MAX, &rough_count, &candidate);
     }
   for (size_t i = 0; i < rough_count; i++) {

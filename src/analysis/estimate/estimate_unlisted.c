@@ -47,7 +47,8 @@ double estimate_unlisted_evidence(const struct estimate_problem *p, const double
     double chi2 = 0.0;
     for (size_t j = 0; j < m; j++) chi2 += off[j] * off[j];
     logs[s] =
-        log(scales[s].share) - 0.5 * (chi2 + matrix_cholesky_log_determinant(m, room->factor) + (double)m * log(2.0 * UNITS_PI));
+        log(scales[s].share) - 0.5 * estimate_fit_certainty(p) *
+                                   (chi2 + matrix_cholesky_log_determinant(m, room->factor) + (double)m * log(2.0 * UNITS_PI));
   }
   return probability_log_sum_exp(ARRAY_COUNT(scales), logs);
 }

@@ -33,6 +33,7 @@ void settle_balance_begin(struct settle *s, const struct settle_query *query, co
   vehicle->motor_v = vehicle->motor_a = 0.0;
   if (!query->engine_off) vehicle->state.crank_speed_rad_s = vehicle->engine->computer.target.compressor_rad_s;
   s->stood_rad = rest_rad;
+  s->stop_kept_ratio = query->stop_kept_ratio;
   settle_balance_change(s, c);
   const bool warm = s->sensors.coolant_k >= vehicle->engine->computer.supervision.warm_k;
   s->kept_ratio = query->learning == SETTLE_LEARNED && warm ? NAN : query->learned_ratio; // cold, nothing is learned
@@ -44,7 +45,7 @@ void settle_balance_change(struct settle *s, const struct conditions *c) {
   s->placed_for_ratio = NAN;
   s->foot_placed = false;
   vehicle->conditions = *c;
-  exchange_learn_closed(vehicle);
+  exchange_learn_closed(vehicle, s->stop_kept_ratio);
   s->sensors = exchange_sensors(vehicle);
   computer_rest(&vehicle->design, &s->sensors, &vehicle->computer);
   exchange_rest(vehicle);

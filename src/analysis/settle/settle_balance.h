@@ -18,6 +18,7 @@ struct settle {
   struct plant_signals signals;
   double long_trim[PLANT_BANK_MAX]; // where none is learned: the query's
   double kept_ratio;                // learned offset where it stays what it was; NaN where it is learned
+  double stop_kept_ratio;           // share of a shifted track that is not learned as the stop
   double placed_for_ratio;     // what blade or bypass valve stand for: see settle_balance_idle_nm(); NaN if for something else
   double stood_rad;            // blade, before it moved to where it rests now
   bool all_balances;           // the query's

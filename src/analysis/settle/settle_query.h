@@ -16,8 +16,9 @@ struct settle_query {
   enum settle_learning learning;
   double learned_ratio;             // SETTLE_STALE: the offset; share of base air
   double long_trim[PLANT_BANK_MAX]; // long-term trims where none are learned, cold or open loop: what was kept; share of fuel
-  bool engine_off;                  // key on, engine standing
-  bool all_balances;                // look for all of a point's branches, which takes longer; else the first one is all there is
+  double stop_kept_ratio; // share of a shifted track that the computer has not learned as its new stop; 0: all is learned
+  bool engine_off;        // key on, engine standing
+  bool all_balances;      // look for all of a point's branches, which takes longer; else the first one is all there is
 };
 
 void settle_query_init(struct settle_query *query);

@@ -19,7 +19,8 @@ static double in_unit(const struct fit *fit, enum scatter scatter, double road_w
 /* What a clean idle hardly shows, and an estimate takes as wide as it is on the road. */
 static bool of_film_or_computer(enum scatter scatter) {
   return scatter == SCATTER_band_pct || scatter == SCATTER_learned_limit_pct || scatter == SCATTER_effort_limit_pct ||
-         scatter == SCATTER_feed_pct;
+         scatter == SCATTER_feed_pct || scatter == SCATTER_trim_limit_pct || scatter == SCATTER_vapour_pct ||
+         scatter == SCATTER_exhaust_valve_pct;
 }
 
 static const char *source_of(const struct fit *fit, enum scatter scatter) {
