@@ -1,5 +1,7 @@
 #include "analysis/log/log_mean.h"
 
+#include "analysis/log/log_blocks.h"
+
 #include <math.h>
 
 /* A longer series is taken in means of neighbours, so that the work is bounded; they are far from independent then anyway. */
@@ -24,9 +26,11 @@ static double covariance(const double *values, size_t count, double mean, size_t
 }
 
 /* Integrated autocorrelation: 1 for independent values. Pairs of lags are summed while they are positive, none larger than the
- * one before. */
-static double integrated(const double *values, size_t count, double mean) {
+ * one before; *freedom: count over the lags summed, degrees of freedom of a spectral estimate with a truncated window (M. B. Priestley,
+ * Spectral Analysis and Time Series, 1981, table 6.2; from memory). */
+static double integrated(const double *values, size_t count, double mean, double *freedom) {
   const double variance = covariance(values, count, mean, 0);
+  *freedom = (double)count;
   if (!(variance > 0.0)) return 1.0;
   double sum = -1.0, last = INFINITY;
   for (size_t lag = 0; lag + 1 < count; lag += 2) {
@@ -34,6 +38,7 @@ static double integrated(const double *values, size_t count, double mean) {
     if (pair <= 0.0) break;
     last = fmin(last, pair);
     sum += 2.0 * last;
+    *freedom = (double)count / (double)(lag + 1);
   }
   return fmin(fmax(sum, 1.0), (double)count);
 }
@@ -77,12 +82,14 @@ static void settle_error(const struct gathering *g, struct log_mean *mean) {
   for (size_t i = 0; i < g->size; i++) middle += g->series[i];
   middle /= (double)g->size;
   for (size_t i = 0; i < g->size; i++) squares += (g->series[i] - middle) * (g->series[i] - middle);
-  const double n = (double)g->size, tau = integrated(g->series, g->size, middle);
+  const double n = (double)g->size;
+  double freedom;
+  const double tau = integrated(g->series, g->size, middle, &freedom);
   mean->effective_count = n / tau;
   const double independent = fmax(mean->effective_count, LEAST_EFFECTIVE);
   // the spread about the series' own mean lacks what that mean itself is off by: one of the independent values
   const double variance = squares / n * independent / (independent - 1.0);
-  const double of_mean = n < 2.0 ? 0.0 : sqrt(variance / independent) * student_ratio(independent - 1.0);
+  const double of_mean = n < 2.0 ? 0.0 : sqrt(variance / independent) * student_ratio(fmin(independent - 1.0, freedom));
   mean->se = hypot(of_mean, rounding_left(mean));
 }
 
@@ -127,22 +134,9 @@ bool log_mean_series(const double *values, size_t count, struct log_mean *mean) 
   return mean_of(&(struct source){values, count, 1}, mean);
 }
 
-/* First row not before a time; rows rise in time. */
-static size_t row_at(const struct recording *recording, double time_s) {
-  size_t low = 0, high = recording->row_count;
-  while (low < high) {
-    const size_t middle = low + (high - low) / 2;
-    if (recording_value(recording, middle, CHANNEL_time_s) < time_s)
-      low = middle + 1;
-    else
-      high = middle;
-  }
-  return low;
-}
-
 bool log_mean_of(const struct recording *recording, enum channel channel, double from_s, double to_s, struct log_mean *mean) {
-  const size_t first = row_at(recording, from_s);
-  size_t end = row_at(recording, to_s);
+  const size_t first = log_blocks_row_at(recording, from_s);
+  size_t end = log_blocks_row_at(recording, to_s);
   while (end < recording->row_count && recording_value(recording, end, CHANNEL_time_s) <= to_s) end++;
   *mean = (struct log_mean){0};
   if (end <= first) return false;

@@ -6,8 +6,8 @@
  *   se^2 = s^2 tau / n,   tau = 1 + 2 sum rho(k),   s^2 = sum (x - mean)^2 / (n - tau)
  *
  * with the sum of the autocorrelation taken by the initial monotone sequence estimator (C. J. Geyer, Practical Markov Chain
- * Monte Carlo, Statistical Science 7 (1992) 473-483, section 3.3), widened by Student's t for the n / tau values that
- * it rests on. What an instrument rounds cannot be known better than its step, unless the signal moves over several steps and
+ * Monte Carlo, Statistical Science 7 (1992) 473-483, section 3.3), widened by Student's t for the fewer of the n / tau values that it rests on and the n / lags
+ * that tau does. What an instrument rounds cannot be known better than its step, unless the signal moves over several steps and
  * so averages the rounding out; what is left of it then is step / sqrt 12 exp(-2 pi^2 sd^2 / step^2) (the first term of the
  * characteristic function: B. Widrow, I. Kollar, Quantization Noise, Cambridge 2008, chapter 4; from memory). */
 #ifndef ANALYSIS_LOG_LOG_MEAN_H
