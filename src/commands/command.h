@@ -19,6 +19,7 @@
   COMMAND(fit) \
   COMMAND(estimate) \
   COMMAND(curve) \
+  COMMAND(phases) \
   COMMAND(testsheet) \
   COMMAND(list) \
   COMMAND(check) \

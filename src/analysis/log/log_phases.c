@@ -14,23 +14,30 @@ const struct log_phase_row log_phase_rows[LOG_PHASE_COUNT] = {
 };
 const char *const log_step_names[] = {"unknown", "compressor", "gear"};
 
-#define COLD_C             60.0  // below: the computer still idles fast (common practice, no source)
-#define WARM_C             75.0  // above: a thermostat of 80 to 95 C is near its opening (common practice)
-#define STANDS_RPM         30.0  // no starter turns an engine so slowly
-#define RUNS_RPM           400.0 // a starter turns it at 150 to 300 (common practice)
-#define PEDAL_PCT          2.0   // a released pedal reads no more
-#define HELD_RPM           2500.0
-#define HELD_BAND_RPM      250.0
-#define FAST_RATIO         1.3    // of the log's idle: more is no warm idle, where no pedal is logged
-#define FAST_COLD_RPM      1800.0 // no cold idle is faster (common practice)
-#define STEP_RATIO         0.07   // of air: less than the smallest compressor asks for, more than a fan; our own choice
-#define STEP_RPM           20.0   // lasting
-#define SIDE_BLOCKS        6      // what is looked at before and behind a step
-#define LOWEST_S           2.0    // as at the conditions ac_step and gear_step of an estimate
-#define LOWEST_VALUES      5      // of speed within it, to say that the lowest was seen
-#define OPENING_PCT        5.0
-#define OPENING_MOST_PCT_S 2.0
-#define ON                 0.5
+#define COLD_C        60.0  // below: the computer still idles fast (common practice, no source)
+#define WARM_C        75.0  // above: a thermostat of 80 to 95 C is near its opening (common practice)
+#define STANDS_RPM    30.0  // no starter turns an engine so slowly
+#define RUNS_RPM      400.0 // a starter turns it at 150 to 300 (common practice)
+#define PEDAL_PCT     2.0   // a released pedal reads no more
+#define HELD_RPM      2500.0
+#define HELD_BAND_RPM 250.0
+#define FAST_RATIO    1.3 // of the log's idle: more is no warm idle, where no pedal is logged
+#define IDLE_RPM \
+  1100.0 // no warm engine is driven or held that slowly, and none idles faster with nothing wrong (common practice)
+#define FAST_COLD_RPM       1800.0 // no cold idle is faster (common practice)
+#define STEP_RATIO          0.07   // of air: less than the smallest compressor asks for, more than a fan; our own choice
+#define SIDE_BLOCKS         6      // what is looked at before and behind a step
+#define TRANSIENT_BLOCKS    16     // behind a start or the pedal nothing is told of loads: 8 s
+#define SPEED_RATIO         0.02   // a held speed is as good as that
+#define LOWEST_S            2.0    // as at the conditions ac_step and gear_step of an estimate
+#define LOWEST_VALUES       5      // of speed within it, to say that the lowest was seen
+#define CRANKING_MOST_S     30.0   // longer is no start
+#define OPENING_PCT         0.7    // two steps of a position of eight bits
+#define OPENING_RATIO       1.4    // of the speed it begins with
+#define OPENING_LEAST_RPM_S 6.0    // idle wanders by less
+#define OPENING_MOST_RPM_S  100.0
+#define OPENING_REST_S      6.0
+#define ON                  0.5
 enum { NOTHING = LOG_PHASE_COUNT, GLITCH_BLOCKS = 1 };
 
 /* Where means may begin, seconds into the phase: the idle control is slow, and estimate_condition has its words. */
@@ -56,7 +63,7 @@ static double settling_s(const struct log_phase *phase) {
 struct finder {
   struct log_blocks blocks;
   unsigned char *kinds; // of each block
-  double *air;          // what tells air, of each block; NaN where nothing does
+  double *air, *speed;  // of each block; NaN where not told
   struct log_phases *phases;
 };
 
@@ -66,6 +73,17 @@ int log_phase_find(const char *name) {
   for (int i = 0; i < LOG_PHASE_COUNT; i++)
     if (strcmp(log_phase_rows[i].name, plain) == 0) return i;
   return -1;
+}
+
+static double side_mean(const double *values, size_t from, size_t to) {
+  double sum = 0.0;
+  size_t count = 0;
+  for (size_t i = from; i < to; i++) {
+    if (isnan(values[i])) continue;
+    sum += values[i];
+    count++;
+  }
+  return count ? sum / (double)count : NAN;
 }
 
 /* ---- What each block is ---- */
@@ -108,15 +126,14 @@ static bool idles(const struct finder *finder, const struct log_block *block) {
   const double speed = block->mean[LOG_SIGNAL_speed], target = block->mean[LOG_SIGNAL_target];
   if (!isnan(block->mean[LOG_SIGNAL_pedal])) return !pressed(block) && speed < FAST_COLD_RPM;
   if (block->mean[LOG_SIGNAL_coolant] < COLD_C) return speed < FAST_COLD_RPM;
-  return speed < FAST_RATIO * (isnan(target) ? finder->phases->idle_rpm : fmax(target, finder->phases->idle_rpm));
+  return speed < fmax(IDLE_RPM, FAST_RATIO * (isnan(target) ? finder->phases->idle_rpm : target));
 }
 
 static int kind_of(const struct finder *finder, const struct log_block *block) {
   const double speed = block->mean[LOG_SIGNAL_speed];
   if (isnan(speed)) return NOTHING;
-  if (block->most[LOG_SIGNAL_speed] < STANDS_RPM) return LOG_PHASE_key_on;
-  if (block->most[LOG_SIGNAL_speed] < RUNS_RPM) return LOG_PHASE_cranking; // or it dies: see keep()
-  if (block->least[LOG_SIGNAL_speed] < STANDS_RPM) return NOTHING;
+  if (block->most[LOG_SIGNAL_speed] < STANDS_RPM) return pressed(block) ? NOTHING : LOG_PHASE_key_on;
+  if (speed < RUNS_RPM || block->least[LOG_SIGNAL_speed] < STANDS_RPM) return NOTHING; // it starts, or dies
   if (idles(finder, block)) return kind_of_idle(block);
   if (fabs(speed - HELD_RPM) < HELD_BAND_RPM && !on(block->mean[LOG_SIGNAL_drive])) return LOG_PHASE_hold_2500;
   return on(block->mean[LOG_SIGNAL_drive]) && pressed(block) ? LOG_PHASE_drive_away : NOTHING;
@@ -158,43 +175,36 @@ static struct log_phase phase_of(const struct finder *finder, int kind, size_t f
   return phase;
 }
 
-/* Turning slowly is cranking if it stood before or the log begins with it, and it runs afterwards; else it is a stall. */
-static bool cranks(const struct finder *finder, size_t first, size_t end) {
-  if (end == finder->blocks.count || !(finder->blocks.blocks[end].mean[LOG_SIGNAL_speed] >= RUNS_RPM)) return false;
-  return first == 0 || finder->kinds[first - 1] == LOG_PHASE_key_on || finder->kinds[first - 1] == NOTHING;
+/* Crossing 2500 rpm is not holding it. */
+static bool held(const struct finder *finder, size_t first, size_t end) {
+  const size_t middle = first + (end - first) / 2;
+  return fabs(side_mean(finder->speed, first, middle) - side_mean(finder->speed, middle, end)) < HELD_DRIFT_RPM;
 }
 
 static void keep(struct finder *finder, int kind, size_t first, size_t end) {
   const struct log_phase phase = phase_of(finder, kind, first, end);
-  if (kind == NOTHING || (kind == LOG_PHASE_cranking && !cranks(finder, first, end))) return;
+  if (kind == NOTHING || (kind == LOG_PHASE_hold_2500 && !held(finder, first, end))) return;
   if (phase.to_s - phase.from_s + 1e-6 >= log_phase_rows[kind].least_s) add(finder, &phase);
 }
 
 /* ---- Steps of load ---- */
 
-static double side_mean(const double *values, size_t from, size_t to) {
-  double sum = 0.0;
-  size_t count = 0;
-  for (size_t i = from; i < to; i++) {
-    if (isnan(values[i])) continue;
-    sum += values[i];
-    count++;
-  }
-  return count ? sum / (double)count : NAN;
-}
-
-/* How far air steps at a block, as share of what it was; 0 where it is not told. */
+/* How far air steps at a block, as share of what it was; 0 where it is not told, or where the speed goes the same way: that is no load
+ * but the idle control, a reset, a leak. */
 static double step_of(const struct finder *finder, size_t at, size_t first, size_t end) {
-  if (at < first + SIDE_BLOCKS || at + SIDE_BLOCKS > end) return 0.0;
+  if (at < first + TRANSIENT_BLOCKS || at + SIDE_BLOCKS > end) return 0.0;
   const double before = side_mean(finder->air, at - SIDE_BLOCKS, at), after = side_mean(finder->air, at, at + SIDE_BLOCKS);
-  return before > 0.0 && after > 0.0 ? after / before - 1.0 : 0.0;
+  const double was = side_mean(finder->speed, at - SIDE_BLOCKS, at), is = side_mean(finder->speed, at, at + SIDE_BLOCKS);
+  const double step = before > 0.0 && after > 0.0 ? after / before - 1.0 : 0.0;
+  return (is / was - 1.0) * (step > 0.0 ? 1.0 : -1.0) > SPEED_RATIO ? 0.0 : step;
 }
 
-/* Within a stretch of warm idle with no switch told: the places where air steps and stays. Pieces with more air than the least, by more than
- * a step, are told as loaded by something. */
+/* Within a stretch of warm idle with no switch told: the places where air steps and stays. Each step up is a
+ * load more, each step down one less; with the fewest loads it idles, and a film that grows meanwhile changes nothing in that. */
 static void part_idle(struct finder *finder, size_t first, size_t end) {
   enum { PIECES_MAX = 64 };
   size_t starts[PIECES_MAX + 1], count = 1;
+  int levels[PIECES_MAX + 1] = {0}, least = 0;
   starts[0] = first;
   for (size_t i = first; i < end; i++) {
     const double step = fabs(step_of(finder, i, first, end));
@@ -206,19 +216,14 @@ static void part_idle(struct finder *finder, size_t first, size_t end) {
         best = i;
         largest = fabs(step_of(finder, i, first, end));
       }
+    levels[count] = levels[count - 1] + (step_of(finder, best, first, end) > 0.0 ? 1 : -1);
+    if (levels[count] < least) least = levels[count];
     starts[count++] = best;
   }
   starts[count] = end;
   if (count < 2) return;
-  double least = INFINITY;
-  for (size_t i = 0; i < count; i++) {
-    const double length_s = (double)(starts[i + 1] - starts[i]) * finder->blocks.length_s;
-    const double air = side_mean(finder->air, starts[i], starts[i + 1]);
-    if (length_s >= 5.0 && air < least) least = air;
-  }
   for (size_t i = 0; i < count; i++)
-    if (side_mean(finder->air, starts[i], starts[i + 1]) > (1.0 + STEP_RATIO) * least)
-      memset(finder->kinds + starts[i], LOG_PHASE_idle_loaded, starts[i + 1] - starts[i]);
+    if (levels[i] > least) memset(finder->kinds + starts[i], LOG_PHASE_idle_loaded, starts[i + 1] - starts[i]);
 }
 
 static void part_idles(struct finder *finder) {
@@ -292,26 +297,69 @@ static void unknown_steps(struct finder *finder, const struct recording *recordi
   }
 }
 
+/* ---- Starting ---- */
+
+/* From the last row that stands to the first that runs, if rows between them turn slowly. A log may begin with it. */
+static void find_cranking(struct finder *finder, const struct recording *recording) {
+  double from_s = finder->blocks.start_s;
+  bool possible = true;
+  size_t turning = 0;
+  for (size_t row = 0; row < recording->row_count; row++) {
+    const double speed = recording_value(recording, row, CHANNEL_speed_rpm),
+                 now_s = recording_value(recording, row, CHANNEL_time_s);
+    if (!isfinite(speed)) continue;
+    if (speed < STANDS_RPM) {
+      from_s = now_s;
+      possible = true;
+      turning = 0;
+    } else if (speed < RUNS_RPM) {
+      turning++;
+    } else {
+      const struct log_phase phase = {
+          .kind = LOG_PHASE_cranking, .from_s = from_s, .to_s = now_s, .before_rpm = NAN, .lowest_rpm = NAN};
+      if (possible && turning > 0 && now_s - from_s < CRANKING_MOST_S) add(finder, &phase);
+      possible = false;
+      turning = 0;
+    }
+  }
+}
+
 /* ---- Slow opening ---- */
 
-/* The position rises, slowly and without turning back, by some per cent. */
-static void find_openings(struct finder *finder) {
-  const struct log_blocks *blocks = &finder->blocks;
-  const size_t reach = (size_t)fmax(1.0, floor(2.0 / blocks->length_s));
-  size_t first = 0;
-  double top = NAN, bottom = NAN;
-  for (size_t i = 0; i <= blocks->count; i++) {
-    const double now = i < blocks->count ? blocks->blocks[i].mean[LOG_SIGNAL_position] : NAN;
-    const double past = i < reach ? NAN : blocks->blocks[i - reach].mean[LOG_SIGNAL_position];
-    const double rate = (now - past) / ((double)reach * blocks->length_s);
-    const bool on_the_way = now >= top - 0.4 && rate < OPENING_MOST_PCT_S && rate > 0.04;
-    if (on_the_way) {
-      top = fmax(top, now);
-      continue;
-    }
-    if (i > first && top - bottom >= OPENING_PCT) keep(finder, LOG_PHASE_slow_opening, first > reach ? first - reach : 0, i);
-    first = i + 1;
-    top = bottom = now;
+static double smooth(const double *values, size_t at, size_t reach, size_t count) {
+  return side_mean(values, at < reach ? 0 : at - reach, at + reach < count ? at + reach + 1 : count);
+}
+
+/* Speed rises at a slow rate at this block. */
+static bool rises(const struct finder *finder, size_t at, size_t reach) {
+  const size_t count = finder->blocks.count;
+  if (at < reach || at + reach >= count) return false;
+  const double before = smooth(finder->speed, at - reach, reach / 2, count),
+               after = smooth(finder->speed, at + reach, reach / 2, count);
+  const double rate = (after - before) / (2.0 * (double)reach * finder->blocks.length_s);
+  return before > RUNS_RPM && rate > OPENING_LEAST_RPM_S && rate < OPENING_MOST_RPM_S;
+}
+
+static bool opens(const struct finder *finder, size_t first, size_t last) {
+  const struct log_block *from = &finder->blocks.blocks[first], *to = &finder->blocks.blocks[last];
+  const double pedal = to->mean[LOG_SIGNAL_pedal] - from->mean[LOG_SIGNAL_pedal];
+  const double position = to->mean[LOG_SIGNAL_position] - from->mean[LOG_SIGNAL_position];
+  return to->mean[LOG_SIGNAL_speed] > OPENING_RATIO * from->mean[LOG_SIGNAL_speed] && !on(to->mean[LOG_SIGNAL_drive]) &&
+         (position > OPENING_PCT || pedal > OPENING_PCT) &&
+         (double)(last - first) * finder->blocks.length_s >= log_phase_rows[LOG_PHASE_slow_opening].least_s;
+}
+
+/* Speed and position rise slowly; a rest of some seconds on the way belongs to it. */
+static void mark_openings(struct finder *finder) {
+  const size_t count = finder->blocks.count, reach = (size_t)fmax(1.0, floor(2.0 / finder->blocks.length_s));
+  const size_t rest = (size_t)fmax(1.0, floor(OPENING_REST_S / finder->blocks.length_s));
+  for (size_t first = 0; first < count; first++) {
+    if (!rises(finder, first, reach)) continue;
+    size_t last = first;
+    for (size_t i = first; i < count && i - last <= rest; i++)
+      if (rises(finder, i, reach)) last = i;
+    if (opens(finder, first, last)) memset(finder->kinds + first, LOG_PHASE_slow_opening, last - first + 1);
+    first = last;
   }
 }
 
@@ -329,8 +377,10 @@ static void find_all(struct finder *finder, const struct recording *recording) {
   for (size_t i = 0; i < blocks->count; i++) {
     finder->kinds[i] = (unsigned char)kind_of(finder, &blocks->blocks[i]);
     finder->air[i] = blocks->blocks[i].mean[LOG_SIGNAL_air];
+    finder->speed[i] = blocks->blocks[i].mean[LOG_SIGNAL_speed];
   }
   mend_glitches(finder);
+  mark_openings(finder);
   part_idles(finder);
   for (size_t first = 0; first < blocks->count;) {
     size_t end = first + 1;
@@ -341,7 +391,7 @@ static void find_all(struct finder *finder, const struct recording *recording) {
   switch_steps(finder, recording, CHANNEL_air_conditioning, LOG_STEP_compressor);
   switch_steps(finder, recording, CHANNEL_drive, LOG_STEP_gear);
   unknown_steps(finder, recording);
-  find_openings(finder);
+  find_cranking(finder, recording);
 }
 
 /* A phase by hand takes the place of those found of its kind. */
@@ -379,7 +429,9 @@ enum status log_phases_find(const struct recording *recording, const struct log_
   if (status == STATUS_OK) {
     finder.kinds = calloc(finder.blocks.count, sizeof *finder.kinds);
     finder.air = calloc(finder.blocks.count, sizeof *finder.air);
-    if (!finder.kinds || !finder.air) status = error_set(error, STATUS_NO_MEMORY, "out of memory for the phases of a log");
+    finder.speed = calloc(finder.blocks.count, sizeof *finder.speed);
+    if (!finder.kinds || !finder.air || !finder.speed)
+      status = error_set(error, STATUS_NO_MEMORY, "out of memory for the phases of a log");
   }
   if (status == STATUS_OK) find_all(&finder, recording);
   if (status == STATUS_OK && setting) status = take_by_hand(recording, setting, &finder, error);
@@ -387,5 +439,6 @@ enum status log_phases_find(const struct recording *recording, const struct log_
   log_blocks_destroy(&finder.blocks);
   free(finder.kinds);
   free(finder.air);
+  free(finder.speed);
   return status;
 }

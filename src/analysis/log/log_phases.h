@@ -14,15 +14,15 @@
 /* PHASE(name, least seconds, what it is). Lengths: our own choice, so that a chance crossing is no phase. */
 // clang-format off
 #define LOG_PHASE_LIST(PHASE)                                                                           \
-  PHASE(key_on, 1.0, "key on, engine standing")                                                         \
+  PHASE(key_on, 1.0, "engine standing")                                                         \
   PHASE(cranking, 0.0, "starter turns the engine")                                                      \
   PHASE(cold_idle, 10.0, "idle, coolant below 60 C")                                                    \
   PHASE(warming_idle, 10.0, "idle, neither cold nor warm")                                              \
-  PHASE(idle, 10.0, "idle, nothing switched on as far as the columns tell")                             \
+  PHASE(idle, 10.0, "idle")                             \
   PHASE(idle_ac, 5.0, "idle, compressor on")                                                            \
   PHASE(idle_loaded, 5.0, "idle, something switched on, not told what")                                 \
   PHASE(drive, 5.0, "in gear, standing, pedal released")                                                \
-  PHASE(hold_2500, 5.0, "held near 2500 rpm, out of gear as far as the columns tell")                   \
+  PHASE(hold_2500, 5.0, "held near 2500 rpm")                   \
   PHASE(load_step, 0.0, "a load comes or goes")                                                         \
   PHASE(slow_opening, 15.0, "throttle opened slowly")                                                   \
   PHASE(drive_away, 2.0, "in gear, pedal pressed")
