@@ -14,14 +14,15 @@ const struct log_phase_row log_phase_rows[LOG_PHASE_COUNT] = {
 };
 const char *const log_step_names[] = {"unknown", "compressor", "gear"};
 
-#define COLD_C        60.0  // below: the computer still idles fast (common practice, no source)
-#define WARM_C        75.0  // above: a thermostat of 80 to 95 C is near its opening (common practice)
-#define STANDS_RPM    30.0  // no starter turns an engine so slowly
-#define RUNS_RPM      400.0 // a starter turns it at 150 to 300 (common practice)
-#define PEDAL_PCT     2.0   // a released pedal reads no more
-#define HELD_RPM      2500.0
-#define HELD_BAND_RPM 250.0
-#define FAST_RATIO    1.3 // of the log's idle: more is no warm idle, where no pedal is logged
+#define COLD_C         60.0  // below: the computer still idles fast (common practice, no source)
+#define WARM_C         75.0  // above: a thermostat of 80 to 95 C is near its opening (common practice)
+#define STANDS_RPM     30.0  // no starter turns an engine so slowly
+#define RUNS_RPM       400.0 // a starter turns it at 150 to 300 (common practice)
+#define PEDAL_PCT      2.0   // a released pedal reads no more
+#define HELD_RPM       2500.0
+#define HELD_BAND_RPM  250.0
+#define HELD_DRIFT_RPM 100.0 // from its first half to its second
+#define FAST_RATIO     1.3   // of the log's idle: more is no warm idle, where no pedal is logged
 #define IDLE_RPM \
   1100.0 // no warm engine is driven or held that slowly, and none idles faster with nothing wrong (common practice)
 #define FAST_COLD_RPM       1800.0 // no cold idle is faster (common practice)
