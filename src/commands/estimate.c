@@ -94,6 +94,7 @@ struct job {
 static enum status read_car(struct job *job, const char *card, struct error *error) {
   job->car = calloc(1, sizeof *job->car);
   if (!job->car) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
+  job->car->line = job->line;
   enum status status = card_file_read_or_words(card, &job->car->card, error);
   if (status == STATUS_OK) status = car_card_begin(job->car, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "clean"); i++)

@@ -45,7 +45,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_phases = {
     .name = "phases",
-    .text = "finds what a car did in a log: idle, in gear, 2500 rpm, load steps; with means and how sure they are",
+    .text = "finds what a car did in a log: idle, in gear, load steps; with means",
     .operands = "LOG",
     .operand_least = 1,
     .operand_most = 1,

@@ -354,7 +354,8 @@ const struct command command_plot = {
     .run = run,
     .details = "Of run.csv the picture is run.png; of any other log.csv it is log-run.png. If events.csv "
                "stands beside a run's "
-               "own data, its notes, codes and stalls are drawn too; in another log what the car did (bladegap phases). Two files are laid over each other on the same scales: "
+               "own data, its notes, codes and stalls are drawn too; in another log what the car did (bladegap phases). Two "
+               "files are laid over each other on the same scales: "
                "a panel for each channel that moved in either or differs between them.\n\n"
                "Columns are known by the data names of SAE J1979 / ISO 15031-5, by plain ones, and by our "
                "own (bladegap list "

@@ -40,6 +40,8 @@ holds "what was taken from where is told" grep -q 'idle from 5.0 to 30.0 s: [0-9
 run estimate four-16 --readings "$ac" --at idle=450:480 --at idle_ac=430:440 --json
 holds "the film is found" jq -e '.brief.what | test("^Deposit in the throttle bore")' "$work/.out" >/dev/null
 good 'What the readings imply' estimate four-16 --readings scenarios/readings/film-full.csv
+run fit kind=electronic,displacement_l=1.6 --readings "$ac"
+holds "a fit takes a log and tells so" grep -q 'idle_ac from .* readings' <<<"$err"
 head -30 "$ac" >"$work/short.csv"
 bad 65 'bladegap phases .*short.csv shows what is' estimate four-16 --readings "$work/short.csv"
 finish

@@ -134,11 +134,24 @@ bool log_mean_series(const double *values, size_t count, struct log_mean *mean) 
   return mean_of(&(struct source){values, count, 1}, mean);
 }
 
+/* Of a signal that shows one code in the window: the least step that it makes anywhere in the log. */
+static double least_step(const struct recording *recording, enum channel channel) {
+  double least = INFINITY, last = NAN;
+  for (size_t row = 0; row < recording->row_count; row++) {
+    const double value = recording_value(recording, row, channel);
+    if (!isfinite(value)) continue;
+    if (fabs(value - last) > 1e-9 * fmax(1.0, fabs(value))) least = fmin(least, fabs(value - last));
+    last = value;
+  }
+  return isfinite(least) ? least : 0.0;
+}
+
 bool log_mean_of(const struct recording *recording, enum channel channel, double from_s, double to_s, struct log_mean *mean) {
   const size_t first = log_blocks_row_at(recording, from_s);
   size_t end = log_blocks_row_at(recording, to_s);
   while (end < recording->row_count && recording_value(recording, end, CHANNEL_time_s) <= to_s) end++;
   *mean = (struct log_mean){0};
   if (end <= first) return false;
-  return mean_of(&(struct source){recording->values + first * CHANNEL_COUNT + (size_t)channel, end - first, CHANNEL_COUNT}, mean);
+  const bool any =
+      mean_of(&(struct source){recording->values + first * CHANNEL_COUNT + (size_t)channel, end - first, CHANNEL_COUNT}, mean);
 }

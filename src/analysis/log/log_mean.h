@@ -22,7 +22,7 @@ struct log_mean {
   double mean, sd;        // edge unit of the channel; sd of single values
   double se;              // mean +- 1.645 se holds the mean of a longer stretch in about 90 of 100 cases
   double effective_count; // as many independent values would make the mean as sure
-  double quantum;         // least step between two values; 0 if there is only one
+  double quantum;         // least step between two values, there or else anywhere in the log; 0 if it never steps
   double lowest, highest;
 };
 

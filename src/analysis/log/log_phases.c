@@ -12,7 +12,7 @@ const struct log_phase_row log_phase_rows[LOG_PHASE_COUNT] = {
     LOG_PHASE_LIST(PHASE)
 #undef PHASE
 };
-const char *const log_step_names[] = {"unknown", "compressor", "gear"};
+const char *const log_phase_step_names[] = {"unknown", "compressor", "gear"};
 
 #define COLD_C         60.0  // below: the computer still idles fast (common practice, no source)
 #define WARM_C         75.0  // above: a thermostat of 80 to 95 C is near its opening (common practice)

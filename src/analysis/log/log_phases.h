@@ -46,7 +46,7 @@ extern const struct log_phase_row log_phase_rows[LOG_PHASE_COUNT];
 int log_phase_find(const char *name);
 
 enum log_step_cause { LOG_STEP_unknown, LOG_STEP_compressor, LOG_STEP_gear };
-extern const char *const log_step_names[LOG_STEP_gear + 1];
+extern const char *const log_phase_step_names[LOG_STEP_gear + 1];
 
 struct log_phase {
   enum log_phase_kind kind;

@@ -129,7 +129,7 @@ void phases_report_json(const struct recording *recording, const struct log_phas
     json_put_flag(json, "by_hand", phase->by_hand);
     json_put_flag(json, "warm_told", phase->warm_told);
     if (phase->kind == LOG_PHASE_load_step) {
-      json_put_text(json, "cause", log_step_names[phase->cause]);
+      json_put_text(json, "cause", log_phase_step_names[phase->cause]);
       json_put_flag(json, "comes", phase->on);
       json_put_real(json, "before_rpm", phase->before_rpm, 2);
       json_put_real(json, "lowest_rpm", phase->lowest_rpm, 2);

@@ -97,6 +97,29 @@ static void rounding_stays(void **state) {
   check_close(mean.quantum, 0.0, 0.0); // not told by these values: whoever knows the instrument adds its step
 }
 
+/* A coolant that shows 90 in the window, and 89 elsewhere in the log: known to a degree's rounding, no better. */
+static void step_from_elsewhere(void **state) {
+  (void)state;
+  struct recording recording;
+  struct log_mean mean;
+  struct error error;
+  recording_init(&recording);
+  for (int i = 0; i < 100; i++) {
+    double values[CHANNEL_COUNT] = {0};
+    values[CHANNEL_time_s] = i;
+    values[CHANNEL_coolant_c] = i < 50 ? 89.0 : 90.0;
+    assert_int_equal(recording_append(&recording, values, &error), STATUS_OK);
+  }
+  assert_true(log_mean_of(&recording, CHANNEL_coolant_c, 60.0, 90.0, &mean));
+  assert_int_equal(mean.count, 31);
+  check_close(mean.mean, 90.0, 0.0);
+  check_close(mean.se, 1.0 / sqrt(12.0), 1e-12);
+  assert_true(log_mean_of(&recording, CHANNEL_oil_c, 60.0, 90.0, &mean));
+  check_close(mean.se, 0.0, 0.0);
+  assert_false(log_mean_of(&recording, CHANNEL_coolant_c, 200.0, 300.0, &mean));
+  recording_destroy(&recording);
+}
+
 static void edges(void **state) {
   (void)state;
   const double one[] = {NAN, 5.0, NAN};
@@ -122,7 +145,8 @@ static void as_numpy(void **state) {
 int main(int argc, char **argv) {
   if (sample_is_whole(argc, argv)) series_count = 4000;
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(intervals_hold), cmocka_unit_test(as_sure_as_theory), cmocka_unit_test(rounding_stays),
+      cmocka_unit_test(intervals_hold), cmocka_unit_test(as_sure_as_theory),
+      cmocka_unit_test(rounding_stays), cmocka_unit_test(step_from_elsewhere),
       cmocka_unit_test(edges),          cmocka_unit_test(as_numpy),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
