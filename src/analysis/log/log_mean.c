@@ -154,4 +154,9 @@ bool log_mean_of(const struct recording *recording, enum channel channel, double
   if (end <= first) return false;
   const bool any =
       mean_of(&(struct source){recording->values + first * CHANNEL_COUNT + (size_t)channel, end - first, CHANNEL_COUNT}, mean);
+  if (any && !(mean->quantum > 0.0)) {
+    mean->quantum = least_step(recording, channel);
+    mean->se = hypot(mean->se, rounding_left(mean));
+  }
+  return any;
 }
