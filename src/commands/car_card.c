@@ -1,6 +1,7 @@
 #include "commands/car_card.h"
 
 #include "commands/engine_any.h"
+#include "commands/log_notes.h"
 #include "io/log/readings_file.h"
 
 #include <stdlib.h>
@@ -24,6 +25,20 @@ enum status car_card_begin(struct car_card *car, struct error *error) {
   return STATUS_OK;
 }
 
+static enum status add_file(const struct car_card *car, struct estimate_readings_input *input, const char *path,
+                            struct error *error) {
+  struct readings_file_log *log = calloc(1, sizeof *log);
+  if (!log) return error_append(error, STATUS_NO_MEMORY, "out of memory for %s", path);
+  const enum status status = readings_file_add_any(input, path, log, error);
+  if (log->is_log && car->line) {
+    log_notes_text(car->line, log->file_notes);
+    log_notes_text(car->line, log->log.notes);
+  }
+  free(log->file_notes);
+  free(log);
+  return status;
+}
+
 enum status car_card_add(struct car_card *car, const char *path, struct error *error) {
   struct fit_question *question = &car->question;
   if (question->car_count == FIT_CAR_MAX)
@@ -34,7 +49,7 @@ enum status car_card_add(struct car_card *car, const char *path, struct error *e
   estimate_setting_init(&question->settings[i]);
   card_engine_day(&car->card, &question->settings[i].conditions);
   enum status status = estimate_readings_init(input, &car->reader, error);
-  if (status == STATUS_OK) status = readings_file_add(input, path, error);
+  if (status == STATUS_OK) status = add_file(car, input, path, error);
   if (status == STATUS_OK) status = estimate_readings_finish(input, &question->settings[i], &question->readings[i], error);
   if (status == STATUS_OK) question->car_count++;
   free(input);
@@ -68,6 +83,7 @@ enum status car_card_engine(struct car_card *car, const char *own, struct engine
   *engine = car->fit->engine;
   if (!own) return STATUS_OK;
   const struct scatter_params without = car->fit->engine.scatter;
+  car->line = NULL; // an estimate reads it as its baseline as well, and tells then
   status = car_card_add(car, own, error);
   if (status != STATUS_OK) return status;
   move_last_to_front(&car->question);

@@ -3,6 +3,7 @@
 #define COMMANDS_CAR_CARD_H
 
 #include "analysis/fit/fit.h"
+#include "commands/options.h"
 
 /* Large, so on the heap, from calloc(). */
 struct car_card {
@@ -10,7 +11,8 @@ struct car_card {
   struct engine start, nominal; // the shipped engine, and the card's
   struct engine reader;         // the same, all readings being of known meaning
   struct fit_question question;
-  struct fit *fit; // owned
+  struct fit *fit;                 // owned
+  const struct command_line *line; // what is taken from logs is told on stderr; NULL: it is not
 };
 
 /* Finds the shipped engine that the card is like and makes the card's. STATUS_BAD_DATA, or what reading the engine says. */

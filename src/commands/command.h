@@ -21,6 +21,7 @@
   COMMAND(curve) \
   COMMAND(compare) \
   COMMAND(jobcard) \
+  COMMAND(phases) \
   COMMAND(testsheet) \
   COMMAND(page) \
   COMMAND(list) \

@@ -1,49 +1,29 @@
 #include "commands/curve_logs.h"
 
 #include "commands/log_notes.h"
+#include "commands/stretch_option.h"
 #include "io/config/find_file.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { NAME_SIZE = 32 };
-
-struct stretch {
-  char name[NAME_SIZE];
-  double from_s, to_s;
-};
-
-/* NAME=FROM:TO; both ends may be left out. */
-static enum status read_stretch(const char *option, const char *text, struct stretch *stretch, struct error *error) {
-  const char *equals = strchr(text, '='), *colon = equals ? strchr(equals, ':') : NULL;
-  char number[2][NAME_SIZE];
-  stretch->from_s = -INFINITY;
-  stretch->to_s = INFINITY;
-  if (equals && colon && equals - text < NAME_SIZE && colon - equals <= NAME_SIZE && strlen(colon + 1) < NAME_SIZE) {
-    snprintf(stretch->name, NAME_SIZE, "%.*s", (int)(equals - text), text);
-    snprintf(number[0], NAME_SIZE, "%.*s", (int)(colon - equals - 1), equals + 1);
-    snprintf(number[1], NAME_SIZE, "%s", colon + 1);
-    const bool good = (!number[0][0] || options_read_real(number[0], &stretch->from_s)) &&
-                      (!number[1][0] || options_read_real(number[1], &stretch->to_s));
-    if (good && strcmp(stretch->name, "opening") != 0 && strcmp(stretch->name, "clean") != 0)
-      return error_set(error, STATUS_USAGE, "--%s %s: '%s' is neither opening (of the log) nor clean (of the baseline)", option,
-                       text, stretch->name);
-    if (good && stretch->from_s < stretch->to_s) return STATUS_OK;
-    if (good)
-      return error_set(error, STATUS_USAGE, "--%s %s: %g s is not before %g s", option, text, stretch->from_s, stretch->to_s);
-  }
-  return error_set(error, STATUS_USAGE, "--%s %s: it wants NAME=FROM:TO in seconds, as in opening=30:150", option, text);
+/* Of the log (opening) or of the baseline (clean). */
+static enum status read_stretch(const char *option, const char *text, struct stretch_option *stretch, struct error *error) {
+  const enum status status = stretch_option_read(option, text, "opening=30:150", stretch, error);
+  if (status == STATUS_OK && strcmp(stretch->name, "opening") != 0 && strcmp(stretch->name, "clean") != 0)
+    return error_set(error, STATUS_USAGE, "--%s %s: '%s' is neither opening (of the log) nor clean (of the baseline)", option,
+                     text, stretch->name);
+  return status;
 }
 
-static bool within(const struct stretch *stretches, size_t count, double now_s) {
+static bool within(const struct stretch_option *stretches, size_t count, double now_s) {
   for (size_t i = 0; i < count; i++)
     if (now_s >= stretches[i].from_s && now_s <= stretches[i].to_s) return true;
   return count == 0;
 }
 
-static enum status keep_within(const struct stretch *stretches, size_t count, const char *option, const char *which,
+static enum status keep_within(const struct stretch_option *stretches, size_t count, const char *option, const char *which,
                                const char *path, struct recording *r, struct error *error) {
   size_t kept = 0;
   for (size_t row = 0; row < r->row_count; row++) {
@@ -63,7 +43,7 @@ static enum status keep_within(const struct stretch *stretches, size_t count, co
 static enum status cut(const struct command_line *line, const char *option, const char *which, const char *path,
                        struct log_file *log, struct error *error) {
   const size_t given = options_given(line, option);
-  struct stretch *stretches = calloc(given + 1, sizeof *stretches);
+  struct stretch_option *stretches = calloc(given + 1, sizeof *stretches);
   if (!stretches) return error_set(error, STATUS_NO_MEMORY, "out of memory for --%s", option);
   enum status status = STATUS_OK;
   size_t count = 0;

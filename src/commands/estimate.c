@@ -13,8 +13,10 @@
 #include "commands/curve_reading.h"
 #include "commands/engine_any.h"
 #include "commands/engine_options.h"
+#include "commands/log_notes.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
+#include "commands/stretch_option.h"
 #include "commands/symptoms_options.h"
 #include "commands/threads.h"
 #include "commands/units_option.h"
@@ -37,7 +39,11 @@ static const struct option_row estimate_options[] = {
         "car", "CARD",
         "what one knows of the car, in place of ENGINE: a card, as bladegap fit takes it, or kind=cable,displacement_l=1.4"),
     OPTION_ROW_TEXTS("clean", "FILE", "with --car: readings of a good car of its model; several files are several cars"),
-    OPTION_ROW_TEXTS("readings", "FILE", "a CSV with the columns name, condition, value, and where wanted resolution, noise"),
+    OPTION_ROW_TEXTS(
+        "readings", "FILE",
+        "a log, of which means are taken; or a CSV with the columns name, condition, value, and where wanted resolution, noise"),
+    OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
+                     "this stretch of the log in --readings is that phase: idle=30:60; bladegap help phases lists them"),
     OPTION_ROW_TEXTS("reading", "NAME=VALUE@CONDITION",
                      "one reading, as in maf_gps=2.58@idle; =VALUE+-SD to say how sure it is. bladegap list readings shows all"),
     OPTION_ROW_TEXT("baseline", "FILE",
@@ -94,6 +100,7 @@ struct job {
 static enum status read_car(struct job *job, const char *card, struct error *error) {
   job->car = calloc(1, sizeof *job->car);
   if (!job->car) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
+  job->car->line = job->line;
   enum status status = card_file_read_or_words(card, &job->car->card, error);
   if (status == STATUS_OK) status = car_card_begin(job->car, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "clean"); i++)
@@ -186,6 +193,27 @@ static enum status read_wishes(struct job *job, struct error *error) {
   return status;
 }
 
+/* A list of readings, or a log; its own columns are what "measure next" may ask for. by_hand: --at goes with it. */
+static enum status read_file(struct job *job, struct estimate_readings_input *input, const char *path, bool by_hand,
+                             struct error *error) {
+  struct log_phase phases[STRETCH_OPTION_MAX];
+  size_t count = 0;
+  if (by_hand && stretch_option_phases(job->line, "at", phases, &count, error) != STATUS_OK) return error->status;
+  struct readings_file_log *log = calloc(1, sizeof *log);
+  if (!log) return error_append(error, STATUS_NO_MEMORY, "out of memory for %s", path);
+  log->by_hand = (struct log_phases_setting){count, phases};
+  const enum status status = readings_file_add_any(input, path, log, error);
+  if (log->is_log) {
+    log_notes_text(job->line, log->file_notes);
+    log_notes_text(job->line, log->log.notes);
+    for (int i = 0; by_hand && i < ESTIMATE_QUANTITY_COUNT; i++) job->wish.shown[i] |= log->log.shown[i];
+    job->wish.limited |= by_hand;
+  }
+  free(log->file_notes);
+  free(log);
+  return status;
+}
+
 /* All faults of all readings are told in one go: the first that fails does not end it. */
 static enum status read_readings(struct job *job, struct error *error) {
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
@@ -195,7 +223,7 @@ static enum status read_readings(struct job *job, struct error *error) {
   job->baseline = job->input; // the same engine, nothing read yet
   for (size_t i = 0; i < options_given(job->line, "readings"); i++)
     status =
-        readings_file_add(&job->input, options_text_at(job->line, "readings", i), error) == STATUS_OK ? status : error->status;
+        read_file(job, &job->input, options_text_at(job->line, "readings", i), true, error) == STATUS_OK ? status : error->status;
   for (size_t i = 0; i < options_given(job->line, "reading"); i++)
     status = estimate_readings_add_text(&job->input, "--reading", options_text_at(job->line, "reading", i), error) == STATUS_OK
                  ? status
@@ -204,8 +232,8 @@ static enum status read_readings(struct job *job, struct error *error) {
     status = error->status;
   if (job->curve.log) job->wish.curve = &job->curve;
   if (options_given(job->line, "baseline"))
-    status =
-        readings_file_add(&job->baseline, options_text(job->line, "baseline", ""), error) == STATUS_OK ? status : error->status;
+    status = read_file(job, &job->baseline, options_text(job->line, "baseline", ""), false, error) == STATUS_OK ? status
+                                                                                                                : error->status;
   if (symptoms_options_take(job->line, &job->engine, &job->question.setting, &job->symptoms, error) != STATUS_OK)
     status = error->status;
   job->question.symptoms = &job->symptoms;

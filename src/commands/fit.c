@@ -11,8 +11,9 @@
 #include <unistd.h>
 
 static const struct option_row fit_options[] = {
-    OPTION_ROW_TEXTS("readings", "FILE",
-                     "readings of a good car of this model, a CSV as estimate takes it; several files are several cars"),
+    OPTION_ROW_TEXTS(
+        "readings", "FILE",
+        "readings of a good car of this model, a list or a log as estimate takes it; several files are several cars"),
     OPTION_ROW_FLAG("this-car", "the first of these files is of the very car that is going to be estimated; else all are others"),
     OPTION_ROW_FLAG("ask", "ask for what is open on the card, a line each, and write the card"),
     OPTION_ROW_TEXT("out", "FILE", "write the engine file, which says only what differs from a shipped engine"),
@@ -77,6 +78,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   if (!job) return error_set(error, STATUS_NO_MEMORY, "out of memory for a fit");
   job->line = line;
   job->car = calloc(1, sizeof *job->car);
+  if (job->car) job->car->line = line;
   const enum status status = job->car ? do_job(job, error) : error_set(error, STATUS_NO_MEMORY, "out of memory for a fit");
   car_card_end(job->car);
   free(job);

@@ -6,6 +6,7 @@
 #include "io/log/log_file.h"
 
 /* A line each; none with --quiet. */
+void log_notes_text(const struct command_line *line, const char *notes);
 void log_notes_print(const struct command_line *line, const struct log_file *log);
 
 #endif

@@ -1,4 +1,5 @@
 /* `bladegap plot CSV [CSV]`: draws a run again, or a log from a car, or two laid over each other. */
+#include "analysis/log/log_phases.h"
 #include "commands/command.h"
 #include "commands/engine_any.h"
 #include "commands/log_notes.h"
@@ -158,6 +159,23 @@ static enum status cut_window(const struct job *job, struct log_file *log, const
   return STATUS_OK;
 }
 
+/* Marks what the car did in a log: a note where a phase begins. A run's own data has its own notes. */
+static enum status mark_phases(struct job *job, struct error *error) {
+  struct log_file *log = &job->logs[0];
+  struct log_phases *phases = calloc(1, sizeof *phases);
+  if (!phases) return error_set(error, STATUS_NO_MEMORY, "out of memory for the phases of a log");
+  enum status status = log_phases_find(&log->recording, NULL, phases, error);
+  for (size_t i = 0; status == STATUS_OK && i < phases->count; i++) {
+    const struct log_phase *phase = &phases->phases[i];
+    struct recording_event event = {.time_s = phase->from_s, .kind = RECORDING_NOTE, .code = -1};
+    if (phase->kind == LOG_PHASE_load_step) continue; // the phase behind it says so
+    snprintf(event.text, sizeof event.text, "%s", log_phase_rows[phase->kind].text);
+    status = recording_add_event(&log->recording, &event, error);
+  }
+  free(phases);
+  return status;
+}
+
 static enum status load(struct job *job, struct error *error) {
   enum status status = STATUS_OK;
   for (size_t i = 0; i < job->line->operand_count && status == STATUS_OK; i++) {
@@ -175,6 +193,8 @@ static enum status load(struct job *job, struct error *error) {
     status = cut_window(job, &job->logs[i], job->line->operands[i], error);
   }
   if (status != STATUS_OK || job->log_count > 1) return status;
+  if (!job->logs[0].own) status = mark_phases(job, error);
+  if (status != STATUS_OK) return status;
   story_find(&job->logs[0].recording, &job->story);
   if (job->has_engine && !job->story.first.happened)
     print_note(job, "no steady idle is found in this log (that takes speed_rpm, target_rpm and pedal_pct): the pictures "
@@ -334,7 +354,8 @@ const struct command command_plot = {
     .run = run,
     .details = "Of run.csv the picture is run.png; of any other log.csv it is log-run.png. If events.csv "
                "stands beside a run's "
-               "own data, its notes, codes and stalls are drawn too. Two files are laid over each other on the same scales: "
+               "own data, its notes, codes and stalls are drawn too; in another log what the car did (bladegap phases). Two "
+               "files are laid over each other on the same scales: "
                "a panel for each channel that moved in either or differs between them.\n\n"
                "Columns are known by the data names of SAE J1979 / ISO 15031-5, by plain ones, and by our "
                "own (bladegap list "

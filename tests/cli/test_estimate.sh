@@ -172,7 +172,7 @@ good '^\{' estimate "$model" --reading speed_rpm=1100@idle --reading target_rpm=
 bad 1 'not throttled at idle' estimate "$model" --reading manifold_kpa=100@idle --reading speed_rpm=800@idle
 bad 1 'are the two files swapped' estimate "$model" --readings "$readings/film-full-when-good.csv" --baseline "$readings/film-full.csv"
 printf 'time_s,speed_rpm,maf_gps\n0,850,2.2\n1,850,2.2\n' >"$work/log.csv"
-bad 65 'log\.csv: this is a log \(time_s, speed_rpm, maf_gps\), and not readings' estimate "$model" --readings "$work/log.csv"
+bad 65 'log\.csv: no idle, no 2500 rpm and no key on that could be read is found in this log' estimate "$model" --readings "$work/log.csv"
 holds "one sentence of a log" test "$(grep -c . <<<"$err")" -eq 1
 printf 'Name,Condition,Value,Unit\nMAF,idle,9.1,kg/h\ntp_pct,idle,12.1 %%,\nclosed_gap_mm2,key_on,light,\n' >"$work/units.csv"
 good '^\{' estimate "$model" --readings "$work/units.csv" --json
