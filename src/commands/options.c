@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { OPTION_ROW_MAX = 32, OPTION_KEY = 256 }; // getopt's value of row i is OPTION_KEY + i; above any character
+enum { OPTION_ROW_MAX = 48, OPTION_KEY = 256 }; // getopt's value of row i is OPTION_KEY + i; above any character
 
 // clang-format off
 const struct option_row options_common_rows[] = {

@@ -13,7 +13,7 @@ CAUSES = (
     (r'\bfilm(?:ed|s)?\b|\bdeposits?\b', ('film_um', 'edge_film_um', 'bypass_film_um')),
     (r'\bleak(?:s|ed|ing)?\b|\btorn\b|\bboot\b', ('leak_mm2', 'booster_leak_mm2', 'boot_leak_mm2', 'charge_leak_mm2')),
     (r'\bair cleaner\b|\bfilter\b', ('filter_ratio',)),
-    (r'\bexhaust\b(?!-gas recirculation)', ('exhaust_ratio',)),
+    (r'\bexhaust\b(?!-gas recirculation)', ('exhaust_ratio', 'cylinder_loss_exhaust_pct')),
     (r'\bweak pump\b|\bdirty injectors?\b|\bfuel (?:supply|pressure|delivery)\b|\bfuel that arrives\b', ('fuel_delivery_ratio',)),
     (r'\bpurge\b', ('purge_stuck_mm2', 'purge_vapour_pct')),
     (r'\bventilation\b', ('ventilation_stuck_mm2',)),

@@ -207,6 +207,10 @@ static const struct fault_expectation fault_expectations[] = {
        "says little"},
       {PRESSURE, {"m+...+--0.", "0.p..+--0."}, NO_ORDER, NONE, WORKS, "the same; the pressure sensor takes the charge for "
        "larger than it is: rich"}}},
+    {{.key = "cylinder_loss_exhaust_pct", .severity = 100, .with = "cylinder_compression_loss_pct", .with_value = 60, .size = FAULT_SIZE_WITH},
+     {100, ANY, "", "P0300 " IDLE_CODES},
+     {{ANY, {"m+p.pp000.", "0.p.pp000."}, NO_ORDER, NONE, WORKS, "a burnt exhaust valve: what it loses was drawn and metered, so the others "
+       "take more air for the same work"}}},
     {{.key = "spark_offset_deg", .severity = -8}, {-8, ANY, "", "P0300 P0506"},
      {{ANY, {"0.p+p+000+", "0.p.pp000+"}, NO_ORDER, NONE, COMMON, "late: less torque from the same air, low steady vacuum"}}},
     {{.key = "compression_loss_pct", .severity = 15}, {15, ANY, "", "P0506"},
