@@ -149,10 +149,11 @@ function colours() {
 }
 const still = matchMedia('(prefers-reduced-motion: reduce)');
 const gapView = new GapView($('gap_canvas'));
-let shownAt = {words: -1e9, summary: -1e9};
+let shownAt = {words: -1e9, summary: -1e9}, look = null;
 
 function show(passed) {
-  const bench = state.bench, now = performance.now(), look = colours();
+  const bench = state.bench, now = performance.now();
+  if (!look || now - shownAt.words > 200) look = colours(); // asking for styles is not free: not every frame
   const choked = reasonValue(bench, 'ratio') <= CRITICAL_RATIO, flowing = bench.now('airflow_gps') > 0.005;
   gapView.draw(bench, look, {choked, seconds: passed, moving: state.playing && !still.matches});
   drawCharts($('chart_canvas'), bench, state.other, state.windowS, look);
