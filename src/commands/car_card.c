@@ -2,6 +2,7 @@
 
 #include "commands/engine_any.h"
 #include "commands/log_notes.h"
+#include "io/config/card_file.h"
 #include "io/log/readings_file.h"
 
 #include <stdlib.h>
@@ -30,10 +31,7 @@ static enum status add_file(const struct car_card *car, struct estimate_readings
   struct readings_file_log *log = calloc(1, sizeof *log);
   if (!log) return error_append(error, STATUS_NO_MEMORY, "out of memory for %s", path);
   const enum status status = readings_file_add_any(input, path, log, error);
-  if (log->is_log && car->line) {
-    log_notes_text(car->line, log->file_notes);
-    log_notes_text(car->line, log->log.notes);
-  }
+  if (log->is_log && car->line) log_notes_readings(car->line, log);
   free(log->file_notes);
   free(log);
   return status;
@@ -92,6 +90,24 @@ enum status car_card_engine(struct car_card *car, const char *own, struct engine
   *engine = car->fit->engine;
   engine->scatter = without;
   return STATUS_OK;
+}
+
+static bool is_card(const char *word) {
+  const char *slash = strrchr(word, '/'), *dot = strrchr(slash ? slash : word, '.');
+  return strchr(word, '=') || (dot && strcmp(dot, ".cfg") != 0);
+}
+
+enum status car_card_engine_or_card(const char *word, struct car_card **result, struct engine *engine,
+                                    struct conditions *conditions, struct error *error) {
+  *result = NULL;
+  if (!is_card(word)) return engine_any_read(word, engine, error);
+  struct car_card *car = *result = calloc(1, sizeof *car);
+  if (!car) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
+  enum status status = card_file_read_or_words(word, &car->card, error);
+  if (status == STATUS_OK) status = car_card_begin(car, error);
+  if (status == STATUS_OK) status = car_card_engine(car, NULL, engine, error);
+  if (status == STATUS_OK) card_engine_day(&car->card, conditions);
+  return status;
 }
 
 void car_card_end(struct car_card *car) {

@@ -28,6 +28,11 @@ MUST_CHECK enum status car_card_fit(struct car_card *car, bool this_car, struct 
  * none: then the engine stands where they put it, and is as unsure as without them. */
 MUST_CHECK enum status car_card_engine(struct car_card *car, const char *own, struct engine *engine, struct error *error);
 
+/* The engine of a word that is a card (a CSV, or words with an equals sign) or an engine (a file that ends in .cfg, or a shipped one's name).
+ * *car: the card's, NULL for an engine; car_card_end() in any case. conditions: take over the card's day. */
+MUST_CHECK enum status car_card_engine_or_card(const char *word, struct car_card **car, struct engine *engine,
+                                               struct conditions *conditions, struct error *error);
+
 /* Frees it; NULL is legal. */
 void car_card_end(struct car_card *car);
 

@@ -5,9 +5,7 @@
 #include "commands/car_card.h"
 #include "commands/command.h"
 #include "commands/compare_side.h"
-#include "commands/engine_any.h"
 #include "commands/threads.h"
-#include "io/config/card_file.h"
 #include "io/config/find_file.h"
 #include "io/format/output_file.h"
 #include "io/report/compare_report.h"
@@ -45,26 +43,12 @@ struct job {
 
 /* ---- The car ---- */
 
-/* A card is a CSV or words with an equals sign; an engine file ends in .cfg, a shipped one has no ending. */
-static bool is_card(const char *word) {
-  const char *slash = strrchr(word, '/'), *dot = strrchr(slash ? slash : word, '.');
-  if (strchr(word, '=')) return true;
-  return dot && strcmp(dot, ".cfg") != 0;
-}
-
 static enum status read_car(struct job *job, struct error *error) {
   const char *word = options_text(job->line, "car", NULL);
   estimate_setting_init(&job->setting);
   if (!word) return STATUS_OK;
   job->has_engine = true;
-  if (!is_card(word)) return engine_any_read(word, &job->engine, error);
-  job->car = calloc(1, sizeof *job->car);
-  if (!job->car) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
-  enum status status = card_file_read_or_words(word, &job->car->card, error);
-  if (status == STATUS_OK) status = car_card_begin(job->car, error);
-  if (status == STATUS_OK) status = car_card_engine(job->car, NULL, &job->engine, error);
-  if (status == STATUS_OK) card_engine_day(&job->car->card, &job->setting.conditions);
-  return status;
+  return car_card_engine_or_card(word, &job->car, &job->engine, &job->setting.conditions, error);
 }
 
 /* ---- The two moments ---- */
@@ -78,22 +62,15 @@ static void add_target(struct compare_side *side, double target_rpm) {
       (struct estimate_reading){ESTIMATE_QUANTITY_target_rpm, ESTIMATE_CONDITION_idle, target_rpm, 1.0};
 }
 
-/* The readings before as an estimate takes them: what this engine has, no surer than an instrument is. */
+/* The readings before as an estimate takes them. */
 static enum status find_to_explain(struct job *job, struct error *error) {
+  struct error one;
+  error_clear(&one);
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
-  const struct estimate_readings *before = &job->before.side.readings;
-  for (size_t i = 0; status == STATUS_OK && i < before->count; i++) {
-    const struct estimate_reading *r = &before->readings[i];
-    if (!job->input.has[r->condition][r->quantity]) continue;
-    const double least = estimate_reading_sd(r->quantity, r->value, NAN, NAN);
-    struct error one;
-    error_clear(&one);
-    status = estimate_readings_add(&job->input, estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name,
-                                   r->value, fmax(r->sd, least), &one);
-    if (status != STATUS_OK) error_set(error, STATUS_BAD_DATA, "%s: %s", job->before.path, one.text);
-  }
-  if (status == STATUS_OK) status = estimate_readings_finish(&job->input, &job->setting, &job->to_explain, error);
-  return status;
+  if (status != STATUS_OK) return status;
+  status = compare_side_explain(&job->before.side, &job->input, &one);
+  if (status != STATUS_OK) return error_set(error, STATUS_BAD_DATA, "%s: %s", job->before.path, one.text);
+  return estimate_readings_finish(&job->input, &job->setting, &job->to_explain, error);
 }
 
 static enum status compare(struct job *job, struct error *error) {

@@ -2,14 +2,16 @@
 
 #include "commands/engine_any.h"
 #include "commands/log_notes.h"
+#include "commands/stretch_option.h"
 #include "io/config/find_file.h"
 #include "io/log/readings_file.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { LINE_SIZE = 4096, NAME_SIZE = 48 };
+enum { LINE_SIZE = 4096 };
 
 /* A list of readings has the columns name, condition and value in its first line that is no comment. */
 static bool is_list(const char *path) {
@@ -55,28 +57,28 @@ static enum status read_list(const struct engine *engine, struct compare_moment 
 /* WHICH.CONDITION=FROM:TO; *mine is false if it is the other moment's. */
 static enum status read_stretch(const char *text, const char *which, struct compare_window *window, bool *mine,
                                 struct error *error) {
-  char name[NAME_SIZE], number[2][NAME_SIZE];
-  const char *dot = strchr(text, '.'), *equals = strchr(text, '='), *colon = equals ? strchr(equals, ':') : NULL;
-  if (!dot || !equals || !colon || dot > equals || equals - dot > NAME_SIZE || colon - equals > NAME_SIZE ||
-      strlen(colon + 1) >= NAME_SIZE)
-    return error_set(error, STATUS_USAGE, "--at %s: it wants WHICH.CONDITION=FROM:TO in seconds, as in before.idle=30:60", text);
-  *mine = strlen(which) == (size_t)(dot - text) && strncmp(which, text, (size_t)(dot - text)) == 0;
+  struct stretch_option stretch;
+  struct error no_stretch;
+  error_clear(&no_stretch);
+  const enum status status = stretch_option_read("at", text, "before.idle=30:60", &stretch, &no_stretch);
+  const char *dot = status == STATUS_OK ? strchr(stretch.name, '.') : NULL;
+  if (!dot)
+    return error_set(error, STATUS_USAGE,
+                     "--at %s: it wants WHICH.CONDITION=FROM:TO in seconds, FROM first, as in before.idle=30:60", text);
+  const size_t length = (size_t)(dot - stretch.name);
+  *mine = strlen(which) == length && strncmp(which, text, length) == 0;
   if (!*mine && strncmp(text, "before.", 7) != 0 && strncmp(text, "after.", 6) != 0)
     return error_set(error, STATUS_USAGE, "--at %s: it begins with before. or after.", text);
-  snprintf(name, sizeof name, "%.*s", (int)(equals - dot - 1), dot + 1);
-  snprintf(number[0], NAME_SIZE, "%.*s", (int)(colon - equals - 1), equals + 1);
-  snprintf(number[1], NAME_SIZE, "%s", colon + 1);
-  const int condition = estimate_condition_find(name);
+  const int condition = estimate_condition_find(dot + 1);
   if (condition < 0)
     return error_set(error, STATUS_USAGE,
                      "--at %s: there is no condition '%s'; they are key_on, idle, idle_ac, drive, hold_2500, cold_idle", text,
-                     name);
+                     dot + 1);
   if (condition == ESTIMATE_CONDITION_ac_step || condition == ESTIMATE_CONDITION_gear_step)
     return error_set(error, STATUS_USAGE, "--at %s: a load step has no mean; give one of the steady conditions", text);
-  window->condition = (enum estimate_condition)condition;
-  if (!options_read_real(number[0], &window->from_s) || !options_read_real(number[1], &window->to_s) ||
-      !(window->from_s < window->to_s))
-    return error_set(error, STATUS_USAGE, "--at %s: FROM and TO are seconds, and FROM comes first", text);
+  if (!isfinite(stretch.from_s) || !isfinite(stretch.to_s))
+    return error_set(error, STATUS_USAGE, "--at %s: FROM and TO are both wanted, in seconds", text);
+  *window = (struct compare_window){(enum estimate_condition)condition, stretch.from_s, stretch.to_s};
   return STATUS_OK;
 }
 
@@ -121,6 +123,18 @@ enum status compare_side_read(const struct command_line *line, const char *which
   if (read != STATUS_OK) return read;
   log_notes_print(line, &moment->log);
   return take_stretches(line, which, moment, error);
+}
+
+enum status compare_side_explain(const struct compare_side *side, struct estimate_readings_input *input, struct error *error) {
+  enum status status = STATUS_OK;
+  for (size_t i = 0; status == STATUS_OK && i < side->readings.count; i++) {
+    const struct estimate_reading *r = &side->readings.readings[i];
+    if (!input->has[r->condition][r->quantity]) continue;
+    const double least = estimate_reading_sd(r->quantity, r->value, NAN, NAN);
+    status = estimate_readings_add(input, estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name, r->value,
+                                   fmax(r->sd, least), error);
+  }
+  return status;
 }
 
 void compare_side_end(struct compare_moment *moment) {

@@ -20,6 +20,10 @@ struct compare_moment {
  * STATUS_BAD_DATA also for a log without warm idle; what log_file_read() and readings_file_add() say. compare_side_end() in any case. */
 MUST_CHECK enum status compare_side_read(const struct command_line *line, const char *which, const char *path,
                                          const struct engine *engine, struct compare_moment *moment, struct error *error);
+
+/* Adds a side's readings as an estimate takes them: those that the engine has, no surer than an instrument is. */
+MUST_CHECK enum status compare_side_explain(const struct compare_side *side, struct estimate_readings_input *input,
+                                            struct error *error);
 void compare_side_end(struct compare_moment *moment);
 
 #endif

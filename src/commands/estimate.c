@@ -204,8 +204,7 @@ static enum status read_file(struct job *job, struct estimate_readings_input *in
   log->by_hand = (struct log_phases_setting){count, phases};
   const enum status status = readings_file_add_any(input, path, log, error);
   if (log->is_log) {
-    log_notes_text(job->line, log->file_notes);
-    log_notes_text(job->line, log->log.notes);
+    log_notes_readings(job->line, log);
     for (int i = 0; by_hand && i < ESTIMATE_QUANTITY_COUNT; i++) job->wish.shown[i] |= log->log.shown[i];
     job->wish.limited |= by_hand;
   }

@@ -10,11 +10,9 @@
 #include "commands/car_card.h"
 #include "commands/command.h"
 #include "commands/compare_side.h"
-#include "commands/engine_any.h"
 #include "commands/symptoms_options.h"
 #include "commands/threads.h"
 #include "commands/units_option.h"
-#include "io/config/card_file.h"
 #include "io/config/visit_file.h"
 #include "io/format/csv_read.h"
 #include "io/format/output_file.h"
@@ -114,27 +112,16 @@ static enum status add_words(struct job *job, struct error *error) {
   return status;
 }
 
-/* NAME=VALUE of the line, behind those that the visit has. */
-static enum status add_settings(struct job *job, struct error *error) {
-  char *set = job->visit.set;
-  for (size_t i = 0; i < options_given(job->line, "set"); i++) {
-    const char *text = options_text_at(job->line, "set", i);
-    const size_t used = strlen(set);
-    if (used + strlen(text) + 2 > VISIT_FRAME_SIZE || strchr(text, ','))
-      return error_set(error, STATUS_USAGE, "--set %s: more than a visit has room for, or a comma in it", text);
-    snprintf(set + used, VISIT_FRAME_SIZE - used, "%s%s", used ? "," : "", text);
-  }
-  return STATUS_OK;
-}
-
-static enum status add_skipped(struct job *job, struct error *error) {
-  char *skipped = job->visit.skipped;
-  for (size_t i = 0; i < options_given(job->line, "skip"); i++) {
-    const char *text = options_text_at(job->line, "skip", i);
-    const size_t used = strlen(skipped);
-    if (used + strlen(text) + 2 > VISIT_FRAME_SIZE)
-      return error_set(error, STATUS_USAGE, "--skip %s: more than a visit has room for", text);
-    snprintf(skipped + used, VISIT_FRAME_SIZE - used, "%s%s", used ? "," : "", text);
+/* Words of an option, behind those that the visit has. alone: each stands for itself, with no comma in it. */
+static enum status add_list(const struct job *job, const char *option, bool alone, char list[VISIT_FRAME_SIZE],
+                            struct error *error) {
+  for (size_t i = 0; i < options_given(job->line, option); i++) {
+    const char *text = options_text_at(job->line, option, i);
+    const size_t used = strlen(list);
+    if (used + strlen(text) + 2 > VISIT_FRAME_SIZE || (alone && strchr(text, ',')))
+      return error_set(error, STATUS_USAGE, "--%s %s: more than a visit has room for%s", option, text,
+                       alone ? ", or a comma in it" : "");
+    snprintf(list + used, VISIT_FRAME_SIZE - used, "%s%s", used ? "," : "", text);
   }
   return STATUS_OK;
 }
@@ -156,22 +143,10 @@ static enum status apply_settings(struct job *job, struct error *error) {
 
 /* ---- The car ---- */
 
-static bool is_card(const char *word) {
-  const char *slash = strrchr(word, '/'), *dot = strrchr(slash ? slash : word, '.');
-  return strchr(word, '=') || (dot && strcmp(dot, ".cfg") != 0);
-}
-
 static enum status read_car(struct job *job, struct error *error) {
   struct estimate_setting *setting = &job->question.setting;
   estimate_setting_init(setting);
-  if (!is_card(job->visit.engine)) return engine_any_read(job->visit.engine, &job->engine, error);
-  job->car = calloc(1, sizeof *job->car);
-  if (!job->car) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
-  enum status status = card_file_read_or_words(job->visit.engine, &job->car->card, error);
-  if (status == STATUS_OK) status = car_card_begin(job->car, error);
-  if (status == STATUS_OK) status = car_card_engine(job->car, NULL, &job->engine, error);
-  if (status == STATUS_OK) card_engine_day(&job->car->card, &setting->conditions);
-  return status;
+  return car_card_engine_or_card(job->visit.engine, &job->car, &job->engine, &setting->conditions, error);
 }
 
 /* ---- Readings ---- */
@@ -181,13 +156,7 @@ static enum status add_log(struct job *job, const char *path, struct error *erro
   if (!moment) return error_set(error, STATUS_NO_MEMORY, "out of memory for %s", path);
   enum status status = compare_side_read(job->line, "before", path, &job->engine, moment, error);
   const bool is_log = moment->is_log;
-  for (size_t i = 0; status == STATUS_OK && is_log && i < moment->side.readings.count; i++) {
-    const struct estimate_reading *r = &moment->side.readings.readings[i];
-    const double least = estimate_reading_sd(r->quantity, r->value, NAN, NAN); // no surer than an instrument is
-    if (job->input.has[r->condition][r->quantity])
-      status = estimate_readings_add(&job->input, estimate_quantities[r->quantity].name, estimate_conditions[r->condition].name,
-                                     r->value, fmax(r->sd, least), error);
-  }
+  if (status == STATUS_OK && is_log) status = compare_side_explain(&moment->side, &job->input, error);
   compare_side_end(moment);
   free(moment);
   return status == STATUS_OK && !is_log ? readings_file_add(&job->input, path, error) : status;
@@ -341,8 +310,8 @@ static enum status tell(struct job *job, struct error *error) {
 static enum status work(struct job *job, struct error *error) {
   enum status status = begin_visit(job, error);
   if (status == STATUS_OK) status = add_words(job, error);
-  if (status == STATUS_OK) status = add_settings(job, error);
-  if (status == STATUS_OK) status = add_skipped(job, error);
+  if (status == STATUS_OK) status = add_list(job, "set", true, job->visit.set, error);
+  if (status == STATUS_OK) status = add_list(job, "skip", false, job->visit.skipped, error);
   if (status == STATUS_OK) status = read_car(job, error);
   if (status == STATUS_OK) status = apply_settings(job, error);
   if (status == STATUS_OK) status = engine_check(&job->engine, error);
