@@ -21,14 +21,6 @@ void compare_effects_say(struct compare_words *words, const char *format, ...) {
 
 /* ---- Readings of a side ---- */
 
-static const struct {
-  enum estimate_quantity sum, one, other;
-} sums[] = {
-    {ESTIMATE_QUANTITY_idle_air_pct, ESTIMATE_QUANTITY_learned_pct, ESTIMATE_QUANTITY_effort_pct},
-    {ESTIMATE_QUANTITY_trim_pct, ESTIMATE_QUANTITY_stft_pct, ESTIMATE_QUANTITY_ltft_pct},
-    {ESTIMATE_QUANTITY_trim2_pct, ESTIMATE_QUANTITY_stft2_pct, ESTIMATE_QUANTITY_ltft2_pct},
-};
-
 static bool reading_of(const struct compare_side *side, enum estimate_condition condition, enum estimate_quantity quantity,
                        double *value, double *sd) {
   const struct estimate_reading *found = estimate_readings_find(&side->readings, quantity, condition);
@@ -37,10 +29,10 @@ static bool reading_of(const struct compare_side *side, enum estimate_condition 
     *sd = found->sd;
     return true;
   }
-  for (size_t i = 0; i < sizeof sums / sizeof sums[0]; i++) {
-    if (sums[i].sum != quantity) continue;
-    const struct estimate_reading *one = estimate_readings_find(&side->readings, sums[i].one, condition);
-    const struct estimate_reading *other = estimate_readings_find(&side->readings, sums[i].other, condition);
+  for (size_t i = 0; i < ESTIMATE_WHOLE_COUNT; i++) {
+    if (estimate_wholes[i].whole != quantity) continue;
+    const struct estimate_reading *one = estimate_readings_find(&side->readings, estimate_wholes[i].parts[0], condition);
+    const struct estimate_reading *other = estimate_readings_find(&side->readings, estimate_wholes[i].parts[1], condition);
     if (!one || !other) return false;
     *value = one->value + other->value;
     *sd = hypot(one->sd, other->sd);

@@ -1,6 +1,7 @@
 #include "analysis/compare/compare_log.h"
 
 #include "analysis/compare/compare_idle.h"
+#include "analysis/estimate/estimate_log.h"
 
 #include <math.h>
 
@@ -13,34 +14,13 @@
 #define ON              0.5
 enum { BLOCK_MOST = 60 };
 
-/* Which channels are which readings. */
-static const struct {
-  enum channel channel;
-  enum estimate_quantity quantity;
-} pairs[] = {
-#define PAIR(name) \
-  { CHANNEL_##name, ESTIMATE_QUANTITY_##name }
-    PAIR(speed_rpm),
-    PAIR(target_rpm),
-    PAIR(tp_pct),
-    PAIR(blade_pct),
-    PAIR(maf_gps),
-    PAIR(map_kpa),
-    PAIR(charge_kpa),
-    PAIR(load_pct),
-    PAIR(spark_deg),
-    PAIR(stft_pct),
-    PAIR(ltft_pct),
-    PAIR(stft2_pct),
-    PAIR(ltft2_pct),
-    PAIR(learned_pct),
-    PAIR(effort_pct),
-    PAIR(bypass_steps),
-    PAIR(coolant_c),
-    PAIR(intake_c),
-    PAIR(manifold_kpa),
-#undef PAIR
-    {CHANNEL_battery_v, ESTIMATE_QUANTITY_charging_v},
+/* What is compared of a log, and what tells its day. */
+static const enum estimate_quantity quantities[] = {
+    ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_QUANTITY_target_rpm,  ESTIMATE_QUANTITY_tp_pct,       ESTIMATE_QUANTITY_blade_pct,
+    ESTIMATE_QUANTITY_maf_gps,   ESTIMATE_QUANTITY_map_kpa,     ESTIMATE_QUANTITY_charge_kpa,   ESTIMATE_QUANTITY_load_pct,
+    ESTIMATE_QUANTITY_spark_deg, ESTIMATE_QUANTITY_stft_pct,    ESTIMATE_QUANTITY_ltft_pct,     ESTIMATE_QUANTITY_stft2_pct,
+    ESTIMATE_QUANTITY_ltft2_pct, ESTIMATE_QUANTITY_learned_pct, ESTIMATE_QUANTITY_effort_pct,   ESTIMATE_QUANTITY_bypass_steps,
+    ESTIMATE_QUANTITY_coolant_c, ESTIMATE_QUANTITY_intake_c,    ESTIMATE_QUANTITY_manifold_kpa, ESTIMATE_QUANTITY_charging_v,
 };
 
 struct moments {
@@ -145,13 +125,12 @@ bool compare_log_find_idle(const struct recording *log, struct compare_window *w
 
 void compare_log_add(const struct recording *log, const struct compare_window *window, struct compare_side *side) {
   struct estimate_readings *readings = &side->readings;
-  for (size_t i = 0; i < sizeof pairs / sizeof pairs[0]; i++) {
+  for (size_t i = 0; i < ARRAY_COUNT(quantities); i++) {
     double mean, sd;
-    if (!((estimate_quantities[pairs[i].quantity].conditions >> window->condition) & 1u)) continue;
-    if (readings->count == ESTIMATE_READING_MAX || estimate_readings_find(readings, pairs[i].quantity, window->condition))
-      continue;
-    if (!compare_log_mean(log, pairs[i].channel, window->from_s, window->to_s, &mean, &sd)) continue;
-    readings->readings[readings->count++] = (struct estimate_reading){pairs[i].quantity, window->condition, mean, sd};
+    if (!((estimate_quantities[quantities[i]].conditions >> window->condition) & 1u)) continue;
+    if (readings->count == ESTIMATE_READING_MAX || estimate_readings_find(readings, quantities[i], window->condition)) continue;
+    if (!compare_log_mean(log, estimate_log_channel(quantities[i]), window->from_s, window->to_s, &mean, &sd)) continue;
+    readings->readings[readings->count++] = (struct estimate_reading){quantities[i], window->condition, mean, sd};
   }
   double on, sd;
   if (window->condition == ESTIMATE_CONDITION_idle &&

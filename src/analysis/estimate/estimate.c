@@ -81,17 +81,16 @@ static void list_single(struct work *w, enum cause cause, double prior) {
   if (fresh) add_hypothesis(e, 1, cause, CAUSE_nothing, prior * FRESH_SHARE)->fault.fresh = true;
 }
 
-/* Whether a baseline of this car has seen that it is not so. */
-static bool seen_otherwise(const struct estimate *e, enum cause cause) {
-  return e->question->baseline.count > 0 && (cause == CAUSE_stop_other || cause == CAUSE_target_other);
-}
+/* Whether a baseline of the car has seen that it is not so. */
+static bool seen_otherwise(enum cause cause) { return cause == CAUSE_stop_other || cause == CAUSE_target_other; }
 
 /* Probability before the readings, after the baseline. */
 static double prior_of(const struct estimate *e, enum cause cause) {
-  double left = 1.0;
-  for (int i = 0; i < CAUSE_COUNT; i++)
-    if (seen_otherwise(e, (enum cause)i)) left -= (1.0 - CHANGED_SHARE) * cause_prior(e->question->engine, (enum cause)i);
-  return cause_prior(e->question->engine, cause) * (seen_otherwise(e, cause) ? CHANGED_SHARE : 1.0) / left;
+  const struct engine *engine = e->question->engine;
+  const double prior = cause_prior(engine, cause);
+  if (e->question->baseline.count == 0) return prior;
+  const double others = cause_prior(engine, CAUSE_stop_other) + cause_prior(engine, CAUSE_target_other);
+  return prior * (seen_otherwise(cause) ? CHANGED_SHARE : 1.0) / (1.0 - (1.0 - CHANGED_SHARE) * others);
 }
 
 static void list_singles(struct work *w) {
@@ -104,10 +103,6 @@ static void list_singles(struct work *w) {
     if (cause_place(cause) == CAUSE_IN_MEMORY && e->question->setting.stale) continue; // the setting says what is remembered
     list_single(w, cause, prior);
   }
-}
-
-bool estimate_is_unlisted(const struct estimate_hypothesis *h) {
-  return h->fault.count == 0 && h->fault.cause[0] == CAUSE_unlisted;
 }
 
 /* It has one node, the good car: what it would be like is not known. */
@@ -250,7 +245,7 @@ static void try_pairs(struct work *w, const struct for_each *for_each) {
 }
 
 /* ---- probabilities ---- */
-static void order_by_probability(struct estimate *e) {
+void estimate_order(struct estimate *e) {
   for (size_t i = 0; i < e->count; i++) {
     size_t place = i;
     for (; place > 0 && e->hypotheses[e->order[place - 1]].probability < e->hypotheses[i].probability; place--)
@@ -316,10 +311,10 @@ static enum status judge(struct work *w, struct error *error) {
   e->p_value = 0.0;
   for (size_t i = 0; i < e->count; i++) {
     e->hypotheses[i].probability = exp(logs[i] - all);
-    if (e->hypotheses[i].probability > 1e-6 && !estimate_is_unlisted(&e->hypotheses[i]))
+    if (e->hypotheses[i].probability > 1e-6 && !estimate_hypothesis_is_unlisted(&e->hypotheses[i]))
       e->p_value = fmax(e->p_value, e->hypotheses[i].p_value);
   }
-  order_by_probability(e);
+  estimate_order(e);
   mix_films(w);
   estimate_area_mix(&e->problem, e->count, e->hypotheses, e->film_probability, &e->area);
   return STATUS_OK;

@@ -59,7 +59,7 @@ MUST_CHECK enum status estimate_create(const struct estimate_question *question,
                                        struct estimate **estimate, struct error *error);
 void estimate_destroy(struct estimate *estimate);
 
-/* True for what is not listed. */
-bool estimate_is_unlisted(const struct estimate_hypothesis *hypothesis);
+/* Orders the hypotheses anew by probability. */
+void estimate_order(struct estimate *estimate);
 
 #endif

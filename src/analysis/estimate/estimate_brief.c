@@ -19,7 +19,7 @@ static const struct estimate_hypothesis *likeliest(const struct estimate *e, siz
 
 static const struct estimate_hypothesis *unlisted(const struct estimate *e) {
   for (size_t i = 0; i < e->count; i++)
-    if (estimate_is_unlisted(&e->hypotheses[i])) return &e->hypotheses[i];
+    if (estimate_hypothesis_is_unlisted(&e->hypotheses[i])) return &e->hypotheses[i];
   return NULL;
 }
 
@@ -33,7 +33,7 @@ static bool are_few(const struct estimate *e) { return e->problem.readings->coun
 static bool is_told(const struct estimate *e) {
   const struct estimate_hypothesis *rival = estimate_compare_rival(e);
   return fits(e) && !is_baseline_bad(e) && !are_few(e) && estimate_compare_share(e, likeliest(e, 0)) >= TOLD &&
-         !estimate_is_unlisted(likeliest(e, 0)) && (!rival || estimate_compare_share(e, rival) <= RIVAL);
+         !estimate_hypothesis_is_unlisted(likeliest(e, 0)) && (!rival || estimate_compare_share(e, rival) <= RIVAL);
 }
 
 static bool is_film_told(const struct estimate *e) {
@@ -65,7 +65,7 @@ static void say_film(const struct estimate_findings *f, struct estimate_claim *c
 static void say_cause(const struct estimate_findings *f, const struct estimate_hypothesis *h, struct estimate_claim *c) {
   char name[ESTIMATE_NAME_SIZE];
   estimate_hypothesis_name(h, name);
-  if (estimate_is_unlisted(h))
+  if (estimate_hypothesis_is_unlisted(h))
     estimate_claim_words(c, "something that is not listed here");
   else if (h->fault.count == 0)
     estimate_claim_words(c, "nothing wrong");

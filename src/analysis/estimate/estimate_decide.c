@@ -45,7 +45,7 @@ void estimate_decide_finish(struct estimate_decide *d) {
 
 uint64_t estimate_decide_remedies(const struct estimate_hypothesis *h, bool *known) {
   uint64_t remedies = 0;
-  *known = !estimate_is_unlisted(h);
+  *known = !estimate_hypothesis_is_unlisted(h);
   for (size_t i = 0; i < h->fault.count; i++) {
     const size_t row = h->fault.cause[i] == CAUSE_nothing ? REMEDY_COUNT : remedy_of_cause(cause_rows[h->fault.cause[i]].name);
     if (row == REMEDY_COUNT)

@@ -35,8 +35,8 @@ static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
   char name[ESTIMATE_NAME_SIZE];
   estimate_hypothesis_name(h, name);
   if (h->fault.count == 0)
-    estimate_claim_words(c, estimate_is_unlisted(h) ? "Likeliest is something that is not listed here: "
-                                                    : "Likeliest is that nothing is wrong: ");
+    estimate_claim_words(c, estimate_hypothesis_is_unlisted(h) ? "Likeliest is something that is not listed here: "
+                                                               : "Likeliest is that nothing is wrong: ");
   else {
     estimate_claim_words(c, "Likeliest is this: ");
     for (size_t i = 0; i < h->fault.count; i++) {
@@ -46,7 +46,7 @@ static void say_likeliest(const struct estimate *e, struct estimate_why *why) {
     estimate_claim_words(c, ", ");
   }
   estimate_claim_share(c, h->probability, "causes[%s].probability", name);
-  for (size_t i = 0; i < h->fault.count && !estimate_is_unlisted(h); i++) {
+  for (size_t i = 0; i < h->fault.count && !estimate_hypothesis_is_unlisted(h); i++) {
     estimate_claim_words(c, "%s%s ", i ? ", " : "; ", cause_rows[h->fault.cause[i]].condition);
     estimate_claim_interval(c, h->mean[i], h->low[i], h->high[i], "causes[%s].%s", name, i ? "second_severity" : "severity");
   }
@@ -112,14 +112,14 @@ static enum status say_leading(const struct estimate *e, struct estimate_why *wh
   for (size_t i = 0; status == STATUS_OK && i < LEADING_MAX && i < e->count; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
     if (i > 0 && h->probability <= ESTIMATE_COMPARED_LEAST) break;
-    if (h->fault.count == 0 || estimate_is_unlisted(h)) continue;
+    if (h->fault.count == 0 || estimate_hypothesis_is_unlisted(h)) continue;
     char name[ESTIMATE_NAME_SIZE];
     estimate_hypothesis_name(h, name);
     status = estimate_compare(e, e->order[i], i == 0 ? first : cause, error);
     if (status != STATUS_OK) continue;
     const struct estimate_comparison *here = i == 0 ? first : cause;
     const bool has_first =
-        i > 0 && e->hypotheses[e->order[0]].fault.count > 0 && !estimate_is_unlisted(&e->hypotheses[e->order[0]]);
+        i > 0 && e->hypotheses[e->order[0]].fault.count > 0 && !estimate_hypothesis_is_unlisted(&e->hypotheses[e->order[0]]);
     if (h->probability >= LEADING) say_side(e, name, good, here, none, 1, FOR_MAX, why);
     say_side(e, name, good, here, has_first ? first : none, -1, AGAINST_MAX, why);
   }
@@ -143,7 +143,7 @@ static void say_alike(const struct estimate *e, struct estimate_why *why) {
 size_t estimate_explain_odds(const struct estimate *e, struct estimate_odd odds[ESTIMATE_ODD_MAX]) {
   size_t fits = 0, count = 0;
   for (size_t i = 1; i < e->count; i++)
-    if (!estimate_is_unlisted(&e->hypotheses[i]) && e->hypotheses[i].p_value > e->hypotheses[fits].p_value) fits = i;
+    if (!estimate_hypothesis_is_unlisted(&e->hypotheses[i]) && e->hypotheses[i].p_value > e->hypotheses[fits].p_value) fits = i;
   const struct estimate_hypothesis *h = &e->hypotheses[fits];
   const struct estimate_fit *fit = &h->nodes[h->best].fit;
   const size_t readings = e->problem.readings->count;
@@ -218,7 +218,7 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
           cause_rows[h->fault.cause[film == 0 ? 1 : 0]].text);
     else
       estimate_claim_words(c, "the controller makes it good, and cleaning will not cure a complaint.");
-  } else if (film < 0 && h->fault.count == 1 && !estimate_is_unlisted(h) && e->film_probability < ALIKE) {
+  } else if (film < 0 && h->fault.count == 1 && !estimate_hypothesis_is_unlisted(h) && e->film_probability < ALIKE) {
     struct estimate_claim *c = begin(why);
     estimate_claim_words(c, "No film is needed to explain this (");
     estimate_claim_share(c, e->film_probability, "film_um.probability");

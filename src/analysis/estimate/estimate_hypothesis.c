@@ -16,6 +16,10 @@ enum cause estimate_hypothesis_cause(const struct estimate_hypothesis *h) {
   return h->fault.cause[h->fault.count ? h->fault.count - 1 : 0];
 }
 
+bool estimate_hypothesis_is_unlisted(const struct estimate_hypothesis *h) {
+  return h->fault.count == 0 && h->fault.cause[0] == CAUSE_unlisted;
+}
+
 int estimate_hypothesis_place(const struct estimate_hypothesis *h, enum cause cause) {
   for (size_t i = 0; i < h->fault.count; i++)
     if (h->fault.cause[i] == cause) return (int)i;

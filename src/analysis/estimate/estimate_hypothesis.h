@@ -42,6 +42,9 @@ struct estimate_fault estimate_node_fault(const struct estimate_hypothesis *hypo
 /* What it is called after: the last of its causes; "nothing wrong" or what is not listed, if it has none. */
 enum cause estimate_hypothesis_cause(const struct estimate_hypothesis *hypothesis);
 
+/* True for what is not listed. */
+bool estimate_hypothesis_is_unlisted(const struct estimate_hypothesis *hypothesis);
+
 /* Place of a cause in a hypothesis, -1 if it is not there. */
 int estimate_hypothesis_place(const struct estimate_hypothesis *hypothesis, enum cause cause);
 

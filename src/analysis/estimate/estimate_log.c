@@ -69,6 +69,12 @@ struct adding {
   struct window windows[LOG_PHASES_MAX];
 };
 
+enum channel estimate_log_channel(enum estimate_quantity quantity) {
+  for (size_t i = 0; i < ARRAY_COUNT(pairs); i++)
+    if (pairs[i].quantity == quantity) return pairs[i].channel;
+  return CHANNEL_time_s;
+}
+
 static void PRINTF_LIKE(2, 3) note(struct estimate_log *log, const char *format, ...) {
   const size_t used = strlen(log->notes);
   va_list values;
@@ -228,10 +234,8 @@ enum status estimate_log_add(struct estimate_readings_input *input, struct estim
   memset(log->shown, 0, sizeof log->shown);
   for (size_t i = 0; i < ARRAY_COUNT(pairs); i++)
     if (log->phases->has[pairs[i].channel]) log->shown[pairs[i].quantity] = true;
-  log->shown[ESTIMATE_QUANTITY_trim_pct] = log->shown[ESTIMATE_QUANTITY_stft_pct] && log->shown[ESTIMATE_QUANTITY_ltft_pct];
-  log->shown[ESTIMATE_QUANTITY_trim2_pct] = log->shown[ESTIMATE_QUANTITY_stft2_pct] && log->shown[ESTIMATE_QUANTITY_ltft2_pct];
-  log->shown[ESTIMATE_QUANTITY_idle_air_pct] =
-      log->shown[ESTIMATE_QUANTITY_learned_pct] && log->shown[ESTIMATE_QUANTITY_effort_pct];
+  for (size_t i = 0; i < ESTIMATE_WHOLE_COUNT; i++)
+    log->shown[estimate_wholes[i].whole] = log->shown[estimate_wholes[i].parts[0]] && log->shown[estimate_wholes[i].parts[1]];
   enum status status = STATUS_OK;
   for (size_t i = 0; i < ARRAY_COUNT(steady) && status == STATUS_OK; i++)
     status = add_condition(&adding, steady[i].kind, steady[i].condition);

@@ -18,6 +18,9 @@ struct estimate_log {
   bool shown[ESTIMATE_QUANTITY_COUNT]; // what the log has columns for
 };
 
+/* The channel that a log shows a quantity in; CHANNEL_time_s: none. */
+enum channel estimate_log_channel(enum estimate_quantity quantity);
+
 /* Adds what the log gives; notes and shown are set. STATUS_BAD_DATA, appended, if it gives nothing. */
 MUST_CHECK enum status estimate_log_add(struct estimate_readings_input *input, struct estimate_log *log, struct error *error);
 

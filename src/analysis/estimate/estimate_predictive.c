@@ -66,7 +66,7 @@ static void spread(const struct estimate *e, const struct estimate_hypothesis *h
   problem.readings = wanted;
   problem.discrepancy = errors;
   estimate_fit_spread(&problem, &o->slopes, h->covariance, o->covariance);
-  for (size_t j = 0; estimate_is_unlisted(h) && j < wanted->count; j++)
+  for (size_t j = 0; estimate_hypothesis_is_unlisted(h) && j < wanted->count; j++)
     for (size_t l = 0; l < wanted->count; l++)
       o->covariance[j * wanted->count + l] += estimate_unlisted_between(&wanted->readings[j], &wanted->readings[l]);
 }

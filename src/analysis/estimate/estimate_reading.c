@@ -64,23 +64,24 @@ const struct estimate_reading *estimate_readings_find(const struct estimate_read
   return NULL;
 }
 
-/* Columns: two parts, what they are together. */
-static const enum estimate_quantity joins[][3] = {
-    {ESTIMATE_QUANTITY_stft_pct, ESTIMATE_QUANTITY_ltft_pct, ESTIMATE_QUANTITY_trim_pct},
-    {ESTIMATE_QUANTITY_stft2_pct, ESTIMATE_QUANTITY_ltft2_pct, ESTIMATE_QUANTITY_trim2_pct},
+const struct estimate_whole estimate_wholes[ESTIMATE_WHOLE_COUNT] = {
+    {ESTIMATE_QUANTITY_trim_pct, {ESTIMATE_QUANTITY_stft_pct, ESTIMATE_QUANTITY_ltft_pct}, true},
+    {ESTIMATE_QUANTITY_trim2_pct, {ESTIMATE_QUANTITY_stft2_pct, ESTIMATE_QUANTITY_ltft2_pct}, true},
+    {ESTIMATE_QUANTITY_idle_air_pct, {ESTIMATE_QUANTITY_learned_pct, ESTIMATE_QUANTITY_effort_pct}, false},
 };
 
 void estimate_readings_join(struct estimate_readings *readings) {
-  for (size_t j = 0; j < sizeof joins / sizeof joins[0]; j++)
+  for (size_t j = 0; j < ESTIMATE_WHOLE_COUNT; j++)
     for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) {
+      const struct estimate_whole *w = &estimate_wholes[j];
       const enum estimate_condition condition = (enum estimate_condition)c;
-      const struct estimate_reading *first = estimate_readings_find(readings, joins[j][0], condition);
-      const struct estimate_reading *second = estimate_readings_find(readings, joins[j][1], condition);
-      if (!first || !second || estimate_readings_find(readings, joins[j][2], condition)) continue;
+      const struct estimate_reading *first = estimate_readings_find(readings, w->parts[0], condition);
+      const struct estimate_reading *second = estimate_readings_find(readings, w->parts[1], condition);
+      if (!w->joined || !first || !second || estimate_readings_find(readings, w->whole, condition)) continue;
       const double sum = first->value + second->value;
       struct estimate_reading *kept = &readings->readings[first - readings->readings];
       struct estimate_reading *gone = &readings->readings[second - readings->readings];
-      *kept = (struct estimate_reading){joins[j][2], condition, sum, estimate_reading_sd(joins[j][2], sum, NAN, NAN)};
+      *kept = (struct estimate_reading){w->whole, condition, sum, estimate_reading_sd(w->whole, sum, NAN, NAN)};
       *gone = readings->readings[--readings->count];
     }
 }

@@ -142,6 +142,14 @@ struct estimate_readings {
   size_t left_out; // others, that nobody knows the meaning of (estimate_scan.h)
 };
 
+/* What is read as a whole, or in two parts that add up to it. */
+struct estimate_whole {
+  enum estimate_quantity whole, parts[2];
+  bool joined; // estimate_readings_join() puts the parts together
+};
+enum { ESTIMATE_WHOLE_COUNT = 3 };
+extern const struct estimate_whole estimate_wholes[ESTIMATE_WHOLE_COUNT];
+
 /* Standard deviation of a reading of this size; resolution and flicker: NaN for the row's own. */
 double estimate_reading_sd(enum estimate_quantity quantity, double value, double resolution, double flicker);
 

@@ -146,16 +146,12 @@ static void take_cold(const struct written *written, double value_c, double *col
 }
 
 /* What is read as a whole is not read in parts as well: both would be counted. */
-static const enum estimate_quantity wholes[][3] = {
-    {ESTIMATE_QUANTITY_trim_pct, ESTIMATE_QUANTITY_stft_pct, ESTIMATE_QUANTITY_ltft_pct},
-    {ESTIMATE_QUANTITY_trim2_pct, ESTIMATE_QUANTITY_stft2_pct, ESTIMATE_QUANTITY_ltft2_pct},
-    {ESTIMATE_QUANTITY_idle_air_pct, ESTIMATE_QUANTITY_learned_pct, ESTIMATE_QUANTITY_effort_pct},
-};
-
 static bool tell_the_same(enum estimate_quantity a, enum estimate_quantity b) {
-  for (size_t i = 0; i < ARRAY_COUNT(wholes); i++)
-    for (int part = 1; part < 3; part++)
-      if ((a == wholes[i][0] && b == wholes[i][part]) || (b == wholes[i][0] && a == wholes[i][part])) return true;
+  for (size_t i = 0; i < ESTIMATE_WHOLE_COUNT; i++)
+    for (int part = 0; part < 2; part++) {
+      const struct estimate_whole *w = &estimate_wholes[i];
+      if ((a == w->whole && b == w->parts[part]) || (b == w->whole && a == w->parts[part])) return true;
+    }
   return false;
 }
 

@@ -266,10 +266,6 @@ static void look(const struct work *w, struct estimate_forward *forward, const s
 
 /* ---- over the nodes ---- */
 
-static bool is_unlisted(const struct estimate_hypothesis *h) {
-  return h->fault.count == 0 && h->fault.cause[0] == CAUSE_unlisted;
-}
-
 /* The nodes that carry the hypothesis, in their order. */
 static size_t choose_nodes(const struct estimate_hypothesis *h, size_t chosen[LOOKED_MAX]) {
   size_t count = 0;
@@ -387,7 +383,7 @@ static void weigh_job(size_t index, size_t worker, void *user) {
   const struct estimate_symptoms_case *e = w->what;
   struct estimate_hypothesis *h = &e->hypotheses[index];
   const bool likely = h->log_evidence + log(h->prior) > w->least;
-  if (is_unlisted(h) || !(likely || index == 0)) return; // nothing wrong is what all is told against
+  if (estimate_hypothesis_is_unlisted(h) || !(likely || index == 0)) return; // nothing wrong is what all is told against
   size_t chosen[LOOKED_MAX];
   if (!leave_idling(w, w->workers[worker].forward, h)) return;
   const size_t count = choose_nodes(h, chosen);
@@ -430,7 +426,7 @@ static void weigh_rest(const struct work *w) {
   for (size_t i = 0; i < e->count; i++) {
     if (e->told[i].looked) continue;
     e->told[i] = mean;
-    e->told[i].looked = is_unlisted(&e->hypotheses[i]);
+    e->told[i].looked = estimate_hypothesis_is_unlisted(&e->hypotheses[i]);
     e->hypotheses[i].log_evidence += mean.log_codes + mean.log_complaint + mean.log_frame;
   }
 }

@@ -212,11 +212,13 @@ static void part_idle(struct finder *finder, size_t first, size_t end) {
     if (step < STEP_RATIO || count == PIECES_MAX) continue;
     size_t best = i;
     double largest = step;
-    for (; i < end && fabs(step_of(finder, i, first, end)) >= STEP_RATIO; i++)
-      if (fabs(step_of(finder, i, first, end)) > largest) {
-        best = i;
-        largest = fabs(step_of(finder, i, first, end));
-      }
+    for (; i < end; i++) {
+      const double next = fabs(step_of(finder, i, first, end));
+      if (!(next >= STEP_RATIO)) break;
+      if (next <= largest) continue;
+      best = i;
+      largest = next;
+    }
     levels[count] = levels[count - 1] + (step_of(finder, best, first, end) > 0.0 ? 1 : -1);
     if (levels[count] < least) least = levels[count];
     starts[count++] = best;

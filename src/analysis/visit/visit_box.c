@@ -1,6 +1,7 @@
 #include "analysis/visit/visit_box.h"
 
 #include "analysis/estimate/estimate_predictive.h"
+#include "base/probability.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -77,8 +78,6 @@ static void choose_boxes(struct visit_card *card) {
 
 /* ---- Values ---- */
 
-static double below(double x, double mean, double sd) { return 0.5 * erfc((mean - x) / (sd * sqrt(2.0))); }
-
 static double sd_of(const struct layout *l, size_t reading) {
   return sqrt(l->predictive.covariance[reading * l->wanted.count + reading]);
 }
@@ -143,8 +142,8 @@ static void find_results(struct layout *l, size_t hypothesis) {
     double *result = l->result[b][hypothesis];
     for (size_t k = 0; k < l->predictive.node_count; k++) {
       if (!l->predictive.runs[k] || isnan(l->predictive.mean[k][r])) continue; // it cannot be read there
-      const double under = below(box->values[0].low, l->predictive.mean[k][r], sd_of(l, r));
-      const double to = below(box->values[0].high, l->predictive.mean[k][r], sd_of(l, r));
+      const double under = probability_normal_cdf((box->values[0].low - l->predictive.mean[k][r]) / sd_of(l, r));
+      const double to = probability_normal_cdf((box->values[0].high - l->predictive.mean[k][r]) / sd_of(l, r));
       result[0] += l->predictive.mass[k] * under;
       result[1] += l->predictive.mass[k] * (to - under);
       result[2] += l->predictive.mass[k] * (1.0 - to);

@@ -9,7 +9,7 @@ const char *const visit_decision_names[VISIT_DECISION_COUNT] = {"measure", "look
 void visit_card_cause(const struct visit_card *card, size_t hypothesis, char name[ESTIMATE_NAME_SIZE]) {
   const struct estimate_hypothesis *h = &card->estimate->hypotheses[hypothesis];
   estimate_hypothesis_name(h, name);
-  if (estimate_is_unlisted(h))
+  if (estimate_hypothesis_is_unlisted(h))
     snprintf(name, ESTIMATE_NAME_SIZE, "something not listed");
   else if (h->fault.count == 0)
     snprintf(name, ESTIMATE_NAME_SIZE, "nothing wrong");

@@ -16,16 +16,6 @@ enum { FEW = 4 };         // as in estimate_brief.c: from fewer readings no caus
 
 /* ---- Looks that were done ---- */
 
-static void sort(struct estimate *e) {
-  for (size_t i = 1; i < e->count; i++) {
-    const size_t moving = e->order[i];
-    size_t place = i;
-    for (; place > 0 && e->hypotheses[e->order[place - 1]].probability < e->hypotheses[moving].probability; place--)
-      e->order[place] = e->order[place - 1];
-    e->order[place] = moving;
-  }
-}
-
 static void weigh_looks(const struct visit *visit, struct estimate *e) {
   double sum = 0.0;
   if (visit->look_count == 0) return;
@@ -41,7 +31,7 @@ static void weigh_looks(const struct visit *visit, struct estimate *e) {
     e->hypotheses[i].probability /= sum; // above 0: no look is certain
     if (estimate_hypothesis_place(&e->hypotheses[i], CAUSE_film) >= 0) e->film_probability += e->hypotheses[i].probability;
   }
-  sort(e);
+  estimate_order(e);
 }
 
 static void forget_done(const struct visit *visit, struct estimate_next *next) {
@@ -125,7 +115,8 @@ static void find_code_causes(struct visit_card *card) {
     for (size_t k = 0; k < e->count && code->cause_count < VISIT_CODE_CAUSE_MAX; k++) {
       const struct estimate_hypothesis *h = &e->hypotheses[e->order[k]];
       const struct estimate_symptoms_told *told = &e->told[e->order[k]];
-      if (h->fault.count == 0 || estimate_is_unlisted(h) || !told->looked || h->fault.fresh || h->probability < LIKELY) continue;
+      if (h->fault.count == 0 || estimate_hypothesis_is_unlisted(h) || !told->looked || h->fault.fresh || h->probability < LIKELY)
+        continue;
       if (told->code[code->code] >= SETS) code->causes[code->cause_count++] = e->order[k];
     }
   }

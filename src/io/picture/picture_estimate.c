@@ -119,7 +119,7 @@ static void send_bars(struct picture_script *script, const struct estimate *e) {
     char name[ESTIMATE_NAME_SIZE];
     estimate_hypothesis_name(h, name);
     fprintf(script->stream, "bar_value[%d] = %.6g\nbar_name[%d] = ", count + 1, h->probability, count + 1);
-    picture_quote(script, estimate_is_unlisted(h) ? "not listed" : h->fault.count == 0 ? "nothing wrong" : name);
+    picture_quote(script, estimate_hypothesis_is_unlisted(h) ? "not listed" : h->fault.count == 0 ? "nothing wrong" : name);
     fputc('\n', script->stream);
     rest -= h->probability;
     count++;
@@ -150,7 +150,7 @@ static void send_readings(struct picture_script *script, const struct estimate_f
     char name[ESTIMATE_NAME_SIZE];
     estimate_hypothesis_name(h, name);
     fprintf(script->stream, "cause_name[%zu] = ", k + 1);
-    picture_quote(script, estimate_is_unlisted(h) ? "not listed" : h->fault.count == 0 ? "nothing wrong" : name);
+    picture_quote(script, estimate_hypothesis_is_unlisted(h) ? "not listed" : h->fault.count == 0 ? "nothing wrong" : name);
     fputc('\n', script->stream);
   }
   for (int row = 0; row < count; row++) {

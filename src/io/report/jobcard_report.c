@@ -32,7 +32,7 @@ static const char *percent(double probability, char text[24]) {
 static const char *cause_text(const struct visit_card *card, size_t hypothesis, char name[ESTIMATE_NAME_SIZE]) {
   const struct estimate_hypothesis *h = &card->estimate->hypotheses[hypothesis];
   visit_card_cause(card, hypothesis, name);
-  return h->fault.count == 1 && !estimate_is_unlisted(h) ? cause_rows[h->fault.cause[0]].text : name;
+  return h->fault.count == 1 && !estimate_hypothesis_is_unlisted(h) ? cause_rows[h->fault.cause[0]].text : name;
 }
 
 static const char *complaint_text(const struct visit *visit) {
