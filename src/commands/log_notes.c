@@ -11,4 +11,4 @@ void log_notes_text(const struct command_line *line, const char *notes) {
   }
 }
 
-void log_notes_print(const struct command_line *line, const struct log_file *log) { log_notes_text(line, log->notes); }
+void log_notes_print(const struct command_line *line, const struct log_text *log) { log_notes_text(line, log->notes); }

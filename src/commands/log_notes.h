@@ -7,6 +7,6 @@
 
 /* A line each; none with --quiet. */
 void log_notes_text(const struct command_line *line, const char *notes);
-void log_notes_print(const struct command_line *line, const struct log_file *log);
+void log_notes_print(const struct command_line *line, const struct log_text *log);
 
 #endif

@@ -95,7 +95,7 @@ static size_t end_of(const struct log_group *group, size_t row) {
 static bool fit_together(const struct log_group *group, size_t from, size_t to) {
   for (size_t source = 0; source < group->source_count; source++) {
     size_t count = 0;
-    for (size_t row = from; row < to && count < 2; row++) count += !isnan(row_of(group, row)[source]);
+    for (size_t row = from; row < to && count < 2; row++) count += isnan(row_of(group, row)[source]) ? 0 : 1;
     if (count > 1) return false;
   }
   return true;

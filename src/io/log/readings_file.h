@@ -4,15 +4,20 @@
 #define IO_LOG_READINGS_FILE_H
 
 #include "analysis/estimate/estimate_log.h"
+#include "analysis/log/log_text.h"
 
 /* What goes with a log. Large: on the heap, from calloc(). */
 struct readings_file_log {
   struct log_phases_setting by_hand;
-  bool is_log; // the file was one; only then the rest is set
+  struct log_text_setting setting; // how it is read
+  bool is_log;                     // the file was one; only then the rest is set
   struct log_phases phases;
   struct estimate_log log;
   char *file_notes; // of reading it; owned by the caller
 };
+
+/* Whether a file is a list of readings: it has the columns name, condition and value. False also if it cannot be read. */
+bool readings_file_is_list(const char *path);
 
 /* Adds what a file holds, list or log. Every fault is appended to the error, with file and line: STATUS_NO_INPUT if it cannot be read, else as
  * estimate_readings_add_table() or log_file_read(). */
