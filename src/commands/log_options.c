@@ -25,7 +25,8 @@ enum status log_options_take(const struct command_line *line, struct log_options
   const size_t maps = is_offered(line, "map", OPTION_TEXT) ? options_given(line, "map") : 0;
   for (size_t i = 0; i < maps && status == STATUS_OK; i++)
     status = take_map(options_text_at(line, "map", i), &options->map, error);
-  options->setting = (struct log_text_setting){.map = &options->map, .rate_hz = is_offered(line, rate, OPTION_REAL) ? options_real(line, rate, 0.0) : 0.0};
+  options->setting = (struct log_text_setting){
+      .map = &options->map, .rate_hz = is_offered(line, rate, OPTION_REAL) ? options_real(line, rate, 0.0) : 0.0};
   return status;
 }
 

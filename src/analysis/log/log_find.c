@@ -213,6 +213,13 @@ static void add_source(struct log_reader *reader, struct log_group *group, size_
       .column = column, .unit_column = unit_column, .told = told, .factor = of->factor, .offset = of->offset, .understood = true};
 }
 
+static void tell_time(struct log_text_column *column, enum log_reader_clock clock) {
+  static const char *const units[] = {[LOG_READER_DAY] = "clock", [LOG_READER_RUN] = "s", [LOG_READER_SAMPLE] = "rows"};
+  column->channel = CHANNEL_time_s;
+  column->assumed = false;
+  snprintf(column->unit, sizeof column->unit, "%s", units[clock]);
+}
+
 /* Adds the signals between two columns. */
 static void add_sources(struct log_reader *reader, struct log_group *group, size_t from, size_t to) {
   for (size_t i = from; i < to; i++) {
@@ -233,6 +240,7 @@ static enum status group_by_times(struct log_reader *reader) {
     if (!tells_time(reader, i)) continue;
     struct log_group *group = add_group(reader, by_clock(reader, i) ? LOG_READER_DAY : LOG_READER_NUMBER, i);
     if (!group) return log_reader_no_memory(reader);
+    if (group->clock == LOG_READER_DAY) tell_time(&reader->log->columns[i], group->clock);
     size_t to = i + 1;
     while (to < end && !tells_time(reader, to)) to++;
     if (times == 1)
@@ -260,6 +268,7 @@ static enum status group_otherwise(struct log_reader *reader) {
   if (group->clock == LOG_READER_COUNT)
     log_reader_note(reader, "no column tells the time: rows counted at %.10g a second", reader->rate_hz);
   add_sources(reader, group, 0, reader->table.column_count);
+  if (group->clock != LOG_READER_COUNT) tell_time(&reader->log->columns[group->time_column], group->clock);
   return STATUS_OK;
 }
 

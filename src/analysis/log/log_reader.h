@@ -2,8 +2,8 @@
 #ifndef ANALYSIS_LOG_LOG_READER_H
 #define ANALYSIS_LOG_LOG_READER_H
 
+#include "analysis/log/log.h"
 #include "analysis/log/log_table.h"
-#include "analysis/log/log_text.h"
 
 #include <stdint.h>
 

@@ -6,27 +6,10 @@
 #include "analysis/log/log_rows.h"
 
 #include <math.h>
-#include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define LONGEST_S 1e6 // eleven days; more is a time of another unit
-
-enum { NOTE_SIZE = 1024 };
-
-void log_reader_note(struct log_reader *reader, const char *format, ...) {
-  char text[NOTE_SIZE];
-  va_list values;
-  va_start(values, format);
-  vsnprintf(text, sizeof text, format, values);
-  va_end(values);
-  log_said_add(&reader->notes, "%s: %s\n", reader->name, text);
-}
-
-enum status log_reader_no_memory(struct log_reader *reader) {
-  return error_set(reader->error, STATUS_NO_MEMORY, "%s: out of memory", reader->name);
-}
 
 /* ---- Values that are none ---- */
 
@@ -108,13 +91,6 @@ static void note_unit(struct log_reader *reader, const struct log_text_column *c
                     column->name, column->unit, least, most, column->name, column->unit);
   else
     log_reader_note(reader, "column '%s' taken as %s", column->name, column->unit);
-}
-
-/* Whether this column's time is a number in a unit. */
-static bool counts(const struct log_reader *reader, size_t index) {
-  for (size_t i = 0; i < reader->group_count; i++)
-    if (reader->groups[i].time_column == index) return reader->groups[i].clock == LOG_READER_NUMBER;
-  return true;
 }
 
 static void note_head(struct log_reader *reader) {
@@ -200,8 +176,7 @@ static void note_all(struct log_reader *reader) {
   const struct log_text *log = reader->log;
   note_head(reader);
   for (size_t i = 0; i < log->column_count; i++)
-    if (log->columns[i].channel >= 0 && (i >= reader->table.column_count || counts(reader, i)))
-      note_unit(reader, &log->columns[i]);
+    if (log->columns[i].channel >= 0) note_unit(reader, &log->columns[i]);
   note_times(reader);
   note_marks(reader);
   note_changes(reader);
@@ -262,15 +237,6 @@ enum status log_text_read(const char *name, const void *bytes, size_t size, cons
   return status;
 }
 
-void log_text_destroy(struct log_text *log) {
-  if (!log) return;
-  for (size_t i = 0; i < log->column_count; i++) free(log->columns[i].name);
-  free(log->columns);
-  free(log->notes);
-  recording_destroy(&log->recording);
-  *log = (struct log_text){0};
-}
-
 bool log_text_is_log(const void *bytes, size_t size) {
   struct log_bytes text;
   struct log_table table = {0};
@@ -286,10 +252,4 @@ bool log_text_is_log(const void *bytes, size_t size) {
   log_table_destroy(&table);
   log_bytes_destroy(&text);
   return found;
-}
-
-const struct log_text_column *log_text_column_of(const struct log_text *log, enum channel channel) {
-  for (size_t i = 0; i < log->column_count; i++)
-    if (log->columns[i].channel == (int)channel) return &log->columns[i];
-  return NULL;
 }
