@@ -321,6 +321,7 @@ static bool own_name(const char *header, struct log_columns_meaning *meaning) {
   if (channel < 0) return false;
   const char *suffix = strrchr(channel_rows[channel].name, '_');
   take_limits(COLUMN_UNITS_OWN, meaning);
+  meaning->highest = column_units_rows[column_units_of(channel_rows[channel].name)].highest;
   meaning->channel = (enum channel)channel;
   meaning->own = strcmp(header, channel_rows[channel].name) == 0;
   const bool with_unit = suffix && channel_rows[channel].decimals > 0; // counts and switches have none

@@ -191,11 +191,7 @@ static enum status take_named(struct log_reader *reader, const struct splitter *
   struct log_group *group = NULL;
   for (size_t i = 1; i < reader->group_count; i++)
     if (reader->groups[i].sources[0].told == column) group = &reader->groups[i];
-  if (!group) {
-    reader->log->rows.count++;
-    reader->log->rows.reasons[LOG_SAID_name]++;
-    return STATUS_OK;
-  }
+  if (!group) return STATUS_OK; // as a column that is not understood
   if (!make_room(group)) return log_reader_no_memory(reader);
   const double now_s = time_of(reader, group, splitter, index, &told);
   const enum found found = read_source(reader, &group->sources[0], splitter, &group->values[group->count], &problem);

@@ -25,7 +25,6 @@ void log_said_destroy(struct log_said *said);
   REASON(cells, "with more cells than the header") \
   REASON(quote, "with a quote in the wrong place") \
   REASON(words, "with nothing but words") \
-  REASON(name, "of a reading that is not understood") \
   REASON(value, "")
 
 enum log_said_reason {

@@ -41,6 +41,15 @@ static enum status check_rows(struct log_reader *reader) {
   const struct log_text *log = reader->log;
   if (log->row_count == 0) return error_set(reader->error, STATUS_BAD_DATA, "%s: has a header and no row below it", reader->name);
   if (log->recording.row_count > 0) return STATUS_OK;
+  if (reader->is_long && reader->group_count == 1) {
+    char names[LOG_COLUMNS_TEXT_SIZE];
+    log_columns_list(CHANNEL_speed_rpm, names);
+    return error_set(
+        reader->error, STATUS_BAD_DATA,
+        "%s: no reading in column '%s' is understood, not '%.40s' for instance; engine speed is %s or speed_rpm, and --map "
+        "'NAME=speed_rpm' says that a name is it",
+        reader->name, reader->table.columns[reader->name_column].name, log->columns[reader->table.column_count].name, names);
+  }
   for (size_t i = 0; i < log->rows.shown; i++)
     (void)error_append(reader->error, STATUS_BAD_DATA, "%s:%zu: %s", reader->name, log->rows.items[i].line,
                        log->rows.items[i].text);
