@@ -8,6 +8,8 @@
 
 #define HALF_DAY_S 43200.0
 
+enum { FEW = 3 }; // a time or two that repeat are slips
+
 /* ---- One cell ---- */
 
 /* A clock that goes back by more than half a day has passed midnight; one of twelve hours goes back by eleven to twelve when it passes one o'clock. */
@@ -191,6 +193,6 @@ void log_time_settle(struct log_reader *reader, struct log_group *group) {
   if (repeats == 0) return;
   if (fit)
     put_together(group);
-  else if (5 * repeats < group->count || group->count < 5 || !spread_over_rows(reader, group))
+  else if (repeats < FEW || 5 * repeats < group->count || !spread_over_rows(reader, group))
     leave_out_equal(reader, group);
 }
