@@ -41,7 +41,7 @@ static enum status check_rows(struct log_reader *reader) {
   const struct log_text *log = reader->log;
   if (log->row_count == 0) return error_set(reader->error, STATUS_BAD_DATA, "%s: has a header and no row below it", reader->name);
   if (log->recording.row_count > 0) return STATUS_OK;
-  if (reader->is_long && reader->group_count == 1) {
+  if (reader->is_long && reader->group_count == 1 && log->column_count > reader->table.column_count) {
     char names[LOG_COLUMNS_TEXT_SIZE];
     log_columns_list(CHANNEL_speed_rpm, names);
     return error_set(
