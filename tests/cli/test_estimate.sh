@@ -98,7 +98,7 @@ holds "pairs have two severities" jq -e 'any(.causes[]; (.name | test("^film and
 # From few readings no cause is told, however high its share of those that were tried; nor from readings that nothing explains.
 good 'Not told by these readings' estimate "$model" --reading speed_rpm=700@idle
 holds "one reading is called one" grep -q 'rests on 1 reading' "$work/.out"
-good 'What: Not told: none of the causes explains' estimate "$model" --reading speed_rpm=700@idle --reading spark_deg=15@idle --reading idle_air_pct=0@idle
+good 'What: Not told: none of the causes explains' estimate "$model" --reading speed_rpm=1100@idle --reading target_rpm=850@idle --reading spark_deg=20@idle --reading idle_air_pct=30@idle --reading tp_pct=12@idle
 holds "no share, no outlook, read again" bash -c 'grep -q "Read it all again" "$1" && grep -q "not told  *[a-z]" "$1" && ! grep -qE "> 99|cleaned and relearned" "$1"' - "$work/.out"
 
 # The examples of the help are answered, and explained.
@@ -200,8 +200,8 @@ holds "stop and target come first" jq -e '.brief.next | test("^First what this c
 run estimate "$model" "${four[@]}" --reading tp_pct=10.2@key_on --reading target_rpm=850@idle
 holds "not when they are known" bash -c '! grep -q "First what" <<<"$1"' - "$out"
 
-# Readings that contradict each other: an idle at 700 rpm with spark at its usual place and no more air asked for.
-good 'none of the causes explains' estimate "$model" --reading speed_rpm=700@idle --reading spark_deg=15@idle --reading idle_air_pct=0@idle
+# Readings that contradict each other: an idle that races with spark advanced, more air asked for and the blade nearly shut.
+good 'none of the causes explains' estimate "$model" --reading speed_rpm=1100@idle --reading target_rpm=850@idle --reading spark_deg=20@idle --reading idle_air_pct=30@idle --reading tp_pct=12@idle
 # Rates: what nobody has is not found, and what is commoner becomes likelier.
 good . estimate "$model" --readings "$readings/film-full-when-good.csv" --rate film=0 --rate nothing=120 --json
 holds "rates count" jq -e --slurpfile was "$work/film-full-when-good.json" '.film_um.probability == 0 and

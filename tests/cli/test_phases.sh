@@ -44,4 +44,5 @@ run fit kind=electronic,displacement_l=1.6 --readings "$ac"
 holds "a fit takes a log and tells so" grep -q 'idle_ac from .* readings' <<<"$err"
 head -30 "$ac" >"$work/short.csv"
 bad 65 'bladegap phases .*short.csv shows what is' estimate four-16 --readings "$work/short.csv"
+holds "means and errors are those of numpy" /usr/bin/python3 "$(dirname "$0")/log_means.py" "$program" "$work"
 finish

@@ -323,7 +323,8 @@ static bool stays(const struct engine *engine, const struct settle_query *query,
 
 /* Whether the fault makes one firing differ from the next, so that a run never stands still. */
 static bool cylinder1_apart(const char *key) {
-  return strcmp(key, "spark_missing_pct") == 0 || strcmp(key, "cylinder_compression_loss_pct") == 0;
+  return strcmp(key, "spark_missing_pct") == 0 || strcmp(key, "cylinder_compression_loss_pct") == 0 ||
+         strcmp(key, "cylinder_loss_exhaust_pct") == 0;
 }
 
 /* A cable's bypass valve goes whole steps, and cylinder 1 apart shakes the speed: those do not stay, they swing. */

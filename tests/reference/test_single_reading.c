@@ -167,8 +167,8 @@ static void two_that_agree_may_be_enough(void **state) {
       {{ESTIMATE_QUANTITY_closed_gap_mm2, ESTIMATE_CONDITION_key_on, 0.0, 0.0},
        {ESTIMATE_QUANTITY_idle_air_pct, ESTIMATE_CONDITION_idle, 45.0, 0.0},
        CAUSE_film},
-      {{ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_idle, 700.0, 0.0},
-       {ESTIMATE_QUANTITY_area_lost_pct, ESTIMATE_CONDITION_idle, 45.0, 0.0},
+      {{ESTIMATE_QUANTITY_closed_gap_mm2, ESTIMATE_CONDITION_key_on, 0.0, 0.0},
+       {ESTIMATE_QUANTITY_area_lost_pct, ESTIMATE_CONDITION_idle, 65.0, 0.0},
        CAUSE_film},
   };
   struct engine engine;

@@ -81,17 +81,28 @@ static void list_single(struct work *w, enum cause cause, double prior) {
   if (fresh) add_hypothesis(e, 1, cause, CAUSE_nothing, prior * FRESH_SHARE)->fault.fresh = true;
 }
 
+/* Whether a baseline of this car has seen that it is not so. */
+static bool seen_otherwise(const struct estimate *e, enum cause cause) {
+  return e->question->baseline.count > 0 && (cause == CAUSE_stop_other || cause == CAUSE_target_other);
+}
+
+/* Probability before the readings, after the baseline. */
+static double prior_of(const struct estimate *e, enum cause cause) {
+  double left = 1.0;
+  for (int i = 0; i < CAUSE_COUNT; i++)
+    if (seen_otherwise(e, (enum cause)i)) left -= (1.0 - CHANGED_SHARE) * cause_prior(e->question->engine, (enum cause)i);
+  return cause_prior(e->question->engine, cause) * (seen_otherwise(e, cause) ? CHANGED_SHARE : 1.0) / left;
+}
+
 static void list_singles(struct work *w) {
   struct estimate *e = w->estimate;
-  const struct engine *engine = e->question->engine;
-  add_hypothesis(e, 0, CAUSE_nothing, CAUSE_nothing, cause_prior(engine, CAUSE_nothing));
+  add_hypothesis(e, 0, CAUSE_nothing, CAUSE_nothing, prior_of(e, CAUSE_nothing));
   for (int i = 0; i < CAUSE_COUNT; i++) {
     const enum cause cause = (enum cause)i;
-    const double prior = cause_prior(engine, cause);
+    const double prior = prior_of(e, cause);
     if (cause == CAUSE_nothing || cause == CAUSE_unlisted || !(prior > 0.0)) continue;
     if (cause_place(cause) == CAUSE_IN_MEMORY && e->question->setting.stale) continue; // the setting says what is remembered
-    const bool seen = e->question->baseline.count > 0 && (cause == CAUSE_stop_other || cause == CAUSE_target_other);
-    list_single(w, cause, seen ? CHANGED_SHARE * prior : prior);
+    list_single(w, cause, prior);
   }
 }
 
@@ -102,7 +113,7 @@ bool estimate_is_unlisted(const struct estimate_hypothesis *h) {
 /* It has one node, the good car: what it would be like is not known. */
 static void add_unlisted(struct work *w, const double expected[ESTIMATE_READING_MAX]) {
   struct estimate *e = w->estimate;
-  const double prior = cause_prior(e->question->engine, CAUSE_unlisted);
+  const double prior = prior_of(e, CAUSE_unlisted);
   if (!(prior > 0.0)) return;
   struct estimate_hypothesis *h = add_hypothesis(e, 0, CAUSE_unlisted, CAUSE_nothing, prior);
   h->log_evidence = estimate_unlisted_evidence(&e->problem, expected, &w->nothing, &w->unlisted);
@@ -234,8 +245,7 @@ static void try_pairs(struct work *w, const struct for_each *for_each) {
   const size_t count = estimate_screen(&w->steady, w->workers[0].forward, w->good, residual, &w->steady_nothing, w->effect_count,
                                        w->effects, &w->unlisted, pairs);
   for (size_t i = 0; i < count; i++)
-    add_hypothesis(e, 2, pairs[i].first, pairs[i].second,
-                   cause_prior(e->question->engine, pairs[i].first) * cause_prior(e->question->engine, pairs[i].second));
+    add_hypothesis(e, 2, pairs[i].first, pairs[i].second, prior_of(e, pairs[i].first) * prior_of(e, pairs[i].second));
   for_each->run(for_each, count, pair_job, w);
 }
 

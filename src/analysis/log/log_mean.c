@@ -8,14 +8,14 @@
 enum { SERIES_MAX = 1024 };
 #define LEAST_EFFECTIVE 2.0 // fewer independent values tell no spread of their own
 
-/* 95 % point of Student's t over that of the normal distribution, 1.645. Truth: Cornish-Fisher expansion, Abramowitz and Stegun
- * 26.7.5, to the third order; within 2 % from two degrees of freedom (scipy.stats.t.ppf: 2.920, 2.353, 2.015, 1.812 at 2, 3, 5, 10). */
+/* 95 % point of Student's t over that of the normal distribution, 1.645, by the Cornish-Fisher expansion (Abramowitz and Stegun 26.7.5,
+ * all four terms). Against scipy.stats.t.ppf: 5 % low at one degree of freedom, 0.3 % at two, below 0.1 % from three. */
 static double student_ratio(double freedom) {
-  const double x = 1.6448536269514722, x2 = x * x;
-  const double g1 = (x2 + 1.0) / 4.0, g2 = (5.0 * x2 * x2 + 16.0 * x2 + 3.0) / 96.0;
-  const double g3 = (3.0 * x2 * x2 * x2 + 19.0 * x2 * x2 + 17.0 * x2 - 15.0) / 384.0;
-  const double f = fmax(freedom, 1.0);
-  return 1.0 + g1 / f + g2 / (f * f) + g3 / (f * f * f);
+  const double x2 = 1.6448536269514722 * 1.6448536269514722, f = fmax(freedom, 1.0);
+  const double g1 = (x2 + 1.0) / 4.0, g2 = ((5.0 * x2 + 16.0) * x2 + 3.0) / 96.0;
+  const double g3 = (((3.0 * x2 + 19.0) * x2 + 17.0) * x2 - 15.0) / 384.0;
+  const double g4 = ((((79.0 * x2 + 776.0) * x2 + 1482.0) * x2 - 1920.0) * x2 - 945.0) / 92160.0;
+  return 1.0 + (g1 + (g2 + (g3 + g4 / f) / f) / f) / f;
 }
 
 /* Mean product of values this many places apart. */

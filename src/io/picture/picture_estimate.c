@@ -6,7 +6,7 @@
 #include <stdlib.h>
 
 enum {
-  GRID_COUNT = 480,  // points of the film's density: finer than a pixel of its panel is not seen
+  GRID_COUNT = 1920, // points of the film's density: finer than a pixel of its panel is not seen
   SHOWN_COUNT = 240, // of which so many are drawn
   BAR_MAX = 9,
   ROW_HEIGHT = 34,     // pixels for one reading,
@@ -14,7 +14,7 @@ enum {
   USUAL_HEIGHT = 1165, // that of PICTURE_LIST
 };
 #define LEAST_STEP  1e-6  // of the grid: a share of nothing at all is no film, the least above it is a faint one
-#define WINDOW      0.015 // half of it, of the width that is shown
+#define WINDOW      0.008 // half of it, of the width that is shown
 #define LEAST_BAR   0.005 // probability of a cause from which it has a bar of its own
 #define LEAST_WIDTH 15.0  // um: a narrower density is not shown more widely than this
 #define OFF_LEAST   4.0   // standard deviations: the scale reaches at least so far,
@@ -71,10 +71,15 @@ static void send_density(struct picture_script *script, const struct point *poin
   const double half_um = WINDOW * (to_um - from_um);
   picture_block_begin(script, "film");
   for (int i = 0; i <= SHOWN_COUNT; i++) {
-    const double at_um = from_um + (to_um - from_um) * i / SHOWN_COUNT;
+    double at_um = from_um + (to_um - from_um) * i / SHOWN_COUNT;
+    if (at_um < um[0]) { // below the faintest there is none: the curve begins upright
+      fprintf(script->stream, "%.6g 0\n", at_um);
+      if (at_um + (to_um - from_um) / SHOWN_COUNT <= um[0]) continue;
+      at_um = um[0];
+      fprintf(script->stream, "%.6g 0\n", at_um);
+    }
     const double low_um = fmax(um[0], at_um - half_um), high_um = at_um + half_um;
-    fprintf(script->stream, "%.6g %.6g\n", at_um,
-            high_um > low_um && at_um >= um[0] ? (below(um, sums, high_um) - below(um, sums, low_um)) / (high_um - low_um) : 0.0);
+    fprintf(script->stream, "%.6g %.6g\n", at_um, (below(um, sums, high_um) - below(um, sums, low_um)) / (high_um - low_um));
   }
   picture_block_end(script);
 }

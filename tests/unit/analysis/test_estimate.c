@@ -159,8 +159,8 @@ static void nothing_explains(void **state) {
   estimate_destroy(scene.estimate);
   for (size_t i = 0; i < scene.question.readings.count; i++) {
     struct estimate_reading *r = &scene.question.readings.readings[i];
-    if (r->quantity == ESTIMATE_QUANTITY_maf_gps) r->value *= 0.6;  // little air, ...
-    if (r->quantity == ESTIMATE_QUANTITY_load_pct) r->value *= 1.6; // ... and much at once, by the same sensor
+    if (r->quantity == ESTIMATE_QUANTITY_maf_gps) r->value *= 0.5;  // little air, ...
+    if (r->quantity == ESTIMATE_QUANTITY_load_pct) r->value *= 2.0; // ... and much at once, by the same sensor
   }
   struct error error = {0};
   assert_int_equal(estimate_create(&scene.question, &for_each_serial, &scene.estimate, &error), STATUS_OK);
