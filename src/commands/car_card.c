@@ -2,6 +2,7 @@
 
 #include "commands/engine_any.h"
 #include "commands/log_notes.h"
+#include "commands/log_options.h"
 #include "io/config/card_file.h"
 #include "io/log/readings_file.h"
 
@@ -30,7 +31,11 @@ static enum status add_file(const struct car_card *car, struct estimate_readings
                             struct error *error) {
   struct readings_file_log *log = calloc(1, sizeof *log);
   if (!log) return error_append(error, STATUS_NO_MEMORY, "out of memory for %s", path);
-  const enum status status = readings_file_add_any(input, path, log, error);
+  struct log_options options = {0};
+  enum status status = car->line ? log_options_take(car->line, &options, error) : STATUS_OK;
+  log->setting = options.setting;
+  if (status == STATUS_OK) status = readings_file_add_any(input, path, log, error);
+  log_options_end(&options);
   if (log->is_log && car->line) log_notes_readings(car->line, log);
   free(log->file_notes);
   free(log);

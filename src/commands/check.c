@@ -1,30 +1,31 @@
 #include "base/attributes.h"
 #include "commands/command.h"
+#include "commands/log_options.h"
 #include "commands/scenario_any.h"
 #include "io/config/file_kind.h"
 #include "io/config/find_file.h"
 #include "io/config/record_file.h"
 #include "io/format/json.h"
-#include "io/log/log_file.h"
 #include "io/report/events_file.h"
 
 #include <string.h>
 #include <unistd.h>
 
+static void append_faults(const char *path, const struct log_faults *faults, const char *what, struct error *error) {
+  for (size_t i = 0; i < faults->shown; i++)
+    error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, faults->items[i].line, faults->items[i].text);
+  if (faults->count > faults->shown)
+    error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad %s", path, faults->count - faults->shown, what);
+}
+
 /* Every row that would be left out is a line of the error. */
-static enum status check_log(const char *path, struct error *error) {
-  struct log_file log;
-  if (log_file_read(path, &log, error) == STATUS_OK) {
-    for (size_t i = 0; i < log.fault_count; i++)
-      error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, log.faults[i].line, log.faults[i].text);
-    for (size_t i = 0; i < log.cell_fault_count && i < CSV_TABLE_FAULT_MAX; i++)
-      error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", path, log.cell_faults[i].line, log.cell_faults[i].text);
-    if (log.cell_fault_count > CSV_TABLE_FAULT_MAX)
-      error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad values", path, log.cell_fault_count - CSV_TABLE_FAULT_MAX);
-    if (log.left_out_count > log.fault_count)
-      error_append(error, STATUS_BAD_DATA, "%s: and %zu more bad rows", path, log.left_out_count - log.fault_count);
+static enum status check_log(const struct log_options *options, const char *path, struct error *error) {
+  struct log_text log;
+  if (log_file_read(path, &options->setting, &log, error) == STATUS_OK) {
+    append_faults(path, &log.rows, "rows", error);
+    append_faults(path, &log.values, "values", error);
   }
-  log_file_destroy(&log);
+  log_text_destroy(&log);
   return error->status;
 }
 
@@ -42,7 +43,7 @@ static bool ends_with(const char *text, const char *ending) {
 }
 
 /* Checks one file; *name says what kind it is. */
-static enum status check_file(const char *path, const char **name, struct error *error) {
+static enum status check_file(const struct log_options *options, const char *path, const char **name, struct error *error) {
   *name = "unknown";
   if (find_file_exists(path, error) != STATUS_OK) return error->status;
   if (events_file_is(path)) {
@@ -51,7 +52,7 @@ static enum status check_file(const char *path, const char **name, struct error 
   }
   if (ends_with(path, ".csv")) {
     *name = "log";
-    return check_log(path, error);
+    return check_log(options, path, error);
   }
   *name = "unknown";
   if (record_file_is(path)) {
@@ -86,7 +87,15 @@ static void collect(struct error *sum, const struct error *one, struct json *jso
   if (one->line_count > shown) sum->line_count += one->line_count - shown;
 }
 
+static const struct option_row check_options[] = {LOG_OPTIONS_MAP_ROW, LOG_OPTIONS_RATE_ROW};
+
 static enum status run(const struct command_line *line, struct error *error) {
+  struct log_options options;
+  const enum status taken = log_options_take(line, &options, error);
+  if (taken != STATUS_OK) {
+    log_options_end(&options);
+    return taken;
+  }
   struct json *json = line->json ? json_create() : NULL;
   json_open_array(json, "files");
   for (size_t i = 0; i < line->operand_count; i++) {
@@ -94,7 +103,7 @@ static enum status run(const struct command_line *line, struct error *error) {
     struct error faults;
     error_clear(&faults);
     const char *name;
-    const bool good = check_file(path, &name, &faults) == STATUS_OK;
+    const bool good = check_file(&options, path, &name, &faults) == STATUS_OK;
     if (good && !line->json && !line->quiet) printf("%s: good (%s)\n", path, name);
     json_open_object(json, NULL);
     json_put_text(json, "file", path);
@@ -109,6 +118,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   error_clear(&printing);
   if (line->json && json_print(json, stdout, &printing) != STATUS_OK) *error = printing;
   json_destroy(json);
+  log_options_end(&options);
   return error->status;
 }
 
@@ -118,6 +128,8 @@ const struct command command_check = {
     .operands = "FILE ...",
     .operand_least = 1,
     .operand_most = COMMAND_OPERANDS_ANY,
+    .options = check_options,
+    .option_count = ARRAY_COUNT(check_options),
     .run = run,
     .details =
         "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "

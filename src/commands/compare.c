@@ -5,6 +5,7 @@
 #include "commands/car_card.h"
 #include "commands/command.h"
 #include "commands/compare_side.h"
+#include "commands/log_options.h"
 #include "commands/threads.h"
 #include "io/config/find_file.h"
 #include "io/format/output_file.h"
@@ -25,6 +26,7 @@ static const struct option_row compare_options[] = {
     OPTION_ROW_REAL("target-rpm", "RPM", 300, 2000, "idle target, warm and nothing switched on, where the logs do not have it"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
     OPTION_ROW_TEXT("html", "FILE", "write one page to print, with both traces"),
+    LOG_OPTIONS_ROWS,
 };
 
 /* Everything a comparison owns; large, so on the heap. */

@@ -1,7 +1,7 @@
 #include "commands/compare_side.h"
 
 #include "commands/engine_any.h"
-#include "commands/log_notes.h"
+#include "commands/log_options.h"
 #include "commands/stretch_option.h"
 #include "io/config/find_file.h"
 #include "io/log/readings_file.h"
@@ -10,24 +10,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-enum { LINE_SIZE = 4096 };
-
-/* A list of readings has the columns name, condition and value in its first line that is no comment. */
-static bool is_list(const char *path) {
-  char line[LINE_SIZE];
-  bool list = false;
-  FILE *file = fopen(path, "r");
-  while (file && fgets(line, sizeof line, file)) {
-    if (line[0] == '#' || line[strspn(line, " \t\r\n")] == '\0') continue;
-    for (char *c = line; *c; c++)
-      if (*c >= 'A' && *c <= 'Z') *c = (char)(*c + ('a' - 'A'));
-    list = strstr(line, "condition") && strstr(line, "name") && strstr(line, "value");
-    break;
-  }
-  if (file) fclose(file);
-  return list;
-}
 
 /* Without an engine any reading is taken in: a shipped one lends its units. */
 static enum status begin_list(const struct engine *engine, struct engine *any, struct estimate_readings_input *input,
@@ -115,14 +97,12 @@ static enum status take_stretches(const struct command_line *line, const char *w
 enum status compare_side_read(const struct command_line *line, const char *which, const char *path, const struct engine *engine,
                               struct compare_moment *moment, struct error *error) {
   *moment = (struct compare_moment){.path = path};
-  const enum status status = find_file_exists(path, error);
+  enum status status = find_file_exists(path, error);
+  if (status == STATUS_OK) status = log_options_is_log(line, path, &moment->is_log, error);
   if (status != STATUS_OK) return status;
-  moment->is_log = !is_list(path);
   if (!moment->is_log) return read_list(engine, moment, error);
-  const enum status read = log_file_read(path, &moment->log, error);
-  if (read != STATUS_OK) return read;
-  log_notes_print(line, &moment->log);
-  return take_stretches(line, which, moment, error);
+  const enum status read = log_options_read(line, path, &moment->log, error);
+  return read == STATUS_OK ? take_stretches(line, which, moment, error) : read;
 }
 
 enum status compare_side_explain(const struct compare_side *side, struct estimate_readings_input *input, struct error *error) {
@@ -138,5 +118,5 @@ enum status compare_side_explain(const struct compare_side *side, struct estimat
 }
 
 void compare_side_end(struct compare_moment *moment) {
-  if (moment->is_log) log_file_destroy(&moment->log);
+  if (moment->is_log) log_text_destroy(&moment->log);
 }

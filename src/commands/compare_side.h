@@ -12,7 +12,7 @@ struct compare_moment {
   const char *path;
   struct compare_side side;
   bool is_log;
-  struct log_file log;          // of a log; else empty
+  struct log_text log;          // of a log; else empty
   struct compare_window window; // warm idle of a log
 };
 

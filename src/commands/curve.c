@@ -4,6 +4,7 @@
 #include "commands/command.h"
 #include "commands/curve_logs.h"
 #include "commands/engine_any.h"
+#include "commands/log_options.h"
 #include "commands/picture_option.h"
 #include "io/format/output_file.h"
 #include "io/picture/picture_opening.h"
@@ -30,6 +31,7 @@ static const struct option_row curve_options[] = {
     OPTION_ROW_TEXT("out", "DIR", "folder for curve.csv, curve.json and the picture; --format alone: beside the log"),
     PICTURE_OPTION_ROW,
     PICTURE_OPTION_FOR_ROW,
+    LOG_OPTIONS_ROWS,
 };
 
 /* Everything a curve owns. */

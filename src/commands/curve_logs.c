@@ -1,6 +1,6 @@
 #include "commands/curve_logs.h"
 
-#include "commands/log_notes.h"
+#include "commands/log_options.h"
 #include "commands/stretch_option.h"
 #include "io/config/find_file.h"
 
@@ -41,7 +41,7 @@ static enum status keep_within(const struct stretch_option *stretches, size_t co
 
 /* Only the rows of the stretches of this name stay, all if there is none. */
 static enum status cut(const struct command_line *line, const char *option, const char *which, const char *path,
-                       struct log_file *log, struct error *error) {
+                       struct log_text *log, struct error *error) {
   const size_t given = options_given(line, option);
   struct stretch_option *stretches = calloc(given + 1, sizeof *stretches);
   if (!stretches) return error_set(error, STATUS_NO_MEMORY, "out of memory for --%s", option);
@@ -57,10 +57,9 @@ static enum status cut(const struct command_line *line, const char *option, cons
 }
 
 static enum status read_log(const struct command_line *line, const char *option, const char *which, const char *path,
-                            struct log_file *log, struct error *error) {
+                            struct log_text *log, struct error *error) {
   enum status status = find_file_exists(path, error);
-  if (status == STATUS_OK) status = log_file_read(path, log, error);
-  if (status == STATUS_OK) log_notes_print(line, log);
+  if (status == STATUS_OK) status = log_options_read(line, path, log, error);
   return status == STATUS_OK ? cut(line, option, which, path, log, error) : status;
 }
 
@@ -71,8 +70,8 @@ enum status curve_logs_read(const struct command_line *line, struct curve_logs *
 }
 
 void curve_logs_destroy(struct curve_logs *logs) {
-  log_file_destroy(&logs->log);
-  log_file_destroy(&logs->clean);
+  log_text_destroy(&logs->log);
+  log_text_destroy(&logs->clean);
 }
 
 enum status curve_logs_find(const struct curve_logs *logs, const struct opening_setting *setting, bool with_fit,

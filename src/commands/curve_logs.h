@@ -14,7 +14,7 @@
 struct curve_logs {
   const char *path, *clean_path; // clean_path: NULL for none
   const char *at;                // option with the stretches that count, NAME=FROM:TO, opening or clean
-  struct log_file log, clean;
+  struct log_text log, clean;
 };
 
 /* Reads both, prints their notes on stderr, and leaves only the rows that count. What log_file_read() says; STATUS_USAGE for a stretch that

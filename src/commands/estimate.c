@@ -14,6 +14,7 @@
 #include "commands/engine_any.h"
 #include "commands/engine_options.h"
 #include "commands/log_notes.h"
+#include "commands/log_options.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/stretch_option.h"
@@ -49,6 +50,8 @@ static const struct option_row estimate_options[] = {
     OPTION_ROW_TEXT("baseline", "FILE",
                     "readings of the same car when it was good, or after the clean, in a file of the same kind"),
     CURVE_READING_OPTION_ROWS,
+    LOG_OPTIONS_MAP_ROW,
+    OPTION_ROW_REAL("log-rate", "HZ", 0.001, 100000, "rows a second of a log that only counts them"),
     SYMPTOMS_OPTION_ROWS,
     OPTION_ROW_FLAG("pairs", "also try a film together with each other cause"),
     OPTION_ROW_TEXTS(
@@ -202,7 +205,11 @@ static enum status read_file(struct job *job, struct estimate_readings_input *in
   struct readings_file_log *log = calloc(1, sizeof *log);
   if (!log) return error_append(error, STATUS_NO_MEMORY, "out of memory for %s", path);
   log->by_hand = (struct log_phases_setting){count, phases};
-  const enum status status = readings_file_add_any(input, path, log, error);
+  struct log_options options;
+  enum status status = log_options_take(job->line, &options, error);
+  log->setting = options.setting;
+  if (status == STATUS_OK) status = readings_file_add_any(input, path, log, error);
+  log_options_end(&options);
   if (log->is_log) {
     log_notes_readings(job->line, log);
     for (int i = 0; by_hand && i < ESTIMATE_QUANTITY_COUNT; i++) job->wish.shown[i] |= log->log.shown[i];

@@ -3,6 +3,7 @@
 #include "commands/car_card.h"
 #include "commands/card_ask.h"
 #include "commands/command.h"
+#include "commands/log_options.h"
 #include "io/config/card_file.h"
 #include "io/format/output_file.h"
 #include "io/report/fit_engine_file.h"
@@ -16,6 +17,8 @@ static const struct option_row fit_options[] = {
         "readings of a good car of this model, a list or a log as estimate takes it; several files are several cars"),
     OPTION_ROW_FLAG("this-car", "the first of these files is of the very car that is going to be estimated; else all are others"),
     OPTION_ROW_FLAG("ask", "ask for what is open on the card, a line each, and write the card"),
+    LOG_OPTIONS_MAP_ROW,
+    LOG_OPTIONS_RATE_ROW,
     OPTION_ROW_TEXT("out", "FILE", "write the engine file, which says only what differs from a shipped engine"),
 };
 

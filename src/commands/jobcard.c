@@ -10,6 +10,7 @@
 #include "commands/car_card.h"
 #include "commands/command.h"
 #include "commands/compare_side.h"
+#include "commands/log_options.h"
 #include "commands/symptoms_options.h"
 #include "commands/threads.h"
 #include "commands/units_option.h"
@@ -45,6 +46,8 @@ static const struct option_row jobcard_options[] = {
     OPTION_ROW_TEXT("customer", "FILE", "write the customer's form, one sheet"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
     UNITS_OPTION_ROW,
+    LOG_OPTIONS_MAP_ROW,
+    LOG_OPTIONS_RATE_ROW,
 };
 
 /* Everything a card owns; large, so on the heap. */

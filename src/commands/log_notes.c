@@ -11,7 +11,7 @@ void log_notes_text(const struct command_line *line, const char *notes) {
   }
 }
 
-void log_notes_print(const struct command_line *line, const struct log_file *log) { log_notes_text(line, log->notes); }
+void log_notes_print(const struct command_line *line, const struct log_text *log) { log_notes_text(line, log->notes); }
 
 void log_notes_readings(const struct command_line *line, const struct readings_file_log *log) {
   log_notes_text(line, log->file_notes);

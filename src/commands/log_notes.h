@@ -8,7 +8,7 @@
 
 /* A line each; none with --quiet. */
 void log_notes_text(const struct command_line *line, const char *notes);
-void log_notes_print(const struct command_line *line, const struct log_file *log);
+void log_notes_print(const struct command_line *line, const struct log_text *log);
 
 /* The same of a log that readings were taken from, and of what was taken. */
 void log_notes_readings(const struct command_line *line, const struct readings_file_log *log);

@@ -1,7 +1,7 @@
 /* `bladegap phases LOG`: what a car did in a log, and when. */
 #include "base/attributes.h"
 #include "commands/command.h"
-#include "commands/log_notes.h"
+#include "commands/log_options.h"
 #include "commands/stretch_option.h"
 #include "io/config/find_file.h"
 #include "io/report/phases_report.h"
@@ -11,9 +11,10 @@
 static const struct option_row phases_options[] = {
     OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
                      "this stretch is that phase, in place of those found of its kind: idle=30:60; repeats"),
+    LOG_OPTIONS_ROWS,
 };
 
-static enum status print(const struct command_line *line, const struct log_file *log, const struct log_phases *phases,
+static enum status print(const struct command_line *line, const struct log_text *log, const struct log_phases *phases,
                          struct error *error) {
   if (line->quiet) return STATUS_OK;
   if (!line->json) return phases_report_text(&log->recording, phases, stdout, error);
@@ -27,18 +28,17 @@ static enum status print(const struct command_line *line, const struct log_file 
 
 static enum status run(const struct command_line *line, struct error *error) {
   const char *path = line->operands[0];
-  struct log_file log = {0};
+  struct log_text log = {0};
   struct log_phase by_hand[STRETCH_OPTION_MAX];
   struct log_phases_setting setting = {.by_hand = by_hand};
   struct log_phases *phases = calloc(1, sizeof *phases);
   if (!phases) return error_set(error, STATUS_NO_MEMORY, "out of memory for the phases of a log");
   enum status status = stretch_option_phases(line, "at", by_hand, &setting.by_hand_count, error);
   if (status == STATUS_OK) status = find_file_exists(path, error);
-  if (status == STATUS_OK) status = log_file_read(path, &log, error);
-  if (status == STATUS_OK) log_notes_print(line, &log);
+  if (status == STATUS_OK) status = log_options_read(line, path, &log, error);
   if (status == STATUS_OK) status = log_phases_find(&log.recording, &setting, phases, error);
   if (status == STATUS_OK) status = print(line, &log, phases, error);
-  log_file_destroy(&log);
+  log_text_destroy(&log);
   free(phases);
   return status;
 }

@@ -2,7 +2,7 @@
 #include "analysis/log/log_phases.h"
 #include "commands/command.h"
 #include "commands/engine_any.h"
-#include "commands/log_notes.h"
+#include "commands/log_options.h"
 #include "commands/picture_option.h"
 #include "io/config/find_file.h"
 #include "io/format/json.h"
@@ -26,6 +26,7 @@ static const struct option_row plot_options[] = {
     OPTION_ROW_REAL("to", "S", 0, 1e9, "draw up to this time, seconds"),
     OPTION_ROW_TEXT("engine", "FILE", "engine of the run: also draws gap area against opening, and the gap to scale"),
     OPTION_ROW_TEXT("title", "TEXT", "title of the picture; the CSV's path by default"),
+    LOG_OPTIONS_ROWS,
 };
 
 /* Everything a plot owns. */
@@ -35,7 +36,7 @@ struct job {
   bool has_engine;
   struct engine engine;
   size_t log_count;
-  struct log_file logs[RUN_MAX];
+  struct log_text logs[RUN_MAX];
   struct story story;
   char folder[PATH_SIZE];
   char prefix[PATH_SIZE]; // of the pictures' names
@@ -106,14 +107,14 @@ static enum status name_file(const struct job *job, const char *stem, enum pictu
 
 /* A car tells its absolute throttle position, or that less the reading at the closed stop; with the engine's
  * readings at both ends either gives the opening. Only where the log has no opening of its own. */
-static void place_blade(const struct job *job, struct log_file *log) {
+static void place_blade(const struct job *job, struct log_text *log) {
   const struct throttle_params *throttle = &job->engine.plant.throttle;
-  const struct log_file_column *absolute = log_file_column_of(log, CHANNEL_tp_pct);
-  const struct log_file_column *relative = log_file_column_of(log, CHANNEL_blade_pct);
+  const struct log_text_column *absolute = log_text_column_of(log, CHANNEL_tp_pct);
+  const struct log_text_column *relative = log_text_column_of(log, CHANNEL_blade_pct);
   const double closed_pct = 100.0 * throttle->closed_position_ratio;
   const double span_ratio = throttle->open_position_ratio - throttle->closed_position_ratio;
   const double travel_deg = 90.0 - throttle->bore.closed_angle_rad / UNITS_RAD_PER_DEG;
-  if (log_file_column_of(log, CHANNEL_blade_deg) || (relative && relative->own) || !(absolute || relative)) return;
+  if (log_text_column_of(log, CHANNEL_blade_deg) || (relative && relative->own) || !(absolute || relative)) return;
   struct recording *recording = &log->recording;
   for (size_t row = 0; row < recording->row_count; row++) {
     double *values = recording->values + row * CHANNEL_COUNT;
@@ -132,7 +133,7 @@ static void place_blade(const struct job *job, struct log_file *log) {
 /* ---- A window in time ---- */
 
 /* Rows and events outside of it go; of each code the state at its beginning stays. */
-static enum status cut_window(const struct job *job, struct log_file *log, const char *path, struct error *error) {
+static enum status cut_window(const struct job *job, struct log_text *log, const char *path, struct error *error) {
   const double from_s = options_real(job->line, "from", -INFINITY), to_s = options_real(job->line, "to", INFINITY);
   struct recording *r = &log->recording;
   size_t kept = 0, events = 0;
@@ -161,7 +162,7 @@ static enum status cut_window(const struct job *job, struct log_file *log, const
 
 /* Marks what the car did in a log: a note where a phase begins. A run's own data has its own notes. */
 static enum status mark_phases(struct job *job, struct error *error) {
-  struct log_file *log = &job->logs[0];
+  struct log_text *log = &job->logs[0];
   struct log_phases *phases = calloc(1, sizeof *phases);
   if (!phases) return error_set(error, STATUS_NO_MEMORY, "out of memory for the phases of a log");
   enum status status = log_phases_find(&log->recording, NULL, phases, error);
@@ -181,13 +182,12 @@ static enum status load(struct job *job, struct error *error) {
   for (size_t i = 0; i < job->line->operand_count && status == STATUS_OK; i++) {
     job->log_count = i + 1;
     status = find_file_exists(job->line->operands[i], error);
-    if (status == STATUS_OK) status = log_file_read(job->line->operands[i], &job->logs[i], error);
+    if (status == STATUS_OK) status = log_options_read(job->line, job->line->operands[i], &job->logs[i], error);
   }
   if (status != STATUS_OK) return status;
   job->has_engine = options_given(job->line, "engine") > 0;
   if (job->has_engine) status = engine_any_read(options_text(job->line, "engine", ""), &job->engine, error);
   if (status != STATUS_OK) return status;
-  for (size_t i = 0; i < job->log_count; i++) log_notes_print(job->line, &job->logs[i]);
   for (size_t i = 0; i < job->log_count && status == STATUS_OK; i++) {
     if (job->has_engine) place_blade(job, &job->logs[i]);
     status = cut_window(job, &job->logs[i], job->line->operands[i], error);
@@ -246,14 +246,14 @@ static enum status draw(struct job *job, struct error *error) {
 
 /* ---- Report ---- */
 
-static void put_log(struct json *json, const struct log_file *log, const char *path) {
+static void put_log(struct json *json, const struct log_text *log, const char *path) {
   json_put_text(json, "file", path);
   json_put_count(json, "rows", (long long)log->recording.row_count);
-  json_put_count(json, "rows_left_out", (long long)log->left_out_count);
-  json_put_count(json, "values_left_out", (long long)log->cell_fault_count);
+  json_put_count(json, "rows_left_out", (long long)log->rows.count);
+  json_put_count(json, "values_left_out", (long long)log->values.count);
   json_open_array(json, "columns");
   for (size_t i = 0; i < log->column_count; i++) {
-    const struct log_file_column *column = &log->columns[i];
+    const struct log_text_column *column = &log->columns[i];
     json_open_object(json, NULL);
     json_put_text(json, "name", column->name);
     if (column->channel >= 0)
@@ -290,29 +290,29 @@ static enum status print_json(const struct job *job, struct error *error) {
   return status;
 }
 
-static enum status print_columns(const struct log_file *log, struct error *error) {
+static enum status print_columns(const struct log_text *log, struct error *error) {
   static const char *const headings[] = {"column", "unit", "read as"};
   struct text_table table;
   text_table_init(&table, ARRAY_COUNT(headings), headings);
   for (size_t i = 0; i < log->column_count; i++) {
-    const struct log_file_column *column = &log->columns[i];
+    const struct log_text_column *column = &log->columns[i];
     if (column->channel < 0) continue;
     text_table_add(&table, "%s", column->name);
     text_table_add(&table, "%s%s", column->unit, column->assumed ? " (assumed)" : "");
     text_table_add(&table, "%s", channel_rows[column->channel].name);
   }
   const int failed = text_table_print(&table, stdout, 2);
-  if (log_file_column_of(log, CHANNEL_tp_pct) && log_file_column_of(log, CHANNEL_blade_pct))
+  if (log_text_column_of(log, CHANNEL_tp_pct) && log_text_column_of(log, CHANNEL_blade_pct))
     printf("tp_pct of about 10 at the closed stop and blade_pct of 0 are the same place.\n");
   text_table_destroy(&table);
   return failed ? error_set(error, STATUS_NO_MEMORY, "out of memory for the list of columns") : STATUS_OK;
 }
 
-static enum status print_log(const struct log_file *log, const char *path, struct error *error) {
+static enum status print_log(const struct log_text *log, const char *path, struct error *error) {
   const struct recording *recording = &log->recording;
   printf("%s: %zu rows, %.2f to %.2f s, %zu left out\n", path, recording->row_count,
          recording_value(recording, 0, CHANNEL_time_s), recording_value(recording, recording->row_count - 1, CHANNEL_time_s),
-         log->left_out_count);
+         log->rows.count);
   if (!log->own) return print_columns(log, error);
   printf("a run's own data: %zu channels, %zu events\n", log->column_count, recording->event_count);
   return STATUS_OK;
@@ -338,7 +338,7 @@ static enum status run(const struct command_line *line, struct error *error) {
     status = print_json(job, error);
   else if (status == STATUS_OK && !line->quiet)
     status = print_text(job, error);
-  for (size_t i = 0; i < job->log_count; i++) log_file_destroy(&job->logs[i]);
+  for (size_t i = 0; i < job->log_count; i++) log_text_destroy(&job->logs[i]);
   free(job);
   return status;
 }
@@ -352,30 +352,29 @@ const struct command command_plot = {
     .options = plot_options,
     .option_count = ARRAY_COUNT(plot_options),
     .run = run,
-    .details = "Of run.csv the picture is run.png; of any other log.csv it is log-run.png. If events.csv "
-               "stands beside a run's "
-               "own data, its notes, codes and stalls are drawn too; in another log what the car did (bladegap phases). Two "
-               "files are laid over each other on the same scales: "
-               "a panel for each channel that moved in either or differs between them.\n\n"
-               "Columns are known by the data names of SAE J1979 / ISO 15031-5, by plain ones, and by our "
-               "own (bladegap list "
-               "channels), whatever the letter case: Time; Engine RPM; Target Idle Speed; Absolute Throttle "
-               "Position, TPS; "
-               "Relative Throttle Position; Intake Manifold Absolute Pressure, MAP; Air Flow Rate from Mass "
-               "Air Flow Sensor, "
-               "MAF; Calculated LOAD Value; Engine Coolant Temperature, ECT; Intake Air Temperature, IAT; "
-               "Ignition Timing "
-               "Advance for #1 Cylinder; Relative Accelerator Pedal Position; A/C Request. Time and one more "
-               "are enough.\n\n"
-               "The unit stands in brackets, after a comma, or as the last word: s, ms, min, h; rpm, rad/s; "
-               "kPa, Pa, hPa, "
-               "mbar, bar, psi, inHg, mmHg; g/s, kg/h, kg/s, lb/min; C, F, K; %; deg. Where there is none, "
-               "the first of these "
-               "is taken and that is told on stderr. Rows that cannot be used are left out, counted and told "
-               "with their "
-               "line.\n\n"
-               "  bladegap plot out/film-droop/run.csv --engine models/four-16.cfg\n"
-               "  bladegap plot before.csv --out pictures --title 'before cleaning'\n"
-               "  bladegap plot before.csv after.csv --from 60 --to 180\n"
-               "  bladegap plot out/film-droop/run.csv --for slide --format pdf",
+    .details =
+        "Of run.csv the picture is run.png; of any other log.csv it is log-run.png. If events.csv "
+        "stands beside a run's "
+        "own data, its notes, codes and stalls are drawn too; in another log what the car did (bladegap phases). Two "
+        "files are laid over each other on the same scales: "
+        "a panel for each channel that moved in either or differs between them.\n\n"
+        "Columns are known by the data names of SAE J1979 / ISO 15031-5, by plain ones, and by our "
+        "own (bladegap list "
+        "channels), whatever the letter case: Time; Engine RPM; Target Idle Speed; Absolute Throttle "
+        "Position, TPS; "
+        "Relative Throttle Position; Intake Manifold Absolute Pressure, MAP; Air Flow Rate from Mass "
+        "Air Flow Sensor, "
+        "MAF; Calculated LOAD Value; Engine Coolant Temperature, ECT; Intake Air Temperature, IAT; "
+        "Ignition Timing "
+        "Advance for #1 Cylinder; Relative Accelerator Pedal Position; A/C Request. Time and one more "
+        "are enough.\n\n"
+        "Any delimiter, decimal mark and encoding will do, times as numbers, clock or date, one value a row, names in a column "
+        "(docs/logs.md). The unit stands in brackets, after a comma, as the last word, or in a row or column of units: s, ms, "
+        "min, h; rpm, rad/s; kPa, Pa, hPa, mbar, bar, psi, inHg, mmHg; g/s, kg/h, kg/s, lb/min; C, F, K; %; deg. Where there "
+        "is none, the first of these is taken and that is told on stderr. What is not understood is listed, rows and values "
+        "that cannot be used are left out, counted and told with their line.\n\n"
+        "  bladegap plot out/film-droop/run.csv --engine models/four-16.cfg\n"
+        "  bladegap plot before.csv --out pictures --title 'before cleaning'\n"
+        "  bladegap plot before.csv after.csv --from 60 --to 180\n"
+        "  bladegap plot out/film-droop/run.csv --for slide --format pdf",
 };

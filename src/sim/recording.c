@@ -61,6 +61,15 @@ enum status recording_append(struct recording *recording, const double values[CH
   return STATUS_OK;
 }
 
+enum status recording_reserve(struct recording *recording, size_t rows, struct error *error) {
+  if (rows <= recording->row_capacity) return STATUS_OK;
+  double *values = reallocarray(recording->values, rows, CHANNEL_COUNT * sizeof *values);
+  if (!values) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu rows", rows);
+  recording->values = values;
+  recording->row_capacity = rows;
+  return STATUS_OK;
+}
+
 enum status recording_add_event(struct recording *recording, const struct recording_event *event, struct error *error) {
   void *items = recording->events;
   const enum status status = grow(&items, &recording->event_capacity, recording->event_count, sizeof *event, error);

@@ -57,6 +57,9 @@ struct recording {
 void recording_init(struct recording *recording);
 void recording_destroy(struct recording *recording);
 MUST_CHECK enum status recording_append(struct recording *recording, const double values[CHANNEL_COUNT], struct error *error);
+
+/* Room for so many rows in all, so that none of them need be moved. */
+MUST_CHECK enum status recording_reserve(struct recording *recording, size_t rows, struct error *error);
 MUST_CHECK enum status recording_add_event(struct recording *recording, const struct recording_event *event, struct error *error);
 
 static inline double recording_value(const struct recording *recording, size_t row, enum channel channel) {

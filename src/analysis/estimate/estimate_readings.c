@@ -220,7 +220,7 @@ static bool is_sure(const struct written *written, struct error *error) {
 /* What no instrument tells: it stands for "no value", or is a slip. So whatever is asked for is not taken on trust. */
 static bool is_reading(const struct written *written, enum estimate_quantity quantity, double value, struct error *error) {
   const bool is_speed = quantity == ESTIMATE_QUANTITY_speed_rpm || quantity == ESTIMATE_QUANTITY_target_rpm;
-  if (fabs(value) <= (is_speed ? LOG_COLUMNS_SPEED_MOST_RPM : LOG_COLUMNS_ANY_MOST)) return true;
+  if (fabs(value) <= (is_speed ? COLUMN_UNITS_SPEED_MOST_RPM : COLUMN_UNITS_ANY_MOST)) return true;
   error_append(error, written->fault, "%s: %.10g is no reading of %s", written->place, written->value, written->name);
   return false;
 }

@@ -4,11 +4,13 @@
 #define IO_LOG_READINGS_FILE_H
 
 #include "analysis/estimate/estimate_log.h"
+#include "analysis/log/log_text.h"
 
 /* What goes with a log. Large: on the heap, from calloc(). */
 struct readings_file_log {
   struct log_phases_setting by_hand;
-  bool is_log; // the file was one; only then the rest is set
+  struct log_text_setting setting; // how it is read
+  bool is_log;                     // the file was one; only then the rest is set
   struct log_phases phases;
   struct estimate_log log;
   char *file_notes; // of reading it; owned by the caller
