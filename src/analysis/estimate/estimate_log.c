@@ -11,6 +11,7 @@
 #define COLD_FROM_S  45.0 // after a cold start: estimate_conditions says a minute
 #define COLD_TO_S    75.0
 #define SHORTEST_S   3.0 // of a window; less is no mean
+#define END_S        0.5 // what ends a phase, such as a foot, moves before the speed does
 #define START_NEAR_S 5.0
 
 /* Which channel gives which quantity. */
@@ -95,7 +96,8 @@ static void add_window(enum log_phase_kind kind, double from_s, double to_s, str
 void estimate_log_windows_find(const struct log_phases *phases, enum log_phase_kind kind, struct estimate_log_windows *windows) {
   windows->count = 0;
   for (size_t i = 0; i < phases->count; i++)
-    if (phases->phases[i].kind == kind) add_window(kind, phases->phases[i].settled_s, phases->phases[i].to_s, windows);
+    if (phases->phases[i].kind == kind)
+      add_window(kind, phases->phases[i].settled_s, phases->phases[i].to_s - (phases->phases[i].by_hand ? 0.0 : END_S), windows);
 }
 
 /* From a cold start on, if the log shows one. */
