@@ -3,6 +3,7 @@
 #include "analysis/compare/compare_effects.h"
 #include "analysis/compare/compare_outlook.h"
 #include "analysis/compare/compare_same_car.h"
+#include "base/attributes.h"
 
 #include <math.h>
 
@@ -126,6 +127,20 @@ static void weigh(struct compare_words *why, struct facts *f, const char *what, 
   }
 }
 
+/* What it takes to be held at 2500 rpm: a film there, or its cleaning, changes the opening and not the air. */
+static void weigh_held(struct facts *f, struct compare_result *result) {
+  static const enum estimate_quantity airs[] = {ESTIMATE_QUANTITY_maf_gps, ESTIMATE_QUANTITY_map_kpa};
+  for (size_t i = 0; i < ARRAY_COUNT(airs); i++) {
+    const struct compare_effect *e = compare_effect_find(result, ESTIMATE_CONDITION_hold_2500, airs[i]);
+    if (!certain(e) || !(e->change > 0.0)) continue;
+    f->left++;
+    compare_effects_say(&result->why,
+                        "Held at 2500 rpm it takes more: %s was %.2f and is %.2f. Something new brakes or weakens it.",
+                        estimate_quantities[airs[i]].name, e->before, e->after);
+    return;
+  }
+}
+
 static void weigh_all(struct facts *f, struct compare_result *result) {
   if (races(f))
     compare_effects_say(&result->why, "Idle speed was %.0f rpm and is %.0f, above its target.", f->speed_rpm[0], f->speed_rpm[1]);
@@ -137,6 +152,7 @@ static void weigh_all(struct facts *f, struct compare_result *result) {
   if (added && !f->racing_after)
     weigh(&result->why, f, "Air that idle control adds", "%", added->before, added->after, IDLE_AIR_PCT,
           fmax(IDLE_AIR_PCT, IDLE_AIR_LEFT * added->before), added->sd, false);
+  weigh_held(f, result);
   if (f->easier || f->harder)
     compare_effects_say(&result->why, "Air comes in %s: %s at idle was %.2f and is %.2f (change %.2f to %.2f).",
                         f->easier ? "more easily" : "less easily", estimate_quantities[f->opening.effect->quantity].name,
