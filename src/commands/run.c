@@ -191,7 +191,8 @@ static enum status save_record(struct job *job, struct error *error) {
 static enum status save_logs(struct job *job, struct error *error) {
   const struct scan *start = &job->streams[job->stream_count];
   for (size_t i = 0; i < options_given(job->line, "as-log"); i++) list_file(job, options_text_at(job->line, "as-log", i));
-  return run_log_write(job->line, &job->engine, &job->scenario, &job->recording, start, error);
+  if (options_given(job->line, "as-capture")) list_file(job, options_text(job->line, "as-capture", NULL));
+  return run_log_write(job->line, &job->engine, &job->scenario, &job->recording, start, &job->last, error);
 }
 
 /* A row straight to the file; a full disk ends the run. */
