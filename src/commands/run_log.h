@@ -31,6 +31,6 @@ MUST_CHECK enum status run_log_check(const struct command_line *line, const stru
 /* The logs of a run; first, last: scans at its start and its end. */
 MUST_CHECK enum status run_log_write(const struct command_line *line, const struct engine *engine,
                                      const struct scenario *scenario, const struct recording *recording, const struct scan *first,
-                                     struct error *error);
+                                     const struct scan *last, struct error *error);
 
 #endif
