@@ -58,6 +58,7 @@ bad 64 '--as-capture: IAC has no identifier in service 01' "${quick[@]}" --as-ca
 bad 64 '--log-rate needs --as-log FILE or --as-capture FILE' "${quick[@]}" --log-rate 5
 bad 64 '--log-shape needs --as-log FILE' "${quick[@]}" --as-capture "$work/x.pcap" --log-shape long
 bad 64 '--as-capture is for one scenario, and there are 2' run slow-opening film-droop --as-capture "$work/x.pcap"
+bad 65 'nothing is answered in this run' "${quick[@]}" --as-capture "$work/x.pcap" --set key@0=off --log-from 5
 bad 73 'cannot' "${quick[@]}" --as-capture "$work/none/x.pcap"
 holds 'nothing is left half' no_parts "$work"
 finish

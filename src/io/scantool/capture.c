@@ -189,6 +189,8 @@ enum status capture_write_log(const char *path, const struct engine *engine, con
                               struct error *error) {
   const struct service01_source source = {engine, &first->reading, &first->monitors};
   struct output_file file;
+  if (answers->count == 0)
+    return error_set(error, STATUS_BAD_DATA, "%s: nothing is answered in this run while the instrument is plugged in", path);
   const enum status status = output_file_open(&file, path, error);
   if (status != STATUS_OK) return status;
   struct writer writer = {file.stream, 0.0};

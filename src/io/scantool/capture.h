@@ -18,7 +18,8 @@ MUST_CHECK enum status capture_write(const char *path, const struct engine *engi
 
 /* A run as an instrument polls it, frame by frame: lists of identifiers first, then a request and an answer for each answer of the poll
  * at its time, and after the last one freeze frame and codes. Times count from when the instrument is plugged in. All signals must
- * have an identifier. first, last: scans when the run starts and ends. What output_file gives. */
+ * have an identifier. first, last: scans when the run starts and ends. What output_file gives, or
+ * STATUS_BAD_DATA if nothing was answered. */
 MUST_CHECK enum status capture_write_log(const char *path, const struct engine *engine, const struct log_poll *poll,
                                          const struct log_answers *answers, const struct scan *first, const struct scan *last,
                                          struct error *error);

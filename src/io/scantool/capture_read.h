@@ -17,7 +17,7 @@
 /* Whether it begins as a pcap or pcapng file does, whatever was captured. */
 bool capture_read_is(const char *bytes, size_t size);
 
-/* Makes text of it: a header, and a line an answer; the caller frees it. Times count from the first frame. path is for messages.
+/* Makes text of it: a header, and a line an answer; the caller frees it. Times count from the whole second of the first frame. path is for messages.
  * STATUS_BAD_DATA if it was captured on another kind of link, if a record is damaged or the file ends in one, or if there is no answer
  * in it; STATUS_NO_MEMORY. */
 MUST_CHECK enum status capture_read_text(const char *path, const char *bytes, size_t size, char **text, size_t *text_size,
