@@ -41,7 +41,8 @@ def idle(capture, answer, request):
         capture.message(answer + 1, b"\x41\x0c\x20\x00")  # another computer says something else
         broken = frames(b"\x41\x0c\xff\xff" + COOLANT + AIR + b"\x0d\x50\x0f\x80\x04\x20")
         capture.frame(answer, broken[0])
-        capture.frame(answer, broken[2])  # the frame between is lost
+        capture.frame(answer, broken[2])  # out of order: left out whole
+        capture.frame(answer, broken[1])
         capture.message(answer, b"\x41\xa6\x00\x01\x02\x03")  # unknown: left out
         capture.message(answer, b"\x7f\x01\x12")  # refused
 

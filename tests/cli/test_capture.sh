@@ -40,7 +40,7 @@ else
   echo 'no tshark on this machine (apt-get install tshark): what it would read is left out'
 fi
 
-# Captures of others: byte orders, nanoseconds, 29-bit identifiers, several identifiers an answer, other computers, lost frames.
+# Captures of others: byte orders, nanoseconds, 29-bit identifiers, several identifiers an answer, other computers, frames out of order.
 /usr/bin/python3 "$here/capture.py" "$work"
 for name in low high nano long; do
   good '2[0-9] rows.* 0 left out' plot "$work/$name.pcap" --format none --out "$work/plots"
