@@ -286,7 +286,7 @@ static enum status choose_folder(struct job *job, struct error *error) {
       options_given(job->line, "format") && (formats[PICTURE_png] || formats[PICTURE_svg] || formats[PICTURE_pdf]);
   int length = 0;
   char usual[PATH_SIZE];
-  out_folder(sizeof usual, usual);
+  (void)out_folder(sizeof usual, usual);
   if (options_given(job->line, "out"))
     length = snprintf(job->folder, PATH_SIZE, "%s", options_text(job->line, "out", ""));
   else if (pictures)

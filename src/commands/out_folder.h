@@ -2,9 +2,11 @@
 #ifndef COMMANDS_OUT_FOLDER_H
 #define COMMANDS_OUT_FOLDER_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
-/* "out"; where the current folder cannot be written to, as /usr cannot, the folder bladegap in $HOME. The text is cut to fit. */
-void out_folder(size_t size, char *path);
+/* "out"; where the current folder cannot be written to, as /usr cannot, the folder bladegap in $HOME. The text is cut to fit.
+ * True if it is that one, which people have to be told. */
+bool out_folder(size_t size, char *path);
 
 #endif

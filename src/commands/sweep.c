@@ -181,7 +181,7 @@ static enum status choose_place(struct job *job, struct error *error) {
   const char *name = job->sweep.scenario ? job->scenario.name : job->sweep.engine.name;
   char usual[PATH_SIZE];
   int length;
-  out_folder(sizeof usual, usual);
+  (void)out_folder(sizeof usual, usual);
   if (options_given(job->line, "out"))
     length = snprintf(job->folder, PATH_SIZE, "%s", options_text(job->line, "out", ""));
   else
