@@ -49,10 +49,7 @@ static const char bash_begin[] = "# bash completion for bladegap; made by: blade
                                  "}\n"
                                  "_bladegap_engines() { _bladegap_names engines file; }\n"
                                  "_bladegap_scenarios() { _bladegap_names scenarios file; }\n"
-                                 "_bladegap_before_equals() {\n"
-                                 "  compopt -o nospace 2>/dev/null\n"
-                                 "  _bladegap_names \"$1\" name | sed 's|$|=|'\n"
-                                 "}\n"
+                                 "_bladegap_before_equals() { _bladegap_names \"$1\" name | sed 's|$|=|'; }\n"
                                  "_bladegap_faults() { _bladegap_before_equals faults; }\n"
                                  "_bladegap_readings() { _bladegap_before_equals readings; }\n"
                                  "_bladegap_causes() { _bladegap_before_equals causes; }\n";
@@ -80,6 +77,7 @@ static const char bash_end[] = "  esac\n"
                                "      ;;\n"
                                "  esac\n"
                                "  COMPREPLY=($(compgen -W \"$options\" -- \"$word\"))\n"
+                               "  if [[ ${COMPREPLY[0]} == *= ]]; then compopt -o nospace 2>/dev/null; fi\n"
                                "}\n"
                                "complete -o default -F _bladegap bladegap\n";
 
