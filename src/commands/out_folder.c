@@ -11,3 +11,16 @@ bool out_folder(size_t size, char *path) {
   snprintf(path, size, "%s%s", at_home ? home : "", at_home ? "/bladegap" : "out");
   return at_home;
 }
+
+void out_folder_choose(const struct command_line *line, size_t size, char *path) {
+  if (options_given(line, "out"))
+    snprintf(path, size, "%s", options_text(line, "out", ""));
+  else
+    (void)out_folder(size, path);
+}
+
+void out_folder_tell(const struct command_line *line, const char *folder) {
+  char usual[8];
+  if (line->json || line->quiet || options_given(line, "out") || !out_folder(sizeof usual, usual)) return;
+  printf("\nThe current folder cannot be written to; the files are in %s\n", folder);
+}

@@ -71,7 +71,6 @@ struct job {
   struct scan last;          // at the end
   struct output_file output; // one file is open at a time
   char folder[PATH_SIZE];
-  bool at_home; // the folder is not where one would look
   char csv_path[PATH_SIZE], found_path[SCENARIO_PATH_SIZE];
   size_t file_count;
   char files[RUN_REPORT_FILE_MAX][PATH_SIZE];
@@ -92,10 +91,8 @@ static void list_file(struct job *job, const char *path) {
  * out/film-droop-film_um=60. */
 static void choose_folder(struct job *job) {
   const bool single = job->line->operand_count == 1;
-  char usual[PATH_SIZE];
-  const bool at_home = out_folder(sizeof usual, usual);
-  const char *out = options_text(job->line, "out", usual);
-  job->at_home = at_home && !options_given(job->line, "out");
+  char out[PATH_SIZE];
+  out_folder_choose(job->line, sizeof out, out);
   if (single && options_given(job->line, "out"))
     snprintf(job->folder, sizeof job->folder, "%s", out);
   else
@@ -313,8 +310,7 @@ static enum status tell(struct job *job, struct error *error) {
   enum status status = save_summary(job, &report, &second);
   if (status == STATUS_OK && !job->line->json && !job->line->quiet)
     status = run_text_print(&job->what_if, &report, stdout, &second);
-  if (status == STATUS_OK && job->at_home && !job->line->json && !job->line->quiet)
-    printf("\nThe current folder cannot be written to; the files are in %s\n", job->folder);
+  if (status == STATUS_OK) out_folder_tell(job->line, job->folder);
   if (drawn != STATUS_OK) return drawn;
   if (status != STATUS_OK) *error = second;
   return status;
@@ -344,9 +340,9 @@ static enum status check_names(const struct batch *batch, struct error *error) {
 /* beside.png, or beside-speed.png for a slide's part. */
 static enum status name_beside(struct batch *batch, enum picture_format format, int part, char path[PATH_SIZE],
                                struct error *error) {
-  char usual[PATH_SIZE];
-  (void)out_folder(sizeof usual, usual);
-  const int length = snprintf(path, PATH_SIZE, "%s/beside%s%s%s", options_text(batch->line, "out", usual), part ? "-" : "",
+  char out[PATH_SIZE];
+  out_folder_choose(batch->line, sizeof out, out);
+  const int length = snprintf(path, PATH_SIZE, "%s/beside%s%s%s", out, part ? "-" : "",
                               part ? picture_beside_parts[part - 1] : "", picture_format_rows[format].ending);
   if (length < 0 || length >= PATH_SIZE)
     return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
