@@ -71,7 +71,8 @@ static enum status write_unit(const struct command_line *line, struct unit_file 
   return status;
 }
 
-static enum status print_unit(const struct command_line *line, const struct unit_file *unit, const char *out, struct error *error) {
+static enum status print_unit(const struct command_line *line, const struct unit_file *unit, const char *out,
+                              struct error *error) {
   if (!line->json) {
     if (!line->quiet)
       printf("%s: %s, FMI %d.0 for co-simulation, in steps of whole 10 ms\n", out, unit->engine->title, unit->version);

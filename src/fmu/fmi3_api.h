@@ -63,8 +63,7 @@ FMI3_EXPORT fmi3Status fmi3Reset(fmi3Instance);
 /* Every type has its pair. */
 #define FMI3_VALUES(ROW) \
   ROW(Float32) \
-  ROW(Float64) ROW(Int8) ROW(UInt8) ROW(Int16) ROW(UInt16) ROW(Int32) ROW(UInt32) ROW(Int64) ROW(UInt64) ROW(Boolean) \
-      ROW(String)
+  ROW(Float64) ROW(Int8) ROW(UInt8) ROW(Int16) ROW(UInt16) ROW(Int32) ROW(UInt32) ROW(Int64) ROW(UInt64) ROW(Boolean) ROW(String)
 #define FMI3_PAIR(Name) \
   FMI3_EXPORT fmi3Status fmi3Get##Name(fmi3Instance, const fmi3ValueReference[], size_t, fmi3##Name[], size_t value_count); \
   FMI3_EXPORT fmi3Status fmi3Set##Name(fmi3Instance, const fmi3ValueReference[], size_t, const fmi3##Name[], size_t value_count);

@@ -164,7 +164,7 @@ static enum status sample(struct unit *unit, struct error *error) {
   if (status != STATUS_OK) return status;
   struct scan scan = {0};
   simulation_scan(unit->sim, &scan);
-  for (int i = 0; i < MONITOR_CODE_COUNT; i++) unit->codes[i] = scan.monitors.code[i].code;
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) unit->codes[i] = (int)scan.monitors.code[i].code;
   unit->sampled = true;
   return STATUS_OK;
 }

@@ -47,7 +47,7 @@ static void parameter_at(size_t index, struct unit_variable *variable) {
         return;
       }
     }
-  assert(!"no such parameter");
+  assert(false); // unit_variable_find() knows how many there are
 }
 
 double unit_variable_parameter(const struct unit_variable *variable, const struct engine *engine) {

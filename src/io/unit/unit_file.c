@@ -142,7 +142,7 @@ static enum status fill_archive(struct zip_file *zip, const struct unit_file *un
     status = zip_file_add_file(zip, old ? "model.png" : "documentation/diagram.png", unit->picture, error);
   if (status == STATUS_OK)
     status = zip_file_add_file(
-        zip, old ? "binaries/linux64/" UNIT_FILE_IDENTIFIER ".so" : "binaries/x86_64-linux/" UNIT_FILE_IDENTIFIER ".so",
+        zip, old ? "binaries/linux64/" UNIT_INPUT_IDENTIFIER ".so" : "binaries/x86_64-linux/" UNIT_INPUT_IDENTIFIER ".so",
         unit->object, error);
   return status == STATUS_OK ? add_sources(zip, unit->sources, sources, error) : status;
 }

@@ -154,12 +154,12 @@ static void put_structure(int version, const struct unit_list *list, FILE *strea
 
 static void put_interface(int version, const char *const *sources, FILE *stream) {
   if (version == 3) {
-    fputs("  <CoSimulation modelIdentifier=\"" UNIT_FILE_IDENTIFIER "\" canHandleVariableCommunicationStepSize=\"true\" "
+    fputs("  <CoSimulation modelIdentifier=\"" UNIT_INPUT_IDENTIFIER "\" canHandleVariableCommunicationStepSize=\"true\" "
           "fixedInternalStepSize=\"0.01\" canGetAndSetFMUState=\"true\" canSerializeFMUState=\"true\"/>\n",
           stream);
     return;
   }
-  fputs("  <CoSimulation modelIdentifier=\"" UNIT_FILE_IDENTIFIER "\" canHandleVariableCommunicationStepSize=\"true\" "
+  fputs("  <CoSimulation modelIdentifier=\"" UNIT_INPUT_IDENTIFIER "\" canHandleVariableCommunicationStepSize=\"true\" "
         "canNotUseMemoryManagementFunctions=\"true\" canGetAndSetFMUstate=\"true\" canSerializeFMUstate=\"true\">\n    "
         "<SourceFiles>\n",
         stream);
@@ -201,7 +201,7 @@ void unit_text_describe(const struct unit_file *unit, const struct unit_list *li
 
 void unit_text_build(const char *const *sources, FILE *stream) {
   fputs("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<fmiBuildDescription fmiVersion=\"3.0\">\n"
-        "  <BuildConfiguration modelIdentifier=\"" UNIT_FILE_IDENTIFIER "\">\n"
+        "  <BuildConfiguration modelIdentifier=\"" UNIT_INPUT_IDENTIFIER "\">\n"
         "    <SourceFileSet language=\"C11\" compilerOptions=\"-fPIC -fvisibility=hidden -ffp-contract=off -fno-math-errno "
         "-fno-trapping-math\">\n",
         stream);

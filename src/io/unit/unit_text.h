@@ -3,7 +3,7 @@
 #define IO_UNIT_UNIT_TEXT_H
 
 #include "analysis/unit/unit_variables.h"
-#include "io/unit/unit_file.h"
+#include "io/unit/unit_input.h"
 
 #include <stdio.h>
 
