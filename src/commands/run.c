@@ -3,6 +3,7 @@
 #include "car/engine_check.h"
 #include "commands/command.h"
 #include "commands/engine_options.h"
+#include "commands/out_folder.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/run_log.h"
@@ -29,8 +30,10 @@
 enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, STREAM_MAX = 16 };
 
 static const struct option_row run_options[] = {
-    OPTION_ROW_TEXT("out", "DIR",
-                    "folder for run.csv, summary.txt and pictures; out/NAME by default. Of several each has its folder in it"),
+    OPTION_ROW_TEXT(
+        "out", "DIR",
+        "folder for run.csv, summary.txt and pictures; out/NAME by default, or ~/bladegap/NAME where the current folder "
+        "cannot be written to. Of several each has its folder in it"),
     PICTURE_OPTION_ROW,
     PICTURE_OPTION_FOR_ROW,
     OPTION_ROW_CHOICE("solver", "SOLVER", solver_list_names,
@@ -88,7 +91,8 @@ static void list_file(struct job *job, const char *path) {
  * out/film-droop-film_um=60. */
 static void choose_folder(struct job *job) {
   const bool single = job->line->operand_count == 1;
-  const char *out = options_text(job->line, "out", "out");
+  char out[PATH_SIZE];
+  out_folder_choose(job->line, sizeof out, out);
   if (single && options_given(job->line, "out"))
     snprintf(job->folder, sizeof job->folder, "%s", out);
   else
@@ -307,6 +311,7 @@ static enum status tell(struct job *job, struct error *error) {
   enum status status = save_summary(job, &report, &second);
   if (status == STATUS_OK && !job->line->json && !job->line->quiet)
     status = run_text_print(&job->what_if, &report, stdout, &second);
+  if (status == STATUS_OK) out_folder_tell(job->line, job->folder);
   if (drawn != STATUS_OK) return drawn;
   if (status != STATUS_OK) *error = second;
   return status;
@@ -336,7 +341,9 @@ static enum status check_names(const struct batch *batch, struct error *error) {
 /* beside.png, or beside-speed.png for a slide's part. */
 static enum status name_beside(struct batch *batch, enum picture_format format, int part, char path[PATH_SIZE],
                                struct error *error) {
-  const int length = snprintf(path, PATH_SIZE, "%s/beside%s%s%s", options_text(batch->line, "out", "out"), part ? "-" : "",
+  char out[PATH_SIZE];
+  out_folder_choose(batch->line, sizeof out, out);
+  const int length = snprintf(path, PATH_SIZE, "%s/beside%s%s%s", out, part ? "-" : "",
                               part ? picture_beside_parts[part - 1] : "", picture_format_rows[format].ending);
   if (length < 0 || length >= PATH_SIZE)
     return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
