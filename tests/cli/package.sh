@@ -11,7 +11,7 @@ fault() {
   printf '%s\n' "$*"
   exit 1
 }
-for copy in one "another, with a longer name/inside"; do
+for copy in one another-with-a-longer-name/inside; do
   mkdir -p "$work/$copy"
   git ls-files -z | xargs -0 cp --parents -t "$work/$copy"
   env CCACHE_DISABLE=1 "$work/$copy/scenarios/package" >"$work/said" 2>&1 || fault "$(cat "$work/said")"
@@ -19,7 +19,7 @@ done
 first=("$work"/one/build-package/*.deb)
 [ ${#first[@]} -eq 3 ] || fault "there are ${#first[@]} packages, not 3"
 for package in "${first[@]}"; do
-  cmp "$package" "$work/another, with a longer name/inside/build-package/${package##*/}" || fault "${package##*/}: other bytes from another folder"
+  cmp "$package" "$work/another-with-a-longer-name/inside/build-package/${package##*/}" || fault "${package##*/}: other bytes from another folder"
 done
 
 for package in "${first[@]}"; do
