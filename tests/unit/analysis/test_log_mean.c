@@ -166,9 +166,10 @@ static void as_numpy(void **state) {
 int main(int argc, char **argv) {
   if (sample_is_whole(argc, argv)) series_count = 4000;
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(intervals_hold), cmocka_unit_test(as_sure_as_theory),
-      cmocka_unit_test(rounding_stays), cmocka_unit_test(step_from_elsewhere), cmocka_unit_test(slip_is_no_step),
-      cmocka_unit_test(edges),          cmocka_unit_test(as_numpy),
+      cmocka_unit_test(intervals_hold),  cmocka_unit_test(as_sure_as_theory),
+      cmocka_unit_test(rounding_stays),  cmocka_unit_test(step_from_elsewhere),
+      cmocka_unit_test(slip_is_no_step), cmocka_unit_test(edges),
+      cmocka_unit_test(as_numpy),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
