@@ -76,8 +76,6 @@ size_t practice_bank_find(const struct practice_bank *b, size_t count, const enu
 
 /* ---- what it reads ---- */
 
-static bool is_step(enum estimate_condition condition) { return ((1u << condition) & ESTIMATE_AT_STEPS) != 0; }
-
 static double value_of(const struct practice_bank *b, const struct estimate_point *points, size_t reading) {
   const struct estimate_reading *r = &b->tests->readings.readings[reading];
   return points[r->condition].runs ? estimate_quantities[r->quantity].value(&points[r->condition]) : NAN;
@@ -135,9 +133,11 @@ static void read_node(const struct work *w, struct estimate_forward *forward, si
   for (size_t j = 0; j < n; j++)
     mean[j] = node->runs & (1u << b->tests->readings.readings[j].condition) ? (float)value_of(b, points, j) : NAN;
   if (fault.count > 1 || isinf(node->log_prior)) return;
-  find_slopes(w, forward, &fault, node->runs & ~ESTIMATE_AT_STEPS, mean, slope);
+  // idling on its target, a load step feels the car's deviations as on a good one (estimate_forward_idles())
+  const unsigned steps = points[ESTIMATE_CONDITION_idle].outcome == SETTLE_IDLES ? ESTIMATE_AT_STEPS : 0;
+  find_slopes(w, forward, &fault, node->runs & ~steps, mean, slope);
   for (size_t j = 0; j < n; j++)
-    if (is_step(b->tests->readings.readings[j].condition)) memcpy(slope + j * m, w->step_slope + j * m, m * sizeof *slope);
+    if (steps & (1u << b->tests->readings.readings[j].condition)) memcpy(slope + j * m, w->step_slope + j * m, m * sizeof *slope);
 }
 
 /* By how much one width of severity moves each reading: of the two neighbours, or of one and itself at an end. */

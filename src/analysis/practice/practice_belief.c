@@ -63,31 +63,38 @@ void practice_belief_destroy(struct practice_belief *b) {
 
 const struct practice_bank *practice_belief_bank(const struct practice_belief *b) { return b->bank; }
 
-/* Variance of the instrument, and of what is not straight. */
-static double own_variance(const struct practice_belief *b, size_t node, size_t reading) {
-  double slope[PRACTICE_STATE_MAX], spread = 0.0;
+/* Variance of the instrument, and of what is not straight; spread: NULL, or the variance by which cars differ. */
+static double own_variance(const struct practice_belief *b, size_t node, size_t reading, double *spread) {
+  double slope[PRACTICE_STATE_MAX], sum = 0.0;
   const size_t n = practice_bank_slopes(b->bank, node, reading, slope);
   const double sd = b->bank->tests->readings.readings[reading].sd;
-  for (size_t i = 0; i < n; i++) spread += slope[i] * slope[i];
-  return sd * sd + PRACTICE_BENT * PRACTICE_BENT * spread;
+  for (size_t i = 0; i < n; i++) sum += slope[i] * slope[i];
+  if (spread) *spread = sum;
+  return sd * sd + PRACTICE_BENT * PRACTICE_BENT * sum;
 }
 
+static double log_normal(double off, double variance) { return -0.5 * (log(2.0 * UNITS_PI * variance) + off * off / variance); }
+
 static void take(struct practice_belief *b, size_t node, size_t reading, double y) {
-  double slope[PRACTICE_STATE_MAX], turned[PRACTICE_STATE_MAX];
+  double slope[PRACTICE_STATE_MAX], turned[PRACTICE_STATE_MAX], spread;
   const size_t n = practice_bank_slopes(b->bank, node, reading, slope);
   double *x = b->state + node * n, *p = b->covariance + node * n * n;
-  double s = own_variance(b, node, reading), off = y - practice_bank_mean(b->bank, node, reading);
+  double s = own_variance(b, node, reading, &spread), off = y - practice_bank_mean(b->bank, node, reading);
   for (size_t i = 0; i < n; i++) {
     turned[i] = 0.0;
     for (size_t k = 0; k < n; k++) turned[i] += p[i * n + k] * slope[k];
     s += slope[i] * turned[i];
     off -= slope[i] * x[i];
   }
+  const double wide = s + PRACTICE_FAR * PRACTICE_FAR * spread;
+  const double logs[] = {log(1.0 - PRACTICE_ASTRAY) + log_normal(off, s), log(PRACTICE_ASTRAY) + log_normal(off, wide)};
+  const double all = probability_log_sum_exp(2, logs);
+  if (logs[1] > logs[0]) s = wide; // it says as much less of the car
   for (size_t i = 0; i < n; i++) {
     x[i] += turned[i] * off / s;
     for (size_t k = 0; k < n; k++) p[i * n + k] -= turned[i] * turned[k] / s;
   }
-  b->log_weight[node] -= 0.5 * (log(2.0 * UNITS_PI * s) + off * off / s);
+  b->log_weight[node] += all;
 }
 
 static void take_all(struct practice_belief *b, size_t node, const struct practice_test *test, const struct practice_result *r) {
@@ -171,7 +178,7 @@ void practice_belief_predict(const struct practice_belief *b, size_t node, size_
       for (size_t k = 0; k < n; k++) turned[i] += p[i * n + k] * slope[a][k];
     }
     for (size_t c = 0; c <= a; c++) {
-      double sum = a == c ? own_variance(b, node, readings[a]) : 0.0;
+      double sum = a == c ? own_variance(b, node, readings[a], NULL) : 0.0;
       for (size_t i = 0; i < n; i++) sum += slope[c][i] * turned[i];
       covariance[a * count + c] = covariance[c * count + a] = sum;
     }
