@@ -23,6 +23,8 @@ static const struct option_row practice_options[] = {
 
 static enum status run(const struct command_line *line, struct error *error) {
   const char *what = line->operands[0];
+  if (line->json && strcmp(what, "measure") != 0 && strcmp(what, "mark") != 0)
+    return error_set(error, STATUS_USAGE, "practice %s: it has no --json; measure and mark have", what);
   if (strcmp(what, "open") == 0) return practice_class_open(line, error);
   if (strcmp(what, "class") == 0) return practice_class_tell(line, error);
   const bool play = strcmp(what, "play") == 0, known = play || strcmp(what, "work") == 0;

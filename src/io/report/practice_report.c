@@ -26,6 +26,19 @@ static void name_fault(const struct estimate_fault *fault, char name[NAME_SIZE])
   if (fault->count == 2) snprintf(name, NAME_SIZE, "%s+%s", cause_rows[fault->cause[0]].name, cause_rows[fault->cause[1]].name);
 }
 
+enum { SHARE_SIZE = 16 };
+
+/* A probability as people say it: never quite none or all. */
+static const char *percent(double probability, char text[SHARE_SIZE]) {
+  if (probability > 0.99)
+    snprintf(text, SHARE_SIZE, "over 99 %%");
+  else if (probability < 0.01)
+    snprintf(text, SHARE_SIZE, "below 1 %%");
+  else
+    snprintf(text, SHARE_SIZE, "%.0f %%", 100.0 * probability);
+  return text;
+}
+
 /* ---- the case and its tests ---- */
 
 double practice_report_minutes(const struct practice_tests *tests, const struct practice_record *record) {
@@ -107,7 +120,6 @@ void practice_report_tests(const struct practice_tests *tests, FILE *stream) {
   for (size_t i = 0; i < tests->count; i++) {
     fprintf(stream, "  %-28s %3.0f min  ", tests->tests[i].what.name, tests->tests[i].what.minutes);
     text_wrap(stream, 40, tests->tests[i].what.text);
-    fputc('\n', stream);
   }
 }
 
@@ -124,7 +136,6 @@ void practice_report_cautions(unsigned cautions, FILE *stream) {
     if ((cautions >> i) & 1u) {
       fputs("  - ", stream);
       text_wrap(stream, 4, caution_rows[i].text);
-      fputc('\n', stream);
     }
 }
 
@@ -135,13 +146,13 @@ static void put_steps(const struct practice_bank *bank, const struct practice_st
   struct text_table table;
   text_table_init(&table, 5, headings);
   for (size_t i = 0; i < count; i++) {
-    char likeliest[NAME_SIZE];
+    char likeliest[NAME_SIZE], share[SHARE_SIZE], after[SHARE_SIZE];
     name_fault(&bank->hypotheses[steps[i].likeliest].fault, likeliest);
     text_table_add(&table, "%s", bank->tests->tests[steps[i].result.test].what.name);
     text_table_add(&table, "%.0f", steps[i].minutes);
     text_table_add(&table, "%.2f", steps[i].gain_bits);
-    text_table_add(&table, "%s, %.0f %%", likeliest, 100.0 * steps[i].probability);
-    text_table_add(&table, "%.0f to %.0f %%", 100.0 * steps[i].truth_before, 100.0 * steps[i].truth_after);
+    text_table_add(&table, "%s, %s", likeliest, percent(steps[i].probability, share));
+    text_table_add(&table, "%s, then %s", percent(steps[i].truth_before, share), percent(steps[i].truth_after, after));
   }
   if (count > 0 && text_table_print(&table, stream, 2) != 0) fputs("  (out of memory)\n", stream);
   text_table_destroy(&table);
@@ -179,19 +190,20 @@ static void put_settled(const struct practice_bank *bank, const struct practice_
 }
 
 static void put_best(const struct practice_bank *bank, const struct practice_plan *best, FILE *stream) {
-  char likeliest[NAME_SIZE];
+  char likeliest[NAME_SIZE], share[SHARE_SIZE];
   name_fault(&bank->hypotheses[best->likeliest].fault, likeliest);
   fputs("\nThe best plan on this car: always the test that is worth most next\n", stream);
   put_steps(bank, best->steps, best->count, stream);
   if (best->told)
-    say(stream, 0, "It ends after %.0f min at %s (%.0f %%).", best->minutes, likeliest, 100.0 * best->probability);
+    say(stream, 0, "It ends after %.0f min at %s (%s).", best->minutes, likeliest, percent(best->probability, share));
   else
-    say(stream, 0, "It ends after %.0f min at \"not told\": the likeliest, %s, has but %.0f %%, and no test would tell more.",
-        best->minutes, likeliest, 100.0 * best->probability);
+    say(stream, 0, "It ends after %.0f min at \"not told\": the likeliest, %s, has %s, and no further test would tell enough.",
+        best->minutes, likeliest, percent(best->probability, share));
 }
 
 void practice_report_mark(const struct practice_bank *bank, const struct practice_case *drawn, const struct practice_answer *a,
                           const struct practice_mark *m, FILE *stream) {
+  char share[SHARE_SIZE];
   fprintf(stream, "Mark: %.0f of 100\n", m->total);
   for (int i = 0; i < PRACTICE_PART_COUNT; i++)
     fprintf(stream, "  %-10s %5.1f of %2.0f\n", practice_parts[i].name, m->points[i], practice_parts[i].most);
@@ -200,7 +212,7 @@ void practice_report_mark(const struct practice_bank *bank, const struct practic
   if (a->not_told)
     say(stream, 0, "Answered was: not told.");
   else
-    say(stream, 0, "By the readings that were taken, and nothing else, the answer has %.0f %%.", 100.0 * m->backed);
+    say(stream, 0, "By the readings that were taken, and nothing else, the answer has %s.", percent(m->backed, share));
   fprintf(stream, "\nWhat each test was worth (%.0f min in all)\n", m->minutes);
   put_steps(bank, m->steps, m->count, stream);
   put_settled(bank, m, stream);
