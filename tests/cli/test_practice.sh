@@ -4,7 +4,9 @@
 . "$(dirname "$0")/common.sh"
 case=$work/case.txt
 good 'The driver:' practice open --level 1 --seed 3 --engine four-16 --out "$case"
-bad 1 'read the cautions' practice measure "$case" smoke_test
+run practice measure "$case" smoke_test
+holds "cautions come first, and say no" bash -c '[ "$1" = 1 ] && grep -q "no flame or spark" "$2" && grep -q "read the cautions" "$3"' - "$code" \
+  "$work/.out" "$work/.err"
 holds "nothing was spent by reading a caution" bash -c '! grep -q "^test " "$1"' - "$case"
 good 'spent so far: 20 min' practice measure "$case" smoke_test --careful
 good 'spent so far: 40 min' practice measure "$case" smoke-test --careful
