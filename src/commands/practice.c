@@ -49,13 +49,14 @@ static const char *const choices[] = {"open",   "show", "tests", "work",  "measu
 const struct command command_practice = {
     .name = "practice",
     .text = "a hidden fault: measure, answer, and be marked",
-    .operands = "open|show|tests|work|measure|note|answer|mark|play|class [CASE] [...]",
+    .operands = "open|ACTION [CASE] [...]",
     .operand_least = 1,
     .operand_most = 5,
     .options = practice_options,
     .option_count = ARRAY_COUNT(practice_options),
     .run = run,
-    .details = "open draws a car with a hidden cause, or two, or none, and tells the complaint. Each test costs minutes and "
+    .details = "Actions: show, tests, work, measure TEST, note TEXT, answer CAUSE SEVERITY WORK, mark, play, class FOLDER. open "
+               "draws a car with a hidden cause, or two, or none, and tells the complaint. Each test costs minutes and "
                "shows readings "
                "with "
                "the noise and steps of its instrument; its cautions come first, and --careful says that they have been read. "

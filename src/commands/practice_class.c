@@ -204,7 +204,7 @@ enum status practice_class_tell(const struct command_line *line, struct error *e
   if (status == STATUS_OK && csv) {
     c->csv = file.stream;
     fputs("case,engine,level,answered", c->csv);
-    for (int i = 0; i < PRACTICE_PART_COUNT; i++) fprintf(c->csv, ",%s_points", practice_parts[i].name);
+    for (int i = 0; i < PRACTICE_PART_COUNT; i++) fprintf(c->csv, ",%s_points", practice_mark_parts[i].name);
     fputs(",total_points,minutes,best_minutes,tests\n", c->csv);
   }
   const enum status marked = status == STATUS_OK ? mark_all(c, line->operands[1], error) : status;

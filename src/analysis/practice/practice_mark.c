@@ -12,7 +12,7 @@
 #define TOO_LONG      3.0 // times the best plan
 #define LEAST_MINUTES 5.0 // of a best plan: a minute more or less is no matter
 
-const struct practice_part_row practice_parts[PRACTICE_PART_COUNT] = {
+const struct practice_part_row practice_mark_parts[PRACTICE_PART_COUNT] = {
     {"cause", 40.0}, {"work", 20.0}, {"minutes", 20.0}, {"severity", 10.0}, {"safety", 10.0}};
 
 /* ---- what each test was worth ---- */
@@ -159,7 +159,7 @@ static double work_cost(const struct remedy_costs *costs, uint64_t needed, uint6
 static double work_share(const struct estimate_fault *truth, const struct practice_answer *a, const struct practice_mark *m) {
   struct remedy_costs costs;
   remedy_costs_default(&costs);
-  const uint64_t needed = practice_remedies(truth);
+  const uint64_t needed = practice_next_remedies(truth);
   const double missed = costs.comeback + costs.minute * costs.search;
   const double best = m->best.told ? work_cost(&costs, needed, needed, false) : work_cost(&costs, needed, 0, true);
   const double share = fmin(fmax(1.0 - (work_cost(&costs, needed, a->remedies, a->search) - best) / missed, 0.0), 1.0);
@@ -203,6 +203,6 @@ enum status practice_mark_find(const struct practice_bank *bank, const struct pr
   share[PRACTICE_MINUTES] = minutes_share(m, cause);
   share[PRACTICE_SEVERITY] = severity_share(&drawn->fault, a, cause);
   share[PRACTICE_SAFETY] = safety_share(bank, r, a);
-  for (int i = 0; i < PRACTICE_PART_COUNT; i++) m->total += m->points[i] = practice_parts[i].most * share[i];
+  for (int i = 0; i < PRACTICE_PART_COUNT; i++) m->total += m->points[i] = practice_mark_parts[i].most * share[i];
   return STATUS_OK;
 }

@@ -57,7 +57,7 @@ enum practice_part { PRACTICE_CAUSE, PRACTICE_WORK, PRACTICE_MINUTES, PRACTICE_S
 extern const struct practice_part_row {
   const char *name;
   double most;
-} practice_parts[PRACTICE_PART_COUNT];
+} practice_mark_parts[PRACTICE_PART_COUNT];
 
 struct practice_mark {
   double points[PRACTICE_PART_COUNT], total; // of 100

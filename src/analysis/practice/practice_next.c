@@ -13,7 +13,7 @@
 #define WORTH_A_NODE  1e-4
 enum { SAMPLE_COUNT = 160, OPEN_MAX = 400, STATES_MOST = ESTIMATE_DECIDE_ACTION_MAX - 3, SEED_NODE = 11, SEED_NOISE = 12 };
 
-uint64_t practice_remedies(const struct estimate_fault *fault) {
+uint64_t practice_next_remedies(const struct estimate_fault *fault) {
   uint64_t remedies = 0;
   for (size_t i = 0; i < fault->count; i++) {
     const size_t row = remedy_of_cause(cause_rows[fault->cause[i]].name);
@@ -22,8 +22,8 @@ uint64_t practice_remedies(const struct estimate_fault *fault) {
   return remedies;
 }
 
-void practice_decision_init(struct practice_decision *d, const struct practice_bank *bank,
-                            const double probability[PRACTICE_HYPOTHESIS_MAX]) {
+void practice_next_decide(struct practice_decision *d, const struct practice_bank *bank,
+                          const double probability[PRACTICE_HYPOTHESIS_MAX]) {
   struct remedy_costs costs;
   bool taken[PRACTICE_HYPOTHESIS_MAX] = {false};
   double rest = 1.0;
@@ -40,7 +40,7 @@ void practice_decision_init(struct practice_decision *d, const struct practice_b
     rest -= probability[most];
     d->state[most] = count;
     d->hypothesis[count++] = most;
-    estimate_decide_add(&d->decide, probability[most], practice_remedies(&bank->hypotheses[most].fault), true);
+    estimate_decide_add(&d->decide, probability[most], practice_next_remedies(&bank->hypotheses[most].fault), true);
   }
   for (size_t i = 0; i < bank->hypothesis_count; i++)
     if (!taken[i]) d->state[i] = count;
@@ -174,7 +174,7 @@ enum status practice_next_find(const struct practice_belief *belief, size_t only
   if (!o) return error_set(error, STATUS_NO_MEMORY, "out of memory for a practice case");
   practice_belief_hypotheses(belief, next->probability);
   next->entropy_bits = probability_entropy_bits(bank->hypothesis_count, next->probability);
-  practice_decision_init(&next->decision, bank, next->probability);
+  practice_next_decide(&next->decision, bank, next->probability);
   next->cost_now = estimate_decide_least(&next->decision.decide, next->decision.decide.probability, &next->action);
   open_nodes(belief, o);
   for (size_t i = 0; i < bank->tests->count; i++) {

@@ -12,11 +12,11 @@ struct practice_decision {
   size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX]; // of each state; the last state is all others
   size_t state[PRACTICE_HYPOTHESIS_MAX];      // of each hypothesis
 };
-void practice_decision_init(struct practice_decision *decision, const struct practice_bank *bank,
-                            const double probability[PRACTICE_HYPOTHESIS_MAX]);
+void practice_next_decide(struct practice_decision *decision, const struct practice_bank *bank,
+                          const double probability[PRACTICE_HYPOTHESIS_MAX]);
 
 /* The remedies that mend a fault, bits of rows. */
-uint64_t practice_remedies(const struct estimate_fault *fault);
+uint64_t practice_next_remedies(const struct estimate_fault *fault);
 
 struct practice_worth {
   double gain_bits;

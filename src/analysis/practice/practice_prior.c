@@ -15,7 +15,7 @@ static const struct practice_level_row levels[] = {
     {"one cause, two, or none; slight ones too; cars that differ more", 0.0, 0.12, 0.25, false, true, 0.15, 0.95, 1.4},
 };
 
-const struct practice_level_row *practice_level(int level) {
+const struct practice_level_row *practice_prior_level(int level) {
   assert(level >= PRACTICE_LEVEL_LEAST && level <= PRACTICE_LEVEL_MOST);
   return &levels[level - PRACTICE_LEVEL_LEAST];
 }
@@ -52,7 +52,7 @@ static bool reads_like_film(struct estimate_forward *forward, enum cause cause, 
 }
 
 void practice_prior_find(const struct engine *engine, int level, struct estimate_forward *forward, struct practice_prior *prior) {
-  const struct practice_level_row *row = practice_level(level);
+  const struct practice_level_row *row = practice_prior_level(level);
   const double z[SCATTER_COUNT] = {0.0};
   struct estimate_setting setting;
   struct estimate_point points[ESTIMATE_CONDITION_COUNT];

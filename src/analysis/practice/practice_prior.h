@@ -23,7 +23,7 @@ struct practice_level_row {
 };
 
 /* The row of a level. */
-const struct practice_level_row *practice_level(int level);
+const struct practice_level_row *practice_prior_level(int level);
 
 struct practice_prior {
   const struct practice_level_row *level;

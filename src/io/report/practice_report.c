@@ -206,7 +206,7 @@ void practice_report_mark(const struct practice_bank *bank, const struct practic
   char share[SHARE_SIZE];
   fprintf(stream, "Mark: %.0f of 100\n", m->total);
   for (int i = 0; i < PRACTICE_PART_COUNT; i++)
-    fprintf(stream, "  %-10s %5.1f of %2.0f\n", practice_parts[i].name, m->points[i], practice_parts[i].most);
+    fprintf(stream, "  %-10s %5.1f of %2.0f\n", practice_mark_parts[i].name, m->points[i], practice_mark_parts[i].most);
   fputc('\n', stream);
   put_truth(drawn, stream);
   if (a->not_told)
@@ -242,7 +242,7 @@ enum status practice_report_mark_json(const struct practice_bank *bank, const st
   struct json *json = json_create();
   json_put_real(json, "total", m->total, 1);
   json_open_object(json, "points");
-  for (int i = 0; i < PRACTICE_PART_COUNT; i++) json_put_real(json, practice_parts[i].name, m->points[i], 1);
+  for (int i = 0; i < PRACTICE_PART_COUNT; i++) json_put_real(json, practice_mark_parts[i].name, m->points[i], 1);
   json_close(json);
   name_fault(&drawn->fault, name);
   json_put_text(json, "hidden", name);
