@@ -15,7 +15,7 @@
  *                  what it makes of any such trifle. (Two tolerances of CVODE often stay together for a minute, both being so much
  *                  better than the bounds, and say nothing then of what is to come.)
  *
- * Of two scenarios one, drawn by a seed, has its trajectories compared; with the argument `all` all of them. The means need every run. */
+ * Of three scenarios one, drawn by a seed, has its trajectories compared, and the means are of one seed; with the argument `all` of all and two. */
 #include "commands/threads.h"
 #include "io/config/engine_file.h"
 #include "io/config/scenario_file.h"
@@ -41,6 +41,8 @@
 enum { SCENARIO_MAX = 100, SEED_COUNT = 2, PATH_SIZE = 300, SEED = 9, TRAJECTORIES_OF = 3 };
 
 static bool whole; // set once, before the tests
+
+static size_t seed_count(void) { return whole ? SEED_COUNT : 1; }
 
 static bool has_trajectory(size_t index) { return sample_takes(whole, SEED, index, TRAJECTORIES_OF); }
 
@@ -144,7 +146,7 @@ static void compare_job(size_t index, size_t worker, void *user) {
   scenario.duration_s = fmin(scenario.duration_s, LONGEST_S);
   scenario.record_s = 0.1;
   row->stepper = engine->plant.throttle.kind == THROTTLE_CABLE;
-  for (size_t seed = 0; seed < SEED_COUNT && row->status == STATUS_OK; seed++) {
+  for (size_t seed = 0; seed < seed_count() && row->status == STATUS_OK; seed++) {
     scenario.seed = 1 + seed + SEED_COUNT * index; // many scenarios begin alike: no two with the same dice
     row->status = compare(engine, &scenario, &row->shipped[seed], &row->own[seed], &row->error);
   }
@@ -244,7 +246,7 @@ static struct summary sum_up(const struct comparisons *all, bool of_fast) {
   double squares = 0.0;
   size_t runs = 0;
   for (size_t i = 0; i < all->count; i++)
-    for (size_t seed = 0; seed < SEED_COUNT; seed++) {
+    for (size_t seed = 0; seed < seed_count(); seed++) {
       const struct difference *d = of_fast ? &all->rows[i].shipped[seed] : &all->rows[i].own[seed];
       if (d->window_count <= 0.0) continue; // shorter than a window
       const double bias = d->window_sum / d->window_count;
@@ -265,7 +267,7 @@ static struct summary sum_up(const struct comparisons *all, bool of_fast) {
 static void means_as_shipped(void **state) {
   const struct comparisons *all = *state;
   for (size_t i = 0; i < all->count; i++)
-    for (size_t seed = 0; seed < SEED_COUNT; seed++) {
+    for (size_t seed = 0; seed < seed_count(); seed++) {
       const struct difference *fast = &all->rows[i].shipped[seed], *own = &all->rows[i].own[seed];
       print_message("%-40s as shipped: fast %.2g rpm, mean %.2g, windows %.2g; CVODE's own %.2g rpm, %.2g, %.2g\n",
                     all->rows[i].path, fast->speed_rpm, fast->mean_rpm, fast->window_rpm, own->speed_rpm, own->mean_rpm,
