@@ -186,6 +186,16 @@ BLADEGAP_API int bladegap_estimate_add_text(bladegap_estimate *estimate, const c
 BLADEGAP_API int bladegap_estimate_add_baseline_text(bladegap_estimate *estimate, const char *source, const char *text,
                                                      size_t size, char *error, size_t error_size);
 
+/* 1 if a text is a log: a table with a column that tells time or counts rows. */
+BLADEGAP_API int bladegap_is_log(const char *text, size_t size);
+
+/* Adds what a log of a car shows, of any instrument: the means of its phases (idle, in gear, held at 2500 rpm, ...). One log an estimate; as
+ * with the text above, one that was answered with an error is best begun anew. The notes, a line each, say how the log was understood and
+ * what was taken from where; "" if there is no log. */
+BLADEGAP_API int bladegap_estimate_add_log(bladegap_estimate *estimate, const char *source, const char *text, size_t size,
+                                           char *error, size_t error_size);
+BLADEGAP_API const char *bladegap_estimate_log_notes(const bladegap_estimate *estimate);
+
 /* Adds what brought the car in, as evidence beside the readings or, for a first look, without any:
  *   codes          "P0506,P0171": all that were stored, so that those that are not speak as well; "none" if none is
  *   codes_some     the same where there may be others

@@ -73,6 +73,7 @@ static void forget(bladegap_estimate *e) {
 void bladegap_estimate_destroy(bladegap_estimate *e) {
   if (!e) return;
   forget(e);
+  free(e->log_notes);
   free(e);
 }
 

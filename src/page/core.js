@@ -90,15 +90,17 @@ function coreOf(instance) {
     estimate(engine, text) {
       const estimate = handle(lib.bladegap_estimate_create(engine.e, error, ERROR_SIZE));
       try {
-        withTexts(['readings', text],
-          (name, p) => must(lib.bladegap_estimate_add_text(estimate, name, p, sizeOf(text), error, ERROR_SIZE)));
+        withTexts(['readings', text], (name, p) => {
+          const add = lib.bladegap_is_log(p, sizeOf(text)) ? lib.bladegap_estimate_add_log : lib.bladegap_estimate_add_text;
+          must(add(estimate, name, p, sizeOf(text), error, ERROR_SIZE));
+        });
         must(lib.bladegap_estimate_compute(estimate, error, ERROR_SIZE));
         const values = {}, tables = {};
         for (const name of ['p_value', 'film_probability', 'film_um', 'film_low_um', 'film_high_um'])
           values[name] = withTexts([name], (p) => number((out, ...rest) => lib.bladegap_estimate_value(estimate, p, out, ...rest)));
         for (const kind of ['causes', 'next', 'why', 'limits', 'cautions'])
           tables[kind] = withTexts([kind], (p) => rows(lib.bladegap_estimate_table(estimate, p, error, ERROR_SIZE)));
-        return {values, ...tables};
+        return {values, notes: textAt(lib.bladegap_estimate_log_notes(estimate)), ...tables};
       } finally { lib.bladegap_estimate_destroy(estimate); }
     },
   };

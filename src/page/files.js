@@ -17,10 +17,20 @@ function linkNow() {
 // What was done would tell what is hidden.
 function mayTell() { if (state.blind) say(t('hidden')); return !state.blind; }
 function attempt(what) { try { what(); } catch (e) { say(e.message); } }
+// A record is played; anything else is readings or a log of a car.
 async function openFile(file) {
   if (!file) return;
-  if (file.size > 1 << 20) { say(t('too_big')); return; }
-  openRecord(await file.text());
+  if (file.size > LOG_MOST) { say(t('too_big')); return; }
+  let text;
+  try { text = await textOf(file); } catch (e) { say(t('unreadable', file.name.slice(0, 60))); return; }
+  if (/^.?bladegap-record[ \t]/.test(text)) openRecord(text); else { say(''); computeReadings(text, file.name); }
+}
+// Instruments write UTF-8, UTF-16 with its mark, or an 8-bit code.
+async function textOf(file) {
+  const bytes = new Uint8Array(await file.arrayBuffer());
+  const wide = bytes[0] === 255 && bytes[1] === 254 ? 'utf-16le' : bytes[0] === 254 && bytes[1] === 255 ? 'utf-16be' : null;
+  if (wide) return new TextDecoder(wide).decode(bytes);
+  try { return new TextDecoder('utf-8', {fatal: true}).decode(bytes); } catch (e) { return new TextDecoder('windows-1252').decode(bytes); }
 }
 function buildFiles() {
   const file = make('input', {type: 'file', id: 'file', 'aria-label': t('open_file'), onchange: () => openFile(file.files[0])});

@@ -99,6 +99,40 @@ async function main() {
     await ask("id('estimate_go').click(); id('estimate_cancel').click(); 0");
     assert.equal(await ask("id('estimate_out').textContent"), 'Cancelled.');
 
+    // A log of a car dropped on the page: read as the program reads it. One that is too large, and one that is none.
+    const log = require('fs').readFileSync(path.join(__dirname, '../../scenarios/logs/film-before.csv'), 'utf8');
+    const drop = (content, name) => `(() => { const data = new DataTransfer(); data.items.add(new File([${content}], '${name}'));
+      document.dispatchEvent(new DragEvent('drop', {dataTransfer: data, cancelable: true})); })(), 0`;
+    await ask(drop(JSON.stringify(log), 'film-before.csv'));
+    for (let i = 0; i < 100 && !/A film is there/.test(await ask("id('estimate_out').textContent")); i++) await ask('wait(50)');
+    assert.match(await ask("id('estimate_out').textContent"), /A film is there with \d/);
+    assert.match(await ask("id('estimate_out').querySelector('pre').textContent"), /idle/);
+    await ask(drop('new Uint8Array(100 << 20)', 'huge.csv'));
+    await ask('wait(50)');
+    assert.match(await ask("id('message').textContent"), /larger than 32 megabytes/);
+    await ask(drop("'no table at all'", 'letter.txt'));
+    for (let i = 0; i < 60 && !/readings/.test(await ask("id('estimate_out').textContent")); i++) await ask('wait(50)');
+    assert.match(await ask("id('estimate_out').textContent"), /readings/);
+
+    // Codes: the timer runs, and what keeps a code from being tested is said. By hand: only with the key off and the drive asleep.
+    await ask(`bladegap.openRecord('bladegap-record 1 four-16\nstart state settled\n1 end\n'); bladegap.state.playing = false; bladegap.act('set', 'film_um', 76, 20); bladegap.stepFor(400); wait(300)`);
+    assert.match(await ask("id('code_rows').textContent"), /P0506pending/);
+    await ask("id('lead_red').value = 'tps1'; wait(300)");
+    assert.equal(await ask("id('meter').textContent"), await ask("bladegap.state.bench.now('tps1_v').toFixed(2) + ' V'"));
+    const read = "id('dialog').querySelector('[data-text=understood]').click(); 0";
+    await ask(`id('finger_shut').click(); ${read}`);
+    assert.match(await ask("id('message').textContent"), /Not with the key on/);
+    assert.equal(await ask("bladegap.state.bench.condition('hand_nm')"), 0);
+    await ask(`bladegap.act('key', 'off'); bladegap.stepFor(20); wait(300)`);
+    assert.match(await ask("id('code_rows').textContent"), /not tested now: the key was off/);
+    const rest = await ask("bladegap.state.bench.now('blade_deg')");
+    await ask(`id('finger_shut').click(); ${read}`);
+    await ask('bladegap.stepFor(1); 0');
+    assert(rest - await ask("bladegap.state.bench.now('blade_deg')") > 1, 'the finger moves the blade');
+    await ask(`id('torch').click(); ${read}`);
+    assert.match(await ask("id('torch_words').textContent"), /mm²/);
+    await picture('tests-by-hand.png');
+
     // Names and roles; contrast; nothing wider than the screen; two languages.
     const tree = (await b.send('Accessibility.getFullAXTree')).nodes;
     const nameless = tree.filter((n) => !n.ignored && /^(button|slider|textbox|combobox|spinbutton|image)$/i.test(n.role?.value) && !n.name?.value);
