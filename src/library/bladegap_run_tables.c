@@ -43,6 +43,9 @@ static void fill_codes(const bladegap_run *run, struct grid *grid) {
 
 /* What keeps a monitor from testing now, "the engine was cold, the battery was low"; nothing if it tests. */
 static void add_missing(struct grid *grid, unsigned missing) {
+  // What cannot hold without the key or a running engine is no reason of its own.
+  if (missing & MONITOR_ENABLE_key_on) missing = MONITOR_ENABLE_key_on;
+  if (missing & MONITOR_ENABLE_running) missing = MONITOR_ENABLE_running;
   char text[400] = "";
   for (size_t i = 0; i < MONITOR_ENABLE_COUNT; i++) {
     const size_t used = strlen(text);

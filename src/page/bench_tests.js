@@ -56,6 +56,10 @@ function lookThrough() {
   const widths = bench.run.table('light').map((row) => row.gap_um / 1000), radius = bench.engine.get('throttle.bore_radius_mm');
   c.fillStyle = '#16191c';
   c.fillRect(0, 0, w, h);
+  c.fillStyle = '#3a4148'; // the blade
+  c.beginPath();
+  c.arc(w / 2, h / 2, r, 0, 2 * Math.PI);
+  c.fill();
   c.strokeStyle = '#ffe9a8';
   widths.forEach((width, i) => {
     if (!(width > 0)) return;

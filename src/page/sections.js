@@ -7,7 +7,7 @@ function addSection(part) { SECTIONS.push(part); }
 
 function makeSections() {
   for (const part of SECTIONS)
-    document.querySelector('main').children[part.column || 0].append(make('section', {id: part.id}, make('h2', {'data-text': part.title}), make('div')));
+    if (!$(part.id)) document.querySelector('main').children[part.column || 0].append(make('section', {id: part.id}, make('h2', {'data-text': part.title}), make('div')));
 }
 function buildSections() {
   for (const part of SECTIONS) {

@@ -59,7 +59,7 @@ const TEXTS = {
   codes_all: ['When each code sets, and when it is not tested', 'Wann welcher Code gesetzt wird und wann nicht geprüft wird'],
   codes_every: ['every code that this engine can set', 'jeder Code, den dieser Motor setzen kann'], code: ['Code', 'Code'], code_stored: ['Stored', 'Gespeichert'],
   code_why: ['Why, or why not', 'Warum, oder warum nicht'], code_none: ['no', 'nein'], code_pending: ['pending', 'vorläufig'], code_confirmed: ['confirmed', 'bestätigt'],
-  code_blocked: ['not tested now: {0}', 'jetzt nicht geprüft: {0}'], code_timer: ['{0} of {1} s: {2}, limit {3}', '{0} von {1} s: {2}, Grenze {3}'],
+  code_blocked: ['not tested: {0}', 'nicht geprüft: {0}'], code_timer: ['{0} of {1} s: {2}, limit {3}', '{0} von {1} s: {2}, Grenze {3}'],
   code_there: ['there for {0} s, {1} were enough: {2}, limit {3}', 'seit {0} s da, {1} genügten: {2}, Grenze {3}'], code_below: ['{0}; sets above {1}', '{0}; gesetzt über {1}'],
   code_above: ['{0}; sets below {1}', '{0}; gesetzt unter {1}'], code_timer_name: ['how far its timer is', 'Stand der Zeitmessung'],
   tests_title: ['Tests by hand', 'Prüfungen von Hand'], lead_red: ['Red lead on', 'Rote Messleitung an'], lead_black: ['black lead on', 'schwarze an'],
