@@ -13,7 +13,7 @@ struct bladegap_estimate {
   struct estimate_readings_input input, baseline;
   struct estimate_symptoms symptoms;
   bool trust;
-  char *log_notes; // owned; NULL: no log was added
+  char *log_notes;                    // owned; NULL: no log was added
   struct estimate *estimate;          // NULL until it is computed
   struct estimate_findings *findings; // the same
 };
