@@ -20,7 +20,7 @@ function show(passed) {
   if (now - shownAt.words > 200) {
     shownAt.words = now;
     $('air').textContent = t(!flowing ? 'no_air' : choked ? 'choked' : 'not_choked');
-    $('digits').textContent = format(bench.now('speed_rpm'), 0);
+    $('digits').textContent = `${format(bench.now('speed_rpm'), 0)} ${t('rpm')}`;
     $('clock').textContent = `${format(bench.timeS, 1)} s`;
     $('legend').textContent = state.other ? t('second_legend', format(state.other.now('speed_rpm'), 0)) : '';
     if (!state.blind) showReasons(bench);

@@ -2,7 +2,7 @@
 // messages of the library) stay English and are marked so. CAUTION with a name is the full caution of src/car/caution.h, put in by bundle.py.
 'use strict';
 const TEXTS = {
-  title: ['Live bench', 'Live-Prüfstand'],
+  rpm: ['rpm', '1/min'], title: ['Live bench', 'Live-Prüfstand'],
   not_a_car: ['A teaching model of an invented engine, not of any car. The maker\'s service information and a qualified technician decide.',
     'Ein Lehrmodell eines erdachten Motors, keines bestimmten Autos. Es gelten die Angaben des Herstellers und das Urteil einer Fachkraft.'],
   play: ['Run', 'Lauf'], pause: ['Pause', 'Pause'], speed: ['Speed', 'Tempo'], back_1: ['Back 1 s', '1 s zurück'], back_10: ['Back 10 s', '10 s zurück'],
