@@ -233,6 +233,12 @@ static void estimates_refuse_symptoms(void **state) {
   bladegap_estimate *e = estimate_of(engine);
   bladegap_engine_destroy(engine);
   REFUSED(bladegap_estimate_add_symptom(NULL, "codes", "P0506", TEXT), BLADEGAP_USAGE, "estimate is NULL");
+  REFUSED(bladegap_estimate_add_log(NULL, "log", "time\n", 5, TEXT), BLADEGAP_USAGE, "estimate is NULL");
+  REFUSED(bladegap_estimate_add_log(e, "log", NULL, 5, TEXT), BLADEGAP_USAGE, "NULL");
+  REFUSED(bladegap_estimate_add_log(e, "a letter", "Dear all\n", 9, TEXT), BLADEGAP_BAD_DATA, "a letter");
+  assert_string_equal(bladegap_estimate_log_notes(e), "");
+  assert_false(bladegap_is_log("name,condition,value\n", 21));
+  assert_true(bladegap_is_log("Time (s),Engine RPM\n0,850\n1,851\n", 32));
   REFUSED(bladegap_estimate_add_symptom(e, NULL, "P0506", TEXT), BLADEGAP_USAGE, "NULL");
   REFUSED(bladegap_estimate_add_symptom(e, "codes", NULL, TEXT), BLADEGAP_USAGE, "NULL");
   REFUSED(bladegap_estimate_add_symptom(e, "code", "P0506", TEXT), BLADEGAP_USAGE, "codes");
