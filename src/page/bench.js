@@ -3,12 +3,13 @@
 const TICKS_PER_S = 100, ROW_TICKS = 10, ROWS_MAX = 36000; // a row every 0.1 s, an hour of them
 
 class Bench {
-  // begin: {record} or {engine: name, start, sets: {condition: value}}
+  // begin: {record}; or {engine: name, start, sets: {condition: value}}; or {run, engine: name}: a run that was made elsewhere
   constructor(core, begin) {
     this.core = core;
-    this.names = core.list('channels').map((row) => row.name);
+    this.names = core.channels.map((row) => row.name);
+    this.seen = this.names.filter((name, i) => core.channels[i].seen_by === 'instrument');
     this.index = Object.fromEntries(this.names.map((name, i) => [name, i]));
-    this.start = Object.fromEntries(core.list('faults').map((row) => [row.name, row.start]));
+    this.start = Object.fromEntries(core.faults.map((row) => [row.name, row.start]));
     this.rows = new Float32Array(ROWS_MAX * this.names.length);
     this.rowCount = 0;
     this.tick = 0;
@@ -17,7 +18,11 @@ class Bench {
     this.saves = []; // {tick, memory}
     this.scripted = []; // of a record, for what the controls show
     if (begin.record) this.fromRecord(begin.record);
-    else {
+    else if (begin.run) {
+      this.engineName = begin.engine;
+      this.engine = core.engine(begin.engine);
+      this.run = begin.run;
+    } else {
       this.engineName = begin.engine;
       this.engine = core.engine(begin.engine);
       for (const [name, value] of Object.entries(begin.sets || {})) { this.engine.set(name, value); this.start[name] = value; }
@@ -34,15 +39,24 @@ class Bench {
       const words = line.trim().split(/[ \t]+/);
       if (/^.?bladegap-record$/.test(words[0])) this.engineName = words[2];
       if (words[0] === 'start' && words[1] in this.start) this.start[words[1]] = Number(words[2]);
+      if (words[0] === 'start' && words[1] === 'state' && words[2] === 'key_off') this.keyAtStart = 'off';
       const tick = Math.round(Number(words[0]) * TICKS_PER_S);
       if (tick >= 0 && words[1] in this.start)
         this.scripted.push({tick, kind: 'set', name: words[1], value: Number(words[2]), rampS: Number(words[3] || 0)});
+      if (tick >= 0 && words[1] === 'key') this.scripted.push({tick, kind: 'key', name: words[2]});
     }
     this.engine = this.core.engine(this.engineName);
   }
 
   get timeS() { return this.tick / TICKS_PER_S; }
   now(name) { return this.current[this.index[name]]; }
+
+  keyNow() {
+    let key = this.keyAtStart || 'on', at = -1;
+    for (const one of [...this.scripted, ...this.done])
+      if (one.kind === 'key' && one.tick <= this.tick && one.tick >= at) { key = one.name; at = one.tick; }
+    return key;
+  }
 
   // The last value that a condition was given.
   condition(name) {
@@ -120,10 +134,11 @@ class Bench {
   // Channel of row i, as number.
   at(name, i) { return this.rows[i * this.names.length + this.index[name]]; }
 
-  csv() {
-    const lines = [this.names.join(',')];
+  // blind: only what an instrument shows.
+  csv(blind) {
+    const names = blind ? this.seen : this.names, lines = [names.join(',')];
     for (let i = 0; i < this.rowCount; i++)
-      lines.push(this.names.map((name) => { const v = this.at(name, i); return Number.isNaN(v) ? '' : String(v); }).join(','));
+      lines.push(names.map((name) => { const v = this.at(name, i); return Number.isNaN(v) ? '' : String(v); }).join(','));
     return lines.join('\n') + '\n';
   }
 

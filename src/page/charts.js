@@ -4,21 +4,26 @@ const CHARTS = [ // channel, what it is compared with, least span of the axis, d
   ['speed_rpm', 'target_rpm', 200, 0], ['area_mm2', 'clean_area_mm2', 2, 1], ['blade_deg', 'command_deg', 0.5, 2],
   ['airflow_gps', null, 0.5, 2], ['learned_pct', 'effort_pct', 10, 0], ['manifold_kpa', null, 10, 0], ['ltft_pct', 'stft_pct', 10, 0],
 ];
+const BLIND_CHARTS = [ // where only instruments may be looked at
+  ['speed_rpm', 'target_rpm', 200, 0], ['tp_pct', null, 1, 1], ['maf_gps', null, 0.5, 2], ['learned_pct', 'effort_pct', 10, 0],
+  ['manifold_kpa', null, 10, 0], ['spark_deg', null, 5, 1], ['ltft_pct', 'stft_pct', 10, 0], ['bypass_steps', null, 5, 0],
+];
 
 // The names a chart shows of this bench: channels that the engine has.
-function chartRows(bench) { return CHARTS.filter(([name]) => !Number.isNaN(bench.now(name)) || name === 'speed_rpm'); }
+function chartRows(bench) { return (state.blind ? BLIND_CHARTS : CHARTS).filter(([name]) => !Number.isNaN(bench.now(name)) || name === 'speed_rpm'); }
 
 function drawCharts(canvas, bench, other, windowS, colours) {
   const shown = chartRows(bench), c = fitCanvas(canvas), w = canvas.clientWidth, h = canvas.clientHeight;
   const left = 46, right = w - 6, high = (h - 20) / shown.length, to = Math.max(windowS, bench.timeS), from = to - windowS;
+  const picked = new Map([bench, other].filter(Boolean).map((of) => [of, Array.from(rowsOf(of, from, right - left))]));
   const px = (time) => left + (time - from) / windowS * (right - left);
   c.clearRect(0, 0, w, h);
   c.font = `${colours.size}px system-ui, sans-serif`;
   shown.forEach(([name, beside, least, decimals], n) => {
     const top = n * high + colours.size + 5, bottom = (n + 1) * high - 4, lines = [[bench, name, []], [bench, beside, [2, 3]], [other, name, [8, 4]]];
     let low = Infinity, up = -Infinity;
-    for (const [of, channel] of lines) if (of && channel) for (const i of rowsOf(of, from, right - left)) {
-      const v = of.at(channel, i);
+    for (const [of, channel] of lines) if (of && channel) for (const i of picked.get(of)) {
+      const v = of.rows[i * of.names.length + of.index[channel]];
       if (v < low) low = v;
       if (v > up) up = v;
     }
@@ -39,11 +44,12 @@ function drawCharts(canvas, bench, other, windowS, colours) {
       c.setLineDash(dash);
       c.beginPath();
       let open = false;
-      for (const i of rowsOf(of, from, right - left)) {
-        const v = of.at(channel, i);
+      const {rows, index, names: {length: wide}} = of, at = index[channel], time = index.time_s;
+      for (const i of picked.get(of)) {
+        const v = rows[i * wide + at];
         if (Number.isNaN(v)) { open = false; continue; }
         const y = bottom - (v - low) / (up - low) * (bottom - top);
-        if (open) c.lineTo(px(of.at('time_s', i)), y); else c.moveTo(px(of.at('time_s', i)), y);
+        if (open) c.lineTo(px(rows[i * wide + time]), y); else c.moveTo(px(rows[i * wide + time]), y);
         open = true;
       }
       c.stroke();

@@ -55,10 +55,15 @@ function coreOf(instance) {
   }
   const number = (call) => { must(call(cell, error, ERROR_SIZE)); return view().getFloat64(cell, true); };
 
+  const list = (kind) => withTexts([kind], (p) => rows(lib.bladegap_list(p, error, ERROR_SIZE)));
   return {
+    channels: list('channels'),
+    faults: list('faults'),
+    // For a part of the page that calls functions of the library of its own (docs/page.md).
+    raw: {lib, error, errorSize: ERROR_SIZE, cell, view, must, handle, number, rows, textAt, withTexts, runOf: (run) => runOf(run)},
     version: textAt(lib.bladegap_version()),
     memoryBytes: () => lib.memory.buffer.byteLength,
-    list: (kind) => withTexts([kind], (p) => rows(lib.bladegap_list(p, error, ERROR_SIZE))),
+    list,
     engine(name) {
       const e = withTexts([name], (p) => handle(lib.bladegap_engine_shipped(p, error, ERROR_SIZE)));
       return {
@@ -91,16 +96,16 @@ function coreOf(instance) {
         const values = {}, tables = {};
         for (const name of ['p_value', 'film_probability', 'film_um', 'film_low_um', 'film_high_um'])
           values[name] = withTexts([name], (p) => number((out, ...rest) => lib.bladegap_estimate_value(estimate, p, out, ...rest)));
-        for (const kind of ['causes', 'next', 'why', 'limits', 'cautions'])
+        for (const kind of ['causes', 'next', 'why', 'limits', 'cautions', 'notes'])
           tables[kind] = withTexts([kind], (p) => rows(lib.bladegap_estimate_table(estimate, p, error, ERROR_SIZE)));
-        return {values, ...tables};
+        return {values, ...tables, notes: tables.notes.map((row) => row.text).join('\n')};
       } finally { lib.bladegap_estimate_destroy(estimate); }
     },
   };
 
   function runOf(run) {
     const count = 64, values = lib.malloc(8 * count), saveSize = lib.bladegap_run_save_size(run), saved = lib.malloc(saveSize);
-    const channels = withTexts(['channels'], (p) => rows(lib.bladegap_list(p, error, ERROR_SIZE))).length;
+    const channels = list('channels').length;
     if (channels > count) throw new Error('more channels than there is room for');
     return {
       step: (ticks) => must(lib.bladegap_run_step(run, ticks, error, ERROR_SIZE)),
