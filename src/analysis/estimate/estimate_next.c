@@ -365,7 +365,38 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
   add_test(next, &test);
 }
 
-static void open(const struct estimate *e, struct estimate_forward *forward, struct open_question *q) {
+/* What each open hypothesis expects, by workers that have a model each. */
+struct forecast {
+  const struct estimate *estimate;
+  struct open_question *question;
+  size_t forward_count;
+  struct estimate_forward **forward;
+};
+
+static void forecast_job(size_t index, size_t worker, void *user) {
+  struct forecast *f = user;
+  struct open_question *q = f->question;
+  estimate_predictive(f->estimate, q->hypothesis[index], f->forward[worker], &q->wanted, ESTIMATE_AS_IT_IS, false,
+                      &q->predictive[index]);
+}
+
+static enum status forecast_begin(const struct estimate *e, size_t worker_count, struct forecast *f, struct error *error) {
+  f->estimate = e;
+  f->forward = calloc(worker_count, sizeof(struct estimate_forward *));
+  enum status status = f->forward ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what to measure next");
+  for (; status == STATUS_OK && f->forward_count < worker_count; f->forward_count++)
+    status = estimate_forward_create(e->problem.engine, &f->forward[f->forward_count], error);
+  return status;
+}
+
+static void forecast_end(struct forecast *f) {
+  for (size_t i = 0; i < f->forward_count; i++) estimate_forward_destroy(f->forward[i]);
+  free(f->forward);
+}
+
+static void open(const struct for_each *for_each, struct forecast *f) {
+  const struct estimate *e = f->estimate;
+  struct open_question *q = f->question;
   double sum = 0.0;
   for (size_t i = 0; i < e->count && q->count < LIKELY_MAX; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
@@ -375,10 +406,9 @@ static void open(const struct estimate *e, struct estimate_forward *forward, str
     sum += h->probability;
   }
   for (size_t i = 0; i < q->count; i++) q->probability[i] /= sum;
-  for (size_t i = 0; i < q->count; i++) {
-    estimate_predictive(e, q->hypothesis[i], forward, &q->wanted, ESTIMATE_AS_IT_IS, false, &q->predictive[i]);
+  for_each->run(for_each, q->count, forecast_job, f);
+  for (size_t i = 0; i < q->count; i++)
     if (!q->predictive[i].possible) q->probability[i] = 0.0;
-  }
 }
 
 /* All that is worth telling, however much: no reading has to be foretold for a look. */
@@ -425,20 +455,21 @@ enum status estimate_next(const struct estimate *e, const struct estimate_next_w
   memset(next, 0, sizeof *next);
   struct open_question *q = calloc(1, sizeof *q);
   struct estimate_predictive *predictive = calloc(LIKELY_MAX, sizeof *predictive);
-  struct estimate_forward *forward = NULL;
+  const struct for_each *for_each = wish && wish->for_each ? wish->for_each : &for_each_serial;
+  struct forecast forecast = {.question = q};
   enum status status = q && predictive ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what to measure next");
-  if (status == STATUS_OK) status = estimate_forward_create(e->problem.engine, &forward, error);
+  if (status == STATUS_OK) status = forecast_begin(e, for_each->worker_count, &forecast, error);
   if (status == STATUS_OK) {
     q->predictive = predictive;
     q->wish = wish ? wish : &none;
-    estimate_predictive_everything(e, forward, &q->wanted);
-    open(e, forward, q);
+    estimate_predictive_everything(e, forecast.forward[0], &q->wanted);
+    open(for_each, &forecast);
     size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX];
     double probability[ESTIMATE_HYPOTHESIS_MAX];
     next->entropy_bits = probability_entropy_bits(all_open(e, hypothesis, probability), probability);
     list_tests(e, q, next);
   }
-  estimate_forward_destroy(forward);
+  forecast_end(&forecast);
   free(predictive);
   free(q);
   return status;

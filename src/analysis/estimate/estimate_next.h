@@ -31,6 +31,7 @@ struct estimate_next_wish {
   const struct estimate_decide *decide; // NULL: no costs
   bool limited;                         // the scan tool shows only these
   bool shown[ESTIMATE_QUANTITY_COUNT];
+  const struct for_each *for_each; // NULL: one after the other
 };
 
 /* The yes-or-no test that finds this cause most often, for a film light through the gap; its gain is left at 0. False if there is none, or
