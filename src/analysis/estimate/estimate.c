@@ -191,14 +191,25 @@ static bool pose_steady(struct work *w) {
 }
 
 /* ---- pairs ---- */
-/* What a cause alone does, as the coarse search has seen it: at the prior's mean, where a quick fit leaves what it expects. */
-static void keep_effect(const struct work *w, const struct estimate_hypothesis *h, struct estimate_effect *effect) {
-  *effect = (struct estimate_effect){
-      .cause = h->fault.cause[0], .log_prior = log(h->prior), .log_evidence = h->log_evidence, .count = h->node_count};
+/* What a cause alone does at the severities of the coarse search: at the prior's mean, where a quick fit leaves what it expects; of one that
+ * has an unknown of its own, at a start. */
+static void keep_effect(struct work *w, const struct estimate_hypothesis *h, bool own, int start) {
+  struct estimate_effect *effect = &w->effects[w->effect_count++];
+  const enum cause cause = h->fault.cause[0];
+  *effect = (struct estimate_effect){.cause = cause,
+                                     .start = start,
+                                     .log_prior = log(own ? h->prior / ESTIMATE_START_COUNT : h->prior),
+                                     .log_evidence = h->log_evidence,
+                                     .count = h->node_count};
+  double z[SCATTER_COUNT];
+  estimate_fit_start(&w->steady, cause, start, z);
   for (size_t i = 0; i < h->node_count; i++) {
-    effect->runs[i] = h->nodes[i].fit.possible;
-    effect->severity[i] = estimate_node_severity(h, &h->nodes[i], 0);
-    for (size_t j = 0; j < w->steady_readings.count; j++) effect->moved[i][j] = h->nodes[i].fit.expected[j] - w->good[j];
+    const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[i]);
+    effect->severity[i] = fault.severity[0];
+    effect->runs[i] =
+        own ? estimate_fit_expect(&w->steady, w->workers[0].forward, z, &fault, effect->moved[i]) : h->nodes[i].fit.possible;
+    if (!own) memcpy(effect->moved[i], h->nodes[i].fit.expected, sizeof effect->moved[i]);
+    for (size_t j = 0; j < w->steady_readings.count; j++) effect->moved[i][j] -= w->good[j];
   }
 }
 
@@ -206,8 +217,9 @@ static void keep_effects(struct work *w) {
   const struct estimate *e = w->estimate;
   for (size_t i = 0; i < w->single_count; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[i];
-    if (h->fault.count == 1 && !h->fault.fresh && !cause_rows[h->fault.cause[0]].state)
-      keep_effect(w, h, &w->effects[w->effect_count++]);
+    if (h->fault.count != 1 || h->fault.fresh || cause_rows[h->fault.cause[0]].state) continue;
+    const bool own = estimate_forward_own(h->fault.cause[0]) != SCATTER_COUNT;
+    for (int start = 0; start < (own ? ESTIMATE_START_COUNT : 1); start++) keep_effect(w, h, own, start);
   }
 }
 
@@ -439,7 +451,7 @@ static enum status begin_work(struct estimate *e, size_t worker_count, struct wo
   w->workers = calloc(worker_count, sizeof *w->workers);
   w->anchors = calloc(ESTIMATE_HYPOTHESIS_MAX, sizeof *w->anchors);
   w->looks = calloc(ESTIMATE_LOOK_MAX, sizeof *w->looks);
-  w->effects = calloc(CAUSE_COUNT, sizeof *w->effects);
+  w->effects = calloc((size_t)CAUSE_COUNT * ESTIMATE_START_COUNT, sizeof *w->effects);
   if (!w->workers || !w->anchors || !w->looks || !w->effects)
     return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   enum status status = STATUS_OK;

@@ -65,8 +65,10 @@ static void look_once(const struct estimate_problem *p, struct estimate_forward 
   const struct estimate_effect *a = &effects[candidate->first], *b = &effects[candidate->second];
   const size_t i = candidate->at.first, k = candidate->at.second, m = p->readings->count;
   const struct estimate_fault both = {.count = 2, .cause = {a->cause, b->cause}, .severity = {a->severity[i], b->severity[k]}};
-  double moved[ESTIMATE_READING_MAX], rest[ESTIMATE_READING_MAX];
-  if (!estimate_fit_expect(p, forward, p->prior->mean, &both, moved)) return;
+  double moved[ESTIMATE_READING_MAX], rest[ESTIMATE_READING_MAX], z[SCATTER_COUNT];
+  estimate_fit_start(p, a->cause, a->start, z);
+  if (b->start != ESTIMATE_START_MEAN) estimate_fit_start(p, b->cause, b->start, z); // if both have one, that of the second
+  if (!estimate_fit_expect(p, forward, z, &both, moved)) return;
   for (size_t j = 0; j < m; j++) moved[j] -= good[j];
   matrix_cholesky_forward(m, factor, moved);
   for (size_t j = 0; j < m; j++) rest[j] = white[j] - (moved[j] - a->moved[i][j] - b->moved[k][j]);
@@ -108,6 +110,7 @@ static size_t find_candidates(const struct estimate_problem *p, struct estimate_
   size_t rough_count = 0, count = 0;
   for (size_t e = 0; e < effect_count; e++)
     for (size_t k = 0; k < e; k++) {
+      if (effects[k].cause == effects[e].cause) continue; // from another start
       struct candidate candidate = {.first = k, .second = e};
       candidate.score = score_of(p->readings->count, estimate_fit_certainty(p), white, &effects[k], &effects[e], &candidate.at);
       if (isfinite(candidate.score)) insert(rough, CANDIDATE_MAX, &rough_count, &candidate);
@@ -136,8 +139,10 @@ size_t estimate_screen(const struct estimate_problem *p, struct estimate_forward
   size_t count = 0, with_count = 0;
   for (size_t i = 0; i < candidates; i++) {
     const struct estimate_pair pair = {effects[list[i].first].cause, effects[list[i].second].cause, list[i].score};
+    if (has(pairs, count, &pair)) continue;
     if (count < ESTIMATE_LOOK_MAX) pairs[count++] = pair;
-    if (with_count < WITH_BEST && (list[i].first == alone || list[i].second == alone)) with_best[with_count++] = pair;
+    if (with_count < WITH_BEST && !has(with_best, with_count, &pair) && (list[i].first == alone || list[i].second == alone))
+      with_best[with_count++] = pair;
   }
   for (size_t i = 0; i < with_count; i++)
     if (!has(pairs, count, &with_best[i])) pairs[count < ESTIMATE_LOOK_MAX ? count++ : ESTIMATE_LOOK_MAX - 1 - i] = with_best[i];

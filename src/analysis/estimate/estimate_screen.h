@@ -13,9 +13,10 @@
 
 enum { ESTIMATE_EFFECT_MAX = 14, ESTIMATE_LOOK_MAX = 24, ESTIMATE_PAIR_MAX = 8 };
 
-/* What one cause does alone. */
+/* What one cause does alone, an unknown of its own being as it is at a start. */
 struct estimate_effect {
   enum cause cause;
+  int start; // estimate_fit_start()
   double log_prior;
   double log_evidence; // of the cause alone
   size_t count;        // of severities
