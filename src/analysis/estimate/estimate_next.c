@@ -1,5 +1,6 @@
 #include "analysis/estimate/estimate_next.h"
 
+#include "analysis/estimate/estimate_compare.h"
 #include "analysis/estimate/estimate_predictive.h"
 #include "analysis/estimate/estimate_scan.h"
 #include "base/attributes.h"
@@ -93,6 +94,7 @@ struct open_question {
   size_t count;
   size_t hypothesis[LIKELY_MAX];
   double probability[LIKELY_MAX];
+  size_t rival;                           // place of the likeliest that is another cause than the first; `count`: none
   struct estimate_predictive *predictive; // [count]
   struct estimate_readings wanted;
   double densities[LIKELY_MAX * GRID_MOST];
@@ -130,6 +132,11 @@ static double cost_of_one(const struct open_question *q, size_t points, double s
     cost += estimate_decide_least(q->wish->decide, weight, NULL);
   }
   return cost;
+}
+
+static double apart_of(const struct open_question *q, size_t reading) {
+  const struct estimate_predictive *first = q->predictive, *rival = q->predictive + q->rival;
+  return q->rival < q->count ? estimate_predictive_apart_bits(first, rival, reading, q->wanted.count) : 0.0;
 }
 
 /* By quadrature: the mixture of every hypothesis on one grid. cost: as above; NULL or NaN where it is not asked for. */
@@ -310,6 +317,7 @@ static void add_single(const struct estimate *e, struct open_question *q, size_t
   struct estimate_next_test test = {.minutes = at->minutes + estimate_instruments[row->instrument].minutes,
                                     .cautions = cautions_of(e, condition_steps(e, wanted->condition, row))};
   test.gain_bits = gain_of_one(q, reading, &test.cost);
+  test.apart_bits = apart_of(q, reading);
   test.cost += money(q->wish->decide, test.minutes);
   if (row->instrument == ESTIMATE_TORCH) test.finds = (uint64_t)1 << CAUSE_film;
   snprintf(test.name, sizeof test.name, "%s@%s", row->name, at->name);
@@ -337,7 +345,7 @@ static bool stream_quantity(const struct estimate_reading *wanted) {
 static void add_stream(const struct estimate *e, struct open_question *q, enum estimate_condition condition,
                        struct estimate_next *next) {
   size_t readings[ESTIMATE_QUANTITY_COUNT], count = 0, looked = 0;
-  double most = 0.0;
+  double most = 0.0, apart = 0.0;
   const char *most_telling = NULL;
   for (size_t i = 0; i < e->problem.readings->count; i++)
     looked += e->problem.readings->readings[i].condition == condition && stream_quantity(&e->problem.readings->readings[i]);
@@ -346,6 +354,7 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
     if (!is_shown(e, q->wish, &q->wanted.readings[i])) continue;
     if (estimate_readings_find(e->problem.readings, q->wanted.readings[i].quantity, condition)) continue;
     readings[count++] = i;
+    apart = fmax(apart, apart_of(q, i));
     const double gain = gain_of_one(q, i, NULL);
     if (gain <= most) continue;
     most = gain;
@@ -355,6 +364,7 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
   struct estimate_next_test test = {.minutes = estimate_conditions[condition].minutes,
                                     .cautions = cautions_of(e, condition_steps(e, condition, NULL))};
   test.gain_bits = fmax(gain_of_many(q, count, readings, &test.cost), most);
+  test.apart_bits = apart;
   test.cost += money(q->wish->decide, test.minutes);
   snprintf(test.name, sizeof test.name, "data_stream@%s", estimate_conditions[condition].name);
   snprintf(test.text, sizeof test.text, "%s: %s; most telling: %s",
@@ -406,6 +416,8 @@ static void open(const struct for_each *for_each, struct forecast *f) {
     sum += h->probability;
   }
   for (size_t i = 0; i < q->count; i++) q->probability[i] /= sum;
+  for (q->rival = 1; q->rival < q->count; q->rival++)
+    if (!estimate_compare_alike(&e->hypotheses[q->hypothesis[q->rival]], &e->hypotheses[q->hypothesis[0]])) break;
   for_each->run(for_each, q->count, forecast_job, f);
   for (size_t i = 0; i < q->count; i++)
     if (!q->predictive[i].possible) q->probability[i] = 0.0;
@@ -433,6 +445,14 @@ static double gain_of_look(const struct estimate *e, enum look look) {
   return probability_information_binary_bits(count, probability, yes);
 }
 
+static double look_apart(const struct estimate *e, const struct open_question *q, enum look look) {
+  static const double alike[] = {0.5, 0.5};
+  if (q->rival >= q->count) return 0.0;
+  const struct estimate_hypothesis *first = &e->hypotheses[q->hypothesis[0]], *rival = &e->hypotheses[q->hypothesis[q->rival]];
+  const double yes[] = {says_yes(look, first), says_yes(look, rival)};
+  return probability_information_binary_bits(2, alike, yes);
+}
+
 static void list_tests(const struct estimate *e, struct open_question *q, struct estimate_next *next) {
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) add_stream(e, q, (enum estimate_condition)c, next);
   for (size_t i = 0; i < q->wanted.count; i++) {
@@ -445,6 +465,7 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
     if (!concerns((enum look)r, e)) continue;
     struct estimate_next_test test = look_test(e, q->wish->decide, (enum look)r);
     test.gain_bits = gain_of_look(e, (enum look)r);
+    test.apart_bits = look_apart(e, q, (enum look)r);
     add_test(next, &test);
   }
 }

@@ -15,6 +15,7 @@ struct estimate_next_test {
   char name[ESTIMATE_NAME_SIZE];      // "maf_gps@idle_ac", "smoke_test"
   char text[ESTIMATE_NEXT_TEXT_SIZE]; // what to do
   double gain_bits, minutes;          // minutes: common practice, no source
+  double apart_bits; // what it tells of which of the two likeliest it is, as if both were alike likely; 0: there are no two
   double cost;       // what it comes to with the best step after its answer, money; NaN: no decision is asked for
   uint64_t finds;    // bits of causes that it confirms
   unsigned cautions; // bits of enum caution: what must be known before it is done
