@@ -376,6 +376,7 @@ static enum status compute(struct job *job, struct error *error) {
   const struct progress_for_each shown = progress_for_each(&job->for_each, &progress);
   enum status status = estimate_create(&job->question, &shown.for_each, &job->estimate, error);
   progress_end(&progress);
+  job->wish.for_each = &job->for_each;
   if (status == STATUS_OK) status = estimate_findings_init(&job->findings, job->estimate, &job->wish, error);
   return status;
 }

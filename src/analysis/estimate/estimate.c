@@ -42,8 +42,8 @@ struct work {
   struct estimate_slopes steady_nothing;
   struct estimate_car_prior usual; // of cars in general
   struct estimate_unlisted_room unlisted;
-  struct estimate_anchors *anchors;  // of each worker
-  struct estimate_anchors *of_pairs; // of the first and second cause of each pair
+  struct estimate_anchors *anchors;  // of each single cause, as far as they were needed
+  struct estimate_hypothesis *looks; // pairs that are looked at before some are fitted
   struct estimate_effect *effects;   // of each single cause
   size_t effect_count;
   double good[ESTIMATE_READING_MAX];               // what a good car is expected to read, load steps left out
@@ -135,7 +135,7 @@ static void fine_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[index];
   if (!(weight_of(h) > w->best - WORTH_FINE)) return;
-  estimate_search_fine(&w->steady, &w->workers[worker], &w->steady_nothing, h, &w->anchors[worker]);
+  estimate_search_fine(&w->steady, &w->workers[worker], &w->steady_nothing, h, &w->anchors[index]);
   estimate_search_weigh(&w->steady, h);
 }
 
@@ -191,14 +191,25 @@ static bool pose_steady(struct work *w) {
 }
 
 /* ---- pairs ---- */
-/* What a cause alone does, as the coarse search has seen it: at the prior's mean, where a quick fit leaves what it expects. */
-static void keep_effect(const struct work *w, const struct estimate_hypothesis *h, struct estimate_effect *effect) {
-  *effect = (struct estimate_effect){
-      .cause = h->fault.cause[0], .log_prior = log(h->prior), .log_evidence = h->log_evidence, .count = h->node_count};
+/* What a cause alone does at the severities of the coarse search: at the prior's mean, where a quick fit leaves what it expects; of one that
+ * has an unknown of its own, at a start. */
+static void keep_effect(struct work *w, const struct estimate_hypothesis *h, bool own, int start) {
+  struct estimate_effect *effect = &w->effects[w->effect_count++];
+  const enum cause cause = h->fault.cause[0];
+  *effect = (struct estimate_effect){.cause = cause,
+                                     .start = start,
+                                     .log_prior = log(own ? h->prior / ESTIMATE_START_COUNT : h->prior),
+                                     .log_evidence = h->log_evidence,
+                                     .count = h->node_count};
+  double z[SCATTER_COUNT];
+  estimate_fit_start(&w->steady, cause, start, z);
   for (size_t i = 0; i < h->node_count; i++) {
-    effect->runs[i] = h->nodes[i].fit.possible;
-    effect->severity[i] = estimate_node_severity(h, &h->nodes[i], 0);
-    for (size_t j = 0; j < w->steady_readings.count; j++) effect->moved[i][j] = h->nodes[i].fit.expected[j] - w->good[j];
+    const struct estimate_fault fault = estimate_node_fault(h, &h->nodes[i]);
+    effect->severity[i] = fault.severity[0];
+    effect->runs[i] =
+        own ? estimate_fit_expect(&w->steady, w->workers[0].forward, z, &fault, effect->moved[i]) : h->nodes[i].fit.possible;
+    if (!own) memcpy(effect->moved[i], h->nodes[i].fit.expected, sizeof effect->moved[i]);
+    for (size_t j = 0; j < w->steady_readings.count; j++) effect->moved[i][j] -= w->good[j];
   }
 }
 
@@ -206,22 +217,50 @@ static void keep_effects(struct work *w) {
   const struct estimate *e = w->estimate;
   for (size_t i = 0; i < w->single_count; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[i];
-    if (h->fault.count == 1 && !h->fault.fresh && !cause_rows[h->fault.cause[0]].state)
-      keep_effect(w, h, &w->effects[w->effect_count++]);
+    if (h->fault.count != 1 || h->fault.fresh || cause_rows[h->fault.cause[0]].state) continue;
+    const bool own = estimate_forward_own(h->fault.cause[0]) != SCATTER_COUNT;
+    for (int start = 0; start < (own ? ESTIMATE_START_COUNT : 1); start++) keep_effect(w, h, own, start);
   }
+}
+
+static void anchor_job(size_t index, size_t worker, void *user) {
+  struct work *w = user;
+  if (w->anchors[index].count == 0)
+    estimate_search_anchor(&w->steady, &w->workers[worker], &w->steady_nothing, &w->estimate->hypotheses[index],
+                           &w->anchors[index]);
+}
+
+static void look_job(size_t index, size_t worker, void *user) {
+  struct work *w = user;
+  struct estimate_hypothesis *h = &w->looks[index];
+  const struct estimate_view steady = {&w->steady, &w->steady_nothing};
+  estimate_search_look(&steady, &w->workers[worker], &w->anchors[w->single_of[h->fault.cause[0]]],
+                       &w->anchors[w->single_of[h->fault.cause[1]]], h);
 }
 
 static void pair_job(size_t index, size_t worker, void *user) {
   struct work *w = user;
-  const struct estimate *e = w->estimate;
   struct estimate_hypothesis *h = &w->estimate->hypotheses[w->single_count + index];
-  const struct estimate_view whole = {&e->problem, &w->nothing}, steady = {&w->steady, &w->steady_nothing};
-  struct estimate_anchors *first = &w->of_pairs[2 * index], *second = first + 1;
-  estimate_search_anchor(&w->steady, &w->workers[worker], &w->steady_nothing, &e->hypotheses[w->single_of[h->fault.cause[0]]],
-                         first);
-  estimate_search_anchor(&w->steady, &w->workers[worker], &w->steady_nothing, &e->hypotheses[w->single_of[h->fault.cause[1]]],
-                         second);
-  estimate_search_pair(&whole, &steady, &w->workers[worker], first, second, w->best - log(h->prior) - PAIR_ENOUGH, h);
+  const struct estimate_view whole = {&w->estimate->problem, &w->nothing};
+  estimate_search_pair(&whole, &w->workers[worker], w->best - log(h->prior) - PAIR_ENOUGH, h);
+}
+
+/* The likeliest of those that were looked at become hypotheses; how many. */
+static size_t take_best_looks(struct work *w, size_t count) {
+  struct estimate *e = w->estimate;
+  size_t taken = 0;
+  bool gone[ESTIMATE_LOOK_MAX] = {false};
+  for (; taken < ESTIMATE_PAIR_MAX; taken++) {
+    size_t best = count;
+    for (size_t i = 0; i < count; i++)
+      if (!gone[i] && isfinite(w->looks[i].log_evidence) &&
+          (best == count || weight_of(&w->looks[i]) > weight_of(&w->looks[best])))
+        best = i;
+    if (best == count) break;
+    gone[best] = true;
+    e->hypotheses[e->count++] = w->looks[best];
+  }
+  return taken;
 }
 
 static bool singles_explain(const struct work *w) {
@@ -236,12 +275,16 @@ static void try_pairs(struct work *w, const struct for_each *for_each) {
   if (!e->pairs_tried) return;
   double residual[ESTIMATE_READING_MAX];
   estimate_fit_residuals(&w->steady, w->steady.prior->mean, w->good, residual);
-  struct estimate_pair pairs[ESTIMATE_PAIR_MAX];
+  struct estimate_pair pairs[ESTIMATE_LOOK_MAX];
   const size_t count = estimate_screen(&w->steady, w->workers[0].forward, w->good, residual, &w->steady_nothing, w->effect_count,
                                        w->effects, &w->unlisted, pairs);
-  for (size_t i = 0; i < count; i++)
-    add_hypothesis(e, 2, pairs[i].first, pairs[i].second, prior_of(e, pairs[i].first) * prior_of(e, pairs[i].second));
-  for_each->run(for_each, count, pair_job, w);
+  for (size_t i = 0; i < count; i++) {
+    w->looks[i].fault = (struct estimate_fault){.count = 2, .cause = {pairs[i].first, pairs[i].second}};
+    w->looks[i].prior = prior_of(e, pairs[i].first) * prior_of(e, pairs[i].second);
+  }
+  for_each->run(for_each, w->single_count, anchor_job, w);
+  for_each->run(for_each, count, look_job, w);
+  for_each->run(for_each, take_best_looks(w, count), pair_job, w);
 }
 
 /* ---- probabilities ---- */
@@ -395,7 +438,7 @@ static void end_work(struct work *w) {
   for (size_t i = 0; i < w->worker_count; i++) estimate_forward_destroy(w->workers[i].forward);
   free(w->workers);
   free(w->anchors);
-  free(w->of_pairs);
+  free(w->looks);
   free(w->effects);
   free(w);
 }
@@ -406,10 +449,10 @@ static enum status begin_work(struct estimate *e, size_t worker_count, struct wo
   *result = w;
   w->estimate = e;
   w->workers = calloc(worker_count, sizeof *w->workers);
-  w->anchors = calloc(worker_count, sizeof *w->anchors);
-  w->of_pairs = calloc(2 * ESTIMATE_PAIR_MAX, sizeof *w->of_pairs);
-  w->effects = calloc(CAUSE_COUNT, sizeof *w->effects);
-  if (!w->workers || !w->anchors || !w->of_pairs || !w->effects)
+  w->anchors = calloc(ESTIMATE_HYPOTHESIS_MAX, sizeof *w->anchors);
+  w->looks = calloc(ESTIMATE_LOOK_MAX, sizeof *w->looks);
+  w->effects = calloc((size_t)CAUSE_COUNT * ESTIMATE_START_COUNT, sizeof *w->effects);
+  if (!w->workers || !w->anchors || !w->looks || !w->effects)
     return error_set(error, STATUS_NO_MEMORY, "out of memory for an estimate");
   enum status status = STATUS_OK;
   for (; status == STATUS_OK && w->worker_count < worker_count; w->worker_count++)

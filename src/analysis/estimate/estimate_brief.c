@@ -10,6 +10,7 @@
 #define TOLD        0.8 // probability from which a cause is named alone; our own choice
 #define RIVAL       0.1 // and none beside it may be likelier than this
 #define FEW         4 // from fewer readings no cause is named: those that were not tried, and other cars, read the same; our own choice
+#define APART       0.2 // bits of the one that tells two apart, from which a test is named for that; our own choice
 #define LEARNED_PCT 1.0 // less is nothing learned
 enum { EXPECTED_MAX = 3 };
 
@@ -110,7 +111,25 @@ static void say_chance(struct estimate_claim *c, double pct, const char *source)
   estimate_claim_words(c, " cases");
 }
 
-static void say_sure(const struct estimate *e, struct estimate_claim *c) {
+/* What most tells the two likeliest apart for the time. */
+static void say_apart(const struct estimate_next *next, struct estimate_claim *c) {
+  const struct estimate_next_test *test = NULL;
+  for (size_t i = 0; i < next->count; i++) {
+    const struct estimate_next_test *here = &next->tests[i];
+    if (here->apart_bits < APART) continue;
+    if (!test || here->apart_bits * test->minutes > test->apart_bits * here->minutes) test = here;
+  }
+  if (!test) {
+    estimate_claim_words(c, " No test listed here tells the two well apart.");
+    return;
+  }
+  estimate_claim_words(c, " What most tells the two apart for the time is %s (", test->name);
+  estimate_claim_number(c, test->minutes, 0, "next[%s].minutes", test->name);
+  estimate_claim_words(c, " minutes).");
+}
+
+static void say_sure(const struct estimate_findings *f, struct estimate_claim *c) {
+  const struct estimate *e = f->estimate;
   const size_t count = e->problem.readings->count;
   const struct estimate_hypothesis *other = unlisted(e), *rival = estimate_compare_rival(e);
   if (!fits(e)) {
@@ -143,6 +162,7 @@ static void say_sure(const struct estimate *e, struct estimate_claim *c) {
     }
     estimate_claim_words(c, "%s: do not change parts on that.%s", other ? "" : " among the causes tried",
                          is_baseline_bad(e) ? " The baseline looks like no good car, so that none is told." : "");
+    if (rival && rival->probability >= RIVAL && likeliest(e, 0)->probability >= RIVAL) say_apart(&f->next, c);
   }
 }
 
@@ -339,7 +359,7 @@ static void say_after(const struct estimate_findings *f, struct estimate_claim *
 void estimate_brief(const struct estimate_findings *findings, struct estimate_brief *brief) {
   memset(brief, 0, sizeof *brief);
   say_what(findings, &brief->what);
-  say_sure(findings->estimate, &brief->sure);
+  say_sure(findings, &brief->sure);
   say_next(findings, brief);
   say_after(findings, &brief->after);
 }

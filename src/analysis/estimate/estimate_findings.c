@@ -43,6 +43,7 @@ enum status estimate_findings_init(struct estimate_findings *findings, const str
   estimate_decide_init(&findings->decide, e, wish && wish->costs ? wish->costs : &costs);
   findings->wish.decide = &findings->decide;
   find_shown(e, wish, &findings->wish);
+  findings->wish.for_each = wish ? wish->for_each : NULL;
   findings->listed = wish && wish->limited;
   if (status == STATUS_OK) status = estimate_next(e, &findings->wish, &findings->next, error);
   if (status == STATUS_OK) estimate_steps_init(&findings->steps, e, &findings->decide, &findings->next);

@@ -12,6 +12,7 @@ enum { ESTIMATE_FINDINGS_LEADING_MAX = 4 };
 
 /* What may be said beforehand. */
 struct estimate_findings_wish {
+  const struct for_each *for_each;  // NULL: one after the other
   const struct remedy_costs *costs; // NULL: the usual
   bool limited; // the scan tool shows only these; else what it has shown in the readings, if they are many enough
   bool shown[ESTIMATE_QUANTITY_COUNT];

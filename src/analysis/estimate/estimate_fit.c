@@ -13,6 +13,7 @@
  * Set on 135 cases of tests/alien drawn with other seeds than the garage's: from 0.6 to 0.8 what was said came true as often as said. */
 #define CERTAINTY     0.7
 #define DIFFERENCE_SD 0.5 // how far a deviation is moved for its slope
+#define OWN_START_SD  1.2 // so that of a normal unknown each of three starts has some third of it nearest
 #define STEP_ENOUGH   0.1 // chi-squared still to be gained: 5 % of a likelihood, far below what tells two faults apart
 #define LINEAR_ENOUGH 0.6 // what a linear model from next door may still promise when its steps gain no more
 #define STEPS_TRUSTED 0.3 // chi-squared by which load steps' slopes may be off before they are formed anew
@@ -272,18 +273,43 @@ static struct estimate_problem with_fault(const struct estimate_problem *p, stru
   return with_effect(p, forward, expected);
 }
 
-void estimate_fit_quick(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
-                        const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
-  double *h = estimate_forward_matrix(forward, 0);
-  memcpy(fit->z, start ? start : p->prior->mean, sizeof fit->z);
+void estimate_fit_start(const struct estimate_problem *p, enum cause cause, int start, double z[SCATTER_COUNT]) {
+  memcpy(z, p->prior->mean, sizeof p->prior->mean);
+  const enum scatter own = estimate_forward_own(cause);
+  if (own == SCATTER_COUNT || start == ESTIMATE_START_MEAN || !scatter_applies(p->engine, own)) return;
+  z[own] += start == ESTIMATE_START_LESS ? -OWN_START_SD : OWN_START_SD;
+}
+
+/* One step from fit->z; mean: that this is the prior's, where the effect's errors are seen. */
+static void step_from(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
+                      bool mean, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
   fit->possible = estimate_fit_expect(p, forward, fit->z, fault, fit->expected);
   if (fit->possible) {
-    const struct estimate_problem wide = start                  ? with_fault(p, forward, fault)
+    const struct estimate_problem wide = !mean                  ? with_fault(p, forward, fault)
                                          : has_effect(p, fault) ? with_effect(p, forward, fit->expected)
                                                                 : *p;
-    fit->possible = linear_step(&wide, slopes, h, fit);
+    fit->possible = linear_step(&wide, slopes, estimate_forward_matrix(forward, 0), fit);
   }
   if (!fit->possible) impossible(fit);
+}
+
+void estimate_fit_quick(const struct estimate_problem *p, struct estimate_forward *forward, const struct estimate_fault *fault,
+                        const double *start, const struct estimate_slopes *slopes, struct estimate_fit *fit) {
+  memset(fit->start, 0, sizeof fit->start);
+  memcpy(fit->z, start ? start : p->prior->mean, sizeof fit->z);
+  step_from(p, forward, fault, !start, slopes, fit);
+  if (start) return;
+  for (size_t i = 0; i < fault->count; i++) {
+    if (estimate_forward_own(fault->cause[i]) == SCATTER_COUNT) continue;
+    for (int s = ESTIMATE_START_LESS; s < ESTIMATE_START_COUNT; s++) {
+      struct estimate_fit other;
+      memset(other.start, 0, sizeof other.start);
+      other.start[i] = s;
+      estimate_fit_start(p, fault->cause[i], s, other.z);
+      step_from(p, forward, fault, false, slopes, &other);
+      if (other.possible && other.log_likelihood > fit->log_likelihood) *fit = other;
+    }
+  }
 }
 
 bool estimate_fit_near(const struct estimate_problem *narrow, struct estimate_forward *forward,

@@ -47,11 +47,18 @@ MUST_CHECK bool estimate_problem_init(struct estimate_problem *problem, const st
 /* What power of a likelihood counts: 1 where the model is the car, less where it is not. */
 double estimate_fit_certainty(const struct estimate_problem *problem);
 
+/* Starts of a quick fit: the prior's mean, and from there an unknown of the cause itself (estimate_forward_own()) either way. */
+enum { ESTIMATE_START_MEAN, ESTIMATE_START_LESS, ESTIMATE_START_MORE, ESTIMATE_START_COUNT };
+
+/* The deviations at such a start; of a cause without an unknown of its own, the prior's mean. */
+void estimate_fit_start(const struct estimate_problem *problem, enum cause cause, int start, double z[SCATTER_COUNT]);
+
 /* An answer for one fault. */
 struct estimate_fit {
   bool possible;         // false: the engine does not do what the readings say it did
   double log_likelihood; // times estimate_fit_certainty()
   double chi2;
+  int start[ESTIMATE_CAUSE_MAX];         // of a quick fit without a start of its own, a cause each
   double z[SCATTER_COUNT];               // likeliest deviations, all of them (those not in use 0)
   double expected[ESTIMATE_READING_MAX]; // of each reading at z
 };
@@ -82,7 +89,7 @@ void estimate_fit_residuals(const struct estimate_problem *problem, const double
                             double residual[ESTIMATE_READING_MAX]);
 
 /* One step from `start` (SCATTER_COUNT numbers; NULL: the prior's mean) with slopes from elsewhere: quick, to see whether a fault
- * is worth more. The chi-squared is that of the linear model. */
+ * is worth more. The chi-squared is that of the linear model. Without a start, an unknown of the cause itself is tried either way as well. */
 void estimate_fit_quick(const struct estimate_problem *problem, struct estimate_forward *forward,
                         const struct estimate_fault *fault, const double *start, const struct estimate_slopes *slopes,
                         struct estimate_fit *fit);

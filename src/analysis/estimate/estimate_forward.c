@@ -149,6 +149,19 @@ bool estimate_forward_feels(enum scatter scatter, const struct estimate_fault *f
   }
 }
 
+enum scatter estimate_forward_own(enum cause cause) {
+  switch (cause) {
+  case CAUSE_purge_stuck:
+    return SCATTER_vapour_pct;
+  case CAUSE_cylinder_compression:
+    return SCATTER_exhaust_valve_pct;
+  case CAUSE_track_shifted_up:
+    return SCATTER_stop_kept_pct;
+  default:
+    return SCATTER_COUNT;
+  }
+}
+
 static bool is_step(enum estimate_condition condition) {
   return condition == ESTIMATE_CONDITION_ac_step || condition == ESTIMATE_CONDITION_gear_step;
 }

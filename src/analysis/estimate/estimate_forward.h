@@ -75,6 +75,10 @@ double estimate_forward_rest_s(struct estimate_forward *forward, const struct es
 /* False if the deviation cannot be felt at the condition with this wrong: no need to try it. */
 bool estimate_forward_feels(enum scatter scatter, const struct estimate_fault *fault, enum estimate_condition condition);
 
+/* What nobody knows of a cause itself, how full a canister is or whether a computer has learned a shifted track: it is felt with that cause
+ * alone, and far from linear. SCATTER_COUNT if it has none. */
+enum scatter estimate_forward_own(enum cause cause);
+
 /* False if this engine has no such condition (no gear to select). */
 bool estimate_forward_has(const struct engine *engine, enum estimate_condition condition);
 

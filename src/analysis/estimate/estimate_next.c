@@ -1,5 +1,7 @@
 #include "analysis/estimate/estimate_next.h"
 
+#include "analysis/estimate/estimate_compare.h"
+#include "analysis/estimate/estimate_next_gain.h"
 #include "analysis/estimate/estimate_predictive.h"
 #include "analysis/estimate/estimate_scan.h"
 #include "base/attributes.h"
@@ -16,9 +18,6 @@
 #define WORTH_TELLING 0.003 // probability below which a hypothesis does not count here
 #define LEAST_BITS    0.002 // a gain nobody would go for
 _Static_assert(CAUSE_COUNT <= 64, "a set of causes is 64 bits");
-enum { GRID_LEAST = 64, GRID_MOST = 2000, SAMPLE_COUNT = 384, LIKELY_MAX = 24 };
-#define GRID_REACH_SD 5.0
-#define GRID_STEP_SD  0.4 // of the narrowest: error below 1e-5 bits (base/probability.h)
 
 /* How often a look by torch says that a filmed bore is dirty, and that a clean one is: common practice, no source. */
 #define TORCH_FINDS       0.9
@@ -88,147 +87,6 @@ static bool concerns(enum look look, const struct estimate *e) {
 }
 
 /* ---- tests that read a number ---- */
-/* The hypotheses still open, and what each expects of every reading that could be had. */
-struct open_question {
-  const struct estimate_next_wish *wish;
-  size_t count;
-  size_t hypothesis[LIKELY_MAX];
-  double probability[LIKELY_MAX];
-  struct estimate_predictive *predictive; // [count]
-  struct estimate_readings wanted;
-  double densities[LIKELY_MAX * GRID_MOST];
-};
-
-static double normal_density(double x, double mean, double sd) {
-  const double off = (x - mean) / sd;
-  return exp(-0.5 * off * off) / (sd * sqrt(2.0 * UNITS_PI));
-}
-
-static bool readable(const struct open_question *q, size_t reading) {
-  for (size_t i = 0; i < q->count; i++)
-    for (size_t k = 0; k < q->predictive[i].node_count; k++)
-      if (!q->predictive[i].runs[k] || isnan(q->predictive[i].mean[k][reading])) return false;
-  return true;
-}
-
-/* Weights of all states of a decision, those of the open question in proportion to `posterior`, which sums to `sum`; the others, of which
- * nothing is known, keep their share of it. */
-static void weigh_states(const struct open_question *q, const double *posterior, double sum, double *weight) {
-  const struct estimate_decide *decide = q->wish->decide;
-  double asked = 0.0;
-  for (size_t i = 0; i < q->count; i++) asked += decide->probability[q->hypothesis[i]];
-  for (size_t s = 0; s < decide->state_count; s++) weight[s] = decide->probability[s] * sum;
-  for (size_t i = 0; i < q->count; i++) weight[q->hypothesis[i]] = posterior[i] * asked;
-}
-
-/* What a reading comes to, its own cost not counted: of the densities that gain_of_one() left. */
-static double cost_of_one(const struct open_question *q, size_t points, double step) {
-  double cost = 0.0;
-  for (size_t x = 0; x < points; x++) {
-    double posterior[LIKELY_MAX], weight[ESTIMATE_HYPOTHESIS_MAX], sum = 0.0;
-    for (size_t i = 0; i < q->count; i++) sum += posterior[i] = q->probability[i] * q->densities[i * points + x] * step;
-    weigh_states(q, posterior, sum, weight);
-    cost += estimate_decide_least(q->wish->decide, weight, NULL);
-  }
-  return cost;
-}
-
-/* By quadrature: the mixture of every hypothesis on one grid. cost: as above; NULL or NaN where it is not asked for. */
-static double gain_of_one(struct open_question *q, size_t reading, double *cost) {
-  double least = INFINITY, most = -INFINITY, narrowest = INFINITY;
-  const size_t m = q->wanted.count;
-  for (size_t i = 0; i < q->count; i++) {
-    const double sd = sqrt(q->predictive[i].covariance[reading * m + reading]);
-    narrowest = fmin(narrowest, sd);
-    for (size_t k = 0; k < q->predictive[i].node_count; k++) {
-      least = fmin(least, q->predictive[i].mean[k][reading] - GRID_REACH_SD * sd);
-      most = fmax(most, q->predictive[i].mean[k][reading] + GRID_REACH_SD * sd);
-    }
-  }
-  const size_t points = (size_t)fmin(fmax((most - least) / (GRID_STEP_SD * narrowest), GRID_LEAST), GRID_MOST);
-  const double step = (most - least) / (double)(points - 1);
-  for (size_t i = 0; i < q->count; i++) {
-    const double sd = sqrt(q->predictive[i].covariance[reading * m + reading]);
-    for (size_t x = 0; x < points; x++) {
-      double sum = 0.0;
-      for (size_t k = 0; k < q->predictive[i].node_count; k++)
-        sum += q->predictive[i].mass[k] * normal_density(least + step * (double)x, q->predictive[i].mean[k][reading], sd);
-      q->densities[i * points + x] = sum;
-    }
-  }
-  if (cost) *cost = q->wish->decide ? cost_of_one(q, points, step) : NAN;
-  const double bits = probability_information_bits(q->count, q->probability, points, q->densities, step);
-  return isnan(bits) ? 0.0 : bits;
-}
-
-/* One hypothesis' normal over some of the readings. */
-struct joint {
-  double factor[ESTIMATE_QUANTITY_COUNT * ESTIMATE_QUANTITY_COUNT];
-  double log_norm;
-};
-
-static bool make_joint(const struct open_question *q, size_t i, size_t count, const size_t *readings, struct joint *joint) {
-  const size_t m = q->wanted.count;
-  for (size_t a = 0; a < count; a++)
-    for (size_t b = 0; b < count; b++) joint->factor[a * count + b] = q->predictive[i].covariance[readings[a] * m + readings[b]];
-  if (!matrix_cholesky(count, joint->factor)) return false;
-  joint->log_norm = -0.5 * matrix_cholesky_log_determinant(count, joint->factor);
-  return true;
-}
-
-static double log_density(const struct open_question *q, size_t i, size_t count, const size_t *readings,
-                          const struct joint *joint, const double *y) {
-  double logs[ESTIMATE_PREDICTIVE_NODE_MAX];
-  for (size_t k = 0; k < q->predictive[i].node_count; k++) {
-    double off[ESTIMATE_QUANTITY_COUNT], sum = 0.0;
-    for (size_t a = 0; a < count; a++) off[a] = y[a] - q->predictive[i].mean[k][readings[a]];
-    matrix_cholesky_forward(count, joint->factor, off);
-    for (size_t a = 0; a < count; a++) sum += off[a] * off[a];
-    logs[k] = log(q->predictive[i].mass[k]) - 0.5 * sum + joint->log_norm;
-  }
-  return probability_log_sum_exp(q->predictive[i].node_count, logs);
-}
-
-/* One set of readings as the hypothesis would give them. */
-static void draw(const struct open_question *q, size_t i, size_t count, const size_t *readings, const struct joint *joint,
-                 uint64_t sample, double *y) {
-  double u = random_uniform(1, RANDOM_STREAM_CASE, sample);
-  size_t k = 0;
-  while (k + 1 < q->predictive[i].node_count && u > q->predictive[i].mass[k]) u -= q->predictive[i].mass[k++];
-  for (size_t a = 0; a < count; a++) {
-    y[a] = q->predictive[i].mean[k][readings[a]];
-    for (size_t b = 0; b <= a; b++)
-      y[a] += joint->factor[a * count + b] * random_normal(2, RANDOM_STREAM_CASE, sample * ESTIMATE_QUANTITY_COUNT + b);
-  }
-}
-
-/* A whole data stream at once, by sampling: mean over readings to come of the entropy that they take away. Each hypothesis is
- * sampled equally often and weighted by its probability; fixed seeds, so that the answer is the same every time. */
-static double gain_of_many(const struct open_question *q, size_t count, const size_t *readings, double *cost) {
-  struct joint *joints = calloc(q->count, sizeof *joints);
-  double gain = 0.0;
-  *cost = q->wish->decide ? 0.0 : NAN;
-  for (size_t i = 0; joints && i < q->count; i++)
-    if (!make_joint(q, i, count, readings, &joints[i])) gain = NAN;
-  const size_t each = SAMPLE_COUNT / q->count + 1;
-  for (size_t i = 0; joints && !isnan(gain) && i < q->count; i++)
-    for (size_t s = 0; s < each; s++) {
-      double y[ESTIMATE_QUANTITY_COUNT], logs[LIKELY_MAX];
-      draw(q, i, count, readings, &joints[i], i * each + s, y);
-      for (size_t k = 0; k < q->count; k++) logs[k] = log(q->probability[k]) + log_density(q, k, count, readings, &joints[k], y);
-      const double all = probability_log_sum_exp(q->count, logs), posterior = logs[i] - all;
-      double shares[LIKELY_MAX], weight[ESTIMATE_HYPOTHESIS_MAX];
-      for (size_t k = 0; k < q->count; k++) shares[k] = exp(logs[k] - all);
-      if (q->wish->decide) {
-        weigh_states(q, shares, 1.0, weight);
-        *cost += q->probability[i] / (double)each * estimate_decide_least(q->wish->decide, weight, NULL);
-      }
-      gain += q->probability[i] * (posterior - log(q->probability[i])) / (double)each / log(2.0);
-    }
-  free(joints);
-  return isnan(gain) ? 0.0 : fmax(gain, 0.0);
-}
-
 /* ---- the list ---- */
 static void add_test(struct estimate_next *next, const struct estimate_next_test *test) {
   if (test->gain_bits < LEAST_BITS || next->count >= ESTIMATE_NEXT_MAX) return;
@@ -326,7 +184,8 @@ static struct estimate_next_test plain_reading(const struct engine *engine, enum
 static void add_single(const struct estimate *e, struct open_question *q, size_t reading, struct estimate_next *next) {
   const struct estimate_reading *wanted = &q->wanted.readings[reading];
   struct estimate_next_test test = plain_reading(e->problem.engine, wanted->quantity, wanted->condition);
-  test.gain_bits = gain_of_one(q, reading, &test.cost);
+  test.gain_bits = estimate_next_gain_of_one(q, reading, &test.cost);
+  test.apart_bits = estimate_next_gain_apart(q, reading);
   test.cost += money(q->wish->decide, test.minutes);
   add_test(next, &test);
 }
@@ -353,23 +212,27 @@ static struct estimate_next_test plain_stream(const struct engine *engine, enum 
 static void add_stream(const struct estimate *e, struct open_question *q, enum estimate_condition condition,
                        struct estimate_next *next) {
   size_t readings[ESTIMATE_QUANTITY_COUNT], count = 0, looked = 0;
-  double most = 0.0;
+  double most = 0.0, apart = 0.0;
   const char *most_telling = NULL;
   for (size_t i = 0; i < e->problem.readings->count; i++)
     looked += e->problem.readings->readings[i].condition == condition && stream_quantity(&e->problem.readings->readings[i]);
   for (size_t i = 0; i < q->wanted.count; i++) {
-    if (q->wanted.readings[i].condition != condition || !stream_quantity(&q->wanted.readings[i]) || !readable(q, i)) continue;
+    if (q->wanted.readings[i].condition != condition || !stream_quantity(&q->wanted.readings[i]) ||
+        !estimate_next_gain_readable(q, i))
+      continue;
     if (!is_shown(e, q->wish, &q->wanted.readings[i])) continue;
     if (estimate_readings_find(e->problem.readings, q->wanted.readings[i].quantity, condition)) continue;
     readings[count++] = i;
-    const double gain = gain_of_one(q, i, NULL);
+    apart = fmax(apart, estimate_next_gain_apart(q, i));
+    const double gain = estimate_next_gain_of_one(q, i, NULL);
     if (gain <= most) continue;
     most = gain;
     most_telling = estimate_quantities[q->wanted.readings[i].quantity].name;
   }
   if (count == 0 || !most_telling) return;
   struct estimate_next_test test = plain_stream(e->problem.engine, condition);
-  test.gain_bits = fmax(gain_of_many(q, count, readings, &test.cost), most);
+  test.gain_bits = fmax(estimate_next_gain_of_many(q, count, readings, &test.cost), most);
+  test.apart_bits = apart;
   test.cost += money(q->wish->decide, test.minutes);
   snprintf(test.text, sizeof test.text, "%s: %s; most telling: %s",
            q->wish->limited ? "what the scan tool shows"
@@ -379,9 +242,40 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
   add_test(next, &test);
 }
 
-static void open(const struct estimate *e, struct estimate_forward *forward, struct open_question *q) {
+/* What each open hypothesis expects, by workers that have a model each. */
+struct forecast {
+  const struct estimate *estimate;
+  struct open_question *question;
+  size_t forward_count;
+  struct estimate_forward **forward;
+};
+
+static void forecast_job(size_t index, size_t worker, void *user) {
+  struct forecast *f = user;
+  struct open_question *q = f->question;
+  estimate_predictive(f->estimate, q->hypothesis[index], f->forward[worker], &q->wanted, ESTIMATE_AS_IT_IS, false,
+                      &q->predictive[index]);
+}
+
+static enum status forecast_begin(const struct estimate *e, size_t worker_count, struct forecast *f, struct error *error) {
+  f->estimate = e;
+  f->forward = calloc(worker_count, sizeof(struct estimate_forward *));
+  enum status status = f->forward ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what to measure next");
+  for (; status == STATUS_OK && f->forward_count < worker_count; f->forward_count++)
+    status = estimate_forward_create(e->problem.engine, &f->forward[f->forward_count], error);
+  return status;
+}
+
+static void forecast_end(struct forecast *f) {
+  for (size_t i = 0; i < f->forward_count; i++) estimate_forward_destroy(f->forward[i]);
+  free(f->forward);
+}
+
+static void open(const struct for_each *for_each, struct forecast *f) {
+  const struct estimate *e = f->estimate;
+  struct open_question *q = f->question;
   double sum = 0.0;
-  for (size_t i = 0; i < e->count && q->count < LIKELY_MAX; i++) {
+  for (size_t i = 0; i < e->count && q->count < ESTIMATE_NEXT_GAIN_LIKELY_MAX; i++) {
     const struct estimate_hypothesis *h = &e->hypotheses[e->order[i]];
     if (h->probability < WORTH_TELLING || !h->nodes[h->best].full) continue;
     q->hypothesis[q->count] = e->order[i];
@@ -389,10 +283,11 @@ static void open(const struct estimate *e, struct estimate_forward *forward, str
     sum += h->probability;
   }
   for (size_t i = 0; i < q->count; i++) q->probability[i] /= sum;
-  for (size_t i = 0; i < q->count; i++) {
-    estimate_predictive(e, q->hypothesis[i], forward, &q->wanted, ESTIMATE_AS_IT_IS, false, &q->predictive[i]);
+  for (q->rival = 1; q->rival < q->count; q->rival++)
+    if (!estimate_compare_alike(&e->hypotheses[q->hypothesis[q->rival]], &e->hypotheses[q->hypothesis[0]])) break;
+  for_each->run(for_each, q->count, forecast_job, f);
+  for (size_t i = 0; i < q->count; i++)
     if (!q->predictive[i].possible) q->probability[i] = 0.0;
-  }
 }
 
 /* All that is worth telling, however much: no reading has to be foretold for a look. */
@@ -417,11 +312,19 @@ static double gain_of_look(const struct estimate *e, enum look look) {
   return probability_information_binary_bits(count, probability, yes);
 }
 
+static double look_apart(const struct estimate *e, const struct open_question *q, enum look look) {
+  static const double alike[] = {0.5, 0.5};
+  if (q->rival >= q->count) return 0.0;
+  const struct estimate_hypothesis *first = &e->hypotheses[q->hypothesis[0]], *rival = &e->hypotheses[q->hypothesis[q->rival]];
+  const double yes[] = {says_yes(look, first), says_yes(look, rival)};
+  return probability_information_binary_bits(2, alike, yes);
+}
+
 static void list_tests(const struct estimate *e, struct open_question *q, struct estimate_next *next) {
   for (int c = 0; c < ESTIMATE_CONDITION_COUNT; c++) add_stream(e, q, (enum estimate_condition)c, next);
   for (size_t i = 0; i < q->wanted.count; i++) {
     const struct estimate_reading *wanted = &q->wanted.readings[i];
-    if (stream_quantity(wanted) || !readable(q, i) || !is_shown(e, q->wish, wanted)) continue;
+    if (stream_quantity(wanted) || !estimate_next_gain_readable(q, i) || !is_shown(e, q->wish, wanted)) continue;
     if (estimate_readings_find(e->problem.readings, wanted->quantity, wanted->condition)) continue;
     add_single(e, q, i, next);
   }
@@ -429,6 +332,7 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
     if (!concerns((enum look)r, e)) continue;
     struct estimate_next_test test = look_test(e, q->wish->decide, (enum look)r);
     test.gain_bits = gain_of_look(e, (enum look)r);
+    test.apart_bits = look_apart(e, q, (enum look)r);
     add_test(next, &test);
   }
 }
@@ -457,21 +361,22 @@ enum status estimate_next(const struct estimate *e, const struct estimate_next_w
   static const struct estimate_next_wish none;
   memset(next, 0, sizeof *next);
   struct open_question *q = calloc(1, sizeof *q);
-  struct estimate_predictive *predictive = calloc(LIKELY_MAX, sizeof *predictive);
-  struct estimate_forward *forward = NULL;
+  struct estimate_predictive *predictive = calloc(ESTIMATE_NEXT_GAIN_LIKELY_MAX, sizeof *predictive);
+  const struct for_each *for_each = wish && wish->for_each ? wish->for_each : &for_each_serial;
+  struct forecast forecast = {.question = q};
   enum status status = q && predictive ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for what to measure next");
-  if (status == STATUS_OK) status = estimate_forward_create(e->problem.engine, &forward, error);
+  if (status == STATUS_OK) status = forecast_begin(e, for_each->worker_count, &forecast, error);
   if (status == STATUS_OK) {
     q->predictive = predictive;
     q->wish = wish ? wish : &none;
-    estimate_predictive_everything(e, forward, &q->wanted);
-    open(e, forward, q);
+    estimate_predictive_everything(e, forecast.forward[0], &q->wanted);
+    open(for_each, &forecast);
     size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX];
     double probability[ESTIMATE_HYPOTHESIS_MAX];
     next->entropy_bits = probability_entropy_bits(all_open(e, hypothesis, probability), probability);
     list_tests(e, q, next);
   }
-  estimate_forward_destroy(forward);
+  forecast_end(&forecast);
   free(predictive);
   free(q);
   return status;

@@ -15,6 +15,7 @@ struct estimate_next_test {
   char name[ESTIMATE_NAME_SIZE];      // "maf_gps@idle_ac", "smoke_test"
   char text[ESTIMATE_NEXT_TEXT_SIZE]; // what to do
   double gain_bits, minutes;          // minutes: common practice, no source
+  double apart_bits; // what it tells of which of the two likeliest it is, as if both were alike likely; 0: there are no two
   double cost;       // what it comes to with the best step after its answer, money; NaN: no decision is asked for
   uint64_t finds;    // bits of causes that it confirms
   unsigned cautions; // bits of enum caution: what must be known before it is done
@@ -31,6 +32,7 @@ struct estimate_next_wish {
   const struct estimate_decide *decide; // NULL: no costs
   bool limited;                         // the scan tool shows only these
   bool shown[ESTIMATE_QUANTITY_COUNT];
+  const struct for_each *for_each; // NULL: one after the other
 };
 
 /* The yes-or-no test that finds this cause most often, for a film light through the gap; its gain is left at 0. False if there is none, or

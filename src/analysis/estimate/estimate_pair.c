@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { COARSE_SIDE = 8, ZOOM_SIDE = 7, ZOOM_ROUNDS = 3 };
+enum { COARSE_SIDE = 8, ZOOM_SIDE = 7, ZOOM_ROUNDS = 3, LOOK_ZOOMS = 2 };
 #define WORTH_ZOOMING 8.0   // log likelihood below the best that the second grid still covers
 #define MATTERS       4.0   // and that must not lie on its edge, nor ...
 enum { FEW_NODES = 6 };     // ... in fewer nodes than these
@@ -20,10 +20,10 @@ static const struct estimate_slopes *slopes_at(const struct estimate_anchors *al
 }
 
 /* What each does to the slopes, added. */
-static void add_slopes(const struct estimate_anchors *film, const struct estimate_anchors *other,
+static void add_slopes(const struct estimate_anchors *first, const struct estimate_anchors *second,
                        const struct estimate_slopes *nothing, const double share[ESTIMATE_CAUSE_MAX],
                        struct estimate_slopes *slopes) {
-  const struct estimate_slopes *a = slopes_at(film, share[0]), *b = slopes_at(other, share[1]);
+  const struct estimate_slopes *a = slopes_at(first, share[0]), *b = slopes_at(second, share[1]);
   for (size_t j = 0; j < ESTIMATE_READING_MAX; j++)
     for (size_t k = 0; k < SCATTER_COUNT; k++) slopes->by[j][k] = a->by[j][k] + b->by[j][k] - nothing->by[j][k];
 }
@@ -93,15 +93,15 @@ static void lay_nodes(const struct grid *grid, struct estimate_hypothesis *h) {
     }
 }
 
-static void search_coarse(const struct estimate_problem *p, struct estimate_worker *worker, const struct estimate_slopes *nothing,
-                          const struct estimate_anchors *film, const struct estimate_anchors *other, const struct grid *grid,
-                          struct estimate_hypothesis *h) {
+/* Quick fits at all nodes of a grid. */
+static void look_at(const struct estimate_view *steady, struct estimate_worker *worker, const struct estimate_anchors *first,
+                    const struct estimate_anchors *second, const struct grid *grid, struct estimate_hypothesis *h) {
   lay_nodes(grid, h);
   for (size_t i = 0; i < h->node_count; i++) {
     struct estimate_node *node = &h->nodes[i];
-    add_slopes(film, other, nothing, node->share, &worker->slopes);
+    add_slopes(first, second, steady->nothing, node->share, &worker->slopes);
     const struct estimate_fault fault = estimate_node_fault(h, node);
-    estimate_fit_quick(p, worker->forward, &fault, NULL, &worker->slopes, &node->fit);
+    estimate_fit_quick(steady->problem, worker->forward, &fault, NULL, &worker->slopes, &node->fit);
   }
 }
 
@@ -201,14 +201,34 @@ static void conclude(const struct estimate_problem *p, const struct grid *grid, 
   for (int axis = 0; axis < ESTIMATE_CAUSE_MAX; axis++) marginal(grid, axis, h);
 }
 
-void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_worker *worker,
-                          const struct estimate_anchors *film, const struct estimate_anchors *other, double enough,
+/* The rectangle of a hypothesis whose nodes lie on a grid. */
+static struct grid grid_of(const struct estimate_hypothesis *h) {
+  struct grid grid = {.side = (int)lround(sqrt((double)h->node_count))};
+  memcpy(grid.from, h->nodes[0].share, sizeof grid.from);
+  memcpy(grid.to, h->nodes[h->node_count - 1].share, sizeof grid.to);
+  return grid;
+}
+
+void estimate_search_look(const struct estimate_view *steady, struct estimate_worker *worker,
+                          const struct estimate_anchors *first, const struct estimate_anchors *second,
+                          struct estimate_hypothesis *h) {
+  struct grid grid = {.side = COARSE_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
+  look_at(steady, worker, first, second, &grid, h);
+  for (int round = 0; round < LOOK_ZOOMS; round++) {
+    const size_t best = estimate_search_likeliest(h);
+    if (!h->nodes[best].fit.possible) break;
+    grid = zoom(&grid, h, best);
+    look_at(steady, worker, first, second, &grid, h);
+  }
+  weigh(steady->problem, &grid, h);
+}
+
+void estimate_search_pair(const struct estimate_view *whole, struct estimate_worker *worker, double enough,
                           struct estimate_hypothesis *h) {
   struct estimate_problem hurried = *whole->problem;
   hurried.steps_most = HURRIED_STEPS;
   const struct estimate_problem *p = &hurried;
-  struct grid grid = {.side = COARSE_SIDE, .from = {0.0, 0.0}, .to = {1.0, 1.0}};
-  search_coarse(steady->problem, worker, steady->nothing, film, other, &grid, h);
+  struct grid grid = grid_of(h);
   h->log_evidence = -INFINITY;
   struct estimate_node best;
   if (!fit_best(p, worker, whole->nothing, h, &best)) return;

@@ -1,11 +1,15 @@
 #include "analysis/estimate/estimate_predictive.h"
 
 #include "analysis/estimate/estimate_unlisted.h"
+#include "base/probability.h"
 #include "base/units.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+#define APART_REACH_SD 5.0
+enum { APART_POINTS = 128 };
 
 /* The likeliest node, and others so that each stands for about the same mass. */
 static size_t choose_nodes(const struct estimate_hypothesis *h, size_t chosen[ESTIMATE_PREDICTIVE_NODE_MAX],
@@ -120,6 +124,41 @@ void estimate_predictive(const struct estimate *e, size_t hypothesis, struct est
   }
   spread(e, h, wanted, errors, o);
   free(errors);
+}
+
+/* Mean and standard deviation of a reading over all nodes; false if one does not show it. */
+static bool moments(const struct estimate_predictive *o, size_t reading, size_t count, double *mean, double *sd) {
+  double sum = 0.0, first = 0.0, second = 0.0;
+  for (size_t k = 0; k < o->node_count; k++) {
+    if (!o->runs[k] || isnan(o->mean[k][reading])) return false;
+    sum += o->mass[k];
+    first += o->mass[k] * o->mean[k][reading];
+    second += o->mass[k] * o->mean[k][reading] * o->mean[k][reading];
+  }
+  if (!(sum > 0.0)) return false;
+  *mean = first / sum;
+  *sd = sqrt(fmax(second / sum - *mean * *mean, 0.0) + o->covariance[reading * count + reading]);
+  return *sd > 0.0;
+}
+
+double estimate_predictive_apart_bits(const struct estimate_predictive *a, const struct estimate_predictive *b, size_t reading,
+                                      size_t wanted_count) {
+  const struct estimate_predictive *both[] = {a, b};
+  const double alike[] = {0.5, 0.5};
+  double mean[2], sd[2], densities[2 * APART_POINTS];
+  for (size_t i = 0; i < 2; i++)
+    if (!moments(both[i], reading, wanted_count, &mean[i], &sd[i])) return 0.0;
+  const double low = fmin(mean[0] - APART_REACH_SD * sd[0], mean[1] - APART_REACH_SD * sd[1]);
+  const double high = fmax(mean[0] + APART_REACH_SD * sd[0], mean[1] + APART_REACH_SD * sd[1]);
+  const double step = (high - low) / (APART_POINTS - 1);
+  if (step > fmin(sd[0], sd[1])) return 1.0; // far apart on the scale of the narrower
+  for (size_t i = 0; i < 2; i++)
+    for (size_t x = 0; x < APART_POINTS; x++) {
+      const double off = (low + step * (double)x - mean[i]) / sd[i];
+      densities[i * APART_POINTS + x] = exp(-0.5 * off * off) / (sd[i] * sqrt(2.0 * UNITS_PI));
+    }
+  const double bits = probability_information_bits(2, alike, APART_POINTS, densities, step);
+  return isnan(bits) ? 0.0 : fmin(fmax(bits, 0.0), 1.0);
 }
 
 void estimate_predictive_everything(const struct estimate *e, struct estimate_forward *forward,

@@ -35,4 +35,8 @@ void estimate_predictive(const struct estimate *estimate, size_t hypothesis, str
 void estimate_predictive_everything(const struct estimate *estimate, struct estimate_forward *forward,
                                     struct estimate_readings *wanted);
 
+/* How much one reading tells of which of the two it is, if both are alike likely; bits, 0 where either does not show it. Each is taken for a normal. */
+double estimate_predictive_apart_bits(const struct estimate_predictive *a, const struct estimate_predictive *b, size_t reading,
+                                      size_t wanted_count);
+
 #endif

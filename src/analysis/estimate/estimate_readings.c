@@ -70,6 +70,12 @@ static bool find_quantity(const struct estimate_readings_input *input, const str
                           struct error *error) {
   const int own = estimate_quantity_find(written->name);
   if (own >= 0) {
+    char ask[ESTIMATE_WORDS_ASK_SIZE];
+    if (input->ambient_kpa > 0.0 &&
+        estimate_words_either_way((enum estimate_quantity)own, written->unit, written->value, input->ambient_kpa, ask)) {
+      error_append(error, STATUS_BAD_DATA, "%s: %s: %s", written->place, written->name, ask);
+      return false;
+    }
     *meaning = (struct meaning){.quantity = (enum estimate_quantity)own, .factor = 1.0};
     if (!*written->unit ||
         estimate_words_unit(meaning->quantity, written->unit, input->ambient_kpa, &meaning->factor, &meaning->offset)) {

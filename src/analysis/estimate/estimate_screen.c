@@ -8,8 +8,9 @@
 #define ADDS_UP_SD \
   0.2 // share of an effect by which two together are off from their sum; found by tests/reference/test_estimate_screen.c
 enum {
-  WITH_BEST = 3,      // places for pairs with the best single cause
-  CANDIDATE_MAX = 40, // pairs that are looked at again
+  WITH_BEST = 6,      // places for pairs with the best single cause
+  CANDIDATE_MAX = 80, // pairs that are looked at again
+  LOOK_ROUNDS = 3,    // so often, while the place where they fit best moves
 };
 
 /* Where two effects fit best together, on the grid of each. */
@@ -58,18 +59,30 @@ static void insert(struct candidate *list, size_t most, size_t *count, const str
 }
 
 /* The score anew, with what the two do together where they fit best in place of the sum there; as it was if they do not run so. */
-static void look_again(const struct estimate_problem *p, struct estimate_forward *forward, const double *good,
-                       const double *factor, const double *white, const struct estimate_effect *effects,
-                       struct candidate *candidate) {
+static void look_once(const struct estimate_problem *p, struct estimate_forward *forward, const double *good,
+                      const double *factor, const double *white, const struct estimate_effect *effects,
+                      struct candidate *candidate) {
   const struct estimate_effect *a = &effects[candidate->first], *b = &effects[candidate->second];
   const size_t i = candidate->at.first, k = candidate->at.second, m = p->readings->count;
   const struct estimate_fault both = {.count = 2, .cause = {a->cause, b->cause}, .severity = {a->severity[i], b->severity[k]}};
-  double moved[ESTIMATE_READING_MAX], rest[ESTIMATE_READING_MAX];
-  if (!estimate_fit_expect(p, forward, p->prior->mean, &both, moved)) return;
+  double moved[ESTIMATE_READING_MAX], rest[ESTIMATE_READING_MAX], z[SCATTER_COUNT];
+  estimate_fit_start(p, a->cause, a->start, z);
+  if (b->start != ESTIMATE_START_MEAN) estimate_fit_start(p, b->cause, b->start, z); // if both have one, that of the second
+  if (!estimate_fit_expect(p, forward, z, &both, moved)) return;
   for (size_t j = 0; j < m; j++) moved[j] -= good[j];
   matrix_cholesky_forward(m, factor, moved);
   for (size_t j = 0; j < m; j++) rest[j] = white[j] - (moved[j] - a->moved[i][j] - b->moved[k][j]);
   candidate->score = score_of(m, estimate_fit_certainty(p), rest, a, b, &candidate->at);
+}
+
+static void look_again(const struct estimate_problem *p, struct estimate_forward *forward, const double *good,
+                       const double *factor, const double *white, const struct estimate_effect *effects,
+                       struct candidate *candidate) {
+  for (int round = 0; round < LOOK_ROUNDS; round++) {
+    const struct best at = candidate->at;
+    look_once(p, forward, good, factor, white, effects, candidate);
+    if (candidate->at.first == at.first && candidate->at.second == at.second) return;
+  }
 }
 
 static bool has(const struct estimate_pair *pairs, size_t count, const struct estimate_pair *pair) {
@@ -97,6 +110,7 @@ static size_t find_candidates(const struct estimate_problem *p, struct estimate_
   size_t rough_count = 0, count = 0;
   for (size_t e = 0; e < effect_count; e++)
     for (size_t k = 0; k < e; k++) {
+      if (effects[k].cause == effects[e].cause) continue; // from another start
       struct candidate candidate = {.first = k, .second = e};
       candidate.score = score_of(p->readings->count, estimate_fit_certainty(p), white, &effects[k], &effects[e], &candidate.at);
       if (isfinite(candidate.score)) insert(rough, CANDIDATE_MAX, &rough_count, &candidate);
@@ -111,7 +125,7 @@ static size_t find_candidates(const struct estimate_problem *p, struct estimate_
 size_t estimate_screen(const struct estimate_problem *p, struct estimate_forward *forward,
                        const double good[ESTIMATE_READING_MAX], const double residual[ESTIMATE_READING_MAX],
                        const struct estimate_slopes *slopes, size_t effect_count, struct estimate_effect *effects,
-                       struct estimate_unlisted_room *room, struct estimate_pair pairs[ESTIMATE_PAIR_MAX]) {
+                       struct estimate_unlisted_room *room, struct estimate_pair pairs[ESTIMATE_LOOK_MAX]) {
   const size_t m = p->readings->count;
   estimate_fit_spread(p, slopes, p->prior->covariance, room->factor);
   if (!matrix_cholesky(m, room->factor)) return 0;
@@ -125,10 +139,12 @@ size_t estimate_screen(const struct estimate_problem *p, struct estimate_forward
   size_t count = 0, with_count = 0;
   for (size_t i = 0; i < candidates; i++) {
     const struct estimate_pair pair = {effects[list[i].first].cause, effects[list[i].second].cause, list[i].score};
-    if (count < ESTIMATE_PAIR_MAX) pairs[count++] = pair;
-    if (with_count < WITH_BEST && (list[i].first == alone || list[i].second == alone)) with_best[with_count++] = pair;
+    if (has(pairs, count, &pair)) continue;
+    if (count < ESTIMATE_LOOK_MAX) pairs[count++] = pair;
+    if (with_count < WITH_BEST && !has(with_best, with_count, &pair) && (list[i].first == alone || list[i].second == alone))
+      with_best[with_count++] = pair;
   }
   for (size_t i = 0; i < with_count; i++)
-    if (!has(pairs, count, &with_best[i])) pairs[count < ESTIMATE_PAIR_MAX ? count++ : ESTIMATE_PAIR_MAX - 1 - i] = with_best[i];
+    if (!has(pairs, count, &with_best[i])) pairs[count < ESTIMATE_LOOK_MAX ? count++ : ESTIMATE_LOOK_MAX - 1 - i] = with_best[i];
   return count;
 }

@@ -1,5 +1,6 @@
 /* Which two causes may stand together behind the readings: all pairs tried as if what each does alone added up, so that none needs a
- * settled point of its own; the likeliest of them again with what the two really do where they fit best, a settled point each.
+ * settled point of its own; the likeliest of them again with what the two really do where they fit best, a few settled points each. What is
+ * left is looked at by quick fits, with the slopes of either cause (estimate_search_look()), and the best of those are fitted in full.
  *
  *   chi2(a, b) = (r - d_a - d_b)' C^-1 (r - d_a - d_b) ,   C = S + (J + T) P^-1 (J + T)' of the good car
  *
@@ -10,11 +11,12 @@
 
 #include "analysis/estimate/estimate_unlisted.h"
 
-enum { ESTIMATE_EFFECT_MAX = 14, ESTIMATE_PAIR_MAX = 8 };
+enum { ESTIMATE_EFFECT_MAX = 14, ESTIMATE_LOOK_MAX = 24, ESTIMATE_PAIR_MAX = 8 };
 
-/* What one cause does alone. */
+/* What one cause does alone, an unknown of its own being as it is at a start. */
 struct estimate_effect {
   enum cause cause;
+  int start; // estimate_fit_start()
   double log_prior;
   double log_evidence; // of the cause alone
   size_t count;        // of severities
@@ -33,6 +35,6 @@ struct estimate_pair {
 size_t estimate_screen(const struct estimate_problem *problem, struct estimate_forward *forward,
                        const double good[ESTIMATE_READING_MAX], const double residual[ESTIMATE_READING_MAX],
                        const struct estimate_slopes *slopes, size_t effect_count, struct estimate_effect *effects,
-                       struct estimate_unlisted_room *room, struct estimate_pair pairs[ESTIMATE_PAIR_MAX]);
+                       struct estimate_unlisted_room *room, struct estimate_pair pairs[ESTIMATE_LOOK_MAX]);
 
 #endif

@@ -60,11 +60,14 @@ struct estimate_view {
   const struct estimate_slopes *nothing;
 };
 
-/* Two causes: both stages and the weighing in one, on two grids of which the second is laid round the best of the
- * first. steady: without load steps, for the first grid; first and second: anchors of either alone, in the steady view; enough: log evidence
- * below which the quick answer will do. */
-void estimate_search_pair(const struct estimate_view *whole, const struct estimate_view *steady, struct estimate_worker *worker,
-                          const struct estimate_anchors *first, const struct estimate_anchors *second, double enough,
+/* Two causes, looked at by quick fits on a grid over both severities, which is laid closer round the best twice: whether they are worth a fit,
+ * and where. steady: without load steps; first and second: anchors of either alone, in that view. Nodes, masses and evidence are set. */
+void estimate_search_look(const struct estimate_view *steady, struct estimate_worker *worker,
+                          const struct estimate_anchors *first, const struct estimate_anchors *second,
+                          struct estimate_hypothesis *hypothesis);
+
+/* The same two fitted, on a grid round the best of that look. enough: log evidence below which the quick answer will do. */
+void estimate_search_pair(const struct estimate_view *whole, struct estimate_worker *worker, double enough,
                           struct estimate_hypothesis *hypothesis);
 
 #endif

@@ -10,6 +10,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#define LEAST_MANIFOLD_KPA \
+  8.0 // no engine draws its manifold emptier than that; from memory, a closed throttle in overrun has some 15
+
 /* Letters, percent and degree signs after the number, an exponent's e not among them. */
 static size_t number_length(const char *word) {
   size_t length = strspn(word, "+-0123456789.,");
@@ -46,13 +49,17 @@ bool estimate_words_number(const char *word, double *value, char unit[ESTIMATE_W
   return number_read(number, value);
 }
 
-/* The unit without a word for vacuum or gauge pressure before or behind it, and whether there was one: -1 counts down from the air
- * outside, 1 up, 0 is absolute. */
-static int outside(const char *unit, char plain[ESTIMATE_WORDS_SIZE]) {
+/* How a pressure is counted, as the word before or behind its unit says. */
+enum counted { COUNTED_DOWN = -1, COUNTED_UNSAID, COUNTED_UP, COUNTED_FROM_ZERO };
+
+/* The unit without that word: down or up from the air outside, or from nothing. */
+static enum counted outside(const char *unit, char plain[ESTIMATE_WORDS_SIZE]) {
   static const struct {
     const char *word;
-    int sign;
-  } words[] = {{"ofvacuum", -1}, {"vacuum", -1}, {"vac.", -1}, {"vac", -1}, {"gauge", 1}, {"rel", 1}, {"g", 1}};
+    enum counted counted;
+  } words[] = {{"ofvacuum", COUNTED_DOWN},  {"vacuum", COUNTED_DOWN},  {"vac.", COUNTED_DOWN}, {"vac", COUNTED_DOWN},
+               {"gauge", COUNTED_UP},       {"rel", COUNTED_UP},       {"g", COUNTED_UP},      {"absolute", COUNTED_FROM_ZERO},
+               {"abs.", COUNTED_FROM_ZERO}, {"abs", COUNTED_FROM_ZERO}};
   size_t length = 0;
   for (; *unit && length + 1 < ESTIMATE_WORDS_SIZE; unit++)
     if (!isspace((unsigned char)*unit) && *unit != '(' && *unit != ')') plain[length++] = (char)tolower((unsigned char)*unit);
@@ -62,14 +69,14 @@ static int outside(const char *unit, char plain[ESTIMATE_WORDS_SIZE]) {
     if (length <= size) continue;
     if (strcmp(plain + length - size, words[i].word) == 0 && (size > 1 || strcmp(plain, "psig") == 0)) {
       plain[length - size] = '\0';
-      return words[i].sign;
+      return words[i].counted;
     }
-    if (words[i].sign < 0 && strncmp(plain, words[i].word, size) == 0) {
+    if (words[i].counted == COUNTED_DOWN && strncmp(plain, words[i].word, size) == 0) {
       memmove(plain, plain + size, length - size + 1);
-      return words[i].sign;
+      return words[i].counted;
     }
   }
-  return 0;
+  return COUNTED_UNSAID;
 }
 
 bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, double ambient_kpa, double *factor, double *offset) {
@@ -81,10 +88,29 @@ bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, doub
     return true;
   }
   if (log_columns_unit(name, unit, factor, offset)) return true;
-  const int sign = suffix && strcmp(suffix, "_kpa") == 0 ? outside(unit, plain) : 0;
-  if (sign == 0 || !log_columns_unit(name, plain, factor, offset)) return false;
-  *factor *= sign;
+  const enum counted counted = suffix && strcmp(suffix, "_kpa") == 0 ? outside(unit, plain) : COUNTED_UNSAID;
+  if (counted == COUNTED_UNSAID || !log_columns_unit(name, plain, factor, offset)) return false;
+  if (counted == COUNTED_FROM_ZERO) return true;
+  *factor *= counted;
   *offset = ambient_kpa;
+  return true;
+}
+
+bool estimate_words_either_way(enum estimate_quantity quantity, const char *unit, double value, double ambient_kpa,
+                               char ask[ESTIMATE_WORDS_ASK_SIZE]) {
+  char plain[ESTIMATE_WORDS_SIZE];
+  double factor, offset;
+  if (quantity != ESTIMATE_QUANTITY_manifold_kpa || outside(unit, plain) != COUNTED_UNSAID) return false;
+  const size_t length = strlen(plain);
+  const bool mercury = length >= 2 && strcmp(plain + length - 2, "hg") == 0;
+  if (!mercury || !log_columns_unit(estimate_quantities[quantity].name, plain, &factor, &offset)) return false;
+  const double up_kpa = factor * value + offset, down_kpa = ambient_kpa - factor * value;
+  if (down_kpa < LEAST_MANIFOLD_KPA || up_kpa < LEAST_MANIFOLD_KPA || up_kpa > ambient_kpa) return false;
+  snprintf(
+      ask, ESTIMATE_WORDS_ASK_SIZE,
+      "%g %s may be counted down from the air outside, as a vacuum gauge does (%.1f kPa), or up from nothing, as a scan tool "
+      "does (%.1f kPa): write '%g %s vacuum' or '%g %s absolute'",
+      value, unit, down_kpa, up_kpa, value, unit, value, unit);
   return true;
 }
 

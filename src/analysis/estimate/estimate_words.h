@@ -19,6 +19,12 @@ bool estimate_words_number(const char *word, double *value, char unit[ESTIMATE_W
  * pressure also with "vacuum" or "gauge", from the air outside. False if the unit is not known for it. */
 bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, double ambient_kpa, double *factor, double *offset);
 
+/* Whether a manifold's pressure in mercury can be meant either way: counted down from the air outside, as vacuum gauges do, or up from
+ * nothing, as scan tools do, and the unit has no word that says which. ask: a sentence that asks which, with both values. */
+enum { ESTIMATE_WORDS_ASK_SIZE = 320 };
+bool estimate_words_either_way(enum estimate_quantity quantity, const char *unit, double value, double ambient_kpa,
+                               char ask[ESTIMATE_WORDS_ASK_SIZE]);
+
 /* The quantity that a log's column of this name stands for; negative for none. A log knows but one pressure in the manifold: where
  * the engine has a sensor for it, "MAP", map_inhg or "manifold absolute pressure" (SAE J1979) is that sensor's reading, and a gauge's
  * goes by its own name. */
