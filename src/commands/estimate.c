@@ -220,6 +220,14 @@ static enum status read_file(struct job *job, struct estimate_readings_input *in
   return status;
 }
 
+static enum status nothing_given(const struct job *job, struct error *error) {
+  const char *why = job->curve.log ? job->curve.text : job->symptoms.frame_left_out;
+  if (why) return error_append(error, STATUS_BAD_DATA, "nothing to estimate from, as nothing else was read: %s", why);
+  return error_append(error, STATUS_BAD_DATA,
+                      "nothing to estimate from: what was given sets the scene only; add a reading that the engine decides, such "
+                      "as --reading maf_gps=2.5@idle");
+}
+
 /* All faults of all readings are told in one go: the first that fails does not end it. */
 static enum status read_readings(struct job *job, struct error *error) {
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
@@ -244,8 +252,7 @@ static enum status read_readings(struct job *job, struct error *error) {
     status = error->status;
   job->question.symptoms = &job->symptoms;
   if (status == STATUS_OK && job->input.given.count == 0 && !estimate_symptoms_given(&job->symptoms))
-    status = error_append(error, STATUS_BAD_DATA, "nothing to estimate from, as nothing else was read: %s",
-                          job->curve.log ? job->curve.text : job->symptoms.frame_left_out);
+    status = nothing_given(job, error);
   if (status != STATUS_OK) return status;
   status = estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error);
   if (estimate_readings_finish(&job->baseline, &job->question.baseline_setting, &job->question.baseline, error) != STATUS_OK)

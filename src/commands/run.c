@@ -64,12 +64,11 @@ struct job {
   struct story story;
   struct explanation explanation;
   struct scan streams[STREAM_MAX + 1]; // --stream-at, and behind them the start, for --as-log
-  size_t stream_count;
+  size_t stream_count, file_count;
   struct scan last;          // at the end
   struct output_file output; // one file is open at a time
-  char folder[PATH_SIZE];
-  char csv_path[PATH_SIZE], found_path[SCENARIO_PATH_SIZE];
-  size_t file_count;
+  int lock;                  // on the folder; -1 before it is there
+  char folder[PATH_SIZE], csv_path[PATH_SIZE], found_path[SCENARIO_PATH_SIZE];
   char files[RUN_REPORT_FILE_MAX][PATH_SIZE];
 };
 
@@ -129,7 +128,7 @@ static enum status load(struct job *job, struct error *error) {
 }
 
 static enum status make_folder(struct job *job, struct error *error) {
-  const enum status status = output_file_make_folder(job->folder, error);
+  const enum status status = output_file_take_folder(job->folder, &job->lock, error);
   return status == STATUS_OK ? name_file(job, "run", ".csv", job->csv_path, error) : status;
 }
 
@@ -437,6 +436,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   if (!batch.jobs) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu runs", batch.count);
   for (size_t i = 0; i < batch.count; i++) {
     batch.jobs[i].line = line;
+    batch.jobs[i].lock = -1;
     batch.jobs[i].path = line->operands[i]; // load() puts the path it stands for in its place
     scenario_init(&batch.jobs[i].scenario);
     recording_init(&batch.jobs[i].recording);
@@ -462,6 +462,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   }
 cleanup:
   for (size_t i = 0; i < batch.count; i++) {
+    output_file_give_back_folder(batch.jobs[i].lock);
     simulation_destroy(batch.jobs[i].sim);
     recording_destroy(&batch.jobs[i].recording);
     scenario_destroy(&batch.jobs[i].scenario);
