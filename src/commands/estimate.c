@@ -23,6 +23,7 @@
 #include "commands/units_option.h"
 #include "io/config/card_file.h"
 #include "io/config/costs_file.h"
+#include "io/format/memory_stream.h"
 #include "io/format/output_file.h"
 #include "io/log/readings_file.h"
 #include "io/log/shows_file.h"
@@ -351,7 +352,7 @@ static enum status save_html(const struct job *job, const char *path, struct out
   error_clear(&one);
   const bool drawn = picture_option_end(drawing, picture_estimate_draw_into(&job->findings, &target, memory, &one), &one);
   enum status status = STATUS_OK;
-  if (fclose(memory) != 0) status = error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
+  if (!memory_stream_close(memory, &svg)) status = error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
   if (status == STATUS_OK)
     status = estimate_report_print(&job->findings, DOCUMENT_HTML, units_option_us(job->line), svg, drawn ? size : 0, file->stream,
                                    error);

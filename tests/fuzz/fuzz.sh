@@ -1,13 +1,29 @@
 #!/usr/bin/env bash
-# fuzz.sh TARGET [SECONDS]: builds a target of this folder with clang's fuzzer and lets it run; what it finds is left in TMPDIR.
+# fuzz.sh TARGET|all [SECONDS]: builds a target of this folder with clang's fuzzer and lets it run; what it finds is left in TMPDIR.
 # To be called in the repository's top folder. What was found and mended goes into corpus/TARGET, which ctest runs through driver.c.
+# The program's own build makes the libraries, in build-fuzz, so that a target may call any layer.
 set -euo pipefail
 target=$1 seconds=${2:-120}
+flags='-g -O1 -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all'
+targets=("$target")
+[ "$target" != all ] || mapfile -t targets < <(ls tests/fuzz/fuzz_*.c | sed 's/.*fuzz_//; s/\.c$//')
+cmake -S . -B build-fuzz -DCMAKE_C_COMPILER=clang-14 -DBUILD_TESTING=OFF -DCMAKE_C_FLAGS="$flags" >/dev/null
+cmake --build build-fuzz -j "$(nproc)" --target bladegap_commands >/dev/null
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
-mapfile -t core < <(find src/base src/physics src/plant src/control src/car src/sim src/analysis/log -name '*.c')
-clang-14 -std=c11 -D_GNU_SOURCE -g -O1 -fsanitize=fuzzer,address,undefined -fno-sanitize-recover=all -ffp-contract=off -Isrc \
-  "tests/fuzz/fuzz_$target.c" "${core[@]}" src/solver/solver_fast.c src/solver/solver_fixed.c -lm -o "$work/fuzz"
-mkdir "$work/corpus"
-"$work/fuzz" -max_total_time="$seconds" -max_len=4096 -timeout=5 -print_final_stats=1 -artifact_prefix="${TMPDIR:-/tmp}/" "$work/corpus" \
-  "tests/fuzz/corpus/$target" 2>&1 | grep -vE "^#[0-9]+.*(NEW|REDUCE|pulse)" | tail -70
+# shellcheck disable=SC2046 # words on purpose
+for target in "${targets[@]}"; do
+  clang-14 -std=c11 -D_GNU_SOURCE ${flags/fuzzer-no-link/fuzzer} -Isrc "tests/fuzz/fuzz_$target.c" build-fuzz/libbladegap_{commands,io,cvode,core}.a \
+    -lconfig -ljansson $(ls /usr/lib/x86_64-linux-gnu/libsundials_{cvode,nvecserial}.so) -lpthread -lm -o "$work/fuzz"
+  case $target in # what is shipped begins the search
+  engine) shipped=(models) ;;
+  scenario) shipped=(scenarios) ;;
+  readings) shipped=(scenarios/readings) ;;
+  *) shipped=() ;;
+  esac
+  printf '== %s, %s s\n' "$target" "$seconds"
+  rm -rf "$work/corpus" && mkdir "$work/corpus"
+  ASAN_OPTIONS=detect_leaks=$([ "$target" = log_text ] || [ "$target" = log_map ] && echo 1 || echo 0) \
+    "$work/fuzz" -max_total_time="$seconds" -max_len=4096 -timeout=5 -print_final_stats=1 -artifact_prefix="${TMPDIR:-/tmp}/$target-" "$work/corpus" \
+    "tests/fuzz/corpus/$target" "${shipped[@]}" 2>&1 | grep -vE "^#[0-9]+.*(NEW|REDUCE|pulse)" | tail -70
+done

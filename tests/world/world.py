@@ -17,6 +17,7 @@ import sys
 import tempfile
 
 TOP = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
+MODEL = os.path.join(TOP, 'models', 'four-16.cfg')
 CODES = {64, 65, 66, 69, 70, 71, 73, 74, 75, 76, 77, 78}
 SCENARIO = 'title = "short";\nengine = "four-16";\nduration_s = 5.0;\ntimeline = ( { at_s = 1; film_um = 20; } );\n'
 
@@ -37,7 +38,7 @@ class World:
             'run': ['run', self.scenario, '--format', 'none', '--out', 'OUT'],
             'run-json': ['run', self.scenario, '--format', 'none', '--json', '--record', '--as-log', 'OUT/log.csv', '--out', 'OUT', '--solver', 'fast'],
             'sweep': ['sweep', 'four-16', '--vary', 'film_um=0:30:10', '--format', 'none', '--threads', '1', '--out', 'OUT'],
-            'testsheet': ['testsheet', 'four-16', '--threads', '1'],
+            'testsheet': ['testsheet', 'four-16'],
             'estimate': ['estimate', 'four-16', '--readings', os.path.join(TOP, 'scenarios', 'readings', 'film-full.csv'), '--threads', '1',
                          '--json'],
         }
@@ -79,7 +80,8 @@ class World:
                     return 'left %s behind' % name
                 if name == 'summary.txt' or name == 'record.txt':  # the summary names its folder
                     with open(path, encoding='utf-8') as one, open(twin, encoding='utf-8') as two:
-                        if one.read().replace(out, whole) != two.read():
+                        # an engine that is found by its path, where memory for its name is short, is the same engine
+                        if one.read().replace(out, whole).replace(MODEL, 'four-16') != two.read():
                             return 'half a %s' % name
                 elif not os.path.exists(twin) or not filecmp.cmp(path, twin, shallow=False):
                     return 'half a %s' % name

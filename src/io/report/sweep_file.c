@@ -1,6 +1,7 @@
 #include "io/report/sweep_file.h"
 
 #include "io/format/csv_write.h"
+#include "io/format/memory_stream.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -54,10 +55,7 @@ static bool make_head_text(const struct sweep *sweep, const struct sweep_file_he
   FILE *stream = open_memstream(&text->names, &text->names_size);
   if (!stream) return false;
   csv_write_header(stream, names, sweep->column_count);
-  if (fclose(stream) == 0) return true;
-  free(text->names);
-  text->names = NULL;
-  return false;
+  return memory_stream_close(stream, &text->names);
 }
 
 static void write_rows(FILE *stream, const struct sweep *sweep, const double *values, size_t rows) {
@@ -93,9 +91,7 @@ static void make_piece(size_t index, size_t worker, void *user) {
   FILE *stream = open_memstream(&piece->text, &piece->size);
   if (!stream) return;
   write_rows(stream, all->sweep, all->values + index * PIECE_ROWS * all->sweep->column_count, rows_of_piece(all, index));
-  if (fclose(stream) == 0) return;
-  free(piece->text);
-  piece->text = NULL;
+  (void)!memory_stream_close(stream, &piece->text);
 }
 
 /* ---- Opening ---- */
@@ -250,7 +246,7 @@ enum status sweep_file_agrees(const struct sweep_file *file, const double *row, 
   FILE *stream = open_memstream(&text, &size);
   if (!stream) return error_set(error, STATUS_NO_MEMORY, "%s: out of memory", file->path);
   write_rows(stream, file->sweep, row, 1);
-  const bool lost = fclose(stream) != 0;
+  const bool lost = !memory_stream_close(stream, &text);
   const long here = ftell(file->stream);
   fseek(file->stream, file->last_at, SEEK_SET);
   const ssize_t length = getline(&line, &capacity, file->stream);
