@@ -161,7 +161,7 @@ def check_balances(rows, engine, cranked):
         work_j = trapezium(times, power, first, last)
         stored_kg = volume_m3 * 1e3 * (kpa[first] - kpa[last]) / (GAS_J_KG_K * cold_k)
         top_kg = volume_m3 * 1e3 * max(kpa[first:last + 1]) / (GAS_J_KG_K * cold_k)
-        burnt_kg = air_kg + max(stored_kg, 0.0) + 0.02 * top_kg
+        burnt_kg = max(air_kg + max(stored_kg, 0.0), 0.0) + 0.02 * top_kg  # warming up, a standing engine breathes out
         if work_j > 0.45 * 43e6 / 14.6 * burnt_kg + 20.0:
             wrong.append('energy: %.0f J of work from %.4f g of air at %.1f s' % (work_j, 1e3 * burnt_kg, times[first]))
         gained_j = 0.5 * inertia * (omega[last] ** 2 - omega[first] ** 2)
