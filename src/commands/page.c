@@ -1,6 +1,7 @@
 /* `bladegap page --out FILE [SCENARIO]`: the live bench, one HTML file, copied from where it was built or installed. */
 #include "commands/command.h"
 #include "commands/scenario_any.h"
+#include "io/config/data_folder.h"
 #include "io/format/output_file.h"
 #include "sim/record.h"
 
@@ -19,11 +20,9 @@ enum { PAGE_MOST = 1 << 20 };
 
 /* The page as it was built; the caller frees it. NULL: there is none. */
 static char *page_read(void) {
-  const char *data = getenv("BLADEGAP_DATA");
-  const char *folders[] = {data, BLADEGAP_PAGE_BUILT, BLADEGAP_PAGE_INSTALLED};
-  for (size_t i = 0; i < ARRAY_COUNT(folders); i++) {
-    char path[OUTPUT_FILE_PATH_SIZE];
-    if (!folders[i] || snprintf(path, sizeof path, "%s/%s", folders[i], page_name) >= (int)sizeof path) continue;
+  char folder[DATA_FOLDER_PATH_SIZE], path[OUTPUT_FILE_PATH_SIZE];
+  for (size_t i = 0; data_folder_base(i, folder); i++) {
+    if (!*folder || snprintf(path, sizeof path, "%s/%s", folder, page_name) >= (int)sizeof path) continue;
     FILE *file = fopen(path, "rb");
     if (!file) continue;
     char *page = malloc(PAGE_MOST);
