@@ -85,7 +85,7 @@ static void list_file(struct job *job, const char *path) {
   if (job->file_count < RUN_REPORT_FILE_MAX) snprintf(job->files[job->file_count++], PATH_SIZE, "%s", path);
 }
 
-/* Where one scenario's files go: --out itself if it is the only one, else a folder in it: out/film-droop-film_um=60 of what was changed. */
+/* --out itself for a single scenario; else, and for what was changed, a folder in it: out/film-droop-film_um=60. */
 static void choose_folder(struct job *job) {
   out_folder_choose(job->line, sizeof job->folder, job->folder);
   if (job->line->operand_count == 1 && options_given(job->line, "out")) return;

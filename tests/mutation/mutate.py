@@ -1,12 +1,13 @@
 #!/usr/bin/env python3
 """Do the tests notice a wrong equation? One operator or constant of physics or control is altered at a time, and the unit tests of physics, plant
-and control, and those named with --also, are run against it. A mutant that no test notices is a survivor: either it is equivalent (it computes
+and control, those of tests/reference that include something of physics or control, and those named with --also, are run against it. A mutant that no test notices is a survivor: either it is equivalent (it computes
 the same: say so in equivalent.txt), or a test is missing.
 
     mutate.py --count 60 --seed 1          a sample; prints survivors with file, line and what was altered
     mutate.py --only src/physics/slot.c    mutants of one file alone
 
-Nothing in the tree is altered: the one file is compiled aside and linked before the rest.
+Nothing in the tree is altered: the one file is compiled aside and linked before the libraries of a build in build/, which must be up to date
+(cmake --build build --target test_support validation_rows).
 """
 import argparse
 import glob
@@ -16,6 +17,7 @@ import re
 import subprocess
 import sys
 import tempfile
+import time
 
 TOP = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 FLAGS = ['-std=c11', '-D_GNU_SOURCE', '-O1', '-w', '-ffp-contract=off', '-fno-math-errno', '-fno-trapping-math', '-fno-lto', '-Isrc', '-Itests']
@@ -23,6 +25,8 @@ SWAPS = ((r' \+ ', ' - '), (r' - ', ' + '), (r' \* ', ' / '), (r' / ', ' * '), (
          (r' && ', ' || '), (r' \|\| ', ' && '), (r' == ', ' != '), (r' != ', ' == '), (r'\bfmin\(', 'fmax('), (r'\bfmax\(', 'fmin('),
          (r'\bbounds_larger\(', 'bounds_smaller('), (r'\bbounds_smaller\(', 'bounds_larger('), (r'\bsin\(', 'cos('), (r'\bcos\(', 'sin('),
          (r' < ', ' > '), (r' > ', ' < '), (r'(?<=[=(,] )!(?=\w)', ''), (r'\+= ', '-= '), (r'-= ', '+= '))
+LIBRARIES = ['-fno-lto', '-Wl,--start-group'] + ['build/' + name for name in ('tests/libtest_support.a', 'tests/libvalidation_rows.a', 'libbladegap_io.a',
+             'libbladegap_cvode.a', 'libbladegap_core.a')] + ['-Wl,--end-group', '-lconfig', '-ljansson', '-lsundials_cvode', '-lsundials_nvecserial', '-lcmocka', '-lpthread', '-lm']
 NUMBER = re.compile(r'(?<![\w.])(\d+\.\d+(?:e-?\d+)?)(?![\w.])')
 CODE = re.compile(r'^\s*(//|/?\*|#include|#ifndef|#endif|static_assert|assert\()')
 
@@ -50,26 +54,27 @@ def mutants_of(path):
 
 
 class Bench:
-    def __init__(self, work, tests, jobs):
+    def __init__(self, work, tests, files, jobs):
         self.work = work
-        objects = os.path.join(work, 'objects')
-        os.makedirs(objects)
-        sources = [s for layer in ('base', 'physics', 'plant', 'control', 'solver', 'car', 'sim', 'analysis')
-                   for s in glob.glob(os.path.join('src', layer, '**', '*.c'), recursive=True) if 'cvode' not in s] + glob.glob('tests/support/*.c')
-        self.object_of = {source: os.path.join(objects, source.replace('/', '__') + '.o') for source in sources + tests}
-        work_left = list(self.object_of.items())
-        while work_left:
-            batch, work_left = work_left[:jobs], work_left[jobs:]
+        self.object_of = {source: os.path.join(work, source.replace('/', '__') + '.o') for source in files + tests}
+        left = list(self.object_of.items())
+        while left:
+            batch, left = left[:jobs], left[jobs:]
             for process in [subprocess.Popen(['gcc', *FLAGS, '-c', source, '-o', target]) for source, target in batch]:
                 process.wait()
-        self.archive = os.path.join(work, 'core.a')
-        made = [self.object_of[s] for s in sources if os.path.exists(self.object_of[s])]
-        subprocess.run(['ar', 'rcs', self.archive, *made], check=True)
-        self.tests = [test for test in tests if os.path.exists(self.object_of[test]) and self.passes(test, None)]
+        self.tests, self.lasts_s = [], {}
+        for test in tests:
+            began = time.monotonic()
+            if self.passes(test, None):
+                self.lasts_s[test] = time.monotonic() - began
+                self.tests.append(test)
+            else:
+                print('left out, as it does not pass by itself: ' + test, flush=True)
+        self.tests.sort(key=self.lasts_s.get)
 
     def passes(self, test, mutant):
         program = os.path.join(self.work, 'test')
-        linked = subprocess.run(['gcc', '-o', program, self.object_of[test], *([mutant] if mutant else []), self.archive, '-lcmocka', '-lpthread', '-lm'],
+        linked = subprocess.run(['gcc', '-o', program, self.object_of[test], *([mutant] if mutant else []), *LIBRARIES],
                                 capture_output=True, check=False)
         if linked.returncode:
             return False
@@ -88,7 +93,7 @@ class Bench:
         if self.text_of(made) == self.text_of(self.object_of[path]):
             return None
         stem = os.path.basename(path)[:-2]
-        for test in sorted(self.tests, key=lambda test: stem not in test):
+        for test in sorted(self.tests, key=lambda test: (stem not in test, self.lasts_s[test])):
             if not self.passes(test, made):
                 return test
         return ''
@@ -117,9 +122,13 @@ def main():
         all_mutants += found
     random.Random(options.seed).shuffle(all_mutants)
     tests = sorted(glob.glob('tests/unit/physics/*.c') + glob.glob('tests/unit/control/*.c') + glob.glob('tests/unit/plant/*.c')) + options.also
+    for path in sorted(glob.glob('tests/reference/test_*.c')):
+        with open(path, encoding='utf-8') as file:
+            if re.search(r'#include "(physics|control)/', file.read()):
+                tests.append(path)
     killed = tried = same = 0
     with tempfile.TemporaryDirectory(prefix='mutate-') as work:
-        bench = Bench(work, tests, options.jobs)
+        bench = Bench(work, tests, files, options.jobs)
         print('%d mutants of %d files; %d tests' % (len(all_mutants), len(files), len(bench.tests)), flush=True)
         for path, number, line in all_mutants:
             if tried >= options.count:

@@ -42,7 +42,8 @@ __attribute__((destructor)) static void end(void) {
 
 static bool fails(const void *caller) {
   Dl_info info;
-  if (dladdr(caller, &info) && info.dli_fname && (strstr(info.dli_fname, "libconfig") || strstr(info.dli_fname, "libsundials"))) return false;
+  if (dladdr(caller, &info) && info.dli_fname && (strstr(info.dli_fname, "libconfig") || strstr(info.dli_fname, "libsundials")))
+    return false;
   const unsigned long number = atomic_fetch_add(&seen, 1) + 1;
   if (!wanted || number < wanted || (!and_later && number > wanted)) return false;
   errno = ENOMEM;
