@@ -69,7 +69,7 @@ struct job {
   size_t stream_count, file_count;
   struct scan last;          // at the end
   struct output_file output; // one file is open at a time
-  int lock;                  // on the folder; -1 before it is there
+  int lock;                  // on the folder; 0 before it is there
   char folder[PATH_SIZE], csv_path[PATH_SIZE], found_path[SCENARIO_PATH_SIZE];
   char files[RUN_REPORT_FILE_MAX][PATH_SIZE];
 };
@@ -438,7 +438,6 @@ static enum status run(const struct command_line *line, struct error *error) {
   if (!batch.jobs) return error_set(error, STATUS_NO_MEMORY, "out of memory for %zu runs", batch.count);
   for (size_t i = 0; i < batch.count; i++) {
     batch.jobs[i].line = line;
-    batch.jobs[i].lock = -1;
     batch.jobs[i].path = line->operands[i]; // load() puts the path it stands for in its place
     scenario_init(&batch.jobs[i].scenario);
     recording_init(&batch.jobs[i].recording);

@@ -256,14 +256,14 @@ enum status output_file_take_folder(const char *path, int *lock, struct error *e
   if (status != STATUS_OK) return status;
   *lock = open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
   if (*lock < 0 || flock(*lock, LOCK_EX | LOCK_NB) == 0 || errno != EWOULDBLOCK) return STATUS_OK;
-  output_file_give_back_folder(*lock);
+  close(*lock);
   *lock = -1;
   return error_set(error, STATUS_CANNOT_CREATE,
                    "%s: another bladegap is writing into this folder: wait until it has ended, or choose another --out", path);
 }
 
 void output_file_give_back_folder(int lock) {
-  if (lock >= 0) close(lock);
+  if (lock > 0) close(lock); // 0 is stdin, or what main() put in its place
 }
 
 enum status output_file_close_stdout(struct error *error) {

@@ -4,6 +4,7 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
@@ -291,6 +292,8 @@ static void a_folder_is_one_process_at_a_time(void **state) {
   output_file_give_back_folder(lock);
   assert_true(another_may_take(path));
   output_file_give_back_folder(-1);
+  output_file_give_back_folder(0);
+  assert_true(fcntl(STDIN_FILENO, F_GETFD) >= 0);
 }
 
 /* The child's stdout is the file; its exit code is the status, 100 if the message lacks the reason. */
