@@ -141,7 +141,7 @@ static enum status read_rows(struct part *part, const struct for_each *for_each,
   table->values = calloc(rows + 1, table->column_count * sizeof *table->values);
   enum status status = STATUS_OK;
   if (!batch || !table->values) status = error_set(error, STATUS_NO_MEMORY, "%s: out of memory for %zu rows", part->path, rows);
-  while (status == STATUS_OK && table->row_count < rows) {
+  while (status == STATUS_OK && batch && table->row_count < rows) {
     batch->values = table->values + table->row_count * table->column_count;
     batch->columns = table->column_count;
     take_lines(part, rows - table->row_count, batch);
