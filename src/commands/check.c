@@ -50,7 +50,7 @@ static enum status check_file(const struct log_options *options, const char *pat
     *name = "events";
     return check_events(path, error);
   }
-  if (ends_with(path, ".csv")) {
+  if (ends_with(path, ".csv") || ends_with(path, ".pcap")) {
     *name = "log";
     return check_log(options, path, error);
   }
@@ -66,7 +66,8 @@ static enum status check_file(const struct log_options *options, const char *pat
   }
   if (!ends_with(path, ".cfg") && access(path, F_OK) == 0)
     return error_append(error, STATUS_USAGE,
-                        "%s: its name ends neither in .cfg (engine, scenario) nor in .csv (log), and it is no record", path);
+                        "%s: its name ends neither in .cfg (engine, scenario) nor in .csv or .pcap (log), and it is no record",
+                        path);
   enum file_kind kind;
   const enum status status = file_kind_check(path, &kind, error);
   if (kind != FILE_KIND_COUNT) *name = file_kind_name(kind);
@@ -131,9 +132,9 @@ const struct command command_check = {
     .options = check_options,
     .option_count = ARRAY_COUNT(check_options),
     .run = run,
-    .details =
-        "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "
-        "run; a record tells itself. Every fault is told with its line, the allowed range and what to do. The exit code is "
-        "that of the first fault: 66 cannot be read, 78 engine or scenario, 65 log.\n\n"
-        "  bladegap check models/*.cfg scenarios/*.cfg",
+    .details = "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "
+               "run; a .pcap is a log too, a capture of the diagnostic bus; a record tells itself. Every fault is told with its "
+               "line, the allowed range and what to do. The exit code is "
+               "that of the first fault: 66 cannot be read, 78 engine or scenario, 65 log.\n\n"
+               "  bladegap check models/*.cfg scenarios/*.cfg",
 };
