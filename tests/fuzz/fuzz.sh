@@ -7,14 +7,11 @@ target=$1 seconds=${2:-120}
 flags='-g -O1 -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all'
 targets=("$target")
 [ "$target" != all ] || mapfile -t targets < <(ls tests/fuzz/fuzz_*.c | sed 's/.*fuzz_//; s/\.c$//')
-cmake -S . -B build-fuzz -DCMAKE_C_COMPILER=clang-14 -DBUILD_TESTING=OFF -DCMAKE_C_FLAGS="$flags" >/dev/null
-cmake --build build-fuzz -j "$(nproc)" --target bladegap_commands >/dev/null
-work=$(mktemp -d)
+cmake -S . -B build-fuzz -DCMAKE_C_COMPILER=clang-14 -DBUILD_TESTING=ON -DBLADEGAP_FUZZ=ON -DCMAKE_C_FLAGS="$flags" >/dev/null
+cmake --build build-fuzz -j "$(nproc)" --target "${targets[@]/#/fuzz_}" >/dev/null
+work=$(mktemp -d) failed=0
 trap 'rm -rf "$work"' EXIT
-# shellcheck disable=SC2046 # words on purpose
 for target in "${targets[@]}"; do
-  clang-14 -std=c11 -D_GNU_SOURCE ${flags/fuzzer-no-link/fuzzer} -Isrc "tests/fuzz/fuzz_$target.c" build-fuzz/libbladegap_{commands,io,cvode,core}.a \
-    -lconfig -ljansson $(ls /usr/lib/x86_64-linux-gnu/libsundials_{cvode,nvecserial}.so) -lpthread -lm -o "$work/fuzz"
   case $target in # what is shipped begins the search
   engine) shipped=(models) ;;
   scenario) shipped=(scenarios) ;;
@@ -24,6 +21,7 @@ for target in "${targets[@]}"; do
   printf '== %s, %s s\n' "$target" "$seconds"
   rm -rf "$work/corpus" && mkdir "$work/corpus"
   ASAN_OPTIONS=detect_leaks=$([ "$target" = log_text ] || [ "$target" = log_map ] && echo 1 || echo 0) \
-    "$work/fuzz" -max_total_time="$seconds" -max_len=4096 -timeout=5 -print_final_stats=1 -artifact_prefix="${TMPDIR:-/tmp}/$target-" "$work/corpus" \
-    "tests/fuzz/corpus/$target" "${shipped[@]}" 2>&1 | grep -vE "^#[0-9]+.*(NEW|REDUCE|pulse)" | tail -70
+    "build-fuzz/tests/fuzz_$target" -max_total_time="$seconds" -max_len=4096 -timeout=5 -print_final_stats=1 -artifact_prefix="${TMPDIR:-/tmp}/$target-" "$work/corpus" \
+    "tests/fuzz/corpus/$target" "${shipped[@]}" 2>&1 | grep -vE "^#[0-9]+.*(NEW|REDUCE|pulse)" | tail -70 || failed=1
 done
+exit $failed
