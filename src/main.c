@@ -52,6 +52,7 @@ static void print_error(const struct error *error) {
 int main(int argc, char **argv) {
   occupy_standard_descriptors();
   signal(SIGPIPE, SIG_IGN); // a closed pipe, ours or gnuplot's, is met as a failed write
+  signal(SIGXFSZ, SIG_IGN); // so is a limit on the size of files
   output_file_catch_signals();
   struct error error;
   error_clear(&error);

@@ -3,11 +3,11 @@
 
 say() { printf '== %s\n' "$*"; }
 
-# The packages of tests/packages: "program" is what stands above its first [GROUP] line; "tests" is everything; else that group.
+# The packages of tests/packages: "program" is what stands above its first [GROUP] line; "tests" is everything but [lint]; else that group.
 package_names() {
   case $1 in
     program) sed '/^\[/,$d' "$top/tests/packages" ;;
-    tests) cat "$top/tests/packages" ;;
+    tests) awk '/^\[/ { lint = $0 == "[lint]" } !lint' "$top/tests/packages" ;;
     *) awk -v group="[$1]" '/^\[/ { inside = $0 == group } inside' "$top/tests/packages" ;;
   esac | sed -e '/^#/d' -e '/^\[/d' -e '/^$/d' | sort -u
 }

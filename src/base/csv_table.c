@@ -300,7 +300,7 @@ static void leave_out_grouped(struct reader *reader) {
   if (!decimal) no_memory(reader);
   for (size_t i = 0; decimal && reader->grouped_count > 0 && i < table->column_count; i++)
     decimal[i] = commas_are_decimal(reader, i);
-  for (size_t i = 0; reader->status == STATUS_OK && i < reader->grouped_count; i++) {
+  for (size_t i = 0; decimal && reader->status == STATUS_OK && i < reader->grouped_count; i++) {
     const struct grouped_cell *cell = &reader->grouped[i];
     struct csv_column *column = &table->columns[cell->column];
     if (column->is_text || (cell->comma && decimal[cell->column])) continue;

@@ -24,6 +24,7 @@
 #include "commands/units_option.h"
 #include "io/config/card_file.h"
 #include "io/config/costs_file.h"
+#include "io/format/memory_stream.h"
 #include "io/format/output_file.h"
 #include "io/log/shows_file.h"
 #include "io/picture/picture_estimate.h"
@@ -207,6 +208,14 @@ static enum status read_file(struct job *job, bool baseline, const char *path, s
   return readings_option_add(&option, path, baseline ? &job->baseline : &job->input, error);
 }
 
+static enum status nothing_given(const struct job *job, struct error *error) {
+  const char *why = job->curve.log ? job->curve.text : job->symptoms.frame_left_out;
+  if (why) return error_append(error, STATUS_BAD_DATA, "nothing to estimate from, as nothing else was read: %s", why);
+  return error_append(error, STATUS_BAD_DATA,
+                      "nothing to estimate from: what was given sets the scene only; add a reading that the engine decides, such "
+                      "as --reading maf_gps=2.5@idle");
+}
+
 /* All faults of all readings are told in one go: the first that fails does not end it. */
 static enum status read_readings(struct job *job, struct error *error) {
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
@@ -228,8 +237,7 @@ static enum status read_readings(struct job *job, struct error *error) {
     status = error->status;
   job->question.symptoms = &job->symptoms;
   if (status == STATUS_OK && job->input.given.count == 0 && !estimate_symptoms_given(&job->symptoms))
-    status = error_append(error, STATUS_BAD_DATA, "nothing to estimate from, as nothing else was read: %s",
-                          job->curve.log ? job->curve.text : job->symptoms.frame_left_out);
+    status = nothing_given(job, error);
   if (status != STATUS_OK) return status;
   status = estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error);
   if (estimate_readings_finish(&job->baseline, &job->question.baseline_setting, &job->question.baseline, error) != STATUS_OK)
@@ -330,7 +338,7 @@ static enum status save_html(const struct job *job, const char *path, struct out
   error_clear(&one);
   const bool drawn = picture_option_end(drawing, picture_estimate_draw_into(&job->findings, &target, memory, &one), &one);
   enum status status = STATUS_OK;
-  if (fclose(memory) != 0) status = error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
+  if (!memory_stream_close(memory, &svg)) status = error_set(error, STATUS_NO_MEMORY, "out of memory for a picture");
   if (status == STATUS_OK)
     status = estimate_report_print(&job->findings, DOCUMENT_HTML, units_option_us(job->line), svg, drawn ? size : 0, file->stream,
                                    error);

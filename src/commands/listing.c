@@ -4,7 +4,7 @@
 #include <math.h>
 
 void listing_init(struct listing *listing, const char *name, size_t column_count, const char *const *columns, bool as_json) {
-  *listing = (struct listing){.name = name, .column_count = column_count, .columns = columns};
+  *listing = (struct listing){.name = name, .column_count = column_count, .columns = columns, .as_json = as_json};
   text_table_init(&listing->table, column_count, columns);
   if (!as_json) return;
   listing->json = json_create();
@@ -53,7 +53,7 @@ static void release(struct listing *listing) {
 enum status listing_print(struct listing *listing, struct error *error) {
   assert(listing->column == 0);
   enum status status = STATUS_OK;
-  if (listing->json) {
+  if (listing->as_json) {
     status = json_print(listing->json, stdout, error);
   } else if (text_table_print(&listing->table, stdout, 0) != 0) {
     status = error_set(error, STATUS_NO_MEMORY, "no memory left for the list of %s", listing->name);

@@ -10,7 +10,8 @@ struct listing {
   const char *name;
   size_t column_count, column; // column: where the next cell goes
   const char *const *columns;  // headings, and the keys in JSON
-  struct json *json;           // NULL: as a table
+  bool as_json;
+  struct json *json; // NULL: as a table, or no memory
   struct text_table table;
 };
 

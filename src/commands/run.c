@@ -66,12 +66,11 @@ struct job {
   struct story story;
   struct explanation explanation;
   struct scan streams[STREAM_MAX + 1]; // --stream-at, and behind them the start, for --as-log
-  size_t stream_count;
+  size_t stream_count, file_count;
   struct scan last;          // at the end
   struct output_file output; // one file is open at a time
-  char folder[PATH_SIZE];
-  char csv_path[PATH_SIZE], found_path[SCENARIO_PATH_SIZE];
-  size_t file_count;
+  int lock;                  // on the folder; 0 before it is there
+  char folder[PATH_SIZE], csv_path[PATH_SIZE], found_path[SCENARIO_PATH_SIZE];
   char files[RUN_REPORT_FILE_MAX][PATH_SIZE];
 };
 
@@ -86,7 +85,7 @@ static void list_file(struct job *job, const char *path) {
   if (job->file_count < RUN_REPORT_FILE_MAX) snprintf(job->files[job->file_count++], PATH_SIZE, "%s", path);
 }
 
-/* Where one scenario's files go: --out itself if it is the only one, else a folder in it: out/film-droop-film_um=60 of what was changed. */
+/* --out itself for a single scenario; else, and for what was changed, a folder in it: out/film-droop-film_um=60. */
 static void choose_folder(struct job *job) {
   out_folder_choose(job->line, sizeof job->folder, job->folder);
   if (job->line->operand_count == 1 && options_given(job->line, "out")) return;
@@ -128,7 +127,7 @@ static enum status load(struct job *job, struct error *error) {
 }
 
 static enum status make_folder(struct job *job, struct error *error) {
-  const enum status status = output_file_make_folder(job->folder, error);
+  const enum status status = output_file_take_folder(job->folder, &job->lock, error);
   return status == STATUS_OK ? name_file(job, "run", ".csv", job->csv_path, error) : status;
 }
 
@@ -465,6 +464,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   }
 cleanup:
   for (size_t i = 0; i < batch.count; i++) {
+    output_file_give_back_folder(batch.jobs[i].lock);
     simulation_destroy(batch.jobs[i].sim);
     recording_destroy(&batch.jobs[i].recording);
     scenario_destroy(&batch.jobs[i].scenario);

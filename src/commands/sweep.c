@@ -169,7 +169,8 @@ static enum status share(struct job *job, struct error *error) {
   const char *text = options_text(job->line, "shard", NULL);
   if (!text) return STATUS_OK;
   char rest;
-  if (sscanf(text, "%d/%d%c", &job->shard, &job->shard_count, &rest) != 2 || job->shard < 1 || job->shard > job->shard_count)
+  // nine digits, so that a larger number is no number, rather than another one
+  if (sscanf(text, "%9d/%9d%c", &job->shard, &job->shard_count, &rest) != 2 || job->shard < 1 || job->shard > job->shard_count)
     return error_set(error, STATUS_USAGE, "--shard %s: it wants I/N, the I-th of N parts, as in 1/4 to 4/4", text);
   const size_t i = (size_t)job->shard, n = (size_t)job->shard_count, whole = total / n, rest_count = total % n;
   job->head.first = (i - 1) * whole + (i - 1 < rest_count ? i - 1 : rest_count);

@@ -59,4 +59,33 @@ if command -v gnuplot >/dev/null; then
   good . run dead-supply.cfg --out tracks
   holds 'tracks of a dead supply are drawn' test -s tracks/tracks.png -o -s tracks/run.png
 fi
+
+# ---- two runs into one folder: the second is told, the first is whole ----
+printf '%s\n' 'title = "ten hours";' 'engine = "four-16";' 'duration_s = 36000.0;' >ten-hours.cfg
+"$program" run ten-hours.cfg --rows-only --out shared >/dev/null 2>&1 &
+first=$!
+for _ in $(seq 100); do ls shared/run.csv.part-* >/dev/null 2>&1 && break; sleep 0.05; done
+bad 73 'shared: another bladegap is writing into this folder' run apostrophe.cfg --format none --out shared
+good . run apostrophe.cfg --format none --out not-shared
+kill -KILL "$first"
+wait "$first" 2>/dev/null
+good . run apostrophe.cfg --format none --out shared # the lock of one that was killed does not stay
+
+# ---- a file that is called by dots would have its results above the folder ----
+cp apostrophe.cfg ...cfg
+cp apostrophe.cfg ....cfg
+for dots in ...cfg ....cfg; do bad 78 'leaves no name for its results' run $dots --format none; done
+holds 'nothing was written' test ! -e run.csv -a ! -e out
+
+# ---- readings that only set the scene ----
+cd - >/dev/null
+bad 65 'nothing to estimate from: what was given sets the scene only' estimate three-10 --reading coolant_c=-40@cold_idle
+cd "$work"
+
+# ---- a limit on the size of files is met as a full disk, also where the signal of it is not ignored ----
+(ulimit -f 8; exec "$program" run apostrophe.cfg --format none --out limited >.out 2>.err)
+code=$? out= err=$(cat .err)
+holds 'a limit on the size of files: exit 74' test "$code" -eq 74
+holds 'it says which file' grep -q 'run\.csv.*File too large' .err
+holds 'nothing stays behind' test -z "$(ls limited)"
 finish

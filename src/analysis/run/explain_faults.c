@@ -77,7 +77,7 @@ static void say_came(struct explain_account *a, const struct phase *phase, bool 
     for (const struct phase *one = phase; one > a->phases && one[-1].to_s > phase->from_s - SOON_S; one--)
       if (phases_have(one - 1, fresh.faults[i].row->field.key)) beside = false;
   if (phase->full_s > end)
-    claim_say(d, "From {from} s on, and not yet complete at the end: {what}.");
+    claim_say(d, "What began at {from} s would be complete at {to} s, after the end: {what}.");
   else if (phase->from_s <= 0.0 && phase->full_s <= 0.0)
     claim_say(d, "From the start: {what}.");
   else if (phase->from_s <= 0.0)

@@ -160,6 +160,10 @@ void config_stem(struct config *config, size_t size, char *stem) {
     config_fault(config, 1, "the file's name is %zu bytes long; allowed: %zu", length, size - 1);
     return;
   }
+  if (strspn(name, ".") >= length) { // "..", taken for the name of a folder, would be the one above
+    config_fault(config, 1, "the file is called '%s', which leaves no name for its results: rename it", name);
+    return;
+  }
   memcpy(stem, name, length);
   stem[length] = '\0';
 }

@@ -9,6 +9,7 @@
 #include <stdio_ext.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -247,6 +248,22 @@ enum status output_file_make_folder(const char *path, struct error *error) {
   if (access(path, W_OK | X_OK) != 0)
     return error_set(error, STATUS_CANNOT_CREATE, "%s: cannot write into the folder: %s", path, strerror(errno));
   return STATUS_OK;
+}
+
+enum status output_file_take_folder(const char *path, int *lock, struct error *error) {
+  *lock = -1;
+  const enum status status = output_file_make_folder(path, error);
+  if (status != STATUS_OK) return status;
+  *lock = open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (*lock < 0 || flock(*lock, LOCK_EX | LOCK_NB) == 0 || errno != EWOULDBLOCK) return STATUS_OK;
+  close(*lock);
+  *lock = -1;
+  return error_set(error, STATUS_CANNOT_CREATE,
+                   "%s: another bladegap is writing into this folder: wait until it has ended, or choose another --out", path);
+}
+
+void output_file_give_back_folder(int lock) {
+  if (lock > 0) close(lock); // 0 is stdin, or what main() put in its place
 }
 
 enum status output_file_close_stdout(struct error *error) {

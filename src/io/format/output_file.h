@@ -50,6 +50,12 @@ void output_file_catch_signals(void);
  * written to. */
 MUST_CHECK enum status output_file_make_folder(const char *path, struct error *error);
 
+/* Makes a folder likewise and keeps it for this process until it ends or gives it back, so that the files of two do not mix;
+ * the lock leaves nothing in it. STATUS_CANNOT_CREATE if another process keeps it. A file system that knows no locks lets
+ * everybody through. */
+MUST_CHECK enum status output_file_take_folder(const char *path, int *lock, struct error *error);
+void output_file_give_back_folder(int lock); // 0 or -1: nothing was locked
+
 /* Flushes and closes stdout; STATUS_IO if anything written to it was lost. Called once, by main, at the
  * very end. */
 MUST_CHECK enum status output_file_close_stdout(struct error *error);

@@ -1,4 +1,5 @@
 #include "io/format/us_text.h"
+#include "io/format/memory_stream.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -167,9 +168,7 @@ static char *converted(const char *text, struct reader reader) {
   FILE *stream = open_memstream(&result, &size);
   if (!stream) return NULL;
   put_text(stream, text, &reader);
-  if (fclose(stream) == 0) return result;
-  free(result);
-  return NULL;
+  return memory_stream_close(stream, &result) ? result : NULL;
 }
 
 char *us_text(const char *text) { return converted(text, (struct reader){0}); }
@@ -190,7 +189,7 @@ FILE *us_text_begin(struct us_text_printing *printing, bool us, FILE *to) {
 
 enum status us_text_end(struct us_text_printing *printing, struct error *error) {
   if (!printing->us) return STATUS_OK;
-  const bool whole = printing->memory && fclose(printing->memory) == 0;
+  const bool whole = printing->memory && memory_stream_close(printing->memory, &printing->plain);
   char *text = whole ? us_text(printing->plain) : NULL;
   free(printing->plain);
   if (!text) return error_set(error, STATUS_NO_MEMORY, "out of memory for a text in US units");

@@ -14,13 +14,18 @@
 
 extern char **environ;
 
-enum { COMPLAINT_SIZE = 2048, CHUNK_SIZE = 65536, EDGE_SIZE = 64 };
+enum {
+  COMPLAINT_SIZE = 2048,
+  CHUNK_SIZE = 65536,
+  EDGE_SIZE = 64,
+  FLOOD_MB = 64, // both pipes together; our largest picture has 3 MB
+};
 
 /* One run of gnuplot: our ends of its pipes, -1 when closed. */
 struct helper {
   pid_t process;
   int to_stdin, from_stdout, from_stderr;
-  size_t picture_size;
+  size_t picture_size, received_size; // received: of both pipes
   size_t head_size, tail_size, complaint_size;
   char head[EDGE_SIZE], tail[EDGE_SIZE]; // the picture's first and last bytes
   char complaint[COMPLAINT_SIZE];
@@ -132,8 +137,9 @@ static void feed(struct helper *helper, const char *script, size_t size, size_t 
 }
 
 /* One read; closes the pipe at its end. */
-static size_t drain(int *end, char *chunk) {
+static size_t drain(struct helper *helper, int *end, char *chunk) {
   const ssize_t got = read(*end, chunk, CHUNK_SIZE);
+  if (got > 0) helper->received_size += (size_t)got;
   if (got > 0) return (size_t)got;
   if (got == 0 || (errno != EAGAIN && errno != EINTR)) close_end(end);
   return 0;
@@ -162,21 +168,23 @@ static void keep_picture(struct helper *helper, const char *chunk, size_t size, 
   helper->picture_size += fwrite(chunk, 1, size, picture);
 }
 
+static bool floods(const struct helper *helper) { return helper->received_size > (size_t)FLOOD_MB << 20; }
+
 /* Feeds and drains all pipes as they are ready, so that neither side waits for the other; false after the
- * deadline. */
+ * deadline, or if it writes without end. */
 static bool talk(struct helper *helper, const char *script, size_t size, FILE *picture, double deadline_s) {
   char *chunk = malloc(CHUNK_SIZE);
   size_t sent = 0;
   if (!chunk) return false;
   if (size == 0) close_end(&helper->to_stdin);
-  while (helper->from_stdout >= 0 || helper->from_stderr >= 0) {
+  while ((helper->from_stdout >= 0 || helper->from_stderr >= 0) && !floods(helper)) {
     struct pollfd ends[] = {{helper->to_stdin, POLLOUT, 0}, {helper->from_stdout, POLLIN, 0}, {helper->from_stderr, POLLIN, 0}};
     const double left_s = deadline_s - now_s();
     if (left_s <= 0.0) break;
     if (poll(ends, ARRAY_COUNT(ends), (int)(left_s * 1e3) + 1) < 0 && errno != EINTR) break;
     if (ends[0].revents) feed(helper, script, size, &sent);
-    if (ends[1].revents) keep_picture(helper, chunk, drain(&helper->from_stdout, chunk), picture);
-    if (ends[2].revents) keep_complaint(helper, chunk, drain(&helper->from_stderr, chunk));
+    if (ends[1].revents) keep_picture(helper, chunk, drain(helper, &helper->from_stdout, chunk), picture);
+    if (ends[2].revents) keep_complaint(helper, chunk, drain(helper, &helper->from_stderr, chunk));
   }
   free(chunk);
   return helper->from_stdout < 0 && helper->from_stderr < 0;
@@ -288,6 +296,7 @@ enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const c
 
   const char *tail = data_path ? "; the data is in " : "";
   const char *data = data_path ? data_path : "";
+  if (floods(&helper)) return error_set(error, STATUS_INTERNAL, "gnuplot wrote more than %d MB%s%s", FLOOD_MB, tail, data);
   if (!in_time) return error_set(error, STATUS_INTERNAL, "gnuplot did not finish within %.0f s%s%s", timeout_s, tail, data);
   const bool whole = gnuplot_picture_is_whole(helper.head, helper.head_size, helper.tail, helper.tail_size);
   if ((exit_status != 0 || !whole) && helper.complaint_size > 0)

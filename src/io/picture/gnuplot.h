@@ -21,7 +21,7 @@ enum {
  * picture. data_path: where the same data can be found if no picture can be made, for the message; NULL if
  * nowhere. note: what it said beside a whole picture, on one line, empty if nothing; NULL if nobody wants to know.
  * STATUS_NO_HELPER if gnuplot is not there, STATUS_INTERNAL with its own words if it fails, draws nothing, breaks off
- * within the picture or takes longer than timeout_s. Errors of writing to picture show when its owner closes it. */
+ * within the picture, writes without end or takes longer than timeout_s. Errors of writing to picture show when its owner closes it. */
 MUST_CHECK enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const char *data_path, double timeout_s,
                                     char note[GNUPLOT_NOTE_SIZE], struct error *error);
 

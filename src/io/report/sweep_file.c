@@ -1,6 +1,7 @@
 #include "io/report/sweep_file.h"
 
 #include "io/format/csv_write.h"
+#include "io/format/memory_stream.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -9,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/file.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 uint64_t sweep_file_hash(uint64_t hash, const void *bytes, size_t size) {
@@ -30,12 +32,30 @@ enum status sweep_file_hash_file(uint64_t *hash, const char *path, struct error 
 
 /* ---- Head and rows as text ---- */
 
-static void write_head(FILE *stream, const struct sweep *sweep, const struct sweep_file_head *head) {
+enum { SUM_DIGITS = 16, ASKED_SIZE = 160 };
+
+/* The first two lines; the sum is put in between them. */
+struct head_text {
+  char asked[ASKED_SIZE]; // "# bladegap sweep ... sum "
+  int sum_at;             // its length
+  char *names;            // the header with its end of line; owned
+  size_t names_size;
+};
+
+static int asked_text(const struct sweep_file_head *head, char text[ASKED_SIZE]) {
+  return snprintf(text, ASKED_SIZE, "# bladegap sweep %016" PRIx64 " rows %zu to %zu of %zu sum ", head->fingerprint, head->first,
+                  head->end, head->total);
+}
+
+static bool make_head_text(const struct sweep *sweep, const struct sweep_file_head *head, struct head_text *text) {
   const char *names[SWEEP_COLUMN_MAX];
   for (size_t i = 0; i < sweep->column_count; i++) names[i] = sweep->columns[i].name;
-  fprintf(stream, "# bladegap sweep %016" PRIx64 " rows %zu to %zu of %zu\n", head->fingerprint, head->first, head->end,
-          head->total);
+  text->sum_at = asked_text(head, text->asked);
+  text->names = NULL;
+  FILE *stream = open_memstream(&text->names, &text->names_size);
+  if (!stream) return false;
   csv_write_header(stream, names, sweep->column_count);
+  return memory_stream_close(stream, &text->names);
 }
 
 static void write_rows(FILE *stream, const struct sweep *sweep, const double *values, size_t rows) {
@@ -71,66 +91,88 @@ static void make_piece(size_t index, size_t worker, void *user) {
   FILE *stream = open_memstream(&piece->text, &piece->size);
   if (!stream) return;
   write_rows(stream, all->sweep, all->values + index * PIECE_ROWS * all->sweep->column_count, rows_of_piece(all, index));
-  if (fclose(stream) == 0) return;
-  free(piece->text);
-  piece->text = NULL;
-}
-
-/* Text in memory; NULL if there is none. */
-static char *head_text(const struct sweep *sweep, const struct sweep_file_head *head, size_t *size) {
-  char *text = NULL;
-  FILE *stream = open_memstream(&text, size);
-  if (!stream) return NULL;
-  write_head(stream, sweep, head);
-  return fclose(stream) == 0 ? text : (free(text), NULL);
+  (void)!memory_stream_close(stream, &piece->text);
 }
 
 /* ---- Opening ---- */
 
-/* Whether the stream begins with this head; its whole rows are counted, and it stands behind the last of them. */
-static bool take_up(struct sweep_file *file, const char *head, size_t size) {
-  char *line = NULL;
-  size_t capacity = 0, at = 0;
-  ssize_t length;
-  bool same = true;
-  file->row_count = 0;
-  rewind(file->stream);
-  while (same && (length = getline(&line, &capacity, file->stream)) > 0 && line[length - 1] == '\n') {
-    const size_t end = at + (size_t)length;
-    if (at < size) {
-      same = end <= size && memcmp(head + at, line, (size_t)length) == 0;
-    } else {
-      file->row_count++;
-      file->last_at = (long)at;
-    }
-    at = end;
-  }
+/* Reads the first two lines; whether they are these, and the sum that the first has. */
+static bool take_head(FILE *stream, const struct head_text *text, uint64_t *said, size_t *end) {
+  char *line = NULL, *after = NULL;
+  size_t capacity = 0;
+  const size_t sum_at = (size_t)text->sum_at, first_size = sum_at + SUM_DIGITS + 1;
+  bool same = getline(&line, &capacity, stream) == (ssize_t)first_size && memcmp(line, text->asked, sum_at) == 0;
+  if (same) *said = strtoull(line + sum_at, &after, 16);
+  same = same && after == line + sum_at + SUM_DIGITS && *after == '\n';
+  same =
+      same && getline(&line, &capacity, stream) == (ssize_t)text->names_size && memcmp(line, text->names, text->names_size) == 0;
   free(line);
-  same = same && at >= size && file->row_count <= file->head.end - file->head.first;
+  *end = first_size + text->names_size;
   return same;
 }
 
-static long end_of_rows(const struct sweep_file *file, long end) { return file->row_count > 0 ? end : 0; }
-
-/* Takes the finished file if it answers the same question. */
-static bool take_finished(struct sweep_file *file, const char *head, size_t size) {
-  file->stream = fopen(file->path, "re");
-  if (!file->stream) return false;
-  file->complete = take_up(file, head, size) && file->row_count == file->head.end - file->head.first;
-  if (file->complete) return true;
-  fclose(file->stream);
-  file->stream = NULL;
+/* Whether the stream begins with this head. The rows that its sum covers are counted; *rest: whether more follows them. */
+static bool take_up(struct sweep_file *file, const struct head_text *text, bool *rest) {
+  char *line = NULL;
+  size_t capacity = 0, at, rows = 0;
+  ssize_t length;
+  uint64_t said, sum = sweep_file_hash(SWEEP_FILE_HASH_BEGIN, text->names, text->names_size);
   file->row_count = 0;
-  return false;
+  *rest = false;
+  rewind(file->stream);
+  if (!take_head(file->stream, text, &said, &at)) return false;
+  while (rows < file->head.end - file->head.first && (length = getline(&line, &capacity, file->stream)) > 0 &&
+         line[length - 1] == '\n') {
+    sum = sweep_file_hash(sum, line, (size_t)length);
+    rows++;
+    if (sum == said) {
+      file->row_count = rows;
+      file->last_at = (long)at;
+      file->sum = sum;
+    }
+    at += (size_t)length;
+  }
+  *rest = rows > file->row_count || getc(file->stream) != EOF;
+  free(line);
+  return true;
 }
 
-/* Opens the unfinished file, new or old, for this process alone. */
+/* Takes the finished file if it answers the same question; changed since, it is refused, not written over. */
+static enum status take_finished(struct sweep_file *file, const struct head_text *text, struct error *error) {
+  bool rest;
+  file->stream = fopen(file->path, "re");
+  if (!file->stream) return STATUS_OK;
+  const bool same = take_up(file, text, &rest);
+  file->complete = same && !rest && file->row_count == file->head.end - file->head.first;
+  if (file->complete) return STATUS_OK;
+  sweep_file_close(file);
+  file->row_count = 0;
+  if (!same) return STATUS_OK;
+  return error_set(
+      error, STATUS_BAD_DATA,
+      "%s: was changed since its sweep wrote it: its sum does not fit. Give it another name to keep it, or delete it; "
+      "the same command then computes it anew",
+      file->path);
+}
+
+/* Whether the open file still has this name: between opening and locking, its sweep may have finished and renamed it. */
+static bool has_name(int descriptor, const char *path) {
+  struct stat open_one, named;
+  return fstat(descriptor, &open_one) == 0 && stat(path, &named) == 0 && open_one.st_ino == named.st_ino &&
+         open_one.st_dev == named.st_dev;
+}
+
+/* Opens the unfinished file, new or old, for this process alone. Nothing is open after STATUS_OK if its sweep ended just now. */
 static enum status open_partial(struct sweep_file *file, struct error *error) {
   const int descriptor = open(file->partial, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0666);
   if (descriptor < 0) return error_set(error, STATUS_CANNOT_CREATE, "%s: cannot create: %s", file->partial, strerror(errno));
   if (flock(descriptor, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK) {
     close(descriptor);
     return error_set(error, STATUS_CANNOT_CREATE, "%s: another bladegap is writing it", file->partial);
+  }
+  if (!has_name(descriptor, file->partial)) {
+    close(descriptor);
+    return STATUS_OK;
   }
   file->stream = fdopen(descriptor, "r+");
   if (file->stream) return STATUS_OK;
@@ -151,11 +193,12 @@ static enum status cut(struct sweep_file *file, long at, struct error *error) {
 }
 
 /* Goes on after the last whole row, or begins. */
-static enum status begin_or_go_on(struct sweep_file *file, const char *head, size_t size, struct error *error) {
+static enum status begin_or_go_on(struct sweep_file *file, const struct head_text *text, struct error *error) {
   fseek(file->stream, 0, SEEK_END);
   const long length = ftell(file->stream);
-  const bool same = take_up(file, head, size);
-  if (!same && length >= (long)size) {
+  bool rest;
+  const bool same = take_up(file, text, &rest);
+  if (!same && length >= text->sum_at + SUM_DIGITS + 1 + (long)text->names_size) {
     return error_set(error, STATUS_CANNOT_CREATE,
                      "%s: is an unfinished sweep that was asked something else: finish it with its own command, delete it, or "
                      "choose another --out",
@@ -166,7 +209,7 @@ static enum status begin_or_go_on(struct sweep_file *file, const char *head, siz
   if (fseek(file->stream, file->last_at, SEEK_SET) != 0) return cannot_write(file, errno, error);
   int sign;
   while ((sign = getc(file->stream)) != EOF && sign != '\n') continue;
-  return cut(file, end_of_rows(file, ftell(file->stream)), error);
+  return cut(file, ftell(file->stream), error);
 }
 
 enum status sweep_file_open(struct sweep_file *file, const char *path, const struct sweep *sweep,
@@ -176,16 +219,16 @@ enum status sweep_file_open(struct sweep_file *file, const char *path, const str
   if (length < 0 || (size_t)length >= sizeof file->partial)
     return error_set(error, STATUS_CANNOT_CREATE, "%.60s...: the path is too long", path);
   snprintf(file->path, sizeof file->path, "%s", path);
-  size_t size = 0;
-  char *text = head_text(sweep, head, &size);
-  if (!text) return error_set(error, STATUS_NO_MEMORY, "%s: out of memory", path);
+  struct head_text text;
+  if (!make_head_text(sweep, head, &text)) return error_set(error, STATUS_NO_MEMORY, "%s: out of memory", path);
   enum status status = STATUS_OK;
-  if (!take_finished(file, text, size)) {
-    status = open_partial(file, error);
-    if (status == STATUS_OK) status = begin_or_go_on(file, text, size, error);
-    if (status != STATUS_OK) sweep_file_close(file);
+  while (status == STATUS_OK && !file->stream) {
+    status = take_finished(file, &text, error);
+    if (status == STATUS_OK && !file->complete) status = open_partial(file, error);
   }
-  free(text);
+  if (status == STATUS_OK && !file->complete) status = begin_or_go_on(file, &text, error);
+  if (status != STATUS_OK) sweep_file_close(file);
+  free(text.names);
   return status;
 }
 
@@ -203,7 +246,7 @@ enum status sweep_file_agrees(const struct sweep_file *file, const double *row, 
   FILE *stream = open_memstream(&text, &size);
   if (!stream) return error_set(error, STATUS_NO_MEMORY, "%s: out of memory", file->path);
   write_rows(stream, file->sweep, row, 1);
-  const bool lost = fclose(stream) != 0;
+  const bool lost = !memory_stream_close(stream, &text);
   const long here = ftell(file->stream);
   fseek(file->stream, file->last_at, SEEK_SET);
   const ssize_t length = getline(&line, &capacity, file->stream);
@@ -220,14 +263,26 @@ enum status sweep_file_restart(struct sweep_file *file, struct error *error) {
     sweep_file_close(file);
     file->complete = false;
     file->row_count = 0;
-    status = open_partial(file, error);
+    while (status == STATUS_OK && !file->stream) status = open_partial(file, error);
   }
   file->row_count = 0;
   if (status == STATUS_OK) status = cut(file, 0, error);
   if (status != STATUS_OK) return status;
-  write_head(file->stream, file->sweep, &file->head);
+  struct head_text text;
+  if (!make_head_text(file->sweep, &file->head, &text))
+    return error_set(error, STATUS_NO_MEMORY, "%s: out of memory", file->partial);
+  file->sum = sweep_file_hash(SWEEP_FILE_HASH_BEGIN, text.names, text.names_size);
+  fprintf(file->stream, "%s%016" PRIx64 "\n%s", text.asked, file->sum, text.names);
+  free(text.names);
   errno = 0;
   return fflush(file->stream) == 0 ? STATUS_OK : cannot_write(file, errno, error);
+}
+
+/* Brings the first line up to date with the rows; it takes no new room. */
+static bool put_sum(const struct sweep_file *file) {
+  char asked[ASKED_SIZE], digits[SUM_DIGITS + 1];
+  snprintf(digits, sizeof digits, "%016" PRIx64, file->sum);
+  return pwrite(fileno(file->stream), digits, SUM_DIGITS, asked_text(&file->head, asked)) == SUM_DIGITS;
 }
 
 static enum status append_piece(struct sweep_file *file, const struct piece *piece, size_t rows, struct error *error) {
@@ -235,6 +290,8 @@ static enum status append_piece(struct sweep_file *file, const struct piece *pie
   errno = 0;
   if (fwrite(piece->text, 1, piece->size, file->stream) != piece->size || fflush(file->stream) != 0)
     return cannot_write(file, errno ? errno : EIO, error);
+  file->sum = sweep_file_hash(file->sum, piece->text, piece->size);
+  if (!put_sum(file)) return cannot_write(file, errno ? errno : EIO, error);
   file->row_count += rows;
   return STATUS_OK;
 }

@@ -15,6 +15,8 @@ struct part {
   char *header; // the line of names; owned
   char *line;
   size_t capacity, line_number;
+  uint64_t said, sum; // what the first line says; over the lines behind it that were read
+  long rows_at;       // where the first row begins; -1: it cannot be read twice
 };
 
 static void close_part(struct part *part) {
@@ -29,27 +31,40 @@ static void close_part(struct part *part) {
 static bool next_line(struct part *part) {
   const ssize_t length = getline(&part->line, &part->capacity, part->stream);
   if (length <= 0 || part->line[length - 1] != '\n') return false;
+  if (part->line_number > 0) part->sum = sweep_file_hash(part->sum, part->line, (size_t)length);
   part->line[length - 1] = '\0';
   part->line_number++;
   return true;
 }
 
 static enum status open_part(struct part *part, const char *path, struct error *error) {
-  *part = (struct part){.path = path};
+  *part = (struct part){.path = path, .sum = SWEEP_FILE_HASH_BEGIN};
   part->stream = fopen(path, "re");
   if (!part->stream) return error_set(error, STATUS_NO_INPUT, "%s: cannot read: %s", path, strerror(errno));
   struct sweep_file_head *head = &part->head;
   int used = 0;
   const bool good = next_line(part) &&
-                    sscanf(part->line, "# bladegap sweep %16" SCNx64 " rows %zu to %zu of %zu%n", &head->fingerprint,
-                           &head->first, &head->end, &head->total, &used) == 4 &&
+                    sscanf(part->line, "# bladegap sweep %16" SCNx64 " rows %zu to %zu of %zu sum %16" SCNx64 "%n",
+                           &head->fingerprint, &head->first, &head->end, &head->total, &part->said, &used) == 5 &&
                     part->line[used] == '\0' && head->first <= head->end && head->end <= head->total;
   if (!good)
-    return error_set(error, STATUS_BAD_DATA, "%s:1: is not a sweep's file: '# bladegap sweep ...' should stand here", path);
+    return error_set(error, STATUS_BAD_DATA, "%s:1: is not a sweep's file: '# bladegap sweep ... sum ...' should stand here",
+                     path);
   if (!next_line(part)) return error_set(error, STATUS_BAD_DATA, "%s:2: the header is missing", path);
   part->header = part->line;
   part->line = NULL;
   part->capacity = 0;
+  part->rows_at = ftell(part->stream);
+  return STATUS_OK;
+}
+
+/* After the last row: whether the sum fits, and whether more follows. */
+static enum status check_end(struct part *part, struct error *error) {
+  if (part->sum != part->said)
+    return error_set(error, STATUS_BAD_DATA, "%s: was changed since its sweep wrote it: its sum does not fit. Compute it anew",
+                     part->path);
+  if (next_line(part))
+    return error_set(error, STATUS_BAD_DATA, "%s:%zu: more rows than the first line says", part->path, part->line_number);
   return STATUS_OK;
 }
 
@@ -126,7 +141,7 @@ static enum status read_rows(struct part *part, const struct for_each *for_each,
   table->values = calloc(rows + 1, table->column_count * sizeof *table->values);
   enum status status = STATUS_OK;
   if (!batch || !table->values) status = error_set(error, STATUS_NO_MEMORY, "%s: out of memory for %zu rows", part->path, rows);
-  while (status == STATUS_OK && table->row_count < rows) {
+  while (status == STATUS_OK && batch && table->row_count < rows) {
     batch->values = table->values + table->row_count * table->column_count;
     batch->columns = table->column_count;
     take_lines(part, rows - table->row_count, batch);
@@ -136,7 +151,7 @@ static enum status read_rows(struct part *part, const struct for_each *for_each,
   }
   free(batch);
   if (status == STATUS_OK && table->row_count < rows) status = not_whole(part, table->row_count, error);
-  return status;
+  return status == STATUS_OK ? check_end(part, error) : status;
 }
 
 enum status sweep_file_read(const char *path, const struct for_each *for_each, struct sweep_table *table, struct error *error) {
@@ -189,18 +204,29 @@ static enum status check_parts(const struct part *parts, size_t count, struct er
   return error->line_count ? error->status : STATUS_OK;
 }
 
-static enum status copy_rows(struct part *part, FILE *out, struct error *error) {
+/* Reads a part to its end, joins its rows to the sum of the whole, and goes back to its first row. */
+static enum status look_through(struct part *part, uint64_t *sum, struct error *error) {
   const size_t rows = part->head.end - part->head.first;
   size_t done = 0;
-  while (done < rows && next_line(part)) {
+  for (; done < rows && next_line(part); done++) {
+    *sum = sweep_file_hash(*sum, part->line, strlen(part->line));
+    *sum = sweep_file_hash(*sum, "\n", 1);
+  }
+  if (done < rows && feof(part->stream)) return not_whole(part, done, error);
+  if (done < rows) return error_set(error, STATUS_NO_MEMORY, "%s: cannot be read to its end", part->path);
+  const enum status status = check_end(part, error);
+  if (status != STATUS_OK || fseek(part->stream, part->rows_at, SEEK_SET) == 0) return status;
+  return error_set(error, STATUS_NO_INPUT, "%s: must be an ordinary file: it is read twice", part->path);
+}
+
+static enum status copy_rows(struct part *part, FILE *out, struct error *error) {
+  const size_t rows = part->head.end - part->head.first;
+  for (size_t done = 0; done < rows; done++) {
+    if (!next_line(part)) return error_set(error, STATUS_IO, "%s: changed while it was read", part->path);
     fputs(part->line, out);
     fputc('\n', out);
-    done++;
   }
-  if (done < rows) return not_whole(part, done, error);
-  return next_line(part)
-             ? error_set(error, STATUS_BAD_DATA, "%s:%zu: more rows than the first line says", part->path, part->line_number)
-             : STATUS_OK;
+  return STATUS_OK;
 }
 
 enum status sweep_file_read_merge(char *const *paths, size_t count, const char *out_path, size_t *row_count,
@@ -213,11 +239,14 @@ enum status sweep_file_read_merge(char *const *paths, size_t count, const char *
   if (status != STATUS_OK) goto cleanup;
   qsort(parts, count, sizeof *parts, by_first_row);
   status = check_parts(parts, count, error);
+  uint64_t sum = sweep_file_hash(SWEEP_FILE_HASH_BEGIN, parts[0].header, strlen(parts[0].header));
+  sum = sweep_file_hash(sum, "\n", 1);
+  for (size_t i = 0; status == STATUS_OK && i < count; i++) status = look_through(&parts[i], &sum, error);
   if (status == STATUS_OK) status = output_file_open(&out, out_path, error);
   if (status != STATUS_OK) goto cleanup;
   *row_count = parts[0].head.total;
-  fprintf(out.stream, "# bladegap sweep %016" PRIx64 " rows 0 to %zu of %zu\n%s\n", parts[0].head.fingerprint, *row_count,
-          *row_count, parts[0].header);
+  fprintf(out.stream, "# bladegap sweep %016" PRIx64 " rows 0 to %zu of %zu sum %016" PRIx64 "\n%s\n", parts[0].head.fingerprint,
+          *row_count, *row_count, sum, parts[0].header);
   for (size_t i = 0; status == STATUS_OK && i < count; i++) status = copy_rows(&parts[i], out.stream, error);
   if (status == STATUS_OK)
     status = output_file_commit(&out, error);

@@ -1,4 +1,5 @@
 #include "io/report/testsheet.h"
+#include "io/format/memory_stream.h"
 
 #include "analysis/testsheet/sheet_complaint.h"
 #include "base/us_units.h"
@@ -141,8 +142,7 @@ static void print_unseen(const struct sheet_reading *reading, FILE *stream) {
     testsheet_unseen_value(reading, departure->value, value);
     fprintf(list, "%s%s%s", count++ ? "; " : "", departure->fault->label, value);
   }
-  fclose(list);
-  if (count > 0) print_line(stream, "unseen", words);
+  if (memory_stream_close(list, &words) && count > 0) print_line(stream, "unseen", words);
   free(words);
 }
 

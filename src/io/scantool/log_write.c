@@ -1,4 +1,5 @@
 #include "io/scantool/log_write.h"
+#include "io/format/memory_stream.h"
 
 #include "io/format/csv_write.h"
 #include "io/format/output_file.h"
@@ -308,8 +309,7 @@ enum status log_write(const char *path, const struct log_shape *shape, const str
   size_t size = 0;
   struct writer writer = {.shape = shape, .poll = poll, .answers = answers, .stream = open_memstream(&text, &size)};
   if (writer.stream) put_all(&writer);
-  if (!writer.stream || fclose(writer.stream) != 0) {
-    free(text);
+  if (!writer.stream || !memory_stream_close(writer.stream, &text)) {
     return error_set(error, STATUS_NO_MEMORY, "out of memory for the log %s", path);
   }
   struct output_file file;

@@ -193,6 +193,14 @@ static void draw_with_a_helper_that_leaves(void) {
   free(script);
 }
 
+static void draw_with_a_helper_that_floods(void) {
+  struct drawn *drawn = draw("plot x\n");
+  assert_int_equal(drawn->status, STATUS_INTERNAL);
+  assert_string_equal(drawn->error.text, "gnuplot wrote more than 64 MB; the data is in run.csv");
+  assert_true(drawn->size < 70 << 20);
+  release(drawn);
+}
+
 static void draw_with_a_helper_that_tells_its_surroundings(void) {
   struct drawn *drawn = draw("plot x\n");
   assert_int_equal(drawn->status, STATUS_OK);
@@ -204,6 +212,8 @@ static void other_helpers_on_the_path(void **state) {
   (void)state;
   with_helper("exec sleep 60", draw_with_a_helper_that_hangs);
   with_helper("echo 'no fonts today' >&2", draw_with_a_helper_that_leaves);
+  with_helper("exec cat /dev/zero", draw_with_a_helper_that_floods);
+  with_helper("exec cat /dev/zero >&2", draw_with_a_helper_that_floods);
   assert_int_equal(setenv("GNUTERM", "x11", 1), 0);
   with_helper("cat > /dev/null; echo \"$*\" \"${GNUTERM:-none}\" \"$LC_ALL\"", draw_with_a_helper_that_tells_its_surroundings);
   assert_int_equal(unsetenv("GNUTERM"), 0);

@@ -4,6 +4,7 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
@@ -261,6 +262,40 @@ static void folders_are_made_with_those_above(void **state) {
   assert_int_equal(output_file_make_folder("", &error), STATUS_CANNOT_CREATE);
 }
 
+/* Whether another process may take the folder. */
+static bool another_may_take(const char *path) {
+  const pid_t child = fork();
+  assert_true(child >= 0);
+  if (child == 0) {
+    int lock;
+    struct error error;
+    error_clear(&error);
+    const enum status status = output_file_take_folder(path, &lock, &error);
+    _exit(status == STATUS_OK ? 0 : status == STATUS_CANNOT_CREATE && strstr(error.text, "another bladegap") ? 1 : 2);
+  }
+  int ended = 0;
+  assert_int_equal(waitpid(child, &ended, 0), child);
+  assert_true(WIFEXITED(ended) && WEXITSTATUS(ended) < 2);
+  return WEXITSTATUS(ended) == 0;
+}
+
+static void a_folder_is_one_process_at_a_time(void **state) {
+  const struct place *place = *state;
+  struct error error;
+  char path[256];
+  int lock;
+  snprintf(path, sizeof path, "%s/a/b", place->folder);
+  assert_int_equal(output_file_take_folder(path, &lock, &error), STATUS_OK);
+  assert_int_equal(entry_count(path), 0); // nothing of the lock lies about
+  assert_false(another_may_take(path));
+  assert_true(another_may_take(place->folder));
+  output_file_give_back_folder(lock);
+  assert_true(another_may_take(path));
+  output_file_give_back_folder(-1);
+  output_file_give_back_folder(0);
+  assert_true(fcntl(STDIN_FILENO, F_GETFD) >= 0);
+}
+
 /* The child's stdout is the file; its exit code is the status, 100 if the message lacks the reason. */
 static int close_stdout_of_child(const char *path, const char *text) {
   fflush(stdout);
@@ -305,6 +340,7 @@ int main(void) {
       PLACED(a_pipe_is_written_in_place),
       PLACED(what_cannot_be_created_is_named),
       PLACED(folders_are_made_with_those_above),
+      PLACED(a_folder_is_one_process_at_a_time),
       cmocka_unit_test(lost_output_on_stdout_is_told),
   };
 #undef PLACED
