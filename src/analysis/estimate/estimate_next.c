@@ -316,7 +316,7 @@ static double look_apart(const struct estimate *e, const struct open_question *q
   static const double alike[] = {0.5, 0.5};
   if (q->rival >= q->count) return 0.0;
   const struct estimate_hypothesis *first = &e->hypotheses[q->hypothesis[0]], *rival = &e->hypotheses[q->hypothesis[q->rival]];
-  const double yes[] = {says_yes(look, first), says_yes(look, rival)};
+  const double yes[] = {says_yes(look, &first->fault), says_yes(look, &rival->fault)};
   return probability_information_binary_bits(2, alike, yes);
 }
 
