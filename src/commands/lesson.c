@@ -20,6 +20,7 @@ enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE };
 static const struct option_row lesson_options[] = {
     OPTION_ROW_TEXT("out", "FILE", "write the page there; by default NAME.html, NAME-key.html or NAME-slides.html here"),
     OPTION_ROW_FLAG("key", "the instructor's edition: with answers, talking points, and what was checked"),
+    OPTION_ROW_FLAG("without-live", "write a sentence where a live bench would be: for where it has not been built"),
     OPTION_ROW_FLAG("slides", "landscape slides, one idea each, without answers"),
 };
 
@@ -60,10 +61,15 @@ static void put_live(const struct lesson_text *text, const struct lesson_item *i
   if (at && !lesson_text_number(text, at, &at_s)) return;
   if (!(at_s >= 0.0 && at_s <= AT_MOST_S)) lesson_text_fault(text, at->line, "a live bench opens at 0 to 3600 s");
   if (blind && strcmp(blind->value, "yes") != 0) lesson_text_fault(text, blind->line, "blind is yes, or left out");
+  if (options_given(job->line, "without-live")) {
+    lesson_text_put(text, "<p><b>", lesson_file_field(item, "title"),
+                    ":</b> a live bench belongs here. This page was written without it.</p>\n");
+    return;
+  }
   if (!job->page) job->page = page_file_read();
   if (!job->page) {
     lesson_text_fault(text, item->line,
-                      "the live bench has not been built here: scenarios/page builds it, and installs what that needs");
+                      "the live bench has not been built here: scenarios/page builds it; or ask for --without-live");
     return;
   }
   char *record = record_of(text, item), *title = lesson_text_fill(text, lesson_file_value(item, "title"), item->line);

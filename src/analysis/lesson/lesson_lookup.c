@@ -237,6 +237,17 @@ static enum status find_words(const struct lesson_result *result, const char *wh
   return STATUS_NO;
 }
 
+/* A value of the engine's file by its key; false if it is none. */
+static bool find_in_engine(const struct lesson_result *result, const struct lesson_lookup *lookup, struct lesson_value *value) {
+  struct setting setting;
+  struct error ignored;
+  error_clear(&ignored);
+  if (channel_find(lookup->what) >= 0 || lookup->how != LESSON_LOOKUP_VALUE) return false;
+  if (setting_find(lookup->what, &setting, &ignored) != STATUS_OK || !setting.of_engine) return false;
+  value->number = setting_value(&setting, &result->engine, &result->query.conditions);
+  return isfinite(value->number);
+}
+
 enum status lesson_lookup_find(const struct lesson_results *results, const struct lesson_lookup *lookup,
                                struct lesson_value *value, struct error *error) {
   const struct lesson_result *result;
@@ -250,6 +261,7 @@ enum status lesson_lookup_find(const struct lesson_results *results, const struc
     return error_set(error, STATUS_BAD_CONFIG, "'%s' is no fault code this program has (bladegap list codes)", lookup->what);
   status = find_words(result, lookup->what, value, error);
   if (status != STATUS_NO) return status;
+  if (find_in_engine(result, lookup, value)) return STATUS_OK;
   enum channel channel = CHANNEL_time_s;
   status = lesson_lookup_channel(lookup->what, &channel, error);
   if (status != STATUS_OK) return status;

@@ -36,9 +36,8 @@ static bool take(struct reader *reader, const char *what) {
   skip(reader);
   const size_t size = strlen(what);
   if (strncmp(reader->at, what, size) != 0) return false;
-  if (isalpha((unsigned char)*what) &&
-      (isalnum((unsigned char)reader->at[size]) || strchr("_.-", reader->at[size] ? reader->at[size] : '.')))
-    return false;
+  const char next = reader->at[size];
+  if (isalpha((unsigned char)*what) && next && (isalnum((unsigned char)next) || strchr("_.-", next))) return false;
   reader->at += size;
   return true;
 }

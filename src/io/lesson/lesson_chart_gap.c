@@ -5,7 +5,7 @@
 
 #include <math.h>
 
-enum { WIDTH = 420, VIEW = 170, LABEL = 22, WALL = 34, STEPS = 60 };
+enum { WIDTH = 420, VIEW = 150, WALL = 30, STEPS = 60 };
 
 #define VIEW_M  1.7e-3           // of the bore's length that is seen
 #define CUT_RAD (0.5 * UNITS_PI) // the place round the bore furthest from the shaft, where the blade opens downstream
@@ -67,27 +67,18 @@ static void put_sizes(FILE *to, const struct view *view) {
 
 void lesson_chart_gap(const struct lesson_text *text, const struct lesson_text_shown *shown) {
   FILE *stream = text->stream;
-  fprintf(stream, "<svg viewBox=\"0 0 %d %zu\" role=\"img\" aria-label=\"", WIDTH, (size_t)(VIEW + LABEL) * shown->count);
   for (size_t i = 0; i < shown->count; i++) {
     const struct view view = look(shown->results[i]);
+    html_put_in(stream, "<p class=\"of\">", view.result->label, "</p>\n");
+    fprintf(stream, "<svg viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"", WIDTH, VIEW);
     html_put_in(stream, "Cut through wall and blade edge, ", view.result->label, ": ");
-    fprintf(stream, "gap %.0f µm, film %.0f µm there, blade %.2f degrees open, open area %.1f mm². ",
+    fprintf(stream, "gap %.0f µm, film %.0f µm there, blade %.2f degrees open, open area %.1f mm².\">\n",
             view.section.gap_m / UNITS_M_PER_UM, view.section.film_m / UNITS_M_PER_UM,
             view.result->points[0].values[CHANNEL_blade_deg], view.result->points[0].values[CHANNEL_area_mm2]);
-  }
-  fputs("\">\n", stream);
-  for (size_t i = 0; i < shown->count; i++) {
-    const struct view view = look(shown->results[i]);
-    fprintf(stream, "<svg y=\"%zu\" width=\"%d\" height=\"%d\" viewBox=\"0 0 %d %d\">\n", (size_t)(VIEW + LABEL) * i, WIDTH,
-            VIEW + LABEL, WIDTH, VIEW + LABEL);
-    fprintf(stream, "<g transform=\"translate(0 %d)\"><svg width=\"%d\" height=\"%d\">\n", LABEL, WIDTH, VIEW);
     if (view.film.wall_m > 0.0) put_wall(stream, &view, true);
     put_wall(stream, &view, false);
     put_blade(stream, &view);
     put_sizes(stream, &view);
-    fputs("<text x=\"6\" y=\"20\">bore wall</text>", stream);
-    fprintf(stream, "<text x=\"414\" y=\"%d\" class=\"e\">blade</text></svg></g>\n", VIEW - 8);
-    html_put_in(stream, "<text x=\"4\" y=\"15\" class=\"h\">", view.result->label, "</text></svg>\n");
+    fprintf(stream, "<text x=\"6\" y=\"20\">bore wall</text><text x=\"414\" y=\"%d\" class=\"e\">blade</text></svg>\n", VIEW - 8);
   }
-  fputs("</svg>\n", stream);
 }

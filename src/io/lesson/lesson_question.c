@@ -125,7 +125,7 @@ static void try_hidden(const struct lesson_text *text, const struct lesson_item 
 
 static void put_field(const struct lesson_text *text, const struct lesson_item *item, size_t number) {
   if (item->sort == LESSON_SORT_number)
-    html_put_in(text->stream, "<p><label>Your answer: <input type=\"text\" inputmode=\"decimal\" size=\"8\"/> ",
+    html_put_in(text->stream, "<p><label>Your answer: <input type=\"text\" size=\"8\"/> ",
                 lesson_file_value(item, "unit"), "</label></p>\n");
   const bool writes = item->sort == LESSON_SORT_text || (item->sort == LESSON_SORT_predict && !lesson_file_field(item, "option"));
   if (writes)
