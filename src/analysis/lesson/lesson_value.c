@@ -90,12 +90,14 @@ static enum status take_reference(struct reader *reader, struct lesson_lookup *l
   return STATUS_OK;
 }
 
-static void note_number(struct reader *reader, const char *from, const struct lesson_value *value) {
+/* What was looked up, as it stands in the text from there to here. */
+static void note_number(struct reader *reader, const char *from, double number, int decimals) {
   if (!reader->numbers) return;
   const size_t used = strlen(reader->numbers);
+  int size = (int)(reader->at - from);
   char words[160];
-  snprintf(words, sizeof words, "%s%.*s = %.*f", used ? ", " : "", (int)(reader->at - from), from, value->decimals,
-           value->number);
+  while (size > 0 && from[size - 1] == ' ') size--;
+  snprintf(words, sizeof words, "%s%.*s = %.*f", used ? ", " : "", size, from, decimals, number);
   if (strstr(reader->numbers, words + (used ? 2 : 0))) return;
   snprintf(reader->numbers + used, reader->numbers_size - used, "%s", words);
 }
@@ -108,9 +110,9 @@ static enum status look_up(struct reader *reader, enum lesson_lookup_how how, do
   if (status == STATUS_OK && how != LESSON_LOOKUP_VALUE) status = close(reader);
   if (status == STATUS_OK) status = lesson_lookup_find(reader->results, &lookup, &reader->last, reader->error);
   if (status != STATUS_OK) return status;
-  if (how != LESSON_LOOKUP_VALUE) // with the name of its function
-    while (from > reader->text && (isalpha((unsigned char)from[-1]) || from[-1] == '(')) from--;
-  if (!reader->last.is_words) note_number(reader, from, &reader->last);
+  if (how != LESSON_LOOKUP_VALUE && from > reader->text) // with the name of its function
+    for (from--; from > reader->text && isalpha((unsigned char)from[-1]);) from--;
+  if (!reader->last.is_words) note_number(reader, from, reader->last.number, reader->last.decimals);
   *value = reader->last.number;
   return STATUS_OK;
 }
@@ -118,6 +120,7 @@ static enum status look_up(struct reader *reader, enum lesson_lookup_how how, do
 static enum status look_for_stall(struct reader *reader, double *value) {
   char name[LESSON_RESULT_NAME_SIZE];
   double at_s;
+  const char *from = reader->at - strlen("stalls(");
   skip(reader);
   const size_t size = strcspn(reader->at, " )");
   snprintf(name, sizeof name, "%.*s", (int)size, reader->at);
@@ -126,7 +129,9 @@ static enum status look_for_stall(struct reader *reader, double *value) {
   if (status != STATUS_OK) return status;
   reader->at += size;
   *value = lesson_result_stalls(result, &at_s) ? 1.0 : 0.0;
-  return close(reader);
+  if (close(reader) != STATUS_OK) return reader->error->status;
+  note_number(reader, from, *value, 0);
+  return STATUS_OK;
 }
 
 /* when(name.channel < level [, from]). */
@@ -145,7 +150,7 @@ static enum status look_when(struct reader *reader, double *value) {
   status = close(reader);
   if (status == STATUS_OK) status = lesson_lookup_find(reader->results, &lookup, &reader->last, reader->error);
   if (status != STATUS_OK) return status;
-  note_number(reader, from, &reader->last);
+  note_number(reader, from, reader->last.number, reader->last.decimals);
   *value = reader->last.number;
   return STATUS_OK;
 }

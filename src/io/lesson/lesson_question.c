@@ -125,8 +125,8 @@ static void try_hidden(const struct lesson_text *text, const struct lesson_item 
 
 static void put_field(const struct lesson_text *text, const struct lesson_item *item, size_t number) {
   if (item->sort == LESSON_SORT_number)
-    html_put_in(text->stream, "<p><label>Your answer: <input type=\"text\" size=\"8\"/> ",
-                lesson_file_value(item, "unit"), "</label></p>\n");
+    html_put_in(text->stream, "<p><label>Your answer: <input type=\"text\" size=\"8\"/> ", lesson_file_value(item, "unit"),
+                "</label></p>\n");
   const bool writes = item->sort == LESSON_SORT_text || (item->sort == LESSON_SORT_predict && !lesson_file_field(item, "option"));
   if (writes)
     fprintf(text->stream, "<p><textarea rows=\"%zu\" cols=\"40\" aria-label=\"Your answer to question %zu\"></textarea></p>\n",
