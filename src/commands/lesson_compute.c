@@ -1,5 +1,6 @@
 #include "commands/lesson_compute.h"
 
+#include "analysis/estimate/estimate_place.h"
 #include "analysis/lesson/lesson_lookup.h"
 #include "analysis/run/explain.h"
 #include "analysis/settle/launch.h"
@@ -208,8 +209,10 @@ static enum status read_all(const struct lesson_item *item, const struct lesson_
                             struct error *error) {
   struct estimate_readings_input baseline;
   struct estimate_question *question = &result->question;
+  const double ambient_sd_kpa = result->input.ambient_sd_kpa;
   enum status status = estimate_readings_init(&result->input, &result->engine, error);
   if (status != STATUS_OK) return status;
+  result->input.ambient_sd_kpa = ambient_sd_kpa;
   result->input.ambient_kpa = conditions_ambient_pa(&question->setting.conditions) / UNITS_PA_PER_KPA;
   baseline = result->input;
   status = read_point(item, results, "of", &result->input, error);
@@ -224,6 +227,15 @@ static enum status read_all(const struct lesson_item *item, const struct lesson_
   return status;
 }
 
+/* Whether the block says where the car stands; else its air is uncertain, as for the command. */
+static bool is_place_told(const struct lesson_item *item) {
+  for (size_t i = 0; i < item->field_count; i++)
+    if (strcmp(item->fields[i].key, "set") == 0 &&
+        (strncmp(item->fields[i].value, "altitude_m", 10) == 0 || strncmp(item->fields[i].value, "ambient_kpa", 11) == 0))
+      return true;
+  return false;
+}
+
 static enum status compute_estimate(const struct lesson_item *item, const struct lesson_results *results,
                                     struct lesson_result *result, struct error *error) {
   const struct for_each for_each = threads_for_each(0);
@@ -232,6 +244,10 @@ static enum status compute_estimate(const struct lesson_item *item, const struct
   question->engine = &result->engine;
   estimate_setting_init(&question->setting);
   question->setting.conditions = result->query.conditions;
+  if (status == STATUS_OK && !is_place_told(item)) {
+    estimate_place_unknown(&result->engine, &question->setting.conditions);
+    result->input.ambient_sd_kpa = ESTIMATE_PLACE_SD_PA / UNITS_PA_PER_KPA;
+  }
   question->baseline_setting = question->setting;
   if (status == STATUS_OK) status = read_all(item, results, result, error);
   if (status == STATUS_OK) status = estimate_create(question, &for_each, &result->estimate, error);

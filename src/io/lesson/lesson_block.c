@@ -139,7 +139,11 @@ void lesson_block_estimate(const struct lesson_text *text, const struct lesson_i
     const struct estimate_hypothesis *one = &result->estimate->hypotheses[result->estimate->order[i]];
     char name[ESTIMATE_NAME_SIZE];
     estimate_hypothesis_name(one, name);
-    html_put_in(text->stream, "<tr><td>", estimate_hypothesis_is_unlisted(one) ? "something not listed" : name, "</td><td>");
+    const bool plain = one->fault.count <= 1 && !one->fault.fresh;
+    const char *words = estimate_hypothesis_is_unlisted(one) ? "something not listed"
+                        : plain                              ? cause_rows[estimate_hypothesis_cause(one)].text
+                                                             : name;
+    html_put_in(text->stream, "<tr><td>", words, "</td><td>");
     fprintf(text->stream,
             one->probability < 0.01   ? "below 1 %%</td></tr>\n"
             : one->probability > 0.99 ? "over 99 %%</td></tr>\n"
