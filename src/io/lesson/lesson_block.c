@@ -99,6 +99,7 @@ static size_t put_cells(const struct lesson_text *text, const struct lesson_fiel
     char *bar = strchr(at, '|');
     if (bar) *bar = '\0';
     while (*at == ' ') at++;
+    for (size_t size = strlen(at); size > 0 && at[size - 1] == ' ';) at[--size] = '\0';
     fprintf(text->stream, "<%s>", cell);
     html_put(text->stream, at);
     fprintf(text->stream, "</%.2s>", cell);
