@@ -25,7 +25,15 @@ static double time_of(const struct lesson_text *text, const struct lesson_item *
   return field && lesson_text_number(text, field, &time) ? time : NAN;
 }
 
-void lesson_block_picture(const struct lesson_text *text, const struct lesson_item *item) {
+size_t lesson_block_picture_parts(const struct lesson_item *item) {
+  const char *list = lesson_file_value(item, "show");
+  char word[LESSON_RESULT_WHAT_SIZE];
+  size_t count = 0;
+  while (list && lesson_text_next_word(&list, sizeof word, word)) count++;
+  return count > 0 ? count : 1;
+}
+
+void lesson_block_picture(const struct lesson_text *text, const struct lesson_item *item, size_t part) {
   struct lesson_text_shown shown;
   const char *draw = lesson_file_value(item, "draw");
   const bool gap = draw && strcmp(draw, "gap") == 0;
@@ -38,6 +46,10 @@ void lesson_block_picture(const struct lesson_text *text, const struct lesson_it
   if (gap && kind != LESSON_RESULT_POINT) lesson_text_fault(text, item->line, "draw = gap is of settled points");
   if (!gap && shown.channel_count == 0) lesson_text_fault(text, item->line, "this picture needs the key 'show': which channels");
   if ((gap && kind != LESSON_RESULT_POINT) || (!gap && shown.channel_count == 0)) return;
+  if (!gap && part > 0 && part <= shown.channel_count) {
+    shown.channels[0] = shown.channels[part - 1];
+    shown.channel_count = 1;
+  }
   const struct lesson_field *title = lesson_file_field(item, "title");
   fputs("<figure>\n", text->stream);
   if (title) lesson_text_put(text, "<p class=\"title\">", title, "</p>\n");

@@ -4,7 +4,10 @@
 
 #include "io/lesson/lesson_text.h"
 
-void lesson_block_picture(const struct lesson_text *text, const struct lesson_item *item);
+/* part: 0 for all; from 1 one of its panels alone, for a slide. */
+void lesson_block_picture(const struct lesson_text *text, const struct lesson_item *item, size_t part);
+size_t lesson_block_picture_parts(const struct lesson_item *item);
+
 void lesson_block_readings(const struct lesson_text *text, const struct lesson_item *item);
 void lesson_block_table(const struct lesson_text *text, const struct lesson_item *item);
 void lesson_block_estimate(const struct lesson_text *text, const struct lesson_item *item);

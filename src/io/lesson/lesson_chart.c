@@ -183,11 +183,20 @@ static struct panel make_panel(const struct lesson_text_shown *shown, enum chann
   return (struct panel){top, from, to, axis.low, axis.high};
 }
 
+/* What is varied: as the channel of that name is called, if there is one. */
+static void name_input(const char *axis, char name[NAME_SIZE]) {
+  const int channel = channel_find(axis);
+  snprintf(name, NAME_SIZE, "%s", axis);
+  if (channel < 0) return;
+  lesson_text_channel((enum channel)channel, NAME_SIZE - 16, name);
+  snprintf(name + strlen(name), 16, ", %s", lesson_text_unit((enum channel)channel));
+}
+
 void lesson_chart_lines(const struct lesson_text *text, const struct lesson_text_shown *shown, double from, double to) {
   FILE *stream = text->stream;
   char name[NAME_SIZE], x_name[NAME_SIZE] = "time in seconds";
   find_ends(shown, &from, &to);
-  if (shown->results[0]->kind == LESSON_RESULT_SWEEP) snprintf(x_name, sizeof x_name, "%s", shown->results[0]->axis);
+  if (shown->results[0]->kind == LESSON_RESULT_SWEEP) name_input(shown->results[0]->axis, x_name);
   const double legend = LEGEND * (double)shown->count + 4.0;
   begin_svg(stream, legend + (PANEL + PANEL_TOP) * (double)shown->channel_count + AXIS);
   for (size_t k = 0; k < shown->channel_count; k++)

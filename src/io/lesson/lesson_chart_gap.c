@@ -67,9 +67,10 @@ static void put_sizes(FILE *to, const struct view *view) {
 
 void lesson_chart_gap(const struct lesson_text *text, const struct lesson_text_shown *shown) {
   FILE *stream = text->stream;
+  fputs("<div class=\"row\">\n", stream);
   for (size_t i = 0; i < shown->count; i++) {
     const struct view view = look(shown->results[i]);
-    html_put_in(stream, "<p class=\"of\">", view.result->label, "</p>\n");
+    html_put_in(stream, "<div><p class=\"of\">", view.result->label, "</p>\n");
     fprintf(stream, "<svg viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"", WIDTH, VIEW);
     html_put_in(stream, "Cut through wall and blade edge, ", view.result->label, ": ");
     fprintf(stream, "gap %.0f µm, film %.0f µm there, blade %.2f degrees open, open area %.1f mm².\">\n",
@@ -79,6 +80,8 @@ void lesson_chart_gap(const struct lesson_text *text, const struct lesson_text_s
     put_wall(stream, &view, false);
     put_blade(stream, &view);
     put_sizes(stream, &view);
-    fprintf(stream, "<text x=\"6\" y=\"20\">bore wall</text><text x=\"414\" y=\"%d\" class=\"e\">blade</text></svg>\n", VIEW - 8);
+    fprintf(stream, "<text x=\"6\" y=\"20\">bore wall</text><text x=\"414\" y=\"%d\" class=\"e\">blade</text></svg></div>\n",
+            VIEW - 8);
   }
+  fputs("</div>\n", stream);
 }

@@ -14,7 +14,7 @@ static const char style[] =
     "3rem;overflow-wrap:break-word}\n"
     "h1{font-size:1.6rem;line-height:1.2}h2{font-size:1.3rem;margin-top:2rem;border-bottom:2px solid #111}\n"
     "h1 small{display:block;font-size:1rem;font-weight:normal}\n"
-    "figure{margin:1rem 0;break-inside:avoid}figure>svg{display:block;width:100%;max-width:35rem;height:auto}\n"
+    "figure{margin:1rem 0;break-inside:avoid}figure svg{display:block;width:100%;max-width:35rem;height:auto}\n"
     "figcaption{font-size:.95rem;color:#333}.of{margin:.3rem 0 0}.title{font-weight:bold;margin:.2rem 0}\n"
     "svg text{font:13px system-ui,sans-serif;fill:#111}svg .h{font-weight:bold}svg .e{text-anchor:end}svg "
     ".m{text-anchor:middle}\n"
@@ -31,7 +31,8 @@ static const char style[] =
     ".estimate{border-left:6px solid #007A59;padding-left:.8rem}summary{font-weight:bold;cursor:pointer;padding:.4rem 0}\n"
     "small{color:#333}pre{overflow-x:auto}\n"
     "@page{size:A4;margin:16mm}@media print{body{max-width:none;padding:0;font-size:11pt}h2{break-after:avoid}"
-    "summary::after{content:\" (on the screen)\"}textarea{border:0;background:repeating-linear-gradient(#fff 0 1.9em,#767676 "
+    "details{break-before:page}details::details-content{content-visibility:visible;display:block}figure>svg{max-height:210mm}"
+    "textarea{border:0;background:repeating-linear-gradient(#fff 0 1.9em,#767676 "
     "1.9em 1.95em);"
     "height:8em}}\n";
 
@@ -39,10 +40,11 @@ static const char slide_style[] =
     "body{max-width:none;padding:0}.slide{box-sizing:border-box;min-height:100vh;padding:3vh "
     "4vw;display:flex;flex-direction:column;"
     "justify-content:center;border-bottom:1px solid #767676;font-size:clamp(1.1rem,3.2vh,2.4rem)}\n"
-    ".slide h2{margin:0 0 2vh;font-size:1.15em}.slide h1{font-size:1.8em}figure>svg{max-width:100%;max-height:76vh}\n"
+    ".slide h2{margin:0 0 2vh;font-size:1.15em}.slide h1{font-size:1.8em}figure "
+    "svg{max-width:100%;max-height:72vh}.row{display:flex;gap:3vw}.row>div{flex:1}\n"
     ".slide table{font-size:.9em}\n"
     "@page{size:297mm 167mm;margin:0}@media print{.slide{break-after:page;height:167mm;min-height:0;border:0;font-size:16pt}"
-    "figure>svg{max-height:118mm}}\n";
+    "figure svg{max-height:112mm}figure{margin:0}}\n";
 
 /* A page in the making. */
 struct maker {
@@ -140,7 +142,7 @@ static void put_item(struct maker *maker, const struct lesson_item *item) {
     break;
   }
   case LESSON_KIND_picture:
-    lesson_block_picture(text, item);
+    lesson_block_picture(text, item, 0);
     break;
   case LESSON_KIND_readings:
     lesson_block_readings(text, item);
@@ -191,16 +193,25 @@ static void put_page_item(struct maker *maker, const struct lesson_item *item) {
   if (item->kind == LESSON_KIND_question && item->sort == LESSON_SORT_predict) open_hidden(maker, item);
 }
 
-/* Each item is a slide under the heading it belongs to. */
-static void put_slide(struct maker *maker, const struct lesson_item *item) {
+/* A slide under the heading it belongs to; part: of a picture that has several. */
+static void put_one_slide(struct maker *maker, const struct lesson_item *item, size_t part) {
+  fputs("<section class=\"slide\">\n", maker->text->stream);
+  if (maker->part) put_item(maker, maker->part);
+  if (part > 0)
+    lesson_block_picture(maker->text, item, part);
+  else
+    put_item(maker, item);
+  fputs("</section>\n", maker->text->stream);
+}
+
+static void put_slides(struct maker *maker, const struct lesson_item *item) {
   if (item->level > 0) {
     maker->part = item;
     return;
   }
-  fputs("<section class=\"slide\">\n", maker->text->stream);
-  if (maker->part) put_item(maker, maker->part);
-  put_item(maker, item);
-  fputs("</section>\n", maker->text->stream);
+  const size_t parts = item->kind == LESSON_KIND_picture ? lesson_block_picture_parts(item) : 0;
+  if (parts == 0) put_one_slide(maker, item, 0);
+  for (size_t part = 1; part <= parts; part++) put_one_slide(maker, item, part);
 }
 
 enum status lesson_page_put(const struct lesson_text *text, enum lesson_page_edition edition,
@@ -217,12 +228,11 @@ enum status lesson_page_put(const struct lesson_text *text, enum lesson_page_edi
     if (!is_shown(&maker, item))
       try_item(&maker, item);
     else if (slides)
-      put_slide(&maker, item);
+      put_slides(&maker, item);
     else
       put_page_item(&maker, item);
   }
   close_hidden(&maker);
-  fputs("<hr/>\n", text->stream);
   if (maker.live_used) live->end(text->stream, live->user);
   fputs("</body>\n</html>\n", text->stream);
   return text->error->status;
