@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { WIDTH = 420, LEFT = 52, RIGHT = 10, PANEL = 130, PANEL_TOP = 26, LEGEND = 20, AXIS = 36, BUCKETS = 180, NAME_SIZE = 120 };
+enum { WIDTH = 360, LEFT = 52, RIGHT = 10, PANEL = 130, PANEL_TOP = 26, LEGEND = 20, AXIS = 36, BUCKETS = 180, NAME_SIZE = 120 };
 
 static const char *const colours[LESSON_TEXT_OF_MAX] = {"#0072B2", "#B34E00", "#007A59", "#A3517E", "#000000", "#8A5F00"};
 static const char *const dashes[LESSON_TEXT_OF_MAX] = {"", "7 3", "2 3", "9 3 2 3", "12 4", "4 2"};
@@ -58,7 +58,7 @@ static void put_ticks(FILE *to, const struct panel *panel, bool with_x, const ch
     lesson_text_number_words(x, step_decimals(x_step), words);
     fprintf(to, "<text x=\"%.1f\" y=\"%.1f\" class=\"m\">%s</text>", to_x(panel, x), panel->top + PANEL + 15, words);
   }
-  if (with_x) html_put_in(to, "<text x=\"236\" y=\"", "", "");
+  if (with_x) fprintf(to, "<text x=\"%d\" y=\"", (LEFT + WIDTH - RIGHT) / 2);
   if (with_x) {
     fprintf(to, "%.1f\" class=\"m\">", panel->top + PANEL + 31);
     html_put_in(to, "", x_name, "</text>\n");

@@ -1,4 +1,4 @@
-/* Pictures of a lesson as inline SVG, drawn for a phone as for paper: 420 units wide with letters of 13 to 14. What they show is also said, in
+/* Pictures of a lesson as inline SVG, drawn for a phone as for paper: 360 units wide with letters of 13. What they show is also said, in
  * words made from the same numbers. Colours: Okabe and Ito (2008), and dashes, so that a grey print still reads. */
 #ifndef IO_LESSON_LESSON_CHART_H
 #define IO_LESSON_LESSON_CHART_H

@@ -5,7 +5,7 @@
 
 #include <math.h>
 
-enum { WIDTH = 420, VIEW = 150, WALL = 30, STEPS = 60 };
+enum { WIDTH = 360, VIEW = 150, WALL = 30, STEPS = 60 };
 
 #define VIEW_M  1.7e-3           // of the bore's length that is seen
 #define CUT_RAD (0.5 * UNITS_PI) // the place round the bore furthest from the shaft, where the blade opens downstream
@@ -80,7 +80,7 @@ void lesson_chart_gap(const struct lesson_text *text, const struct lesson_text_s
     put_wall(stream, &view, false);
     put_blade(stream, &view);
     put_sizes(stream, &view);
-    fprintf(stream, "<text x=\"6\" y=\"20\">bore wall</text><text x=\"414\" y=\"%d\" class=\"e\">blade</text></svg></div>\n",
+    fprintf(stream, "<text x=\"6\" y=\"20\">bore wall</text><text x=\"354\" y=\"%d\" class=\"e\">blade</text></svg></div>\n",
             VIEW - 8);
   }
   fputs("</div>\n", stream);

@@ -14,7 +14,7 @@ static const char style[] =
     "3rem;overflow-wrap:break-word}\n"
     "h1{font-size:1.6rem;line-height:1.2}h2{font-size:1.3rem;margin-top:2rem;border-bottom:2px solid #111}\n"
     "h1 small{display:block;font-size:1rem;font-weight:normal}\n"
-    "figure{margin:1rem 0;break-inside:avoid}figure svg{display:block;width:100%;max-width:35rem;height:auto}\n"
+    "figure{margin:1rem 0;break-inside:avoid}figure svg{display:block;width:100%;max-width:32rem;height:auto}\n"
     "figcaption{font-size:.95rem;color:#333}.of{margin:.3rem 0 0}.title{font-weight:bold;margin:.2rem 0}\n"
     "svg text{font:13px system-ui,sans-serif;fill:#111}svg .h{font-weight:bold}svg .e{text-anchor:end}svg "
     ".m{text-anchor:middle}\n"
