@@ -1,12 +1,12 @@
 """The same as film.c through ctypes: an engine of the library at idle, a film that grows while it runs, an estimate.
 
-    python3 film.py [libbladegap.so.0]
+    python3 film.py [libbladegap.so.1]
 """
 import ctypes
 import math
 import sys
 
-lib = ctypes.CDLL(sys.argv[1] if len(sys.argv) > 1 else "libbladegap.so.0")
+lib = ctypes.CDLL(sys.argv[1] if len(sys.argv) > 1 else "libbladegap.so.1")
 text, number, size, handle = ctypes.c_char_p, ctypes.c_double, ctypes.c_size_t, ctypes.c_void_p
 message = ctypes.create_string_buffer(8192)
 

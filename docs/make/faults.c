@@ -217,7 +217,7 @@ static void print_expectations(void) {
   printf("## What the trade expects\n\n"
          "The signs that a mechanic of long practice would expect of the faults above. Where the trade is of "
          "two minds the row says\n"
-         "so. Trims of a second bank are as those of the first but for a leak on one bank.\n\n"
+         "so. Trims of a second bank are as those of the first except for a leak on one bank.\n\n"
          "| fault | engines | at idle | at 2500 | why | source |\n|---|---|---|---|---|---|\n");
   for (size_t i = 0; i < FAULT_EXPECTATION_COUNT; i++)
     for (size_t k = 0; k < FAULT_SIGNS_MAX && fault_expectations[i].signs[k].source; k++)

@@ -5,7 +5,7 @@
  *     A condition of car/conditions.c: bits of enum feature that an engine must have for it, value of a sound engine in the user's
  *     unit, row of base/field.h (key, unit, range, sentence).
  *   COMPOSED(key, needs, factor, min, max, text) and ACTS(key, condition, share)
- *     A FAULT without a place of its own in the model, nought on a sound engine: it acts through other conditions, to each of which it
+ *     A FAULT without a place of its own in the model, zero on a sound engine: it acts through other conditions, to each of which it
  *     adds its value times the share, SI. Nothing but the row is needed for it.
  *   TRACK(member, needs, key, text)
  *     The six FAULTs that one potentiometer track can have.

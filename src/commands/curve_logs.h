@@ -18,7 +18,7 @@ struct curve_logs {
 };
 
 /* Reads both, prints their notes on stderr, and leaves only the rows that count. What log_file_read() says; STATUS_USAGE for a stretch that
- * cannot be taken, STATUS_BAD_DATA for one without a row. Destroy it in any case; nought before. */
+ * cannot be taken, STATUS_BAD_DATA for one without a row. Destroy it in any case; zero before. */
 MUST_CHECK enum status curve_logs_read(const struct command_line *line, struct curve_logs *logs, struct error *error);
 void curve_logs_destroy(struct curve_logs *logs);
 

@@ -15,6 +15,7 @@
 #include "commands/engine_options.h"
 #include "commands/log_notes.h"
 #include "commands/log_options.h"
+#include "commands/out_folder.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/stretch_option.h"
@@ -284,10 +285,12 @@ static enum status choose_folder(struct job *job, struct error *error) {
   const bool pictures =
       options_given(job->line, "format") && (formats[PICTURE_png] || formats[PICTURE_svg] || formats[PICTURE_pdf]);
   int length = 0;
+  char usual[PATH_SIZE];
+  (void)out_folder(sizeof usual, usual);
   if (options_given(job->line, "out"))
     length = snprintf(job->folder, PATH_SIZE, "%s", options_text(job->line, "out", ""));
   else if (pictures)
-    length = snprintf(job->folder, PATH_SIZE, "out/estimate-%s", job->engine.name);
+    length = snprintf(job->folder, PATH_SIZE, "%s/estimate-%s", usual, job->engine.name);
   else
     return STATUS_OK;
   if (length < 0 || length + 32 > PATH_SIZE)

@@ -20,7 +20,8 @@ static const struct {
   const char *name, *text;
 } environment_rows[] = {
     {"BLADEGAP_DATA", "folder that holds models and scenarios, in place of the one the program came with"},
-    {"NO_COLOR", "honoured: the program prints no colours on a terminal"},
+    {"HOME", "results go to the folder bladegap in it where no --out is given and the current folder cannot be written to"},
+    {"NO_COLOR", "if set, the program prints no colours on a terminal"},
 };
 
 void help_version(FILE *stream) { fprintf(stream, "bladegap %s\n", BLADEGAP_VERSION); }
@@ -77,7 +78,7 @@ void help_overview(FILE *stream) {
   fputs("\nmore\n", stream);
   entry(stream, HELP_COLUMN, "bladegap help COMMAND", "what one command does and its options");
   entry(stream, HELP_COLUMN, "bladegap help --man", "the manual page, as roff");
-  entry(stream, HELP_COLUMN, "bladegap help --completion", "completion for bash; source it");
+  entry(stream, HELP_COLUMN, "bladegap help --completion bash", "completion for bash, or zsh");
   entry(stream, HELP_COLUMN, "bladegap list exit-codes", "what the exit codes mean");
   entry(stream, HELP_COLUMN, "bladegap --version", "the version");
   putc('\n', stream);
@@ -99,41 +100,71 @@ void help_command(FILE *stream, const struct command *command) {
 
 /* ---- manual page: man(7) macros ---- */
 
-/* Text with what roff would take for its own escaped. */
+enum { ROFF_COLUMNS = 78 }; // longer lines are hard to read as source; only tools look at that
+
+/* A character with what roff would take for its own escaped. */
+static size_t roff_char(FILE *stream, char c) {
+  if (c != '\\' && c != '-') return putc(c, stream) == EOF ? 0 : 1;
+  fputs(c == '-' ? "\\-" : "\\e", stream);
+  return 2;
+}
+
+static void roff_line_start(FILE *stream, char first) {
+  if (first == '.' || first == '\'') fputs("\\&", stream);
+}
+
+/* Text as it stands, without breaking a line. */
 static void roff(FILE *stream, const char *text, size_t size) {
   for (size_t i = 0; i < size; i++) {
-    const bool line_start = i == 0 || text[i - 1] == '\n';
-    if (line_start && (text[i] == '.' || text[i] == '\'')) fputs("\\&", stream);
-    if (text[i] == '\\') {
-      fputs("\\e", stream);
-    } else if (text[i] == '-') {
-      fputs("\\-", stream);
-    } else {
-      putc(text[i], stream);
-    }
+    if (i == 0 || text[i - 1] == '\n') roff_line_start(stream, text[i]);
+    roff_char(stream, text[i]);
   }
 }
 
-static void roff_text(FILE *stream, const char *text) { roff(stream, text, strlen(text)); }
+/* Text to be filled: a line ends with a sentence, which roff then parts from the next as it should, or where it gets long. */
+static void roff_fill(FILE *stream, const char *text, size_t size) {
+  size_t column = 0;
+  bool ended = false;
+  for (size_t i = 0; i < size;) {
+    i += strspn(text + i, " \n");
+    size_t length = i < size ? strcspn(text + i, " \n") : 0;
+    if (length > size - i) length = size - i;
+    if (length == 0) break;
+    if (column > 0 && (ended || column + length >= ROFF_COLUMNS)) column = 0, putc('\n', stream);
+    if (column == 0)
+      roff_line_start(stream, text[i]);
+    else
+      column += roff_char(stream, ' ');
+    for (size_t k = 0; k < length; k++) column += roff_char(stream, text[i + k]);
+    i += length;
+    ended = strchr(".?!", text[i - 1]) || (length > 1 && text[i - 1] == ')' && strchr(".?!", text[i - 2]));
+  }
+}
+
+static void roff_text(FILE *stream, const char *text) { roff_fill(stream, text, strlen(text)); }
 
 static void roff_entry(FILE *stream, const char *left, const char *right) {
   fputs(".TP\n.B ", stream);
-  roff_text(stream, left);
+  roff(stream, left, strlen(left));
   putc('\n', stream);
   roff_text(stream, right);
   putc('\n', stream);
 }
 
-/* Paragraphs as in text_paragraphs; lines with two leading blanks become examples. */
-static void roff_paragraphs(FILE *stream, const char *paragraphs) {
+/* Paragraphs as in text_paragraphs; lines with two leading blanks become examples. First: they stand right below a heading. */
+static void roff_paragraphs(FILE *stream, const char *paragraphs, bool first) {
   bool example = false;
   for (const char *at = paragraphs; *at;) {
     const bool verbatim = strncmp(at, "  ", 2) == 0;
     const char *end = strstr(at, verbatim ? "\n" : "\n\n");
     if (!end) end = at + strlen(at);
     if (example && !verbatim) fputs(".fi\n", stream);
-    if (!example || !verbatim) fputs(verbatim ? ".PP\n.nf\n" : ".PP\n", stream);
-    roff(stream, at, (size_t)(end - at));
+    if ((!example || !verbatim) && !(first && at == paragraphs)) fputs(".PP\n", stream);
+    if (!example && verbatim) fputs(".nf\n", stream);
+    if (verbatim)
+      roff(stream, at, (size_t)(end - at));
+    else
+      roff_fill(stream, at, (size_t)(end - at));
     putc('\n', stream);
     example = verbatim;
     at = end + strspn(end, "\n");
@@ -151,21 +182,21 @@ static void roff_options(FILE *stream, const struct option_row *rows, size_t cou
 }
 
 void help_man(FILE *stream) {
-  fprintf(stream, ".TH BLADEGAP 1 \"\" \"bladegap %s\" \"User commands\"\n.SH NAME\nbladegap \\- %s\n", BLADEGAP_VERSION,
-          purpose);
+  fprintf(stream, ".TH BLADEGAP 1 %s \"bladegap %s\" \"User commands\"\n.SH NAME\nbladegap \\- %s\n", BLADEGAP_RELEASED,
+          BLADEGAP_VERSION, purpose);
   fputs(".SH SYNOPSIS\n.B bladegap\n.I command\n[\\fIoption\\fR ...] [\\fIoperand\\fR ...]\n.SH DESCRIPTION\n", stream);
-  roff_paragraphs(stream, description);
+  roff_paragraphs(stream, description, true);
   fputs(".SH COMMANDS\n", stream);
   for (size_t i = 0; i < command_count; i++) {
     const struct command *command = command_rows[i];
     fprintf(stream, ".SS ");
-    roff_text(stream, command->name);
+    roff(stream, command->name, strlen(command->name));
     fprintf(stream, "%s", *command->operands ? " " : "");
-    roff_text(stream, command->operands);
+    roff(stream, command->operands, strlen(command->operands));
     fputs("\n", stream);
     roff_text(stream, command->text);
     fputs(".\n", stream);
-    if (command->details) roff_paragraphs(stream, command->details);
+    if (command->details) roff_paragraphs(stream, command->details, false);
     roff_options(stream, command->options, command->option_count);
   }
   fputs(".SH OPTIONS\nEvery command takes:\n", stream);
@@ -179,53 +210,4 @@ void help_man(FILE *stream) {
   fputs(".SH ENVIRONMENT\n", stream);
   for (size_t i = 0; i < ARRAY_COUNT(environment_rows); i++)
     roff_entry(stream, environment_rows[i].name, environment_rows[i].text);
-}
-
-/* ---- bash completion ---- */
-
-static void print_choices(FILE *stream, const char *const *choices) {
-  for (size_t i = 0; choices[i]; i++) fprintf(stream, "%s%s", i ? " " : "", choices[i]);
-}
-
-static void completion_case(FILE *stream, const struct command *command) {
-  fprintf(stream, "    %s)\n      options='", command->name);
-  for (size_t i = 0; i < command->option_count; i++) fprintf(stream, "--%s ", command->options[i].name);
-  for (size_t i = 0; i < options_common_count; i++) fprintf(stream, "--%s ", options_common_rows[i].name);
-  fputs("'\n", stream);
-  if (command->operand_choices) {
-    fputs("      operands='", stream);
-    print_choices(stream, command->operand_choices);
-    fputs("'\n", stream);
-  }
-  if (command->option_count > 0) fputs("      case $previous in\n", stream);
-  for (size_t i = 0; i < command->option_count; i++) {
-    const struct option_row *row = &command->options[i];
-    if (row->kind == OPTION_FLAG) continue;
-    fprintf(stream, "        --%s) options=''; operands='", row->name);
-    if (row->kind == OPTION_CHOICE) print_choices(stream, row->choices);
-    fputs("' ;;\n", stream);
-  }
-  if (command->option_count > 0) fputs("      esac\n", stream);
-  fputs("      ;;\n", stream);
-}
-
-void help_completion(FILE *stream) {
-  fputs("# bash completion for bladegap; made by: bladegap help --completion\n"
-        "_bladegap() {\n"
-        "  local word=${COMP_WORDS[COMP_CWORD]} previous=${COMP_WORDS[COMP_CWORD - 1]} options='' operands=''\n"
-        "  COMPREPLY=()\n"
-        "  if [ \"$COMP_CWORD\" -eq 1 ]; then\n"
-        "    COMPREPLY=($(compgen -W '--help --version",
-        stream);
-  for (size_t i = 0; i < command_count; i++) fprintf(stream, " %s", command_rows[i]->name);
-  fputs("' -- \"$word\"))\n    return\n  fi\n  case ${COMP_WORDS[1]} in\n", stream);
-  for (size_t i = 0; i < command_count; i++) completion_case(stream, command_rows[i]);
-  fputs("  esac\n"
-        "  case $word in\n"
-        "    -*) COMPREPLY=($(compgen -W \"$options\" -- \"$word\")) ;;\n"
-        "    *) COMPREPLY=($(compgen -W \"$operands\" -- \"$word\")) ;;\n"
-        "  esac\n"
-        "}\n"
-        "complete -o default -F _bladegap bladegap\n",
-        stream);
 }

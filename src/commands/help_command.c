@@ -5,7 +5,7 @@
 
 static const struct option_row option_rows[] = {
     OPTION_ROW_FLAG("man", "print the manual page, as roff"),
-    OPTION_ROW_FLAG("completion", "print completion for bash"),
+    OPTION_ROW_CHOICE("completion", "SHELL", help_shells, "print completion for a shell"),
 };
 
 static void put_options(struct json *json, const struct option_row *rows, size_t count) {
@@ -64,7 +64,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   if (man) {
     help_man(stdout);
   } else if (completion) {
-    help_completion(stdout);
+    help_completion(stdout, (size_t)options_choice(line, "completion", 0));
   } else if (command) {
     help_command(stdout, command);
   } else {
@@ -84,5 +84,6 @@ const struct command command_help = {
     .run = run,
     .details = "  bladegap help run\n"
                "  bladegap help --man > bladegap.1\n"
-               "  . <(bladegap help --completion)",
+               "  . <(bladegap help --completion bash)\n"
+               "  bladegap help --completion zsh > _bladegap",
 };

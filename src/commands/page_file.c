@@ -1,6 +1,7 @@
 #include "commands/page_file.h"
 
 #include "base/attributes.h"
+#include "io/config/data_folder.h"
 #include "io/format/output_file.h"
 
 #include <stdlib.h>
@@ -15,10 +16,9 @@ static const char embed_mark[] = "<script type=\"text/plain\" id=\"embed\">";
 enum { PAGE_MOST = 1 << 20 };
 
 char *page_file_read(void) {
-  const char *folders[] = {getenv("BLADEGAP_DATA"), BLADEGAP_PAGE_BUILT, BLADEGAP_PAGE_INSTALLED};
-  for (size_t i = 0; i < ARRAY_COUNT(folders); i++) {
-    char path[OUTPUT_FILE_PATH_SIZE];
-    if (!folders[i] || snprintf(path, sizeof path, "%s/%s", folders[i], page_file_name) >= (int)sizeof path) continue;
+  char folder[DATA_FOLDER_PATH_SIZE], path[OUTPUT_FILE_PATH_SIZE];
+  for (size_t i = 0; data_folder_base(i, folder); i++) {
+    if (!*folder || snprintf(path, sizeof path, "%s/%s", folder, page_file_name) >= (int)sizeof path) continue;
     FILE *file = fopen(path, "rb");
     if (!file) continue;
     char *page = malloc(PAGE_MOST);

@@ -3,6 +3,7 @@
 #include "car/engine_check.h"
 #include "commands/command.h"
 #include "commands/engine_options.h"
+#include "commands/out_folder.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/run_log.h"
@@ -30,7 +31,8 @@ enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, STREAM_MAX = 16 };
 
 static const struct option_row run_options[] = {
     OPTION_ROW_TEXT("out", "DIR",
-                    "folder for run.csv, summary.txt and pictures; out/NAME by default. Of several each has its folder in it"),
+                    "folder for run.csv, summary.txt and pictures; out/NAME by default (~/bladegap/NAME where that cannot be "
+                    "written). Of several each has its folder in it"),
     PICTURE_OPTION_ROW,
     PICTURE_OPTION_FOR_ROW,
     OPTION_ROW_CHOICE("solver", "SOLVER", solver_list_names,
@@ -84,15 +86,12 @@ static void list_file(struct job *job, const char *path) {
   if (job->file_count < RUN_REPORT_FILE_MAX) snprintf(job->files[job->file_count++], PATH_SIZE, "%s", path);
 }
 
-/* Where one scenario's files go: --out itself if it is the only one. What was changed has a folder of its own beside the scenario's:
- * out/film-droop-film_um=60. */
+/* Where one scenario's files go: --out itself if it is the only one, else a folder in it: out/film-droop-film_um=60 of what was changed. */
 static void choose_folder(struct job *job) {
-  const bool single = job->line->operand_count == 1;
-  const char *out = options_text(job->line, "out", "out");
-  if (single && options_given(job->line, "out"))
-    snprintf(job->folder, sizeof job->folder, "%s", out);
-  else
-    snprintf(job->folder, sizeof job->folder, "%s/%s%s", out, job->scenario.name, job->what_if.suffix);
+  out_folder_choose(job->line, sizeof job->folder, job->folder);
+  if (job->line->operand_count == 1 && options_given(job->line, "out")) return;
+  const size_t used = strlen(job->folder);
+  snprintf(job->folder + used, sizeof job->folder - used, "/%s%s", job->scenario.name, job->what_if.suffix);
 }
 
 /* The moments of --stream-at, checked against the scenario. */
@@ -306,6 +305,7 @@ static enum status tell(struct job *job, struct error *error) {
   enum status status = save_summary(job, &report, &second);
   if (status == STATUS_OK && !job->line->json && !job->line->quiet)
     status = run_text_print(&job->what_if, &report, stdout, &second);
+  if (status == STATUS_OK) out_folder_tell(job->line, job->folder);
   if (drawn != STATUS_OK) return drawn;
   if (status != STATUS_OK) *error = second;
   return status;
@@ -335,9 +335,11 @@ static enum status check_names(const struct batch *batch, struct error *error) {
 /* beside.png, or beside-speed.png for a slide's part. */
 static enum status name_beside(struct batch *batch, enum picture_format format, int part, char path[PATH_SIZE],
                                struct error *error) {
-  const int length = snprintf(path, PATH_SIZE, "%s/beside%s%s%s", options_text(batch->line, "out", "out"), part ? "-" : "",
+  out_folder_choose(batch->line, PATH_SIZE, path);
+  const size_t used = strlen(path);
+  const int length = snprintf(path + used, PATH_SIZE - used, "/beside%s%s%s", part ? "-" : "",
                               part ? picture_beside_parts[part - 1] : "", picture_format_rows[format].ending);
-  if (length < 0 || length >= PATH_SIZE)
+  if (length < 0 || (size_t)length >= PATH_SIZE - used)
     return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
   return STATUS_OK;
 }
@@ -477,7 +479,7 @@ const struct command command_run = {
     .operand_least = 1,
     .operand_most = PICTURE_BESIDE_MAX,
     .options = run_options,
-    .option_count = sizeof run_options / sizeof run_options[0],
+    .option_count = ARRAY_COUNT(run_options),
     .run = run,
     .details =
         "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, summary.txt, and pictures: the "
@@ -489,10 +491,9 @@ const struct command command_run = {
         "steps that replaces, and the files go into a folder of that name (out/film-droop-film_um=60). A condition keeps its "
         "value for the whole run; NAME@T=VALUE adds a step, which ends a ramp of that condition. Shipped scenarios go by "
         "name from any folder.\n\n"
-        "  bladegap run scenarios/film-droop.cfg\n"
+        "  bladegap run scenarios/film-droop.cfg --out /tmp/droop\n"
         "  bladegap run air-conditioning --set film_um=60\n"
         "  bladegap run film-droop --freeze learned --set film_um@300=0\n"
-        "  bladegap run scenarios/film-droop.cfg --out /tmp/droop --format both\n"
         "  bladegap run scenarios/leak-air-flow.cfg scenarios/film-air-flow.cfg\n"
         "  bladegap run slow-opening --set film_um=45 --as-log /tmp/drive.csv --log-shape polled\n"
         "  bladegap run scenarios/film-droop.cfg --json --quiet",

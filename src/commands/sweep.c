@@ -3,6 +3,7 @@
 #include "base/attributes.h"
 #include "commands/command.h"
 #include "commands/engine_options.h"
+#include "commands/out_folder.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
 #include "commands/scenario_any.h"
@@ -38,7 +39,9 @@ static const struct option_row sweep_options[] = {
     PROGRESS_OPTION_ROW,
     OPTION_ROW_TEXT("shard", "I/N", "compute the I-th of N parts only, for the tasks of a cluster; bladegap merge joins them"),
     OPTION_ROW_FLAG("yes", "compute more than 100 000 points"),
-    OPTION_ROW_TEXT("out", "DIR", "folder for sweep.csv and the picture; out/sweep-NAME of the file by default"),
+    OPTION_ROW_TEXT("out", "DIR",
+                    "folder for sweep.csv and the picture; out/sweep-NAME of the file by default, or "
+                    "~/bladegap/sweep-NAME where the current folder cannot be written to"),
     PICTURE_OPTION_ROW,
     PICTURE_OPTION_FOR_ROW,
 };
@@ -176,13 +179,16 @@ static enum status share(struct job *job, struct error *error) {
 
 static enum status choose_place(struct job *job, struct error *error) {
   const char *name = job->sweep.scenario ? job->scenario.name : job->sweep.engine.name;
+  char usual[PATH_SIZE];
+  int length;
+  (void)out_folder(sizeof usual, usual);
   if (options_given(job->line, "out"))
-    snprintf(job->folder, sizeof job->folder, "%s", options_text(job->line, "out", ""));
+    length = snprintf(job->folder, PATH_SIZE, "%s", options_text(job->line, "out", ""));
   else
-    snprintf(job->folder, sizeof job->folder, "out/sweep-%s", name);
+    length = snprintf(job->folder, PATH_SIZE, "%s/sweep-%s", usual, name);
   char part[64] = "";
   if (job->shard) snprintf(part, sizeof part, "-%d-of-%d", job->shard, job->shard_count);
-  const int length = snprintf(job->csv_path, PATH_SIZE, "%s/sweep%s.csv", job->folder, part);
+  if (length >= 0 && length < PATH_SIZE) length = snprintf(job->csv_path, PATH_SIZE, "%s/sweep%s.csv", job->folder, part);
   if (length < 0 || length >= PATH_SIZE)
     return error_set(error, STATUS_CANNOT_CREATE, "--out: the path is longer than %d characters", PATH_SIZE);
   return output_file_make_folder(job->folder, error);

@@ -55,7 +55,7 @@ enum bladegap_status {
 
 enum { BLADEGAP_ERROR_SIZE = 8192 }; // holds every text whole; less will do
 
-/* "0.1.0". */
+/* "MAJOR.MINOR.PATCH"; what runs with one MAJOR runs with every later one of it. */
 BLADEGAP_API const char *bladegap_version(void);
 
 /* ---- Tables: rows of cells, each a text, a number, or nothing ---- */

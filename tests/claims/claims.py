@@ -108,7 +108,7 @@ class Claim:
         elif abs(number[0] - told) > number[1] * 1.001 + 1e-9:
             self.say('%s prints %s, its value is %.8g', name, value['printed'], told)
         elif re.fullmatch(r'-0(\.0+)?', str(value['printed'])):
-            self.say('%s prints a nought with a sign', name)
+            self.say('%s prints a zero with a sign', name)
 
     def check_numbers(self):
         wanted = numbers_of(self.text)

@@ -184,7 +184,7 @@ def drive_on_cable(run):
     return Telling(run, 380.0, 400.0).say('The throttle drive holds the blade where it is.')
 
 
-def ran_at_nought(run):
+def ran_at_zero(run):
     """Robustness 3: "ran at 0 rpm 8 s later"."""
     told = Telling(run, 475.9, 479.0).measure('speed', 'speed_rpm')
     return told.say('It fired and ran at {speed} rpm.')
@@ -231,7 +231,7 @@ ROWS = (
     ('film-bypass', area_alone, 'passes a valve'),
     ('film-bypass', blade_must_open, 'has none'),
     ('film-bypass', drive_on_cable, 'has none'),
-    ('film-droop', ran_at_nought, 'there is no start'),
+    ('film-droop', ran_at_zero, 'there is no start'),
     ('film-droop', stalls, 'there is no stall'),
     ('film-droop', not_a_number, 'nan'),
     ('film-droop', caught_up_at_limit, 'is not below'),

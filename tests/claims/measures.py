@@ -142,7 +142,7 @@ def from_others(combine):
             spread = sum(abs(combine([q[0] + (q[1] if i == j else 0.0) for j, q in enumerate(parts)]) - middle)
                          for i in range(len(parts)))
         except ZeroDivisionError:
-            claim.say('%s divides by nought', name)
+            claim.say('%s divides by zero', name)
             return None
         units = [plain_unit(claim.values[other].get('unit')) for other in of]
         return scaled(value, units, middle, spread)

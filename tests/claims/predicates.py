@@ -11,7 +11,7 @@ from sources import find_events
 STEADY = {'speed_rpm': (30.0, 12.0), 'film_um': (1.0, 1.0), 'learned_pct': (0.5, 0.5), 'effort_pct': (2.0, 1.0),
           'manifold_kpa': (1.5, 0.7), 'airflow_gps': (0.15, 0.06), 'blade_deg': (0.1, 0.05), 'stft_pct': (2.0, 1.0),
           'ltft_pct': (1.0, 0.7), 'coolant_c': (1.0, 1.0), 'target_rpm': (2.0, 2.0)}
-# What may still pass for nought where a channel is said to be nought; 0.05 of others.
+# What may still pass for zero where a channel is said to be zero; 0.05 of others.
 NOUGHT = {'speed_rpm': 1.0, 'stft_pct': 3.0, 'ltft_pct': 3.0, 'effort_pct': 0.5, 'learned_pct': 0.5, 'pedal_pct': 1.0, 'film_um': 0.5}
 
 
@@ -83,9 +83,9 @@ def zero(wanted):
         slack = claim.run.rows.half_step(predicate['channel']) if wanted else 0.0
         within = predicate.get('within', predicate.get('by', 0.0))
         if wanted and within > NOUGHT.get(predicate['channel'], 0.05):
-            claim.say('%g is no nought of %s', within, predicate['channel'])
+            claim.say('%g is no zero of %s', within, predicate['channel'])
         if any((abs(row) > within + slack) if wanted else (abs(row) <= within) for row in rows):
-            claim.say('%s is %s from %g to %g s', predicate['channel'], 'not nought' if wanted else 'nought somewhere',
+            claim.say('%s is %s from %g to %g s', predicate['channel'], 'not zero' if wanted else 'zero somewhere',
                       predicate.get('from_s', claim.claim.get('from_s')), predicate.get('to_s', claim.claim.get('to_s')))
     return check
 

@@ -70,7 +70,7 @@ def check_style(claim):
     if odd:
         claim.say('odd word: %s', odd.group(0))
     if re.search(r'(?<![\w.])-0(?:\.0+)?(?![\d.])', claim.text):
-        claim.say('a nought with a sign')
+        claim.say('a zero with a sign')
 
 
 def without_names(claim):

@@ -46,7 +46,7 @@ def slower_air(claim, word):
 
 
 def mixture_quiet(claim, word):
-    """The mixture did not notice: the trims' sum in the last window that the claim measures is what it was in the first, or nought."""
+    """The mixture did not notice: the trims' sum in the last window that the claim measures is what it was in the first, or zero."""
     sums = []
     for from_s, to_s in sorted(w for w in set(value_windows(claim)) if None not in w):
         short, long_ = rows(claim, 'stft_pct', from_s, to_s), rows(claim, 'ltft_pct', from_s, to_s)

@@ -2,11 +2,11 @@
 # layers.sh BUILD-FOLDER: the rules of structure. Truth: the order of the layers below, and the objects just built.
 set -uo pipefail
 build=$1
-layers=(base physics plant control solver car sim analysis library io commands)
+layers=(base physics plant control solver car sim analysis library fmu io commands)
 # The rooms of the two large layers. The rooms of analysis in order, each including only itself and those before it; those of io
 # may know each other.
-analysis_rooms=(settle run testsheet sweep log curve estimate fit compare visit lesson lists)
-io_rooms=(format config log scantool picture report lesson)
+analysis_rooms=(settle run testsheet sweep log curve estimate fit compare visit unit lesson lists)
+io_rooms=(format config log scantool picture report unit lesson)
 failed=0
 fault() {
   printf '%s\n' "$*"

@@ -5,6 +5,7 @@ set -uo pipefail
 build=$1
 work=$build/library
 mkdir -p "$work"
+major=$(sed -nE 's/^project\(bladegap VERSION ([0-9]+).*/\1/p' CMakeLists.txt)
 failed=0
 fault() {
   printf '%s\n' "$*"
@@ -23,7 +24,7 @@ done
 # It needs libc and libm only, and says nothing, opens nothing, ends nothing.
 needed=$(objdump -p "$build/libbladegap.so" | awk '$1 == "NEEDED" {print $2}' | sort | tr '\n' ' ')
 [ "$needed" = 'libc.so.6 libm.so.6 ' ] || fault "libbladegap.so needs $needed"
-[ "$(objdump -p "$build/libbladegap.so" | awk '$1 == "SONAME" {print $2}')" = libbladegap.so.0 ] || fault 'the soname is another'
+[ "$(objdump -p "$build/libbladegap.so" | awk '$1 == "SONAME" {print $2}')" = "libbladegap.so.$major" ] || fault 'the soname is another'
 forbidden=$(nm -D --undefined-only "$build/libbladegap.so" | awk '{print $2}' | sed 's/@.*//' |
   grep -xE 'f?printf|f?puts|putchar|fopen|open|fwrite|write|exit|_exit|getenv|setlocale|rand|srand|strtok|localtime|pthread_create')
 [ -z "$forbidden" ] || fault "libbladegap.so calls $forbidden"
@@ -40,7 +41,7 @@ for example in film; do
   cc -std=c11 -Wall -Wextra -Wpedantic -Werror -Isrc/library "docs/examples/$example.c" -L"$build" -lbladegap -lm \
     -Wl,-rpath,"$(realpath "$build")" -o "$work/$example" || fault "$example.c does not build"
   "$work/$example" >"$work/$example.c.out" || fault "$example.c failed"
-  python3 "docs/examples/$example.py" "$(realpath "$build")/libbladegap.so.0" >"$work/$example.py.out" || fault "$example.py failed"
+  python3 "docs/examples/$example.py" "$(realpath "$build")/libbladegap.so.$major" >"$work/$example.py.out" || fault "$example.py failed"
   diff "$work/$example.c.out" "$work/$example.py.out" || fault "$example: C and Python differ"
   grep -qE '^film 100 um: droops at [0-9]{3} rpm' "$work/$example.c.out" || fault "$example: no film in what it says"
   grep -qE '^at 160 s: film 100 um, [0-9]{3} rpm' "$work/$example.c.out" || fault "$example: no run in what it says"

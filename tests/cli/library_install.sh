@@ -33,7 +33,7 @@ mkdir -p "$work/packaged"
 cat >"$work/packaged/CMakeLists.txt" <<END
 cmake_minimum_required(VERSION 3.18)
 project(user LANGUAGES C)
-find_package(bladegap 0.1 REQUIRED)
+find_package(bladegap 1.0 REQUIRED)
 add_executable(shared $PWD/docs/examples/film.c)
 target_link_libraries(shared PRIVATE bladegap::bladegap)
 add_executable(static $PWD/docs/examples/film.c)

@@ -23,7 +23,7 @@ lost() {
   [ -n "$problem" ] || [ -n "$pattern" ] || [ -z "$err" ] || problem="stderr should be empty"
   verdict "$how: bladegap $*" "$problem"
 }
-for arguments in 'list channels' 'list parameters --json' 'help' 'help --man' 'help --completion' '--version' \
+for arguments in 'list channels' 'list parameters --json' 'help' 'help --man' 'help --completion bash' 'help --completion zsh' '--version' \
   'check models/four-16.cfg'; do
   # shellcheck disable=SC2086 # words on purpose
   for how in full_disk closed; do lost $how '^bladegap: stdout: cannot write' $arguments; done

@@ -137,7 +137,7 @@ static void friction(void **state) {
   check_close(friction_nm(800 * RPM), 16.8282, 6e-5);
 }
 
-/* No load: net torque nought at idle gives the manifold pressure, that the air, that the gap and the blade
+/* No load: net torque zero at idle gives the manifold pressure, that the air, that the gap and the blade
  * angle. */
 static void idle_points(void **state) {
   (void)state;

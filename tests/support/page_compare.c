@@ -20,7 +20,7 @@ static const char *number_end(const char *text) {
 
 int page_compare_line(const char *a, const char *b) {
   for (;;) {
-    const int sign_a = *a == '-', sign_b = *b == '-'; // a difference of nought may be printed as -0.0
+    const int sign_a = *a == '-', sign_b = *b == '-'; // a difference of zero may be printed as -0.0
     const char *first = a + sign_a, *second = b + sign_b;
     if (isdigit((unsigned char)*first) && isdigit((unsigned char)*second)) {
       const char *end_a = number_end(first), *end_b = number_end(second);

@@ -101,7 +101,7 @@ static void gather(const struct compare_side *before, const struct compare_side 
 
 /* ---- What was wrong, what is ---- */
 
-/* One thing that ought to be nought: how far it was off and is, and what is still well. sure: another reading shows that it changed. */
+/* One thing that ought to be zero: how far it was off and is, and what is still well. sure: another reading shows that it changed. */
 static void weigh(struct compare_words *why, struct facts *f, const char *what, const char *unit, double before, double after,
                   double most_below, double most_above, double sd, bool sure) {
   if (!isfinite(before) || !isfinite(after)) return;

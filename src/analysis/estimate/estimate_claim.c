@@ -37,8 +37,8 @@ static void note(struct estimate_claim *claim, double value, enum estimate_claim
 
 /* No "-0". */
 static void write_number(double value, int decimals, char text[ESTIMATE_CLAIM_PRINTED_SIZE]) {
-  const bool nought = fabs(value) < 0.5 * pow(10.0, -decimals);
-  snprintf(text, ESTIMATE_CLAIM_PRINTED_SIZE, "%.*f", decimals, nought ? 0.0 : value);
+  const bool zero = fabs(value) < 0.5 * pow(10.0, -decimals);
+  snprintf(text, ESTIMATE_CLAIM_PRINTED_SIZE, "%.*f", decimals, zero ? 0.0 : value);
 }
 
 void estimate_claim_number(struct estimate_claim *claim, double value, int decimals, const char *source, ...) {

@@ -5,7 +5,7 @@
  *                    = -1/2 [ chi2(z^) + log det H - log det P + log det (2 pi S) ]
  *   chi2(z) = r' S^-1 r + (z - m)' P (z - m),  r = y - f - o - T (z - m),  z^ its least,  H = P + (J + T)' S^-1 (J + T)
  *
- * S, o and T are the errors of readings and model (estimate_discrepancy.h); without, S is the readings' variances and o and T are nought.
+ * S, o and T are the errors of readings and model (estimate_discrepancy.h); without, S is the readings' variances and o and T are zero.
  *
  * Laplace's approximation: exact where f is linear in z, as it nearly is over a car's deviations (D. J. C. MacKay, "Information
  * Theory, Inference, and Learning Algorithms", 2003, ch. 27). z^ by Gauss and Newton with step halving, J by differences of half

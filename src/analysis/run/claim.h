@@ -84,13 +84,13 @@ enum claim_statistic {
   PREDICATE(equal, "the two values differ by `by` at most") \
   PREDICATE(before, "the first value, a time, is not later than the second") \
   PREDICATE(steady, "the means of a channel over the first and the second half of the window differ by `by` at most") \
-  PREDICATE(zero, "a channel is nowhere in the window further from nought than `by`") \
-  PREDICATE(nonzero, "a channel is everywhere in the window further from nought than `by`") \
+  PREDICATE(zero, "a channel is nowhere in the window further from zero than `by`") \
+  PREDICATE(nonzero, "a channel is everywhere in the window further from zero than `by`") \
   PREDICATE(event, "an event of that name lies in the window") \
   PREDICATE(no_event, "no event of that name lies in the window") \
-  PREDICATE(only_while, "the value's pair is nowhere above its level for `by` seconds on end, but for rows at which one of `name` holds") \
+  PREDICATE(only_while, "the value's pair is nowhere above its level for `by` seconds on end, except in rows at which one of `name` holds") \
   PREDICATE(alone, "by the scenario no fault but those of `except` stands or changes in the window") \
-  PREDICATE(alike, "by the scenario loads and world are the same at from_s and at to_s; faults too, but for those of `except`")
+  PREDICATE(alike, "by the scenario loads and world are the same at from_s and at to_s; faults too, except those of `except`")
 // clang-format on
 
 enum claim_predicate {

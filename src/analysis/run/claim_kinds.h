@@ -66,7 +66,7 @@
   /* ---- repairs ---- */ \
   KIND(repair, "before alike", "a fault goes, and the last steady idle before it beside the last one with it gone, with the same film, loads and world") \
   KIND(repair_only, "", "a fault goes; there are no two idles to compare") \
-  KIND(repair_fall, "below zero nonzero", "right after a repair the idle falls well below target, with a learned share below nought") \
+  KIND(repair_fall, "below zero nonzero", "right after a repair the idle falls well below target, with a learned share below zero") \
   /* ---- loads ---- */ \
   KIND(load_dip, "below no_event", "lowest speed after a load, which does not stall it") \
   KIND(load_with, "no_event", "speed and air some seconds later, the load still on") \
@@ -95,8 +95,8 @@
   KIND(cold_sensor, "before", "when the coolant reaches what the oxygen sensor's use needs") \
   KIND(cold_not_watched, "below", "to the end the coolant is below what the idle codes need") \
   KIND(cold_over_target, "above equal below", "cold, above target with the controller at its lower limit") \
-  KIND(engine_stands, "zero above", "speed nought all through, and the blade moves") \
-  KIND(engine_stands_still, "zero equal above", "speed nought all through, the pedal well down, and the blade does not move") \
+  KIND(engine_stands, "zero above", "speed zero throughout, and the blade moves") \
+  KIND(engine_stands_still, "zero equal above", "speed zero throughout, the pedal well down, and the blade does not move") \
   KIND(tracks_apart, "zero above", "somewhere the two tracks of the blade read less together than their supply, engine standing") \
   KIND(track_read, "zero", "least and most of a track's voltage, engine standing") \
   /* ---- codes ---- */ \

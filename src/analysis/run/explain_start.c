@@ -240,7 +240,7 @@ static struct window pressed_rows(const struct explain_account *a) {
   return pressed;
 }
 
-/* Speed nought all through; what the blade does while the pedal is pressed. */
+/* Speed zero all through; what the blade does while the pedal is pressed. */
 static void say_pedal(struct explain_account *a) {
   struct claim_draft *d = &a->draft;
   const struct window pressed = pressed_rows(a);

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 static bool has_folder(const char *base, const char *subfolder, char path[DATA_FOLDER_PATH_SIZE]) {
   struct stat about;
@@ -14,22 +15,52 @@ static bool has_folder(const char *base, const char *subfolder, char path[DATA_F
   return size < DATA_FOLDER_PATH_SIZE && stat(path, &about) == 0 && S_ISDIR(about.st_mode);
 }
 
+/* Writes FOLDER/rest, FOLDER being where the running program lies; false if that cannot be known, or is too long. */
+static bool beside_program(const char *rest, char path[DATA_FOLDER_PATH_SIZE]) {
+  const ssize_t size = readlink("/proc/self/exe", path, DATA_FOLDER_PATH_SIZE - 1);
+  if (size <= 0) return false;
+  path[size] = '\0';
+  char *slash = strrchr(path, '/');
+  if (!slash) return false;
+  const size_t room = DATA_FOLDER_PATH_SIZE - (size_t)(slash + 1 - path);
+  return snprintf(slash + 1, room, "%s", rest) < (int)room;
+}
+
+bool data_folder_base(size_t index, char path[DATA_FOLDER_PATH_SIZE]) {
+  static const char *const places[] = {BLADEGAP_DATA_BESIDE, "share/bladegap", BLADEGAP_DATA_INSTALLED};
+  const char *chosen = getenv("BLADEGAP_DATA");
+  const bool given = chosen && *chosen;
+  path[0] = '\0';
+  if (given && index == 0) return snprintf(path, DATA_FOLDER_PATH_SIZE, "%s", chosen) < DATA_FOLDER_PATH_SIZE;
+  index -= given;
+  if (index >= sizeof places / sizeof places[0]) return false;
+  if (places[index][0] == '/') return snprintf(path, DATA_FOLDER_PATH_SIZE, "%s", places[index]) < DATA_FOLDER_PATH_SIZE;
+  if (!beside_program(places[index], path)) path[0] = '\0';
+  return true;
+}
+
+/* The folder as it is called without links and "..", which is how its files are shown. */
+static void resolve(char path[DATA_FOLDER_PATH_SIZE]) {
+  char *real = realpath(path, NULL);
+  if (real && strlen(real) < DATA_FOLDER_PATH_SIZE) memcpy(path, real, strlen(real) + 1);
+  free(real);
+}
+
 static enum status find(const char *subfolder, char path[DATA_FOLDER_PATH_SIZE], struct error *error) {
   const char *chosen = getenv("BLADEGAP_DATA");
-  if (chosen && *chosen) {
-    if (has_folder(chosen, subfolder, path)) return STATUS_OK;
-    return error_set(error, STATUS_NO_INPUT, "BLADEGAP_DATA is '%s', and there is no folder '%s' in it", chosen, subfolder);
-  }
-  const char *bases = BLADEGAP_DATA_DIRS; // parted by colons
-  while (*bases) {
-    char base[DATA_FOLDER_PATH_SIZE];
-    const size_t size = strcspn(bases, ":");
-    snprintf(base, sizeof base, "%.*s", (int)size, bases);
-    if (has_folder(base, subfolder, path)) return STATUS_OK;
-    bases += size + (bases[size] == ':');
+  char base[DATA_FOLDER_PATH_SIZE], looked[3 * DATA_FOLDER_PATH_SIZE] = "";
+  for (size_t i = 0; data_folder_base(i, base); i++) {
+    if (has_folder(base, subfolder, path)) {
+      if (!chosen || !*chosen) resolve(path);
+      return STATUS_OK;
+    }
+    if (chosen && *chosen)
+      return error_set(error, STATUS_NO_INPUT, "BLADEGAP_DATA is '%s', and there is no folder '%s' in it", chosen, subfolder);
+    const size_t used = strlen(looked);
+    snprintf(looked + used, sizeof looked - used, "%s%s", used ? ", " : "", base);
   }
   return error_set(error, STATUS_NO_INPUT, "no folder '%s' in any of %s; set BLADEGAP_DATA to the folder that has it", subfolder,
-                   BLADEGAP_DATA_DIRS);
+                   looked);
 }
 
 static int is_config(const struct dirent *entry) {

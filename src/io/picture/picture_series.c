@@ -98,7 +98,7 @@ static struct picture_range widened(struct span span, const struct picture_serie
   return picture_range_axis((struct picture_range){span.low, span.high}, axis->least_span, axis->from_zero);
 }
 
-/* As it will be printed, and nought without a sign. */
+/* As it will be printed, and zero without a sign. */
 static double rounded(double value, int decimals) {
   const double scale = decimals ? 10.0 : 1.0, whole = round(value * scale);
   return whole == 0.0 ? 0.0 : whole / scale;

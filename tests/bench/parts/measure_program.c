@@ -57,6 +57,12 @@ void measure_program(const char *program, const char *folder) {
   const double taken_s = measure_median_s(measure_wall_s, execute, &whole);
   measure_row("run " MEASURE_DROOP " --solver fast", "%.3f s wall with CSV, summary and pictures, %.1f MB", taken_s,
               whole.peak_mb);
+  struct command list = {{program, "list", "engines", NULL}, 0.0};
+  measure_row("list engines", "%.1f ms wall", 1e3 * measure_median_s(measure_wall_s, execute, &list));
+  struct command scenarios = {{program, "list", "scenarios", NULL}, 0.0};
+  measure_row("list scenarios", "%.1f ms wall", 1e3 * measure_median_s(measure_wall_s, execute, &scenarios));
+  struct command sheet = {{program, "testsheet", "four-16", NULL}, 0.0};
+  measure_row("testsheet four-16", "%.3f s wall on all cores", measure_median_s(measure_wall_s, execute, &sheet));
   memory_row(program, folder, 1000.0);
   memory_row(program, folder, 8000.0);
   struct command twin = {{"/usr/bin/python3", "tests/reference/twin.py", "models/four-16.cfg", NULL}, 0.0};

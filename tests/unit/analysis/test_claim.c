@@ -198,7 +198,7 @@ static void numbers_and_words(void **state) {
   claim_begin(d, CLAIM_idle_first, CLAIM_PART_MORE, 1, 2.0);
   claim_window(d, 0.0, 4.0);
   claim_mean(d, "film", CHANNEL_film_um, 1);
-  claim_constant(d, "small", -0.04, 1, "", "rule: rounds to nought");
+  claim_constant(d, "small", -0.04, 1, "", "rule: rounds to zero");
   claim_words(d, "what", "track 1 reads -0.06 V more (tps1_offset_v, mm2, P0505)", "test");
   assert_true(claim_say(d, "{what}: {film} and {small}."));
   assert_string_equal(hand.claims[0].text, "track 1 reads -0.06 V more (tps1_offset_v, mm2, P0505): 0.0 and 0.0.");

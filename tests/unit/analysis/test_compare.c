@@ -114,7 +114,7 @@ static bool make_pair(const struct bench *bench, uint64_t pair, enum deed deed, 
 struct tally {
   int count[DEED_COUNT][COMPARE_VERDICT_COUNT];
   int other_cars;      // taken for two cars
-  int intervals, hold; // of untouched good cars' changes at idle: all, and those that hold nought
+  int intervals, hold; // of untouched good cars' changes at idle: all, and those that hold zero
 };
 
 static void print_tally(const char *name, const struct tally *tally) {

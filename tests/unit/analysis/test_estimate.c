@@ -128,7 +128,7 @@ static void after_a_clean(void **state) {
   estimate_destroy(scene.estimate);
 }
 
-/* With the truth's own cause and severity nothing is off, and the sum of what speaks for it is above nought. */
+/* With the truth's own cause and severity nothing is off, and the sum of what speaks for it is above zero. */
 static void comparison(void **state) {
   (void)state;
   struct scene scene;

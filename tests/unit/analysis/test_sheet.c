@@ -394,7 +394,7 @@ static void cable_has_steps(void **state) {
   check_above(idle->good, 5.0);
   check_above(gear->good, idle->good); // in gear takes more air
   check_close(reading(sheet, "track1_closed")->good, 5.0 * t->closed_position_ratio,
-              0.01);                                                       // its stop screw is at nought here
+              0.01);                                                       // its stop screw is at zero here
   check_close(reading(sheet, "stop_gap")->good, good("closed_gap"), 1e-6); // the same bore, closed
   free(sheet);
 }

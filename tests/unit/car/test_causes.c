@@ -108,7 +108,7 @@ static void rates(void **state) {
   }
 }
 
-/* A car of nought standard deviations is the engine itself; its computer stays calibrated on the nominal one whatever it is. */
+/* A car of zero standard deviations is the engine itself; its computer stays calibrated on the nominal one whatever it is. */
 static void nominal_car(void **state) {
   (void)state;
   struct engine engine, car;

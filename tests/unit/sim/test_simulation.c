@@ -10,7 +10,7 @@
 
 #define MODEL "four-16"
 
-/* One row every record_s from nought to the end, both included, at those very times. */
+/* One row every record_s from zero to the end, both included, at those very times. */
 static void rows_at_even_times(void **state) {
   (void)state;
   static const struct {
