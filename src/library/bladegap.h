@@ -270,7 +270,8 @@ BLADEGAP_API int bladegap_run_values(bladegap_run *run, double *values, size_t c
  *            keeps it from testing now ("" if nothing); the value that is watched, NaN while it is not, and its limit, in their unit;
  *            on which side of it the fault is, "above" or "below"; how long it has been there, how long it must; the fault in words
  *   air      name, value      ambient_kpa, the air outside; pressure_ratio, the manifold's over it; critical_ratio, below which air is choked
- *   torch    text             how a torch is held to the blade of this engine */
+ *   torch    text             how a torch is held to the blade of this engine
+ *   light    theta_deg, gap_um   what it then shows: the gap round the bore from the shaft on, the blade shut on its stop; NaN where the shaft is */
 BLADEGAP_API bladegap_table *bladegap_run_table(const bladegap_run *run, const char *kind, char *error, size_t error_size);
 
 /* These act at the next step. A condition is set at once (ramp_s 0) or goes there evenly in ramp_s seconds; what is set afterwards of

@@ -101,9 +101,25 @@ static void fill_torch(const bladegap_run *run, struct grid *grid) {
   grid_text(grid, caution_torch(features_of(&run->engine->plant, &run->engine->computer)));
 }
 
-static const char *const kind_names[] = {"events", "codes", "monitors", "air", "torch"};
-static void (*const kind_fills[])(const bladegap_run *run, struct grid *grid) = {fill_events, fill_codes, fill_monitors, fill_air,
-                                                                                 fill_torch};
+/* What a torch would show through the blade shut on its stop: how wide the light is, round the bore. */
+static void fill_light(const bladegap_run *run, struct grid *grid) {
+  static const char *const columns[] = {"theta_deg", "gap_um"};
+  enum { ANGLES = 180 };
+  const struct film_bore *bore = &run->sim->vehicle.film_bore;
+  grid_columns(grid, columns, ARRAY_COUNT(columns));
+  for (int i = 0; i < ANGLES; i++) {
+    const double theta = 2.0 * UNITS_PI * i / ANGLES;
+    const struct bore_section section =
+        bore_section_at(&bore->bore, &bore->shape, &bore->film, bore->bore.closed_angle_rad, theta);
+    grid_number(grid, theta / UNITS_RAD_PER_DEG);
+    const bool behind_shaft = bore->bore.radius_m * fabs(sin(theta)) < 0.5 * bore->bore.shaft_diameter_m;
+    grid_number(grid, behind_shaft ? (double)NAN : section.gap_m / UNITS_M_PER_UM);
+  }
+}
+
+static const char *const kind_names[] = {"events", "codes", "monitors", "air", "torch", "light"};
+static void (*const kind_fills[])(const bladegap_run *run, struct grid *grid) = {fill_events, fill_codes, fill_monitors,
+                                                                                 fill_air,    fill_torch, fill_light};
 
 bladegap_table *bladegap_run_table(const bladegap_run *run, const char *kind, char *error, size_t error_size) {
   const struct edge edge = edge_begin(error, error_size);

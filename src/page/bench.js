@@ -39,15 +39,24 @@ class Bench {
       const words = line.trim().split(/[ \t]+/);
       if (/^.?bladegap-record$/.test(words[0])) this.engineName = words[2];
       if (words[0] === 'start' && words[1] in this.start) this.start[words[1]] = Number(words[2]);
+      if (words[0] === 'start' && words[1] === 'state' && words[2] === 'key_off') this.keyAtStart = 'off';
       const tick = Math.round(Number(words[0]) * TICKS_PER_S);
       if (tick >= 0 && words[1] in this.start)
         this.scripted.push({tick, kind: 'set', name: words[1], value: Number(words[2]), rampS: Number(words[3] || 0)});
+      if (tick >= 0 && words[1] === 'key') this.scripted.push({tick, kind: 'key', name: words[2]});
     }
     this.engine = this.core.engine(this.engineName);
   }
 
   get timeS() { return this.tick / TICKS_PER_S; }
   now(name) { return this.current[this.index[name]]; }
+
+  keyNow() {
+    let key = this.keyAtStart || 'on', at = -1;
+    for (const one of [...this.scripted, ...this.done])
+      if (one.kind === 'key' && one.tick <= this.tick && one.tick >= at) { key = one.name; at = one.tick; }
+    return key;
+  }
 
   // The last value that a condition was given.
   condition(name) {

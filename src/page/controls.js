@@ -85,8 +85,7 @@ function buildControls() {
     make('div', {className: 'bar', role: 'group', 'aria-label': t('key')}, make('span', {'data-text': 'key'}, t('key')),
       ...['off', 'on', 'start'].map((key) => button(`key_${key}`, () => act('key', key), {id: `key_${key}`}))),
     ...rows.slice(2), caution('gear'),
-    make('div', {className: 'bar'}, toggle('compressor', 'air_conditioning'), toggle('gear', 'drive'), toggle('frozen', 'controller_frozen'),
-      button('finger', () => afterCautions(['fingers', 'hand'], pushBlade), {id: 'finger'})),
+    make('div', {className: 'bar'}, toggle('compressor', 'air_conditioning'), toggle('gear', 'drive'), toggle('frozen', 'controller_frozen')),
     make('div', {className: 'bar truth'}, make('label', {}, `${t('fault')} `, pick), value, button('fault_set', setFault, {id: 'fault_set'}),
       button('fault_mend', () => act('set', pick.value, rowNow().start, 0), {id: 'fault_mend'})),
     described, make('p', {id: 'faults_now', className: 'truth'}));
@@ -103,7 +102,6 @@ function moveTo(name, value) {
   act('set', name, value, FILMS.includes(name) ? Math.ceil(Math.abs(value - state.bench.now(name)) / FILM_UM_PER_S) : 0);
 }
 function cleanBore() { state.growing = false; act('set', 'film_um', 0, 0); act('set', 'edge_film_um', 0, 0); }
-function pushBlade() { act('set', 'hand_nm', 0.5, 0); act('set', 'hand_nm', 0, 3); }
 // Grows by a ramp, so that the record holds one line and not one a second.
 function toggleGrow() {
   const um = state.bench.now('film_um');

@@ -21,6 +21,7 @@ async function startPage() {
     state.core = coreOf(await WebAssembly.instantiate(state.module, hostCalls));
   } catch (e) { retext(); say(`${t('no_wasm')} (${e.message})`); return; }
   state.faults = state.core.faults;
+  makeSections();
   let problem = '';
   try { beginAs(beginOfFragment(location.hash) || beginOfData(state.data.begin) || {engine: 'four-16'}); }
   catch (e) { problem = t('bad_link', e.message); begin({engine: 'four-16'}); }
@@ -145,7 +146,7 @@ function buildAll() {
   buildEstimate();
   buildFiles();
   buildSections();
-  $('code_rows').replaceChildren(...state.core.list('codes').map((c) => make('li', {}, t('code_why', `${c.code} ${c.definition}`, c.condition, c.not_tested_if))));
+  buildCodes();
   retext();
 }
 function setLanguage(which) {

@@ -1,7 +1,6 @@
 // The chain of reasons, told by the numbers of this moment; each number knows where it comes from.
 // PHYSICS with words of a line is replaced by bundle.py with that line's number, section and words: a line that is gone breaks the build.
 'use strict';
-const CRITICAL_RATIO = 0.528282; // docs/physics.md, section 2
 const WHERE = {
   film_um: {inputs: [], formula: 't = t_film cos²(π z / 2b) (1 + bias cos(θ − θ_bias))', line: PHYSICS('`film_um` is t_film')},
   edge_film_um: {inputs: [], formula: 'Rb = R − c₀ + t_edge', line: PHYSICS('with Rb = R - c0 + t_edge')},
@@ -30,15 +29,12 @@ const WHERE = {
     line: PHYSICS('Idle target w*: a curve over coolant temperature')},
 };
 
-// Ambient pressure as the model has it: given, or of the standard atmosphere at this height (ISO 2533).
-function ambientKpa(bench) {
-  const given = bench.condition('ambient_kpa');
-  return given > 0 ? given : 101.325 * (1 - 2.25577e-5 * bench.condition('altitude_m')) ** 5.25588;
-}
+// Of the air outside and of choking, as the library has it; asked for when words are shown.
+function airNow(bench) { return Object.fromEntries(bench.run.table('air').map((row) => [row.name, row.value])); }
 function reasonValue(bench, name) {
   if (name === 'lost_pct') return 100 * (1 - bench.now('area_mm2') / bench.now('clean_area_mm2'));
-  if (name === 'ambient_kpa') return ambientKpa(bench);
-  if (name === 'ratio') return bench.now('manifold_kpa') / ambientKpa(bench);
+  if (name === 'ambient_kpa') return bench.air.ambient_kpa;
+  if (name === 'ratio') return bench.now('manifold_kpa') / bench.air.ambient_kpa;
   return bench.now(name);
 }
 const REASON_DECIMALS = {film_um: 1, edge_film_um: 1, area_mm2: 2, clean_area_mm2: 2, lost_pct: 0, blade_deg: 2, command_deg: 2, tp_pct: 1,
@@ -60,7 +56,7 @@ function reasonsNow(bench) {
     links.push([spent ? 'reason_spent' : 'reason_answer', ['effort_pct', 'learned_pct', 'blade_deg']]);
   }
   if (pedal) links.push(['reason_pedal', ['blade_deg']]);
-  links.push([v('ratio') <= CRITICAL_RATIO ? 'reason_choked' : 'reason_not_choked', ['airflow_gps', 'manifold_kpa', 'ratio']]);
+  links.push([v('ratio') <= bench.air.critical_ratio ? 'reason_choked' : 'reason_not_choked', ['airflow_gps', 'manifold_kpa', 'ratio']]);
   if (v('unmetered_gps') > 0.03) links.push(['reason_unmetered', ['unmetered_gps', 'airflow_gps']]);
   links.push(['reason_torque', ['airflow_gps', 'torque_nm', 'spark_reserve_pct']]);
   const off = v('speed_rpm') - v('target_rpm');

@@ -5,15 +5,14 @@ const SECTIONS = []; // {id, title: key of TEXTS, column: 0 or 1, build(element)
 // build puts in what stands there, again after a change of language; show, if there is one, is called five times a second.
 function addSection(part) { SECTIONS.push(part); }
 
+function makeSections() {
+  for (const part of SECTIONS)
+    document.querySelector('main').children[part.column || 0].append(make('section', {id: part.id}, make('h2', {'data-text': part.title}), make('div')));
+}
 function buildSections() {
   for (const part of SECTIONS) {
-    let section = $(part.id);
-    if (!section) {
-      section = make('section', {id: part.id}, make('h2', {'data-text': part.title}), make('div'));
-      document.querySelector('main').children[part.column || 0].append(section);
-    }
-    section.lastChild.replaceChildren();
-    part.build(section.lastChild);
+    $(part.id).lastChild.replaceChildren();
+    part.build($(part.id).lastChild);
   }
 }
 function showSections(bench) { for (const part of SECTIONS) if (part.show) part.show(bench); }

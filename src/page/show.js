@@ -13,7 +13,8 @@ let shownAt = {words: -1e9, summary: -1e9}, look = null;
 function show(passed) {
   const bench = state.bench, now = performance.now();
   if (!look || now - shownAt.words > 200) look = colours(); // asking for styles is not free: not every frame
-  const choked = reasonValue(bench, 'ratio') <= CRITICAL_RATIO, flowing = bench.now('airflow_gps') > 0.005;
+  if (!bench.air || now - shownAt.words > 200) bench.air = airNow(bench);
+  const choked = reasonValue(bench, 'ratio') <= bench.air.critical_ratio, flowing = bench.now('airflow_gps') > 0.005;
   if (!state.blind) gapView.draw(bench, look, {choked, seconds: passed, moving: state.playing && !still.matches});
   drawCharts($('chart_canvas'), bench, state.other, state.windowS, look);
   if (now - shownAt.words > 200) {
@@ -66,11 +67,4 @@ function explain(name) {
     make('p', {}, t('where_line', where.line.number, where.line.section)), make('p', {lang: 'en'}, make('code', {}, where.line.text)),
     button('close', () => dialog.close()));
   dialog.showModal();
-}
-
-function showCodes(bench) {
-  const codes = bench.run.table('codes'), form = `${language}${codes.map((c) => c.code + c.state)}`;
-  if ($('code_list').dataset.form === form) return;
-  $('code_list').dataset.form = form;
-  $('code_list').replaceChildren(...(codes.length ? codes.map((c) => make('li', {lang: 'en'}, `${c.code} (${c.state}) ${c.definition}`)) : [make('li', {}, t('codes_none'))]));
 }

@@ -7,7 +7,7 @@ module.exports = async (b, address, picture) => {
   await b.go(address);
   const ask = (what) => b.ask(`((figures) => ${what})(document.querySelectorAll('figure.bladegap'))`);
   const until = async (what) => { for (let i = 0; i < 200 && !await ask(what); i++) await new Promise((done) => setTimeout(done, 25)); assert(await ask(what), what); };
-  await until('figures[0].bladegap !== undefined');
+  await until('figures[0]?.bladegap !== undefined');
   const first = 'figures[0].bladegap.state', second = 'figures[1].bladegap.state';
   assert.equal(await ask('figures[1].frame === undefined'), true, 'a bench out of view begins');
   assert.deepEqual(await ask(`[${first}.playing, ${first}.bench.timeS, ${first}.bench.engineName]`), [false, 30, 'four-16']);
@@ -18,7 +18,7 @@ module.exports = async (b, address, picture) => {
   await picture('held.png');
   assert.equal(await ask(`(figures[0].bladegap.stepFor(40), ${first}.bench.now('air_conditioning'))`), 1, 'what the record does later');
   await b.ask('scrollTo(0, document.body.scrollHeight), 0');
-  await until('figures[1].bladegap !== undefined');
+  await until('figures[1]?.bladegap !== undefined');
   await until(`${first}.unseen && !${second}.unseen`);
   await until(`${second}.bench.timeS > 1`);
   assert.equal(await ask("figures[1].frame.title"), '<Cable> & hidden');

@@ -234,6 +234,32 @@ static void air_outside_and_choking_are_told(void **state) {
   bladegap_run_destroy(run);
 }
 
+/* The light all round is the area of the closed gap: gap times its way round, to the mean of a thin ring and but for where the shaft is. */
+static void light_round_the_shut_blade_is_the_closed_gap(void **state) {
+  (void)state;
+  const double films_um[] = {0.0, 12.0};
+  bladegap_engine *engine = bladegap_engine_shipped("four-16", TEXT);
+  double radius_mm, closed_mm2;
+  assert_good(bladegap_engine_get(engine, "throttle.bore_radius_mm", &radius_mm, TEXT));
+  for (size_t i = 0; i < 2; i++) {
+    bladegap_run *run = run_of("four-16", "settled", 1);
+    assert_good(bladegap_run_set(run, "film_um", films_um[i], 0.0, TEXT));
+    step(run, 2);
+    bladegap_table *light = bladegap_run_table(run, "light", TEXT);
+    const size_t rows = bladegap_table_row_count(light);
+    double sum_um = 0.0;
+    for (size_t row = 0; row < rows; row++) {
+      const double gap_um = number_at(light, row, "gap_um");
+      sum_um += isnan(gap_um) ? 0.0 : gap_um;
+    }
+    assert_good(bladegap_run_value(run, "closed_gap_mm2", &closed_mm2, TEXT));
+    check_close(2.0 * 3.14159265 * radius_mm * sum_um / (double)rows / 1000.0 / closed_mm2, 1.0, 0.03);
+    bladegap_table_destroy(light);
+    bladegap_run_destroy(run);
+  }
+  bladegap_engine_destroy(engine);
+}
+
 static void a_saved_run_goes_on_as_if_it_had_not_stopped(void **state) {
   (void)state;
   bladegap_run *run = run_of("six-30", "settled", 3), *other = run_of("six-30", "idling", 3);
@@ -441,6 +467,7 @@ int main(void) {
       cmocka_unit_test(events_and_codes_are_told),
       cmocka_unit_test(monitors_tell_why_codes_are_set_or_not),
       cmocka_unit_test(air_outside_and_choking_are_told),
+      cmocka_unit_test(light_round_the_shut_blade_is_the_closed_gap),
       cmocka_unit_test(a_saved_run_goes_on_as_if_it_had_not_stopped),
       cmocka_unit_test(an_engine_is_changed_while_it_runs),
       cmocka_unit_test(a_record_gives_the_same_bytes),
