@@ -171,7 +171,7 @@ title = Second
 E2
 mkdir "$work/data"
 ln -s "$PWD/models" "$PWD/scenarios" "$work/data"
-printf '<html><script id="x">{"begin": ""}</script></html>' >"$work/data/bladegap.html"
+printf '<html><script id="x">{"begin": ""}</script><script type="text/plain" id="embed">x</script></html>' >"$work/data/bladegap.html"
 export BLADEGAP_DATA=$work/data
 good . lesson "$work/live.md" --out "$work/live.html"
 holds "two benches" [ "$(grep -o 'class="bladegap"' "$work/live.html" | wc -l)" -eq 2 ]
