@@ -4,6 +4,7 @@
 #include "commands/page_file.h"
 #include "commands/scenario_any.h"
 #include "io/config/find_file.h"
+#include "io/format/json.h"
 #include "io/format/output_file.h"
 #include "io/lesson/lesson_page.h"
 #include "sim/record.h"
@@ -112,6 +113,29 @@ static enum status write(struct job *job, enum lesson_page_edition edition, stru
   return status;
 }
 
+static size_t count_items(const struct lesson_file *file, enum lesson_kind kind) {
+  size_t count = 0;
+  for (size_t i = 0; i < file->count; i++) count += file->items[i].kind == kind;
+  return count;
+}
+
+static enum status tell(const struct job *job, enum lesson_page_edition edition, struct error *error) {
+  static const char *const editions[] = {"students", "key", "slides"};
+  if (!job->line->json) {
+    if (!job->line->quiet) printf("%s: open it in a browser\n", job->out);
+    return STATUS_OK;
+  }
+  struct json *json = json_create();
+  json_put_text(json, "file", job->out);
+  json_put_text(json, "title", job->file.title);
+  json_put_text(json, "edition", editions[edition]);
+  json_put_count(json, "results", (long long)job->results.count);
+  json_put_count(json, "questions", (long long)count_items(&job->file, LESSON_KIND_question));
+  const enum status status = json_print(json, stdout, error);
+  json_destroy(json);
+  return status;
+}
+
 static enum status make(struct job *job, struct error *error) {
   const bool key = options_given(job->line, "key") > 0, slides = options_given(job->line, "slides") > 0;
   if (key && slides) return error_set(error, STATUS_USAGE, "lesson: --key and --slides are two files; ask for one at a time");
@@ -120,8 +144,7 @@ static enum status make(struct job *job, struct error *error) {
   if (status == STATUS_OK) status = lesson_file_read(job->line->operands[0], &job->file, error);
   if (status == STATUS_OK) status = lesson_compute(&job->file, &job->results, error);
   if (status == STATUS_OK) status = write(job, edition, error);
-  if (status == STATUS_OK && !job->line->quiet) printf("%s: open it in a browser\n", job->out);
-  return status;
+  return status == STATUS_OK ? tell(job, edition, error) : status;
 }
 
 static enum status run(const struct command_line *line, struct error *error) {
@@ -129,7 +152,7 @@ static enum status run(const struct command_line *line, struct error *error) {
   if (!job) return error_set(error, STATUS_NO_MEMORY, "out of memory for a lesson");
   job->line = line;
   const enum status status = make(job, error);
-  lesson_results_destroy(&job->results);
+  lesson_result_destroy_all(&job->results);
   lesson_file_destroy(&job->file);
   free(job->page);
   free(job);

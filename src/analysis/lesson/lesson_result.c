@@ -22,7 +22,7 @@ struct lesson_result *lesson_result_add(struct lesson_results *results, const ch
   return result;
 }
 
-void lesson_results_destroy(struct lesson_results *results) {
+void lesson_result_destroy_all(struct lesson_results *results) {
   for (size_t i = 0; i < results->count; i++) {
     struct lesson_result *result = results->items[i];
     scenario_destroy(&result->scenario);

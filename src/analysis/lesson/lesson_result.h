@@ -50,7 +50,7 @@ const struct lesson_result *lesson_result_find(const struct lesson_results *resu
 /* An empty one more; NULL if there is no room or no memory. */
 struct lesson_result *lesson_result_add(struct lesson_results *results, const char *name, enum lesson_result_kind kind);
 
-void lesson_results_destroy(struct lesson_results *results);
+void lesson_result_destroy_all(struct lesson_results *results);
 
 /* Whether the engine stalls in a run or has no point at which it keeps running; *at_s: when, NaN for a point. */
 bool lesson_result_stalls(const struct lesson_result *result, double *at_s);

@@ -75,7 +75,7 @@ static void test_expressions_are_as_by_hand(void **state) {
     if (status != STATUS_OK || fabs(value.number - good_rows[i].value) > 1e-9)
       fail_msg("%s: %g, not %g; %s", good_rows[i].text, value.number, good_rows[i].value, error.text);
   }
-  lesson_results_destroy(&results);
+  lesson_result_destroy_all(&results);
   (void)state;
 }
 
@@ -115,7 +115,7 @@ static void test_what_is_not_there_is_said(void **state) {
       fail_msg("%s: %s", bad_rows[i].text, error.text);
   }
   assert_int_equal(lesson_value_holds(&results, "one.speed_rpm", &holds, &error), STATUS_BAD_CONFIG);
-  lesson_results_destroy(&results);
+  lesson_result_destroy_all(&results);
   (void)state;
 }
 
@@ -131,7 +131,7 @@ static void test_words_and_numbers_tried(void **state) {
   assert_string_equal(value.words, settle_outcome_names[SETTLE_IDLES]);
   lesson_value_numbers(&results, "abs(one.speed_rpm - mean(run.speed_rpm@1..3)) < 30", sizeof numbers, numbers);
   assert_string_equal(numbers, "one.speed_rpm = 800, mean(run.speed_rpm@1..3) = 820");
-  lesson_results_destroy(&results);
+  lesson_result_destroy_all(&results);
   (void)state;
 }
 
@@ -156,7 +156,7 @@ static void test_any_text_is_answered_or_refused(void **state) {
     assert_true(status == STATUS_OK || (status == STATUS_BAD_CONFIG && error.text[0]));
     lesson_value_numbers(&results, text, sizeof numbers, numbers);
   }
-  lesson_results_destroy(&results);
+  lesson_result_destroy_all(&results);
   (void)state;
 }
 
