@@ -178,4 +178,6 @@ holds "two benches" [ "$(grep -o 'class="bladegap"' "$work/live.html" | wc -l)" 
 holds "each has its record" grep -q 'bladegap-record' "$work/live.html"
 good . lesson "$work/live.md" --out "$work/without.html" --without-live
 holds "none without" bash -c 'grep -q "a live bench belongs here" "$1" && ! grep -q bladegap-record "$1"' - "$work/without.html"
+good "good.md: good .lesson." check "$work/good.md"
+bad 78 "lie.md:19: .*is not so" check "$work/lie.md"
 finish
