@@ -51,7 +51,7 @@ static enum status check_file(const struct log_options *options, const char *pat
     *name = "events";
     return check_events(path, error);
   }
-  if (ends_with(path, ".csv")) {
+  if (ends_with(path, ".csv") || ends_with(path, ".pcap")) {
     *name = "log";
     return check_log(options, path, error);
   }
@@ -69,9 +69,9 @@ static enum status check_file(const struct log_options *options, const char *pat
     return found;
   }
   if (!ends_with(path, ".cfg") && access(path, F_OK) == 0)
-    return error_append(error, STATUS_USAGE,
-                        "%s: its name ends in none of .cfg (engine, scenario), .csv (log) and .md (lesson), and it is no record",
-                        path);
+    return error_append(
+        error, STATUS_USAGE,
+        "%s: its name ends in none of .cfg (engine, scenario), .csv or .pcap (log) and .md (lesson), and it is no record", path);
   enum file_kind kind;
   const enum status status = file_kind_check(path, &kind, error);
   if (kind != FILE_KIND_COUNT) *name = file_kind_name(kind);
@@ -136,9 +136,10 @@ const struct command command_check = {
     .options = check_options,
     .option_count = ARRAY_COUNT(check_options),
     .run = run,
-    .details = "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "
-               "run; a record tells itself; a .md is a lesson, which is run for that. Every fault is told with its line, the "
-               "allowed range and what to do. The exit code is "
-               "that of the first fault: 66 cannot be read, 78 engine, scenario or lesson, 65 log.\n\n"
-               "  bladegap check models/*.cfg scenarios/*.cfg docs/lessons/*.md",
+    .details =
+        "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "
+        "run; a .pcap is a log too, a capture of the diagnostic bus; a record tells itself; a .md is a lesson, which is run for "
+        "that. Every fault is told with its line, the allowed range and what to do. The exit code is "
+        "that of the first fault: 66 cannot be read, 78 engine, scenario or lesson, 65 log.\n\n"
+        "  bladegap check models/*.cfg scenarios/*.cfg docs/lessons/*.md",
 };

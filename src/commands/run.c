@@ -190,7 +190,8 @@ static enum status save_record(struct job *job, struct error *error) {
 static enum status save_logs(struct job *job, struct error *error) {
   const struct scan *start = &job->streams[job->stream_count];
   for (size_t i = 0; i < options_given(job->line, "as-log"); i++) list_file(job, options_text_at(job->line, "as-log", i));
-  return run_log_write(job->line, &job->engine, &job->scenario, &job->recording, start, error);
+  if (options_given(job->line, "as-capture")) list_file(job, options_text(job->line, "as-capture", NULL));
+  return run_log_write(job->line, &job->engine, &job->scenario, &job->recording, start, &job->last, error);
 }
 
 /* A row straight to the file; a full disk ends the run. */
@@ -485,8 +486,7 @@ const struct command command_run = {
         "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, summary.txt, and pictures: the "
         "run over time, gap area against blade opening, the gap to scale, and, where loads cut in at several films, the "
         "lowest speed after each. The summary on stdout says, in numbers of this very run, why the idle went as it did.\n\n"
-        "A record (--record, docs/records.md) is taken like a scenario.\n\n"
-        "Of several scenarios each has its own folder, and beside.png shows them side by side on the same scales.\n\n"
+        "A record (docs/records.md) is taken like a scenario. Of several each has a folder; beside.png has all, scaled alike.\n\n"
         "What if? --set and --freeze change what is played, not the file: the summary begins with what was changed and which "
         "steps that replaces, and the files go into a folder of that name (out/film-droop-film_um=60). A condition keeps its "
         "value for the whole run; NAME@T=VALUE adds a step, which ends a ramp of that condition. Shipped scenarios go by "

@@ -1,6 +1,7 @@
 #include "commands/run_log.h"
 
 #include "base/near_miss.h"
+#include "io/scantool/capture.h"
 #include "io/scantool/log_write.h"
 
 #include <stdio.h>
@@ -74,18 +75,21 @@ static enum status read_options(const struct command_line *line, struct log_poll
 
 enum status run_log_check(const struct command_line *line, const struct scenario *scenario, struct error *error) {
   const size_t count = options_given(line, "as-log"), shapes = options_given(line, "log-shape");
+  const bool captured = options_given(line, "as-capture") > 0;
+  const char *option = count > 0 ? "as-log" : "as-capture";
   struct log_poll poll = {0};
   const struct log_shape *shape;
   if (count == 0) {
     static const char *const needy[] = {"log-shape", "log-signals", "log-from", "log-rate", "log-noise"};
     for (size_t i = 0; i < sizeof needy / sizeof needy[0]; i++)
-      if (options_given(line, needy[i])) return error_set(error, STATUS_USAGE, "--%s needs --as-log FILE", needy[i]);
-    return STATUS_OK;
+      if (options_given(line, needy[i]) && (i == 0 || !captured))
+        return error_set(error, STATUS_USAGE, "--%s needs --as-log FILE%s", needy[i], i > 0 ? " or --as-capture FILE" : "");
+    if (!captured) return STATUS_OK;
   }
   if (line->operand_count > 1)
-    return error_set(error, STATUS_USAGE, "--as-log is for one scenario, and there are %zu", line->operand_count);
+    return error_set(error, STATUS_USAGE, "--%s is for one scenario, and there are %zu", option, line->operand_count);
   if (options_given(line, "rows-only"))
-    return error_set(error, STATUS_USAGE, "--as-log needs the rows that --rows-only does not keep");
+    return error_set(error, STATUS_USAGE, "--%s needs the rows that --rows-only does not keep", option);
   if (shapes > 1 && shapes != count)
     return error_set(error, STATUS_USAGE, "--log-shape is given %zu times for %zu --as-log: once for all, or once for each",
                      shapes, count);
@@ -94,8 +98,12 @@ enum status run_log_check(const struct command_line *line, const struct scenario
     if (status != STATUS_OK) return status;
   }
   const enum status status = read_options(line, &poll, error);
+  for (size_t i = 0; status == STATUS_OK && captured && i < poll.signal_count; i++)
+    if (!log_signals_row(&log_signals[poll.signals[i].signal]))
+      return error_set(error, STATUS_USAGE, "--as-capture: %s has no identifier in service 01; leave it out of --log-signals",
+                       log_signals[poll.signals[i].signal].abbreviation);
   if (status == STATUS_OK && scenario->record_s > 0.5)
-    return error_set(error, STATUS_USAGE, "--as-log: %s has a row every %g s, which is too seldom; record_s of 0.5 s at most",
+    return error_set(error, STATUS_USAGE, "--%s: %s has a row every %g s, which is too seldom; record_s of 0.5 s at most", option,
                      scenario->name, scenario->record_s);
   if (status == STATUS_OK && poll.from_s >= scenario->duration_s)
     return error_set(error, STATUS_USAGE, "--log-from: %s ends at %g s", scenario->name, scenario->duration_s);
@@ -103,14 +111,15 @@ enum status run_log_check(const struct command_line *line, const struct scenario
 }
 
 enum status run_log_write(const struct command_line *line, const struct engine *engine, const struct scenario *scenario,
-                          const struct recording *recording, const struct scan *first, struct error *error) {
+                          const struct recording *recording, const struct scan *first, const struct scan *last,
+                          struct error *error) {
   const size_t count = options_given(line, "as-log"), shapes = options_given(line, "log-shape");
   struct log_poll poll = {.seed = scenario->seed,
                           .record_s = scenario->record_s,
                           .awake = first->reading.awake,
                           .run_time_s = first->reading.run_time_s};
   struct log_answers answers = {0};
-  if (count == 0) return STATUS_OK;
+  if (count == 0 && !options_given(line, "as-capture")) return STATUS_OK;
   enum status status = read_options(line, &poll, error);
   if (status != STATUS_OK) return status;
   if (poll.signal_count == 0) log_poll_usual(&poll, engine, recording);
@@ -120,6 +129,8 @@ enum status run_log_write(const struct command_line *line, const struct engine *
     if (shapes > 0) status = find_shape(options_text_at(line, "log-shape", shapes > 1 ? i : 0), &shape, error);
     if (status == STATUS_OK) status = log_write(options_text_at(line, "as-log", i), shape, &poll, &answers, error);
   }
+  if (status == STATUS_OK && options_given(line, "as-capture"))
+    status = capture_write_log(options_text(line, "as-capture", NULL), engine, &poll, &answers, first, last, error);
   log_poll_release(&answers);
   return status;
 }

@@ -12,6 +12,10 @@
   OPTION_ROW_TEXTS("as-log", "FILE", \
                    "also write the run as an instrument would log it, for practice: answers one after the other, in the bytes " \
                    "of SAE J1979 / ISO 15031-5 service 01; may be given several times, with --log-shape for each"), \
+      OPTION_ROW_TEXT( \
+          "as-capture", "FILE", \
+          "also write the same dialogue frame by frame, a pcap file of link type SocketCAN (ISO 15765-4): service 01, at " \
+          "the end 02, 03, 07 and 0A; it is read back wherever a log is"), \
       OPTION_ROW_TEXTS("log-shape", "SHAPE", "shape of that log: bladegap list log-shapes; wide by default"), \
       OPTION_ROW_TEXT("log-signals", "LIST", \
                       "signals in it, by abbreviation or name, parted by commas; ECT/10 asks for one in every tenth round. By " \
@@ -24,9 +28,9 @@
 /* Checks what was given, before the run; STATUS_USAGE. */
 MUST_CHECK enum status run_log_check(const struct command_line *line, const struct scenario *scenario, struct error *error);
 
-/* The logs of a run; first: a scan at its start. */
+/* The logs of a run; first, last: scans at its start and its end. */
 MUST_CHECK enum status run_log_write(const struct command_line *line, const struct engine *engine,
                                      const struct scenario *scenario, const struct recording *recording, const struct scan *first,
-                                     struct error *error);
+                                     const struct scan *last, struct error *error);
 
 #endif

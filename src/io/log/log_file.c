@@ -3,6 +3,7 @@
 #include "analysis/log/log_bytes.h"
 #include "io/format/output_file.h"
 #include "io/report/events_file.h"
+#include "io/scantool/capture_read.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -40,6 +41,7 @@ static enum status read_all(FILE *file, const char *path, size_t most, struct by
         bytes->line_at = at;
         break;
       }
+    if (capture_read_is(bytes->items, bytes->size)) continue;
     if (bytes->size - bytes->line_at > 2 * (size_t)LOG_BYTES_LINE_MOST + CHUNK) break; // UTF-16 has two bytes a letter
   }
   return STATUS_OK;
@@ -62,10 +64,24 @@ static enum status read_events(const char *path, struct log_text *log, struct er
   return events_file_read(events, &log->recording, error);
 }
 
+/* A capture of the bus becomes the table that it says. */
+static enum status decode_capture(const char *path, struct bytes *bytes, struct error *error) {
+  char *text;
+  size_t size;
+  if (!capture_read_is(bytes->items, bytes->size)) return STATUS_OK;
+  const enum status status = capture_read_text(path, bytes->items, bytes->size, &text, &size, error);
+  if (status != STATUS_OK) return status;
+  free(bytes->items);
+  bytes->items = text;
+  bytes->size = size;
+  return STATUS_OK;
+}
+
 enum status log_file_read(const char *path, const struct log_text_setting *setting, struct log_text *log, struct error *error) {
   struct bytes bytes;
   *log = (struct log_text){0};
   enum status status = read_bytes(path, SIZE_MAX, &bytes, error);
+  if (status == STATUS_OK) status = decode_capture(path, &bytes, error);
   if (status == STATUS_OK) status = log_text_read(path, bytes.items, bytes.size, setting, log, error);
   free(bytes.items);
   return status == STATUS_OK ? read_events(path, log, error) : status;
@@ -75,7 +91,8 @@ bool log_file_is(const char *path, const struct log_map *map) {
   struct bytes bytes;
   struct error error;
   error_clear(&error);
-  const bool found = read_bytes(path, HEAD_MOST, &bytes, &error) == STATUS_OK && log_text_is_log(bytes.items, bytes.size, map);
+  const bool found = read_bytes(path, HEAD_MOST, &bytes, &error) == STATUS_OK &&
+                     (capture_read_is(bytes.items, bytes.size) || log_text_is_log(bytes.items, bytes.size, map));
   free(bytes.items);
   return found;
 }

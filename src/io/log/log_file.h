@@ -1,4 +1,4 @@
-/* Files of logged data: analysis/log/log_text.h for a file. */
+/* Files of logged data: analysis/log/log_text.h for a file, or a capture of the bus (io/scantool/capture_read.h). */
 #ifndef IO_LOG_LOG_FILE_H
 #define IO_LOG_LOG_FILE_H
 

@@ -2,6 +2,7 @@
 
 #include "io/format/output_file.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -86,6 +87,7 @@ static void put_message(struct writer *writer, unsigned identifier, const uint8_
 
 /* ---- Dialogue ---- */
 
+/* Service 01: one identifier. */
 static void put_value(struct writer *writer, uint8_t identifier, const uint8_t *bytes, int count, bool answered) {
   const uint8_t request[] = {0x01, identifier};
   put_message(writer, REQUEST_ID, request, sizeof request);
@@ -113,13 +115,41 @@ static void put_values(struct writer *writer, const struct service01_source *sou
   }
 }
 
-/* Services 03 and 07: how many codes, then two bytes each. */
-static void put_codes(struct writer *writer, const struct monitors *monitors, uint8_t service, enum code_state state,
-                      bool answered) {
+/* Service 02, frame 0: an identifier. */
+static void put_frozen(struct writer *writer, uint8_t identifier, const uint8_t *bytes, int count) {
+  const uint8_t request[] = {0x02, identifier, 0};
+  uint8_t answer[3 + SERVICE01_BYTES_MAX] = {POSITIVE | 0x02, identifier, 0};
+  put_message(writer, REQUEST_ID, request, sizeof request);
+  memcpy(answer + 3, bytes, (size_t)count);
+  put_message(writer, ANSWER_ID, answer, 3 + (size_t)count);
+}
+
+/* Identifier 02 is the code that stored the frame, 0000 if there is none. */
+static void put_freeze_frame(struct writer *writer, const struct engine *engine, const struct freeze_frame *frame) {
+  const struct service01_source source = {engine, &frame->reading, NULL};
+  const bool stored = frame->state == FREEZE_FRAME_STORED;
+  const int code = stored ? monitors_code_bytes(monitor_rows[frame->code].code) : 0;
+  uint8_t bytes[SERVICE01_BYTES_MAX] = {(uint8_t)(code >> 8), (uint8_t)(code & 0xFF)};
+  put_frozen(writer, 0x02, bytes, 2);
+  for (size_t i = 0; stored && i < service01_count; i++) {
+    const struct service01_row *row = &service01_rows[i];
+    const double value = row->in_frame ? row->value(&source) : NAN;
+    if (!isnan(value)) put_frozen(writer, row->identifier, bytes, service01_bytes(row, service01_encode(row, value), bytes));
+  }
+}
+
+static bool in_list(const struct monitors *monitors, int i, uint8_t service) {
+  const enum code_state state = monitors->code[i].code;
+  if (service == 0x07) return state == CODE_PENDING;
+  return state == CODE_CONFIRMED && (service == 0x03 || monitors->code[i].lamp);
+}
+
+/* Services 03, 07, 0A: how many codes, then two bytes each. */
+static void put_codes(struct writer *writer, const struct monitors *monitors, uint8_t service, bool answered) {
   uint8_t answer[ANSWER_MAX] = {(uint8_t)(POSITIVE | service)};
   size_t count = 2;
   for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
-    if (monitors->code[i].code != state) continue;
+    if (!in_list(monitors, i, service)) continue;
     const int bytes = monitors_code_bytes(monitor_rows[i].code);
     answer[count++] = (uint8_t)(bytes >> 8);
     answer[count++] = (uint8_t)(bytes & 0xFF);
@@ -127,6 +157,15 @@ static void put_codes(struct writer *writer, const struct monitors *monitors, ui
   }
   put_message(writer, REQUEST_ID, &service, 1);
   if (answered) put_message(writer, ANSWER_ID, answer, count);
+}
+
+/* What is asked for beside readings. */
+static void put_found(struct writer *writer, const struct engine *engine, const struct scan *scan) {
+  const bool awake = scan->reading.awake;
+  if (awake) put_freeze_frame(writer, engine, &scan->frame);
+  put_codes(writer, &scan->monitors, 0x03, awake);
+  put_codes(writer, &scan->monitors, 0x07, awake);
+  put_codes(writer, &scan->monitors, 0x0A, awake);
 }
 
 enum status capture_write(const char *path, const struct engine *engine, const struct scan *scans, size_t count,
@@ -140,8 +179,32 @@ enum status capture_write(const char *path, const struct engine *engine, const s
     const struct service01_source source = {engine, &scan->reading, &scan->monitors};
     struct writer writer = {file.stream, scan->reading.values[CHANNEL_time_s]};
     put_values(&writer, &source, scan->reading.awake);
-    put_codes(&writer, &scan->monitors, 0x03, CODE_CONFIRMED, scan->reading.awake);
-    put_codes(&writer, &scan->monitors, 0x07, CODE_PENDING, scan->reading.awake);
+    put_found(&writer, engine, scan);
   }
+  return output_file_commit(&file, error);
+}
+
+enum status capture_write_log(const char *path, const struct engine *engine, const struct log_poll *poll,
+                              const struct log_answers *answers, const struct scan *first, const struct scan *last,
+                              struct error *error) {
+  const struct service01_source source = {engine, &first->reading, &first->monitors};
+  struct output_file file;
+  if (answers->count == 0)
+    return error_set(error, STATUS_BAD_DATA, "%s: nothing is answered in this run while the instrument is plugged in", path);
+  const enum status status = output_file_open(&file, path, error);
+  if (status != STATUS_OK) return status;
+  struct writer writer = {file.stream, 0.0};
+  put_file_header(file.stream);
+  for (unsigned from = 0; from <= 0x40; from += 0x20) put_supported(&writer, &source, (uint8_t)from, first->reading.awake);
+  for (size_t i = 0; i < answers->count; i++) {
+    const struct log_answer *answer = &answers->items[i];
+    const struct service01_row *row = log_signals_row(&log_signals[poll->signals[answer->column].signal]);
+    uint8_t bytes[SERVICE01_BYTES_MAX];
+    assert(row);
+    writer.time_s = fmax(writer.time_s, answer->time_s);
+    put_value(&writer, row->identifier, bytes, service01_bytes(row, service01_encode(row, answer->value), bytes), true);
+  }
+  writer.time_s = fmax(writer.time_s, last->reading.values[CHANNEL_time_s] - poll->from_s);
+  put_found(&writer, engine, last);
   return output_file_commit(&file, error);
 }
