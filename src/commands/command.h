@@ -24,6 +24,7 @@
   COMMAND(phases) \
   COMMAND(testsheet) \
   COMMAND(page) \
+  COMMAND(lesson) \
   COMMAND(list) \
   COMMAND(check) \
   COMMAND(help)

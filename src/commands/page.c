@@ -1,5 +1,6 @@
 /* `bladegap page --out FILE [SCENARIO]`: the live bench, one HTML file, copied from where it was built or installed. */
 #include "commands/command.h"
+#include "commands/page_file.h"
 #include "commands/scenario_any.h"
 #include "io/format/output_file.h"
 #include "sim/record.h"
@@ -11,30 +12,6 @@
 static const struct option_row page_options[] = {
     OPTION_ROW_TEXT("out", "FILE", "write the page there; bladegap.html by default"),
 };
-
-static const char page_name[] = "bladegap.html";
-static const char begin_mark[] = "{\"begin\": \"\""; // of src/page/bundle.py: what the bench opens on
-
-enum { PAGE_MOST = 1 << 20 };
-
-/* The page as it was built; the caller frees it. NULL: there is none. */
-static char *page_read(void) {
-  const char *data = getenv("BLADEGAP_DATA");
-  const char *folders[] = {data, BLADEGAP_PAGE_BUILT, BLADEGAP_PAGE_INSTALLED};
-  for (size_t i = 0; i < ARRAY_COUNT(folders); i++) {
-    char path[OUTPUT_FILE_PATH_SIZE];
-    if (!folders[i] || snprintf(path, sizeof path, "%s/%s", folders[i], page_name) >= (int)sizeof path) continue;
-    FILE *file = fopen(path, "rb");
-    if (!file) continue;
-    char *page = malloc(PAGE_MOST);
-    const size_t size = page ? fread(page, 1, PAGE_MOST - 1, file) : 0;
-    fclose(file);
-    if (page) page[size] = '\0';
-    if (page && size > 0 && strstr(page, begin_mark)) return page;
-    free(page);
-  }
-  return NULL;
-}
 
 /* A scenario as a record of a shipped engine, all that a page has; the caller frees it. */
 static enum status record_of(const char *word, char **record, struct error *error) {
@@ -59,35 +36,21 @@ static enum status record_of(const char *word, char **record, struct error *erro
   return status;
 }
 
-/* As text of JSON inside a script element: nothing in it can end the element. */
-static void put_text(const char *text, FILE *to) {
-  for (const char *at = text; *at; at++) {
-    const unsigned char c = (unsigned char)*at;
-    if (c < ' ' || c == '"' || c == '\\' || c == '<')
-      fprintf(to, "\\u%04x", c);
-    else
-      fputc(c, to);
-  }
-}
-
 static enum status write_page(const char *out, const char *page, const char *record, struct error *error) {
   struct output_file file;
   const enum status status = output_file_open(&file, out, error);
   if (status != STATUS_OK) return status;
-  const char *begin = strstr(page, begin_mark) + sizeof begin_mark - 2; // before its closing quote
-  fwrite(page, 1, (size_t)(begin - page), file.stream);
-  if (record) put_text(record, file.stream);
-  fputs(begin, file.stream);
+  page_file_put(page, record, file.stream);
   return output_file_commit(&file, error);
 }
 
 static enum status run(const struct command_line *line, struct error *error) {
-  const char *out = options_text(line, "out", page_name);
+  const char *out = options_text(line, "out", page_file_name);
   char *record = NULL, *page = NULL;
   enum status status = STATUS_OK;
   if (line->operand_count > 0) status = record_of(line->operands[0], &record, error);
   if (status == STATUS_OK) {
-    page = page_read();
+    page = page_file_read();
     if (!page)
       status = error_set(error, STATUS_NO_INPUT,
                          "the page has not been built here: scenarios/page builds it, and installs what that needs");

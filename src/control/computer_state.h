@@ -106,6 +106,7 @@ struct computer_state {
   double motor_current_ratio; // measured over expected, filtered
   double position_off_rad;    // command less what is seen, filtered
   struct computer_misfire misfire;
+  struct monitor_measures measures; // what the monitors measured at the last tick
   // fuel
   bool air_flow_good;        // sensor's signal in range
   double asked_air_kg_s;     // all the air the computer wants

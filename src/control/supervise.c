@@ -169,9 +169,9 @@ void supervise_tick(const struct computer_design *design, const struct computer_
   misfire_tick(design, sensors, state);
   filter_drive(design, sensors, state);
   filter_air(design, sensors, state);
-  const struct monitor_measures measures = form_measures(design, sensors, state);
+  state->measures = form_measures(design, sensors, state);
   const enum monitor_effect effect =
-      monitors_tick(&state->memory.monitors, &measures, COMPUTER_PERIOD_S, design->params->supervision.debounce_s);
+      monitors_tick(&state->memory.monitors, &state->measures, COMPUTER_PERIOD_S, design->params->supervision.debounce_s);
   take_effect(effect, design, sensors, state);
 }
 
@@ -188,5 +188,6 @@ enum monitor_effect supervise_rest(const struct computer_design *design, const s
   const double air = air_ratio(design, sensors, state);
   state->air_expected_ratio = isnan(air) ? 1.0 : air;
   *measures = form_measures(design, sensors, state);
+  state->measures = *measures;
   return monitors_rest(measures, codes);
 }

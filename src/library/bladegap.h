@@ -264,7 +264,13 @@ BLADEGAP_API int bladegap_run_values(bladegap_run *run, double *values, size_t c
 
 /* What belongs to the run, by kind:
  *   events   time_s, kind, code, value, text      all so far: codes, stalls, starts, keys, limits, notes
- *   codes    code, state, lamp, definition        what a scan tool finds in the computer now; lamp: 1 if it lights the lamp */
+ *   codes    code, state, lamp, definition        what a scan tool finds in the computer now; lamp: 1 if it lights the lamp
+ *   monitors  code, state, tested, failed, missing, now, limit, beyond, unit, lasted_s, needed_s, condition
+ *            every code that this engine can set, and why it is set or not: whether it was tested in this driving cycle, and found; what
+ *            keeps it from testing now ("" if nothing); the value that is watched, NaN while it is not, and its limit, in their unit;
+ *            on which side of it the fault is, "above" or "below"; how long it has been there, how long it must; the fault in words
+ *   air      name, value      ambient_kpa, the air outside; pressure_ratio, the manifold's over it; critical_ratio, below which air is choked
+ *   torch    text             how a torch is held to the blade of this engine */
 BLADEGAP_API bladegap_table *bladegap_run_table(const bladegap_run *run, const char *kind, char *error, size_t error_size);
 
 /* These act at the next step. A condition is set at once (ramp_s 0) or goes there evenly in ramp_s seconds; what is set afterwards of

@@ -4,7 +4,6 @@
 #include "analysis/settle/launch.h"
 #include "base/attributes.h"
 #include "library/bladegap_engine.h"
-#include "library/bladegap_table.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -172,54 +171,4 @@ int bladegap_run_value(bladegap_run *run, const char *channel, double *value, ch
   if (simulation_sample(run->sim, values, &what) != STATUS_OK) return edge_tell(edge, &what);
   *value = values[found];
   return BLADEGAP_OK;
-}
-
-static void fill_events(const bladegap_run *run, struct grid *grid) {
-  static const char *const columns[] = {"time_s", "kind", "code", "value", "text"};
-  grid_columns(grid, columns, ARRAY_COUNT(columns));
-  for (size_t i = 0; i < run->events.event_count; i++) {
-    const struct recording_event *event = &run->events.events[i];
-    const bool of_code = event->kind == RECORDING_CODE;
-    grid_number(grid, event->time_s);
-    grid_text(grid, recording_kind_names[event->kind]);
-    grid_text(grid, of_code ? monitor_rows[event->code].code : "");
-    grid_text(grid, of_code                         ? monitors_code_state_name((enum code_state)event->value)
-                    : event->kind == RECORDING_NOTE ? ""
-                                                    : recording_value_names[event->value]);
-    grid_text(grid, event->text);
-  }
-}
-
-static void fill_codes(const bladegap_run *run, struct grid *grid) {
-  static const char *const columns[] = {"code", "state", "lamp", "definition"};
-  grid_columns(grid, columns, ARRAY_COUNT(columns));
-  struct scan scan = {0};
-  simulation_scan(run->sim, &scan);
-  for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
-    const struct monitor_state *state = &scan.monitors.code[i];
-    if (state->code == CODE_NONE) continue;
-    grid_text(grid, monitor_rows[i].code);
-    grid_text(grid, monitors_code_state_name(state->code));
-    grid_number(grid, state->lamp);
-    grid_text(grid, monitor_rows[i].text);
-  }
-}
-
-static const char *const kind_names[] = {"events", "codes"};
-static void (*const kind_fills[])(const bladegap_run *run, struct grid *grid) = {fill_events, fill_codes};
-
-bladegap_table *bladegap_run_table(const bladegap_run *run, const char *kind, char *error, size_t error_size) {
-  const struct edge edge = edge_begin(error, error_size);
-  if (bladegap_run_ready(run, edge) != BLADEGAP_OK) return NULL;
-  const int found = kind ? edge_find(kind, kind_names, ARRAY_COUNT(kind_names)) : -1;
-  bladegap_table *table = NULL;
-  if (!kind)
-    edge_fail(edge, STATUS_USAGE, "a table of what? The kind is NULL");
-  else if (found < 0)
-    edge_unknown(edge, "table of a run", kind, kind_names, ARRAY_COUNT(kind_names));
-  else
-    table = bladegap_table_create(edge);
-  if (!table) return NULL;
-  kind_fills[found](run, &table->grid);
-  return bladegap_table_finish(table, edge);
 }

@@ -3,12 +3,13 @@
 const TICKS_PER_S = 100, ROW_TICKS = 10, ROWS_MAX = 36000; // a row every 0.1 s, an hour of them
 
 class Bench {
-  // begin: {record} or {engine: name, start, sets: {condition: value}}
+  // begin: {record}; or {engine: name, start, sets: {condition: value}}; or {run, engine: name}: a run that was made elsewhere
   constructor(core, begin) {
     this.core = core;
-    this.names = core.list('channels').map((row) => row.name);
+    this.names = core.channels.map((row) => row.name);
+    this.seen = this.names.filter((name, i) => core.channels[i].seen_by === 'instrument');
     this.index = Object.fromEntries(this.names.map((name, i) => [name, i]));
-    this.start = Object.fromEntries(core.list('faults').map((row) => [row.name, row.start]));
+    this.start = Object.fromEntries(core.faults.map((row) => [row.name, row.start]));
     this.rows = new Float32Array(ROWS_MAX * this.names.length);
     this.rowCount = 0;
     this.tick = 0;
@@ -17,7 +18,11 @@ class Bench {
     this.saves = []; // {tick, memory}
     this.scripted = []; // of a record, for what the controls show
     if (begin.record) this.fromRecord(begin.record);
-    else {
+    else if (begin.run) {
+      this.engineName = begin.engine;
+      this.engine = core.engine(begin.engine);
+      this.run = begin.run;
+    } else {
       this.engineName = begin.engine;
       this.engine = core.engine(begin.engine);
       for (const [name, value] of Object.entries(begin.sets || {})) { this.engine.set(name, value); this.start[name] = value; }
@@ -120,10 +125,11 @@ class Bench {
   // Channel of row i, as number.
   at(name, i) { return this.rows[i * this.names.length + this.index[name]]; }
 
-  csv() {
-    const lines = [this.names.join(',')];
+  // blind: only what an instrument shows.
+  csv(blind) {
+    const names = blind ? this.seen : this.names, lines = [names.join(',')];
     for (let i = 0; i < this.rowCount; i++)
-      lines.push(this.names.map((name) => { const v = this.at(name, i); return Number.isNaN(v) ? '' : String(v); }).join(','));
+      lines.push(names.map((name) => { const v = this.at(name, i); return Number.isNaN(v) ? '' : String(v); }).join(','));
     return lines.join('\n') + '\n';
   }
 

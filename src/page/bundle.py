@@ -17,7 +17,8 @@ import tempfile
 HERE = pathlib.Path(__file__).resolve().parent
 TOP = HERE.parent.parent
 SCRIPTS = ["core.js", "inflate.js", "bench.js", "worker.js"]
-PAGE_SCRIPTS = ["texts.js", "gap.js", "charts.js", "reasons.js", "sound.js", "controls.js", "page.js"]  # not in the worker
+PAGE_SCRIPTS = ["texts.js", "base.js", "begin.js", "sections.js", "gap.js", "charts.js", "reasons.js", "sound.js", "controls.js", "readings.js", "files.js",
+                "show.js", "keys.js", "page.js"]  # not in the worker
 SIZE_MOST = 500_000
 
 
@@ -71,7 +72,8 @@ def main(out, module, program):
     data = json.dumps({"begin": "", "scenarios": records(program)}).replace("<", "\\u003c")
     packed = base64.b64encode(gzip.compress(pathlib.Path(module).read_bytes(), 9, mtime=0)).decode()
     page = (HERE / "page.html").read_text()
-    for mark, text in (("@@STYLE@@", (HERE / "page.css").read_text()), ("@@MODULE@@", packed), ("@@DATA@@", data), ("@@SCRIPT@@", script())):
+    embed = (HERE / "embed.js").read_text().replace("'use strict';\n", "")
+    for mark, text in (("@@EMBED@@", embed), ("@@STYLE@@", (HERE / "page.css").read_text()), ("@@MODULE@@", packed), ("@@DATA@@", data), ("@@SCRIPT@@", script())):
         page = page.replace(mark, text)
     size = len(page.encode())
     if size > SIZE_MOST:

@@ -4,9 +4,13 @@ const CHARTS = [ // channel, what it is compared with, least span of the axis, d
   ['speed_rpm', 'target_rpm', 200, 0], ['area_mm2', 'clean_area_mm2', 2, 1], ['blade_deg', 'command_deg', 0.5, 2],
   ['airflow_gps', null, 0.5, 2], ['learned_pct', 'effort_pct', 10, 0], ['manifold_kpa', null, 10, 0], ['ltft_pct', 'stft_pct', 10, 0],
 ];
+const BLIND_CHARTS = [ // where only instruments may be looked at
+  ['speed_rpm', 'target_rpm', 200, 0], ['tp_pct', null, 1, 1], ['maf_gps', null, 0.5, 2], ['learned_pct', 'effort_pct', 10, 0],
+  ['manifold_kpa', null, 10, 0], ['spark_deg', null, 5, 1], ['ltft_pct', 'stft_pct', 10, 0], ['bypass_steps', null, 5, 0],
+];
 
 // The names a chart shows of this bench: channels that the engine has.
-function chartRows(bench) { return CHARTS.filter(([name]) => !Number.isNaN(bench.now(name)) || name === 'speed_rpm'); }
+function chartRows(bench) { return (state.blind ? BLIND_CHARTS : CHARTS).filter(([name]) => !Number.isNaN(bench.now(name)) || name === 'speed_rpm'); }
 
 function drawCharts(canvas, bench, other, windowS, colours) {
   const shown = chartRows(bench), c = fitCanvas(canvas), w = canvas.clientWidth, h = canvas.clientHeight;

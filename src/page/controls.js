@@ -54,10 +54,10 @@ function buildControls() {
     const least = name === 'intake_c' ? -30 : 0;
     const slider = make('input', {type: 'range', min: least, max: most, step, id: `set_${name}`, value: bench.condition(name), 'data-unit': unit,
       [FILMS.includes(name) ? 'onchange' : 'oninput']: () => moveTo(name, Number(slider.value))});
-    return make('div', {className: 'row'}, make('label', {htmlFor: slider.id, 'data-text': key}, t(key)), slider, out);
+    return make('div', {className: FILMS.includes(name) ? 'row truth' : 'row'}, make('label', {htmlFor: slider.id, 'data-text': key}, t(key)), slider, out);
   });
   const value = make('input', {type: 'number', step: 'any', 'aria-label': t('fault_set'), value: '1'});
-  const described = make('p', {className: 'model', lang: 'en'});
+  const described = make('p', {className: 'model truth', lang: 'en'});
   const settable = state.faults.filter((row) => !['film_um', 'edge_film_um'].includes(row.name));
   const pick = choice(t('fault'), settable.map((row) => [row.name, row.name]), settable[0].name, () => describe());
   const rowNow = () => state.faults.find((row) => row.name === pick.value);
@@ -71,14 +71,14 @@ function buildControls() {
   pick.id = 'fault';
   value.id = 'fault_value';
   $('controls').replaceChildren(
-    make('div', {className: 'bar'},
+    make('div', {className: 'bar truth'},
       make('label', {}, `${t('engine')} `, choice(t('engine'), core.list('engines').map((e) => [e.name, e.name]), bench.engineName, changeEngine)),
       make('label', {}, `${t('scenario')} `, choice(t('scenario'), scenarios, '', (name) => {
         const found = state.data.scenarios.find((s) => s.name === name);
         if (found) openRecord(found.record);
       }))),
     make('p', {className: 'model', lang: 'en', id: 'engine_title'}, bench.engine.title),
-    ...rows.slice(0, 2), make('div', {className: 'bar'}, button('grow', toggleGrow, {id: 'grow', 'aria-pressed': 'false'}),
+    ...rows.slice(0, 2), make('div', {className: 'bar truth'}, button('grow', toggleGrow, {id: 'grow', 'aria-pressed': 'false'}),
       button('clean', () => afterCautions(['fingers', 'unplugging', 'solvent', 'coating', 'stop_screw'], cleanBore), {id: 'clean'}),
       button('reset_learned', () => act('action', 'reset_learned'), {id: 'reset'}), button('clear_codes', () => act('action', 'clear_codes'), {id: 'clear'})),
     caution('park', 'moving', 'fumes'),
@@ -87,9 +87,9 @@ function buildControls() {
     ...rows.slice(2), caution('gear'),
     make('div', {className: 'bar'}, toggle('compressor', 'air_conditioning'), toggle('gear', 'drive'), toggle('frozen', 'controller_frozen'),
       button('finger', () => afterCautions(['fingers', 'hand'], pushBlade), {id: 'finger'})),
-    make('div', {className: 'bar'}, make('label', {}, `${t('fault')} `, pick), value, button('fault_set', setFault, {id: 'fault_set'}),
+    make('div', {className: 'bar truth'}, make('label', {}, `${t('fault')} `, pick), value, button('fault_set', setFault, {id: 'fault_set'}),
       button('fault_mend', () => act('set', pick.value, rowNow().start, 0), {id: 'fault_mend'})),
-    described, make('p', {id: 'faults_now'}));
+    described, make('p', {id: 'faults_now', className: 'truth'}));
   showControls();
 }
 // The same film and loads at another engine would be another story: it begins anew.
@@ -122,87 +122,17 @@ function showControls() {
   if ($('grow')) $('grow').setAttribute('aria-pressed', String(state.growing));
   for (const one of document.querySelectorAll('[data-switch]')) one.setAttribute('aria-pressed', String(state.bench.condition(one.dataset.switch) === 1));
   const set = state.faults.filter((row) => row.kind === 'fault' && state.bench.condition(row.name) !== row.start);
-  if ($('faults_now')) $('faults_now').textContent = `${t('faults_now')}: ${set.map((row) => `${row.name} ${state.bench.condition(row.name)}`).join(', ') || t('none')}`;
+  if ($('faults_now') && !state.blind) $('faults_now').textContent = `${t('faults_now')}: ${set.map((row) => `${row.name} ${state.bench.condition(row.name)}`).join(', ') || t('none')}`;
   showMoving();
 }
 // Sliders follow what moves by itself.
 function showMoving() {
   for (const [name, , , , unit] of SLIDERS) {
     const slider = $(`set_${name}`);
-    if (!slider) continue;
+    if (!slider || state.blind && FILMS.includes(name)) continue;
     const value = FILMS.includes(name) ? state.bench.now(name) : state.bench.condition(name);
     if (document.activeElement !== slider || state.growing) slider.value = value;
     const text = `${format(value, FILMS.includes(name) ? 1 : 0)} ${unit}`;
     if ($(`out_${name}`).textContent !== text) { $(`out_${name}`).textContent = text; slider.setAttribute('aria-valuetext', text); }
   }
-}
-
-// ---- Readings, in a worker that can be cancelled ----
-
-const READINGS = 'name,condition,value\nspeed_rpm,idle,760\ntp_pct,idle,13.2\nltft_pct,idle,0.5\n';
-function buildEstimate() {
-  let worker = null;
-  const text = make('textarea', {id: 'readings_text', value: READINGS, spellcheck: false, 'aria-label': t('readings_title')});
-  const out = make('div', {id: 'estimate_out', role: 'status'});
-  const stop = (key) => { if (worker) worker.terminate(); worker = null; if (key) out.replaceChildren(make('p', {}, t(key))); };
-  const go = () => {
-    stop();
-    if (text.value.length > 1 << 20) { out.replaceChildren(make('p', {}, t('too_big'))); return; }
-    out.replaceChildren(make('p', {}, t('computing')));
-    const address = URL.createObjectURL(new Blob([$('program').textContent], {type: 'text/javascript'}));
-    worker = new Worker(address);
-    worker.onmessage = ({data}) => { stop(); URL.revokeObjectURL(address); if (data.error) out.replaceChildren(make('p', {lang: 'en'}, data.error)); else out.replaceChildren(...estimateWords(data)); };
-    worker.onerror = (e) => { stop(); out.replaceChildren(make('p', {}, t('stopped', e.message))); };
-    worker.postMessage({module: state.module, engine: state.bench.engineName, text: text.value});
-  };
-  $('estimate').replaceChildren(make('p', {'data-text': 'readings_hint'}, t('readings_hint')), text,
-    make('div', {className: 'bar'}, button('estimate', go, {id: 'estimate_go'}), button('cancel', () => worker && stop('cancelled'), {id: 'estimate_cancel'})), out);
-}
-function estimateWords(e) {
-  const v = e.values, pct = (x) => format(100 * x, x < 0.1 || x > 0.9 ? 1 : 0), list = (rows, word) => make('ul', {lang: 'en'}, ...rows.map((row) => make('li', {}, word(row))));
-  const words = [];
-  if (v.p_value < 0.01) words.push(make('p', {}, t('misfit', format(v.p_value, 4))));
-  words.push(make('p', {}, t('film_chance', pct(v.film_probability), format(v.film_um, 0), format(v.film_low_um, 0), format(v.film_high_um, 0))),
-    list(e.causes.slice(0, 5), (row) => `${pct(row.probability)} %: ${row.text}`), list(e.limits, (row) => row.text),
-    list(e.cautions, (row) => row.caution ? `${row.caution}: ${row.text}` : row.text), list(e.next.slice(0, 3), (row) => row.text));
-  return words;
-}
-
-// ---- Files ----
-
-function download(name, type, content) {
-  const address = URL.createObjectURL(content instanceof Blob ? content : new Blob([content], {type}));
-  const link = make('a', {href: address, download: name});
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(address), 1000);
-}
-const LINK_MOST = 30000;
-function linkNow() {
-  const bytes = new TextEncoder().encode(state.bench.run.record());
-  const coded = btoa(String.fromCharCode(...bytes.subarray(0, LINK_MOST))).replace(/\+/g, '-').replace(/\//g, '_').replace(/=+$/, '');
-  if (bytes.length > LINK_MOST) { say(t('link_long')); return; }
-  history.replaceState(null, '', `#r=${coded}`);
-  say(t('link_done'));
-}
-function attempt(what) { try { what(); } catch (e) { say(e.message); } }
-async function openFile(file) {
-  if (!file) return;
-  if (file.size > 1 << 20) { say(t('too_big')); return; }
-  openRecord(await file.text());
-}
-function buildFiles() {
-  const file = make('input', {type: 'file', id: 'file', 'aria-label': t('open_file'), onchange: () => openFile(file.files[0])});
-  $('file_bar').replaceChildren(button('record', () => attempt(() => download('record.txt', 'text/plain', state.bench.run.record())), {id: 'record'}),
-    button('csv', () => download('run.csv', 'text/csv', state.bench.csv()), {id: 'csv'}),
-    button('png', () => $('chart_canvas').toBlob((blob) => download('run.png', 'image/png', blob)), {id: 'png'}),
-    button('link', () => attempt(linkNow), {id: 'link'}), make('label', {}, `${t('open_file')} `, file));
-}
-if (typeof document !== 'undefined') {
-  document.addEventListener('dragover', (e) => e.preventDefault());
-  document.addEventListener('drop', (e) => { e.preventDefault(); openFile(e.dataTransfer.files[0]); });
-  document.addEventListener('keydown', (e) => {
-    if (e.ctrlKey || e.altKey || e.metaKey || /^(INPUT|TEXTAREA|SELECT|BUTTON)$/.test(e.target.tagName) && (e.key === ' ' || e.target.tagName !== 'BUTTON') || $('dialog').open || !state.bench) return;
-    const does = {' ': togglePlay, b: () => backTo(state.bench.timeS - 1), m: mark, c: toggleOther}[e.key.toLowerCase()];
-    if (does) { e.preventDefault(); does(); }
-  });
 }

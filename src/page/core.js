@@ -55,10 +55,15 @@ function coreOf(instance) {
   }
   const number = (call) => { must(call(cell, error, ERROR_SIZE)); return view().getFloat64(cell, true); };
 
+  const list = (kind) => withTexts([kind], (p) => rows(lib.bladegap_list(p, error, ERROR_SIZE)));
   return {
+    channels: list('channels'),
+    faults: list('faults'),
+    // For a part of the page that calls functions of the library of its own (docs/page.md).
+    raw: {lib, error, errorSize: ERROR_SIZE, cell, view, must, handle, number, rows, textAt, withTexts, runOf: (run) => runOf(run)},
     version: textAt(lib.bladegap_version()),
     memoryBytes: () => lib.memory.buffer.byteLength,
-    list: (kind) => withTexts([kind], (p) => rows(lib.bladegap_list(p, error, ERROR_SIZE))),
+    list,
     engine(name) {
       const e = withTexts([name], (p) => handle(lib.bladegap_engine_shipped(p, error, ERROR_SIZE)));
       return {
@@ -100,7 +105,7 @@ function coreOf(instance) {
 
   function runOf(run) {
     const count = 64, values = lib.malloc(8 * count), saveSize = lib.bladegap_run_save_size(run), saved = lib.malloc(saveSize);
-    const channels = withTexts(['channels'], (p) => rows(lib.bladegap_list(p, error, ERROR_SIZE))).length;
+    const channels = list('channels').length;
     if (channels > count) throw new Error('more channels than there is room for');
     return {
       step: (ticks) => must(lib.bladegap_run_step(run, ticks, error, ERROR_SIZE)),

@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
-# page.sh BUILD-FOLDER PROGRAM: the live bench (src/page): its module against a native build with the C library that it is made from, bit
+# page.sh BUILD-FOLDER PROGRAM PAGE_HOLD: the live bench (src/page): its module against a native build with the C library that it is made from, bit
 # for bit, for 400 s of actions on every engine; then the page in a browser, from file://.
 set -euo pipefail
-build=$1 program=$2 work=$1/page
+build=$1 program=$2 hold=$3 work=$1/page
 fault() {
   printf '%s\n' "$*"
   exit 1
@@ -26,7 +26,8 @@ for model in models/*.cfg; do
 done
 
 /usr/bin/env PYTHONDONTWRITEBYTECODE=1 python3 src/page/bundle.py "$work/bladegap.html" "$work/bladegap.wasm" "$program"
-"$node" tests/page/browser.js "$work/bladegap.html" "$chromium"
+BLADEGAP_DATA=$work "$hold" "$work/held.html"
+"$node" tests/page/browser.js "$work/bladegap.html" "$work/held.html" "$chromium"
 
 # Another folder's copy, opening on a scenario; what cannot be told in a page, and no page at all.
 mkdir -p "$work/data"

@@ -1,10 +1,10 @@
-// browser.js PAGE.html CHROMIUM [FOLDER]: the page as its users have it, from file://. Screenshots go into FOLDER, if given.
+// browser.js PAGE.html HELD.html CHROMIUM [FOLDER]: the page as its users have it, from file://. Screenshots go into FOLDER, if given.
 // What is expected of the engine is said by the model itself (tests/unit, tests/reference); here it is that the page shows it, that going back
 // and playing a record give the same bits, and that everybody can use it. Contrast 4.5:1: WCAG 2.1, 1.4.3, with its formula.
 'use strict';
 const assert = require('assert'), path = require('path');
 const {Chromium} = require('./chromium.js');
-const [page, program, folder] = process.argv.slice(2);
+const [page, held, program, folder] = process.argv.slice(2);
 const address = `file://${path.resolve(page)}`;
 
 const HELPERS = `
@@ -143,6 +143,7 @@ async function main() {
       assert.match(await ask("document.getElementById('message').textContent"), /link to this page is damaged/, broken);
       assert.equal(await ask("document.querySelectorAll('img').length + Number(bladegap.state.bench.engineName !== 'four-16')"), 0);
     }
+    await require('./held.js')(b, `file://${path.resolve(held)}`, picture);
     // Our own inflate, and no WebAssembly, and no storage.
     const {identifier} = await b.send('Page.addScriptToEvaluateOnNewDocument', {source: 'delete window.DecompressionStream; Object.defineProperty(window, "localStorage", {get() { throw new Error("refused"); }});'});
     await b.open(address);

@@ -40,9 +40,12 @@ class Chromium {
     this.session = (await this.send('Target.attachToTarget', {targetId, flatten: true}, undefined)).sessionId;
     for (const part of ['Runtime', 'Log', 'Page', 'Accessibility']) await this.send(`${part}.enable`);
   }
-  async open(address) {
+  async go(address) {
     await this.send('Page.navigate', {url: 'about:blank'});
     await this.send('Page.navigate', {url: address});
+  }
+  async open(address) {
+    await this.go(address);
     for (let i = 0; i < 200; i++) {
       if (await this.ask("document.readyState === 'complete' && !!(document.documentElement.dataset.ready || document.getElementById('message')?.textContent)")) return;
       await new Promise((done) => setTimeout(done, 25));

@@ -167,6 +167,73 @@ static void events_and_codes_are_told(void **state) {
   bladegap_run_destroy(run);
 }
 
+static size_t row_of(const bladegap_table *table, const char *column, const char *what) {
+  size_t row = 0;
+  while (row < bladegap_table_row_count(table) && strcmp(text_at(table, row, column), what) != 0) row++;
+  return row;
+}
+
+static double number_at(const bladegap_table *table, size_t row, const char *column) {
+  double number;
+  assert_good(bladegap_table_number(table, row, column, &number, TEXT));
+  return number;
+}
+
+/* A code's timer runs up to what it needs, and then the code is stored; what keeps it from being tested is told. The limit of 100 rpm: 13 CCR
+ * 1968.2 (e)(15.2.2)(B), from memory. */
+static void monitors_tell_why_codes_are_set_or_not(void **state) {
+  (void)state;
+  bladegap_run *run = run_of("four-16", "settled", 1);
+  assert_good(bladegap_run_set(run, "film_um", 90.0, 90.0, TEXT));
+  double longest = 0.0, needed = 0.0;
+  bool stored = false;
+  for (int second = 0; second < 200 && !stored; second++) {
+    step(run, 100);
+    bladegap_table *monitors = bladegap_run_table(run, "monitors", TEXT);
+    assert_non_null(monitors);
+    const size_t row = row_of(monitors, "code", "P0506");
+    check_close(number_at(monitors, row, "limit"), 100.0, 1e-9);
+    assert_string_equal(text_at(monitors, row, "beyond"), "above");
+    assert_string_equal(text_at(monitors, row, "unit"), "rpm");
+    const double lasted = number_at(monitors, row, "lasted_s"), now = number_at(monitors, row, "now");
+    needed = number_at(monitors, row, "needed_s");
+    assert_true(now > 100.0 || lasted <= 0.0);
+    stored = strcmp(text_at(monitors, row, "state"), "none") != 0;
+    if (!stored) longest = lasted > longest ? lasted : longest;
+    bladegap_table_destroy(monitors);
+  }
+  assert_true(stored);
+  assert_true(longest > 1.0 && longest < needed);
+  assert_good(bladegap_run_key(run, "off", TEXT));
+  step(run, 1000);
+  bladegap_table *monitors = bladegap_run_table(run, "monitors", TEXT);
+  const size_t row = row_of(monitors, "code", "P0506");
+  assert_non_null(strstr(text_at(monitors, row, "missing"), "the engine was not running"));
+  assert_true(isnan(number_at(monitors, row, "now")));
+  assert_int_equal(row_of(monitors, "code", "P0174"), bladegap_table_row_count(monitors)); // one bank: it cannot be set
+  bladegap_table_destroy(monitors);
+  bladegap_run_destroy(run);
+}
+
+/* 89.876 kPa at 1000 m: ISO 2533, the table of the standard atmosphere. 0.5283: any table of isentropic flow at Mach 1, gamma 1.4. */
+static void air_outside_and_choking_are_told(void **state) {
+  (void)state;
+  bladegap_run *run = run_of("three-10", "settled", 1);
+  assert_good(bladegap_run_set(run, "altitude_m", 1000.0, 0.0, TEXT));
+  step(run, 3000);
+  bladegap_table *air = bladegap_run_table(run, "air", TEXT), *torch = bladegap_run_table(run, "torch", TEXT);
+  const double ambient = number_at(air, row_of(air, "name", "ambient_kpa"), "value");
+  double manifold;
+  assert_good(bladegap_run_value(run, "manifold_kpa", &manifold, TEXT));
+  check_close(ambient, 89.876, 0.005);
+  check_close(number_at(air, row_of(air, "name", "pressure_ratio"), "value"), manifold / ambient, 1e-9);
+  check_close(number_at(air, row_of(air, "name", "critical_ratio"), "value"), 0.5283, 5e-5);
+  assert_non_null(strstr(text_at(torch, 0, "text"), "key off"));
+  bladegap_table_destroy(air);
+  bladegap_table_destroy(torch);
+  bladegap_run_destroy(run);
+}
+
 static void a_saved_run_goes_on_as_if_it_had_not_stopped(void **state) {
   (void)state;
   bladegap_run *run = run_of("six-30", "settled", 3), *other = run_of("six-30", "idling", 3);
@@ -372,6 +439,8 @@ int main(void) {
       cmocka_unit_test(a_run_starts_with_the_key_off),
       cmocka_unit_test(a_learned_offset_is_begun_with),
       cmocka_unit_test(events_and_codes_are_told),
+      cmocka_unit_test(monitors_tell_why_codes_are_set_or_not),
+      cmocka_unit_test(air_outside_and_choking_are_told),
       cmocka_unit_test(a_saved_run_goes_on_as_if_it_had_not_stopped),
       cmocka_unit_test(an_engine_is_changed_while_it_runs),
       cmocka_unit_test(a_record_gives_the_same_bytes),
