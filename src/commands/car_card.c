@@ -1,10 +1,8 @@
 #include "commands/car_card.h"
 
 #include "commands/engine_any.h"
-#include "commands/log_notes.h"
-#include "commands/log_options.h"
+#include "commands/readings_option.h"
 #include "io/config/card_file.h"
-#include "io/log/readings_file.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -27,22 +25,7 @@ enum status car_card_begin(struct car_card *car, struct error *error) {
   return STATUS_OK;
 }
 
-static enum status add_file(const struct car_card *car, struct estimate_readings_input *input, const char *path,
-                            struct error *error) {
-  struct readings_file_log *log = calloc(1, sizeof *log);
-  if (!log) return error_append(error, STATUS_NO_MEMORY, "out of memory for %s", path);
-  struct log_options options = {0};
-  enum status status = car->line ? log_options_take(car->line, &options, error) : STATUS_OK;
-  log->setting = options.setting;
-  if (status == STATUS_OK) status = readings_file_add_any(input, path, log, error);
-  log_options_end(&options);
-  if (log->is_log && car->line) log_notes_readings(car->line, log);
-  free(log->file_notes);
-  free(log);
-  return status;
-}
-
-enum status car_card_add(struct car_card *car, const char *path, struct error *error) {
+static enum status add(struct car_card *car, const struct readings_option *option, const char *path, struct error *error) {
   struct fit_question *question = &car->question;
   if (question->car_count == FIT_CAR_MAX)
     return error_append(error, STATUS_USAGE, "%s: more than %d good cars are not taken", path, FIT_CAR_MAX);
@@ -52,11 +35,15 @@ enum status car_card_add(struct car_card *car, const char *path, struct error *e
   estimate_setting_init(&question->settings[i]);
   card_engine_day(&car->card, &question->settings[i].conditions);
   enum status status = estimate_readings_init(input, &car->reader, error);
-  if (status == STATUS_OK) status = add_file(car, input, path, error);
+  if (status == STATUS_OK) status = readings_option_add(option, path, input, error);
   if (status == STATUS_OK) status = estimate_readings_finish(input, &question->settings[i], &question->readings[i], error);
   if (status == STATUS_OK) question->car_count++;
   free(input);
   return status;
+}
+
+enum status car_card_add(struct car_card *car, const char *path, struct error *error) {
+  return add(car, &(struct readings_option){.line = car->line, .moments = car->moments, .moment = "clean"}, path, error);
 }
 
 enum status car_card_fit(struct car_card *car, bool this_car, struct error *error) {
@@ -86,8 +73,8 @@ enum status car_card_engine(struct car_card *car, const char *own, struct engine
   *engine = car->fit->engine;
   if (!own) return STATUS_OK;
   const struct scatter_params without = car->fit->engine.scatter;
-  car->line = NULL; // an estimate reads it as its baseline as well, and tells then
-  status = car_card_add(car, own, error);
+  // an estimate reads it as its baseline as well, and tells then
+  status = add(car, &(struct readings_option){car->line, car->moments, "baseline", NULL, true}, own, error);
   if (status != STATUS_OK) return status;
   move_last_to_front(&car->question);
   status = car_card_fit(car, true, error);
@@ -102,15 +89,17 @@ static bool is_card(const char *word) {
   return strchr(word, '=') || (dot && strcmp(dot, ".cfg") != 0);
 }
 
-enum status car_card_engine_or_card(const char *word, struct car_card **result, struct engine *engine,
-                                    struct conditions *conditions, struct error *error) {
+enum status car_card_engine_or_card(const char *word, const struct car_card_source *source, struct car_card **result,
+                                    struct engine *engine, struct conditions *conditions, struct error *error) {
   *result = NULL;
   if (!is_card(word)) return engine_any_read(word, engine, error);
   struct car_card *car = *result = calloc(1, sizeof *car);
   if (!car) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
+  car->line = source->line;
+  car->moments = source->moments;
   enum status status = card_file_read_or_words(word, &car->card, error);
   if (status == STATUS_OK) status = car_card_begin(car, error);
-  if (status == STATUS_OK) status = car_card_engine(car, NULL, engine, error);
+  if (status == STATUS_OK) status = car_card_engine(car, source->own, engine, error);
   if (status == STATUS_OK) card_engine_day(&car->card, conditions);
   return status;
 }

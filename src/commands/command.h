@@ -23,6 +23,7 @@
   COMMAND(jobcard) \
   COMMAND(phases) \
   COMMAND(testsheet) \
+  COMMAND(practice) \
   COMMAND(page) \
   COMMAND(lesson) \
   COMMAND(fmu) \

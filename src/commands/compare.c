@@ -2,9 +2,11 @@
 #include "analysis/compare/compare_judge.h"
 #include "analysis/compare/compare_model.h"
 #include "base/attributes.h"
+#include "car/engine_check.h"
 #include "commands/car_card.h"
 #include "commands/command.h"
 #include "commands/compare_side.h"
+#include "commands/day_setting.h"
 #include "commands/log_options.h"
 #include "commands/threads.h"
 #include "io/config/find_file.h"
@@ -21,13 +23,20 @@ static const struct option_row compare_options[] = {
         "the car: an engine file, the name of a shipped one, or a card; then unequal conditions are corrected, and the film "
         "before lets expect what comes after"),
     OPTION_ROW_TEXTS(
-        "at", "WHICH.CONDITION=FROM:TO",
-        "seconds of a log that count, as in before.idle=30:60 or after.drive=90:120; repeats. Warm idle is found without"),
+        "at", "WHICH.PHASE=FROM:TO",
+        "this stretch of the log is that phase: before.idle=30:60, after.drive=90:120; repeats. bladegap phases shows what is "
+        "found without"),
+    OPTION_ROW_TEXTS("set", "NAME=VALUE",
+                     "with --car: the day (altitude_m=600, else where people live; intake_c=30) or an engine parameter"),
     OPTION_ROW_REAL("target-rpm", "RPM", 300, 2000, "idle target, warm and nothing switched on, where the logs do not have it"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
     OPTION_ROW_TEXT("html", "FILE", "write one page to print, with both traces"),
     LOG_OPTIONS_ROWS,
 };
+
+enum { DAY_MAX = 32 };
+static const char *const moment_names[] = {"before", "after"};
+static const struct stretch_option_moments moments = {ARRAY_COUNT(moment_names), moment_names, false};
 
 /* Everything a comparison owns; large, so on the heap. */
 struct job {
@@ -36,6 +45,7 @@ struct job {
   bool has_engine;
   struct engine engine;
   struct car_card *car; // owned; NULL: none
+  bool place_unknown;
   struct estimate_setting setting;
   struct estimate_readings_input input;
   struct estimate_readings to_explain;
@@ -46,11 +56,21 @@ struct job {
 /* ---- The car ---- */
 
 static enum status read_car(struct job *job, struct error *error) {
-  const char *word = options_text(job->line, "car", NULL);
+  const char *word = options_text(job->line, "car", NULL), *texts[DAY_MAX];
+  const size_t count = options_given(job->line, "set");
+  const struct car_card_source source = {.line = job->line};
   estimate_setting_init(&job->setting);
+  if (!word && count > 0)
+    return error_set(error, STATUS_USAGE, "--set %s: it goes with --car", options_text_at(job->line, "set", 0));
+  if (count > DAY_MAX) return error_set(error, STATUS_USAGE, "--set: %zu; %d at most", count, DAY_MAX);
   if (!word) return STATUS_OK;
   job->has_engine = true;
-  return car_card_engine_or_card(word, &job->car, &job->engine, &job->setting.conditions, error);
+  for (size_t i = 0; i < count; i++) texts[i] = options_text_at(job->line, "set", i);
+  enum status status = car_card_engine_or_card(word, &source, &job->car, &job->engine, &job->setting.conditions, error);
+  if (status != STATUS_OK) return status;
+  const struct day_setting day = {count, texts, job->car};
+  status = day_setting_apply(&day, &job->engine, &job->setting.conditions, &job->place_unknown, error);
+  return status == STATUS_OK ? engine_check(&job->engine, error) : status;
 }
 
 /* ---- The two moments ---- */
@@ -70,6 +90,7 @@ static enum status find_to_explain(struct job *job, struct error *error) {
   error_clear(&one);
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
   if (status != STATUS_OK) return status;
+  day_setting_air(&job->setting.conditions, job->place_unknown, &job->input);
   status = compare_side_explain(&job->before.side, &job->input, &one);
   if (status != STATUS_OK) return error_set(error, STATUS_BAD_DATA, "%s: %s", job->before.path, one.text);
   return estimate_readings_finish(&job->input, &job->setting, &job->to_explain, error);
@@ -78,8 +99,11 @@ static enum status find_to_explain(struct job *job, struct error *error) {
 static enum status compare(struct job *job, struct error *error) {
   enum status status = read_car(job, error);
   const struct engine *engine = job->has_engine ? &job->engine : NULL;
-  if (status == STATUS_OK) status = compare_side_read(job->line, "before", job->line->operands[0], engine, &job->before, error);
-  if (status == STATUS_OK) status = compare_side_read(job->line, "after", job->line->operands[1], engine, &job->after, error);
+  struct compare_moment *const sides[] = {&job->before, &job->after};
+  for (size_t i = 0; status == STATUS_OK && i < ARRAY_COUNT(sides); i++) {
+    const struct compare_side_which which = {&moments, moment_names[i]};
+    status = compare_side_read(job->line, &which, job->line->operands[i], engine, sides[i], error);
+  }
   if (status != STATUS_OK) return status;
   if (options_given(job->line, "target-rpm")) {
     add_target(&job->before.side, options_real(job->line, "target-rpm", 0.0));
@@ -99,7 +123,7 @@ static enum status compare(struct job *job, struct error *error) {
 /* ---- Telling ---- */
 
 static struct compare_report report_of(const struct job *job) {
-  const struct compare_moment *moments[2] = {&job->before, &job->after};
+  const struct compare_moment *pair[2] = {&job->before, &job->after};
   struct compare_report report = {.result = &job->result,
                                   .model = &job->model,
                                   .before = job->before.path,
@@ -108,8 +132,8 @@ static struct compare_report report_of(const struct job *job) {
                                   .log_after = job->after.is_log ? &job->after.log.recording : NULL,
                                   .features = job->has_engine ? engine_features(&job->engine) : ~0u};
   for (int i = 0; i < 2; i++) {
-    report.from_s[i] = moments[i]->window.from_s;
-    report.to_s[i] = moments[i]->window.to_s;
+    report.from_s[i] = pair[i]->window.from_s;
+    report.to_s[i] = pair[i]->window.to_s;
   }
   return report;
 }

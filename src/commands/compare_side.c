@@ -34,75 +34,56 @@ static enum status read_list(const struct engine *engine, struct compare_moment 
   return status;
 }
 
-/* ---- Stretches of a log ---- */
+/* ---- Logs ---- */
 
-/* WHICH.CONDITION=FROM:TO; *mine is false if it is the other moment's. */
-static enum status read_stretch(const char *text, const char *which, struct compare_window *window, bool *mine,
-                                struct error *error) {
-  struct stretch_option stretch;
-  struct error no_stretch;
-  error_clear(&no_stretch);
-  const enum status status = stretch_option_read("at", text, "before.idle=30:60", &stretch, &no_stretch);
-  const char *dot = status == STATUS_OK ? strchr(stretch.name, '.') : NULL;
-  if (!dot)
-    return error_set(error, STATUS_USAGE,
-                     "--at %s: it wants WHICH.CONDITION=FROM:TO in seconds, FROM first, as in before.idle=30:60", text);
-  const size_t length = (size_t)(dot - stretch.name);
-  *mine = strlen(which) == length && strncmp(which, text, length) == 0;
-  if (!*mine && strncmp(text, "before.", 7) != 0 && strncmp(text, "after.", 6) != 0)
-    return error_set(error, STATUS_USAGE, "--at %s: it begins with before. or after.", text);
-  const int condition = estimate_condition_find(dot + 1);
-  if (condition < 0)
-    return error_set(error, STATUS_USAGE,
-                     "--at %s: there is no condition '%s'; they are key_on, idle, idle_ac, drive, hold_2500, cold_idle", text,
-                     dot + 1);
-  if (condition == ESTIMATE_CONDITION_ac_step || condition == ESTIMATE_CONDITION_gear_step)
-    return error_set(error, STATUS_USAGE, "--at %s: a load step has no mean; give one of the steady conditions", text);
-  if (!isfinite(stretch.from_s) || !isfinite(stretch.to_s))
-    return error_set(error, STATUS_USAGE, "--at %s: FROM and TO are both wanted, in seconds", text);
-  *window = (struct compare_window){(enum estimate_condition)condition, stretch.from_s, stretch.to_s};
-  return STATUS_OK;
-}
-
-static enum status take_stretches(const struct command_line *line, const char *which, struct compare_moment *moment,
-                                  struct error *error) {
-  bool idle = false;
-  for (size_t i = 0; i < options_given(line, "at"); i++) {
-    struct compare_window window;
-    bool mine = false;
-    const enum status status = read_stretch(options_text_at(line, "at", i), which, &window, &mine, error);
-    if (status != STATUS_OK) return status;
-    if (!mine) continue;
-    const size_t count = moment->side.readings.count;
-    compare_log_add(&moment->log.recording, &window, &moment->side);
-    if (moment->side.readings.count == count)
-      return error_set(error, STATUS_BAD_DATA, "%s has no reading between %g and %g s, as --at %s asks", moment->path,
-                       window.from_s, window.to_s, options_text_at(line, "at", i));
-    if (window.condition == ESTIMATE_CONDITION_idle) {
-      idle = true;
-      moment->window = window;
-    }
+static enum status check_by_hand(const char *path, const struct log_phases_setting *setting, struct error *error) {
+  for (size_t i = 0; i < setting->by_hand_count; i++) {
+    const enum estimate_condition condition = estimate_log_condition(setting->by_hand[i].kind);
+    if (condition == ESTIMATE_CONDITION_COUNT || condition == ESTIMATE_CONDITION_cold_idle)
+      return error_set(error, STATUS_USAGE, "--at: %s: %s is not compared; give one of key_on, idle, idle_ac, drive, hold_2500",
+                       path, log_phase_rows[setting->by_hand[i].kind].name);
   }
-  if (idle) return STATUS_OK;
-  if (!compare_log_find_idle(&moment->log.recording, &moment->window))
-    return error_set(
-        error, STATUS_BAD_DATA,
-        "%s: no idle of ten seconds or more was found in it, pedal released and nothing switched on; name it with --at "
-        "%s.idle=FROM:TO, or log two minutes of warm idle",
-        moment->path, which);
-  compare_log_add(&moment->log.recording, &moment->window, &moment->side);
   return STATUS_OK;
 }
 
-enum status compare_side_read(const struct command_line *line, const char *which, const char *path, const struct engine *engine,
-                              struct compare_moment *moment, struct error *error) {
+static enum status add_log(const char *name, const struct log_phases_setting *setting, struct compare_moment *moment,
+                           struct error *error) {
+  struct error one;
+  error_clear(&one);
+  struct log_phases *phases = calloc(1, sizeof *phases);
+  if (!phases) return error_set(error, STATUS_NO_MEMORY, "out of memory for the phases of %s", moment->path);
+  enum status status = log_phases_find(&moment->log.recording, setting, phases, &one);
+  if (status != STATUS_OK)
+    error_set(error, status, "%s: %s", moment->path, one.text);
+  else if (!compare_log_add(&moment->log.recording, phases, &moment->side, &moment->window))
+    status = error_set(
+        error, STATUS_BAD_DATA,
+        "%s: no idle of ten seconds or more was found in it, pedal released and nothing switched on; bladegap phases %s shows "
+        "what is. Name it with --at %s.idle=FROM:TO, or log two minutes of warm idle",
+        moment->path, moment->path, name);
+  free(phases);
+  return status;
+}
+
+static enum status take_log(const struct command_line *line, const struct compare_side_which *which,
+                            struct compare_moment *moment, struct error *error) {
+  struct log_phase by_hand[STRETCH_OPTION_MAX];
+  struct log_phases_setting setting = {.by_hand = by_hand};
+  enum status status =
+      stretch_option_phases_of(line, "at", which->moments, which->moment, by_hand, &setting.by_hand_count, error);
+  if (status == STATUS_OK) status = check_by_hand(moment->path, &setting, error);
+  return status == STATUS_OK ? add_log(which->moment, &setting, moment, error) : status;
+}
+
+enum status compare_side_read(const struct command_line *line, const struct compare_side_which *which, const char *path,
+                              const struct engine *engine, struct compare_moment *moment, struct error *error) {
   *moment = (struct compare_moment){.path = path};
   enum status status = find_file_exists(path, error);
   if (status == STATUS_OK) status = log_options_is_log(line, path, &moment->is_log, error);
   if (status != STATUS_OK) return status;
   if (!moment->is_log) return read_list(engine, moment, error);
   const enum status read = log_options_read(line, path, &moment->log, error);
-  return read == STATUS_OK ? take_stretches(line, which, moment, error) : read;
+  return read == STATUS_OK ? take_log(line, which, moment, error) : read;
 }
 
 enum status compare_side_explain(const struct compare_side *side, struct estimate_readings_input *input, struct error *error) {

@@ -11,21 +11,20 @@
 #include "commands/car_card.h"
 #include "commands/command.h"
 #include "commands/curve_reading.h"
+#include "commands/day_setting.h"
 #include "commands/engine_any.h"
 #include "commands/engine_options.h"
-#include "commands/log_notes.h"
 #include "commands/log_options.h"
 #include "commands/out_folder.h"
 #include "commands/picture_option.h"
 #include "commands/progress.h"
-#include "commands/stretch_option.h"
+#include "commands/readings_option.h"
 #include "commands/symptoms_options.h"
 #include "commands/threads.h"
 #include "commands/units_option.h"
 #include "io/config/card_file.h"
 #include "io/config/costs_file.h"
 #include "io/format/output_file.h"
-#include "io/log/readings_file.h"
 #include "io/log/shows_file.h"
 #include "io/picture/picture_estimate.h"
 #include "io/report/estimate_report.h"
@@ -45,7 +44,8 @@ static const struct option_row estimate_options[] = {
         "readings", "FILE",
         "a log, of which means are taken; or a CSV with the columns name, condition, value, and where wanted resolution, noise"),
     OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
-                     "this stretch of the log in --readings is that phase: idle=30:60; bladegap help phases lists them"),
+                     "this stretch of the log in --readings is that phase: idle=30:60; of the one in --baseline "
+                     "baseline.idle=30:60; bladegap help phases lists them"),
     OPTION_ROW_TEXTS("reading", "NAME=VALUE@CONDITION",
                      "one reading, as in maf_gps=2.58@idle; =VALUE+-SD to say how sure it is. bladegap list readings shows all"),
     OPTION_ROW_TEXT("baseline", "FILE",
@@ -79,6 +79,10 @@ static const struct option_row estimate_options[] = {
     UNITS_OPTION_ROW,
 };
 
+/* Whose stretches --at names. */
+static const char *const moment_names[] = {"readings", "baseline"};
+static const struct stretch_option_moments moments = {ARRAY_COUNT(moment_names), moment_names, true};
+
 /* Everything an estimate owns; large, so on the heap. */
 struct job {
   const struct command_line *line;
@@ -105,6 +109,7 @@ static enum status read_car(struct job *job, const char *card, struct error *err
   job->car = calloc(1, sizeof *job->car);
   if (!job->car) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
   job->car->line = job->line;
+  job->car->moments = &moments;
   enum status status = card_file_read_or_words(card, &job->car->card, error);
   if (status == STATUS_OK) status = car_card_begin(job->car, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "clean"); i++)
@@ -158,10 +163,8 @@ static enum status set_rate(struct job *job, const char *text, struct error *err
 
 /* Whether somebody has said where the car stands, or how far the air's pressure may be off. */
 static bool is_place_told(const struct job *job) {
-  static const char *const names[] = {"altitude_m=", "ambient_kpa=", "scatter.ambient_kpa="};
   for (size_t i = 0; i < options_given(job->line, "set"); i++)
-    for (size_t k = 0; k < ARRAY_COUNT(names); k++)
-      if (strncmp(options_text_at(job->line, "set", i), names[k], strlen(names[k])) == 0) return true;
+    if (estimate_place_tells(options_text_at(job->line, "set", i))) return true;
   return job->car && card_has(&job->car->card, CARD_altitude_m);
 }
 
@@ -197,40 +200,21 @@ static enum status read_wishes(struct job *job, struct error *error) {
   return status;
 }
 
-/* A list of readings, or a log; its own columns are what "measure next" may ask for. by_hand: --at goes with it. */
-static enum status read_file(struct job *job, struct estimate_readings_input *input, const char *path, bool by_hand,
-                             struct error *error) {
-  struct log_phase phases[STRETCH_OPTION_MAX];
-  size_t count = 0;
-  if (by_hand && stretch_option_phases(job->line, "at", phases, &count, error) != STATUS_OK) return error->status;
-  struct readings_file_log *log = calloc(1, sizeof *log);
-  if (!log) return error_append(error, STATUS_NO_MEMORY, "out of memory for %s", path);
-  log->by_hand = (struct log_phases_setting){count, phases};
-  struct log_options options;
-  enum status status = log_options_take(job->line, &options, error);
-  log->setting = options.setting;
-  if (status == STATUS_OK) status = readings_file_add_any(input, path, log, error);
-  log_options_end(&options);
-  if (log->is_log) {
-    log_notes_readings(job->line, log);
-    for (int i = 0; by_hand && i < ESTIMATE_QUANTITY_COUNT; i++) job->wish.shown[i] |= log->log.shown[i];
-    job->wish.limited |= by_hand;
-  }
-  free(log->file_notes);
-  free(log);
-  return status;
+/* A list of readings, or a log; its own columns are what "measure next" may ask for. */
+static enum status read_file(struct job *job, bool baseline, const char *path, struct error *error) {
+  const struct readings_option option = {
+      .line = job->line, .moments = &moments, .moment = moment_names[baseline], .wish = baseline ? NULL : &job->wish};
+  return readings_option_add(&option, path, baseline ? &job->baseline : &job->input, error);
 }
 
 /* All faults of all readings are told in one go: the first that fails does not end it. */
 static enum status read_readings(struct job *job, struct error *error) {
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
   if (status != STATUS_OK) return status;
-  job->input.ambient_kpa = conditions_ambient_pa(&job->question.setting.conditions) / UNITS_PA_PER_KPA;
-  if (job->place_unknown) job->input.ambient_sd_kpa = ESTIMATE_PLACE_SD_PA / UNITS_PA_PER_KPA;
+  day_setting_air(&job->question.setting.conditions, job->place_unknown, &job->input);
   job->baseline = job->input; // the same engine, nothing read yet
   for (size_t i = 0; i < options_given(job->line, "readings"); i++)
-    status =
-        read_file(job, &job->input, options_text_at(job->line, "readings", i), true, error) == STATUS_OK ? status : error->status;
+    status = read_file(job, false, options_text_at(job->line, "readings", i), error) == STATUS_OK ? status : error->status;
   for (size_t i = 0; i < options_given(job->line, "reading"); i++)
     status = estimate_readings_add_text(&job->input, "--reading", options_text_at(job->line, "reading", i), error) == STATUS_OK
                  ? status
@@ -239,8 +223,7 @@ static enum status read_readings(struct job *job, struct error *error) {
     status = error->status;
   if (job->curve.log) job->wish.curve = &job->curve;
   if (options_given(job->line, "baseline"))
-    status = read_file(job, &job->baseline, options_text(job->line, "baseline", ""), false, error) == STATUS_OK ? status
-                                                                                                                : error->status;
+    status = read_file(job, true, options_text(job->line, "baseline", ""), error) == STATUS_OK ? status : error->status;
   if (symptoms_options_take(job->line, &job->engine, &job->question.setting, &job->symptoms, error) != STATUS_OK)
     status = error->status;
   job->question.symptoms = &job->symptoms;

@@ -15,6 +15,9 @@ static const struct option_row fit_options[] = {
     OPTION_ROW_TEXTS(
         "readings", "FILE",
         "readings of a good car of this model, a list or a log as estimate takes it; several files are several cars"),
+    OPTION_ROW_TEXTS(
+        "at", "NAME=FROM:TO",
+        "this stretch of the log in --readings, there being one, is that phase: idle=30:60; bladegap help phases lists them"),
     OPTION_ROW_FLAG("this-car", "the first of these files is of the very car that is going to be estimated; else all are others"),
     OPTION_ROW_FLAG("ask", "ask for what is open on the card, a line each, and write the card"),
     LOG_OPTIONS_MAP_ROW,
@@ -50,8 +53,14 @@ static enum status get_card(struct job *job, const char *path, struct error *err
 }
 
 static enum status read_cars(struct job *job, struct error *error) {
+  static const char *const names[] = {"clean"};
+  static const struct stretch_option_moments moments = {ARRAY_COUNT(names), names, true};
   enum status status = STATUS_OK;
   const size_t count = options_given(job->line, "readings");
+  if (options_given(job->line, "at") && count != 1)
+    return error_set(error, STATUS_USAGE, "--at names stretches of one log: it goes with one --readings FILE, and there are %zu",
+                     count);
+  job->car->moments = &moments;
   if (options_given(job->line, "this-car") && count == 0)
     return error_set(error, STATUS_USAGE, "--this-car wants --readings FILE of that car");
   for (size_t i = 0; i < count; i++) {

@@ -1,23 +1,25 @@
 /* `bladegap jobcard CARD|ENGINE`: one visit from complaint to proof, on two sheets. */
 #include "analysis/compare/compare_judge.h"
 #include "analysis/compare/compare_model.h"
+#include "analysis/estimate/estimate_baseline.h"
 #include "analysis/estimate/estimate_check.h"
 #include "analysis/estimate/plausible.h"
 #include "analysis/visit/visit_lay_out.h"
 #include "base/attributes.h"
 #include "car/engine_check.h"
-#include "car/setting.h"
 #include "commands/car_card.h"
 #include "commands/command.h"
 #include "commands/compare_side.h"
+#include "commands/day_setting.h"
 #include "commands/log_options.h"
+#include "commands/readings_option.h"
 #include "commands/symptoms_options.h"
 #include "commands/threads.h"
 #include "commands/units_option.h"
+#include "io/config/costs_file.h"
 #include "io/config/visit_file.h"
 #include "io/format/csv_read.h"
 #include "io/format/output_file.h"
-#include "io/log/readings_file.h"
 #include "io/log/shows_file.h"
 #include "io/report/jobcard_report.h"
 
@@ -28,15 +30,22 @@
 static const struct option_row jobcard_options[] = {
     SYMPTOMS_OPTION_ROWS,
     OPTION_ROW_TEXTS("readings", "FILE",
-                     "filled-in readings: a CSV with the columns name, condition, value, or a log of warm idle"),
+                     "filled-in readings: a CSV with the columns name, condition, value, or a log, of which means are taken"),
     OPTION_ROW_TEXTS("reading", "NAME=VALUE@CONDITION", "one of them, as in maf_gps=2.58@idle"),
     OPTION_ROW_TEXTS("look", "NAME=yes|no", "what a box that says yes or no said, as in smoke_test=no"),
     OPTION_ROW_TEXTS("skip", "BOX", "a box of the card that cannot be done on this car, as in tps2_v@idle: it goes on without"),
     OPTION_ROW_FLAG("trust", "take readings as they are, even those beyond what the engine can show"),
-    OPTION_ROW_TEXTS("at", "WHICH.CONDITION=FROM:TO",
-                     "seconds of a log that count, as in before.idle=30:60 or after.idle=30:60; warm idle is found without"),
+    OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
+                     "this stretch of the log in --readings is that phase: idle=30:60; of the one in --baseline "
+                     "baseline.idle=30:60, in --after after.idle=30:60. bladegap phases shows what is found without"),
+    OPTION_ROW_TEXT("baseline", "FILE", "readings of this very car when it was good; the visit keeps the name of the file"),
+    OPTION_ROW_FLAG("pairs", "also try a film together with each other cause; the visit keeps it"),
+    OPTION_ROW_TEXT(
+        "costs", "FILE",
+        "what mending, looking and a comeback cost you: a file with the keys of bladegap list costs; the visit keeps its name"),
     OPTION_ROW_TEXTS("shows", "NAME,...|FILE", "all that this scan tool shows, as bladegap estimate takes it"),
-    OPTION_ROW_TEXTS("set", "NAME=VALUE", "the day (altitude_m=600, intake_c=30) or an engine parameter; the visit keeps it"),
+    OPTION_ROW_TEXTS("set", "NAME=VALUE",
+                     "the day (altitude_m=600, else where people live; intake_c=30) or an engine parameter; the visit keeps it"),
     OPTION_ROW_TEXT("vehicle", "TEXT", "what the card calls the vehicle; identification numbers are taken out of it"),
     OPTION_ROW_TEXT("date", "TEXT", "day of the visit, as it is to stand on the card"),
     OPTION_ROW_TEXT("resume", "FILE", "go on with a visit that --visit has written, in place of CARD|ENGINE"),
@@ -50,6 +59,11 @@ static const struct option_row jobcard_options[] = {
     LOG_OPTIONS_RATE_ROW,
 };
 
+/* Whose stretches --at names. */
+enum { MOMENT_BEFORE, MOMENT_BASELINE, MOMENT_AFTER };
+static const char *const moment_names[] = {"before", "baseline", "after"};
+static const struct stretch_option_moments moments = {ARRAY_COUNT(moment_names), moment_names, true};
+
 /* Everything a card owns; large, so on the heap. */
 struct job {
   const struct command_line *line;
@@ -59,7 +73,9 @@ struct job {
   struct car_card *car; // owned; NULL: the engine has a file
   struct estimate_question question;
   struct estimate_symptoms symptoms;
-  struct estimate_readings_input input;
+  struct estimate_readings_input input, baseline;
+  bool place_unknown;
+  struct remedy_costs costs;
   struct estimate_findings_wish wish;
   struct visit_card *card; // owned
   struct compare_moment after;
@@ -97,7 +113,9 @@ static enum status add_words(struct job *job, struct error *error) {
     size_t offset;
   } words[] = {{"vehicle", offsetof(struct visit, vehicle)},
                {"date", offsetof(struct visit, date)},
-               {"complaint", offsetof(struct visit, complaint)}};
+               {"complaint", offsetof(struct visit, complaint)},
+               {"baseline", offsetof(struct visit, baseline)},
+               {"costs", offsetof(struct visit, costs)}};
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < ARRAY_COUNT(words); i++)
     if (options_given(job->line, words[i].option))
@@ -110,6 +128,7 @@ static enum status add_words(struct job *job, struct error *error) {
     used += (size_t)snprintf(job->visit.codes + used, VISIT_TEXT_SIZE - used, "%s%s", i ? "," : "", codes);
   }
   if (options_given(job->line, "codes-unknown")) job->visit.codes_unknown = true;
+  if (options_given(job->line, "pairs")) job->visit.pairs = true;
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "look"); i++)
     status = visit_set_look(&job->visit, "--look", options_text_at(job->line, "look", i), error);
   return status;
@@ -129,53 +148,76 @@ static enum status add_list(const struct job *job, const char *option, bool alon
   return STATUS_OK;
 }
 
-static enum status apply_settings(struct job *job, struct error *error) {
-  enum status status = STATUS_OK;
-  for (const char *at = job->visit.set; status == STATUS_OK && *at;) {
-    char one[VISIT_FRAME_SIZE], name[VISIT_FRAME_SIZE];
-    const size_t length = strcspn(at, ",");
-    snprintf(one, sizeof one, "%.*s", (int)length, at);
-    snprintf(name, sizeof name, "%.*s", (int)strcspn(one, "="), one);
-    at += length + (at[length] == ',');
-    const struct condition_row *row = condition_find(name);
-    if (row) status = estimate_setting_check(row, error);
-    if (status == STATUS_OK) status = setting_apply_text("set", one, &job->engine, &job->question.setting.conditions, error);
-  }
-  return status;
-}
-
-/* ---- The car ---- */
+/* ---- The car and its day ---- */
 
 static enum status read_car(struct job *job, struct error *error) {
   struct estimate_setting *setting = &job->question.setting;
+  const struct car_card_source source = {job->line, &moments, job->visit.baseline[0] ? job->visit.baseline : NULL};
+  char list[VISIT_FRAME_SIZE];
+  const char *texts[VISIT_FRAME_SIZE / 2]; // none is shorter than a letter and its comma
+  struct day_setting day = {.texts = texts};
   estimate_setting_init(setting);
-  return car_card_engine_or_card(job->visit.engine, &job->car, &job->engine, &setting->conditions, error);
+  enum status status = car_card_engine_or_card(job->visit.engine, &source, &job->car, &job->engine, &setting->conditions, error);
+  snprintf(list, sizeof list, "%s", job->visit.set);
+  char *rest = list;
+  for (char *one = strtok_r(list, ",", &rest); one; one = strtok_r(NULL, ",", &rest)) texts[day.count++] = one;
+  day.car = job->car;
+  if (status == STATUS_OK) status = day_setting_apply(&day, &job->engine, &setting->conditions, &job->place_unknown, error);
+  if (status == STATUS_OK) status = engine_check(&job->engine, error);
+  job->question.engine = &job->engine;
+  job->question.pairs = job->visit.pairs;
+  job->question.baseline_setting = *setting; // the same day, and long use since
+  return status;
+}
+
+static enum status read_wishes(struct job *job, struct error *error) {
+  enum status status = STATUS_OK;
+  remedy_costs_default(&job->costs);
+  job->wish.costs = &job->costs;
+  if (job->visit.costs[0]) status = costs_file_read(job->visit.costs, &job->costs, error);
+  return status;
 }
 
 /* ---- Readings ---- */
 
-static enum status add_log(struct job *job, const char *path, struct error *error) {
-  struct compare_moment *moment = calloc(1, sizeof *moment);
-  if (!moment) return error_set(error, STATUS_NO_MEMORY, "out of memory for %s", path);
-  enum status status = compare_side_read(job->line, "before", path, &job->engine, moment, error);
-  const bool is_log = moment->is_log;
-  if (status == STATUS_OK && is_log) status = compare_side_explain(&moment->side, &job->input, error);
-  compare_side_end(moment);
-  free(moment);
-  return status == STATUS_OK && !is_log ? readings_file_add(&job->input, path, error) : status;
+static enum status add_file(struct job *job, bool baseline, const char *path, struct error *error) {
+  const struct readings_option option = {
+      .line = job->line, .moments = &moments, .moment = moment_names[baseline ? MOMENT_BASELINE : MOMENT_BEFORE]};
+  return readings_option_add(&option, path, baseline ? &job->baseline : &job->input, error);
 }
 
 /* Readings that no such engine shows are not swallowed. */
-static enum status ask_about(struct job *job, struct error *error) {
-  const struct estimate_setting *setting = &job->question.setting;
-  if (options_given(job->line, "trust") || job->input.given.count == 0) return STATUS_OK;
+static enum status ask_about(struct job *job, const struct estimate_readings_input *input, const struct estimate_setting *setting,
+                             struct error *error) {
+  if (options_given(job->line, "trust") || input->given.count == 0) return STATUS_OK;
   struct plausible_ranges *ranges = calloc(1, sizeof *ranges);
   if (!ranges) return error_set(error, STATUS_NO_MEMORY, "out of memory for a job card");
-  enum status status = estimate_check_throttled(&job->input, setting, error);
+  enum status status = estimate_check_throttled(input, setting, error);
   if (status == STATUS_OK)
-    status = plausible_find(&job->engine, setting, &job->input.given, false, &job->for_each, ranges, error);
-  if (status == STATUS_OK) status = estimate_check_readings(&job->input, setting, ranges, error);
+    status = plausible_find(&job->engine, setting, &input->given, job->question.pairs, &job->for_each, ranges, error);
+  if (status == STATUS_OK) status = estimate_check_readings(input, setting, ranges, error);
   free(ranges);
+  return status;
+}
+
+static enum status take_baseline(struct job *job, struct error *error) {
+  struct estimate_question *question = &job->question;
+  if (!job->visit.baseline[0]) return STATUS_OK;
+  enum status status = add_file(job, true, job->visit.baseline, error);
+  if (status == STATUS_OK)
+    status = estimate_readings_finish(&job->baseline, &question->baseline_setting, &question->baseline, error);
+  if (status == STATUS_OK) status = ask_about(job, &job->baseline, &question->baseline_setting, error);
+  return status == STATUS_OK && !options_given(job->line, "trust") ? estimate_baseline_check(question, error) : status;
+}
+
+/* What is written on the line, or in files of it, as readings of the visit. */
+static enum status read_line(struct job *job, struct error *error) {
+  enum status status = STATUS_OK;
+  for (size_t i = 0; i < options_given(job->line, "readings"); i++)
+    if (add_file(job, false, options_text_at(job->line, "readings", i), error) != STATUS_OK) status = error->status;
+  for (size_t i = 0; i < options_given(job->line, "reading"); i++)
+    if (estimate_readings_add_text(&job->input, "--reading", options_text_at(job->line, "reading", i), error) != STATUS_OK)
+      status = error->status;
   return status;
 }
 
@@ -184,12 +226,9 @@ static enum status read_readings(struct job *job, struct error *error) {
   struct visit *visit = &job->visit;
   enum status status = estimate_readings_init(&job->input, &job->engine, error);
   if (status != STATUS_OK) return status;
-  job->input.ambient_kpa = conditions_ambient_pa(&job->question.setting.conditions) / UNITS_PA_PER_KPA;
-  for (size_t i = 0; i < options_given(job->line, "readings"); i++)
-    if (add_log(job, options_text_at(job->line, "readings", i), error) != STATUS_OK) status = error->status;
-  for (size_t i = 0; i < options_given(job->line, "reading"); i++)
-    if (estimate_readings_add_text(&job->input, "--reading", options_text_at(job->line, "reading", i), error) != STATUS_OK)
-      status = error->status;
+  day_setting_air(&job->question.setting.conditions, job->place_unknown, &job->input);
+  job->baseline = job->input; // the same engine, nothing read yet
+  status = read_line(job, error);
   if (status != STATUS_OK) return status;
   for (size_t i = 0; status == STATUS_OK && i < job->input.given.count; i++)
     status = visit_set_reading(visit, &job->input.given.readings[i], error);
@@ -209,9 +248,9 @@ static enum status read_readings(struct job *job, struct error *error) {
     snprintf(job->input.places[i], ESTIMATE_READINGS_PLACE_SIZE, "%s@%s", estimate_quantities[r->quantity].name,
              estimate_conditions[r->condition].name);
   }
-  if (status == STATUS_OK) status = ask_about(job, error);
-  return status == STATUS_OK ? estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error)
-                             : status;
+  if (status == STATUS_OK) status = ask_about(job, &job->input, &job->question.setting, error);
+  if (status == STATUS_OK) status = estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error);
+  return status == STATUS_OK ? take_baseline(job, error) : status;
 }
 
 /* A frame's file becomes words, so that the visit keeps it: rows that are no reading are refused by name and never kept. */
@@ -266,7 +305,8 @@ static enum status close_visit(struct job *job, struct error *error) {
   if (!after) return STATUS_OK;
   if (job->visit.readings.count == 0)
     return error_set(error, STATUS_BAD_DATA, "--after %s: the visit has no readings of before to hold it against", after);
-  enum status status = compare_side_read(job->line, "after", after, &job->engine, &job->after, error);
+  const struct compare_side_which which = {&moments, moment_names[MOMENT_AFTER]};
+  enum status status = compare_side_read(job->line, &which, after, &job->engine, &job->after, error);
   job->before.readings = job->visit.readings;
   if (status == STATUS_OK)
     status = compare_model_find(&job->engine, &job->question.setting, &job->before, &job->after.side, &job->question.readings,
@@ -316,10 +356,7 @@ static enum status work(struct job *job, struct error *error) {
   if (status == STATUS_OK) status = add_list(job, "set", true, job->visit.set, error);
   if (status == STATUS_OK) status = add_list(job, "skip", false, job->visit.skipped, error);
   if (status == STATUS_OK) status = read_car(job, error);
-  if (status == STATUS_OK) status = apply_settings(job, error);
-  if (status == STATUS_OK) status = engine_check(&job->engine, error);
-  job->question.engine = &job->engine;
-  job->question.baseline_setting = job->question.setting;
+  if (status == STATUS_OK) status = read_wishes(job, error);
   if (status == STATUS_OK) status = read_readings(job, error);
   if (status == STATUS_OK) status = read_symptoms(job, error);
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "shows"); i++)

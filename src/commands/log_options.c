@@ -35,7 +35,7 @@ void log_options_end(struct log_options *options) { log_map_destroy(&options->ma
 enum status log_options_is_log(const struct command_line *line, const char *path, bool *is_log, struct error *error) {
   struct log_options options;
   const enum status status = log_options_take(line, &options, error);
-  *is_log = status == STATUS_OK && log_file_is(path, &options.map);
+  *is_log = status == STATUS_OK && log_file_is(path, &options.setting);
   log_options_end(&options);
   return status;
 }

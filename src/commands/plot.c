@@ -4,6 +4,7 @@
 #include "commands/engine_any.h"
 #include "commands/log_options.h"
 #include "commands/picture_option.h"
+#include "commands/stretch_option.h"
 #include "io/config/find_file.h"
 #include "io/format/json.h"
 #include "io/format/output_file.h"
@@ -26,6 +27,9 @@ static const struct option_row plot_options[] = {
     OPTION_ROW_REAL("to", "S", 0, 1e9, "draw up to this time, seconds"),
     OPTION_ROW_TEXT("engine", "FILE", "engine of the run: also draws gap area against opening, and the gap to scale"),
     OPTION_ROW_TEXT("title", "TEXT", "title of the picture; the CSV's path by default"),
+    OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
+                     "this stretch of the log is that phase, in place of those found of its kind: idle=30:60; bladegap help "
+                     "phases lists them"),
     LOG_OPTIONS_ROWS,
 };
 
@@ -163,9 +167,12 @@ static enum status cut_window(const struct job *job, struct log_text *log, const
 /* Marks what the car did in a log: a note where a phase begins. A run's own data has its own notes. */
 static enum status mark_phases(struct job *job, struct error *error) {
   struct log_text *log = &job->logs[0];
+  struct log_phase by_hand[STRETCH_OPTION_MAX];
+  struct log_phases_setting setting = {.by_hand = by_hand};
   struct log_phases *phases = calloc(1, sizeof *phases);
   if (!phases) return error_set(error, STATUS_NO_MEMORY, "out of memory for the phases of a log");
-  enum status status = log_phases_find(&log->recording, NULL, phases, error);
+  enum status status = stretch_option_phases(job->line, "at", by_hand, &setting.by_hand_count, error);
+  if (status == STATUS_OK) status = log_phases_find(&log->recording, &setting, phases, error);
   for (size_t i = 0; status == STATUS_OK && i < phases->count; i++) {
     const struct log_phase *phase = &phases->phases[i];
     struct recording_event event = {.time_s = phase->from_s, .kind = RECORDING_NOTE, .code = -1};
@@ -192,8 +199,10 @@ static enum status load(struct job *job, struct error *error) {
     if (job->has_engine) place_blade(job, &job->logs[i]);
     status = cut_window(job, &job->logs[i], job->line->operands[i], error);
   }
+  if (status == STATUS_OK && job->log_count > 1 && options_given(job->line, "at"))
+    status = error_set(error, STATUS_USAGE, "--at names stretches of one log, and there are %zu", job->log_count);
   if (status != STATUS_OK || job->log_count > 1) return status;
-  if (!job->logs[0].own) status = mark_phases(job, error);
+  if (!job->logs[0].own || options_given(job->line, "at")) status = mark_phases(job, error);
   if (status != STATUS_OK) return status;
   story_find(&job->logs[0].recording, &job->story);
   if (job->has_engine && !job->story.first.happened)

@@ -20,4 +20,14 @@ MUST_CHECK enum status stretch_option_read(const char *option, const char *text,
 MUST_CHECK enum status stretch_option_phases(const struct command_line *line, const char *option,
                                              struct log_phase phases[STRETCH_OPTION_MAX], size_t *count, struct error *error);
 
+/* The same where several logs may be meant, MOMENT.NAME=FROM:TO. */
+struct stretch_option_moments {
+  size_t count;
+  const char *const *names;
+  bool bare; // NAME=FROM:TO is of the first of them
+};
+MUST_CHECK enum status stretch_option_phases_of(const struct command_line *line, const char *option,
+                                                const struct stretch_option_moments *moments, const char *moment,
+                                                struct log_phase phases[STRETCH_OPTION_MAX], size_t *count, struct error *error);
+
 #endif

@@ -179,6 +179,8 @@ BLADEGAP_API int bladegap_estimate_add_baseline(bladegap_estimate *estimate, con
 
 /* Adds readings from text, size bytes, in rows and columns: a header name,condition,value and where wanted resolution,noise
  * (one count of the instrument, standard deviation of its flicker); comma, semicolon or tab between cells, # begins a comment.
+ * Or text of a log, as an instrument writes it: where it idles and the like is found, and means are taken there; the table "notes" tells
+ * what was taken from where, and what was not understood.
  * source: what to call the text in messages, which give its lines. All faults are told at once; good lines are then in
  * all the same, so that an estimate that was answered with an error is best begun anew. */
 BLADEGAP_API int bladegap_estimate_add_text(bladegap_estimate *estimate, const char *source, const char *text, size_t size,
@@ -228,6 +230,7 @@ BLADEGAP_API int bladegap_estimate_value(const bladegap_estimate *estimate, cons
  *                 relearned_high: before a clean, cleaned, cleaned and relearned; no rows where a film is too unlikely
  *   why           text: sentences
  *   limits        text: what this cannot know
+ *   notes         text: what reading logs has noticed, a sentence a row; none where no log was given
  *   cautions      text, caution: for whoever goes to the car; the last row, without a name, says whose word counts there */
 BLADEGAP_API bladegap_table *bladegap_estimate_table(const bladegap_estimate *estimate, const char *kind, char *error,
                                                      size_t error_size);

@@ -1,5 +1,6 @@
 #include "library/bladegap_engine.h"
 
+#include "analysis/estimate/estimate_place.h"
 #include "analysis/sweep/sweep_axis.h"
 #include "base/near_miss.h"
 #include "base/units.h"
@@ -112,8 +113,7 @@ int bladegap_engine_set(bladegap_engine *engine, const char *name, double value,
   error_clear(&what);
   if (setting_check(&setting, value, &what) != STATUS_OK) return edge_tell(edge, &what);
   setting_apply(&setting, value, &engine->engine, &engine->query.conditions);
-  static const char *const places[] = {"altitude_m", "ambient_kpa", "scatter.ambient_kpa"};
-  for (size_t i = 0; i < ARRAY_COUNT(places); i++) engine->place_told |= strcmp(name, places[i]) == 0;
+  engine->place_told |= estimate_place_tells(name);
   return BLADEGAP_OK;
 }
 

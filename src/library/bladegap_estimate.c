@@ -2,6 +2,7 @@
 
 #include "analysis/estimate/estimate_baseline.h"
 #include "analysis/estimate/estimate_check.h"
+#include "analysis/estimate/estimate_log_text.h"
 #include "analysis/estimate/estimate_place.h"
 #include "base/attributes.h"
 #include "library/bladegap_engine.h"
@@ -73,6 +74,7 @@ static void forget(bladegap_estimate *e) {
 void bladegap_estimate_destroy(bladegap_estimate *e) {
   if (!e) return;
   forget(e);
+  free(e->notes);
   free(e);
 }
 
@@ -106,13 +108,25 @@ int bladegap_estimate_add_baseline(bladegap_estimate *e, const char *name, const
   return add(e, true, name, condition, value, sd, edge_begin(error, error_size));
 }
 
+static enum status keep_notes(bladegap_estimate *e, const char *notes, struct error *error) {
+  const size_t before = e->notes ? strlen(e->notes) : 0, more = strlen(notes);
+  char *all = realloc(e->notes, before + more + 1);
+  if (!all) return error_append(error, STATUS_NO_MEMORY, "out of memory for what a log tells");
+  memcpy(all + before, notes, more + 1);
+  e->notes = all;
+  return STATUS_OK;
+}
+
 static int add_text(bladegap_estimate *e, bool baseline, const char *source, const char *text, size_t size, struct edge edge) {
   const int code = open(e, edge);
   if (code != BLADEGAP_OK) return code;
   if (!source || !text) return edge_fail(edge, STATUS_USAGE, "the readings or the name of their source are NULL");
   struct error what;
   error_clear(&what);
-  const enum status status = estimate_readings_add_csv(baseline ? &e->baseline : &e->input, source, text, size, &what);
+  char *notes = NULL;
+  enum status status = estimate_log_text_add(baseline ? &e->baseline : &e->input, source, text, size, &notes, &what);
+  if (notes && status == STATUS_OK) status = keep_notes(e, notes, &what);
+  free(notes);
   return status == STATUS_OK ? BLADEGAP_OK : edge_tell(edge, &what);
 }
 

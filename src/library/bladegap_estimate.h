@@ -13,6 +13,7 @@ struct bladegap_estimate {
   struct estimate_readings_input input, baseline;
   struct estimate_symptoms symptoms;
   bool trust;
+  char *notes;                        // of logs, lines; owned; NULL: none
   struct estimate *estimate;          // NULL until it is computed
   struct estimate_findings *findings; // the same
 };

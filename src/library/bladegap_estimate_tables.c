@@ -5,8 +5,9 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
-enum { CAUTIONS_SIZE = 400 }; // the names of all
+enum { CAUTIONS_SIZE = 400, NOTE_SIZE = 500 }; // the names of all; a sentence of a log
 
 /* ---- Numbers ---- */
 
@@ -71,7 +72,8 @@ static const char *name_of(const struct estimate_hypothesis *h, char name[ESTIMA
   return name;
 }
 
-static void fill_causes(const struct estimate_findings *f, struct grid *grid) {
+static void fill_causes(const bladegap_estimate *e, struct grid *grid) {
+  const struct estimate_findings *f = e->findings;
   static const char *const columns[] = {"cause", "text", "prior",        "probability", "p_value", "severity_of", "severity",
                                         "low",   "high", "severity2_of", "severity2",   "low2",    "high2"};
   grid_columns(grid, columns, ARRAY_COUNT(columns));
@@ -88,7 +90,8 @@ static void fill_causes(const struct estimate_findings *f, struct grid *grid) {
   }
 }
 
-static void fill_comparisons(const struct estimate_findings *f, struct grid *grid) {
+static void fill_comparisons(const bladegap_estimate *e, struct grid *grid) {
+  const struct estimate_findings *f = e->findings;
   static const char *const columns[] = {"reading", "condition", "value", "sd", "cause", "expected", "spread", "off", "weight"};
   grid_columns(grid, columns, ARRAY_COUNT(columns));
   char name[ESTIMATE_NAME_SIZE];
@@ -119,7 +122,8 @@ static const char *caution_names(unsigned cautions, char text[CAUTIONS_SIZE]) {
   return text;
 }
 
-static void fill_next(const struct estimate_findings *f, struct grid *grid) {
+static void fill_next(const bladegap_estimate *e, struct grid *grid) {
+  const struct estimate_findings *f = e->findings;
   static const char *const columns[] = {"test", "text", "gain_bits", "minutes", "cautions"};
   grid_columns(grid, columns, ARRAY_COUNT(columns));
   char cautions[CAUTIONS_SIZE];
@@ -138,7 +142,8 @@ static void put_range(const struct estimate_range *range, struct grid *grid) {
   grid_number(grid, range->high);
 }
 
-static void fill_after(const struct estimate_findings *f, struct grid *grid) {
+static void fill_after(const bladegap_estimate *e, struct grid *grid) {
+  const struct estimate_findings *f = e->findings;
   static const char *const columns[] = {"reading",   "condition",  "now",       "now_low",       "now_high",      "stale",
                                         "stale_low", "stale_high", "relearned", "relearned_low", "relearned_high"};
   grid_columns(grid, columns, ARRAY_COUNT(columns));
@@ -152,19 +157,22 @@ static void fill_after(const struct estimate_findings *f, struct grid *grid) {
   }
 }
 
-static void fill_why(const struct estimate_findings *f, struct grid *grid) {
+static void fill_why(const bladegap_estimate *e, struct grid *grid) {
+  const struct estimate_findings *f = e->findings;
   grid_column(grid, "text");
   for (size_t i = 0; i < f->why.count; i++) grid_text(grid, f->why.claims[i].text);
 }
 
-static void fill_limits(const struct estimate_findings *f, struct grid *grid) {
+static void fill_limits(const bladegap_estimate *e, struct grid *grid) {
+  const struct estimate_findings *f = e->findings;
   const char *limits[ESTIMATE_FINDINGS_LIMIT_MAX];
   const size_t count = estimate_findings_limits(f->estimate, limits);
   grid_column(grid, "text");
   for (size_t i = 0; i < count; i++) grid_text(grid, limits[i]);
 }
 
-static void fill_cautions(const struct estimate_findings *f, struct grid *grid) {
+static void fill_cautions(const bladegap_estimate *e, struct grid *grid) {
+  const struct estimate_findings *f = e->findings;
   const unsigned cautions = estimate_findings_cautions(f, f->next.count);
   static const char *const columns[] = {"text", "caution"};
   grid_columns(grid, columns, ARRAY_COUNT(columns));
@@ -177,6 +185,18 @@ static void fill_cautions(const struct estimate_findings *f, struct grid *grid) 
   grid_text(grid, "");
 }
 
+/* A line of the notes is a row. */
+static void fill_notes(const bladegap_estimate *e, struct grid *grid) {
+  grid_column(grid, "text");
+  for (const char *at = e->notes; at && *at;) {
+    char line[NOTE_SIZE];
+    const size_t length = strcspn(at, "\n");
+    snprintf(line, sizeof line, "%.*s", (int)length, at);
+    grid_text(grid, line);
+    at += length + (at[length] == '\n');
+  }
+}
+
 /* TABLE(name at the edge) */
 #define TABLE_LIST(TABLE) \
   TABLE(causes) \
@@ -185,7 +205,8 @@ static void fill_cautions(const struct estimate_findings *f, struct grid *grid) 
   TABLE(after) \
   TABLE(why) \
   TABLE(limits) \
-  TABLE(cautions)
+  TABLE(cautions) \
+  TABLE(notes)
 
 static const char *const table_names[] = {
 #define TABLE(name) #name,
@@ -193,7 +214,7 @@ static const char *const table_names[] = {
 #undef TABLE
 };
 
-static void (*const table_fills[])(const struct estimate_findings *f, struct grid *grid) = {
+static void (*const table_fills[])(const bladegap_estimate *e, struct grid *grid) = {
 #define TABLE(name) fill_##name,
     TABLE_LIST(TABLE)
 #undef TABLE
@@ -211,6 +232,6 @@ bladegap_table *bladegap_estimate_table(const bladegap_estimate *estimate, const
   else
     table = bladegap_table_create(edge);
   if (!table) return NULL;
-  table_fills[found](estimate->findings, &table->grid);
+  table_fills[found](estimate, &table->grid);
   return bladegap_table_finish(table, edge);
 }

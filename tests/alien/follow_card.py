@@ -85,7 +85,7 @@ def follow(program, car, folder, rng):
         card["electronic"] = car["electronic"]
         car["unsafe"] += unsafe(card)
         decision = card["decision"]
-        if decision["kind"] in ("mend", "search", "hand_back"):
+        if decision["kind"] in ("mend", "search", "hand_back", "read_again"):  # nothing explains it, and this car reads the same again
             return card
         box = next((box for box in card["boxes"] if box["name"] == decision["name"]), {"name": decision["name"], "finds": []})
         got = None if box["name"] in asked else answer(box["name"], box["finds"], car, rng)

@@ -5,7 +5,7 @@ build=$1
 layers=(base physics plant control solver car sim analysis library fmu io commands)
 # The rooms of the two large layers. The rooms of analysis in order, each including only itself and those before it; those of io
 # may know each other.
-analysis_rooms=(settle run testsheet sweep log curve estimate fit compare visit unit lesson lists)
+analysis_rooms=(settle run testsheet sweep log curve estimate fit compare visit practice unit lesson lists)
 io_rooms=(format config log scantool picture report unit lesson)
 failed=0
 fault() {

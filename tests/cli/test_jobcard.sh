@@ -34,6 +34,18 @@ holds "the visit keeps the verdict" grep -q 'verdict = "repaired"' "$visit"
 run jobcard --resume "$visit" --after $filmed
 holds "no effect is no success" test "$code" = 1
 
+# A good car that nobody complains of is handed back when all is read, and not searched by hand; with a complaint it is searched.
+sound() {
+  run jobcard four-16 --readings $good_car --skip data_stream@idle_ac --look air_cleaner_out=no --skip battery_v@key_on "$@" --json
+  jq -r .decision.kind "$work/.out"
+}
+holds "a good car is handed back" test "$(sound)" = hand_back
+holds "and not where somebody complains" test "$(sound --complaint stalls)" = search
+
+# Where nobody says where the car stands, no pressure of the air is expected as if it were known.
+air() { run jobcard four-16 --complaint low-idle "$@" --json; jq '[.boxes[].values[]? | select(.name == "barometer_kpa")][0] | .good_high - .good_low' "$work/.out"; }
+holds "an untold altitude is an unknown" bash -c 'awk -v a="$1" -v b="$2" "BEGIN { exit !(a > 15 && b < 6) }"' - "$(air)" "$(air --set altitude_m=100)"
+
 # A log: identification and position columns stay outside.
 "$program" run scenarios/clean-without-relearn.cfg --out "$work/run" --format none --quiet
 awk -F, -v id=$number 'NR == 1 { print $0 ",latitude,longitude,VIN" } NR > 1 && $1 < 24 { print $0 ",48.858370,2.294481," id }' \

@@ -212,7 +212,7 @@ def one(program, seed, number, shapes, estimate_every, kind):
         words = ["compare", *paths, "--threads", "1"] + (
             ["--car", pair["engine"]] if pair["with_car"] else ["--target-rpm", str(TARGETS[pair["engine"]])])
         found, code, message = answer(program, *words)
-        result |= {"verdict": found and found.get("verdict"), "compare_code": code, "compare_error": message.strip()[-300:]}
+        result |= {"verdict": found and found.get("verdict"), "why": found and found.get("why"), "compare_code": code, "compare_error": message.strip()[-300:]}
         if found and pair["python"] and pair["shapes"][0] in ("polled", "clock", "long", "times"):
             result["numpy"] = against_numpy(program, folder, asked)
         if found and fate in ("relearned", "untouched", "new_fault"):

@@ -48,6 +48,10 @@ def prepare(work):
                         "--out", os.path.join(work, part)], check=True, stdout=subprocess.DEVNULL)
     with open(os.path.join(work, "broken.csv"), "w", encoding="utf-8") as file:
         file.write("Time (s),RPM\n0,x\n")
+    for name in ("open", "answered"):  # practice cases
+        subprocess.run([PROGRAM, "practice", "open", "--seed", "7", "--engine", "four-16", "--out", f"{work}/{name}.txt", "--quiet"], check=True)
+    subprocess.run([PROGRAM, "practice", "measure", f"{work}/answered.txt", "data_stream@idle", "--careful"], check=True, capture_output=True)
+    subprocess.run([PROGRAM, "practice", "answer", f"{work}/answered.txt", "film", "60", "clean_bore", "--careful"], check=True)
 
 
 def first_number(value, path=()):

@@ -43,6 +43,7 @@ extern const struct compare_verdict_row compare_verdict_rows[COMPARE_VERDICT_COU
 /* One of the two moments. A reading's sd is that of its mean or, of a list, of the single reading. */
 struct compare_side {
   struct estimate_readings readings;
+  double held_rpm;    // mean speed of a log while 2500 rpm were held; 0: not known
   bool compressor_on; // a log that has the compressor running in what is taken for idle
 };
 

@@ -127,11 +127,16 @@ static void add_effect(const struct compare_side *before, const struct compare_s
   const double size = 0.5 * (e.before + e.after);
   const double day_before = compare_rows_day_sd(quantity, size, governed(before, condition, model));
   const double day_after = compare_rows_day_sd(quantity, size, governed(after, condition, model));
-  e.load = sqrt(2.0) * compare_rows_load_sd(quantity, size);
+  e.load = sqrt(2.0) * compare_rows_load_sd(condition, quantity, size);
   const double unequal = compare_rows_unequal_sd(quantity, size, unlike);
   const double by_model = model->known ? model->day_change[condition][quantity] : NAN;
   e.corrected = isfinite(by_model) ? by_model : 0.0;
   e.unequal = isfinite(by_model) ? fmin(unequal, CORRECTION_SD_RATIO * (fabs(e.corrected) + unequal)) : unequal;
+  if (condition == ESTIMATE_CONDITION_hold_2500 && before->held_rpm > 0.0 && after->held_rpm > 0.0) {
+    const double of_speed = (after->held_rpm - before->held_rpm) * compare_rows_by_speed(quantity, size);
+    e.corrected += of_speed;
+    e.unequal = hypot(e.unequal, CORRECTION_SD_RATIO * of_speed);
+  }
   e.change = e.after - e.before - e.corrected;
   e.sd = sqrt(sd_before * sd_before + sd_after * sd_after + day_before * day_before + day_after * day_after + e.load * e.load +
               e.unequal * e.unequal);

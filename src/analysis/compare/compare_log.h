@@ -1,27 +1,17 @@
-/* From a stretch of a log to readings at a condition: means, and how sure they are.
+/* From a log to readings of one of the two moments: means, and how sure they are, of the phases that are conditions of readings
+ * (analysis/log/log_phases.h, estimate_log.h), warm ones and the key on. A cold idle hangs on how cold it was and how long it had run, the
+ * lowest speed of a load step on when it came: neither is compared.
  *
- * The standard error is that of means of blocks long enough to be independent of each other: idle speed swings within a second or two,
- * and values polled in turn are held for about two (a real car: every 1.8 s). A reading that shows one code throughout is as unsure as that
- * code is wide. */
+ * Where a log has no warm idle, an idle that is not warm is taken for it, so that the verdict can say that. */
 #ifndef ANALYSIS_COMPARE_COMPARE_LOG_H
 #define ANALYSIS_COMPARE_COMPARE_LOG_H
 
 #include "analysis/compare/compare.h"
-#include "sim/recording.h"
+#include "analysis/estimate/estimate_log.h"
 
-struct compare_window {
-  enum estimate_condition condition;
-  double from_s, to_s;
-};
-
-/* The longest stretch of warm idle with the pedal released, its first seconds left out; false if none lasts 10 s. */
-MUST_CHECK bool compare_log_find_idle(const struct recording *log, struct compare_window *window);
-
-/* Adds what the log shows in the window to the side's readings; those that the side has are left. */
-void compare_log_add(const struct recording *log, const struct compare_window *window, struct compare_side *side);
-
-/* Mean and standard error of a channel within the window; false if it has no value there. */
-MUST_CHECK bool compare_log_mean(const struct recording *log, enum channel channel, double from_s, double to_s, double *mean,
-                                 double *error_of_mean);
+/* Adds what the phases give to the side's readings; *idle: the stretch that idle was taken from. False if the log
+ * idles nowhere. */
+MUST_CHECK bool compare_log_add(const struct recording *log, const struct log_phases *phases, struct compare_side *side,
+                                struct estimate_log_window *idle);
 
 #endif

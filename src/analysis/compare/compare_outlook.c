@@ -26,9 +26,9 @@ static void add_expected(const struct compare_model *model, bool stale, const st
   const struct estimate_after_reading *reading = compare_outlook_find(model, e->quantity);
   if (!reading) return;
   const struct estimate_range *range = stale ? &reading->stale : &reading->relearned;
-  const double day =
-      COMPARE_EFFECTS_90 *
-      hypot(hypot(compare_rows_day_sd(e->quantity, e->after, true), compare_rows_load_sd(e->quantity, e->after)), e->unequal);
+  const double day = COMPARE_EFFECTS_90 * hypot(hypot(compare_rows_day_sd(e->quantity, e->after, true),
+                                                      compare_rows_load_sd(e->condition, e->quantity, e->after)),
+                                                e->unequal);
   const double wider = WIDER * 0.5 * (range->high - range->low) + day;
   struct compare_expected *x = &result->expected[result->expected_count++];
   *x = (struct compare_expected){e->quantity, range->low - wider, range->high + wider, e->after, false};

@@ -19,31 +19,33 @@
  * load: what 100 W of lamps, blower or battery to charge do to an idling engine, about what one day differs from another by
  *   (electrical_w of the group scatter): settled points of the shipped engines. Idle air added: fed forward.
  * per_air: how far the opening follows 1 % of air, the same points: 0.022 for 1.6 and 3.0 l, 0.036 for 1.0 l; 0.018 on the real car.
+ * held: what load is at 2500 rpm, as share of that. by_speed, by_speed_share: per rpm by which the speed that is held there differs, in its
+ *   unit and as share of the reading. Settled points of the same four engines.
  * least: change that is worth a word, about 5 % of an idle's air area; common practice, no source. */
 struct row {
   enum estimate_quantity quantity;
-  double day, day_share, coolant, intake, ambient, load, load_share, per_air, least;
+  double day, day_share, coolant, intake, ambient, load, load_share, per_air, least, held, by_speed, by_speed_share;
 };
 
 // clang-format off
 static const struct row rows[] = {
-    {ESTIMATE_QUANTITY_speed_rpm,    1.3,  0.0,   2.0,   0.0,   0.0, 0.0, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_target_rpm,   1.0,  0.0,   2.0,   0.0,   0.0, 0.0, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_tp_pct,       0.1,  0.0,   0.022, 0.003, 0.018, 0.2, 0.0, 0.024, 0.15},
-    {ESTIMATE_QUANTITY_blade_pct,    0.12, 0.0,   0.025, 0.004, 0.022, 0.25, 0.0, 0.03, 0.18},
-    {ESTIMATE_QUANTITY_maf_gps,      0.0,  0.031, 0.012, 0.001, 0.0, 0.0, 0.08, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_map_kpa,      0.4,  0.0,   0.06,  0.05,  0.1, 1.4, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_manifold_kpa, 0.4,  0.0,   0.06,  0.05,  0.1, 1.4, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_load_pct,     0.0,  0.031, 0.06,  0.05,  0.1, 1.5, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_spark_deg,    0.9,  0.0,   0.06,  0.02,  0.0, 0.0, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_trim_pct,     1.7,  0.0,   0.05,  0.05,  0.1, 0.0, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_trim2_pct,    1.7,  0.0,   0.05,  0.05,  0.1, 0.0, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_stft_pct,     1.7,  0.0,   0.05,  0.05,  0.1, 0.0, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_ltft_pct,     1.7,  0.0,   0.05,  0.05,  0.1, 0.0, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_idle_air_pct, 3.1,  0.0,   0.6,   0.17,  1.0, 0.0, 0.0, 0.0, 5.0},
-    {ESTIMATE_QUANTITY_learned_pct,  3.1,  0.0,   0.6,   0.17,  1.0, 0.0, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_effort_pct,   3.1,  0.0,   0.6,   0.17,  1.0, 0.0, 0.0, 0.0, 0.0},
-    {ESTIMATE_QUANTITY_bypass_steps, 1.0,  0.0,   0.3,   0.05,  0.4, 8.0, 0.0, 0.9, 3.0},
+    {ESTIMATE_QUANTITY_speed_rpm,    1.3,  0.0,   2.0,   0.0,   0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_target_rpm,   1.0,  0.0,   2.0,   0.0,   0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_tp_pct,       0.1,  0.0,   0.022, 0.003, 0.018, 0.2, 0.0, 0.024, 0.15, 0.65, 0.0022, 0.0},
+    {ESTIMATE_QUANTITY_blade_pct,    0.12, 0.0,   0.025, 0.004, 0.022, 0.25, 0.0, 0.03, 0.18, 0.65, 0.0027, 0.0},
+    {ESTIMATE_QUANTITY_maf_gps,      0.0,  0.031, 0.012, 0.001, 0.0, 0.0, 0.08, 0.0, 0.0, 0.3, 0.0, 0.00046},
+    {ESTIMATE_QUANTITY_map_kpa,      0.4,  0.0,   0.06,  0.05,  0.1, 1.4, 0.0, 0.0, 0.0, 0.35, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_manifold_kpa, 0.4,  0.0,   0.06,  0.05,  0.1, 1.4, 0.0, 0.0, 0.0, 0.35, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_load_pct,     0.0,  0.031, 0.06,  0.05,  0.1, 1.5, 0.0, 0.0, 0.0, 0.35, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_spark_deg,    0.9,  0.0,   0.06,  0.02,  0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_trim_pct,     1.7,  0.0,   0.05,  0.05,  0.1, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_trim2_pct,    1.7,  0.0,   0.05,  0.05,  0.1, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_stft_pct,     1.7,  0.0,   0.05,  0.05,  0.1, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_ltft_pct,     1.7,  0.0,   0.05,  0.05,  0.1, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_idle_air_pct, 3.1,  0.0,   0.6,   0.17,  1.0, 0.0, 0.0, 0.0, 5.0, 1.0, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_learned_pct,  3.1,  0.0,   0.6,   0.17,  1.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_effort_pct,   3.1,  0.0,   0.6,   0.17,  1.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0},
+    {ESTIMATE_QUANTITY_bypass_steps, 1.0,  0.0,   0.3,   0.05,  0.4, 8.0, 0.0, 0.9, 3.0, 1.0, 0.0, 0.0},
 };
 // clang-format on
 
@@ -59,9 +61,15 @@ double compare_rows_day_sd(enum estimate_quantity quantity, double value, bool o
   return row ? hypot(row->day, row->day_share * value) : 0.0;
 }
 
-double compare_rows_load_sd(enum estimate_quantity quantity, double value) {
+double compare_rows_load_sd(enum estimate_condition condition, enum estimate_quantity quantity, double value) {
   const struct row *row = row_of(quantity);
-  return row ? hypot(row->load, row->load_share * value) : 0.0;
+  const double share = row && condition == ESTIMATE_CONDITION_hold_2500 ? row->held : 1.0;
+  return row ? share * hypot(row->load, row->load_share * value) : 0.0;
+}
+
+double compare_rows_by_speed(enum estimate_quantity quantity, double value) {
+  const struct row *row = row_of(quantity);
+  return row ? row->by_speed + row->by_speed_share * value : 0.0;
 }
 
 double compare_rows_per_air(enum estimate_quantity quantity) {

@@ -14,7 +14,10 @@ struct compare_unlike {
 double compare_rows_day_sd(enum estimate_quantity quantity, double value, bool on_target);
 
 /* What of that comes of electrical loads that nobody logs, which is more than the real car's, on which nothing was switched on; 1 sd. */
-double compare_rows_load_sd(enum estimate_quantity quantity, double value);
+double compare_rows_load_sd(enum estimate_condition condition, enum estimate_quantity quantity, double value);
+
+/* By how much a reading at held speed rises per rpm of that speed. */
+double compare_rows_by_speed(enum estimate_quantity quantity, double value);
 
 /* How far an opening follows 1 % more air, as loads ask for it; 0 for others. Half of it is its doubt. */
 double compare_rows_per_air(enum estimate_quantity quantity);

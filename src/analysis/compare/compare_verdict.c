@@ -3,6 +3,7 @@
 #include "analysis/compare/compare_effects.h"
 #include "analysis/compare/compare_outlook.h"
 #include "analysis/compare/compare_same_car.h"
+#include "base/attributes.h"
 
 #include <math.h>
 
@@ -99,6 +100,9 @@ static void gather(const struct compare_side *before, const struct compare_side 
                     (!isfinite(f->target_rpm[1]) && f->speed_rpm[1] > NO_TARGET_RATIO * f->speed_rpm[0]);
 }
 
+/* It races, and did not before. */
+static bool races(const struct facts *f) { return f->speed && f->racing_after && !f->racing_before; }
+
 /* ---- What was wrong, what is ---- */
 
 /* One thing that ought to be zero: how far it was off and is, and what is still well. sure: another reading shows that it changed. */
@@ -123,8 +127,22 @@ static void weigh(struct compare_words *why, struct facts *f, const char *what, 
   }
 }
 
+/* What it takes to be held at 2500 rpm: a film there, or its cleaning, changes the opening and not the air. */
+static void weigh_held(struct facts *f, struct compare_result *result) {
+  static const enum estimate_quantity airs[] = {ESTIMATE_QUANTITY_maf_gps, ESTIMATE_QUANTITY_map_kpa};
+  for (size_t i = 0; i < ARRAY_COUNT(airs); i++) {
+    const struct compare_effect *e = compare_effect_find(result, ESTIMATE_CONDITION_hold_2500, airs[i]);
+    if (!certain(e) || !(e->change > 0.0)) continue;
+    f->left++;
+    compare_effects_say(&result->why,
+                        "Held at 2500 rpm it takes more: %s was %.2f and is %.2f. Something new brakes or weakens it.",
+                        estimate_quantities[airs[i]].name, e->before, e->after);
+    return;
+  }
+}
+
 static void weigh_all(struct facts *f, struct compare_result *result) {
-  if (f->speed && f->racing_after && !f->racing_before)
+  if (races(f))
     compare_effects_say(&result->why, "Idle speed was %.0f rpm and is %.0f, above its target.", f->speed_rpm[0], f->speed_rpm[1]);
   else if (f->speed)
     weigh(&result->why, f, "Idle speed off its target", "rpm", f->speed_rpm[0] - f->target_rpm[0],
@@ -134,6 +152,7 @@ static void weigh_all(struct facts *f, struct compare_result *result) {
   if (added && !f->racing_after)
     weigh(&result->why, f, "Air that idle control adds", "%", added->before, added->after, IDLE_AIR_PCT,
           fmax(IDLE_AIR_PCT, IDLE_AIR_LEFT * added->before), added->sd, false);
+  weigh_held(f, result);
   if (f->easier || f->harder)
     compare_effects_say(&result->why, "Air comes in %s: %s at idle was %.2f and is %.2f (change %.2f to %.2f).",
                         f->easier ? "more easily" : "less easily", estimate_quantities[f->opening.effect->quantity].name,
@@ -142,28 +161,56 @@ static void weigh_all(struct facts *f, struct compare_result *result) {
 
 /* ---- The race after a clean ---- */
 
-/* Whether what the readings show of it can be the stale offset's; where not, a sentence says why. */
-static bool race_is_stale(const struct facts *f, const struct compare_model *model, struct compare_result *result) {
-  if (f->racing_before || f->harder) return false;
+/* More metered air passes at an opening that is no wider, and the mixture knows of it: on a car that meters its air, no leak does that. */
+static bool more_at_the_same_opening(const struct facts *f) {
+  const struct opening *o = &f->opening;
+  if (!o->effect || !f->air || !f->trim) return false;
+  const double risen = RISE_SHARE * (f->speed_rpm[1] / f->speed_rpm[0] - 1.0) * f->air->before;
+  return f->air->change > risen && o->effect->change < f->opening_least && o->change < -f->opening_least;
+}
+
+/* Whether the readings speak against the stale offset, which a sentence then says. */
+static bool race_is_another(const struct facts *f, const struct compare_model *model, struct compare_result *result) {
+  if (f->harder) {
+    compare_effects_say(&result->why, "It opens further than before: what was learned before does not do that.");
+    return true;
+  }
   if (f->leaner) {
     compare_effects_say(&result->why, "Trims went lean with it: air comes in that is not metered.");
-    return false;
+    return true;
   }
   if (f->air && f->air->high < RISE_SHARE * (f->speed_rpm[1] / f->speed_rpm[0] - 1.0) * f->air->before) {
     compare_effects_say(&result->why, "Metered air did not rise with the speed: it comes in elsewhere.");
-    return false;
+    return true;
   }
   if (isfinite(f->learned_pct[1]) && f->learned_pct[1] < STALE_PCT) {
     compare_effects_say(&result->why, "There is next to nothing learned (%+.1f %%) that could hold it up.", f->learned_pct[1]);
-    return false;
+    return true;
   }
   const struct estimate_after_reading *speed = compare_outlook_find(model, ESTIMATE_QUANTITY_speed_rpm);
   if (speed && f->speed_rpm[1] > speed->stale.high + RACES_RPM) {
     compare_effects_say(&result->why, "Cleaned and not relearned it should race at %.0f to %.0f rpm: this is faster.",
                         speed->stale.low, speed->stale.high);
-    return false;
+    return true;
   }
-  return f->easier || isfinite(f->learned_pct[1]) || speed || (certain(f->air) && f->opening.effect);
+  return false;
+}
+
+/* Whether they speak for it: air comes in more easily, something learned is there to hold it up, or a film before lets expect it. */
+static bool race_is_stale(const struct facts *f, const struct compare_model *model) {
+  return f->easier || isfinite(f->learned_pct[1]) || compare_outlook_find(model, ESTIMATE_QUANTITY_speed_rpm) != NULL ||
+         more_at_the_same_opening(f);
+}
+
+static enum compare_verdict judge_race(const struct facts *f, const struct compare_model *model, struct compare_result *result) {
+  if (race_is_another(f, model, result)) return COMPARE_VERDICT_worse;
+  if (race_is_stale(f, model)) {
+    compare_outlook_hold(model, true, result);
+    compare_effects_say(&result->why, "It races because more air now passes at what was learned before: as after a clean.");
+    return COMPARE_VERDICT_improved_relearn_open;
+  }
+  compare_effects_say(&result->why, "Air that was learned before a clean would make it race so, and so would a leak: not told.");
+  return COMPARE_VERDICT_not_told;
 }
 
 /* ---- Verdict ---- */
@@ -202,14 +249,7 @@ static enum compare_verdict decide(const struct facts *f, const struct compare_m
     compare_effects_say(&result->why, "Idle speed was not read both before and after.");
     return COMPARE_VERDICT_not_told;
   }
-  if (f->racing_after && !f->racing_before) {
-    if (race_is_stale(f, model, result)) {
-      compare_outlook_hold(model, true, result);
-      compare_effects_say(&result->why, "It races because more air now passes at what was learned before: as after a clean.");
-      return COMPARE_VERDICT_improved_relearn_open;
-    }
-    return COMPARE_VERDICT_worse;
-  }
+  if (races(f)) return judge_race(f, model, result);
   if (f->leaner || f->fresh > f->fixed) return COMPARE_VERDICT_worse;
   if (f->fixed > 0 || f->easier) return better(f, model, result);
   if (f->harder || f->fresh > 0) return COMPARE_VERDICT_worse;
@@ -247,6 +287,14 @@ static bool unlike_moments(const struct compare_side *before, const struct compa
 
 /* ---- What to do next ---- */
 
+static void say_relearn(struct compare_words *next) {
+  compare_effects_say(next,
+                      "Let it relearn: by the maker's procedure where there is one (position and idle relearn, often with a scan "
+                      "tool); else by idling warm with nothing switched on. Then log again.");
+  compare_effects_say(next,
+                      "If it still races then, look for air from elsewhere: a hose left off, a gasket, a blade that hangs.");
+}
+
 static void say_next(const struct facts *f, bool unlike, struct compare_result *result) {
   struct compare_words *next = &result->next;
   switch (result->verdict) {
@@ -254,11 +302,7 @@ static void say_next(const struct facts *f, bool unlike, struct compare_result *
     compare_effects_say(next, "Drive it warm and cold once, read codes, and keep this log: it is the clean baseline for later.");
     break;
   case COMPARE_VERDICT_improved_relearn_open:
-    compare_effects_say(
-        next, "Let it relearn: by the maker's procedure where there is one (position and idle relearn, often with a scan "
-              "tool); else by idling warm with nothing switched on. Then log again.");
-    compare_effects_say(next,
-                        "If it still races then, look for air from elsewhere: a hose left off, a gasket, a blade that hangs.");
+    say_relearn(next);
     break;
   case COMPARE_VERDICT_improved:
     compare_effects_say(
@@ -277,6 +321,10 @@ static void say_next(const struct facts *f, bool unlike, struct compare_result *
     compare_effects_say(next, "Then log again warm; bladegap estimate on those readings shows what else it may be.");
     break;
   default:
+    if (!result->other_car && !unlike && races(f)) {
+      say_relearn(next);
+      break;
+    }
     compare_effects_say(
         next, result->other_car
                   ? "Take both logs from the same car, with nothing switched on in either and the same scale of its position."

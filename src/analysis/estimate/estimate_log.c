@@ -11,6 +11,7 @@
 #define COLD_FROM_S  45.0 // after a cold start: estimate_conditions says a minute
 #define COLD_TO_S    75.0
 #define SHORTEST_S   3.0 // of a window; less is no mean
+#define END_S        0.5 // what ends a phase, such as a foot, moves before the speed does
 #define START_NEAR_S 5.0
 
 /* Which channel gives which quantity. */
@@ -57,16 +58,12 @@ static const struct {
     {LOG_PHASE_hold_2500, ESTIMATE_CONDITION_hold_2500}, {LOG_PHASE_cold_idle, ESTIMATE_CONDITION_cold_idle},
 };
 
-struct window {
-  double from_s, to_s;
-};
-
 struct adding {
   struct estimate_readings_input *input;
   struct estimate_log *log;
   struct error *error;
-  size_t added, window_count;
-  struct window windows[LOG_PHASES_MAX];
+  size_t added;
+  struct estimate_log_windows windows;
 };
 
 enum channel estimate_log_channel(enum estimate_quantity quantity) {
@@ -85,45 +82,61 @@ static void PRINTF_LIKE(2, 3) note(struct estimate_log *log, const char *format,
 
 /* ---- Windows ---- */
 
+enum estimate_condition estimate_log_condition(enum log_phase_kind kind) {
+  for (size_t i = 0; i < ARRAY_COUNT(steady); i++)
+    if (steady[i].kind == kind) return steady[i].condition;
+  return ESTIMATE_CONDITION_COUNT;
+}
+
+static void add_window(enum log_phase_kind kind, double from_s, double to_s, struct estimate_log_windows *windows) {
+  if (to_s - from_s < (kind == LOG_PHASE_key_on ? 0.3 : SHORTEST_S)) return;
+  windows->windows[windows->count++] = (struct estimate_log_window){from_s, to_s};
+}
+
+void estimate_log_windows_find(const struct log_phases *phases, enum log_phase_kind kind, struct estimate_log_windows *windows) {
+  windows->count = 0;
+  for (size_t i = 0; i < phases->count; i++)
+    if (phases->phases[i].kind == kind)
+      add_window(kind, phases->phases[i].settled_s, phases->phases[i].to_s - (phases->phases[i].by_hand ? 0.0 : END_S), windows);
+}
+
 /* From a cold start on, if the log shows one. */
-static bool cold_window(const struct log_phases *phases, const struct log_phase *phase, struct window *window) {
+static bool cold_window(const struct log_phases *phases, const struct log_phase *phase, struct estimate_log_window *window) {
   if (phase->by_hand) return true;
   for (size_t i = 0; i < phases->count; i++) {
     const struct log_phase *start = &phases->phases[i];
     if (start->kind != LOG_PHASE_cranking || fabs(start->to_s - phase->from_s) > START_NEAR_S) continue;
-    *window = (struct window){start->to_s + COLD_FROM_S, fmin(start->to_s + COLD_TO_S, phase->to_s)};
+    *window = (struct estimate_log_window){start->to_s + COLD_FROM_S, fmin(start->to_s + COLD_TO_S, phase->to_s)};
     return true;
   }
   return false;
 }
 
-static void find_windows(struct adding *adding, enum log_phase_kind kind) {
+static void find_cold_windows(struct adding *adding) {
   const struct log_phases *phases = adding->log->phases;
-  adding->window_count = 0;
+  adding->windows.count = 0;
   for (size_t i = 0; i < phases->count; i++) {
     const struct log_phase *phase = &phases->phases[i];
-    struct window window = {phase->settled_s, phase->to_s};
-    if (phase->kind != kind) continue;
-    if (kind == LOG_PHASE_cold_idle && !cold_window(phases, phase, &window)) {
+    struct estimate_log_window window = {phase->settled_s, phase->to_s};
+    if (phase->kind != LOG_PHASE_cold_idle) continue;
+    if (cold_window(phases, phase, &window))
+      add_window(phase->kind, window.from_s, window.to_s, &adding->windows);
+    else
       note(adding->log, "%s: cold idle from %.1f s not taken: the log does not show the start, and so not how long it has run\n",
            adding->log->name, phase->from_s);
-      continue;
-    }
-    if (window.to_s - window.from_s < (kind == LOG_PHASE_key_on ? 0.3 : SHORTEST_S)) continue;
-    adding->windows[adding->window_count++] = window;
   }
 }
 
 /* ---- Means ---- */
 
-/* All windows together; false if none has a value. */
-static bool combined(const struct adding *adding, enum channel channel, double *value, double *sd) {
+bool estimate_log_mean(const struct recording *recording, const struct estimate_log_windows *windows, enum channel channel,
+                       double *value, double *sd) {
   double weights = 0.0, sum = 0.0, squares = 0.0, within = 0.0;
   size_t count = 0;
-  for (size_t i = 0; i < adding->window_count; i++) {
+  for (size_t i = 0; i < windows->count; i++) {
     struct log_mean mean;
-    const struct window *window = &adding->windows[i];
-    if (!log_mean_of(adding->log->recording, channel, window->from_s, window->to_s, &mean)) continue;
+    const struct estimate_log_window *window = &windows->windows[i];
+    if (!log_mean_of(recording, channel, window->from_s, window->to_s, &mean)) continue;
     const double weight = window->to_s - window->from_s;
     const double off = mean.mean - (count ? sum / weights : mean.mean);
     weights += weight;
@@ -139,6 +152,10 @@ static bool combined(const struct adding *adding, enum channel channel, double *
   // what windows differ by beyond their own errors is not averaged away: which of them is the car's is not told
   *sd = sqrt(of_mean + fmax(between - (double)count * of_mean, 0.0));
   return true;
+}
+
+static bool combined(const struct adding *adding, enum channel channel, double *value, double *sd) {
+  return estimate_log_mean(adding->log->recording, &adding->windows, channel, value, sd);
 }
 
 static enum status add(struct adding *adding, enum estimate_quantity quantity, enum estimate_condition condition, double value,
@@ -157,8 +174,8 @@ static enum status add(struct adding *adding, enum estimate_quantity quantity, e
 
 static void note_windows(struct adding *adding, enum estimate_condition condition, size_t taken) {
   note(adding->log, "%s: %s from", adding->log->name, estimate_conditions[condition].name);
-  for (size_t i = 0; i < adding->window_count; i++)
-    note(adding->log, "%s %.1f to %.1f s", i ? "," : "", adding->windows[i].from_s, adding->windows[i].to_s);
+  for (size_t i = 0; i < adding->windows.count; i++)
+    note(adding->log, "%s %.1f to %.1f s", i ? "," : "", adding->windows.windows[i].from_s, adding->windows.windows[i].to_s);
   note(adding->log, ": %zu reading%s\n", taken, taken == 1 ? "" : "s");
 }
 
@@ -176,8 +193,11 @@ static bool take_cold(struct adding *adding) {
 }
 
 static enum status add_condition(struct adding *adding, enum log_phase_kind kind, enum estimate_condition condition) {
-  find_windows(adding, kind);
-  if (adding->window_count == 0 || !estimate_forward_has(adding->input->engine, condition)) return STATUS_OK;
+  if (kind == LOG_PHASE_cold_idle)
+    find_cold_windows(adding);
+  else
+    estimate_log_windows_find(adding->log->phases, kind, &adding->windows);
+  if (adding->windows.count == 0 || !estimate_forward_has(adding->input->engine, condition)) return STATUS_OK;
   if (condition == ESTIMATE_CONDITION_cold_idle && !take_cold(adding)) return adding->error->status;
   const size_t before = adding->added;
   for (size_t i = 0; i < ARRAY_COUNT(pairs); i++) {

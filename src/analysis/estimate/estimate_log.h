@@ -18,6 +18,24 @@ struct estimate_log {
   bool shown[ESTIMATE_QUANTITY_COUNT]; // what the log has columns for
 };
 
+/* Stretches of a log that are one condition. */
+struct estimate_log_windows {
+  size_t count;
+  struct estimate_log_window {
+    double from_s, to_s;
+  } windows[LOG_PHASES_MAX];
+};
+
+/* The condition that a phase is; ESTIMATE_CONDITION_COUNT for none. */
+enum estimate_condition estimate_log_condition(enum log_phase_kind kind);
+
+/* Where means may be taken of the phases of a kind: settled, and long enough for one. */
+void estimate_log_windows_find(const struct log_phases *phases, enum log_phase_kind kind, struct estimate_log_windows *windows);
+
+/* Mean of a channel over all windows together, and its standard deviation; false if none of them has a value. */
+MUST_CHECK bool estimate_log_mean(const struct recording *recording, const struct estimate_log_windows *windows,
+                                  enum channel channel, double *value, double *sd);
+
 /* The channel that a log shows a quantity in; CHANNEL_time_s: none. */
 enum channel estimate_log_channel(enum estimate_quantity quantity);
 

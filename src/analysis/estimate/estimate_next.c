@@ -54,10 +54,11 @@ static const struct {
 #include "car/fault_rows.h"
 };
 
-static double says_yes(enum look look, const struct estimate_hypothesis *h) {
+static double says_yes(enum look look, const struct estimate_fault *fault) {
   double no = 1.0 - look_rows[look].false_alarm;
   for (size_t i = 0; i < ARRAY_COUNT(finds); i++)
-    if (finds[i].look == look && estimate_hypothesis_place(h, finds[i].cause) >= 0) no *= 1.0 - finds[i].share;
+    for (size_t k = 0; k < fault->count; k++)
+      if (finds[i].look == look && finds[i].cause == fault->cause[k]) no *= 1.0 - finds[i].share;
   return 1.0 - no;
 }
 
@@ -73,7 +74,7 @@ double estimate_next_look_yes(const char *name, const struct estimate_hypothesis
   const int look = find_look(name);
   if (strcmp(name, "closed_gap_mm2@key_on") == 0)
     return estimate_hypothesis_place(hypothesis, CAUSE_film) < 0 ? TORCH_FALSE_ALARM : TORCH_FINDS;
-  return look < 0 ? NAN : says_yes((enum look)look, hypothesis);
+  return look < 0 ? NAN : says_yes((enum look)look, &hypothesis->fault);
 }
 
 /* False if no hypothesis that is still open has one of its causes. */
@@ -239,9 +240,9 @@ static void add_test(struct estimate_next *next, const struct estimate_next_test
 }
 
 /* What a reading takes on the car. */
-static unsigned condition_steps(const struct estimate *e, enum estimate_condition condition,
+static unsigned condition_steps(const struct engine *engine, enum estimate_condition condition,
                                 const struct estimate_quantity_row *quantity) {
-  const unsigned features = engine_features(e->problem.engine);
+  const unsigned features = engine_features(engine);
   unsigned steps = condition == ESTIMATE_CONDITION_key_on ? STEP(key_on) : STEP(run);
   if (condition == ESTIMATE_CONDITION_drive || condition == ESTIMATE_CONDITION_gear_step) steps |= STEP(gear);
   if (quantity && quantity->instrument == ESTIMATE_METER) steps |= STEP(meter);
@@ -250,23 +251,26 @@ static unsigned condition_steps(const struct estimate *e, enum estimate_conditio
   return steps;
 }
 
-static unsigned cautions_of(const struct estimate *e, unsigned steps) {
-  return caution_for(steps, engine_features(e->problem.engine));
-}
+static unsigned cautions_of(const struct engine *engine, unsigned steps) { return caution_for(steps, engine_features(engine)); }
 
 static double money(const struct estimate_decide *decide, double minutes) {
   return decide ? decide->costs.minute * minutes : NAN;
 }
 
-static struct estimate_next_test look_test(const struct estimate *e, const struct estimate_decide *decide, enum look look) {
-  struct estimate_next_test test = {.minutes = look_rows[look].minutes, .cautions = cautions_of(e, look_rows[look].steps)};
-  double yes[ESTIMATE_HYPOTHESIS_MAX];
-  for (size_t i = 0; i < e->count; i++) yes[i] = says_yes(look, &e->hypotheses[i]);
-  test.cost = decide ? money(decide, test.minutes) + estimate_decide_after_look(decide, yes) : NAN;
+static struct estimate_next_test plain_look(const struct engine *engine, enum look look) {
+  struct estimate_next_test test = {.minutes = look_rows[look].minutes, .cautions = cautions_of(engine, look_rows[look].steps)};
   for (size_t i = 0; i < ARRAY_COUNT(finds); i++)
     if (finds[i].look == look) test.finds |= (uint64_t)1 << finds[i].cause;
   snprintf(test.name, sizeof test.name, "%s", look_rows[look].name);
   snprintf(test.text, sizeof test.text, "%s", look_rows[look].text);
+  return test;
+}
+
+static struct estimate_next_test look_test(const struct estimate *e, const struct estimate_decide *decide, enum look look) {
+  struct estimate_next_test test = plain_look(e->problem.engine, look);
+  double yes[ESTIMATE_HYPOTHESIS_MAX];
+  for (size_t i = 0; i < e->count; i++) yes[i] = says_yes(look, &e->hypotheses[i].fault);
+  test.cost = decide ? money(decide, test.minutes) + estimate_decide_after_look(decide, yes) : NAN;
   return test;
 }
 
@@ -275,7 +279,7 @@ static struct estimate_next_test torch_test(const struct estimate *e, const stru
   const unsigned features = engine_features(e->problem.engine);
   struct estimate_next_test test = {.minutes = estimate_conditions[ESTIMATE_CONDITION_key_on].minutes +
                                                estimate_instruments[ESTIMATE_TORCH].minutes,
-                                    .cautions = cautions_of(e, caution_torch_steps(features)),
+                                    .cautions = cautions_of(e->problem.engine, caution_torch_steps(features)),
                                     .finds = (uint64_t)1 << CAUSE_film};
   double yes[ESTIMATE_HYPOTHESIS_MAX];
   for (size_t i = 0; i < e->count; i++)
@@ -302,24 +306,28 @@ bool estimate_next_confirm(const struct estimate *e, enum cause cause, const str
   return most > 0.0;
 }
 
-static void add_single(const struct estimate *e, struct open_question *q, size_t reading, struct estimate_next *next) {
-  const struct estimate_reading *wanted = &q->wanted.readings[reading];
-  const struct estimate_quantity_row *row = &estimate_quantities[wanted->quantity];
-  const struct estimate_condition_row *at = &estimate_conditions[wanted->condition];
-  const bool step = (1u << wanted->condition) & ESTIMATE_AT_STEPS;
+static struct estimate_next_test plain_reading(const struct engine *engine, enum estimate_quantity quantity,
+                                               enum estimate_condition condition) {
+  const struct estimate_quantity_row *row = &estimate_quantities[quantity];
+  const struct estimate_condition_row *at = &estimate_conditions[condition];
   struct estimate_next_test test = {.minutes = at->minutes + estimate_instruments[row->instrument].minutes,
-                                    .cautions = cautions_of(e, condition_steps(e, wanted->condition, row))};
-  test.gain_bits = gain_of_one(q, reading, &test.cost);
-  test.cost += money(q->wish->decide, test.minutes);
+                                    .cautions = cautions_of(engine, condition_steps(engine, condition, row))};
   if (row->instrument == ESTIMATE_TORCH) test.finds = (uint64_t)1 << CAUSE_film;
   snprintf(test.name, sizeof test.name, "%s@%s", row->name, at->name);
   if (row->instrument == ESTIMATE_TORCH)
-    snprintf(test.text, sizeof test.text, "%s (%s=light, none or one_side)", caution_torch(engine_features(e->problem.engine)),
-             row->name);
-  else if (step)
+    snprintf(test.text, sizeof test.text, "%s (%s=light, none or one_side)", caution_torch(engine_features(engine)), row->name);
+  else if ((1u << condition) & ESTIMATE_AT_STEPS)
     snprintf(test.text, sizeof test.text, "%s", at->text);
   else
     snprintf(test.text, sizeof test.text, "%s: %s; %s", estimate_instruments[row->instrument].text, row->text, at->text);
+  return test;
+}
+
+static void add_single(const struct estimate *e, struct open_question *q, size_t reading, struct estimate_next *next) {
+  const struct estimate_reading *wanted = &q->wanted.readings[reading];
+  struct estimate_next_test test = plain_reading(e->problem.engine, wanted->quantity, wanted->condition);
+  test.gain_bits = gain_of_one(q, reading, &test.cost);
+  test.cost += money(q->wish->decide, test.minutes);
   add_test(next, &test);
 }
 
@@ -332,6 +340,14 @@ static bool is_shown(const struct estimate *e, const struct estimate_next_wish *
 
 static bool stream_quantity(const struct estimate_reading *wanted) {
   return estimate_quantities[wanted->quantity].instrument == ESTIMATE_STREAM && !((1u << wanted->condition) & ESTIMATE_AT_STEPS);
+}
+
+static struct estimate_next_test plain_stream(const struct engine *engine, enum estimate_condition condition) {
+  struct estimate_next_test test = {.minutes = estimate_conditions[condition].minutes,
+                                    .cautions = cautions_of(engine, condition_steps(engine, condition, NULL))};
+  snprintf(test.name, sizeof test.name, "data_stream@%s", estimate_conditions[condition].name);
+  snprintf(test.text, sizeof test.text, "all of the data stream: %s", estimate_conditions[condition].text);
+  return test;
 }
 
 static void add_stream(const struct estimate *e, struct open_question *q, enum estimate_condition condition,
@@ -352,11 +368,9 @@ static void add_stream(const struct estimate *e, struct open_question *q, enum e
     most_telling = estimate_quantities[q->wanted.readings[i].quantity].name;
   }
   if (count == 0 || !most_telling) return;
-  struct estimate_next_test test = {.minutes = estimate_conditions[condition].minutes,
-                                    .cautions = cautions_of(e, condition_steps(e, condition, NULL))};
+  struct estimate_next_test test = plain_stream(e->problem.engine, condition);
   test.gain_bits = fmax(gain_of_many(q, count, readings, &test.cost), most);
   test.cost += money(q->wish->decide, test.minutes);
-  snprintf(test.name, sizeof test.name, "data_stream@%s", estimate_conditions[condition].name);
   snprintf(test.text, sizeof test.text, "%s: %s; most telling: %s",
            q->wish->limited ? "what the scan tool shows"
            : looked > 0     ? "the rest of the data stream, as far as the scan tool shows it"
@@ -399,7 +413,7 @@ static double gain_of_look(const struct estimate *e, enum look look) {
   size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX];
   double probability[ESTIMATE_HYPOTHESIS_MAX], yes[ESTIMATE_HYPOTHESIS_MAX];
   const size_t count = all_open(e, hypothesis, probability);
-  for (size_t i = 0; i < count; i++) yes[i] = says_yes(look, &e->hypotheses[hypothesis[i]]);
+  for (size_t i = 0; i < count; i++) yes[i] = says_yes(look, &e->hypotheses[hypothesis[i]].fault);
   return probability_information_binary_bits(count, probability, yes);
 }
 
@@ -418,6 +432,25 @@ static void list_tests(const struct estimate *e, struct open_question *q, struct
     add_test(next, &test);
   }
 }
+
+/* ---- the tests by themselves ---- */
+
+void estimate_next_stream(const struct engine *engine, enum estimate_condition condition, struct estimate_next_test *test) {
+  *test = plain_stream(engine, condition);
+}
+
+void estimate_next_reading(const struct engine *engine, enum estimate_quantity quantity, enum estimate_condition condition,
+                           struct estimate_next_test *test) {
+  *test = plain_reading(engine, quantity, condition);
+}
+
+bool estimate_next_look(const struct engine *engine, size_t look, struct estimate_next_test *test) {
+  if (look >= LOOK_COUNT) return false;
+  *test = plain_look(engine, (enum look)look);
+  return true;
+}
+
+double estimate_next_fault_yes(size_t look, const struct estimate_fault *fault) { return says_yes((enum look)look, fault); }
 
 enum status estimate_next(const struct estimate *e, const struct estimate_next_wish *wish, struct estimate_next *next,
                           struct error *error) {

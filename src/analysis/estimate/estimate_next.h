@@ -43,6 +43,16 @@ bool estimate_next_confirm(const struct estimate *estimate, enum cause cause, co
 bool estimate_next_is_look(const char *name);
 double estimate_next_look_yes(const char *name, const struct estimate_hypothesis *hypothesis);
 
+/* The tests by themselves, whatever is asked: name, text, minutes, cautions, what it finds; gain and cost are left at 0. All of the data
+ * stream at a condition; one reading by meter, gauge or torch, or after a load step; and the looks by number, false after the last. */
+void estimate_next_stream(const struct engine *engine, enum estimate_condition condition, struct estimate_next_test *test);
+void estimate_next_reading(const struct engine *engine, enum estimate_quantity quantity, enum estimate_condition condition,
+                           struct estimate_next_test *test);
+bool estimate_next_look(const struct engine *engine, size_t look, struct estimate_next_test *test);
+
+/* Probability that the look of this number says yes on a car with this fault. */
+double estimate_next_fault_yes(size_t look, const struct estimate_fault *fault);
+
 /* wish: NULL for none. */
 MUST_CHECK enum status estimate_next(const struct estimate *estimate, const struct estimate_next_wish *wish,
                                      struct estimate_next *next, struct error *error);

@@ -1,14 +1,24 @@
 #include "analysis/estimate/estimate_place.h"
 
+#include "base/attributes.h"
 #include "base/units.h"
 
 #include <math.h>
+#include <string.h>
 
 static double weather_pa(void) { return scatter_road[SCATTER_ambient_kpa] * UNITS_PA_PER_KPA; }
 
 void estimate_place_unknown(struct engine *engine, struct conditions *conditions) {
   conditions->altitude_m = ESTIMATE_PLACE_ALTITUDE_M;
   engine->scatter.sd[SCATTER_ambient_kpa] = hypot(ESTIMATE_PLACE_SD_PA, weather_pa());
+}
+
+bool estimate_place_tells(const char *setting) {
+  static const char *const names[] = {"altitude_m", "ambient_kpa", "scatter.ambient_kpa"};
+  const size_t length = strcspn(setting, "=");
+  for (size_t i = 0; i < ARRAY_COUNT(names); i++)
+    if (strlen(names[i]) == length && strncmp(setting, names[i], length) == 0) return true;
+  return false;
 }
 
 double estimate_place_lasts(const struct engine *engine, enum scatter scatter) {

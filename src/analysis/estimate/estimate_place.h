@@ -9,11 +9,16 @@
 
 #include "car/scatter.h"
 
+#include <stdbool.h>
+
 #define ESTIMATE_PLACE_ALTITUDE_M 450.0
 #define ESTIMATE_PLACE_SD_PA      6500.0
 
 /* Takes the altitude as not told: the mean of where people live, and the scatter of the air's pressure as wide as that and the weather. */
 void estimate_place_unknown(struct engine *engine, struct conditions *conditions);
+
+/* Whether a setting, NAME or NAME=VALUE, says where the car stands, or how far the pressure of the air may be off. */
+bool estimate_place_tells(const char *setting);
 
 /* How far a deviation of another day is the same today, a correlation: 1 for the car's own, 0 for the day's; between for the
  * air's pressure, as a car mostly stands where it stood and only the weather changes. */

@@ -172,9 +172,8 @@ struct work {
   struct estimate_point good;
 };
 
-/* Firings that fail, of all, which no settled point knows: those of one cylinder. */
-static double misfire_ratio(const struct work *w, const struct estimate_fault *fault) {
-  const double one = 1.0 / w->what->problem->engine->plant.charge.cylinder_count;
+double estimate_symptoms_weigh_misfires(const struct engine *engine, const struct estimate_fault *fault) {
+  const double one = 1.0 / engine->plant.charge.cylinder_count;
   double ratio = 0.0;
   for (size_t i = 0; i < fault->count; i++) {
     if (fault->cause[i] == CAUSE_spark_missing) ratio += one * fault->severity[i] * UNITS_RATIO_PER_PCT;
@@ -216,7 +215,7 @@ static void add_idle(const struct work *w, struct estimate_forward *forward, con
   estimate_forward_predict(forward, &w->setting, z, fault, ESTIMATE_AT(idle), points);
   const struct estimate_point *idle = &points[ESTIMATE_CONDITION_idle];
   struct monitor_measures measures = *estimate_forward_measures(forward);
-  measures.misfire_ratio = misfire_ratio(w, fault);
+  measures.misfire_ratio = estimate_symptoms_weigh_misfires(w->what->problem->engine, fault);
   for (int i = 0; s->codes_given && i < MONITOR_CODE_COUNT; i++) {
     if (!w->monitored[i]) continue;
     const enum monitor_code code = (enum monitor_code)i;

@@ -35,6 +35,9 @@ double estimate_symptoms_weigh_code(enum monitor_code code, const struct monitor
 double estimate_symptoms_weigh_complaint(enum estimate_complaint complaint, const struct estimate_point *idle, double good_rpm,
                                          double misfires);
 
+/* Firings that fail, of all, which no settled point knows: those of one cylinder, 0 to 1. */
+double estimate_symptoms_weigh_misfires(const struct engine *engine, const struct estimate_fault *fault);
+
 /* Log likelihood of codes of which code[] are the probabilities, NaN for those that are not monitored. */
 double estimate_symptoms_weigh_codes(const struct estimate_symptoms *symptoms, const double code[MONITOR_CODE_COUNT]);
 

@@ -172,8 +172,10 @@ bool estimate_words_is_log(const char *path, const struct csv_table *table, stru
   if (known < 2) return false; // one may be a slip
   error_append(
       error, STATUS_BAD_DATA,
-      "%s: this is a log (%s), and not readings: see with bladegap plot where it idles steadily, and write what each signal "
-      "reads there as a line NAME,idle,VALUE under the header name,condition,value",
+      "%s: this looks like a log (%s), but no column of it tells the time: say which does, with --map 'HEADER=time_s', or how "
+      "many "
+      "rows there are a second, with --rate HZ (estimate: --log-rate); or write what each signal reads while it idles as a line "
+      "NAME,idle,VALUE under the header name,condition,value",
       path, signals);
   return true;
 }

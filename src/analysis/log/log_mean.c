@@ -134,7 +134,7 @@ bool log_mean_series(const double *values, size_t count, struct log_mean *mean) 
   return mean_of(&(struct source){values, count, 1}, mean);
 }
 
-/* Of a signal that shows one code in the window: the least step that it makes anywhere in the log. */
+/* Of a signal that makes but one kind of step in the window, or none: the least that it makes anywhere in the log. */
 static double least_step(const struct recording *recording, enum channel channel) {
   double least = INFINITY, last = NAN;
   for (size_t row = 0; row < recording->row_count; row++) {
@@ -154,9 +154,12 @@ bool log_mean_of(const struct recording *recording, enum channel channel, double
   if (end <= first) return false;
   const bool any =
       mean_of(&(struct source){recording->values + first * CHANNEL_COUNT + (size_t)channel, end - first, CHANNEL_COUNT}, mean);
-  if (any && !(mean->quantum > 0.0)) {
-    mean->quantum = least_step(recording, channel);
-    mean->se = hypot(mean->se, rounding_left(mean));
+  if (any && mean->highest - mean->lowest < 1.5 * mean->quantum + 1e-9) {
+    // it stood in one code, or two, but for a slip: nothing averages the rounding out
+    const double with = rounding_left(mean), step = least_step(recording, channel);
+    const double rest = mean->quantum > 1.5 * step || mean->quantum == 0.0 ? step / sqrt(12.0) : with;
+    mean->quantum = step;
+    mean->se = sqrt(fmax(mean->se * mean->se - with * with, 0.0) + rest * rest);
   }
   return any;
 }

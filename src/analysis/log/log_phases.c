@@ -39,11 +39,14 @@ const char *const log_phase_step_names[] = {"unknown", "compressor", "gear"};
 #define OPENING_MOST_RPM_S  100.0
 #define OPENING_REST_S      6.0
 #define ON                  0.5
+#define BEGIN_S             5.0
 enum { NOTHING = LOG_PHASE_COUNT, GLITCH_BLOCKS = 1 };
 
-/* Where means may begin, seconds into the phase: the idle control is slow, and estimate_condition has its words. */
-static double settling_s(const struct log_phase *phase) {
+/* Where means may begin, seconds into the phase: the idle control is slow, and estimate_condition has its words. A log that begins with
+ * it shows nothing that it would have to settle from. */
+static double settling_s(const struct log_phase *phase, bool begins) {
   const double length_s = phase->to_s - phase->from_s;
+  if (begins && phase->kind == LOG_PHASE_idle) return fmin(BEGIN_S, 0.25 * length_s);
   switch (phase->kind) {
   case LOG_PHASE_idle:
   case LOG_PHASE_idle_ac:
@@ -162,7 +165,7 @@ static void add(struct finder *finder, const struct log_phase *phase) {
   }
   struct log_phase *added = &phases->phases[phases->count++];
   *added = *phase;
-  added->settled_s = fmin(added->to_s, added->from_s + settling_s(added));
+  added->settled_s = fmin(added->to_s, added->from_s + settling_s(added, added->from_s <= finder->blocks.start_s));
 }
 
 static struct log_phase phase_of(const struct finder *finder, int kind, size_t first, size_t end) {

@@ -246,18 +246,24 @@ enum status log_text_read(const char *name, const void *bytes, size_t size, cons
   return status;
 }
 
-bool log_text_is_log(const void *bytes, size_t size, const struct log_map *map) {
+/* Whether a column tells time or counts rows, or, if rows are counted by their rate alone, is a signal. */
+static bool shows_log(const struct log_table_column *column, bool rate) {
+  const bool known = column->answer != LOG_COLUMNS_UNKNOWN && column->answer != LOG_COLUMNS_UNUSED;
+  return (known && (rate || column->meaning.channel == CHANNEL_time_s)) || column->role == LOG_COLUMNS_RUN_TIME ||
+         column->role == LOG_COLUMNS_SAMPLE;
+}
+
+bool log_text_is_log(const void *bytes, size_t size, const struct log_text_setting *setting) {
   struct log_bytes text;
   struct log_table table = {0};
   struct error error;
   bool found = false;
   error_clear(&error);
   if (log_bytes_read("", bytes, size, &text, &error) == STATUS_OK &&
-      log_table_find("", text.text, text.size, map, &table, &error) == STATUS_OK)
-    for (size_t i = 0; i < table.column_count; i++)
-      found |= (table.columns[i].answer != LOG_COLUMNS_UNKNOWN && table.columns[i].answer != LOG_COLUMNS_UNUSED &&
-                table.columns[i].meaning.channel == CHANNEL_time_s) ||
-               table.columns[i].role == LOG_COLUMNS_RUN_TIME || table.columns[i].role == LOG_COLUMNS_SAMPLE;
+      log_table_find("", text.text, text.size, setting ? setting->map : NULL, &table, &error) == STATUS_OK) {
+    const bool rate = table.rate_hz > 0.0 || (setting && setting->rate_hz > 0.0);
+    for (size_t i = 0; i < table.column_count; i++) found |= shows_log(&table.columns[i], rate);
+  }
   log_table_destroy(&table);
   log_bytes_destroy(&text);
   return found;

@@ -17,7 +17,8 @@
 MUST_CHECK enum status log_text_read(const char *name, const void *bytes, size_t size, const struct log_text_setting *setting,
                                      struct log_text *log, struct error *error);
 
-/* Whether it is a log: a table in which some column tells time or counts rows. */
-bool log_text_is_log(const void *bytes, size_t size, const struct log_map *map);
+/* Whether it is a log: a table in which some column tells time or counts rows, or, where their rate is told by the setting or above the
+ * header, in which some column is a signal. */
+bool log_text_is_log(const void *bytes, size_t size, const struct log_text_setting *setting);
 
 #endif

@@ -24,9 +24,11 @@ struct visit_look {
 struct visit {
   char engine[VISIT_TEXT_SIZE]; // engine file, shipped engine or card, as it was given
   char vehicle[VISIT_TEXT_SIZE], date[VISIT_TEXT_SIZE], complaint[VISIT_TEXT_SIZE];
-  char codes[VISIT_TEXT_SIZE];  // "P0506,P0171", "none"; empty: nobody has looked
-  bool codes_unknown;           // there may be others
-  char frame[VISIT_FRAME_SIZE]; // NAME=VALUE,...
+  char codes[VISIT_TEXT_SIZE];                            // "P0506,P0171", "none"; empty: nobody has looked
+  bool codes_unknown;                                     // there may be others
+  char frame[VISIT_FRAME_SIZE];                           // NAME=VALUE,...
+  char baseline[VISIT_TEXT_SIZE], costs[VISIT_TEXT_SIZE]; // files; empty: none
+  bool pairs;                                             // of causes are tried too
   struct estimate_readings readings;
   char set[VISIT_FRAME_SIZE];           // of the day or the engine: NAME=VALUE,...
   double cold_coolant_c, cold_intake_c; // NaN: not given

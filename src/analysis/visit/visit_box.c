@@ -109,10 +109,26 @@ static bool is_most_telling(const struct visit_box *box, const struct estimate_r
   return telling && strcmp(telling + strlen("most telling: "), estimate_quantities[reading->quantity].name) == 0;
 }
 
+static size_t find_wanted(const struct layout *l, const struct estimate_reading *reading) {
+  for (size_t r = 0; r < l->wanted.count; r++)
+    if (l->wanted.readings[r].quantity == reading->quantity && l->wanted.readings[r].condition == reading->condition) return r;
+  return l->wanted.count;
+}
+
+/* Whether a sum that it is a part of is wanted too: one line for both. */
+static bool is_part(const struct layout *l, const struct estimate_reading *reading) {
+  for (size_t i = 0; i < ESTIMATE_WHOLE_COUNT; i++) {
+    if (estimate_wholes[i].parts[0] != reading->quantity && estimate_wholes[i].parts[1] != reading->quantity) continue;
+    const struct estimate_reading whole = {.quantity = estimate_wholes[i].whole, .condition = reading->condition};
+    if (find_wanted(l, &whole) < l->wanted.count) return true;
+  }
+  return false;
+}
+
 static void fill_box(struct layout *l, struct visit_box *box) {
   for (size_t r = 0; r < l->wanted.count; r++) {
     const struct estimate_reading *reading = &l->wanted.readings[r];
-    if (!belongs(box, reading) || box->value_count == VISIT_VALUE_MAX) continue;
+    if (!belongs(box, reading) || box->value_count == VISIT_VALUE_MAX || is_part(l, reading)) continue;
     if (estimate_readings_find(l->card->estimate->problem.readings, reading->quantity, reading->condition)) continue;
     if (l->good_known && isnan(l->low[r])) continue; // not read then
     struct visit_value value = {*reading, l->good_known ? l->low[r] : NAN, l->good_known ? l->high[r] : NAN};
@@ -126,12 +142,6 @@ static void fill_box(struct layout *l, struct visit_box *box) {
 }
 
 /* ---- Branches ---- */
-
-static size_t find_wanted(const struct layout *l, const struct estimate_reading *reading) {
-  for (size_t r = 0; r < l->wanted.count; r++)
-    if (l->wanted.readings[r].quantity == reading->quantity && l->wanted.readings[r].condition == reading->condition) return r;
-  return l->wanted.count;
-}
 
 /* Results of a hypothesis whose predictive distribution is at hand. */
 static void find_results(struct layout *l, size_t hypothesis) {

@@ -12,6 +12,7 @@ enum { FEW = 4 };         // as in estimate_brief.c: from fewer readings no caus
 #define FILM_STEP_UM 5.0  // in which a film is tried
 #define LIKELY       0.01 // probability of a cause that is named beside a code
 #define SETS         0.1  // probability with which it sets that code
+#define SOUND_P      0.05 // so well at the least a good car explains the readings of one that is handed back; our own choice
 #define MEND_LEAST   0.5  // probability from which something is cleaned or bought, its look having said yes; our own choice
 
 /* ---- Looks that were done ---- */
@@ -214,6 +215,30 @@ static bool take(struct visit_card *card, const struct estimate_step *step) {
   return true;
 }
 
+/* Whether nobody complains, no code is stored, no look has found anything, and a good car explains best what was read, warm idle among it. The
+ * rates of causes are those of cars that come with a complaint: for such a car the likeliest cause has one third of the truth at most, so
+ * that a search by hand comes cheapest, for a car that nobody has asked to be searched. */
+static bool is_sound(const struct visit_card *card, const struct estimate_symptoms *symptoms) {
+  const struct estimate *e = card->estimate;
+  const bool symptom = symptoms && (symptoms->stored || symptoms->strange_count || symptoms->frame_given ||
+                                    symptoms->complaint < ESTIMATE_COMPLAINT_COUNT);
+  for (size_t i = 0; i < card->visit->look_count; i++)
+    if (card->visit->looks[i].yes) return false;
+  return !symptom && e->problem.readings->count >= FEW && has(card, ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_CONDITION_idle) &&
+         e->order[0] == 0 && e->hypotheses[0].p_value >= SOUND_P;
+}
+
+static void hand_back(struct visit_card *card, bool codes_read) {
+  struct visit_decision *d = &card->decision;
+  decide_test(d, "hand_back",
+              codes_read
+                  ? "mend nothing: nobody complains, no code is stored, and all that was read is what a good car reads"
+                  : "mend nothing: nobody complains, and all that was read is what a good car reads; read the codes before it "
+                    "leaves",
+              NAN, caution_for(CAUTION_STEP_run, engine_features(card->estimate->problem.engine)));
+  d->kind = VISIT_HAND_BACK;
+}
+
 static void decide(struct visit_card *card) {
   const struct estimate_steps *steps = &card->findings.steps;
   const struct estimate_next_test *first = find_first(card);
@@ -251,5 +276,7 @@ enum status visit_lay_out(const struct visit *visit, const struct estimate_quest
   add_plain_streams(c, &c->findings.next);
   find_code_causes(c);
   decide(c);
+  if (c->decision.kind == VISIT_SEARCH && is_sound(c, question->symptoms))
+    hand_back(c, question->symptoms && question->symptoms->codes_given);
   return visit_box_lay_out(c, error);
 }

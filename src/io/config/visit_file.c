@@ -23,11 +23,13 @@ static const struct {
     {"freeze_frame", offsetof(struct visit, frame), VISIT_FRAME_SIZE, false},
     {"set", offsetof(struct visit, set), VISIT_FRAME_SIZE, false},
     {"skipped", offsetof(struct visit, skipped), VISIT_FRAME_SIZE, false},
+    {"baseline", offsetof(struct visit, baseline), VISIT_TEXT_SIZE, false},
+    {"costs", offsetof(struct visit, costs), VISIT_TEXT_SIZE, false},
     {"verdict", offsetof(struct visit, verdict), VISIT_TEXT_SIZE, false},
 };
-static const char *const known[] = {"format",  "engine",         "vehicle",       "date",     "complaint",
-                                    "codes",   "codes_unknown",  "freeze_frame",  "set",      "skipped",
-                                    "verdict", "cold_coolant_c", "cold_intake_c", "readings", "looks"};
+static const char *const known[] = {
+    "format",  "engine",   "vehicle", "date",  "complaint", "codes",          "codes_unknown", "freeze_frame", "set",
+    "skipped", "baseline", "costs",   "pairs", "verdict",   "cold_coolant_c", "cold_intake_c", "readings",     "looks"};
 
 /* ---- Reading ---- */
 
@@ -39,6 +41,12 @@ static double number_of(struct config *config, const struct config_setting_t *gr
   if ((value.kind == CONFIG_REAL || value.kind == CONFIG_INTEGER) && isfinite(value.real)) return value.real;
   config_fault_at(config, node, "must be a number");
   return NAN;
+}
+
+static bool switch_of(struct config *config, const struct config_setting_t *group, const char *key) {
+  const struct config_setting_t *node = config_member(group, key);
+  if (node && config_value(node).kind != CONFIG_BOOLEAN) config_fault_at(config, node, "must be true or false");
+  return node && config_value(node).integer;
 }
 
 /* Text of a key, "" where it is none. */
@@ -95,9 +103,8 @@ static void read_all(struct config *config, struct visit *visit) {
       (void)config_field_text(config, root, texts[i].key, texts[i].size, text);
     (void)visit_clear_text(text);
   }
-  const struct config_setting_t *unknown = config_member(root, "codes_unknown");
-  if (unknown && config_value(unknown).kind != CONFIG_BOOLEAN) config_fault_at(config, unknown, "must be true or false");
-  visit->codes_unknown = unknown && config_value(unknown).integer;
+  visit->codes_unknown = switch_of(config, root, "codes_unknown");
+  visit->pairs = switch_of(config, root, "pairs");
   visit->cold_coolant_c = number_of(config, root, "cold_coolant_c", false);
   visit->cold_intake_c = number_of(config, root, "cold_intake_c", false);
   read_list(config, "readings", visit, read_reading);
@@ -162,6 +169,7 @@ static void put_all(const struct visit *visit, FILE *stream) {
     fputs(";\n", stream);
   }
   if (visit->codes_unknown) fputs("codes_unknown = true;\n", stream);
+  if (visit->pairs) fputs("pairs = true;\n", stream);
   const char *cold[] = {"cold_coolant_c", "cold_intake_c"};
   const double cold_c[] = {visit->cold_coolant_c, visit->cold_intake_c};
   for (int i = 0; i < 2; i++) {

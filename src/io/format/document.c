@@ -8,38 +8,61 @@
 
 enum { WORDS_SIZE = 1200 };
 
-static const char style[] =
-    "@page { size: A4; margin: 12mm 12mm 14mm 12mm; }\n"
-    "* { box-sizing: border-box; }\n"
-    "body { font: 9.5pt/1.35 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 186mm; }\n"
-    "h1 { font-size: 15pt; margin: 0 0 1mm 0; }\n"
-    "h2 { font-size: 11pt; margin: 5mm 0 1mm 0; break-after: avoid; }\n"
-    "p, ul { margin: 1mm 0; }\n"
-    "ul { padding-left: 6mm; }\n"
-    ".frame { border: 0.6mm solid #000; padding: 1mm 3mm 2mm 3mm; margin: 4mm 0; break-inside: avoid; }\n"
-    ".frame h2 { margin-top: 1mm; }\n"
-    "table { width: 100%; border-collapse: collapse; margin: 1.5mm 0; }\n"
-    "thead { display: table-header-group; }\n"
-    "tr, figure { break-inside: avoid; }\n"
-    "th, td { border: 0.2mm solid #777; padding: 0.8mm 1.5mm; text-align: left; vertical-align: top; }\n"
-    "th { background: #e4e4e4; }\n"
-    "figure { margin: 3mm 0; }\n"
-    "figure svg { width: 100%; height: auto; }\n"
-    "figcaption { color: #333; }\n";
+// clang-format off
+#define STYLE \
+    "@page { size: A4; margin: 12mm 12mm 14mm 12mm; }\n" \
+    "* { box-sizing: border-box; }\n" \
+    "body { font: 9.5pt/1.35 sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 186mm; }\n" \
+    "h1 { font-size: 15pt; margin: 0 0 1mm 0; }\n" \
+    "h2 { font-size: 11pt; margin: 5mm 0 1mm 0; break-after: avoid; }\n" \
+    "p, ul { margin: 1mm 0; }\n" \
+    "ul { padding-left: 6mm; }\n" \
+    ".frame { border: 0.6mm solid #000; padding: 1mm 3mm 2mm 3mm; margin: 4mm 0; break-inside: avoid; }\n" \
+    ".frame h2 { margin-top: 1mm; }\n" \
+    "table { width: 100%; border-collapse: collapse; margin: 1.5mm 0; }\n" \
+    "thead { display: table-header-group; }\n" \
+    "tr, figure { break-inside: avoid; }\n" \
+    "th, td { border: 0.2mm solid #777; padding: 0.8mm 1.5mm; text-align: left; vertical-align: top; }\n" \
+    "th { background: #e4e4e4; }\n" \
+    "figure { margin: 3mm 0; }\n" \
+    "figure svg { width: 100%; height: auto; }\n" \
+    "figcaption { color: #333; }\n"
+// clang-format on
+static const char style[] = STYLE;
+/* For what is to fit on a few sheets of A4 or Letter. */
+static const char tight_style[] = STYLE "@page { size: auto; margin: 9mm 12mm; }\n"
+                                        "@media screen { body { padding: 2mm 3mm; } }\n"
+                                        "@media print {\n"
+                                        "  body { font-size: 8.5pt; line-height: 1.2; }\n"
+                                        "  h2 { margin: 2mm 0 0.5mm 0; font-size: 10pt; }\n"
+                                        "  p, ul, table { margin: 0.5mm 0; }\n"
+                                        "  th, td { padding: 0.15mm 1.5mm; }\n"
+                                        "  .frame { margin: 2mm 0; padding: 0.5mm 3mm 1mm 3mm; }\n"
+                                        "}\n";
 
 static void end_list(struct document *document) {
   if (document->in_list && document->form == DOCUMENT_HTML) fputs("</ul>\n", document->stream);
   document->in_list = false;
 }
 
-void document_begin(struct document *document, enum document_form form, FILE *stream, const char *title, const char *subject) {
+static void begin(struct document *document, enum document_form form, FILE *stream, const char *title, const char *subject,
+                  const char *its_style) {
   *document = (struct document){.form = form, .stream = stream};
   if (form == DOCUMENT_TEXT) {
     fprintf(stream, "%s: ", title);
     text_wrap(stream, strlen(title) + 2, subject);
     return;
   }
-  html_begin(stream, title, subject, style);
+  html_begin(stream, title, subject, its_style);
+}
+
+void document_begin(struct document *document, enum document_form form, FILE *stream, const char *title, const char *subject) {
+  begin(document, form, stream, title, subject, style);
+}
+
+void document_begin_tight(struct document *document, enum document_form form, FILE *stream, const char *title,
+                          const char *subject) {
+  begin(document, form, stream, title, subject, tight_style);
 }
 
 void document_in_us_units(struct document *document) { document->us = true; }

@@ -28,6 +28,10 @@ struct document {
 /* Begins it: the title, and beneath it a line that says what it is about. */
 void document_begin(struct document *document, enum document_form form, FILE *stream, const char *title, const char *subject);
 
+/* The same in small print, on A4 or Letter, for what is to fit on a few sheets. */
+void document_begin_tight(struct document *document, enum document_form form, FILE *stream, const char *title,
+                          const char *subject);
+
 /* What follows is printed in US units: call it after document_begin(). */
 void document_in_us_units(struct document *document);
 

@@ -87,12 +87,12 @@ enum status log_file_read(const char *path, const struct log_text_setting *setti
   return status == STATUS_OK ? read_events(path, log, error) : status;
 }
 
-bool log_file_is(const char *path, const struct log_map *map) {
+bool log_file_is(const char *path, const struct log_text_setting *setting) {
   struct bytes bytes;
   struct error error;
   error_clear(&error);
   const bool found = read_bytes(path, HEAD_MOST, &bytes, &error) == STATUS_OK &&
-                     (capture_read_is(bytes.items, bytes.size) || log_text_is_log(bytes.items, bytes.size, map));
+                     (capture_read_is(bytes.items, bytes.size) || log_text_is_log(bytes.items, bytes.size, setting));
   free(bytes.items);
   return found;
 }

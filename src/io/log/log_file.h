@@ -10,7 +10,7 @@ MUST_CHECK enum status log_file_read(const char *path, const struct log_text_set
                                      struct error *error);
 
 /* Whether a file is a log, as log_text_is_log() has it; false also if it cannot be read. */
-bool log_file_is(const char *path, const struct log_map *map);
+bool log_file_is(const char *path, const struct log_text_setting *setting);
 
 /* Adds the names of columns that a file holds. STATUS_NO_INPUT; what log_map_add_table() says. */
 MUST_CHECK enum status log_file_read_map(const char *path, struct log_map *map, struct error *error);

@@ -43,7 +43,7 @@ static enum status add_list(struct estimate_readings_input *input, const char *p
 
 enum status readings_file_add_any(struct estimate_readings_input *input, const char *path, struct readings_file_log *log,
                                   struct error *error) {
-  return log_file_is(path, log->setting.map) ? add_log(input, path, log, error) : add_list(input, path, error);
+  return log_file_is(path, &log->setting) ? add_log(input, path, log, error) : add_list(input, path, error);
 }
 
 enum status readings_file_add(struct estimate_readings_input *input, const char *path, struct error *error) {

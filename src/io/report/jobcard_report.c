@@ -90,13 +90,24 @@ static void put_causes(struct document *d, const struct visit_card *card) {
 
 /* ---- Boxes ---- */
 
+/* Its name, and of a sum what it is of: the card has one line for both, and takes either. */
+static const char *reading_text(enum estimate_quantity quantity, char text[LINE_SIZE]) {
+  snprintf(text, LINE_SIZE, "%s", estimate_quantities[quantity].name);
+  for (size_t i = 0; i < ESTIMATE_WHOLE_COUNT; i++)
+    if (estimate_wholes[i].whole == quantity)
+      snprintf(text, LINE_SIZE, "%s (%s + %s)", estimate_quantities[quantity].name,
+               estimate_quantities[estimate_wholes[i].parts[0]].name, estimate_quantities[estimate_wholes[i].parts[1]].name);
+  return text;
+}
+
 static void put_values(struct document *d, const struct visit_box *box) {
   static const char *const headings[] = {DOCUMENT_READING, "a good car of this kind, 9 of 10", "this car"};
   document_table_begin(d, ARRAY_COUNT(headings), headings);
   for (size_t i = 0; i < box->value_count; i++) {
     const struct visit_value *value = &box->values[i];
     const int decimals = estimate_findings_decimals(value->reading.quantity);
-    document_cell(d, "%s", estimate_quantities[value->reading.quantity].name);
+    char name[LINE_SIZE];
+    document_cell(d, "%s", reading_text(value->reading.quantity, name));
     if (isnan(value->low))
       document_cell(d, "not told");
     else
@@ -237,7 +248,7 @@ enum status jobcard_report_print(const struct jobcard_report *report, enum docum
                                  struct error *error) {
   struct document document, *d = &document;
   char subject[LINE_SIZE];
-  document_begin(d, form, stream, "Job card", subject_of(report, subject));
+  document_begin_tight(d, form, stream, "Job card", subject_of(report, subject));
   if (us) document_in_us_units(d);
   put_why(d, report->card->visit);
   put_decision(d, report->card);
@@ -256,7 +267,7 @@ enum status jobcard_report_customer(const struct jobcard_report *report, FILE *s
   struct document document, *d = &document;
   const struct visit_card *card = report->card;
   char subject[LINE_SIZE];
-  document_begin(d, DOCUMENT_HTML, stream, "Your car in the workshop", subject_of(report, subject));
+  document_begin_tight(d, DOCUMENT_HTML, stream, "Your car in the workshop", subject_of(report, subject));
   document_heading(d, "Complaint");
   document_paragraph(d, "%s.", complaint_text(card->visit));
   document_heading(d, "Found");

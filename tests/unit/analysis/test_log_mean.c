@@ -120,6 +120,27 @@ static void step_from_elsewhere(void **state) {
   recording_destroy(&recording);
 }
 
+/* One slip to a far value is no step of the instrument: the log's own, 0.4, says how surely the mean is known. */
+static void slip_is_no_step(void **state) {
+  (void)state;
+  struct recording recording;
+  struct log_mean mean;
+  struct error error;
+  error_clear(&error);
+  recording_init(&recording);
+  for (int i = 0; i < 400; i++) {
+    double values[CHANNEL_COUNT];
+    for (int k = 0; k < CHANNEL_COUNT; k++) values[k] = NAN;
+    values[CHANNEL_time_s] = 0.1 * i;
+    values[CHANNEL_tp_pct] = i == 190 ? 21.4 : i < 200 ? 14.2 : 14.2 + 0.4 * (i % 3);
+    assert_int_equal(recording_append(&recording, values, &error), STATUS_OK);
+  }
+  assert_true(log_mean_of(&recording, CHANNEL_tp_pct, 0.0, 19.85, &mean));
+  check_close(mean.quantum, 0.4, 1e-9);
+  assert_true(mean.se > 0.4 / sqrt(12.0) - 1e-9 && mean.se < 0.3);
+  recording_destroy(&recording);
+}
+
 static void edges(void **state) {
   (void)state;
   const double one[] = {NAN, 5.0, NAN};
@@ -145,9 +166,10 @@ static void as_numpy(void **state) {
 int main(int argc, char **argv) {
   if (sample_is_whole(argc, argv)) series_count = 4000;
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(intervals_hold), cmocka_unit_test(as_sure_as_theory),
-      cmocka_unit_test(rounding_stays), cmocka_unit_test(step_from_elsewhere),
-      cmocka_unit_test(edges),          cmocka_unit_test(as_numpy),
+      cmocka_unit_test(intervals_hold),  cmocka_unit_test(as_sure_as_theory),
+      cmocka_unit_test(rounding_stays),  cmocka_unit_test(step_from_elsewhere),
+      cmocka_unit_test(slip_is_no_step), cmocka_unit_test(edges),
+      cmocka_unit_test(as_numpy),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -288,6 +288,11 @@ static void a_log_is_told_from_a_list(void **state) {
     print_message("%s", rows[i].text);
     assert_int_equal(log_text_is_log(rows[i].text, strlen(rows[i].text), NULL), rows[i].is_log);
   }
+  static const char bare[] = "RPM,TP\n850,13\n", list[] = "name,condition,value\nspeed_rpm,idle,850\n";
+  const struct log_text_setting setting = {.rate_hz = 10.0}; // rows of nothing but signals, their rate being told
+  assert_true(log_text_is_log(bare, strlen(bare), &setting));
+  assert_false(log_text_is_log(bare, strlen(bare), NULL));
+  assert_false(log_text_is_log(list, strlen(list), &setting));
 }
 
 /* Invariant: any beginning of a good text, and any text with one byte changed, is read or refused, and nothing breaks. */

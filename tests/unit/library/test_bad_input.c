@@ -263,6 +263,8 @@ static void estimates_refuse_text(void **state) {
       {"name,condition,value\n\"maf_gps,idle,2.5\n", 0, "r:2: a quoted cell begins in this row and never ends"},
       {"name,condition,value\nmaf_gps,idle,nan\n", 0, "'nan' is not a number"},
       {"name,condition,value\nmaf_gps,idle,1e999\n", 0, "'1e999' is not a number"},
+      {"time_s,speed_rpm\n0,850\n1,850\n", 0, "r: no idle, no 2500 rpm and no key on"},
+      {"time_s,speed_rpm\n", 0, "r"},
   };
   bladegap_engine *engine = engine_of("four-16");
   bladegap_estimate *e = estimate_of(engine);

@@ -199,9 +199,11 @@ static void a_sweep_is_its_points(void **state) {
 static char *contents(const char *path, size_t *size) {
   FILE *file = fopen(path, "rb");
   assert_non_null(file);
-  char *bytes = malloc(65536);
+  enum { ROOM = 1 << 18 };
+  char *bytes = malloc(ROOM);
   assert_non_null(bytes);
-  *size = fread(bytes, 1, 65536, file);
+  *size = fread(bytes, 1, ROOM, file);
+  assert_true(*size < ROOM);
   assert_int_equal(fclose(file), 0);
   return bytes;
 }
@@ -284,6 +286,45 @@ static void an_estimate_is_that_of_the_core(void **state) {
   }
   bladegap_estimate_destroy(estimate);
   estimate_destroy(expected);
+}
+
+/* A log, as the program reads its file: the same readings, hence the same estimate, and what was taken from where. */
+static void a_log_is_taken_as_the_program_does(void **state) {
+  (void)state;
+  static const char path[] = "scenarios/logs/film-before.csv";
+  static struct engine engine;
+  static struct estimate_question question;
+  static struct estimate_readings_input input;
+  assert_int_equal(engine_file_read("models/four-16.cfg", &engine, &error), STATUS_OK);
+  question.engine = &engine;
+  estimate_setting_init(&question.setting);
+  estimate_place_unknown(&engine, &question.setting.conditions);
+  question.baseline_setting = question.setting;
+  assert_int_equal(estimate_readings_init(&input, &engine, &error), STATUS_OK);
+  assert_int_equal(readings_file_add(&input, path, &error), STATUS_OK);
+  assert_int_equal(estimate_readings_finish(&input, &question.setting, &question.readings, &error), STATUS_OK);
+  struct estimate *expected;
+  assert_int_equal(estimate_create(&question, &for_each_serial, &expected, &error), STATUS_OK);
+  bladegap_engine *engine_there = shipped("four-16");
+  bladegap_estimate *estimate = bladegap_estimate_create(engine_there, text, sizeof text);
+  assert_there(estimate);
+  size_t size;
+  char *log = contents(path, &size);
+  assert_good(bladegap_estimate_add_text(estimate, path, log, size, text, sizeof text));
+  assert_good(bladegap_estimate_compute(estimate, text, sizeof text));
+  assert_equal("film_um", estimate_value(estimate, "film_um"), expected->film_best_um);
+  assert_equal("p_value", estimate_value(estimate, "p_value"), expected->p_value);
+  bladegap_table *notes = bladegap_estimate_table(estimate, "notes", text, sizeof text);
+  assert_there(notes);
+  bool idle = false;
+  for (size_t row = 0; row < bladegap_table_row_count(notes); row++)
+    idle |= strstr(text_at(notes, row, "text"), "idle from ") != NULL;
+  assert_true(idle);
+  bladegap_table_destroy(notes);
+  bladegap_estimate_destroy(estimate);
+  bladegap_engine_destroy(engine_there);
+  estimate_destroy(expected);
+  free(log);
 }
 
 /* The same readings as text, as text with decimal commas, and one by one. */
@@ -379,10 +420,15 @@ static void what_is_listed_can_be_set(void **state) {
 int main(void) {
   error_clear(&error);
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(a_point_is_that_of_the_core),       cmocka_unit_test(an_engine_is_set_back_and_copied),
-      cmocka_unit_test(codes_of_a_point_are_told),         cmocka_unit_test(a_sweep_is_its_points),
-      cmocka_unit_test(an_estimate_is_that_of_the_core),   cmocka_unit_test(readings_may_come_in_any_form),
-      cmocka_unit_test(a_doubtful_reading_is_asked_about), cmocka_unit_test(every_list_has_the_rows_of_its_table),
+      cmocka_unit_test(a_point_is_that_of_the_core),
+      cmocka_unit_test(an_engine_is_set_back_and_copied),
+      cmocka_unit_test(codes_of_a_point_are_told),
+      cmocka_unit_test(a_sweep_is_its_points),
+      cmocka_unit_test(an_estimate_is_that_of_the_core),
+      cmocka_unit_test(readings_may_come_in_any_form),
+      cmocka_unit_test(a_log_is_taken_as_the_program_does),
+      cmocka_unit_test(a_doubtful_reading_is_asked_about),
+      cmocka_unit_test(every_list_has_the_rows_of_its_table),
       cmocka_unit_test(what_is_listed_can_be_set),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,0 +1,262 @@
+#include "io/report/practice_report.h"
+
+#include "analysis/estimate/estimate_findings.h"
+#include "io/format/json.h"
+#include "io/format/text.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <string.h>
+
+enum { NAME_SIZE = 200, LINE_SIZE = 700 };
+
+static void say(FILE *stream, size_t margin, const char *format, ...) PRINTF_LIKE(3, 4);
+static void say(FILE *stream, size_t margin, const char *format, ...) {
+  char line[LINE_SIZE];
+  va_list arguments;
+  va_start(arguments, format);
+  vsnprintf(line, sizeof line, format, arguments);
+  va_end(arguments);
+  text_paragraphs(stream, margin, line);
+}
+
+static void name_fault(const struct estimate_fault *fault, char name[NAME_SIZE]) {
+  if (fault->count == 0) snprintf(name, NAME_SIZE, "nothing wrong");
+  if (fault->count == 1) snprintf(name, NAME_SIZE, "%s", cause_rows[fault->cause[0]].name);
+  if (fault->count == 2) snprintf(name, NAME_SIZE, "%s+%s", cause_rows[fault->cause[0]].name, cause_rows[fault->cause[1]].name);
+}
+
+enum { SHARE_SIZE = 16 };
+
+/* A probability as people say it: never quite none or all. */
+static const char *percent(double probability, char text[SHARE_SIZE]) {
+  if (probability > 0.99)
+    snprintf(text, SHARE_SIZE, "over 99 %%");
+  else if (probability < 0.01)
+    snprintf(text, SHARE_SIZE, "below 1 %%");
+  else
+    snprintf(text, SHARE_SIZE, "%.0f %%", 100.0 * probability);
+  return text;
+}
+
+/* ---- the case and its tests ---- */
+
+double practice_report_minutes(const struct practice_tests *tests, const struct practice_record *record) {
+  double minutes = 0.0;
+  for (size_t i = 0; i < record->done_count; i++) {
+    const size_t test = practice_tests_find(tests, record->done[i].test);
+    if (test < tests->count) minutes += tests->tests[test].what.minutes;
+  }
+  return minutes;
+}
+
+static void put_value(const struct practice_tests *tests, const struct practice_test *test, const struct practice_result *result,
+                      size_t i, FILE *stream) {
+  const struct estimate_reading *r = &tests->readings.readings[test->shown[i]];
+  const int decimals = estimate_findings_decimals(r->quantity);
+  fprintf(stream, "    %-16s %10.*f   %s\n", estimate_quantities[r->quantity].name, decimals,
+          estimate_reading_plain(result->values[i], decimals), estimate_quantities[r->quantity].text);
+}
+
+void practice_report_result(const struct practice_tests *tests, const struct practice_result *result, FILE *stream) {
+  const struct practice_test *test = &tests->tests[result->test];
+  fprintf(stream, "  %s (%.0f min): ", test->what.name, test->what.minutes);
+  if (result->outcome == PRACTICE_STALLS) fputs("the engine stalls, nothing can be read\n", stream);
+  if (result->outcome == PRACTICE_YES) fputs("yes, something is found\n", stream);
+  if (result->outcome == PRACTICE_NO) fputs("no, nothing is found\n", stream);
+  if (result->outcome != PRACTICE_READ) return;
+  fputc('\n', stream);
+  for (size_t i = 0; i < test->count; i++)
+    if (isfinite(result->values[i])) put_value(tests, test, result, i, stream);
+}
+
+enum status practice_report_result_json(const struct practice_tests *tests, const struct practice_result *result, FILE *stream,
+                                        struct error *error) {
+  static const char *const outcomes[] = {"read", "stalls", "yes", "no"};
+  const struct practice_test *test = &tests->tests[result->test];
+  struct json *json = json_create();
+  json_put_text(json, "test", test->what.name);
+  json_put_real(json, "minutes", test->what.minutes, 1);
+  json_put_text(json, "outcome", outcomes[result->outcome]);
+  json_open_object(json, "readings");
+  for (size_t i = 0; result->outcome == PRACTICE_READ && i < test->count; i++) {
+    const struct estimate_reading *r = &tests->readings.readings[test->shown[i]];
+    json_put_real(json, estimate_quantities[r->quantity].name, result->values[i], estimate_findings_decimals(r->quantity));
+  }
+  json_close(json);
+  const enum status status = json_print(json, stream, error);
+  json_destroy(json);
+  return status;
+}
+
+void practice_report_case(const struct practice_case *drawn, const struct practice_tests *tests,
+                          const struct practice_record *record, FILE *stream) {
+  char codes[LINE_SIZE] = "none";
+  size_t used = 0;
+  for (int c = 0; c < MONITOR_CODE_COUNT; c++)
+    if ((drawn->codes & monitors_bit((enum monitor_code)c)) && used < sizeof codes)
+      used += (size_t)snprintf(codes + used, sizeof codes - used, "%s%s (%s)", used ? ", " : "", monitor_rows[c].code,
+                               monitor_rows[c].text);
+  say(stream, 0, "%s, %d km.", drawn->engine->name, drawn->driven_km);
+  say(stream, 0, "The driver: %s, for %d week%s now.",
+      drawn->complaint == ESTIMATE_COMPLAINT_COUNT ? "a warning lamp is on" : estimate_complaints[drawn->complaint].text,
+      drawn->weeks, drawn->weeks == 1 ? "" : "s");
+  say(stream, 0, "Stored codes: %s.", codes);
+  fprintf(stream, "Spent so far: %.0f min, %zu tests.\n", practice_report_minutes(tests, record), record->done_count);
+  for (size_t i = 0; i < record->done_count; i++) {
+    struct practice_result result;
+    unsigned repeat = 0;
+    const size_t test = practice_tests_find(tests, record->done[i].test);
+    if (test == tests->count) continue;
+    for (size_t k = 0; k < i; k++) repeat += strcmp(record->done[k].test, record->done[i].test) == 0;
+    practice_case_measure(drawn, tests, test, repeat, &result);
+    practice_report_result(tests, &result, stream);
+  }
+  for (size_t i = 0; i < record->note_count; i++) say(stream, 2, "Note: %s", record->notes[i]);
+  if (record->words[0][0]) say(stream, 0, "Answered: %s, %s, %s.", record->words[0], record->words[1], record->words[2]);
+}
+
+void practice_report_tests(const struct practice_tests *tests, FILE *stream) {
+  for (size_t i = 0; i < tests->count; i++) {
+    fprintf(stream, "  %-28s %3.0f min  ", tests->tests[i].what.name, tests->tests[i].what.minutes);
+    text_wrap(stream, 40, tests->tests[i].what.text);
+  }
+}
+
+void practice_report_work(FILE *stream) {
+  for (size_t i = 0; i < REMEDY_COUNT; i++)
+    if (remedy_rows[i].kind != REMEDY_NONE) fprintf(stream, "  %-24s %s\n", remedy_rows[i].name, remedy_rows[i].text);
+  fputs("  search                   find the cause by hand, from end to end\n"
+        "  hand_back                nothing is mended: the car is handed back\n",
+        stream);
+}
+
+void practice_report_cautions(unsigned cautions, FILE *stream) {
+  for (int i = 0; i < CAUTION_COUNT; i++)
+    if ((cautions >> i) & 1u) {
+      fputs("  - ", stream);
+      text_wrap(stream, 4, caution_rows[i].text);
+    }
+}
+
+/* ---- the mark ---- */
+
+static void put_steps(const struct practice_bank *bank, const struct practice_step *steps, size_t count, FILE *stream) {
+  static const char *const headings[] = {"test", "min", "bits expected", "likeliest after it", "what is hidden"};
+  struct text_table table;
+  text_table_init(&table, 5, headings);
+  for (size_t i = 0; i < count; i++) {
+    char likeliest[NAME_SIZE], share[SHARE_SIZE], after[SHARE_SIZE];
+    name_fault(&bank->hypotheses[steps[i].likeliest].fault, likeliest);
+    text_table_add(&table, "%s", bank->tests->tests[steps[i].result.test].what.name);
+    text_table_add(&table, "%.0f", steps[i].minutes);
+    text_table_add(&table, "%.2f", steps[i].gain_bits);
+    text_table_add(&table, "%s, %s", likeliest, percent(steps[i].probability, share));
+    text_table_add(&table, "%s, then %s", percent(steps[i].truth_before, share), percent(steps[i].truth_after, after));
+  }
+  if (count > 0 && text_table_print(&table, stream, 2) != 0) fputs("  (out of memory)\n", stream);
+  text_table_destroy(&table);
+}
+
+static void put_truth(const struct practice_case *drawn, FILE *stream) {
+  if (drawn->fault.count == 0) say(stream, 0, "Hidden was: nothing. The car is good within what such cars differ by.");
+  for (size_t i = 0; i < drawn->fault.count; i++) {
+    const struct cause_row *row = &cause_rows[drawn->fault.cause[i]];
+    say(stream, 0, "Hidden was: %s (%s), %s %.3g.", row->name, row->text, row->condition, drawn->fault.severity[i]);
+  }
+}
+
+static void put_settled(const struct practice_bank *bank, const struct practice_mark *m, FILE *stream) {
+  char rival[NAME_SIZE];
+  if (m->settled == m->count) {
+    say(stream, 0, "None of these tests settled it: what is hidden never came to %.0f %%.", 100.0 * PRACTICE_TOLD);
+    return;
+  }
+  const struct practice_step *step = &m->steps[m->settled];
+  const struct practice_test *test = &bank->tests->tests[step->result.test];
+  name_fault(&bank->hypotheses[m->rival].fault, rival);
+  if (m->telling == PRACTICE_SHOWN_MAX) {
+    say(stream, 0, "Settled by: %s. Before it the likeliest other was %s.", test->what.name, rival);
+    return;
+  }
+  const struct estimate_reading *r = &bank->tests->readings.readings[test->shown[m->telling]];
+  const int decimals = estimate_findings_decimals(r->quantity);
+  say(stream, 0,
+      "Settled by: %s. Most telling was %s = %.*f: with what is hidden %.*f (give or take %.*f) was to be expected, with %s %.*f "
+      "(give "
+      "or take %.*f).",
+      test->what.name, estimate_quantities[r->quantity].name, decimals, m->read, decimals, m->truth_mean, decimals, m->truth_sd,
+      rival, decimals, m->rival_mean, decimals, m->rival_sd);
+}
+
+static void put_best(const struct practice_bank *bank, const struct practice_plan *best, FILE *stream) {
+  char likeliest[NAME_SIZE], share[SHARE_SIZE];
+  name_fault(&bank->hypotheses[best->likeliest].fault, likeliest);
+  fputs("\nThe best plan on this car: always the test that is worth most next\n", stream);
+  put_steps(bank, best->steps, best->count, stream);
+  if (best->told)
+    say(stream, 0, "It ends after %.0f min at %s (%s).", best->minutes, likeliest, percent(best->probability, share));
+  else
+    say(stream, 0, "It ends after %.0f min at \"not told\": the likeliest, %s, has %s, and no further test would tell enough.",
+        best->minutes, likeliest, percent(best->probability, share));
+}
+
+void practice_report_mark(const struct practice_bank *bank, const struct practice_case *drawn, const struct practice_answer *a,
+                          const struct practice_mark *m, FILE *stream) {
+  char share[SHARE_SIZE];
+  fprintf(stream, "Mark: %.0f of 100\n", m->total);
+  for (int i = 0; i < PRACTICE_PART_COUNT; i++)
+    fprintf(stream, "  %-10s %5.1f of %2.0f\n", practice_mark_parts[i].name, m->points[i], practice_mark_parts[i].most);
+  fputc('\n', stream);
+  put_truth(drawn, stream);
+  if (a->not_told)
+    say(stream, 0, "Answered was: not told.");
+  else
+    say(stream, 0, "By the readings that were taken, and nothing else, the answer has %s.", percent(m->backed, share));
+  fprintf(stream, "\nWhat each test was worth (%.0f min in all)\n", m->minutes);
+  put_steps(bank, m->steps, m->count, stream);
+  put_settled(bank, m, stream);
+  put_best(bank, &m->best, stream);
+  fputc('\n', stream);
+  say(stream, 0, "%s", caution_disclaimer);
+}
+
+static void put_steps_json(struct json *json, const char *key, const struct practice_bank *bank,
+                           const struct practice_step *steps, size_t count) {
+  json_open_array(json, key);
+  for (size_t i = 0; i < count; i++) {
+    json_open_object(json, NULL);
+    json_put_text(json, "test", bank->tests->tests[steps[i].result.test].what.name);
+    json_put_real(json, "minutes", steps[i].minutes, 1);
+    json_put_real(json, "gain_bits", steps[i].gain_bits, 3);
+    json_put_real(json, "before", steps[i].truth_before, 4);
+    json_put_real(json, "after", steps[i].truth_after, 4);
+    json_close(json);
+  }
+  json_close(json);
+}
+
+enum status practice_report_mark_json(const struct practice_bank *bank, const struct practice_case *drawn,
+                                      const struct practice_mark *m, FILE *stream, struct error *error) {
+  char name[NAME_SIZE];
+  struct json *json = json_create();
+  json_put_real(json, "total", m->total, 1);
+  json_open_object(json, "points");
+  for (int i = 0; i < PRACTICE_PART_COUNT; i++) json_put_real(json, practice_mark_parts[i].name, m->points[i], 1);
+  json_close(json);
+  name_fault(&drawn->fault, name);
+  json_put_text(json, "hidden", name);
+  json_put_real(json, "minutes", m->minutes, 1);
+  json_put_real(json, "backed", m->backed, 4);
+  put_steps_json(json, "tests", bank, m->steps, m->count);
+  json_open_object(json, "best");
+  json_put_flag(json, "told", m->best.told);
+  name_fault(&bank->hypotheses[m->best.likeliest].fault, name);
+  json_put_text(json, "likeliest", name);
+  json_put_real(json, "minutes", m->best.minutes, 1);
+  put_steps_json(json, "tests", bank, m->best.steps, m->best.count);
+  json_close(json);
+  const enum status status = json_print(json, stream, error);
+  json_destroy(json);
+  return status;
+}
