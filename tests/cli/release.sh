@@ -45,7 +45,7 @@ rows=$(grep -oE '^\| [^|]+ \| lib[^|]+' docs/licences.md | sed 's/.*| //' | tr -
 for library in $(needed "$build/bladegap") $(needed "$build/libbladegap.so"); do
   grep -qxF "$library" <<<"$rows" || fault "$library is linked and has no row in docs/licences.md"
 done
-for library in libc.so.6 libm.so.6 libconfig.so.9 libjansson.so.4 libsundials_cvode.so.6 libminizip.so.1 libcmark.so.0.30.2; do
+for library in libc.so.6 libm.so.6 libconfig.so.9 libjansson.so.4 libsundials_cvode.so.6 libminizip.so.1 libcmark.so.0.30.2 libedit.so.2; do
   needed "$build/bladegap" | grep -qxF "$library" || fault "docs/licences.md says that $library is linked, and it is not"
 done
 ldd "$build/bladegap" | grep -E 'libreadline|libgsl|libgmp' && fault 'that is under the GPL or near it'
