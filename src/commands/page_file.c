@@ -1,6 +1,5 @@
 #include "commands/page_file.h"
 
-#include "base/attributes.h"
 #include "io/config/data_folder.h"
 #include "io/format/output_file.h"
 

@@ -14,7 +14,8 @@ released=$(sed -nE 's/^set\(BLADEGAP_RELEASED ([0-9-]+)\)$/\1/p' CMakeLists.txt)
 [ -n "$version" ] && [ -n "$released" ] || fault 'CMakeLists.txt has no version or no day'
 [ "$("$build/bladegap" --version)" = "bladegap $version" ] || fault '--version says something else'
 [ "$(grep -m 1 '^## ' docs/CHANGELOG.md)" = "## $version, $released" ] || fault "docs/CHANGELOG.md does not begin with $version, $released"
-"$build/bladegap" help --man | head -n 1 | grep -qF "$released \"bladegap $version\"" || fault 'the manual page has another version or day'
+manual=$("$build/bladegap" help --man) # whole: a pipe that head closes is a failed write
+head -n 1 <<<"$manual" | grep -qF "$released \"bladegap $version\"" || fault 'the manual page has another version or day'
 /usr/bin/python3 - "$version" "$released" <<'END' || fault 'docs/CITATION.cff is not as it should be'
 import re
 import sys
