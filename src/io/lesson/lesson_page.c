@@ -114,8 +114,11 @@ static bool is_shown(const struct maker *maker, const struct lesson_item *item) 
   case LESSON_KIND_say:
   case LESSON_KIND_check:
     return maker->edition == LESSON_PAGE_KEY;
-  case LESSON_KIND_estimate:
-    return maker->edition == LESSON_PAGE_KEY || !lesson_file_field(item, "hide");
+  case LESSON_KIND_estimate: {
+    const struct lesson_field *hide = lesson_file_field(item, "hide");
+    if (hide && strcmp(hide->value, "yes") != 0) lesson_text_fault(maker->text, hide->line, "hide is yes, or left out");
+    return maker->edition == LESSON_PAGE_KEY || !hide;
+  }
   default:
     return true;
   }
