@@ -1,5 +1,6 @@
 #include "base/attributes.h"
 #include "commands/command.h"
+#include "commands/lesson_check.h"
 #include "commands/log_options.h"
 #include "commands/scenario_any.h"
 #include "io/config/file_kind.h"
@@ -54,7 +55,10 @@ static enum status check_file(const struct log_options *options, const char *pat
     *name = "log";
     return check_log(options, path, error);
   }
-  *name = "unknown";
+  if (ends_with(path, ".md")) {
+    *name = "lesson";
+    return lesson_check_file(path, error);
+  }
   if (record_file_is(path)) {
     *name = file_kind_name(FILE_KIND_RECORD);
     struct scenario scenario;
@@ -65,9 +69,9 @@ static enum status check_file(const struct log_options *options, const char *pat
     return found;
   }
   if (!ends_with(path, ".cfg") && access(path, F_OK) == 0)
-    return error_append(error, STATUS_USAGE,
-                        "%s: its name ends neither in .cfg (engine, scenario) nor in .csv or .pcap (log), and it is no record",
-                        path);
+    return error_append(
+        error, STATUS_USAGE,
+        "%s: its name ends in none of .cfg (engine, scenario), .csv or .pcap (log) and .md (lesson), and it is no record", path);
   enum file_kind kind;
   const enum status status = file_kind_check(path, &kind, error);
   if (kind != FILE_KIND_COUNT) *name = file_kind_name(kind);
@@ -125,16 +129,17 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_check = {
     .name = "check",
-    .text = "reports every fault in engine, scenario, record and log files",
+    .text = "reports every fault in engine, scenario, record, lesson and log files",
     .operands = "FILE ...",
     .operand_least = 1,
     .operand_most = COMMAND_OPERANDS_ANY,
     .options = check_options,
     .option_count = ARRAY_COUNT(check_options),
     .run = run,
-    .details = "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "
-               "run; a .pcap is a log too, a capture of the diagnostic bus; a record tells itself. Every fault is told with its "
-               "line, the allowed range and what to do. The exit code is "
-               "that of the first fault: 66 cannot be read, 78 engine or scenario, 65 log.\n\n"
-               "  bladegap check models/*.cfg scenarios/*.cfg",
+    .details =
+        "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "
+        "run; a .pcap is a log too, a capture of the diagnostic bus; a record tells itself; a .md is a lesson, which is run for "
+        "that. Every fault is told with its line, the allowed range and what to do. The exit code is "
+        "that of the first fault: 66 cannot be read, 78 engine, scenario or lesson, 65 log.\n\n"
+        "  bladegap check models/*.cfg scenarios/*.cfg docs/lessons/*.md",
 };

@@ -25,6 +25,7 @@
   COMMAND(testsheet) \
   COMMAND(practice) \
   COMMAND(page) \
+  COMMAND(lesson) \
   COMMAND(fmu) \
   COMMAND(list) \
   COMMAND(check) \

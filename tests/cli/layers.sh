@@ -5,8 +5,8 @@ build=$1
 layers=(base physics plant control solver car sim analysis library fmu io commands)
 # The rooms of the two large layers. The rooms of analysis in order, each including only itself and those before it; those of io
 # may know each other.
-analysis_rooms=(settle run testsheet sweep log curve estimate fit compare visit practice unit lists)
-io_rooms=(format config log scantool picture report unit)
+analysis_rooms=(settle run testsheet sweep log curve estimate fit compare visit practice unit lesson lists)
+io_rooms=(format config log scantool picture report unit lesson)
 failed=0
 fault() {
   printf '%s\n' "$*"
@@ -84,6 +84,7 @@ one_file() { # what, pattern, how many files know it
 one_file libconfig '#include <libconfig\.h>'
 one_file SUNDIALS '#include <(cvode|nvector|sun[a-z]*)/'
 one_file jansson '#include <jansson\.h>'
+one_file libcmark '#include <cmark\.h>'
 
 # 4. What a file exports begins with its stem, with the layer before it where several layers have such a file
 # (plant_state in plant/state.c). A plural stem also exports its singular (condition_find in conditions.c), a stem of

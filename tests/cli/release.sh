@@ -14,7 +14,8 @@ released=$(sed -nE 's/^set\(BLADEGAP_RELEASED ([0-9-]+)\)$/\1/p' CMakeLists.txt)
 [ -n "$version" ] && [ -n "$released" ] || fault 'CMakeLists.txt has no version or no day'
 [ "$("$build/bladegap" --version)" = "bladegap $version" ] || fault '--version says something else'
 [ "$(grep -m 1 '^## ' docs/CHANGELOG.md)" = "## $version, $released" ] || fault "docs/CHANGELOG.md does not begin with $version, $released"
-"$build/bladegap" help --man | head -n 1 | grep -qF "$released \"bladegap $version\"" || fault 'the manual page has another version or day'
+manual=$("$build/bladegap" help --man) # whole: a pipe that head closes is a failed write
+head -n 1 <<<"$manual" | grep -qF "$released \"bladegap $version\"" || fault 'the manual page has another version or day'
 /usr/bin/python3 - "$version" "$released" <<'END' || fault 'docs/CITATION.cff is not as it should be'
 import re
 import sys
@@ -45,7 +46,7 @@ rows=$(grep -oE '^\| [^|]+ \| lib[^|]+' docs/licences.md | sed 's/.*| //' | tr -
 for library in $(needed "$build/bladegap") $(needed "$build/libbladegap.so"); do
   grep -qxF "$library" <<<"$rows" || fault "$library is linked and has no row in docs/licences.md"
 done
-for library in libc.so.6 libm.so.6 libconfig.so.9 libjansson.so.4 libsundials_cvode.so.6 libminizip.so.1; do
+for library in libc.so.6 libm.so.6 libconfig.so.9 libjansson.so.4 libsundials_cvode.so.6 libminizip.so.1 libcmark.so.0.30.2 libedit.so.2; do
   needed "$build/bladegap" | grep -qxF "$library" || fault "docs/licences.md says that $library is linked, and it is not"
 done
 ldd "$build/bladegap" | grep -E 'libreadline|libgsl|libgmp' && fault 'that is under the GPL or near it'
