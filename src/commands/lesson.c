@@ -174,7 +174,7 @@ const struct command command_lesson = {
         "bench and questions (docs/lessons.md). It is run, and what it states is checked on its runs: a lesson that says "
         "something else than its runs is refused, with file and line. The page needs no network and no other file, prints, and "
         "can be read on a phone. The students' edition does not hold the answers.\n\n"
-        "  bladegap lesson docs/lessons/01-gap.md\n"
-        "  bladegap lesson docs/lessons/01-gap.md --key --out gap-answers.html\n"
-        "  bladegap lesson docs/lessons/01-gap.md --slides",
+        "  bladegap lesson docs/lessons/02-choked-flow.md\n"
+        "  bladegap lesson docs/lessons/02-choked-flow.md --key --out answers.html\n"
+        "  bladegap lesson docs/lessons/02-choked-flow.md --slides",
 };

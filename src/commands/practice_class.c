@@ -207,6 +207,9 @@ enum status practice_class_tell(const struct command_line *line, struct error *e
     for (int i = 0; i < PRACTICE_PART_COUNT; i++) fprintf(c->csv, ",%s_points", practice_mark_parts[i].name);
     fputs(",total_points,minutes,best_minutes,tests\n", c->csv);
   }
+  struct picture_target target = {.path = picture};
+  c->lost.title = line->operand_count == 2 ? line->operands[1] : "";
+  if (status == STATUS_OK && picture) status = picture_practice_format(picture, &target.format, error);
   const enum status marked = status == STATUS_OK ? mark_all(c, line->operands[1], error) : status;
   if (status == STATUS_OK && csv && c->cases > 0) status = output_file_commit(&file, error);
   output_file_discard(&file);
@@ -220,7 +223,7 @@ enum status practice_class_tell(const struct command_line *line, struct error *e
     for (size_t i = 0; i < c->lost.count && i < 8 && c->lost.rows[i].minutes > 0.0; i++)
       printf("  %-28s %5.0f min\n", c->lost.rows[i].test, c->lost.rows[i].minutes);
   }
-  if (status == STATUS_OK && picture && c->answered > 0) status = picture_practice_draw(&c->lost, picture, error);
+  if (status == STATUS_OK && picture && c->answered > 0) status = picture_practice_draw(&c->lost, &target, error);
   close_garage(&c->garage);
   free(c);
   return status == STATUS_OK ? marked : status;

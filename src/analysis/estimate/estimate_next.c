@@ -369,6 +369,7 @@ enum status estimate_next(const struct estimate *e, const struct estimate_next_w
   if (status == STATUS_OK) {
     q->predictive = predictive;
     q->wish = wish ? wish : &none;
+    q->decide = q->wish->decide;
     estimate_predictive_everything(e, forecast.forward[0], &q->wanted);
     open(for_each, &forecast);
     size_t hypothesis[ESTIMATE_HYPOTHESIS_MAX];

@@ -27,7 +27,7 @@ bool estimate_next_gain_readable(const struct open_question *q, size_t reading) 
 /* Weights of all states of a decision, those of the open question in proportion to `posterior`, which sums to `sum`; the others, of which
  * nothing is known, keep their share of it. */
 static void weigh_states(const struct open_question *q, const double *posterior, double sum, double *weight) {
-  const struct estimate_decide *decide = q->wish->decide;
+  const struct estimate_decide *decide = q->decide;
   double asked = 0.0;
   for (size_t i = 0; i < q->count; i++) asked += decide->probability[q->hypothesis[i]];
   for (size_t s = 0; s < decide->state_count; s++) weight[s] = decide->probability[s] * sum;
@@ -41,7 +41,7 @@ static double cost_of_one(const struct open_question *q, size_t points, double s
     double posterior[ESTIMATE_NEXT_GAIN_LIKELY_MAX], weight[ESTIMATE_HYPOTHESIS_MAX], sum = 0.0;
     for (size_t i = 0; i < q->count; i++) sum += posterior[i] = q->probability[i] * q->densities[i * points + x] * step;
     weigh_states(q, posterior, sum, weight);
-    cost += estimate_decide_least(q->wish->decide, weight, NULL);
+    cost += estimate_decide_least(q->decide, weight, NULL);
   }
   return cost;
 }
@@ -74,7 +74,7 @@ double estimate_next_gain_of_one(struct open_question *q, size_t reading, double
       q->densities[i * points + x] = sum;
     }
   }
-  if (cost) *cost = q->wish->decide ? cost_of_one(q, points, step) : NAN;
+  if (cost) *cost = q->decide ? cost_of_one(q, points, step) : NAN;
   const double bits = probability_information_bits(q->count, q->probability, points, q->densities, step);
   return isnan(bits) ? 0.0 : bits;
 }
@@ -125,7 +125,7 @@ static void draw(const struct open_question *q, size_t i, size_t count, const si
 double estimate_next_gain_of_many(const struct open_question *q, size_t count, const size_t *readings, double *cost) {
   struct joint *joints = calloc(q->count, sizeof *joints);
   double gain = 0.0;
-  *cost = q->wish->decide ? 0.0 : NAN;
+  *cost = q->decide ? 0.0 : NAN;
   for (size_t i = 0; joints && i < q->count; i++)
     if (!make_joint(q, i, count, readings, &joints[i])) gain = NAN;
   const size_t each = SAMPLE_COUNT / q->count + 1;
@@ -137,9 +137,9 @@ double estimate_next_gain_of_many(const struct open_question *q, size_t count, c
       const double all = probability_log_sum_exp(q->count, logs), posterior = logs[i] - all;
       double shares[ESTIMATE_NEXT_GAIN_LIKELY_MAX], weight[ESTIMATE_HYPOTHESIS_MAX];
       for (size_t k = 0; k < q->count; k++) shares[k] = exp(logs[k] - all);
-      if (q->wish->decide) {
+      if (q->decide) {
         weigh_states(q, shares, 1.0, weight);
-        *cost += q->probability[i] / (double)each * estimate_decide_least(q->wish->decide, weight, NULL);
+        *cost += q->probability[i] / (double)each * estimate_decide_least(q->decide, weight, NULL);
       }
       gain += q->probability[i] * (posterior - log(q->probability[i])) / (double)each / log(2.0);
     }

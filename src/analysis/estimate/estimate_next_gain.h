@@ -2,14 +2,17 @@
 #ifndef ANALYSIS_ESTIMATE_ESTIMATE_NEXT_GAIN_H
 #define ANALYSIS_ESTIMATE_ESTIMATE_NEXT_GAIN_H
 
-#include "analysis/estimate/estimate_next.h"
+#include "analysis/estimate/estimate_decide.h"
 #include "analysis/estimate/estimate_predictive.h"
 
 enum { ESTIMATE_NEXT_GAIN_GRID_MOST = 2000, ESTIMATE_NEXT_GAIN_LIKELY_MAX = 24 };
 
+struct estimate_next_wish;
+
 /* The hypotheses still open, and what each expects of every reading that could be had. */
 struct open_question {
-  const struct estimate_next_wish *wish;
+  const struct estimate_next_wish *wish; // what its asker is after
+  const struct estimate_decide *decide;  // NULL: no costs are asked for
   size_t count;
   size_t hypothesis[ESTIMATE_NEXT_GAIN_LIKELY_MAX];
   double probability[ESTIMATE_NEXT_GAIN_LIKELY_MAX];

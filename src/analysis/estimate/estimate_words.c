@@ -91,7 +91,7 @@ bool estimate_words_unit(enum estimate_quantity quantity, const char *unit, doub
   const enum counted counted = suffix && strcmp(suffix, "_kpa") == 0 ? outside(unit, plain) : COUNTED_UNSAID;
   if (counted == COUNTED_UNSAID || !log_columns_unit(name, plain, factor, offset)) return false;
   if (counted == COUNTED_FROM_ZERO) return true;
-  *factor *= counted;
+  *factor *= (double)counted;
   *offset = ambient_kpa;
   return true;
 }

@@ -3,9 +3,9 @@
 #include <math.h>
 #include <string.h>
 
-enum { TEXT_SIZE = 160 };
+enum { TEXT_SIZE = 600 };
 
-static enum status find_format(const char *path, enum picture_format *format, struct error *error) {
+enum status picture_practice_format(const char *path, enum picture_format *format, struct error *error) {
   const char *ending = strrchr(path, '.');
   for (int i = 0; ending && i < PICTURE_FORMAT_COUNT; i++)
     if (strcmp(ending, picture_format_rows[i].ending) == 0) {
@@ -15,14 +15,12 @@ static enum status find_format(const char *path, enum picture_format *format, st
   return error_set(error, STATUS_USAGE, "--picture %s: it ends in .png, .svg, .pdf or .txt", path);
 }
 
-enum status picture_practice_draw(const struct picture_practice *c, const char *path, struct error *error) {
-  struct picture_target target = {.path = path};
+enum status picture_practice_draw(const struct picture_practice *c, const struct picture_target *target, struct error *error) {
   struct picture_script script;
   char title[TEXT_SIZE];
   double most = 10.0, sum = 0.0;
   size_t shown = 0;
-  enum status status = find_format(path, &target.format, error);
-  if (status == STATUS_OK) status = picture_begin(&script, PICTURE_OF_practice, &target, 0, error);
+  const enum status status = picture_begin(&script, PICTURE_OF_practice, target, 0, error);
   if (status != STATUS_OK) return status;
   for (size_t i = 0; i < c->count; i++) sum += fmax(c->rows[i].minutes, 0.0);
   picture_block_begin(&script, "lost");
@@ -32,8 +30,8 @@ enum status picture_practice_draw(const struct picture_practice *c, const char *
   }
   if (shown == 0) fputs("1 0 \"none\"\n", script.stream);
   picture_block_end(&script);
-  snprintf(title, sizeof title, "Minutes beyond the best plan, %d case%s: %.0f min in all", c->cases, c->cases == 1 ? "" : "s",
-           sum);
+  snprintf(title, sizeof title, "%s: minutes beyond the best plan, %d case%s, %.0f in all", c->title, c->cases,
+           c->cases == 1 ? "" : "s", sum);
   picture_text(&script, "title_text", title);
   picture_number(&script, "most", 1.15 * most);
   picture_number(&script, "rows", fmax((double)shown, 1.0));

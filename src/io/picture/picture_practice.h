@@ -13,12 +13,16 @@ struct picture_practice_row {
 };
 
 struct picture_practice {
-  int cases; // that were answered
+  const char *title; // which class
+  int cases;         // that were answered
   size_t count;
   struct picture_practice_row rows[PICTURE_PRACTICE_MAX]; // most first
 };
 
-/* The format is that of the path's ending; STATUS_USAGE for another. */
-MUST_CHECK enum status picture_practice_draw(const struct picture_practice *class_of, const char *path, struct error *error);
+/* The format of a path's ending; STATUS_USAGE for another. */
+MUST_CHECK enum status picture_practice_format(const char *path, enum picture_format *format, struct error *error);
+
+MUST_CHECK enum status picture_practice_draw(const struct picture_practice *class_of, const struct picture_target *target,
+                                             struct error *error);
 
 #endif

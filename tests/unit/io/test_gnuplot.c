@@ -7,6 +7,7 @@
 #include "io/picture/picture_gap.h"
 #include "io/picture/picture_loads.h"
 #include "io/picture/picture_opening.h"
+#include "io/picture/picture_practice.h"
 #include "io/picture/picture_run.h"
 #include "io/picture/picture_sweep.h"
 #include "io/picture/picture_tracks.h"
@@ -379,6 +380,10 @@ static enum status draw_one(enum picture picture, const struct picture_target *t
   if (picture == PICTURE_OF_beside) {
     const struct picture_beside_run runs[] = {{&recording, HOSTILE, HOSTILE}, {&recording, "b", ""}};
     status = picture_beside_draw(&(struct picture_beside){runs, 2, 0}, target, error);
+  }
+  if (picture == PICTURE_OF_practice) {
+    const struct picture_practice class_of = {HOSTILE, 2, 2, {{"data_stream@idle", 12.0}, {"smoke_test", 20.0}}};
+    status = picture_practice_draw(&class_of, target, error);
   }
   if (picture == PICTURE_OF_opening) status = draw_opening(target, error);
   if (picture == PICTURE_OF_estimate) status = draw_estimate(target, error);
