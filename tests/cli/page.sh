@@ -28,11 +28,11 @@ done
 /usr/bin/env PYTHONDONTWRITEBYTECODE=1 python3 src/page/bundle.py "$work/bladegap.html" "$work/bladegap.wasm" "$program"
 BLADEGAP_DATA=$work "$hold" "$work/held.html"
 "$node" tests/page/browser.js "$work/bladegap.html" "$work/held.html" "$chromium"
-# What was done there, played by the program: the same engine speed but for another C library's last digits, which
-# with the scatter from cycle to cycle were seen to come to 3.9 rpm at most.
+# What was done there, played by the program: the same engine speed except for another C library's last digits, which a sticking blade and the
+# scatter from cycle to cycle make larger; 0.7 rpm was seen for this record.
 "$program" run "$work/page-record.txt" --format none --quiet --out "$work/played"
 awk -F, -v seen="$(cat "$work/page-speed.txt")" 'NR == 1 { for (i = 1; i <= NF; i++) at[$i] = i; next } { speed = $at["speed_rpm"]; time = $at["time_s"] }
-  END { split(seen, s, " "); off = speed - s[1]; exit !(off * off < 16 && (time - s[2]) * (time - s[2]) < 0.02) }' "$work/played/run.csv" ||
+  END { split(seen, s, " "); off = speed - s[1]; exit !(off * off < 1 && (time - s[2]) * (time - s[2]) < 0.02) }' "$work/played/run.csv" ||
   fault "the program plays the record otherwise: $(tail -n 1 "$work/played/run.csv" | cut -c 1-30), in the page $(cat "$work/page-speed.txt")"
 
 # Another folder's copy, opening on a scenario; what cannot be told in a page, and no page at all.
