@@ -310,6 +310,45 @@ BLADEGAP_API int bladegap_run_record(const bladegap_run *run, char *record, size
 BLADEGAP_API bladegap_run *bladegap_run_replay(const char *source, const char *record, size_t size, double *end_s, char *error,
                                                size_t error_size);
 
+/* ---- Practice: a case with a hidden fault, tests that cost minutes, an answer, a mark (docs/practice.md) ---- */
+
+typedef struct bladegap_practice bladegap_practice;
+
+/* Opens a case: level 1 to 3; the same engine, level and seed give the same case. Or goes on with one from its text, as
+ * `bladegap practice` keeps it in a file; BLADEGAP_BAD_CONFIG if that was edited or is a newer version's. */
+BLADEGAP_API bladegap_practice *bladegap_practice_open(const bladegap_engine *engine, int level, uint64_t seed, char *error,
+                                                       size_t error_size);
+BLADEGAP_API bladegap_practice *bladegap_practice_resume(const char *source, const char *text, size_t size, char *error,
+                                                         size_t error_size);
+BLADEGAP_API void bladegap_practice_destroy(bladegap_practice *practice);
+
+/* Does a test of the table "tests". careful: 1 if its cautions have been read. Not once it has been answered. */
+BLADEGAP_API int bladegap_practice_measure(bladegap_practice *practice, const char *test, int careful, char *error,
+                                           size_t error_size);
+
+/* Answers, once. cause: names of bladegap_list("causes") with + between them, "nothing" or "not_told"; severity: a number for each in the unit
+ * of its condition, or "-"; work: names of the table "work" with + between them. */
+BLADEGAP_API int bladegap_practice_answer(bladegap_practice *practice, const char *cause, const char *severity, const char *work,
+                                          int careful, char *error, size_t error_size);
+
+/* Marks the answer: of 100. A second of work. */
+BLADEGAP_API int bladegap_practice_mark(bladegap_practice *practice, double *total, char *error, size_t error_size);
+
+/* The case as text, which bladegap_practice_resume() and the program take; ended by a zero. *needed: its size with that, unless NULL. text may be NULL. */
+BLADEGAP_API int bladegap_practice_text(const bladegap_practice *practice, char *text, size_t size, size_t *needed, char *error,
+                                        size_t error_size);
+
+/* What belongs to it, by kind:
+ *   case      text                                              the car, what its driver says, stored codes
+ *   tests     name, minutes, text, cautions                     what can be done; cautions: a line each
+ *   readings  test, minutes, name, value, text                  all that was read so far
+ *   work      name, text                                        what can be answered
+ *   points    part, points, most                                of the mark; none before it
+ *   steps     plan, test, minutes, gain_bits, before, after     what each test was worth, yours and the best plan's
+ *   why       text                                              what was hidden, what settled it, where the best plan ends */
+BLADEGAP_API bladegap_table *bladegap_practice_table(const bladegap_practice *practice, const char *kind, char *error,
+                                                     size_t error_size);
+
 #ifdef __cplusplus
 }
 #endif

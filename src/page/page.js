@@ -29,7 +29,7 @@ async function startPage() {
   say(problem);
   state.last = performance.now();
   requestAnimationFrame(frame);
-  window.bladegap = {state, act, backTo, begin: beginAs, openRecord, stepFor, watch: (what) => state.watchers.push(what)}; // docs/page.md
+  window.bladegap = {state, act, backTo, begin: beginAs, openRecord, practiceText, stepFor, watch: (what) => state.watchers.push(what)}; // docs/page.md
   document.documentElement.dataset.ready = String(Math.round(performance.now()));
   tellHolder();
 }

@@ -2,6 +2,19 @@
 'use strict';
 const JOBS = { // name: what makes an answer, of plain data, from the core and from what was sent
   estimate: (core, {engine, text}) => core.estimate(core.engine(engine), text),
+  // The mark of a case, from its text: {total, points, steps, why}
+  practiceMark(core, {text}) {
+    const {lib, error, errorSize, cell, view, must, handle, rows, withTexts} = core.raw;
+    const size = new TextEncoder().encode(text).length;
+    const p = withTexts(['case', text], (name, at) => handle(lib.bladegap_practice_resume(name, at, size, error, errorSize)));
+    try {
+      must(lib.bladegap_practice_mark(p, cell, error, errorSize));
+      const marked = {total: view().getFloat64(cell, true)};
+      for (const kind of ['points', 'steps', 'why'])
+        marked[kind] = withTexts([kind], (at) => rows(lib.bladegap_practice_table(p, at, error, errorSize)));
+      return marked;
+    } finally { lib.bladegap_practice_destroy(p); }
+  },
 };
 if (typeof document === 'undefined') {
   self.onmessage = async ({data}) => {

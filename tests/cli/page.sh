@@ -35,6 +35,10 @@ awk -F, -v seen="$(cat "$work/page-speed.txt")" 'NR == 1 { for (i = 1; i <= NF; 
   END { split(seen, s, " "); off = speed - s[1]; exit !(off * off < 1 && (time - s[2]) * (time - s[2]) < 0.02) }' "$work/played/run.csv" ||
   fault "the program plays the record otherwise: $(tail -n 1 "$work/played/run.csv" | cut -c 1-30), in the page $(cat "$work/page-speed.txt")"
 
+# The case that was answered there, marked by the program.
+marked=$("$program" practice mark "$work/page-case.txt" | sed -nE 's/^Mark: ([0-9]+) of 100$/\1/p')
+[ "$marked" = "$(cat "$work/page-mark.txt")" ] || fault "the program marks the page's case with $marked, the page with $(cat "$work/page-mark.txt")"
+
 # Another folder's copy, opening on a scenario; what cannot be told in a page, and no page at all.
 mkdir -p "$work/data"
 cp -r models scenarios "$work/bladegap.html" "$work/data"

@@ -62,7 +62,8 @@ bad 65 'binary\.csv:1: this is not a text file' check "$work/binary.csv"
 printf 'Time (s),Engine RPM\n0,800\n' >"$work/endless.csv"
 truncate -s 2G "$work/endless.csv" # a hole of two gigabytes, without a line end
 bad 65 'endless\.csv:' check "$work/endless.csv"
-holds 'two gigabytes are not read' bash -c 'ulimit -v 600000; "$1" check "$2"; test $? -eq 65' - "$program" "$work/endless.csv"
+# A sanitizer reserves terabytes of addresses for itself.
+short || holds 'two gigabytes are not read' bash -c 'ulimit -v 600000; "$1" check "$2"; test $? -eq 65' - "$program" "$work/endless.csv"
 yes a | head -c 3000000 | tr -d '\n' >"$work/line.csv"
 bad 65 'line\.csv:1: the line is longer than 1048576 bytes, which is none of a log' check "$work/line.csv"
 finish

@@ -25,10 +25,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size) {
   struct command_line line;
   struct error error;
   error_clear(&error);
-  if (options_parse(command, count, words, &line, &error) != STATUS_OK)
-    assert(error.text[0] != '\0');
-  else
-    options_destroy(&line);
+  if (options_parse(command, count, words, &line, &error) != STATUS_OK) assert(error.text[0] != '\0');
+  options_destroy(&line);
   free(text);
   return 0;
 }

@@ -101,6 +101,21 @@ async function main() {
     await ask("id('estimate_go').click(); id('estimate_cancel').click(); 0");
     assert.equal(await ask("id('estimate_out').textContent"), 'Cancelled.');
 
+    // Practice: a case, a test behind its cautions, an answer; page.sh has the program mark the same case.
+    await ask("id('practice_seed').value = 5; id('practice_level').value = '1'; id('practice_open').click(); 0");
+    assert.match(await ask("id('practice_out').textContent"), /The driver: /);
+    await ask("id('practice_test').value = 'data_stream@idle'; id('practice_test').onchange(); id('practice_measure').click(); 0");
+    assert.equal(await ask("id('dialog').open"), true);
+    assert.match(await ask("id('dialog').textContent"), /running|moving|belts/i);
+    await ask("id('dialog').querySelector('button').click(); 0");
+    assert.match(await ask("id('practice_out').textContent"), /speed_rpm/);
+    assert.match(await ask("id('practice_spent').textContent"), /3 min/);
+    await ask("id('practice_cause').value = 'film'; id('practice_severity').value = '60'; id('practice_work').value = 'clean_bore'; id('practice_answer').click(); 0");
+    for (let i = 0; i < 200 && !/of 100/.test(await ask("id('practice_marked').textContent")); i++) await ask('wait(50)');
+    assert.match(await ask("id('practice_marked').textContent"), /Hidden was: /);
+    fs.writeFileSync(path.join(path.dirname(page), 'page-case.txt'), await ask('bladegap.practiceText()'));
+    fs.writeFileSync(path.join(path.dirname(page), 'page-mark.txt'), (await ask("id('practice_total').textContent")).replace(/[^0-9]*([0-9]+).*/, '$1'));
+
     // A log of a car dropped on the page: read as the program reads it. One that is too large, and one that is none.
     const log = fs.readFileSync(path.join(__dirname, '../../scenarios/logs/film-before.csv'), 'utf8');
     const drop = (content, name) => `(() => { const data = new DataTransfer(); data.items.add(new File([${content}], '${name}'));

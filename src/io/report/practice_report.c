@@ -1,6 +1,7 @@
 #include "io/report/practice_report.h"
 
 #include "analysis/estimate/estimate_findings.h"
+#include "analysis/practice/practice_words.h"
 #include "io/format/json.h"
 #include "io/format/text.h"
 
@@ -8,7 +9,7 @@
 #include <stdarg.h>
 #include <string.h>
 
-enum { NAME_SIZE = 200, LINE_SIZE = 700 };
+enum { LINE_SIZE = PRACTICE_WORDS_SIZE };
 
 static void say(FILE *stream, size_t margin, const char *format, ...) PRINTF_LIKE(3, 4);
 static void say(FILE *stream, size_t margin, const char *format, ...) {
@@ -18,25 +19,6 @@ static void say(FILE *stream, size_t margin, const char *format, ...) {
   vsnprintf(line, sizeof line, format, arguments);
   va_end(arguments);
   text_paragraphs(stream, margin, line);
-}
-
-static void name_fault(const struct estimate_fault *fault, char name[NAME_SIZE]) {
-  if (fault->count == 0) snprintf(name, NAME_SIZE, "nothing wrong");
-  if (fault->count == 1) snprintf(name, NAME_SIZE, "%s", cause_rows[fault->cause[0]].name);
-  if (fault->count == 2) snprintf(name, NAME_SIZE, "%s+%s", cause_rows[fault->cause[0]].name, cause_rows[fault->cause[1]].name);
-}
-
-enum { SHARE_SIZE = 16 };
-
-/* A probability as people say it: never quite none or all. */
-static const char *percent(double probability, char text[SHARE_SIZE]) {
-  if (probability > 0.99)
-    snprintf(text, SHARE_SIZE, "over 99 %%");
-  else if (probability < 0.01)
-    snprintf(text, SHARE_SIZE, "below 1 %%");
-  else
-    snprintf(text, SHARE_SIZE, "%.0f %%", 100.0 * probability);
-  return text;
 }
 
 /* ---- the case and its tests ---- */
@@ -91,17 +73,11 @@ enum status practice_report_result_json(const struct practice_tests *tests, cons
 
 void practice_report_case(const struct practice_case *drawn, const struct practice_tests *tests,
                           const struct practice_record *record, FILE *stream) {
-  char codes[LINE_SIZE] = "none";
-  size_t used = 0;
-  for (int c = 0; c < MONITOR_CODE_COUNT; c++)
-    if ((drawn->codes & monitors_bit((enum monitor_code)c)) && used < sizeof codes)
-      used += (size_t)snprintf(codes + used, sizeof codes - used, "%s%s (%s)", used ? ", " : "", monitor_rows[c].code,
-                               monitor_rows[c].text);
-  say(stream, 0, "%s, %d km.", drawn->engine->name, drawn->driven_km);
-  say(stream, 0, "The driver: %s, for %d week%s now.",
-      drawn->complaint == ESTIMATE_COMPLAINT_COUNT ? "a warning lamp is on" : estimate_complaints[drawn->complaint].text,
-      drawn->weeks, drawn->weeks == 1 ? "" : "s");
-  say(stream, 0, "Stored codes: %s.", codes);
+  for (int i = 0; i < PRACTICE_WORDS_CASE_LINES; i++) {
+    char text[PRACTICE_WORDS_SIZE];
+    practice_words_case(drawn, i, text);
+    say(stream, 0, "%s", text);
+  }
   fprintf(stream, "Spent so far: %.0f min, %zu tests.\n", practice_report_minutes(tests, record), record->done_count);
   for (size_t i = 0; i < record->done_count; i++) {
     struct practice_result result;
@@ -146,76 +122,44 @@ static void put_steps(const struct practice_bank *bank, const struct practice_st
   struct text_table table;
   text_table_init(&table, 5, headings);
   for (size_t i = 0; i < count; i++) {
-    char likeliest[NAME_SIZE], share[SHARE_SIZE], after[SHARE_SIZE];
-    name_fault(&bank->hypotheses[steps[i].likeliest].fault, likeliest);
+    char likeliest[PRACTICE_WORDS_NAME_SIZE], share[PRACTICE_WORDS_SHARE_SIZE], after[PRACTICE_WORDS_SHARE_SIZE];
+    practice_words_fault(&bank->hypotheses[steps[i].likeliest].fault, likeliest);
     text_table_add(&table, "%s", bank->tests->tests[steps[i].result.test].what.name);
     text_table_add(&table, "%.0f", steps[i].minutes);
     text_table_add(&table, "%.2f", steps[i].gain_bits);
-    text_table_add(&table, "%s, %s", likeliest, percent(steps[i].probability, share));
-    text_table_add(&table, "%s, then %s", percent(steps[i].truth_before, share), percent(steps[i].truth_after, after));
+    text_table_add(&table, "%s, %s", likeliest, practice_words_share(steps[i].probability, share));
+    text_table_add(&table, "%s, then %s", practice_words_share(steps[i].truth_before, share),
+                   practice_words_share(steps[i].truth_after, after));
   }
   if (count > 0 && text_table_print(&table, stream, 2) != 0) fputs("  (out of memory)\n", stream);
   text_table_destroy(&table);
 }
 
-static void put_truth(const struct practice_case *drawn, FILE *stream) {
-  if (drawn->fault.count == 0) say(stream, 0, "Hidden was: nothing. The car is good within what such cars differ by.");
-  for (size_t i = 0; i < drawn->fault.count; i++) {
-    const struct cause_row *row = &cause_rows[drawn->fault.cause[i]];
-    say(stream, 0, "Hidden was: %s (%s), %s %.3g.", row->name, row->text, row->condition, drawn->fault.severity[i]);
-  }
-}
-
-static void put_settled(const struct practice_bank *bank, const struct practice_mark *m, FILE *stream) {
-  char rival[NAME_SIZE];
-  if (m->settled == m->count) {
-    say(stream, 0, "None of these tests settled it: what is hidden never came to %.0f %%.", 100.0 * PRACTICE_TOLD);
-    return;
-  }
-  const struct practice_step *step = &m->steps[m->settled];
-  const struct practice_test *test = &bank->tests->tests[step->result.test];
-  name_fault(&bank->hypotheses[m->rival].fault, rival);
-  if (m->telling == PRACTICE_SHOWN_MAX) {
-    say(stream, 0, "Settled by: %s. Before it the likeliest other was %s.", test->what.name, rival);
-    return;
-  }
-  const struct estimate_reading *r = &bank->tests->readings.readings[test->shown[m->telling]];
-  const int decimals = estimate_findings_decimals(r->quantity);
-  say(stream, 0,
-      "Settled by: %s. Most telling was %s = %.*f: with what is hidden %.*f (give or take %.*f) was to be expected, with %s %.*f "
-      "(give "
-      "or take %.*f).",
-      test->what.name, estimate_quantities[r->quantity].name, decimals, m->read, decimals, m->truth_mean, decimals, m->truth_sd,
-      rival, decimals, m->rival_mean, decimals, m->rival_sd);
-}
-
 static void put_best(const struct practice_bank *bank, const struct practice_plan *best, FILE *stream) {
-  char likeliest[NAME_SIZE], share[SHARE_SIZE];
-  name_fault(&bank->hypotheses[best->likeliest].fault, likeliest);
+  char text[PRACTICE_WORDS_SIZE];
   fputs("\nThe best plan on this car: always the test that is worth most next\n", stream);
   put_steps(bank, best->steps, best->count, stream);
-  if (best->told)
-    say(stream, 0, "It ends after %.0f min at %s (%s).", best->minutes, likeliest, percent(best->probability, share));
-  else
-    say(stream, 0, "It ends after %.0f min at \"not told\": the likeliest, %s, has %s, and no further test would tell enough.",
-        best->minutes, likeliest, percent(best->probability, share));
+  practice_words_best(bank, best, text);
+  say(stream, 0, "%s", text);
 }
 
 void practice_report_mark(const struct practice_bank *bank, const struct practice_case *drawn, const struct practice_answer *a,
                           const struct practice_mark *m, FILE *stream) {
-  char share[SHARE_SIZE];
+  char text[PRACTICE_WORDS_SIZE];
   fprintf(stream, "Mark: %.0f of 100\n", m->total);
   for (int i = 0; i < PRACTICE_PART_COUNT; i++)
     fprintf(stream, "  %-10s %5.1f of %2.0f\n", practice_mark_parts[i].name, m->points[i], practice_mark_parts[i].most);
   fputc('\n', stream);
-  put_truth(drawn, stream);
-  if (a->not_told)
-    say(stream, 0, "Answered was: not told.");
-  else
-    say(stream, 0, "By the readings that were taken, and nothing else, the answer has %s.", percent(m->backed, share));
+  for (size_t i = 0; i < practice_words_truth_count(drawn); i++) {
+    practice_words_truth(drawn, i, text);
+    say(stream, 0, "%s", text);
+  }
+  practice_words_backed(a, m, text);
+  say(stream, 0, "%s", text);
   fprintf(stream, "\nWhat each test was worth (%.0f min in all)\n", m->minutes);
   put_steps(bank, m->steps, m->count, stream);
-  put_settled(bank, m, stream);
+  practice_words_settled(bank, m, text);
+  say(stream, 0, "%s", text);
   put_best(bank, &m->best, stream);
   fputc('\n', stream);
   say(stream, 0, "%s", caution_disclaimer);
@@ -238,20 +182,20 @@ static void put_steps_json(struct json *json, const char *key, const struct prac
 
 enum status practice_report_mark_json(const struct practice_bank *bank, const struct practice_case *drawn,
                                       const struct practice_mark *m, FILE *stream, struct error *error) {
-  char name[NAME_SIZE];
+  char name[PRACTICE_WORDS_NAME_SIZE];
   struct json *json = json_create();
   json_put_real(json, "total", m->total, 1);
   json_open_object(json, "points");
   for (int i = 0; i < PRACTICE_PART_COUNT; i++) json_put_real(json, practice_mark_parts[i].name, m->points[i], 1);
   json_close(json);
-  name_fault(&drawn->fault, name);
+  practice_words_fault(&drawn->fault, name);
   json_put_text(json, "hidden", name);
   json_put_real(json, "minutes", m->minutes, 1);
   json_put_real(json, "backed", m->backed, 4);
   put_steps_json(json, "tests", bank, m->steps, m->count);
   json_open_object(json, "best");
   json_put_flag(json, "told", m->best.told);
-  name_fault(&bank->hypotheses[m->best.likeliest].fault, name);
+  practice_words_fault(&bank->hypotheses[m->best.likeliest].fault, name);
   json_put_text(json, "likeliest", name);
   json_put_real(json, "minutes", m->best.minutes, 1);
   put_steps_json(json, "tests", bank, m->best.steps, m->best.count);

@@ -227,6 +227,36 @@ static void estimates_refuse_readings(void **state) {
   bladegap_estimate_destroy(e);
 }
 
+static void practice_refuses(void **state) {
+  (void)state;
+  bladegap_engine *engine = engine_of("four-16");
+  double total;
+  NOTHING(bladegap_practice_open(NULL, 1, 1, TEXT), "NULL");
+  NOTHING(bladegap_practice_open(engine, 0, 1, TEXT), "level 0");
+  NOTHING(bladegap_practice_resume(NULL, "a", 1, TEXT), "NULL");
+  NOTHING(bladegap_practice_resume("case", "Dear all", 8, TEXT), "case");
+  bladegap_practice *p = bladegap_practice_open(engine, 1, 1, TEXT);
+  assert_non_null(p);
+  bladegap_engine_destroy(engine);
+  REFUSED(bladegap_practice_measure(NULL, "data_stream@idle", 1, TEXT), BLADEGAP_USAGE, "NULL");
+  REFUSED(bladegap_practice_measure(p, NULL, 1, TEXT), BLADEGAP_USAGE, "NULL");
+  REFUSED(bladegap_practice_measure(p, "data_stream@nowhere", 1, TEXT), BLADEGAP_USAGE, "data_stream@");
+  REFUSED(bladegap_practice_answer(NULL, "film", "60", "clean_bore", 1, TEXT), BLADEGAP_USAGE, "NULL");
+  REFUSED(bladegap_practice_answer(p, "film", NULL, "clean_bore", 1, TEXT), BLADEGAP_USAGE, "NULL");
+  REFUSED(bladegap_practice_answer(p, "flim", "60", "clean_bore", 1, TEXT), BLADEGAP_USAGE, "film");
+  REFUSED(bladegap_practice_mark(NULL, &total, TEXT), BLADEGAP_USAGE, "NULL");
+  REFUSED(bladegap_practice_mark(p, NULL, TEXT), BLADEGAP_USAGE, "NULL");
+  REFUSED(bladegap_practice_mark(p, &total, TEXT), BLADEGAP_USAGE, "answer");
+  REFUSED(bladegap_practice_text(NULL, NULL, 0, NULL, TEXT), BLADEGAP_USAGE, "NULL");
+  char small[8];
+  REFUSED(bladegap_practice_text(p, small, sizeof small, NULL, TEXT), BLADEGAP_USAGE, "room");
+  NOTHING(bladegap_practice_table(NULL, "tests", TEXT), "NULL");
+  NOTHING(bladegap_practice_table(p, NULL, TEXT), "NULL");
+  NOTHING(bladegap_practice_table(p, "test", TEXT), "tests");
+  bladegap_practice_destroy(p);
+  bladegap_practice_destroy(NULL);
+}
+
 static void estimates_refuse_symptoms(void **state) {
   (void)state;
   bladegap_engine *engine = engine_of("four-16");
@@ -333,6 +363,7 @@ int main(void) {
       cmocka_unit_test(sweeps_refuse),
       cmocka_unit_test(estimates_refuse_what_is_set),
       cmocka_unit_test(estimates_refuse_readings),
+      cmocka_unit_test(practice_refuses),
       cmocka_unit_test(estimates_refuse_symptoms),
       cmocka_unit_test(estimates_refuse_text),
       cmocka_unit_test(estimates_refuse_the_wrong_order),
