@@ -13,7 +13,7 @@ static bool is_place_told(const struct day_setting *day) {
   return day->car && card_has(&day->car->card, CARD_altitude_m);
 }
 
-static enum status check(const char *text, struct error *error) {
+enum status day_setting_check(const char *text, struct error *error) {
   char name[SETTING_NAME_SIZE];
   snprintf(name, sizeof name, "%.*s", (int)strcspn(text, "="), text);
   const struct condition_row *row = condition_find(name);
@@ -29,7 +29,7 @@ enum status day_setting_apply(const struct day_setting *day, struct engine *engi
   *place_unknown = !is_place_told(day);
   if (*place_unknown) estimate_place_unknown(engine, conditions);
   for (size_t i = 0; status == STATUS_OK && i < day->count; i++) {
-    status = check(day->texts[i], error);
+    status = day_setting_check(day->texts[i], error);
     if (status == STATUS_OK) status = setting_apply_text("set", day->texts[i], engine, conditions, error);
   }
   return status;

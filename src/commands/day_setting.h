@@ -16,6 +16,9 @@ struct day_setting {
 MUST_CHECK enum status day_setting_apply(const struct day_setting *day, struct engine *engine, struct conditions *conditions,
                                          bool *place_unknown, struct error *error);
 
+/* STATUS_USAGE if a NAME=VALUE sets what is looked for, or what readings say themselves. */
+MUST_CHECK enum status day_setting_check(const char *text, struct error *error);
+
 /* What the pressure of the air is taken for, and how far it may be off, while readings are taken in. */
 void day_setting_air(const struct conditions *conditions, bool place_unknown, struct estimate_readings_input *input);
 

@@ -134,16 +134,6 @@ static enum status read_engine(struct job *job, struct error *error) {
 
 /* ---- What is asked ---- */
 
-static enum status check_set(const char *text, struct error *error) {
-  char name[SETTING_NAME_SIZE];
-  snprintf(name, sizeof name, "%.*s", (int)strcspn(text, "="), text);
-  const struct condition_row *row = condition_find(name);
-  struct error what;
-  error_clear(&what);
-  if (!row || estimate_setting_check(row, &what) == STATUS_OK) return STATUS_OK;
-  return error_set(error, what.status, "--set %s%s", text, what.text + strlen(name));
-}
-
 static enum status set_rate(struct job *job, const char *text, struct error *error) {
   char name[RATE_TEXT_SIZE], setting[RATE_TEXT_SIZE];
   const char *equals = strchr(text, '=');
@@ -173,7 +163,7 @@ static enum status read_settings(struct job *job, struct error *error) {
   struct estimate_setting *setting = &job->question.setting;
   enum status status = STATUS_OK;
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "set"); i++)
-    status = check_set(options_text_at(job->line, "set", i), error);
+    status = day_setting_check(options_text_at(job->line, "set", i), error);
   if (status == STATUS_OK && !is_place_told(job)) {
     estimate_place_unknown(&job->engine, &setting->conditions);
     job->place_unknown = true;

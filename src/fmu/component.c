@@ -90,6 +90,21 @@ bool component_may(struct component *component, unsigned phases, const char *wha
   return false;
 }
 
+void component_log(struct component *component, bool on, size_t count, const char *const categories[]) {
+  if (count == 0) component->logs_events = component->logs_errors = on;
+  for (size_t i = 0; i < count; i++) {
+    const bool all = strcmp(categories[i], "logAll") == 0;
+    if (all || strcmp(categories[i], "logEvents") == 0) component->logs_events = on;
+    if (all || strncmp(categories[i], "logStatus", 9) == 0) component->logs_errors = on;
+  }
+}
+
+void component_reset(struct component *component) {
+  unit_reset(component->unit);
+  component->phase = COMPONENT_INSTANTIATED;
+  component->stops = false;
+}
+
 enum component_status component_set_up(struct component *component, double start_s, bool stops, double stop_s) {
   if (!isfinite(start_s) || (stops && !(stop_s > start_s)))
     return fail(component, COMPONENT_ERROR, "the stop time is not after the start time");

@@ -11,6 +11,15 @@ enum component_status { COMPONENT_OK, COMPONENT_WARNING, COMPONENT_DISCARD, COMP
 
 enum component_phase { COMPONENT_INSTANTIATED, COMPONENT_INITIALIZING, COMPONENT_STEPPING, COMPONENT_TERMINATED };
 
+/* Phases as bits, for component_may(). */
+enum {
+  COMPONENT_BEFORE = 1u << COMPONENT_INSTANTIATED,
+  COMPONENT_IN_INITIALIZATION = 1u << COMPONENT_INITIALIZING,
+  COMPONENT_IN_STEPS = 1u << COMPONENT_STEPPING,
+  COMPONENT_SETTABLE = COMPONENT_BEFORE | COMPONENT_IN_INITIALIZATION | COMPONENT_IN_STEPS,
+  COMPONENT_ANY = COMPONENT_SETTABLE | 1u << COMPONENT_TERMINATED,
+};
+
 struct component;
 typedef void (*component_teller)(struct component *component, enum component_status status, const char *category,
                                  const char *text);
@@ -39,6 +48,15 @@ void component_token(char token[COMPONENT_TOKEN_SIZE]);
 bool component_may(struct component *component, unsigned phases, const char *what);
 
 enum component_status component_tell_error(struct component *component, const struct error *error, enum component_status status);
+
+/* Turns categories of messages on or off; none named: all. */
+void component_log(struct component *component, bool on, size_t count, const char *const categories[]);
+
+/* Back to how it was instantiated. */
+void component_reset(struct component *component);
+
+/* The worse of two. */
+static inline enum component_status component_worse(enum component_status a, enum component_status b) { return b > a ? b : a; }
 
 enum component_status component_set_up(struct component *component, double start_s, bool stops, double stop_s);
 enum component_status component_initialize(struct component *component);

@@ -6,14 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum {
-  BEFORE = 1u << COMPONENT_INSTANTIATED,
-  INITIALIZING = 1u << COMPONENT_INITIALIZING,
-  STEPPING = 1u << COMPONENT_STEPPING,
-  TERMINATED = 1u << COMPONENT_TERMINATED,
-  ANY = BEFORE | INITIALIZING | STEPPING | TERMINATED,
-};
-
 /* A function cannot be kept behind a pointer to an object: it stands in a block of its own. */
 struct logger {
   fmi3LogMessageCallback log;
@@ -27,13 +19,8 @@ static void pass_on(struct component *component, enum component_status status, c
 const char *fmi3GetVersion(void) { return "3.0"; }
 
 fmi3Status fmi3SetDebugLogging(fmi3Instance c, fmi3Boolean on, size_t count, const fmi3String categories[]) {
-  struct component *component = c;
-  if (!component_may(component, ANY, "fmi3SetDebugLogging")) return fmi3Error;
-  if (count == 0) component->logs_events = component->logs_errors = on;
-  for (size_t i = 0; i < count; i++) {
-    if (strcmp(categories[i], "logEvents") == 0) component->logs_events = on;
-    if (strncmp(categories[i], "logStatus", 9) == 0) component->logs_errors = on;
-  }
+  if (!component_may(c, COMPONENT_ANY, "fmi3SetDebugLogging")) return fmi3Error;
+  component_log(c, on, count, categories);
   return fmi3OK;
 }
 
@@ -68,53 +55,50 @@ void fmi3FreeInstance(fmi3Instance c) {
 fmi3Status fmi3EnterInitializationMode(fmi3Instance c, fmi3Boolean tolerance_defined, fmi3Float64 tolerance, fmi3Float64 start,
                                        fmi3Boolean stop_defined, fmi3Float64 stop) {
   (void)tolerance_defined, (void)tolerance; // its steps are of one size
-  if (!component_may(c, BEFORE, "fmi3EnterInitializationMode")) return fmi3Error;
+  if (!component_may(c, COMPONENT_BEFORE, "fmi3EnterInitializationMode")) return fmi3Error;
   const enum component_status status = component_set_up(c, start, stop_defined, stop);
   if (status == COMPONENT_OK) ((struct component *)c)->phase = COMPONENT_INITIALIZING;
   return (fmi3Status)status;
 }
 
 fmi3Status fmi3ExitInitializationMode(fmi3Instance c) {
-  return component_may(c, INITIALIZING, "fmi3ExitInitializationMode") ? (fmi3Status)component_initialize(c) : fmi3Error;
+  return component_may(c, COMPONENT_IN_INITIALIZATION, "fmi3ExitInitializationMode") ? (fmi3Status)component_initialize(c)
+                                                                                     : fmi3Error;
 }
 
 fmi3Status fmi3Terminate(fmi3Instance c) {
-  if (!component_may(c, STEPPING, "fmi3Terminate")) return fmi3Error;
+  if (!component_may(c, COMPONENT_IN_STEPS, "fmi3Terminate")) return fmi3Error;
   ((struct component *)c)->phase = COMPONENT_TERMINATED;
   return fmi3OK;
 }
 
 fmi3Status fmi3Reset(fmi3Instance c) {
-  struct component *component = c;
-  if (!component_may(component, ANY, "fmi3Reset")) return fmi3Error;
-  unit_reset(component->unit);
-  component->phase = COMPONENT_INSTANTIATED;
-  component->stops = false;
+  if (!component_may(c, COMPONENT_ANY, "fmi3Reset")) return fmi3Error;
+  component_reset(c);
   return fmi3OK;
 }
 
 /* ---- Values ---- */
 
-static fmi3Status worse(fmi3Status a, enum component_status b) { return (fmi3Status)b > a ? (fmi3Status)b : a; }
-
 #define VALUES(Name, unit_type) \
   fmi3Status fmi3Get##Name(fmi3Instance c, const fmi3ValueReference references[], size_t count, fmi3##Name values[], \
                            size_t value_count) { \
-    if (!component_may(c, ANY, "fmi3Get" #Name) || value_count != count) return fmi3Error; \
-    fmi3Status status = fmi3OK; \
+    if (!component_may(c, COMPONENT_ANY, "fmi3Get" #Name) || value_count != count) return fmi3Error; \
+    enum component_status status = COMPONENT_OK; \
     for (size_t i = 0; i < count; i++) { \
       double value = 0.0; \
-      status = worse(status, component_get(c, references[i], unit_type, &value)); \
+      status = component_worse(status, component_get(c, references[i], unit_type, &value)); \
       values[i] = (fmi3##Name)value; \
     } \
-    return status; \
+    return (fmi3Status)status; \
   } \
   fmi3Status fmi3Set##Name(fmi3Instance c, const fmi3ValueReference references[], size_t count, const fmi3##Name values[], \
                            size_t value_count) { \
-    if (!component_may(c, BEFORE | INITIALIZING | STEPPING, "fmi3Set" #Name) || value_count != count) return fmi3Error; \
-    fmi3Status status = fmi3OK; \
-    for (size_t i = 0; i < count; i++) status = worse(status, component_set(c, references[i], unit_type, (double)values[i])); \
-    return status; \
+    if (!component_may(c, COMPONENT_SETTABLE, "fmi3Set" #Name) || value_count != count) return fmi3Error; \
+    enum component_status status = COMPONENT_OK; \
+    for (size_t i = 0; i < count; i++) \
+      status = component_worse(status, component_set(c, references[i], unit_type, (double)values[i])); \
+    return (fmi3Status)status; \
   }
 VALUES(Float64, UNIT_REAL)
 VALUES(Int32, UNIT_INTEGER)
@@ -164,10 +148,10 @@ fmi3Status fmi3SetClock(fmi3Instance c, const fmi3ValueReference references[], s
 /* ---- States ---- */
 
 fmi3Status fmi3GetFMUState(fmi3Instance c, fmi3FMUState *state) {
-  return component_may(c, ANY, "fmi3GetFMUState") ? (fmi3Status)component_state_take(c, state) : fmi3Error;
+  return component_may(c, COMPONENT_ANY, "fmi3GetFMUState") ? (fmi3Status)component_state_take(c, state) : fmi3Error;
 }
 fmi3Status fmi3SetFMUState(fmi3Instance c, fmi3FMUState state) {
-  return component_may(c, ANY, "fmi3SetFMUState") ? (fmi3Status)component_state_put(c, state) : fmi3Error;
+  return component_may(c, COMPONENT_ANY, "fmi3SetFMUState") ? (fmi3Status)component_state_put(c, state) : fmi3Error;
 }
 fmi3Status fmi3FreeFMUState(fmi3Instance c, fmi3FMUState *state) {
   (void)c;
@@ -175,15 +159,18 @@ fmi3Status fmi3FreeFMUState(fmi3Instance c, fmi3FMUState *state) {
   return fmi3OK;
 }
 fmi3Status fmi3SerializedFMUStateSize(fmi3Instance c, fmi3FMUState state, size_t *size) {
-  return component_may(c, ANY, "fmi3SerializedFMUStateSize") ? (fmi3Status)component_state_size(c, state, size) : fmi3Error;
+  return component_may(c, COMPONENT_ANY, "fmi3SerializedFMUStateSize") ? (fmi3Status)component_state_size(c, state, size)
+                                                                       : fmi3Error;
 }
 fmi3Status fmi3SerializeFMUState(fmi3Instance c, fmi3FMUState state, fmi3Byte bytes[], size_t size) {
-  return component_may(c, ANY, "fmi3SerializeFMUState") ? (fmi3Status)component_state_write(c, state, (char *)bytes, size)
-                                                        : fmi3Error;
+  return component_may(c, COMPONENT_ANY, "fmi3SerializeFMUState")
+             ? (fmi3Status)component_state_write(c, state, (char *)bytes, size)
+             : fmi3Error;
 }
 fmi3Status fmi3DeserializeFMUState(fmi3Instance c, const fmi3Byte bytes[], size_t size, fmi3FMUState *state) {
-  return component_may(c, ANY, "fmi3DeserializeFMUState") ? (fmi3Status)component_state_read(c, (const char *)bytes, size, state)
-                                                          : fmi3Error;
+  return component_may(c, COMPONENT_ANY, "fmi3DeserializeFMUState")
+             ? (fmi3Status)component_state_read(c, (const char *)bytes, size, state)
+             : fmi3Error;
 }
 
 /* ---- Steps ---- */
@@ -194,7 +181,7 @@ fmi3Status fmi3DoStep(fmi3Instance c, fmi3Float64 now, fmi3Float64 size, fmi3Boo
   if (event_wanted) *event_wanted = false;
   if (terminate) *terminate = false; // an engine that stands can be started again
   if (early) *early = false;
-  if (!component_may(c, STEPPING, "fmi3DoStep")) return fmi3Error;
+  if (!component_may(c, COMPONENT_IN_STEPS, "fmi3DoStep")) return fmi3Error;
   const enum component_status status = component_step(c, now, size);
   if (last) *last = unit_time_s(((struct component *)c)->unit);
   return (fmi3Status)status;

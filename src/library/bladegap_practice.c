@@ -199,13 +199,9 @@ static void fill_readings(const bladegap_practice *p, struct grid *grid) {
   const struct practice_tests *tests = &p->session->tests;
   grid_columns(grid, columns, ARRAY_COUNT(columns));
   for (size_t i = 0; i < p->record.done_count; i++) {
-    const size_t found = practice_tests_find(tests, p->record.done[i].test);
-    unsigned repeat = 0;
     struct practice_result result;
-    if (found == tests->count) continue;
-    for (size_t k = 0; k < i; k++) repeat += strcmp(p->record.done[k].test, p->record.done[i].test) == 0;
-    practice_case_measure(&p->session->drawn, tests, found, repeat, &result);
-    const struct practice_test *test = &tests->tests[found];
+    if (!practice_mark_shown(&p->session->drawn, tests, &p->record, i, &result)) continue;
+    const struct practice_test *test = &tests->tests[result.test];
     for (size_t k = 0; k < (result.outcome == PRACTICE_READ ? test->count : 1); k++) {
       if (result.outcome == PRACTICE_READ && !isfinite(result.values[k])) continue;
       const struct estimate_quantity_row *row = &estimate_quantities[tests->readings.readings[test->shown[k]].quantity];
@@ -230,10 +226,10 @@ static void fill_work(const bladegap_practice *p, struct grid *grid) {
     grid_text(grid, remedy_rows[i].name);
     grid_text(grid, remedy_rows[i].text);
   }
-  grid_text(grid, "search");
-  grid_text(grid, "find the cause by hand, from end to end");
-  grid_text(grid, "hand_back");
-  grid_text(grid, "nothing is repaired: the car is handed back");
+  for (size_t i = 0; i < PRACTICE_WORDS_ACT_COUNT; i++) {
+    grid_text(grid, practice_words_acts[i].name);
+    grid_text(grid, practice_words_acts[i].text);
+  }
 }
 
 static void fill_points(const bladegap_practice *p, struct grid *grid) {

@@ -15,6 +15,17 @@
 const struct practice_part_row practice_mark_parts[PRACTICE_PART_COUNT] = {
     {"cause", 40.0}, {"work", 20.0}, {"minutes", 20.0}, {"severity", 10.0}, {"safety", 10.0}};
 
+bool practice_mark_shown(const struct practice_case *drawn, const struct practice_tests *tests,
+                         const struct practice_record *record, size_t done, struct practice_result *result) {
+  const char *name = record->done[done].test;
+  const size_t test = practice_tests_find(tests, name);
+  unsigned repeat = 0;
+  if (test == tests->count) return false;
+  for (size_t i = 0; i < done; i++) repeat += strcmp(record->done[i].test, name) == 0;
+  practice_case_measure(drawn, tests, test, repeat, result);
+  return true;
+}
+
 /* ---- what each test was worth ---- */
 
 static unsigned repeats(const struct practice_mark *m, size_t test) {

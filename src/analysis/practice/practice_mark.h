@@ -73,6 +73,10 @@ struct practice_mark {
   struct practice_plan best;
 };
 
+/* What a test that was done showed, done counting from the first; false if the engine has no such test. */
+bool practice_mark_shown(const struct practice_case *drawn, const struct practice_tests *tests,
+                         const struct practice_record *record, size_t done, struct practice_result *result);
+
 /* STATUS_NO_MEMORY. */
 MUST_CHECK enum status practice_mark_find(const struct practice_bank *bank, const struct practice_case *drawn,
                                           const struct practice_record *record, const struct practice_answer *answer,

@@ -4,6 +4,11 @@
 
 #include <stdio.h>
 
+const struct practice_words_act practice_words_acts[PRACTICE_WORDS_ACT_COUNT] = {
+    {"search", "find the cause by hand, from end to end"},
+    {"hand_back", "nothing is repaired: the car is handed back"},
+};
+
 void practice_words_fault(const struct estimate_fault *fault, char name[PRACTICE_WORDS_NAME_SIZE]) {
   const size_t size = PRACTICE_WORDS_NAME_SIZE;
   if (fault->count == 0) snprintf(name, size, "nothing wrong");

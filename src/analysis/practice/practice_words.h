@@ -20,6 +20,10 @@ void practice_words_case(const struct practice_case *drawn, int line, char text[
 size_t practice_words_truth_count(const struct practice_case *drawn);
 void practice_words_truth(const struct practice_case *drawn, size_t place, char text[PRACTICE_WORDS_SIZE]);
 
+/* What can be answered beside the remedies of car/remedy.h. */
+enum { PRACTICE_WORDS_ACT_COUNT = 2 };
+extern const struct practice_words_act { const char *name, *text; } practice_words_acts[PRACTICE_WORDS_ACT_COUNT];
+
 /* What one's own readings give the answer. */
 void practice_words_backed(const struct practice_answer *answer, const struct practice_mark *mark,
                            char text[PRACTICE_WORDS_SIZE]);

@@ -81,12 +81,7 @@ void practice_report_case(const struct practice_case *drawn, const struct practi
   fprintf(stream, "Spent so far: %.0f min, %zu tests.\n", practice_report_minutes(tests, record), record->done_count);
   for (size_t i = 0; i < record->done_count; i++) {
     struct practice_result result;
-    unsigned repeat = 0;
-    const size_t test = practice_tests_find(tests, record->done[i].test);
-    if (test == tests->count) continue;
-    for (size_t k = 0; k < i; k++) repeat += strcmp(record->done[k].test, record->done[i].test) == 0;
-    practice_case_measure(drawn, tests, test, repeat, &result);
-    practice_report_result(tests, &result, stream);
+    if (practice_mark_shown(drawn, tests, record, i, &result)) practice_report_result(tests, &result, stream);
   }
   for (size_t i = 0; i < record->note_count; i++) say(stream, 2, "Note: %s", record->notes[i]);
   if (record->words[0][0]) say(stream, 0, "Answered: %s, %s, %s.", record->words[0], record->words[1], record->words[2]);
@@ -102,9 +97,8 @@ void practice_report_tests(const struct practice_tests *tests, FILE *stream) {
 void practice_report_work(FILE *stream) {
   for (size_t i = 0; i < REMEDY_COUNT; i++)
     if (remedy_rows[i].kind != REMEDY_NONE) fprintf(stream, "  %-24s %s\n", remedy_rows[i].name, remedy_rows[i].text);
-  fputs("  search                   find the cause by hand, from end to end\n"
-        "  hand_back                nothing is mended: the car is handed back\n",
-        stream);
+  for (size_t i = 0; i < PRACTICE_WORDS_ACT_COUNT; i++)
+    fprintf(stream, "  %-24s %s\n", practice_words_acts[i].name, practice_words_acts[i].text);
 }
 
 void practice_report_cautions(unsigned cautions, FILE *stream) {

@@ -2,6 +2,7 @@
 
 #include "analysis/run/claim_number.h"
 #include "fmu/component.h"
+#include "io/format/html.h"
 
 #include <math.h>
 #include <string.h>
@@ -9,28 +10,9 @@
 static const char disclaimer[] =
     "A teaching model of an invented engine: on a real car the maker's information and a qualified technician decide.";
 
-static void put(const char *text, FILE *stream) {
-  for (; *text; text++) switch (*text) {
-    case '&':
-      fputs("&amp;", stream);
-      break;
-    case '<':
-      fputs("&lt;", stream);
-      break;
-    case '>':
-      fputs("&gt;", stream);
-      break;
-    case '"':
-      fputs("&quot;", stream);
-      break;
-    default:
-      fputc(*text, stream);
-    }
-}
-
 static void put_attribute(const char *name, const char *text, FILE *stream) {
   fprintf(stream, " %s=\"", name);
-  put(text, stream);
+  html_put(stream, text);
   fputc('"', stream);
 }
 
@@ -182,7 +164,7 @@ void unit_text_describe(const struct unit_file *unit, const struct unit_list *li
   put_attribute("version", unit->program, stream);
   put_attribute("license", "MIT", stream);
   put_attribute("generationTool", "bladegap", stream);
-  put_attribute("variableNamingConvention", old ? "flat" : "flat", stream);
+  put_attribute("variableNamingConvention", "flat", stream);
   if (old) fputs(" numberOfEventIndicators=\"0\"", stream);
   fputs(">\n", stream);
   put_interface(unit->version, sources, stream);
@@ -224,15 +206,15 @@ static void put_table(const struct unit_list *list, enum unit_role role, const c
     const struct unit_variable *v = &list->items[i];
     if (v->role != role) continue;
     fputs("<tr><td><code>", stream);
-    put(v->name, stream);
+    html_put(stream, v->name);
     fputs("</code></td><td>", stream);
-    put(v->type == UNIT_BOOLEAN ? "switch" : unit_of(v), stream);
+    html_put(stream, v->type == UNIT_BOOLEAN ? "switch" : unit_of(v));
     fputs("</td><td>", stream);
     if (role != UNIT_OUTPUT) fprintf(stream, "%g", v->start);
     fputs("</td><td>", stream);
     if (v->type != UNIT_BOOLEAN && !isnan(v->min)) fprintf(stream, "%g to %g", v->min, v->max);
     fputs("</td><td>", stream);
-    put(v->text, stream);
+    html_put(stream, v->text);
     fputs("</td></tr>\n", stream);
   }
   fputs("</table>\n", stream);
@@ -240,12 +222,12 @@ static void put_table(const struct unit_list *list, enum unit_role role, const c
 
 void unit_text_page(const struct unit_file *unit, const struct unit_list *list, FILE *stream) {
   fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>", stream);
-  put(unit->engine->name, stream);
+  html_put(stream, unit->engine->name);
   fputs("</title>\n<style>body{font:16px/1.5 sans-serif;max-width:60rem;margin:1rem auto;padding:0 "
         "1rem}table{border-collapse:collapse}"
         "td,th{border:1px solid #888;padding:.1rem .4rem;text-align:left;vertical-align:top}</style>\n</head>\n<body>\n<h1>",
         stream);
-  put(unit->engine->title, stream);
+  html_put(stream, unit->engine->title);
   fputs("</h1>\n", stream);
   fprintf(stream, "<p>%s</p>\n", disclaimer);
   fputs(
