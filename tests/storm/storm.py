@@ -6,6 +6,7 @@ nothing with the program. What fails is left as a scenario file that does it aga
     storm.py PROGRAM                            a few, the same ones every time
     storm.py PROGRAM --count 20000 --jobs 2     the whole storm
     storm.py PROGRAM --only 123                 one of them
+    storm.py PROGRAM --again FILE ...           those that failed once; without it tests/storm/mended/*.cfg come first
 
 What must hold, besides exit code 0 in time, and no nan or inf in rows and summary (sources: conservation of mass and energy; figures of the
 trade are common practice, no source):
@@ -13,11 +14,15 @@ trade are common practice, no source):
   energy    indicated work is not above 45 % of what the air of that stretch can burn: 43 MJ/kg of petrol, 14.6 kg of air a kg (handbook
             figures). No spark-ignition engine turns more into work
   speed     the crank gains no more kinetic energy than its gas torque does work: what else acts on it takes, but for the starter
+  friction  the crank loses at least 0.2 bar of mean effective pressure of its gas work: handbooks have 0.5 to 2 bar
   mass      the air that came in is no more than what the cylinders can swallow and the manifold take up: displacement, speed and the
-            highest density seen, 20 % over for what ram and charge cooling add
+            highest density seen, 20 % over for what ram and charge cooling add; and no less than a quarter of what is left of that
+            at the lowest pressure when old gas at 1.2 times the air's pressure has expanded seven times (no engine compresses less), less what a manifold gives that warms up
 """
 import argparse
 import concurrent.futures
+import glob
+import itertools
 import math
 import os
 import random
@@ -37,6 +42,7 @@ HAS = {'cable': lambda e: e.cable, 'electronic': lambda e: not e.cable, 'air_flo
        'two_tracks': lambda e: not e.cable}
 SOLVERS = ('fast', 'fast', 'fast', 'cvode', 'cvode', 'fixed')
 GAS_J_KG_K = 287.05
+SEA_LEVEL_KPA, HOT_K = 101.3, 450.0
 LIMIT_S = 120
 
 
@@ -105,12 +111,31 @@ class Draw:
         self.steps.insert(0, (0.5, {'key': '"start"'}))
 
     def text(self, engine=None):
-        lines = ['title = "storm %d";' % self.number, 'engine = "%s";' % (engine or self.engine_name), 'duration_s = %.1f;' % self.duration_s,
+        lines = ['# solver %s' % self.solver, 'title = "storm %d";' % self.number, 'engine = "%s";' % (engine or self.engine_name), 'duration_s = %.1f;' % self.duration_s,
                  'start = "%s";' % self.start, 'seed = %d;' % self.scatter]
         said = lambda keys: ' '.join('%s = %s;' % pair for pair in keys.items())  # noqa: E731
         lines.append('initial = { %s };' % said(self.initial))
         lines.append('timeline = (\n  %s\n);' % ',\n  '.join('{ at_s = %s; %s }' % (at_s, said(keys)) for at_s, keys in self.steps))
         return '\n'.join(lines) + '\n'
+
+
+class Again:
+    """One scenario as its file says; the first line names its solver."""
+
+    def __init__(self, path, engines):
+        with open(path, encoding='utf-8') as file:
+            self.written = file.read()
+        found = lambda pattern: re.search(pattern, self.written, re.M).group(1)  # noqa: E731
+        self.number, self.solver, self.engine_name = int(found(r'^title = "storm (\d+)')), found(r'^# solver (\w+)'), found(r'^engine = "([^"]*)"')
+        self.engine, self.duration_s, self.start = engines[self.engine_name], float(found(r'^duration_s = ([\d.]+)')), found(r'^start = "(\w+)"')
+        self.steps = [(float(at_s), {'key': '"start"'}) for at_s in re.findall(r'at_s = ([\d.]+);[^}]*key = "start"', self.written)]
+        self.initial = {}
+
+    def stand(self):
+        raise ValueError('%s does not idle' % self.engine_name)
+
+    def text(self, engine=None):
+        return re.sub('^engine = .*$', lambda _: 'engine = "%s";' % engine, self.written, flags=re.M) if engine else self.written
 
 
 class Rows:
@@ -145,7 +170,7 @@ def check_ranges(rows, engine, limiter_rpm):
 
 
 def check_balances(rows, engine, cranked):
-    """Energy, speed and mass over stretches of two seconds; cranked: stretches of time when the starter may have helped."""
+    """Energy, speed, friction and mass over stretches of two seconds; cranked: stretches of time when the starter may have helped."""
     times, rpm, torque, air, kpa = (rows.get(name) for name in ('time_s', 'speed_rpm', 'torque_nm', 'airflow_gps', 'manifold_kpa'))
     inertia = engine.key('crank.inertia_kg_m2')
     swept_m3, volume_m3 = 1e-3 * engine.key('charge.displacement_l'), 1e-3 * engine.key('intake.manifold_volume_l')
@@ -168,6 +193,15 @@ def check_balances(rows, engine, cranked):
         swing_j = 0.1 * max(abs(value) for value in power[first:last + 1])  # between rows the torque is not known
         if gained_j > work_j + swing_j + 5.0:
             wrong.append('speed: the crank gained %.0f J of %.0f J of gas work at %.1f s' % (gained_j, work_j, times[first]))
+        turned_rad = trapezium(times, omega, first, last)
+        # where fuel is cut and given in turn, a push between two rows is not seen
+        pushed = any(torque[i] <= 0.0 and omega[i + 1] > omega[i] for i in range(first, last))
+        if not pushed and work_j - gained_j < 0.2e5 * swept_m3 / (4.0 * math.pi) * turned_rad - swing_j - 5.0:
+            wrong.append('friction: %.0f J of gas work, %.0f J gained over %.0f rad at %.1f s' % (work_j, gained_j, turned_rad, times[first]))
+        fresh_kg = 0.25 * turned_rad / (4.0 * math.pi) * swept_m3 * 1e3 * (min(kpa[first:last + 1]) - 1.2 * SEA_LEVEL_KPA / 7.0) / (GAS_J_KG_K * HOT_K)
+        given_kg = volume_m3 * 1e3 * abs(kpa[first] - kpa[last]) / (GAS_J_KG_K * cold_k) + (1.0 - cold_k / HOT_K) * top_kg
+        if air_kg < fresh_kg - given_kg:
+            wrong.append('mass: %.3f g of air came in and at least %.3f g went on at %.1f s' % (1e3 * air_kg, 1e3 * fresh_kg, times[first]))
         turns = trapezium(times, rpm, first, last) / 120.0 + 1.0
         swallowed_kg = 1.2 * turns * swept_m3 * 1e3 * max(kpa[first:last + 1]) / (GAS_J_KG_K * cold_k)
         if air_kg > swallowed_kg + max(-stored_kg, 0.0) + 1e-5:
@@ -225,6 +259,8 @@ def play(task):
         if wrong:
             os.makedirs(keep, exist_ok=True)
             shutil.copy(path, keep)
+            with open(os.path.join(keep, os.path.basename(path)), 'a', encoding='utf-8') as file:
+                file.write(''.join('# %s\n' % problem.replace('\n', ' ') for problem in wrong[:3]))
         return draw.number, draw.solver, wrong
     finally:
         shutil.rmtree(work)
@@ -235,6 +271,7 @@ def main():
     parser.add_argument('program')
     for name, default in (('count', 12), ('first', 0), ('seed', 1), ('jobs', 1), ('claims-every', 0), ('only', -1)):
         parser.add_argument('--' + name, type=int, default=default)
+    parser.add_argument('--again', nargs='+', metavar='FILE', help='scenarios that failed once')
     parser.add_argument('--keep', default='storm-failed', help='folder for the scenarios that fail')
     options = parser.parse_args()
     program = rundata.Program(os.path.abspath(options.program))
@@ -242,7 +279,11 @@ def main():
     engines = {name: rundata.Engine(os.path.join(top, 'models', name + '.cfg')) for name in ENGINES}
     numbers = [options.only] if options.only >= 0 else range(options.first, options.first + options.count)
     every = options.claims_every
-    tasks = ((program.path, Draw(options.seed, number, engines, program.faults), options.keep, every and number % every == 0) for number in numbers)
+    tasks = [] if options.only >= 0 else [(program.path, Again(path, engines), options.keep, False)
+                                          for path in options.again or sorted(glob.glob(os.path.join(HERE, 'mended', '*.cfg')))]
+    if options.again:
+        numbers = ()
+    tasks = itertools.chain(tasks, ((program.path, Draw(options.seed, number, engines, program.faults), options.keep, every and number % every == 0) for number in numbers))
     failed, played = 0, 0
     with concurrent.futures.ThreadPoolExecutor(options.jobs) as pool:
         for number, solver, wrong in (pool.map(play, tasks) if options.jobs > 1 else map(play, tasks)):
