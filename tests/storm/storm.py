@@ -18,6 +18,7 @@ trade are common practice, no source):
   mass      the air that came in is no more than what the cylinders can swallow and the manifold take up: displacement, speed and the
             highest density seen, 20 % over for what ram and charge cooling add; and no less than a quarter of what is left of that
             at the lowest pressure when old gas at 1.2 times the air's pressure has expanded seven times (no engine compresses less), less what a manifold gives that warms up
+Where work or air seem wrong, rows of 10 ms decide: a worn track may have the blade swing from one row to the next.
 """
 import argparse
 import concurrent.futures
@@ -44,6 +45,7 @@ SOLVERS = ('fast', 'fast', 'fast', 'cvode', 'cvode', 'fixed')
 GAS_J_KG_K = 287.05
 SEA_LEVEL_KPA, HOT_K = 101.3, 450.0
 LIMIT_S = 120
+ROW_S, CLOSE_ROW_S = 0.1, 0.01  # a row for each tick of the computer shows what swings or fires between two rows
 
 
 class Draw:
@@ -110,9 +112,11 @@ class Draw:
         self.start = 'key_off'
         self.steps.insert(0, (0.5, {'key': '"start"'}))
 
-    def text(self, engine=None):
+    def text(self, engine=None, record_s=ROW_S):
         lines = ['# solver %s' % self.solver, 'title = "storm %d";' % self.number, 'engine = "%s";' % (engine or self.engine_name), 'duration_s = %.1f;' % self.duration_s,
                  'start = "%s";' % self.start, 'seed = %d;' % self.scatter]
+        if record_s != ROW_S:
+            lines.append('record_s = %g;' % record_s)
         said = lambda keys: ' '.join('%s = %s;' % pair for pair in keys.items())  # noqa: E731
         lines.append('initial = { %s };' % said(self.initial))
         lines.append('timeline = (\n  %s\n);' % ',\n  '.join('{ at_s = %s; %s }' % (at_s, said(keys)) for at_s, keys in self.steps))
@@ -134,8 +138,9 @@ class Again:
     def stand(self):
         raise ValueError('%s does not idle' % self.engine_name)
 
-    def text(self, engine=None):
-        return re.sub('^engine = .*$', lambda _: 'engine = "%s";' % engine, self.written, flags=re.M) if engine else self.written
+    def text(self, engine=None, record_s=ROW_S):
+        written = self.written if record_s == ROW_S else 'record_s = %g;\n' % record_s + self.written
+        return re.sub('^engine = .*$', lambda _: 'engine = "%s";' % engine, written, flags=re.M) if engine else written
 
 
 class Rows:
@@ -177,7 +182,8 @@ def check_balances(rows, engine, cranked):
     cold_k = 233.15  # the coldest air there is
     omega = [value * math.pi / 30.0 for value in rpm]
     power = [torque[i] * omega[i] for i in range(len(times))]
-    wrong, step = [], 20
+    row_s = times[1] - times[0]
+    wrong, step = [], round(2.0 / row_s)
     for first in range(0, len(times) - step, step):
         last = first + step
         if any(from_s <= times[last] and times[first] <= to_s for from_s, to_s in cranked):
@@ -190,13 +196,11 @@ def check_balances(rows, engine, cranked):
         if work_j > 0.45 * 43e6 / 14.6 * burnt_kg + 20.0:
             wrong.append('energy: %.0f J of work from %.4f g of air at %.1f s' % (work_j, 1e3 * burnt_kg, times[first]))
         gained_j = 0.5 * inertia * (omega[last] ** 2 - omega[first] ** 2)
-        swing_j = 0.1 * max(abs(value) for value in power[first:last + 1])  # between rows the torque is not known
+        swing_j = row_s * max(abs(value) for value in power[first:last + 1])  # between rows the torque is not known
         if gained_j > work_j + swing_j + 5.0:
             wrong.append('speed: the crank gained %.0f J of %.0f J of gas work at %.1f s' % (gained_j, work_j, times[first]))
         turned_rad = trapezium(times, omega, first, last)
-        # where fuel is cut and given in turn, a push between two rows is not seen
-        pushed = any(torque[i] <= 0.0 and omega[i + 1] > omega[i] for i in range(first, last))
-        if not pushed and work_j - gained_j < 0.2e5 * swept_m3 / (4.0 * math.pi) * turned_rad - swing_j - 5.0:
+        if work_j - gained_j < 0.2e5 * swept_m3 / (4.0 * math.pi) * turned_rad - swing_j - 5.0:
             wrong.append('friction: %.0f J of gas work, %.0f J gained over %.0f rad at %.1f s' % (work_j, gained_j, turned_rad, times[first]))
         fresh_kg = 0.25 * turned_rad / (4.0 * math.pi) * swept_m3 * 1e3 * (min(kpa[first:last + 1]) - 1.2 * SEA_LEVEL_KPA / 7.0) / (GAS_J_KG_K * HOT_K)
         given_kg = volume_m3 * 1e3 * abs(kpa[first] - kpa[last]) / (GAS_J_KG_K * cold_k) + (1.0 - cold_k / HOT_K) * top_kg
@@ -209,22 +213,25 @@ def check_balances(rows, engine, cranked):
     return wrong
 
 
-def check_run(folder, draw):
+def check_run(folder, draw, record_s):
+    """What is wrong with a run, and whether it is a balance, which closer rows may show to be right."""
     rows = Rows(os.path.join(folder, 'run.csv'))
     engine = draw.engine
     with open(os.path.join(folder, 'summary.txt'), encoding='utf-8') as file:
         wrong = ['%s in the summary' % word for word in set(re.findall(r'-?\b(?:nan|inf)\b|\(null\)', file.read()))]
     if re.search(r'nan|inf', rows.text.split('\n', 1)[1]):
         wrong.append('nan or inf in run.csv')
-    if len(rows.rows) != round(draw.duration_s * 10) + 1:
+    if len(rows.rows) != round(draw.duration_s / record_s) + 1:
         wrong.append('%d rows of %g s' % (len(rows.rows), draw.duration_s))
     cranked = [(at_s - 0.5, at_s + 8.0) for at_s, keys in draw.steps if keys.get('key') == '"start"']
-    return wrong + check_ranges(rows, engine, engine.key('supervision.rev_limit_rpm')) + check_balances(rows, engine, cranked)
+    wrong += check_ranges(rows, engine, engine.key('supervision.rev_limit_rpm'))
+    balances = check_balances(rows, engine, cranked)
+    return wrong + balances, bool(balances) and not wrong
 
 
-def run(path, draw, command):
+def run(path, draw, command, record_s=ROW_S):
     with open(path, 'w', encoding='utf-8') as file:
-        file.write(draw.text())
+        file.write(draw.text(record_s=record_s))
     return subprocess.run(command, capture_output=True, text=True, timeout=LIMIT_S, check=False)
 
 
@@ -249,7 +256,12 @@ def play(task):
             if done.returncode == 78 and re.search('has no settled point|does not idle', done.stderr) and draw.start != 'key_off':
                 draw.stand()
                 done = run(path, draw, command)
-            wrong = ['exit %d: %s' % (done.returncode, done.stderr.strip()[:200])] if done.returncode else check_run(os.path.join(work, 'out'), draw)
+            wrong = ['exit %d: %s' % (done.returncode, done.stderr.strip()[:200])]
+            if not done.returncode:
+                wrong, closer = check_run(os.path.join(work, 'out'), draw, ROW_S)
+                if closer:
+                    run(path, draw, command, CLOSE_ROW_S)
+                    wrong = check_run(os.path.join(work, 'out'), draw, CLOSE_ROW_S)[0]
             if not done.returncode and done.stderr:
                 wrong.append('stderr: ' + done.stderr[:200])
             if claims and not wrong:
@@ -258,9 +270,8 @@ def play(task):
             wrong = ['does not end within %d s' % LIMIT_S]
         if wrong:
             os.makedirs(keep, exist_ok=True)
-            shutil.copy(path, keep)
-            with open(os.path.join(keep, os.path.basename(path)), 'a', encoding='utf-8') as file:
-                file.write(''.join('# %s\n' % problem.replace('\n', ' ') for problem in wrong[:3]))
+            with open(os.path.join(keep, os.path.basename(path)), 'w', encoding='utf-8') as file:
+                file.write(draw.text() + ''.join('# %s\n' % problem.replace('\n', ' ') for problem in wrong[:3]))
         return draw.number, draw.solver, wrong
     finally:
         shutil.rmtree(work)
