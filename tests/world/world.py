@@ -34,7 +34,7 @@ class World:
         self.good = self.bad = 0
         self.chance = random.Random(17)
         self.commands = {
-            'list': ['list', 'channels', '--json'],
+            'list': ['list', 'solvers', '--json'],
             'check': ['check', self.scenario],
             'settle': ['settle', 'four-16', '--set', 'film_um=40'],
             'run': ['run', self.scenario, '--format', 'none', '--out', 'OUT'],
@@ -104,7 +104,7 @@ class World:
             self.say('%s, undisturbed' % name, 'exit %d, %d allocations' % (code, count))
             return
         numbers = list(range(1, count + 1))
-        if not self.whole:
+        if not self.whole and count > 100:
             numbers = sorted(set(numbers[:2] + [int(count ** self.chance.random()) for _ in range(4)]))
         elif count > 400:
             numbers = sorted(set(numbers[:150] + self.chance.sample(numbers, 250)))
