@@ -49,7 +49,7 @@ def gnuplots(world, names):
 
 
 def hanging(world):
-    """It gives up in time, and a signal ends it at once, with nothing left behind."""
+    """It gives up after a minute, for all pictures together, with nothing left behind."""
     out = world.fresh('out')
     began = time.monotonic()
     code, _, words = world.run(['run', world.scenario, '--format', 'svg', '--out', 'OUT'], out, env=with_gnuplot(world, 'exec sleep 1000'), limit_s=200)
