@@ -61,7 +61,7 @@ def hanging(world):
 def interrupted_hang(world):
     out = world.fresh('out')
     process = world.start(['run', world.scenario, '--format', 'svg', '--out', 'OUT'], out, env=with_gnuplot(world, 'exec sleep 30'), start_new_session=True)
-    time.sleep(1.5)
+    time.sleep(0.8)
     began = time.monotonic()
     process.send_signal(signal.SIGINT)
     process.wait(timeout=120)
