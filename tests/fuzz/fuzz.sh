@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # fuzz.sh TARGET|all [SECONDS [QUIET]]: builds a target of this folder with clang's fuzzer and lets it run for so many seconds, or until it has
-# found nothing new for QUIET seconds: its plateau. What fails is left in TMPDIR, and the corpus in TMPDIR/fuzz-corpus if KEEP is set.
+# come to no new line of code for QUIET seconds: its plateau. What fails is left in TMPDIR, and the corpus in TMPDIR/fuzz-corpus if KEEP is set.
 # To be called in the repository's top folder. What was found and mended goes into corpus/TARGET, which ctest runs through driver.c.
 # The program's own build makes the libraries, in build-fuzz, so that a target may call any layer.
 set -euo pipefail
@@ -14,12 +14,12 @@ cmake --build build-fuzz -j "${JOBS:-$(nproc)}" --target "${targets[@]/#/fuzz_}"
 work=$(mktemp -d) failed=0
 trap 'rm -rf "$work"' EXIT
 
-# Ends the fuzzer of this number when its log has had no line of something new for so long; says which it was.
+# Ends the fuzzer of this number when what it covers has not grown for so long.
 watch() {
-  local new=-1 since=$SECONDS now
+  local new='' since=$SECONDS now
   while kill -0 "$1" 2>/dev/null; do
     sleep 1
-    now=$(grep -cE '^#[0-9]+.*\bNEW\b' "$work/log" || true)
+    now=$(grep -oE '\bcov: [0-9]+' "$work/log" | tail -n 1 || true)
     [ "$now" = "$new" ] || new=$now since=$SECONDS
     if [ $((SECONDS - since)) -ge "$quiet" ]; then
       kill -INT "$1" 2>/dev/null || true
