@@ -40,6 +40,7 @@ static const struct option_row jobcard_options[] = {
                      "this stretch of the log in --readings is that phase: idle=30:60; of the one in --baseline "
                      "baseline.idle=30:60, in --after after.idle=30:60. bladegap phases shows what is found without"),
     OPTION_ROW_TEXT("baseline", "FILE", "readings of this very car when it was good; the visit keeps the name of the file"),
+    OPTION_ROW_FLAG("stands", "the readings were read again and are the same: go on although no listed cause explains them"),
     OPTION_ROW_FLAG("pairs", "also try a film together with each other cause; the visit keeps it"),
     OPTION_ROW_TEXT(
         "costs", "FILE",
@@ -130,6 +131,7 @@ static enum status add_words(struct job *job, struct error *error) {
   }
   if (options_given(job->line, "codes-unknown")) job->visit.codes_unknown = true;
   if (options_given(job->line, "pairs")) job->visit.pairs = true;
+  if (options_given(job->line, "stands")) job->visit.stands = true;
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "look"); i++)
     status = visit_set_look(&job->visit, "--look", options_text_at(job->line, "look", i), error);
   return status;
