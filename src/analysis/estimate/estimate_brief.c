@@ -183,14 +183,14 @@ static bool can_show(const struct estimate_findings *f, enum estimate_quantity q
 /* An opening tells nothing by itself where the closed stop is not known, nor a speed where the target is not: both are cheap. */
 static bool lacks_stop(const struct estimate_findings *f) {
   const struct estimate *e = f->estimate;
-  return isnan(e->baseline_p_value) && can_show(f, ESTIMATE_QUANTITY_tp_pct) &&
+  return !estimate_knows_car(e) && can_show(f, ESTIMATE_QUANTITY_tp_pct) &&
          has_reading(e, ESTIMATE_QUANTITY_tp_pct, ESTIMATE_AT_STEADY) &&
          !has_reading(e, ESTIMATE_QUANTITY_tp_pct, ESTIMATE_AT_REST);
 }
 
 static bool lacks_target(const struct estimate_findings *f) {
   const struct estimate *e = f->estimate;
-  return isnan(e->baseline_p_value) && can_show(f, ESTIMATE_QUANTITY_target_rpm) &&
+  return !estimate_knows_car(e) && can_show(f, ESTIMATE_QUANTITY_target_rpm) &&
          has_reading(e, ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_AT_WARM) && !has_reading(e, ESTIMATE_QUANTITY_target_rpm, ~0u);
 }
 

@@ -227,6 +227,7 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
 }
 
 static void say_baseline(const struct estimate *e, struct estimate_why *why) {
+  if (isnan(e->baseline_p_value) && estimate_knows_car(e)) return;
   if (!isnan(e->baseline_p_value) && e->baseline_p_value >= ESTIMATE_P_VALUE_LEAST) return;
   struct estimate_claim *c = begin(why);
   if (isnan(e->baseline_p_value)) {
