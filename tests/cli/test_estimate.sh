@@ -86,7 +86,7 @@ holds "docs/estimate.md: six readings" grep -qF "$(told)" docs/estimate.md
 # In words.
 good 'A film is there with a probability of' estimate "$model" --readings "$readings/film-full.csv" --all
 holds "the report fits 100 columns" narrow "$work/.out"
-for words in 'What each step comes to' 'What was read' 'How much film' 'Causes' 'Why' 'What each cause lets expect' 'What to measure next' 'After cleaning' \
+for words in 'What each step costs' 'What was read' 'How much film' 'Causes' 'Why' 'What each cause predicts' 'What to measure next' 'After cleaning' \
   'What this cannot know' 'What was assumed before reading' 'Cautions' 'solvent is flammable' 'qualified technician' '--baseline'; do
   holds "it says: $words" grep -qF -- "$words" <(tr -s ' \n' '  ' <"$work/.out")
 done

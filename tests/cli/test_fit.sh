@@ -5,9 +5,9 @@ card=docs/examples/car-card.csv
 clean=docs/examples/car-clean.csv
 now=docs/examples/car-now.csv
 
-good '^Read against met' fit "$card" --readings "$clean" --out "$work/car.cfg"
+good '^Readings and fit' fit "$card" --readings "$clean" --out "$work/car.cfg"
 holds "it fits 100 columns" narrow "$work/.out"
-holds "it always says where a film hides" grep -q 'A film in a car given as clean hides in closed angle and clearance' "$work/.out"
+holds "it always says where a film hides" grep -q 'If a car given as clean has a film, closed angle and clearance absorb it' "$work/.out"
 holds "what is open is named" grep -q 'friction of the engine, give or take' "$work/.out"
 good 'good \(engine file\)' check "$work/car.cfg"
 good 'It idles at its target of 780 rpm' settle "$work/car.cfg"

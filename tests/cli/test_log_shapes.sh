@@ -27,7 +27,7 @@ bad 64 "--map none.csv: there is no such file, and HEADER=name is as in" plot "$
 printf 'header,name\nZeit,tiem_s\n' >"$work/wrong.csv"
 bad 65 "wrong\.csv:2: 'tiem_s' is no reading; did you mean 'time_s'" plot "$work/german.csv" --map "$work/wrong.csv"
 printf 'a,b\n1,2\n' >"$work/wrong.csv"
-bad 65 'wrong\.csv:1: it has not the columns header and name' plot "$work/german.csv" --map "$work/wrong.csv"
+bad 65 'wrong\.csv:1: it does not have the columns header and name' plot "$work/german.csv" --map "$work/wrong.csv"
 bad 73 'cannot' plot "$work/german.csv" --map "$work/map.csv" --save-map "$work/no/where.csv" --format none --quiet
 
 # ---- rows that are only counted ----

@@ -151,7 +151,7 @@ told 0 "column 'RPM' left out: 'Engine RPM' already gives speed_rpm" plot "$work
 log more 'Time (s),Engine RPM,Vehicle Speed,Absolut Throttle Position' '0,800,0,12' '1,801,0,12'
 told 0 "1 column not understood and left out: 'Absolut Throttle Position' \(did you mean 'absolute throttle position'\?\)" \
   plot "$work/more.csv" --format none
-holds 'known, of no use' grep -q "more\.csv: 1 column known but of no use here: 'Vehicle Speed'" <<<"$err"
+holds 'known, of no use' grep -q "more\.csv: 1 column known but not used here: 'Vehicle Speed'" <<<"$err"
 run plot "$work/more.csv" --format none --json --quiet
 holds 'null in JSON' jq -e '.columns[2] == {name: "Vehicle Speed", channel: null, unit: null}' "$work/.out" >/dev/null
 log words 'Time (s),Engine RPM,A/C,TPS' '0,800,ON,shut' '1,801,OFF,shut'

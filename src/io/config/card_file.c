@@ -32,8 +32,8 @@ static enum status take_node(const struct config_setting_t *node, const char *pa
     snprintf(word, sizeof word, "%s", value.integer ? "yes" : "no");
   else {
     config_describe(node, sizeof what, what);
-    return error_append(error, STATUS_BAD_DATA, "%s: %s is %s; a card has one word or number a name", place, config_name(node),
-                        what);
+    return error_append(error, STATUS_BAD_DATA, "%s: %s is %s; a card has one word or number for each name", place,
+                        config_name(node), what);
   }
   return card_set(card, place, config_name(node), word, "", error);
 }
@@ -81,10 +81,10 @@ static enum status take_row(const struct splitter *rows, const size_t places[COL
   char place[CARD_PLACE_SIZE];
   snprintf(place, sizeof place, "%s:%zu", path, rows->row_line);
   if (rows->cell_count > COLUMN_COUNT && splitter_cell(rows, COLUMN_COUNT, NULL)[0])
-    return error_append(error, STATUS_BAD_DATA,
-                        "%s: %zu cells, a card has three: name, value, unit; a decimal comma wants semicolons "
-                        "between cells",
-                        place, rows->cell_count);
+    return error_append(
+        error, STATUS_BAD_DATA,
+        "%s: %zu cells, a card has three: name, value, unit; with decimal commas, separate the cells by semicolons", place,
+        rows->cell_count);
   return card_set(card, place, cell_or_nothing(rows, places[COLUMN_NAME]), cell_or_nothing(rows, places[COLUMN_VALUE]),
                   cell_or_nothing(rows, places[COLUMN_UNIT]), error);
 }
@@ -93,7 +93,7 @@ static enum status take_rows(struct splitter *rows, const char *path, struct car
   size_t places[COLUMN_COUNT];
   enum splitter_found found = splitter_next(rows);
   if (found != SPLITTER_ROW || !read_header(rows, places))
-    return error_append(error, STATUS_BAD_DATA, "%s:1: a card has the columns name and value, and where wanted unit", path);
+    return error_append(error, STATUS_BAD_DATA, "%s:1: a card has the columns name and value, and optionally unit", path);
   enum status status = STATUS_OK;
   while ((found = splitter_next(rows)) != SPLITTER_END) {
     if (found == SPLITTER_NO_MEMORY) return error_append(error, STATUS_NO_MEMORY, "%s: out of memory", path);

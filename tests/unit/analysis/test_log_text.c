@@ -104,9 +104,8 @@ static void each_row_left_out_is_counted_with_its_reason(void **state) {
   assert_true(said("log:7: row left out: 3 cells, the header has 2; if 3,805 is one number, write 3805\n"));
   assert_true(said("log:8: row left out: a quote in the wrong place\n"));
   assert_true(said("log:10: row left out: the time does not rise: 1 s, after 5 s in line 9\n"));
-  assert_true(
-      said("log: 6 of 10 rows left out, first at line 3: 1 without a time, 2 with a time that does not rise, 1 with more cells "
-           "than the header, 1 with a quote in the wrong place, 1 with nothing but words\n"));
+  assert_true(said("log: 6 of 10 rows left out, first at line 3: 1 without a time, 2 with a time that does not increase, 1 with "
+                   "more cells than the header, 1 with a quote in the wrong place, 1 with nothing but words\n"));
 }
 
 static void columns_that_are_not_understood_are_listed(void **state) {
@@ -118,7 +117,7 @@ static void columns_that_are_not_understood_are_listed(void **state) {
   assert_true(
       said("log: 3 columns not understood and left out: 'Oil', the 5. (no name), 'Absolut Throttle Position' (did you mean "
            "'absolute throttle position'?)\n"));
-  assert_true(said("log: 1 column known but of no use here: 'VSS'\n"));
+  assert_true(said("log: 1 column known but not used here: 'VSS'\n"));
 }
 
 static void short_rows_are_read_as_far_as_they_go(void **state) {

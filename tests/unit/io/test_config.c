@@ -136,8 +136,8 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
   (void)state;
   static const struct slip slips[] = {
       {"title = ", "titel = \"x\"; title = ", NULL, "key 'titel' is unknown; did you mean 'title'?"},
-      {"title = \"1", "title = \"\\x1b1", NULL, "key 'title' holds a control character or bytes that are not UTF-8"},
-      {"title = \"1", "title = \"\\xff1", NULL, "key 'title' holds a control character or bytes that are not UTF-8"},
+      {"title = \"1", "title = \"\\x1b1", NULL, "key 'title' contains a control character or bytes that are not UTF-8"},
+      {"title = \"1", "title = \"\\xff1", NULL, "key 'title' contains a control character or bytes that are not UTF-8"},
       {"shaft_mm = 8.0;", "shaft_mm = 8.0; shaft_nm = 8.0;", NULL,
        "key 'throttle.shaft_nm' is unknown; did you mean 'shaft_mm'?"},
       {"lag_s = 0.03;", "lag_s = 0.03; zzzzzzz = 1;", NULL, "key 'air_sensor.zzzzzzz' is unknown; allowed here: lag_s, gain_pct"},
@@ -176,12 +176,11 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
       {"(5.0, 0.67)", "(\"5\", 0.67)", NULL,
        "key 'throttle.discharge_by_opening_deg' point 2: x wants a number, found the text \"5\""},
       {"(5.0, 0.67)", "(0.0, 0.67)", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2: x is 0 after 0; x must rise from point to point"},
+       "key 'throttle.discharge_by_opening_deg' point 2: x is 0 after 0; x must increase from point to point"},
       {"(5.0, 0.67)", "(-5.0, 0.67)", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2: x is -5 after 0; x must rise from point to point"},
+       "key 'throttle.discharge_by_opening_deg' point 2: x is -5 after 0; x must increase from point to point"},
       {"(5.0, 0.67)", "(1e-320, 0.67)", NULL,
-       "key 'throttle.discharge_by_opening_deg' has points so close or so far apart that no curve passes "
-       "through them"},
+       "key 'throttle.discharge_by_opening_deg' has points too close together or too far apart for a curve"},
       {"((600.0, 20.0), (2500.0, 30.0), (6000.0, 36.0))", "()", NULL,
        "key 'idle_spark.running_deg_by_rpm' wants a list of 1 to 24 points ((x, y), (x, y), ...), found a "
        "list of 0"},
@@ -349,13 +348,13 @@ static void a_file_that_is_no_text_is_refused(void **state) {
   slip_write(slip_here.engine_path, "", 0);
   assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ": the file is empty");
   slip_write(slip_here.engine_path, "// only this", 12);
-  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":1: the file holds no settings");
+  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":1: the file contains no settings");
   slip_write(slip_here.engine_path, "a = 1;\n\0b = 2;", 14);
   assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":2: a NUL byte: this is not a text file");
   slip_write(slip_here.engine_path, large, sizeof large);
   assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ": the file is larger than 1 MiB; no settings file needs that");
   slip_write(slip_here.engine_path, large, sizeof large - 1);
-  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":1: the file holds no settings");
+  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":1: the file contains no settings");
   if (geteuid() == 0) return; // root may read everything
   assert_int_equal(chmod(slip_here.engine_path, 0), 0);
   assert_unreadable(slip_here.engine_path, STATUS_NO_INPUT, ": cannot be opened: Permission denied");
@@ -380,10 +379,10 @@ static void kinds_are_told_apart(void **state) {
   assert_int_equal(kind, FILE_KIND_COUNT);
   error_clear(&error);
   assert_int_equal(read_engine(SLIP_DATA "good-scenario.cfg", &error), STATUS_BAD_CONFIG);
-  assert_string_equal(error.text, SLIP_DATA "good-scenario.cfg:1: this is a scenario; an engine file is wanted here");
+  assert_string_equal(error.text, SLIP_DATA "good-scenario.cfg:1: this is a scenario; an engine file is needed here");
   error_clear(&error);
   assert_int_equal(slip_read_scenario(SLIP_MODEL, &error), STATUS_BAD_CONFIG);
-  assert_string_equal(error.text, SLIP_MODEL ":1: this is an engine file; a scenario is wanted here");
+  assert_string_equal(error.text, SLIP_MODEL ":1: this is an engine file; a scenario is needed here");
 }
 
 int main(void) {

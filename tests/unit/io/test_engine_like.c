@@ -137,9 +137,8 @@ static void no_such_engine(void **state) {
   (void)state;
   char wanted[300];
   snprintf(wanted, sizeof wanted,
-           "1: key 'like' names for-16, which is no shipped engine (bladegap list engines shows them), and %s/for-16.cfg is not "
-           "there; "
-           "did you mean four-16?",
+           "1: key 'like' names for-16, which is not a shipped engine (bladegap list engines shows them), and %s/for-16.cfg is "
+           "not there; did you mean four-16?",
            folder);
   refuses("a.cfg", "like = \"for-16\";", wanted);
   snprintf(wanted, sizeof wanted,
@@ -246,7 +245,7 @@ static void ties(void **state) {
   refuses("a.cfg",
           "like = \"four-16\";\nties = ((\"friction_pct\", \"filling_pct\", 0.9), (\"friction_pct\", \"track_pct\", 0.9),\n"
           "        (\"filling_pct\", \"track_pct\", -0.9));\n",
-          "2: key 'ties' contradict each other: no car has deviations that hang together so");
+          "2: key 'ties' contradict each other: no car can have such correlations");
   refuses("a.cfg", "like = \"four-16\";\ndeviations_of = \"people\";\n",
           "2: key 'deviations_of' must be \"models\", each with a computer of its own, or \"cars\" of one model");
 }

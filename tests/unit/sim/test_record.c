@@ -234,7 +234,7 @@ static void slips(void **state) {
       {HEAD "1 action none\n1 end\n", "r:2: action is 'none'; allowed: clear_codes, reset_learned, lose_closed_stop"},
       {HEAD "1 note\n1 end\n", "r:2: a note is one line of 1 to 199 bytes"},
       {HEAD "1 note a\001b\n1 end\n", "without control characters"},
-      {HEAD "1 end\n2 film_um 1\n", "r:3: a line behind the end"},
+      {HEAD "1 end\n2 film_um 1\n", "r:3: a line after the end"},
       {HEAD "0 end\n", "r:2: the end is at 0 s; allowed: 0.01 to 86400"},
   };
   for (size_t i = 0; i < ARRAY_COUNT(cases); i++) {
