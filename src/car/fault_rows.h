@@ -178,7 +178,7 @@ FAULT(0, 0, REAL(faults.spark_missing_ratio, "spark_missing_pct", PCT, 0, 100,
       "firings of cylinder 1 without spark: coil, lead or plug; its air and petrol leave unburned; 100 is a dead one"))
   CAUSE(spark_missing, spark_missing_pct, 20, 100, LINEAR, 0, 4, "one cylinder without spark, often or always")
   LOOK(cylinder_balance, 10, 0.05, STEP(run) | STEP(ignition) | STEP(cylinder_off),
-      "injectors switched off one after the other, idling: which one costs less speed?")
+      "one injector off at a time, idling: which costs less speed?")
   LOOK(spark_tester, 8, 0.04, STEP(run) | STEP(ignition) | STEP(cylinder_off),
       "spark tester fitted at each cylinder's coil or lead in turn, engine off; then idling: does one miss?")
   FINDS(cylinder_balance, spark_missing, 0.9)

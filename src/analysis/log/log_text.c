@@ -31,7 +31,7 @@ static void leave_out_values(struct log_reader *reader, const struct log_text_co
   for (size_t row = 0; row < recording->row_count; row++) {
     double *value = &recording->values[row * CHANNEL_COUNT + (size_t)column->channel];
     if (!beyond(column, *value)) continue;
-    log_said_fault(&reader->log->values, LOG_SAID_value, reader->lines[row], "%.40s: %.10g is no reading", column->name,
+    log_said_fault(&reader->log->values, LOG_SAID_value, reader->lines[row], "%.40s: %.10g is not a reading", column->name,
                    (*value - column->offset) / column->factor);
     *value = NAN;
   }

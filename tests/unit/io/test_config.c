@@ -146,13 +146,13 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
        "more, see "
        "`bladegap list parameters`"},
       {"air_sensor = { lag_s = 0.03; };", "air_sensor = 0.03;", NULL,
-       "key 'air_sensor' wants a group { ... }, found the number 0.03"},
+       "key 'air_sensor' must be a group { ... }, found the number 0.03"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = 260", NULL, "key 'throttle.bore_radius_mm' is 260; allowed: 10 to 60"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = \"26\"", NULL,
-       "key 'throttle.bore_radius_mm' wants a number, found the text \"26\""},
-      {"bore_radius_mm = 26.0", "bore_radius_mm = true", NULL, "key 'throttle.bore_radius_mm' wants a number, found true"},
+       "key 'throttle.bore_radius_mm' must be a number, found the text \"26\""},
+      {"bore_radius_mm = 26.0", "bore_radius_mm = true", NULL, "key 'throttle.bore_radius_mm' must be a number, found true"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = { }", NULL,
-       "key 'throttle.bore_radius_mm' wants a number, found a group { ... }"},
+       "key 'throttle.bore_radius_mm' must be a number, found a group { ... }"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = 1e999", NULL, "key 'throttle.bore_radius_mm' is too large a number"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = -1e999", NULL, "key 'throttle.bore_radius_mm' is too large a number"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = 0x1A", NULL,
@@ -164,17 +164,17 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
       {"bore_radius_mm = 26.0", "bore_radius_mm = 99999999999999999999LL", NULL,
        "key 'throttle.bore_radius_mm' is too large a number"},
       {"cylinder_count = 4", "cylinder_count = 4.0", NULL,
-       "key 'charge.cylinder_count' wants a whole number without a decimal point, found 4"},
+       "key 'charge.cylinder_count' must be a whole number without a decimal point, found 4"},
       {"cylinder_count = 4", "cylinder_count = 13", NULL, "key 'charge.cylinder_count' is 13; allowed: 1 to 12"},
       {"cylinder_count = 4", "cylinder_count = -4294967292", NULL, "key 'charge.cylinder_count' is too large a number"},
       // curves
       {"(5.0, 0.67)", "(5.0, 1.67)", NULL, "key 'throttle.discharge_by_opening_deg' point 2: y is 1.67; allowed: 0.3 to 1"},
       {"(5.0, 0.67)", "(5.0, 0.67, 1)", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2 wants two numbers (x, y), found a list of 3"},
+       "key 'throttle.discharge_by_opening_deg' point 2 must be two numbers (x, y), found a list of 3"},
       {"(5.0, 0.67)", "5.0", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2 wants two numbers (x, y), found the number 5"},
+       "key 'throttle.discharge_by_opening_deg' point 2 must be two numbers (x, y), found the number 5"},
       {"(5.0, 0.67)", "(\"5\", 0.67)", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2: x wants a number, found the text \"5\""},
+       "key 'throttle.discharge_by_opening_deg' point 2: x must be a number, found the text \"5\""},
       {"(5.0, 0.67)", "(0.0, 0.67)", NULL,
        "key 'throttle.discharge_by_opening_deg' point 2: x is 0 after 0; x must increase from point to point"},
       {"(5.0, 0.67)", "(-5.0, 0.67)", NULL,
@@ -182,10 +182,10 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
       {"(5.0, 0.67)", "(1e-320, 0.67)", NULL,
        "key 'throttle.discharge_by_opening_deg' has points too close together or too far apart for a curve"},
       {"((600.0, 20.0), (2500.0, 30.0), (6000.0, 36.0))", "()", NULL,
-       "key 'idle_spark.running_deg_by_rpm' wants a list of 1 to 24 points ((x, y), (x, y), ...), found a "
+       "key 'idle_spark.running_deg_by_rpm' must be a list of 1 to 24 points ((x, y), (x, y), ...), found a "
        "list of 0"},
       {"((600.0, 20.0), (2500.0, 30.0), (6000.0, 36.0))", "20.0", NULL,
-       "key 'idle_spark.running_deg_by_rpm' wants a list of 1 to 24 points ((x, y), (x, y), ...), found the "
+       "key 'idle_spark.running_deg_by_rpm' must be a list of 1 to 24 points ((x, y), (x, y), ...), found the "
        "number 20"},
       // keys that bear on each other
       {"bore_radius_mm = 26.0;               // 52 mm bore; 40 to 60 mm is usual for 1.2 to 2.8 l\n"
