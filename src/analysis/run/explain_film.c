@@ -127,7 +127,8 @@ static void say_headline(struct explain_account *a, const struct explain_film *f
     film_at(a, &film->low, "film");
     slow_idle(a, &film->low);
     claim_below(d, "hid", "film", 0.0);
-    if (claim_say(d, "A film of {hid} um stays hidden; at {film} um the idle is at {speed} rpm, {short} below target.")) return;
+    if (claim_say(d, "A film of {hid} um stays hidden; at {film} um the idle settles at {speed} rpm, {short} below target."))
+      return;
   }
   if (film->hidden.happened && !droops) {
     claim_begin(d, CLAIM_film_hidden, CLAIM_PART_HEADLINE, 9, film->hidden.time_s);
@@ -144,8 +145,8 @@ static void say_headline(struct explain_account *a, const struct explain_film *f
   film_at(a, &film->low, "film");
   slow_idle(a, &film->low);
   claim_say(d, explain_account_is_cable(a)
-                   ? "With a film of {film} um on the bore the idle is at {speed} rpm, {short} below target."
-                   : "With a film of {film} um the idle is at {speed} rpm, {short} below target.");
+                   ? "With a film of {film} um on the bore the idle settles at {speed} rpm, {short} below target."
+                   : "With a film of {film} um the idle settles at {speed} rpm, {short} below target.");
 }
 
 /* ---- The chain ---- */

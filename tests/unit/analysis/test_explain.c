@@ -140,7 +140,7 @@ static void film_starves_and_does_not_lean(void **state) {
   check_close(number_after(&told, "With a film of "), 60.0, 0.5); // um
   assert_non_null(told_sentence(&told, "The mixture never notices"));
   assert_null(told_sentence(&told, "leak"));
-  check_close(number_after(&told, "the idle is at "), told_mean(&told, CLAIM_film_low, "speed", CHANNEL_speed_rpm), 0.5);
+  check_close(number_after(&told, "the idle settles at "), told_mean(&told, CLAIM_film_low, "speed", CHANNEL_speed_rpm), 0.5);
   scene_end(&told.scene);
 }
 
