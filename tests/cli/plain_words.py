@@ -28,7 +28,7 @@ ODD = (
     (r"\bwhereof\b|\bthereof\b|\bthereby\b|\bhitherto\b|\bhence of\b|\bnaught\b|\bnought\b", "plain words"),
 )
 # Files whose words have not been edited yet: shorten this list, never lengthen it.
-LATER = (r"^src/analysis/estimate/", r"^src/commands/jobcard")
+LATER = ()
 
 
 def literals(text):
@@ -38,7 +38,7 @@ def literals(text):
 
 def read(path):
     text = path.read_text(encoding="utf-8")
-    return literals(text) if path.suffix in (".c", ".h") else text
+    return literals(text) if path.suffix in (".c", ".h") else re.sub(r"`[^`\n]*`", "``", text)
 
 
 def pages():
