@@ -36,7 +36,7 @@ const TEXTS = {
     'Ein Belag von {0} µm an der Klappenkante lässt bei dieser Öffnung {2} von {1} mm² übrig: {3} % der Fläche fehlen.'],
   reason_clean: ['No film: the gap is {0} mm² at {1}° of opening.', 'Kein Belag: Der Spalt hat {0} mm² bei {1}° Öffnung.'],
   reason_standing: ['The engine does not run ({0} rpm); the blade stands {1}° open.', 'Der Motor läuft nicht ({0} 1/min); die Klappe steht {1}° offen.'],
-  reason_frozen: ['The controller is frozen: idle air, spark and trims stay where they are. The blade stands {0}° open.',
+  reason_frozen: ['The controller is frozen: idle air, spark and trims do not change. The blade is {0}° open.',
     'Der Regler ist eingefroren: Leerlaufluft, Zündung und Gemischkorrektur bleiben stehen. Die Klappe steht {0}° offen.'],
   reason_answer: ['The computer adds {0} % of a new engine\'s idle air now and has learned {1} % over time; the blade stands {2}° open.',
     'Das Steuergerät gibt jetzt {0} % der Leerlaufluft eines neuen Motors dazu und hat mit der Zeit {1} % gelernt; die Klappe steht {2}° offen.'],

@@ -120,7 +120,7 @@ async function main() {
     assert.match(await ask("id('practice_spent').textContent"), /3 min/);
     await ask("id('practice_cause').value = 'film'; id('practice_severity').value = '60'; id('practice_work').value = 'clean_bore'; id('practice_answer').click(); 0");
     for (let i = 0; i < 200 && !/of 100/.test(await ask("id('practice_marked').textContent")); i++) await ask('wait(50)');
-    assert.match(await ask("id('practice_marked').textContent"), /Hidden was: /);
+    assert.match(await ask("id('practice_marked').textContent"), /Hidden: /);
     fs.writeFileSync(path.join(path.dirname(page), 'page-case.txt'), await ask('bladegap.practiceText()'));
     fs.writeFileSync(path.join(path.dirname(page), 'page-mark.txt'), (await ask("id('practice_total').textContent")).replace(/[^0-9]*([0-9]+).*/, '$1'));
 

@@ -285,7 +285,7 @@ static bool is_light(const struct estimate_readings_input *input, const char *wo
 static void not_a_number(const char *place, const char *column, enum status fault, const char *word, struct error *error) {
   char plain[WORD_SIZE];
   if (number_grouped(word, plain, sizeof plain))
-    error_append(error, fault, "%s: %s'%s' has its thousands parted; write %s", place, column, word, plain);
+    error_append(error, fault, "%s: %s'%s' has separated thousands; write %s", place, column, word, plain);
   else
     error_append(error, fault, "%s: %s'%s' is not a number", place, column, word);
 }

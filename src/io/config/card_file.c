@@ -31,8 +31,8 @@ static enum status take_node(const struct config_setting_t *node, const char *pa
     snprintf(word, sizeof word, "%s", value.integer ? "yes" : "no");
   else {
     config_describe(node, sizeof what, what);
-    return error_append(error, STATUS_BAD_DATA, "%s: %s is %s; a card has one word or number a name", place, config_name(node),
-                        what);
+    return error_append(error, STATUS_BAD_DATA, "%s: %s is %s; a card has one word or number for each name", place,
+                        config_name(node), what);
   }
   return card_set(card, place, config_name(node), word, "", error);
 }
