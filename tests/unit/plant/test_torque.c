@@ -244,8 +244,19 @@ static void sum(void **state) {
   check_close(rates.crank_speed_rad_s, 0.0, 0.0);
 }
 
+/* A cylinder of four that keeps half of its charge holds an eighth of 3.5: without spark the heat of so much is missing. */
+static void heat_of_a_weak_cylinder(void **state) {
+  (void)state;
+  struct idle_point point = idle;
+  point.inputs.faults.cylinder_loss_ratio = 0.5;
+  const double sound_w = idle_point_signals(&point).burned_w;
+  point.inputs.no_spark_ratio = 1.0;
+  check_relative(idle_point_signals(&point).burned_w, sound_w * 3.0 / 3.5, 1e-12);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(heat_of_a_weak_cylinder),
       cmocka_unit_test(work),
       cmocka_unit_test(nothing_burns),
       cmocka_unit_test(heat),
