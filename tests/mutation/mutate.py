@@ -4,7 +4,8 @@ runs by default are run against it until one fails. A mutant that no test notice
 same: say so in equivalent.txt), or a test is missing.
 
     mutate.py --count 600 --table FILE     a seeded sample; goes on where the table ends
-    mutate.py --table FILE --again --deep  the survivors of a table once more, after a test was added, before slower tests, too
+    mutate.py --table FILE --again --deep  the survivors of a table once more, after a test was added, before slower tests, too; then on to --count
+    mutate.py --part 0/2 ... & mutate.py --part 1/2 ...    two at a time
     mutate.py --only src/physics/slot.c    mutants of one file alone
     mutate.py --list                       what would be altered
 
@@ -13,7 +14,7 @@ mutant is one file compiled and that object linked anew. It takes what a build i
 
     cmake --build build --target test_support validation_rows bladegap_commands bladegap_cvode
 
-Tests go in the order in which they have killed most per second so far. Those left out, as they are slow and look at what others look
+What a test does by itself is little, so it is not optimised. Tests go in the order in which they have killed most per second so far. Those left out, as they are slow and look at what others look
 at, too, are in SLOW: a survivor may be killed by one of them.
 """
 import argparse
@@ -48,7 +49,7 @@ SLOW = ('estimate', 'fit', 'calibration', 'single_reading', 'survive', 'film_are
 # Seconds each: only with --deep.
 ONE_FILE = {'unit/test_bore_table': 'src/physics/bore', 'unit/test_misfire': 'src/control/misfire'} # slow, and about this file only
 NONE = ('same', 'no code') # is no mutant
-DEEP = ('faults', 'story', 'fault_codes', 'engines')
+DEEP = ('faults', 'story', 'fault_codes', 'engines', 'electrical_loads', 'tolerance', 'driving_cycles', 'opening_real')
 
 
 def code_of(line):
@@ -131,7 +132,7 @@ class Bench:
                 with open(source, 'w', encoding='utf-8') as file:
                     file.write(text.replace(asked, 'cat %s/twin.txt"' % self.work))
             objects.append(self.path_of(source.lstrip('/')))
-            self.compile(source, objects[-1])
+            self.compile(source, objects[-1], ['-O0'])
         self.must(['gcc', '-fno-lto', '-o', program, *objects, '-Wl,--start-group', *['build/' + path for path in ARCHIVES], self.rest, '-Wl,--end-group', '-L' + self.work,
                    '-laltered', *LIBRARIES])
         words = [program] + (['--check', 'docs/validation.md'] if name == 'docs/validation' else [])
@@ -235,6 +236,7 @@ def main():
     parser.add_argument('--table', help='a row for each mutant: file, line, was, is, killer')
     parser.add_argument('--again', action='store_true')
     parser.add_argument('--deep', action='store_true', help='slower tests, too: for survivors')
+    parser.add_argument('--part', default='0/1', help='I/N: every N-th mutant from the I-th on, so that several can work at one table')
     parser.add_argument('--list', action='store_true')
     options = parser.parse_args()
     os.chdir(TOP)
@@ -244,29 +246,28 @@ def main():
             print('%s:%d\n  was %s\n  is  %s' % (path, number + 1, lines_of[path][number].strip(), line.strip()))
         return 0
     equal, done = equivalents(), read_table(options.table)
-    if options.again and os.path.exists(options.table):
-        shutil.copy(options.table, options.table + '.before')
     work = tempfile.mkdtemp(prefix='mutate-')
     try:
         bench = Bench(work, tests_of(options.also, options.deep))
         print('%d mutants; %d tests, %.0f s of processor time' % (len(all_mutants), len(bench.programs), sum(bench.lasts_s.values())), flush=True)
         for name, lasts_s in sorted(bench.lasts_s.items(), key=lambda pair: -pair[1])[:12]:
             print('  %5.2f s %s' % (lasts_s, name), flush=True)
-        tried = sum(by not in NONE and (key[0], key[2]) not in equal for key, by in done.items())
-        for path, number, line in all_mutants:
-            was = lines_of[path][number]
-            key = (path, was.strip(), line.strip())
-            if (path, line.strip()) in equal:
-                continue
-            if options.again and done.get(key) != 'survives' or not options.again and (key in done or tried >= options.count):
-                continue
+        part, parts = map(int, options.part.split('/'))
+        mine = [(path, number, line, (path, lines_of[path][number].strip(), line.strip())) for path, number, line in all_mutants[part::parts]
+                if (path, line.strip()) not in equal]
+        tried = sum(key in done and done[key] not in NONE for _, _, _, key in mine)
+        todo = [mutant for mutant in mine if options.again and done.get(mutant[3]) == 'survives']
+        todo += [mutant for mutant in mine if mutant[3] not in done]
+        for path, number, line, key in todo:
+            if key not in done and tried >= options.count / parts:
+                break
             by = bench.killer(path, lines_of[path], number, line)
-            tried += by not in NONE
+            tried += key not in done and by not in NONE
+            if by != done.get(key):
+                write_row(options.table, path, number, key[1], key[2], by)
             done[key] = by
-            if not options.again or by != 'survives':
-                write_row(options.table, path, number, was, line, by)
             if by == 'survives':
-                print('survives %s:%d\n  was %s\n  is  %s' % (path, number + 1, was.strip(), line.strip()), flush=True)
+                print('survives %s:%d\n  was %s\n  is  %s' % (path, number + 1, key[1], key[2]), flush=True)
     finally:
         shutil.rmtree(work)
     print_summary(done, equal)
