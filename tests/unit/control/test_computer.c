@@ -4,6 +4,7 @@
 
 #include "base/units.h"
 #include "control/actuate.h"
+#include "control/features.h"
 #include "control/position.h"
 #include "control/supervise.h"
 #include "physics/orifice.h"
@@ -288,6 +289,11 @@ static void nothing_to_learn(void **state) {
     assert_false(position_learn_tick(&point.design, &point.sensors, &point.computer));
     check_close_at(why, point.computer.key_on_s, 0.5, 0.0);
   }
+  set_up(NULL);
+  point.engine.plant.drive.gear_ratio = 1.0; // a motor on the shaft itself is a drive
+  point.computer.key_on_s = 0.5;
+  assert_true(position_learn_tick(&point.design, &point.sensors, &point.computer));
+  assert_true(features_of(&point.engine.plant, &point.engine.computer) & FEATURE_drive);
 }
 
 static void forgetting(void **state) {
