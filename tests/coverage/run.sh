@@ -20,7 +20,7 @@ build build-coverage -DCMAKE_C_COMPILER=clang-14 -DBUILD_TESTING=ON "-DCMAKE_C_F
 [ $keep = 1 ] || rm -rf "$out/profiles"
 mkdir -p "$out/profiles"
 
-left_out='^(layers|format|clang|wasm_core|library_install|library_examples|alien/simulators)$'
+left_out='^(layers|format|clang|wasm_core|library_install|library_examples|install|release|alien/simulators)$'
 ctest --test-dir "$out" -N ${pattern:+-R "$pattern"} -E "$left_out" | sed -n 's/^ *Test *#[0-9]*: //p' >"$out/tests.txt"
 : >"$out/failed.txt"
 while read -r name; do
@@ -37,6 +37,6 @@ done <"$out/tests.txt"
 llvm-profdata-14 merge -sparse -failure-mode=all "$out"/profiles/*.profdata -o "$out/all.profdata" 2>/dev/null
 
 # What is compiled from src stands in these three; the tests' own copies count through the profiles.
-llvm-cov-14 export -format=lcov -instr-profile="$out/all.profdata" "$out/bladegap" -object "$out/libbladegap.so" -object "$out/src/fmu/bladegap.so" "$top/src" >"$out/all.info"
+llvm-cov-14 export -format=lcov -instr-profile="$out/all.profdata" "$out/bladegap" -object "$out/libbladegap.so" -object "$out/src/fmu/bladegap.so" >"$out/all.info"
 [ ! -s "$out/failed.txt" ] || printf 'failed in this build: %s\n' "$(tr '\n' ' ' <"$out/failed.txt")" >&2
 python3 "$top/tests/coverage/table.py" "$out/all.info" --detail "$out/missed.txt"
