@@ -1,9 +1,9 @@
 #!/usr/bin/env bash
-# run.sh [-k] [ROOM ...]: which lines and branches of src the default tests reach, as a table with a row for each room (docs/coverage.md).
+# run.sh [-k] [ROOM ...]: which lines and branches of src the default tests reach, as a table with a row for each room (tests/bench/results/coverage.md).
 # Builds with clang in build-coverage, runs every test that ctest runs by default and that runs this program (not those that build something
 # else: packages, WebAssembly, a page in a browser), and gives each test a profile of its own, so that one whose process is killed while
-# it writes spoils no other. With -k what was measured before is kept, and only tests whose name matches a ROOM are run again. An hour on
-# one core of 2020. Bars: 92 % of the lines, 80 % of the branches; ends with 1 below either.
+# it writes spoils no other. With -k what was measured before is kept, and only tests whose name matches a ROOM are run again. Half an hour
+# on one core. Bars: 92 % of the lines, 80 % of the branches; ends with 1 below either.
 set -euo pipefail
 top=$(cd "$(dirname "${BASH_SOURCE[0]}")/../.." && pwd)
 out=$top/build-coverage
