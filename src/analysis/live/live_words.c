@@ -13,6 +13,7 @@
 #define SPENT_PCT      0.05 // so near its limit nothing is left
 #define UNMETERED_GPS  0.03
 #define OFF_TARGET_RPM 30.0 // less is the usual scatter of an idle
+#define NEAR_RPM       10.0
 
 struct text {
   char *at;

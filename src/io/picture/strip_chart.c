@@ -11,16 +11,16 @@
 
 enum { POINTS_A_COLUMN = 4, PIXEL_COLUMNS = 240, PANEL_COUNT = 4, WINDOW_WIDTH = 900, WINDOW_HEIGHT = 700 };
 
-/* A panel: its name, its traces (the second COUNT: none), and the least that its axis spans. */
+/* A panel: its traces and their names (the second COUNT: none), and the least that its axis spans. */
 static const struct {
-  const char *title;
+  const char *first_name, *second_name;
   enum live_bench_trace first, second;
   double least;
 } panels[PANEL_COUNT] = {
-    {"speed and target, rpm", LIVE_BENCH_speed_rpm, LIVE_BENCH_target_rpm, 200.0},
-    {"blade, degrees open", LIVE_BENCH_blade_deg, LIVE_BENCH_TRACE_COUNT, 1.0},
-    {"air, g/s", LIVE_BENCH_airflow_gps, LIVE_BENCH_TRACE_COUNT, 1.0},
-    {"film, um, and learned air, %", LIVE_BENCH_film_um, LIVE_BENCH_learned_pct, 10.0},
+    {"speed, rpm", "target", LIVE_BENCH_speed_rpm, LIVE_BENCH_target_rpm, 200.0},
+    {"blade, degrees open", "", LIVE_BENCH_blade_deg, LIVE_BENCH_TRACE_COUNT, 1.0},
+    {"air, g/s", "", LIVE_BENCH_airflow_gps, LIVE_BENCH_TRACE_COUNT, 1.0},
+    {"film, um", "learned air, %", LIVE_BENCH_film_um, LIVE_BENCH_learned_pct, 10.0},
 };
 
 /* ---- beginning and end ---- */
@@ -143,8 +143,9 @@ static void put_panels(const struct live_bench *bench, struct span *span, int sh
     put_trace(bench, span, panels[p].first, range, script);
     if (panels[p].second < LIVE_BENCH_TRACE_COUNT) put_trace(bench, span, panels[p].second, range, script);
     widen(range, panels[p].least);
-    fprintf(script, "title_%d = '%s'; low_%d = %.6g; high_%d = %.6g; first_%d = '$trace_%d'; second_%d = '", p, panels[p].title,
-            p, range[0], p, range[1], p, (int)panels[p].first, p);
+    fprintf(script,
+            "first_name_%d = '%s'; second_name_%d = '%s'; low_%d = %.6g; high_%d = %.6g; first_%d = '$trace_%d'; second_%d = '",
+            p, panels[p].title, p, range[0], p, range[1], p, (int)panels[p].first, p);
     if (panels[p].second < LIVE_BENCH_TRACE_COUNT) fprintf(script, "$trace_%d", (int)panels[p].second);
     fputs("'\n", script);
   }
