@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { NARROW = 60, TEXT_ROWS = 12, CHART_ROWS_LEAST = 7, CELL_WIDTH_PX = 8, CELL_HEIGHT_PX = 16, SAID_ROWS = 2 };
+enum { NARROW = 60, TEXT_ROWS = 13, CHART_ROWS_LEAST = 7, CELL_WIDTH_PX = 8, CELL_HEIGHT_PX = 16 };
 
 /* ---- lines of a screen ---- */
 
@@ -51,7 +51,7 @@ static void fill(struct page *page, int row) {
 /* ---- what stands in them ---- */
 
 static void put_keys_page(struct page *page) {
-  const int columns = page->columns >= 2 * 48 ? 2 : 1;
+  const int columns = page->rows <= (int)live_key_count && page->columns >= 2 * 36 ? 2 : 1;
   const size_t half = (live_key_count + (size_t)columns - 1) / (size_t)columns;
   char name[2], row[512];
   put_text(page, "Keys; any key goes back", 1);
@@ -106,16 +106,16 @@ static void put_page(const struct live_session *session, const struct strip_char
   live_words_codes(session, sizeof text, text);
   put_text(page, text, 1);
   live_words_reasons(session, sizeof text, text);
-  put_text(page, text, page->rows - page->used - 2 - SAID_ROWS);
+  put_text(page, text, page->rows - page->used - 3); // the last event, what is said, the keys
   put_last_event(session, page);
   if (session->pending_count > 0)
     put_said(session, page, page->rows - page->used);
   else if (chart->said[0] && !session->said[0] && !session->typing)
-    put_text(page, chart->said, SAID_ROWS);
+    put_text(page, chart->said, page->rows - page->used - 1);
   else
-    put_said(session, page, SAID_ROWS);
+    put_said(session, page, page->rows - page->used - 1);
   fill(page, page->rows - 1);
-  put_text(page, "? keys   space stop   + - speed   f F film   p P pedal   c clean   = type an action   q end", 1);
+  put_text(page, "? keys   space stop   + - speed   f F film   p P pedal   c clean   = action   q end", 1);
 }
 
 /* ---- the screen ---- */

@@ -77,9 +77,9 @@ enum status live_session_press(struct live_session *session, char letter, double
   }
   const bool helped = session->help;
   session->help = false;
-  if (blank) return STATUS_OK;
+  if (blank || helped) return STATUS_OK; // any key goes back, and does no more
   const struct live_key_row *row = find_key(letter);
-  if (row && !(helped && letter == '?')) {
+  if (row) {
     if (row->press) row->press(session, row->amount);
     *watch_s = row->watch_s;
   } else if (!row && letter >= 0x20 && letter < 0x7F) {

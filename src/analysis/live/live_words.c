@@ -49,8 +49,7 @@ void live_words_numbers(const struct live_session *session, bool brief, size_t s
   add(&text, "%.0f rpm, target %.0f; blade %.2f deg open; air %.2f g/s", row[CHANNEL_speed_rpm], row[CHANNEL_target_rpm],
       row[CHANNEL_blade_deg], row[CHANNEL_airflow_gps]);
   if (brief) return;
-  add(&text, "; manifold %.1f kPa; spark %.1f deg; film %.1f um; learned %.1f %%", row[CHANNEL_manifold_kpa],
-      row[CHANNEL_spark_deg], row[CHANNEL_film_um], row[CHANNEL_learned_pct]);
+  add(&text, "; spark %.1f deg", row[CHANNEL_spark_deg]);
   if (!isnan(row[CHANNEL_bypass_steps])) add(&text, "; idle valve %.0f steps", row[CHANNEL_bypass_steps]);
 }
 
@@ -80,11 +79,7 @@ void live_words_codes(const struct live_session *session, size_t size, char *at)
 
 void live_words_event(const struct recording_event *event, size_t size, char *at) {
   struct text text = begin(size, at);
-  if (event->kind == RECORDING_CODE)
-    add(&text, "%.2f s: %s %s. %s", event->time_s, monitor_rows[event->code].code,
-        monitors_code_state_name((enum code_state)event->value), event->text);
-  else
-    add(&text, "%.2f s: %s", event->time_s, event->text);
+  add(&text, "%.2f s: %s", event->time_s, event->text);
 }
 
 /* ---- the chain of reasons ---- */

@@ -143,9 +143,9 @@ static void put_panels(const struct live_bench *bench, struct span *span, int sh
     put_trace(bench, span, panels[p].first, range, script);
     if (panels[p].second < LIVE_BENCH_TRACE_COUNT) put_trace(bench, span, panels[p].second, range, script);
     widen(range, panels[p].least);
-    fprintf(script,
-            "first_name_%d = '%s'; second_name_%d = '%s'; low_%d = %.6g; high_%d = %.6g; first_%d = '$trace_%d'; second_%d = '",
-            p, panels[p].title, p, range[0], p, range[1], p, (int)panels[p].first, p);
+    fprintf(script, "first_name_%d = '%s'; second_name_%d = '%s'; low_%d = %.6g; high_%d = %.6g\n", p, panels[p].first_name, p,
+            panels[p].second_name, p, range[0], p, range[1]);
+    fprintf(script, "first_%d = '$trace_%d'; second_%d = '", p, (int)panels[p].first, p);
     if (panels[p].second < LIVE_BENCH_TRACE_COUNT) fprintf(script, "$trace_%d", (int)panels[p].second);
     fputs("'\n", script);
   }
