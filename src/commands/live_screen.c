@@ -115,7 +115,7 @@ static void put_page(const struct live_session *session, const struct strip_char
   else
     put_said(session, page, page->rows - page->used - 1);
   fill(page, page->rows - 1);
-  put_text(page, "? keys   space stop   + - speed   f F film   p P pedal   c clean   = action   q end", 1);
+  put_text(page, "? keys   q end   space stop   + - speed   f F film   p P pedal   c clean   = action", 1);
 }
 
 /* ---- the screen ---- */
