@@ -9,7 +9,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { POINTS_A_COLUMN = 4, PIXEL_COLUMNS = 240, PANEL_COUNT = 4, WINDOW_WIDTH = 900, WINDOW_HEIGHT = 700 };
+enum {
+  POINTS_A_COLUMN = 4,
+  PIXEL_COLUMNS = 240,
+  PANEL_COUNT = 4,
+  WINDOW_WIDTH = 900,
+  WINDOW_HEIGHT = 700,
+  PANEL_PX = 90,
+  FOOT_PX = 30
+};
 
 /* A panel: its traces and their names (the second COUNT: none), and the least that its axis spans. */
 static const struct {
@@ -83,7 +91,7 @@ static void put_terminal(const struct strip_chart *chart, FILE *script) {
   if (chart->kind == STRIP_CHART_dumb)
     fprintf(script, "set terminal dumb noenhanced mono size %d,%d\n", size->columns, size->rows);
   else if (chart->kind == STRIP_CHART_sixel)
-    fprintf(script, "set terminal sixelgd noenhanced size %d,%d\n", size->width_px, size->height_px);
+    fprintf(script, "set terminal sixelgd noenhanced font 'DejaVu Sans,9' size %d,%d\n", size->width_px, size->height_px);
   else
     fprintf(script, "set terminal %s noenhanced noraise size %d,%d title 'bladegap live'\n", chart->window, WINDOW_WIDTH,
             WINDOW_HEIGHT);
@@ -156,9 +164,16 @@ static void put_layout(FILE *script) {
     if (strcmp(plots_embedded[i].name, "strip") == 0) fwrite(plots_embedded[i].bytes, 1, plots_embedded[i].size, script);
 }
 
+/* As many as can be read. */
+static int panels_in(bool letters, int rows, int height_px) {
+  const int most = letters ? (rows >= 21 ? 2 : 1) : (height_px - FOOT_PX) / PANEL_PX;
+  return most < 1 ? 1 : most > PANEL_COUNT ? PANEL_COUNT : most;
+}
+
 static bool put_frame(const struct strip_chart *chart, const struct live_bench *bench, double span_s, FILE *script) {
   const bool letters = chart->kind == STRIP_CHART_dumb;
-  const int shown = !letters ? PANEL_COUNT : chart->size.rows >= 21 ? 2 : 1;
+  const int height_px = chart->kind == STRIP_CHART_window ? WINDOW_HEIGHT : chart->size.height_px;
+  const int shown = panels_in(letters, chart->size.rows, height_px);
   const double high_s = fmax(bench->row[CHANNEL_time_s], span_s);
   struct span span = {
       .low_s = high_s - span_s, .high_s = high_s, .columns = letters ? (size_t)chart->size.columns : PIXEL_COLUMNS};
@@ -169,8 +184,8 @@ static bool put_frame(const struct strip_chart *chart, const struct live_bench *
   const bool good = span.time && span.value && span.kept;
   if (good) {
     put_terminal(chart, script);
-    fprintf(script, "letters = %d; panel_count = %d; time_low = %.7g; time_high = %.7g\n", letters, shown, span.low_s,
-            span.high_s);
+    fprintf(script, "letters = %d; panel_count = %d; foot = %.4g; time_low = %.7g; time_high = %.7g\n", letters, shown,
+            (double)FOOT_PX / height_px, span.low_s, span.high_s);
     put_panels(bench, &span, shown, script);
     put_layout(script);
   }
