@@ -57,6 +57,13 @@ struct job {
 
 /* ---- what it begins with ---- */
 
+/* Nothing is called so: the nearest engine, where find_file() knows no scenario. */
+static enum status unknown(const char *word, enum status status, struct error *error) {
+  char near[FIND_FILE_PATH_SIZE];
+  if (status != STATUS_NO_INPUT || strstr(error->text, "did you mean") || !find_file_near("models", word, near)) return status;
+  return error_set(error, status, "no engine, scenario or record is called %.200s; did you mean %.200s?", word, near);
+}
+
 static enum status load(struct job *job, struct error *error) {
   const char *word = job->line->operands[0];
   struct scenario *scenario = &job->bench->scenario;
@@ -64,7 +71,7 @@ static enum status load(struct job *job, struct error *error) {
   const bool is_engine = find_file_is_name(word) && find_file_shipped("models", word, job->path);
   enum status status = find_file(is_engine ? "models" : "scenarios", word, job->path, error);
   if (status == STATUS_OK) status = file_kind_of(job->path, &kind, error);
-  if (status != STATUS_OK) return status;
+  if (status != STATUS_OK) return unknown(word, status, error);
   if (kind != FILE_KIND_ENGINE) {
     char found[SCENARIO_PATH_SIZE];
     status = scenario_any_read(job->path, found, scenario, error);
@@ -197,7 +204,10 @@ static enum status play(struct job *job, struct error *error) {
     strip_chart_end(&job->chart);
   }
   terminal_give_back();
-  return status == STATUS_OK ? settle_last(job->bench, error) : status;
+  struct error last;
+  error_clear(&last);
+  const enum status settled = settle_last(job->bench, status == STATUS_OK ? error : &last);
+  return status == STATUS_OK ? settled : status;
 }
 
 /* What was done is written however it ended. */

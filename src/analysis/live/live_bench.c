@@ -103,8 +103,9 @@ static enum status say(const struct error *faults, struct error *error) {
 
 enum status live_bench_read_step(const char *line, struct scenario_step *step, struct error *error) {
   char text[LINE_SIZE];
-  const int size = snprintf(text, sizeof text, RECORD_MARK " %d x\n0 %s\n1 end\n", RECORD_FORMAT, line);
+  const int size = snprintf(text, sizeof text, RECORD_MARK " %d x\n1 %s\n2 end\n", RECORD_FORMAT, line);
   if (size < 0 || size >= LINE_SIZE) return error_set(error, STATUS_USAGE, "that is too long for one action");
+  if (strncmp(line, "end", 3) == 0) return error_set(error, STATUS_USAGE, "the session ends with the key q");
   if (strchr(line, '\n')) return error_set(error, STATUS_USAGE, "an action is one line");
   struct scenario read;
   struct error faults;

@@ -43,11 +43,14 @@ void live_words_time(const struct live_session *session, size_t size, char *at) 
       session->paused ? ", paused" : "");
 }
 
+/* Without a minus before nothing. */
+static double tidy(double value, double least) { return fabs(value) < 0.5 * least ? 0.0 : value; }
+
 void live_words_numbers(const struct live_session *session, bool brief, size_t size, char *at) {
   const double *row = session->bench->row;
   struct text text = begin(size, at);
   add(&text, "%.0f rpm, target %.0f; blade %.2f deg open; air %.2f g/s", row[CHANNEL_speed_rpm], row[CHANNEL_target_rpm],
-      row[CHANNEL_blade_deg], row[CHANNEL_airflow_gps]);
+      tidy(row[CHANNEL_blade_deg], 0.01), tidy(row[CHANNEL_airflow_gps], 0.01));
   if (brief) return;
   add(&text, "; spark %.1f deg", row[CHANNEL_spark_deg]);
   if (!isnan(row[CHANNEL_bypass_steps])) add(&text, "; idle valve %.0f steps", row[CHANNEL_bypass_steps]);

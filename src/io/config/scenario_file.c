@@ -231,7 +231,10 @@ static void check_ramps(struct config *config, const struct scenario *scenario, 
                    "pressure first",
                    field->key);
     value = set->value;
-    if (step->ramp_s > 0.0) ramp = step;
+    if (step->ramp_s > 0.0)
+      ramp = step;
+    else if (step->ends_ramp > 0.5)
+      ramp = NULL;
   }
 }
 

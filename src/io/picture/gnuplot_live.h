@@ -8,7 +8,7 @@
 
 #include <stddef.h>
 
-enum { GNUPLOT_LIVE_SAID_SIZE = 400, GNUPLOT_LIVE_TIMEOUT_S = 10 };
+enum { GNUPLOT_LIVE_SAID_SIZE = 400, GNUPLOT_LIVE_TIMEOUT_S = 5 };
 
 struct gnuplot_live {
   struct gnuplot_start gnuplot;
