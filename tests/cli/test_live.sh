@@ -38,6 +38,42 @@ for time, *shown in told:
     for name, text, half in zip(("speed_rpm", "target_rpm", "blade_deg", "airflow_gps"), shown, (0.5, 0.5, 0.005, 0.005)):
         assert abs(float(row[name]) - float(text)) <= half + 0.06 * (half > 0.1) + 6e-4, (time, name, text, row[name])
 ' "$work/record/run.csv" "$work/shown"
+# So are those of the chain of reasons, and its words say what they say: choked below the critical ratio of air, 0.528 (ISO 9300, from memory).
+good '' live four-16 --keys "$(sed 's/\./.r/g' <<<"$keys")" --every 1
+holds 'the numbers and words of the reasons are those of the run' python3 -c '
+import csv, re, sys
+rows = {round(float(row["time_s"]), 2): row for row in csv.DictReader(open(sys.argv[1]))}
+lines, told = open(sys.argv[2]).read().splitlines(), 0
+for line, before in zip(lines[1:], lines):
+    at = re.match(r"([\d.]+) s, x\d+: ", before)
+    if not at or not re.match("No film|A film", line):
+        continue
+    row, told = {name: float(value or "nan") for name, value in rows[float(at[1])].items()}, told + 1
+    def near(name, text, step):
+        assert abs(row[name] - float(text)) <= 0.51 * step + 6e-4, (before, line, name, row[name])
+    if found := re.search(r"A film of ([\d.]+) um leaves ([\d.]+) of ([\d.]+) mm2 at this opening: (\d+) %", line):
+        near("film_um", found[1], 0.1), near("area_mm2", found[2], 0.01), near("clean_area_mm2", found[3], 0.01)
+        assert abs(100 - 100 * row["area_mm2"] / row["clean_area_mm2"] - float(found[4])) < 0.6, line
+    else:
+        assert row["film_um"] < 0.06 and line.startswith("No film"), line
+    assert ("does not run" in line) == (row["speed_rpm"] <= 300), line
+    if "does not run" in line:
+        continue
+    assert ("The pedal is pressed" in line) == (row["pedal_pct"] > 0.5), line
+    if found := re.search(r"(adds|takes away) (\d+) % .* has learned (-?\d+) %", line):
+        near("effort_pct", float(found[2]) * (1 if found[1] == "adds" else -1), 1), near("learned_pct", found[3], 1)
+    found = re.search(r"([\d.]+) g/s of air come in; manifold ([\d.]+) kPa, ([\d.]+) .*: (below|above) 0.53, (choked|not choked)\.", line)
+    near("airflow_gps", found[1], 0.01), near("manifold_kpa", found[2], 0.1)
+    ratio = row["manifold_kpa"] / 101.325
+    assert abs(ratio - float(found[3])) < 0.006 and (found[4] == "below") == (ratio < 0.5283) == (found[5] == "choked"), line
+    found = re.search(r"They make ([\d.]+) Nm; more spark could add (\d+) %", line)
+    near("torque_nm", found[1], 0.1), near("spark_reserve_pct", found[2], 1)
+    if found := re.search(r"So it turns (\d+) rpm, (about|\d+ below|\d+ above)", line):
+        off = row["speed_rpm"] - row["target_rpm"]
+        near("speed_rpm", found[1], 1.2)
+        assert abs(off) < 11.1 if found[2] == "about" else abs(off - float(found[2].split()[0]) * (1 if "above" in found[2] else -1)) < 1.2, line
+assert told > 10, told
+' "$work/record/run.csv" "$work/.out"
 
 # A scenario goes on by itself, and goes on after its end; a record too.
 good 'a film grows' live film-droop --keys '++++++ .. . m ............' --record "$work/b.txt"
