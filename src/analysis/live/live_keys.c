@@ -107,6 +107,7 @@ static void press_grow(struct live_session *session, double amount) {
     return;
   }
   move_film(session, field->max, amount);
+  if (goal_of(session, film) >= field->max) live_session_say(session, "the film grows, %g um a second", amount);
 }
 
 /* Shows the cautions of steps and waits for a yes. */
