@@ -90,7 +90,7 @@ struct job {
   struct for_each for_each;
   struct engine engine;
   struct estimate_question question;
-  struct estimate_readings_input input, baseline;
+  struct estimate_readings_input input, baseline, fitted_to;
   struct estimate_curve curve;
   struct estimate_symptoms symptoms;
   struct estimate *estimate;
@@ -221,6 +221,10 @@ static enum status read_readings(struct job *job, struct error *error) {
   if (curve_reading_take(job->line, &job->engine, &job->input, &job->question.setting, &job->curve, error) != STATUS_OK)
     status = error->status;
   if (job->curve.log) job->wish.curve = &job->curve;
+  job->fitted_to = job->baseline;
+  if (!job->car && !options_given(job->line, "baseline") &&
+      engine_any_good(job->line->operands[0], &job->fitted_to, error) != STATUS_OK)
+    status = error->status;
   if (options_given(job->line, "baseline"))
     status = read_file(job, true, options_text(job->line, "baseline", ""), error) == STATUS_OK ? status : error->status;
   if (symptoms_options_take(job->line, &job->engine, &job->question.setting, &job->symptoms, error) != STATUS_OK)
@@ -231,6 +235,8 @@ static enum status read_readings(struct job *job, struct error *error) {
   if (status != STATUS_OK) return status;
   status = estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error);
   if (estimate_readings_finish(&job->baseline, &job->question.baseline_setting, &job->question.baseline, error) != STATUS_OK)
+    status = error->status;
+  if (estimate_readings_finish(&job->fitted_to, &job->question.baseline_setting, &job->question.fitted_to, error) != STATUS_OK)
     status = error->status;
   return status;
 }

@@ -1,5 +1,6 @@
 #include "sim/film_bore.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stddef.h>
 #include <string.h>
@@ -53,7 +54,7 @@ static struct bore_table *rung_table(struct film_bore *b, long wall, long edge, 
     if (rung->filled && rung->wall == corner_wall && rung->edge == corner_edge) return &rung->table;
     if (!is_corner(rung, wall, edge)) spare = rung;
   }
-  // at most four rungs are corners and this one is not among them, so one is spare
+  assert(spare); // at most four rungs are corners and this one is not among them
   const struct bore_film film = {(double)corner_wall * FILM_BORE_RUNG_M, (double)corner_edge * FILM_BORE_RUNG_M};
   bore_table_init_on_demand(&spare->table, &b->bore, &b->shape, &film);
   spare->filled = true;

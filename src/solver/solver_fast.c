@@ -225,6 +225,7 @@ static double lead_go(struct fast_solver *solver, double t, double h, double lon
 
 /* The leading states half way and at the end of a step of length h from y, without looking for events. */
 static void lead_path(struct fast_solver *solver, double t, double h, double longest, const double *y) {
+  if (!solver->problem.lead_count) return;
   copy_lead(solver, solver->end, y);
   lead_go(solver, t, 0.5 * h, longest, solver->end, NULL);
   copy_lead(solver, solver->middle, solver->end);

@@ -14,6 +14,17 @@ holds "a film is never claimed from one log" bash -c 'tr "\n" " " <"$1" | grep -
 holds "cautions stand before what is to be done" bash -c 'tr "\n" " " <"$1" |
   grep -qE "First: out of gear.*wheels chocked.*exhaust gas poisons.*Then log the same car"' - "$work/.out"
 good 'not told by this log' curve $film --engine four-16 --altitude 0
+printf 'name,value\nkind,electronic\ndisplacement_l,1.6\nstop_pct,10.1\nkey_on_means,stop\naltitude_m,0\n' >"$work/card.csv"
+good '^Air area lost at idle: 2[0-9] % \([0-9]+ to 3[0-9]\), measured against' curve $film --baseline $clean --car "$work/card.csv"
+run curve $film --baseline $clean "${known[@]}" --stop-pct 10.1 --json
+cp "$work/.out" "$work/options.json"
+run curve $film --baseline $clean --car "$work/card.csv" --json
+holds "a card says what the options say" cmp "$work/.out" "$work/options.json"
+run curve $film --baseline $clean --car "$work/card.csv" --altitude 1500 --json
+holds "an option overrules it" bash -c '! cmp -s "$1" "$2"' - "$work/.out" "$work/options.json"
+good '^\{' curve $film --car kind=electronic,displacement_l=1.6 --json
+bad 64 'give --engine FILE or --car CARD, not both' curve $film --engine four-16 --car "$work/card.csv"
+bad 65 "did you mean 'displacement_l'" curve $film --car displacement=1.6
 good '^\{' curve $film --baseline $clean "${known[@]}" --json
 holds "JSON" jq -e '.verdict == "lost" and .idle_lost_pct.low < 28 and .idle_lost_pct.high > 28 and .fit.chi2 < 20
   and (.points | length) > 5 and .points[0].common_doubts.level_mm2 > 0 and .idle_clean_mm2 > .idle_open_mm2' "$work/.out" >/dev/null

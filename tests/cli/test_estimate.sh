@@ -285,7 +285,7 @@ printf 'name,condition,value\nspeed_rpm,idle,1,234\n' >"$work/parted.csv"
 bad 65 'parted\.csv:2: 4 cells, the header has 3; if 1,234 is one number, write 1234' estimate "$model" --readings "$work/parted.csv"
 bad 66 'nowhere' estimate "$model" --readings "$work/nowhere.csv"
 bad 66 'nowhere' estimate "$work/nowhere.cfg" --reading maf_gps=2.5@idle
-bad 64 'wants NAME=VALUE@CONDITION' estimate "$model" --reading maf_gps=2.5
+bad 64 'needs NAME=VALUE@CONDITION' estimate "$model" --reading maf_gps=2.5
 bad 64 "'maf_gsp'; did you mean 'maf_gps'" estimate "$model" --reading maf_gsp=2.5@idle
 bad 64 'four-16 has no bypass_steps' estimate "$model" --reading bypass_steps=30@idle
 bad 64 'has no condition drive' estimate models/four-18-cable.cfg --reading speed_rpm=700@drive

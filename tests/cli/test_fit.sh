@@ -32,6 +32,29 @@ holds "a card alone is not sure" jq -e '.causes[0].name == "film" and .causes[0]
 run estimate --car "$card" --readings "$now" --baseline "$clean" --json
 holds "with a baseline it is" jq -e '.causes[0].name == "film" and .causes[0].probability > 0.97
   and .causes[0].severity.low < 45 and .causes[0].severity.high > 45' "$work/.out" >/dev/null
+cp "$work/.out" "$work/baseline.json"
+
+# The file of this very car keeps what it read when it was good, and an estimate takes from it what the model gets wrong on this car: that is as
+# good as a baseline. Without those lines it is not.
+run fit "$card" --readings "$clean" --this-car --out "$work/this.cfg"
+holds "the file has the readings" bash -c 'test "$(grep -oE "\"[a-z0-9_]+=[0-9.e+-]+\+-[0-9.e+-]+@[a-z0-9_]+\"" "$1" | wc -l)" -ge 9' - "$work/this.cfg"
+good 'good \(engine file\)' check "$work/this.cfg"
+run estimate "$work/this.cfg" --readings "$now" --set altitude_m=400 --json
+cp "$work/.out" "$work/this.json"
+holds "the film is first, its severity as with a baseline" jq -e --slurpfile other "$work/baseline.json" '
+  .causes[0].name == "film" and .causes[0].probability > 0.95
+  and ((.causes[0].severity.best - $other[0].causes[0].severity.best) | fabs) < 8' "$work/this.json" >/dev/null
+sed '/^good_readings = (/,/^);/d' "$work/this.cfg" >"$work/without.cfg"
+run estimate "$work/without.cfg" --readings "$now" --set altitude_m=400 --json
+holds "without them less is known" jq -e --slurpfile with "$work/this.json" '
+  .causes[0].probability < $with[0].causes[0].probability - 0.05' "$work/.out" >/dev/null
+good 'readings of this car when it was good that its engine file was fitted to' estimate "$work/this.cfg" --readings "$now" --all
+run estimate "$work/car.cfg" --readings "$now" --all
+holds "a file of the model has none" bash -c '! grep -q "engine file was fitted to" "$1"' - "$work/.out"
+{ sed '/^good_readings = (/,/^);/d' "$work/this.cfg"; printf 'good_readings = ("maf_gps=2.1@idel", "nonsense");\n'; } >"$work/wrong.cfg"
+bad 78 "wrong.cfg:[0-9]+: good_readings maf_gps=2.1@idel.*idle" estimate "$work/wrong.cfg" --readings "$now"
+{ sed '/^good_readings = (/,/^);/d' "$work/this.cfg"; printf 'good_readings = 3;\n'; } >"$work/wrong.cfg"
+bad 78 "wrong.cfg:[0-9]+: key 'good_readings' must be a list of readings" check "$work/wrong.cfg"
 good 'Two minutes with the scan tool' estimate --car displacement_l=1.4 --reading speed_rpm=700@idle
 holds "it says that it cannot tell" grep -q 'Not told by these readings' "$work/.out"
 good 'were left out' estimate --car displacement_l=1.4 --reading speed_rpm=700@idle --reading load_pct=20@idle

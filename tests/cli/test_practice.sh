@@ -2,6 +2,7 @@
 # practice: minutes that were spent stay spent, cautions come first, an edited case is refused, a class comes back as one table. Truth: what was
 # typed, and the sentences the command promises.
 . "$(dirname "$0")/common.sh"
+here=$PWD
 case=$work/case.txt
 good 'The driver:' practice open --level 1 --seed 3 --engine four-16 --out "$case"
 run practice measure "$case" smoke_test
@@ -36,6 +37,22 @@ printf 'measur x\nmeasure smoke_test\nno\nmeasure smoke_test\nyes\nnote two  bla
 holds "a session goes on after a slip" grep -q "did you mean 'measure'" "$work/.play"
 holds "no is no, yes is yes" test "$(grep -c '^test smoke_test' "$work/play.txt")" = 1
 holds "a note keeps its blanks" grep -q '^note two  blanks' "$work/play.txt"
+
+printf 'help\ntests\nwork\n\nanswer film\nno-such\nquit\n' | "$program" practice play "$work/play.txt" >"$work/.play" 2>&1
+holds "what may be done is listed" grep -q smoke_test "$work/.play"
+holds "and what may be repaired" grep -q clean_bore "$work/.play"
+holds "a word too few is told" grep -q 'answer: it wants' "$work/.play"
+holds "nor is there what is not there" grep -q "there is no 'no-such' in practice" "$work/.play"
+
+# The same with a terminal: a prompt, lines that can be brought back, a warning where tables will wrap.
+"$program" practice open --level 2 --seed 9 --engine three-10 --out "$work/typed.txt" --quiet
+printf 'note once\n^P\nmeasure smoke_test\nyes\nquit\n' >"$work/typed"
+python3 "$here/tests/cli/terminal_talk.py" 50 "$work/typed" "$program" practice play "$work/typed.txt" >"$work/.seen"
+holds "a session on a terminal ends well" test $? -eq 0
+holds "it prompts" grep -q 'practice> ' "$work/.seen"
+holds "a narrow window is told" grep -q 'has 50 columns' "$work/.seen"
+holds "a line comes back" test "$(grep -c '^note once' "$work/typed.txt")" = 2
+holds "the caution is asked and answered" test "$(grep -c '^test smoke_test' "$work/typed.txt")" = 1
 
 good '6 cases' practice open --class 6 --level 1 --seed 2 --engine four-16 --out "$work/class"
 for i in 1 2; do

@@ -1,34 +1,60 @@
 #!/usr/bin/env python3
-"""Do the tests notice a wrong equation? One operator or constant of physics or control is altered at a time, and the unit tests of physics, plant
-and control, those of tests/reference that include something of physics or control, and those named with --also, are run against it. A mutant that no test notices is a survivor: either it is equivalent (it computes
-the same: say so in equivalent.txt), or a test is missing.
+"""Do the tests notice a wrong equation? One operator or constant of physics, plant or control is altered at a time, and the tests that ctest
+runs by default are run against it until one fails. A mutant that no test notices is a survivor: either it is equivalent (it computes the
+same: say so in equivalent.txt), or a test is missing.
 
-    mutate.py --count 60 --seed 1          a sample; prints survivors with file, line and what was altered
+    mutate.py --count 600 --table FILE     a seeded sample; goes on where the table ends
+    mutate.py --table FILE --again --deep  the survivors of a table once more, after a test was added, before slower tests, too
     mutate.py --only src/physics/slot.c    mutants of one file alone
+    mutate.py --list                       what would be altered
 
-Nothing in the tree is altered: the one file is compiled aside and linked before the libraries of a build in build/, which must be up to date
-(cmake --build build --target test_support validation_rows).
+Nothing in the tree is altered. The files that may be altered are put into one shared object, and each test is linked against it once; a
+mutant is one file compiled and that object linked anew. It takes what a build in build/ has made, which must be up to date:
+
+    cmake --build build --target test_support validation_rows bladegap_commands bladegap_cvode
+
+Tests go in the order in which they have killed most per second so far. Those left out, as they are slow and look at what others look
+at, too, are in SLOW: a survivor may be killed by one of them.
 """
 import argparse
 import glob
 import os
 import random
 import re
+import resource
+import shutil
 import subprocess
 import sys
 import tempfile
 import time
 
 TOP = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
-FLAGS = ['-std=c11', '-D_GNU_SOURCE', '-O1', '-w', '-ffp-contract=off', '-fno-math-errno', '-fno-trapping-math', '-fno-lto', '-Isrc', '-Itests']
+LAYERS = ('physics', 'plant', 'control')
+# As the build does, less optimised; the arithmetic is the same.
+FLAGS = ['-std=c11', '-D_GNU_SOURCE', '-O1', '-w', '-ffp-contract=off', '-fno-math-errno', '-fno-trapping-math', '-fno-lto', '-Isrc', '-Itests', '-Idocs']
 SWAPS = ((r' \+ ', ' - '), (r' - ', ' + '), (r' \* ', ' / '), (r' / ', ' * '), (r' < ', ' <= '), (r' <= ', ' < '), (r' > ', ' >= '), (r' >= ', ' > '),
          (r' && ', ' || '), (r' \|\| ', ' && '), (r' == ', ' != '), (r' != ', ' == '), (r'\bfmin\(', 'fmax('), (r'\bfmax\(', 'fmin('),
          (r'\bbounds_larger\(', 'bounds_smaller('), (r'\bbounds_smaller\(', 'bounds_larger('), (r'\bsin\(', 'cos('), (r'\bcos\(', 'sin('),
          (r' < ', ' > '), (r' > ', ' < '), (r'(?<=[=(,] )!(?=\w)', ''), (r'\+= ', '-= '), (r'-= ', '+= '))
-LIBRARIES = ['-fno-lto', '-Wl,--start-group'] + ['build/' + name for name in ('tests/libtest_support.a', 'tests/libvalidation_rows.a', 'libbladegap_io.a',
-             'libbladegap_cvode.a', 'libbladegap_core.a')] + ['-Wl,--end-group', '-lconfig', '-ljansson', '-lsundials_cvode', '-lsundials_nvecserial', '-lcmocka', '-lpthread', '-lm']
 NUMBER = re.compile(r'(?<![\w.])(\d+\.\d+(?:e-?\d+)?)(?![\w.])')
 CODE = re.compile(r'^\s*(//|/?\*|#include|#ifndef|#endif|static_assert|assert\()')
+LIBRARIES = '-lconfig -ljansson -lcmark -ledit -lminizip -lz -lsundials_cvode -lsundials_nvecserial -lsundials_sunmatrixdense -lsundials_sunlinsoldense ' \
+            '-lsundials_sunnonlinsolfixedpoint -lsundials_sunnonlinsolnewton -lcmocka -lpthread -lm'.split()
+ARCHIVES = ('tests/libtest_support.a', 'tests/libvalidation_rows.a', 'libbladegap_commands.a', 'libbladegap_io.a', 'libbladegap_cvode.a', 'src/fmu/libbladegap_unit_parts.a')
+OBJECTS = 'build/CMakeFiles/bladegap_core.dir/src/'
+# Of tests/reference: they know nothing of the three layers, or take seconds to ask what a quicker one asks.
+SLOW = ('estimate', 'fit', 'calibration', 'single_reading', 'survive', 'film_area', 'opening_made', 'probability', 'symptom', 'practice', 'decoder', 'settle_table',
+        'curve', 'record', 'kinsol', 'forward_run', 'fast', 'settle')
+# Seconds each: only with --deep.
+ONE_FILE = {'unit/test_bore_table': 'src/physics/bore', 'unit/test_misfire': 'src/control/misfire'} # slow, and about this file only
+NONE = ('same', 'no code') # is no mutant
+DEEP = ('faults', 'story', 'fault_codes', 'engines')
+
+
+def code_of(line):
+    """The line with what stands in quotes and in comments blanked, of the same length."""
+    line = re.sub(r'"(?:[^"\\]|\\.)*"', lambda match: '"' + ' ' * (len(match.group(0)) - 2) + '"', line)
+    return line.split('//')[0]
 
 
 def mutants_of(path):
@@ -39,112 +65,219 @@ def mutants_of(path):
     comment = False
     for number, line in enumerate(lines):
         inside, comment = comment, (comment or '/*' in line) and '*/' not in line
-        code = line.split('//')[0]
+        code = code_of(line)
         if inside or '/*' in line or CODE.match(line) or 'assert(' in code:
             continue
         for pattern, other in SWAPS:
             for match in re.finditer(pattern, code):
-                if '"' not in code:
-                    found.append((path, number, line[:match.start()] + other + line[match.end():]))
+                found.append((path, number, line[:match.start()] + other + line[match.end():]))
         for match in NUMBER.finditer(code):
             value = float(match.group(1))
-            if '"' not in code:
-                found.append((path, number, line[:match.start()] + repr(1.1 * value if value else 1.0) + line[match.end():]))
+            found.append((path, number, line[:match.start()] + repr(1.1 * value if value else 1.0) + line[match.end():]))
     return found, lines
 
 
-class Bench:
-    def __init__(self, work, tests, files, jobs):
-        self.work = work
-        self.object_of = {source: os.path.join(work, source.replace('/', '__') + '.o') for source in files + tests}
-        left = list(self.object_of.items())
-        while left:
-            batch, left = left[:jobs], left[jobs:]
-            for process in [subprocess.Popen(['gcc', *FLAGS, '-c', source, '-o', target]) for source, target in batch]:
-                process.wait()
-        self.tests, self.lasts_s = [], {}
-        for test in tests:
-            began = time.monotonic()
-            if self.passes(test, None):
-                self.lasts_s[test] = time.monotonic() - began
-                self.tests.append(test)
-            else:
-                print('left out, as it does not pass by itself: ' + test, flush=True)
-        self.tests.sort(key=self.lasts_s.get)
+def run(words, **options):
+    return subprocess.run(words, capture_output=True, check=False, **options)
 
-    def passes(self, test, mutant):
-        program = os.path.join(self.work, 'test')
-        linked = subprocess.run(['gcc', '-o', program, self.object_of[test], *([mutant] if mutant else []), *LIBRARIES],
-                                capture_output=True, check=False)
-        if linked.returncode:
-            return False
-        try:
-            return subprocess.run([program], capture_output=True, timeout=20, check=False).returncode == 0
-        except subprocess.TimeoutExpired:
-            return False
+
+class Bench:
+    def __init__(self, work, tests):
+        self.work = work
+        self.files = sorted(path for layer in LAYERS for path in glob.glob('src/%s/*.c' % layer))
+        self.object_of = {}
+        for source in self.files:
+            self.object_of[source] = self.path_of(source)
+            self.compile(source, self.object_of[source], ['-fPIC'])
+        self.base = sorted(glob.glob(OBJECTS + 'base/*.o'))
+        self.rest = os.path.join(work, 'librest.a')
+        rest = [path for path in glob.glob(OBJECTS + '**/*.o', recursive=True) if path[len(OBJECTS):].split('/', maxsplit=1)[0] not in LAYERS]
+        self.must(['ar', 'rcsTP', self.rest, *[os.path.abspath(path) for path in sorted(rest)]])
+        self.link({})
+        self.environment = dict(os.environ, LD_LIBRARY_PATH=work)
+        self.programs, self.lasts_s, self.kills, self.kills_in = {}, {}, {}, {}
+        for name, source in tests:
+            self.add(name, source)
+
+    def path_of(self, source):
+        return os.path.join(self.work, source.replace('/', '__') + '.o')
+
+    @staticmethod
+    def must(words):
+        done = run(words)
+        if done.returncode:
+            sys.exit(' '.join(words[:6]) + ' ...\n' + done.stderr.decode()[:3000])
+
+    def compile(self, source, target, more=()):
+        self.must(['gcc', *FLAGS, *more, '-c', source, '-o', target])
+
+    def link(self, other):
+        """The shared object, with other objects in the place of some."""
+        return run(['gcc', '-shared', '-fno-lto', '-o', self.work + '/libaltered.so', *[other.get(path, made) for path, made in self.object_of.items()], *self.base, '-lm']).returncode == 0
+
+    def add(self, name, sources):
+        program = os.path.join(self.work, name.replace('/', '-'))
+        objects = []
+        for source in sources:
+            if source.endswith('test_twin.c'): # the second implementation does not change: it is asked once
+                with open(source, encoding='utf-8') as file:
+                    text = file.read()
+                asked = '/usr/bin/python3 tests/reference/twin.py " ENGINE'
+                if asked not in text:
+                    sys.exit('test_twin.c calls twin.py in another way now')
+                with open(self.work + '/twin.txt', 'wb') as file:
+                    file.write(run(['/usr/bin/python3', 'tests/reference/twin.py', 'models/four-16.cfg']).stdout)
+                source = self.work + '/test_twin.c'
+                with open(source, 'w', encoding='utf-8') as file:
+                    file.write(text.replace(asked, 'cat %s/twin.txt"' % self.work))
+            objects.append(self.path_of(source.lstrip('/')))
+            self.compile(source, objects[-1])
+        self.must(['gcc', '-fno-lto', '-o', program, *objects, '-Wl,--start-group', *['build/' + path for path in ARCHIVES], self.rest, '-Wl,--end-group', '-L' + self.work,
+                   '-laltered', *LIBRARIES])
+        words = [program] + (['--check', 'docs/validation.md'] if name == 'docs/validation' else [])
+        self.programs[name] = words
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        if not self.passes(name, 300):
+            print('left out, as it does not pass by itself: ' + name, flush=True)
+            del self.programs[name]
+            return
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        self.lasts_s[name] = 0.01 + after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+        self.kills[name] = 0.0
+
+    def passes(self, name, limit_s=None):
+        """The limit is on the processor's time, so that a busy machine kills no mutant."""
+        limit_s = limit_s or int(5 + 4 * self.lasts_s[name])
+
+        def limited():
+            resource.setrlimit(resource.RLIMIT_CPU, (limit_s, limit_s))
+            resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+        return run(self.programs[name], env=self.environment, preexec_fn=limited, stdin=subprocess.DEVNULL).returncode == 0
 
     def killer(self, path, lines, number, line):
-        """Name of the test that notices; '' for a survivor; None if it does not compile or compiles to the same code."""
+        """Name of the test that notices; 'survives'; 'same' if it compiles to the same code, 'no code' if it does not compile."""
         source, made = os.path.join(self.work, 'mutant.c'), os.path.join(self.work, 'mutant.o')
         with open(source, 'w', encoding='utf-8') as file:
             file.write('\n'.join(lines[:number] + [line] + lines[number + 1:]))
-        if subprocess.run(['gcc', *FLAGS, '-I' + os.path.dirname(path), '-c', source, '-o', made], capture_output=True, check=False).returncode:
-            return None
+        if run(['gcc', *FLAGS, '-fPIC', '-c', source, '-o', made]).returncode:
+            return 'no code'
         if self.text_of(made) == self.text_of(self.object_of[path]):
-            return None
+            return 'same'
+        if not self.link({path: made}):
+            return 'no code'
         stem = os.path.basename(path)[:-2]
-        for test in sorted(self.tests, key=lambda test: (stem not in test, self.lasts_s[test])):
-            if not self.passes(test, made):
-                return test
-        return ''
+        worth = {name: (0.2 + self.kills[name] + 10 * self.kills_in.get((path, name), 0) + 3 * (stem in name)) / self.lasts_s[name] for name in self.programs}
+        for name in sorted(self.programs, key=worth.get, reverse=True):
+            if not path.startswith(ONE_FILE.get(name, '')):
+                continue
+            if not self.passes(name):
+                self.kills[name] += 1
+                self.kills_in[(path, name)] = self.kills_in.get((path, name), 0) + 1
+                return name
+        return 'survives'
 
     @staticmethod
     def text_of(path):
-        dump = subprocess.run(['objdump', '-s', '-j', '.text', '-j', '.rodata', '-j', '.rodata.cst8', path], capture_output=True, check=False)
+        dump = run(['objdump', '-s', '-r', '-j', '.text', '-j', '.rodata', '-j', '.rodata.cst8', '-j', '.rodata.cst16', '-j', '.data.rel.ro.local', '-j', '.data.rel.ro', path])
         return dump.stdout.split(b'\n', 3)[-1]
+
+
+def tests_of(more, deep):
+    """[(name as ctest's, sources)]"""
+    found = [('unit/' + os.path.basename(path)[:-2], [path]) for layer in LAYERS for path in sorted(glob.glob('tests/unit/%s/test_*.c' % layer))]
+    for path in sorted(glob.glob('tests/reference/test_*.c')):
+        name = os.path.basename(path)[5:-2]
+        if not any(word in name for word in SLOW) and (deep or name not in DEEP):
+            found.append(('reference/test_' + name, [path]))
+    found.append(('docs/validation', ['docs/make/validation.c', 'docs/make/validation_words.c']))
+    return found + [('also/' + os.path.basename(path)[:-2], [path]) for path in more]
+
+
+def read_table(path):
+    """{(file, line's text before, after): killer}, in order."""
+    rows = {}
+    if path and os.path.exists(path):
+        with open(path, encoding='utf-8') as file:
+            for row in file.read().split('\n'):
+                if row and not row.startswith('#'):
+                    source, _, was, altered, by = row.split('\t')
+                    rows[(source, was, altered)] = by
+    return rows
+
+
+def write_row(table, path, number, was, altered, by):
+    if table:
+        with open(table, 'a', encoding='utf-8') as file:
+            file.write('\t'.join((path, str(number + 1), was.strip(), altered.strip(), by)) + '\n')
+
+
+def equivalents():
+    with open('tests/mutation/equivalent.txt', encoding='utf-8') as file:
+        return {tuple(row.split('\t')[:2]) for row in file.read().split('\n') if row and not row.startswith('#')}
+
+
+def sample(options):
+    files = options.only or sorted(path for layer in LAYERS for path in glob.glob('src/%s/*.c' % layer))
+    all_mutants, lines_of = [], {}
+    for path in files:
+        found, lines_of[path] = mutants_of(path)
+        all_mutants += found
+    random.Random(options.seed).shuffle(all_mutants)
+    return all_mutants, lines_of
 
 
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument('--count', type=int, default=60)
     parser.add_argument('--seed', type=int, default=1)
-    parser.add_argument('--jobs', type=int, default=1)
     parser.add_argument('--only', action='append')
-    parser.add_argument('--also', action='append', default=[], help='another test, tests/reference/test_NAME.c')
+    parser.add_argument('--also', action='append', default=[], help='the source of another test')
+    parser.add_argument('--table', help='a row for each mutant: file, line, was, is, killer')
+    parser.add_argument('--again', action='store_true')
+    parser.add_argument('--deep', action='store_true', help='slower tests, too: for survivors')
+    parser.add_argument('--list', action='store_true')
     options = parser.parse_args()
     os.chdir(TOP)
-    with open('tests/mutation/equivalent.txt', encoding='utf-8') as file:
-        equivalent = {tuple(row.split('\t')[:2]) for row in file.read().split('\n') if row and not row.startswith('#')}
-    files = options.only or sorted(glob.glob('src/physics/*.c') + glob.glob('src/control/*.c'))
-    all_mutants, lines_of = [], {}
-    for path in files:
-        found, lines_of[path] = mutants_of(path)
-        all_mutants += found
-    random.Random(options.seed).shuffle(all_mutants)
-    tests = sorted(glob.glob('tests/unit/physics/*.c') + glob.glob('tests/unit/control/*.c') + glob.glob('tests/unit/plant/*.c')) + options.also
-    for path in sorted(glob.glob('tests/reference/test_*.c')):
-        with open(path, encoding='utf-8') as file:
-            if re.search(r'#include "(physics|control)/', file.read()):
-                tests.append(path)
-    killed = tried = same = 0
-    with tempfile.TemporaryDirectory(prefix='mutate-') as work:
-        bench = Bench(work, tests, files, options.jobs)
-        print('%d mutants of %d files; %d tests' % (len(all_mutants), len(files), len(bench.tests)), flush=True)
+    all_mutants, lines_of = sample(options)
+    if options.list:
         for path, number, line in all_mutants:
-            if tried >= options.count:
-                break
-            if (path, line.strip()) in equivalent:
+            print('%s:%d\n  was %s\n  is  %s' % (path, number + 1, lines_of[path][number].strip(), line.strip()))
+        return 0
+    equal, done = equivalents(), read_table(options.table)
+    if options.again and os.path.exists(options.table):
+        shutil.copy(options.table, options.table + '.before')
+    work = tempfile.mkdtemp(prefix='mutate-')
+    try:
+        bench = Bench(work, tests_of(options.also, options.deep))
+        print('%d mutants; %d tests, %.0f s of processor time' % (len(all_mutants), len(bench.programs), sum(bench.lasts_s.values())), flush=True)
+        for name, lasts_s in sorted(bench.lasts_s.items(), key=lambda pair: -pair[1])[:12]:
+            print('  %5.2f s %s' % (lasts_s, name), flush=True)
+        tried = sum(by not in NONE and (key[0], key[2]) not in equal for key, by in done.items())
+        for path, number, line in all_mutants:
+            was = lines_of[path][number]
+            key = (path, was.strip(), line.strip())
+            if (path, line.strip()) in equal:
+                continue
+            if options.again and done.get(key) != 'survives' or not options.again and (key in done or tried >= options.count):
                 continue
             by = bench.killer(path, lines_of[path], number, line)
-            if by is None:
-                same += 1
-                continue
-            tried += 1
-            killed += bool(by)
-            if not by:
-                print('survives %s:%d\n  was %s\n  is  %s' % (path, number + 1, lines_of[path][number].strip(), line.strip()), flush=True)
-    print('%d of %d killed, %.0f %%; %d others are the same code or none' % (killed, tried, 100.0 * killed / max(tried, 1), same))
+            tried += by not in NONE
+            done[key] = by
+            if not options.again or by != 'survives':
+                write_row(options.table, path, number, was, line, by)
+            if by == 'survives':
+                print('survives %s:%d\n  was %s\n  is  %s' % (path, number + 1, was.strip(), line.strip()), flush=True)
+    finally:
+        shutil.rmtree(work)
+    print_summary(done, equal)
     return 0
+
+
+def print_summary(done, equal):
+    left = [by for key, by in done.items() if by not in NONE and (key[0], key[2]) not in equal]
+    killed = sum(by != 'survives' for by in left)
+    print('%d of %d killed, %.1f %%; %d more compile to the same code or not at all' % (
+        killed, len(left), 100.0 * killed / max(len(left), 1), sum(by in NONE for by in done.values())))
 
 
 if __name__ == '__main__':

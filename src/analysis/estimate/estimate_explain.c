@@ -213,9 +213,10 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
       estimate_claim_words(c, " %% of the gap): ");
     }
     if (h->fault.count == 2)
-      estimate_claim_words(
-          c, small ? "cleaning will not cure this; %s is what has to be mended." : "Cleaning alone will not cure this: %s stays.",
-          cause_rows[h->fault.cause[film == 0 ? 1 : 0]].text);
+      estimate_claim_words(c,
+                           small ? "cleaning will not cure this; %s is what has to be repaired."
+                                 : "Cleaning alone will not cure this: %s stays.",
+                           cause_rows[h->fault.cause[film == 0 ? 1 : 0]].text);
     else
       estimate_claim_words(c, "the controller makes it good, and cleaning will not cure a complaint.");
   } else if (film < 0 && h->fault.count == 1 && !estimate_hypothesis_is_unlisted(h) && e->film_probability < ALIKE) {
@@ -227,6 +228,7 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
 }
 
 static void say_baseline(const struct estimate *e, struct estimate_why *why) {
+  if (isnan(e->baseline_p_value) && estimate_knows_car(e)) return;
   if (!isnan(e->baseline_p_value) && e->baseline_p_value >= ESTIMATE_P_VALUE_LEAST) return;
   struct estimate_claim *c = begin(why);
   if (isnan(e->baseline_p_value)) {

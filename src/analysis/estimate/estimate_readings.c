@@ -322,7 +322,7 @@ enum status estimate_readings_add_text(struct estimate_readings_input *input, co
   const size_t before = error->line_count;
   const char *equals = strchr(text, '='), *at = strrchr(text, '@');
   if (!equals || equals == text || !at || at < equals || at[1] == '\0')
-    return error_append(error, STATUS_USAGE, "%s %s: it wants NAME=VALUE@CONDITION, as in maf_gps=2.58@idle", option, text);
+    return error_append(error, STATUS_USAGE, "%s %s: it needs NAME=VALUE@CONDITION, as in maf_gps=2.58@idle", option, text);
   char place[ESTIMATE_READINGS_PLACE_SIZE], word[WORD_SIZE];
   snprintf(place, sizeof place, "%s %s", option, text);
   struct written written = {.place = place, .fault = STATUS_USAGE, .resolution = NAN, .noise = NAN, .sd = NAN};

@@ -314,7 +314,7 @@ static void thin_out(struct explanation *out, enum claim_part part, size_t most)
       count++;
       if (!lightest || claim->weight <= lightest->weight) lightest = claim;
     }
-    if (count <= most) return;
+    if (!lightest || count <= most) return;
     lightest->part = CLAIM_PART_MORE;
   }
 }

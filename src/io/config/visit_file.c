@@ -28,8 +28,8 @@ static const struct {
     {"verdict", offsetof(struct visit, verdict), VISIT_TEXT_SIZE, false},
 };
 static const char *const known[] = {
-    "format",  "engine",   "vehicle", "date",  "complaint", "codes",          "codes_unknown", "freeze_frame", "set",
-    "skipped", "baseline", "costs",   "pairs", "verdict",   "cold_coolant_c", "cold_intake_c", "readings",     "looks"};
+    "format",   "engine", "vehicle", "date",   "complaint", "codes",          "codes_unknown", "freeze_frame", "set",  "skipped",
+    "baseline", "costs",  "pairs",   "stands", "verdict",   "cold_coolant_c", "cold_intake_c", "readings",     "looks"};
 
 /* ---- Reading ---- */
 
@@ -105,6 +105,7 @@ static void read_all(struct config *config, struct visit *visit) {
   }
   visit->codes_unknown = switch_of(config, root, "codes_unknown");
   visit->pairs = switch_of(config, root, "pairs");
+  visit->stands = switch_of(config, root, "stands");
   visit->cold_coolant_c = number_of(config, root, "cold_coolant_c", false);
   visit->cold_intake_c = number_of(config, root, "cold_intake_c", false);
   read_list(config, "readings", visit, read_reading);
@@ -170,6 +171,7 @@ static void put_all(const struct visit *visit, FILE *stream) {
   }
   if (visit->codes_unknown) fputs("codes_unknown = true;\n", stream);
   if (visit->pairs) fputs("pairs = true;\n", stream);
+  if (visit->stands) fputs("stands = true;\n", stream);
   const char *cold[] = {"cold_coolant_c", "cold_intake_c"};
   const double cold_c[] = {visit->cold_coolant_c, visit->cold_intake_c};
   for (int i = 0; i < 2; i++) {

@@ -1,6 +1,7 @@
 #include "io/lesson/lesson_file.h"
 
 #include "base/near_miss.h"
+#include "io/format/input_file.h"
 
 #include <cmark.h>
 #include <ctype.h>
@@ -25,7 +26,7 @@ static enum status read_text(struct lesson_file *file, struct error *error) {
   FILE *stream = fopen(file->path, "rb");
   if (!stream) return error_set(error, STATUS_NO_INPUT, "%s: %s", file->path, strerror(errno));
   file->text = malloc(LESSON_FILE_MOST + 1);
-  const size_t size = file->text ? fread(file->text, 1, LESSON_FILE_MOST + 1, stream) : 0;
+  const size_t size = file->text ? input_file_fill(stream, file->text, LESSON_FILE_MOST + 1) : 0;
   const bool failed = ferror(stream);
   fclose(stream);
   if (!file->text) return error_set(error, STATUS_NO_MEMORY, "out of memory for %s", file->path);

@@ -1,6 +1,7 @@
 #include "io/log/log_file.h"
 
 #include "analysis/log/log_bytes.h"
+#include "io/format/input_file.h"
 #include "io/format/output_file.h"
 #include "io/report/events_file.h"
 #include "io/scantool/capture_read.h"
@@ -31,7 +32,7 @@ static enum status read_all(FILE *file, const char *path, size_t most, struct by
       bytes->room = room;
     }
     errno = 0;
-    const size_t got = fread(bytes->items + bytes->size, 1, CHUNK, file);
+    const size_t got = input_file_fill(file, bytes->items + bytes->size, CHUNK);
     if (ferror(file)) return error_set(error, STATUS_NO_INPUT, "%s: cannot read: %s", path, strerror(errno));
     if (got == 0) break;
     const size_t from = bytes->size;

@@ -91,7 +91,8 @@ struct picture_target {
   const char *data_path; // where the data can be found if there is no gnuplot, for the message; NULL for nowhere
   int columns;           // width of the terminal for PICTURE_dumb; 0: COLUMNS, or 100
   enum picture_form form;
-  char *note; // PICTURE_NOTE_SIZE: what gnuplot said beside a whole picture, empty if nothing; NULL: nobody wants to know
+  char *note;       // PICTURE_NOTE_SIZE: what gnuplot said beside a whole picture, empty if nothing; NULL: nobody wants to know
+  double timeout_s; // how long gnuplot may take; 0: GNUPLOT_TIMEOUT_S
 };
 
 enum { PICTURE_NOTE_SIZE = 512 };

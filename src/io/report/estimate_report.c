@@ -118,6 +118,12 @@ static void put_read(const struct estimate_findings *findings, struct document *
         "Beside them %zu readings of this car when it was good; a good car of this kind fits those worse by chance in "
         "%.0f of 100 cases.",
         findings->estimate->question->baseline.count, 100.0 * findings->estimate->baseline_p_value);
+  else if (estimate_knows_car(findings->estimate))
+    document_paragraph(
+        d,
+        "Beside them the %zu readings of this car when it was good that its engine file was fitted to: what the model "
+        "gets wrong on this car is taken from them.",
+        findings->estimate->question->fitted_to.count);
 }
 
 static void put_film(const struct estimate_findings *findings, struct document *d) {

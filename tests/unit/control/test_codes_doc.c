@@ -48,7 +48,34 @@ static void every_code_is_there(void **state) {
   assert_int_equal(rows, MONITOR_CODE_COUNT);
 }
 
+/* The sentence and the number were written apart: the number in the words is the threshold in the unit that people read. */
+static void words_give_the_threshold(void **state) {
+  (void)state;
+  int numbers = 0;
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
+    const struct monitor_row *row = &monitor_rows[i];
+    char threshold[32], words[160];
+    snprintf(threshold, sizeof threshold, " %.10g ", fabs(row->threshold * row->user_factor));
+    snprintf(words, sizeof words, "%s ", row->condition);
+    for (char *at = words; *at; at++)
+      if (*at == '+' || *at == '-') *at = ' ';                                      // "above +25 %": the sign is the measure's
+    if (strcspn(row->user_unit, " ") == 0 || strchr(row->user_unit, ' ')) continue; // yes or no, or a share of a window
+    numbers++;
+    if (!strstr(words, threshold)) fail_msg("%s:%s is not in: %s", row->code, threshold, row->condition);
+  }
+  assert_true(numbers > 20);
+}
+
+/* What is there or is not is 0 or 1, and half-way is the threshold; a share of a window is one. */
+static void switches_are_told_in_the_middle(void **state) {
+  (void)state;
+  static const enum monitor_code switches[] = {MONITOR_P0508, MONITOR_P0509, MONITOR_P0511, MONITOR_P2106, MONITOR_P2176};
+  for (size_t i = 0; i < sizeof switches / sizeof switches[0]; i++) check_close(monitor_rows[switches[i]].threshold, 0.5, 0.0);
+  check_close(monitor_rows[MONITOR_P2119].threshold, 1.0, 0.0);
+}
+
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(every_code_is_there)};
+  const struct CMUnitTest tests[] = {cmocka_unit_test(every_code_is_there), cmocka_unit_test(words_give_the_threshold),
+                                     cmocka_unit_test(switches_are_told_in_the_middle)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
