@@ -52,7 +52,8 @@ static enum status pass(struct live_session *session, struct clock *clock, struc
   double elapsed_s = now - clock->last_s;
   clock->last_s = now;
   if (session->paused) return STATUS_OK;
-  if (elapsed_s > LATEST_S) elapsed_s = LATEST_S;
+  session->behind = elapsed_s > LATEST_S;
+  if (session->behind) elapsed_s = LATEST_S;
   clock->owed_ticks += elapsed_s * live_session_speeds[session->speed] * LIVE_BENCH_TICKS_PER_S;
   const long ticks = (long)clock->owed_ticks;
   clock->owed_ticks -= (double)ticks;
@@ -92,6 +93,7 @@ struct screen {
   struct terminal_size size;
   struct strip_chart_size chart_size;
   bool has_chart, covered, clear;
+  enum strip_chart_kind kind;
   double chart_asked_s;
 };
 
@@ -111,6 +113,8 @@ static bool draw(struct live_play *play, struct screen *screen) {
   screen->covered = covered;
   const bool in_window = play->chart->kind == STRIP_CHART_window;
   bool fresh = strip_chart_poll(play->chart, 0.0, &frame, &size);
+  if (play->chart->kind != screen->kind) screen->clear = true; // it has ended: what it drew last is the past
+  screen->kind = play->chart->kind;
   if (in_window || covered || !screen->has_chart) fresh = false;
   if (screen->clear) screen->chart_asked_s = 0.0;
   if (now_s() - screen->chart_asked_s >= CHART_EVERY_S && (screen->has_chart || in_window) && !covered) {

@@ -18,6 +18,7 @@ struct live_session {
   int speed;                // index of live_session_speeds
   bool paused, ended, help;
   bool why;           // the reasons are to be told, where they are not on view anyway
+  bool behind;        // the machine is slower than the speed that was chosen
   bool scenario_over; // its end has been told
   int marks;          // so far
   size_t actions;     // that were played by keys

@@ -39,8 +39,8 @@ static struct text begin(size_t size, char *at) {
 
 void live_words_time(const struct live_session *session, size_t size, char *at) {
   struct text text = begin(size, at);
-  add(&text, "%.1f s, x%d%s", session->bench->row[CHANNEL_time_s], live_session_speeds[session->speed],
-      session->paused ? ", paused" : "");
+  add(&text, "%.1f s, x%d%s%s", session->bench->row[CHANNEL_time_s], live_session_speeds[session->speed],
+      session->paused ? ", paused" : "", session->behind && !session->paused ? ", slower here" : "");
 }
 
 /* Without a minus before nothing. */

@@ -6,7 +6,7 @@
 
 enum { LIVE_WORDS_SIZE = 1400 };
 
-/* "12.3 s, x10, paused". */
+/* "12.3 s, x10, paused"; "slower here" where the machine cannot keep up. */
 void live_words_time(const struct live_session *session, size_t size, char *text);
 
 /* "742 rpm, target 750; blade 2.31 deg; air 2.41 g/s, ..."; brief: speed, opening and air alone. */

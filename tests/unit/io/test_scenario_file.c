@@ -93,7 +93,7 @@ static void each_slip_in_a_scenario_is_named(void **state) {
       {"duration_s", "start = false; duration_s", NULL,
        "key 'start' wants one of idling, key_off, settled (in quotation marks), found false"},
       {"duration_s", "lines = 3; duration_s", NULL,
-       "key 'lines' is unknown; allowed here: title, engine, duration_s, record_s, seed, start, initial, "
+       "key 'lines' is unknown; allowed here: title, engine, duration_s, record_s, seed, start, film, solver, initial, "
        "timeline"},
       {"engine = \"engine.cfg\";\n", "\n", "title", "key 'engine' is missing: it wants text"},
       {"film_um = 40.0", "flim_um = 40.0", NULL, "key 'initial.flim_um' is unknown; did you mean 'film_um'?"},
