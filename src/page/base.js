@@ -1,6 +1,6 @@
 // What all of the page works with: its state, elements, sentences. Texts go in as text, never as markup.
 'use strict';
-const state = {core: null, module: null, bench: null, other: null, playing: true, speed: 1, windowS: 60, growing: false, owed: 0, problem: '',
+const state = {core: null, module: null, bench: null, other: null, playing: true, speed: 1, windowS: 60, growing: false, owed: 0, behind: 0, problem: '',
   blind: false, unseen: false, watchers: []};
 const $ = (id) => document.getElementById(id);
 
@@ -13,4 +13,10 @@ function make(tag, properties, ...children) {
   return e;
 }
 function button(key, onclick, extra) { return make('button', {type: 'button', 'data-text': key, onclick, ...extra}, t(key)); }
+// Builds anew what the focus may be in: it stays on the element of the same id, so that a keyboard does not lose its place.
+function keepFocus(build) {
+  const {id} = document.activeElement || {};
+  build();
+  if (id && $(id) && document.activeElement !== $(id)) $(id).focus({preventScroll: true});
+}
 function say(text) { $('message').textContent = text; }

@@ -6,8 +6,8 @@ const SLIDERS = [ // condition, key of its label, most, step, unit; the conditio
 ];
 const GROW_UM_PER_S = 0.2, FILM_UM_PER_S = 1;
 
-function choice(label, options, value, onchange) {
-  const select = make('select', {onchange: () => onchange(select.value), 'aria-label': label},
+function choice(label, options, value, onchange, id) {
+  const select = make('select', {onchange: () => onchange(select.value), 'aria-label': label, ...(id && {id})},
     ...options.map(([of, text]) => make('option', {value: of, selected: of === value}, text)));
   return select;
 }
@@ -15,16 +15,22 @@ function buildTransport() {
   const seconds = make('input', {type: 'number', min: '0', step: '1', value: '0', 'aria-label': t('back_to')});
   $('transport').replaceChildren(
     button('pause', togglePlay, {id: 'play'}),
-    choice(t('speed'), ['1', '2', '5', '10', '30', '60'].map((n) => [n, `×${n}`]), String(state.speed), (n) => { state.speed = Number(n); }),
+    choice(t('speed'), ['1', '2', '5', '10', '30', '60'].map((n) => [n, `×${n}`]), String(state.speed), (n) => { state.speed = Number(n); }, 'speed'),
     make('span', {id: 'clock'}), button('back_1', () => backTo(state.bench.timeS - 1)), button('back_10', () => backTo(state.bench.timeS - 10)),
     seconds, button('back_to', () => { const s = numberOf(seconds.value, 0, state.bench.timeS); if (s !== null) backTo(s); }),
     button('mark', mark), button('second', toggleOther, {id: 'second', 'aria-pressed': String(!!state.other)}),
     button('sound', toggleSound, {id: 'sound', 'aria-pressed': String(!!sound.context)}),
     button('presenter', togglePresenter, {id: 'presenter', 'aria-pressed': String(document.body.classList.contains('presenter'))}),
-    button('language', () => setLanguage(1 - language), {lang: language ? 'en' : 'de'}));
+    button('language', () => setLanguage(1 - language), {id: 'language', lang: language ? 'en' : 'de'}));
   $('chart_bar').replaceChildren(make('label', {}, `${t('window')} `,
     choice(t('window'), [[60, '60 s'], [300, '5 min'], [1200, '20 min'], [3600, '60 min']].map(([n, text]) => [String(n), text]), String(state.windowS),
       (n) => { state.windowS = Number(n); })));
+}
+// One step up or down the list of speeds.
+function changeSpeed(by) {
+  const select = $('speed'), index = Math.max(0, Math.min(select.options.length - 1, select.selectedIndex + by));
+  select.selectedIndex = index;
+  state.speed = Number(select.value);
 }
 function togglePlay() { state.playing = !state.playing; state.owed = 0; showControls(); }
 function mark() { act('note', `${t('mark_text')} ${format(state.bench.timeS, 1)} s`); }
@@ -46,7 +52,8 @@ function toggle(key, condition) {
   return button(key, () => act('set', condition, state.bench.condition(condition) === 1 ? 0 : 1), {'data-switch': condition, 'aria-pressed': 'false'});
 }
 
-function buildControls() {
+function buildControls() { keepFocus(layControls); }
+function layControls() {
   const core = state.core, bench = state.bench;
   const scenarios = [['', t('scenario_none')], ...state.data.scenarios.map((s) => [s.name, s.title])];
   const rows = SLIDERS.map(([name, key, most, step, unit]) => {
@@ -72,11 +79,11 @@ function buildControls() {
   value.id = 'fault_value';
   $('controls').replaceChildren(
     make('div', {className: 'bar truth'},
-      make('label', {}, `${t('engine')} `, choice(t('engine'), core.list('engines').map((e) => [e.name, e.name]), bench.engineName, changeEngine)),
+      make('label', {}, `${t('engine')} `, choice(t('engine'), core.list('engines').map((e) => [e.name, e.name]), bench.engineName, changeEngine, 'engine')),
       make('label', {}, `${t('scenario')} `, choice(t('scenario'), scenarios, '', (name) => {
         const found = state.data.scenarios.find((s) => s.name === name);
         if (found) openRecord(found.record);
-      }))),
+      }, 'scenario'))),
     make('p', {className: 'model', lang: 'en', id: 'engine_title'}, bench.engine.title),
     ...rows.slice(0, 2), make('div', {className: 'bar truth'}, button('grow', toggleGrow, {id: 'grow', 'aria-pressed': 'false'}),
       button('clean', () => afterCautions(['fingers', 'unplugging', 'solvent', 'coating', 'stop_screw'], cleanBore), {id: 'clean'}),

@@ -18,11 +18,14 @@ function linkNow() {
 function mayTell() { if (state.blind) say(t('hidden')); return !state.blind; }
 function attempt(what) { try { what(); } catch (e) { say(e.message); } }
 // A record is played; anything else is readings or a log of a car.
+let filesOpened = 0;
 async function openFile(file) {
   if (!file) return;
+  const which = ++filesOpened;
   if (file.size > LOG_MOST) { say(t('too_big')); return; }
   let text;
   try { text = await textOf(file); } catch (e) { say(t('unreadable', file.name.slice(0, 60))); return; }
+  if (which !== filesOpened) return; // another one came while this was read
   if (/^.?bladegap-record[ \t]/.test(text)) openRecord(text); else { say(''); computeReadings(text, file.name); }
 }
 // Instruments write UTF-8, UTF-16 with its mark, or an 8-bit code.

@@ -1,6 +1,7 @@
 // The page: builds its controls, runs the bench in time with the screen, and shows what happens. Texts go in as text, never as markup.
 'use strict';
-const FRAME_MOST_S = 0.25, STEP_BUDGET_MS = 10;
+// A frame that came late is caught up with in small parts, so that the picture stays smooth; a machine that is behind for long is given more.
+const FRAME_MOST_S = 0.25, STEP_BUDGET_MS = 2.5, STEP_BUDGET_BEHIND_MS = 10, FRAMES_BEHIND = 60;
 
 // ---- Starting ----
 
@@ -89,6 +90,7 @@ function openRecord(record) {
 // The same engine, all that was done done again, but for the films.
 function toggleOther() {
   if (state.other) { dropOther(); showControls(); return; }
+  if (!mayTell()) return;
   try {
     const clean = state.bench.run.record().split('\n').filter((line) => !FILMS.some((film) => line.split(/\s+/)[1] === film)).join('\n');
     const other = new Bench(state.core, {record: clean});
@@ -100,7 +102,7 @@ function toggleOther() {
 // What a caution protects is done only when it has been read.
 function afterCautions(names, what) {
   const dialog = $('dialog');
-  dialog.replaceChildren(make('h2', {}, t('before_hands')), make('ul', {}, ...names.map((n) => make('li', {}, t(`caution_${n}`)))),
+  dialog.replaceChildren(make('h2', {id: 'dialog_title'}, t('before_hands')), make('ul', {}, ...names.map((n) => make('li', {}, t(`caution_${n}`)))),
     make('p', {}, t('not_a_car')), make('div', {className: 'bar'},
       button('understood', () => { dialog.close(); what(); }), button('close', () => dialog.close())));
   dialog.showModal();
@@ -116,12 +118,14 @@ function frame(now) {
     if (passed > 5) say(t('slow'));
     state.owed = Math.min(state.owed + Math.max(0, Math.min(passed, FRAME_MOST_S)) * state.speed, FRAME_MOST_S * state.speed);
     try {
-      while (state.owed >= 0.01 && performance.now() - began < STEP_BUDGET_MS) {
+      const budgetMs = state.behind > FRAMES_BEHIND ? STEP_BUDGET_BEHIND_MS : STEP_BUDGET_MS;
+      while (state.owed >= 0.01 && performance.now() - began < budgetMs) {
         const part = Math.min(0.1, Math.floor(state.owed * TICKS_PER_S + 1e-9) / TICKS_PER_S);
         if (part <= 0) break;
         stepFor(part);
         state.owed -= part;
       }
+      state.behind = state.owed >= 0.1 ? state.behind + 1 : 0;
     } catch (e) { state.problem = e.message; say(t('stopped', e.message)); }
   }
   show(passed);
@@ -141,12 +145,7 @@ function retext() {
   $('chart_canvas').setAttribute('aria-label', t('charts_title'));
 }
 function buildAll() {
-  buildTransport();
-  buildControls();
-  buildEstimate();
-  buildFiles();
-  buildSections();
-  buildCodes();
+  keepFocus(() => { for (const build of [buildTransport, layControls, buildEstimate, buildFiles, buildSections, buildCodes, buildKeys]) build(); });
   retext();
 }
 function setLanguage(which) {

@@ -40,7 +40,7 @@ function practiceOpen(level, seed) {
 function afterSentences(sentences, what) {
   if (!sentences) { what(0); return; }
   const dialog = $('dialog');
-  dialog.replaceChildren(make('h2', {}, t('before_hands')), make('ul', {lang: 'en'}, ...sentences.split('\n').map((s) => make('li', {}, s))),
+  dialog.replaceChildren(make('h2', {id: 'dialog_title'}, t('before_hands')), make('ul', {lang: 'en'}, ...sentences.split('\n').map((s) => make('li', {}, s))),
     make('p', {}, t('not_a_car')), make('div', {className: 'bar'},
       button('understood', () => { dialog.close(); what(1); }), button('close', () => dialog.close())));
   dialog.showModal();

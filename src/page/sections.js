@@ -17,13 +17,20 @@ function buildSections() {
 }
 function showSections(bench) { for (const part of SECTIONS) if (part.show) part.show(bench); }
 
+const WORKER_BEGINS_MS = 20000; // far more than a slow phone takes to start a worker
 // Work of worker.js, away from the screen: answer gets what it gives, or {error}. Returns what cancels it.
 function inWorker(job, data, answer) {
   const address = URL.createObjectURL(new Blob([$('program').textContent], {type: 'text/javascript'}));
-  const worker = new Worker(address);
-  const end = () => { worker.terminate(); URL.revokeObjectURL(address); };
-  worker.onmessage = (e) => { end(); answer(e.data); };
-  worker.onerror = (e) => { end(); answer({error: e.message}); };
+  let worker;
+  try { worker = new Worker(address); } catch (e) { URL.revokeObjectURL(address); answer({error: e.message}); return () => {}; }
+  const late = setTimeout(() => { end(); answer({error: t('no_worker')}); }, WORKER_BEGINS_MS);
+  const end = () => { clearTimeout(late); worker.terminate(); URL.revokeObjectURL(address); };
+  worker.onmessage = (e) => {
+    if (e.data.begun) { clearTimeout(late); return; }
+    end();
+    answer(e.data);
+  };
+  worker.onerror = (e) => { end(); answer({error: e.message || t('no_worker')}); };
   worker.postMessage({module: state.module, job, data});
   return end;
 }

@@ -8,7 +8,7 @@ function colours() {
 }
 const still = matchMedia('(prefers-reduced-motion: reduce)');
 const gapView = new GapView($('gap_canvas'));
-let shownAt = {words: -1e9, summary: -1e9}, look = null;
+let shownAt = {words: -1e9, summary: -1e9}, look = null, tablesDue = false;
 
 function show(passed) {
   const bench = state.bench, now = performance.now();
@@ -17,6 +17,12 @@ function show(passed) {
   const choked = reasonValue(bench, 'ratio') <= bench.air.critical_ratio, flowing = bench.now('airflow_gps') > 0.005;
   if (!state.blind) gapView.draw(bench, look, {choked, seconds: passed, moving: state.playing && !still.matches});
   drawCharts($('chart_canvas'), bench, state.other, state.windowS, look);
+  if (tablesDue) { // in the frame after the words, so that no frame has the work of both
+    tablesDue = false;
+    showCodes(bench);
+    showMoving();
+    showSections(bench);
+  }
   if (now - shownAt.words > 200) {
     shownAt.words = now;
     $('air').textContent = t(!flowing ? 'no_air' : choked ? 'choked' : 'not_choked');
@@ -24,9 +30,7 @@ function show(passed) {
     $('clock').textContent = `${format(bench.timeS, 1)} s`;
     $('legend').textContent = state.other ? t('second_legend', format(state.other.now('speed_rpm'), 0)) : '';
     if (!state.blind) showReasons(bench);
-    showCodes(bench);
-    showMoving();
-    showSections(bench);
+    tablesDue = true;
     for (const watcher of state.watchers) watcher(bench);
     sound.follow(bench);
   }
@@ -43,6 +47,7 @@ function showReasons(bench) {
   const links = reasonsNow(bench), list = $('reasons'), form = `${language} ${links.map((link) => link[0])}`;
   if (list.dataset.form !== form) {
     list.dataset.form = form;
+    const held = list.contains(document.activeElement) ? document.activeElement.dataset.number : '';
     list.replaceChildren(...links.map(([key, names]) => {
       const item = make('li');
       for (const part of (TEXTS[key][language] || TEXTS[key][0]).split(/(\{\d\})/)) {
@@ -53,6 +58,7 @@ function showReasons(bench) {
       }
       return item;
     }));
+    if (held) list.querySelector(`[data-number=${held}]`)?.focus({preventScroll: true});
   }
   for (const one of list.querySelectorAll('[data-number]')) {
     const name = one.dataset.number, text = format(reasonValue(bench, name), REASON_DECIMALS[name]);
@@ -62,7 +68,7 @@ function showReasons(bench) {
 function explain(name) {
   const where = WHERE[name], dialog = $('dialog');
   const value = (n) => n in REASON_DECIMALS && !Number.isNaN(reasonValue(state.bench, n)) ? ` = ${format(reasonValue(state.bench, n), REASON_DECIMALS[n])}` : '';
-  dialog.replaceChildren(make('h2', {}, t('where_title')), make('p', {}, `${t(name)}${value(name)}`), make('p', {}, make('code', {}, where.formula)),
+  dialog.replaceChildren(make('h2', {id: 'dialog_title'}, t('where_title')), make('p', {}, `${t(name)}${value(name)}`), make('p', {}, make('code', {}, where.formula)),
     make('p', {}, `${t('where_inputs')}: ${where.inputs.map((n) => t(n) + value(n)).join('; ') || t('where_given')}`),
     make('p', {}, t('where_line', where.line.number, where.line.section)), make('p', {lang: 'en'}, make('code', {}, where.line.text)),
     button('close', () => dialog.close()));

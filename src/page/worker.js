@@ -21,6 +21,7 @@ const JOBS = { // name: what makes an answer, of plain data, from the core and f
 };
 if (typeof document === 'undefined') {
   self.onmessage = async ({data}) => {
+    self.postMessage({begun: true});
     try {
       const core = coreOf(await WebAssembly.instantiate(data.module, hostCalls));
       self.postMessage(JOBS[data.job](core, data.data));
