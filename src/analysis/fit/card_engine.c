@@ -245,7 +245,7 @@ static void spread(const struct card *card, struct engine *engine) {
 
 enum { CALIBRATE_ROUNDS = 4 };
 #define SOME_LOAD_W 300.0
-#define WIDE_LEAST  -0.95
+#define WIDE_LEAST  (-0.95)
 #define WIDE_MOST   4.0
 
 static bool idle_effort(struct settle *settle, const struct settle_query *query, const struct engine *engine, double *air_kg_s) {

@@ -151,6 +151,7 @@ static void round_value(const struct field *field, char *base, const char *befor
       field_set_real(field, base, field_to_si(field, rounded(field_from_si(field, si))));
   } else if (field->kind == FIELD_CURVE) {
     struct curve *curve = (void *)(base + field->offset);
+    // any change of a bit is a change. NOLINTNEXTLINE(bugprone-suspicious-memory-comparison)
     if (curve->count > 0 && memcmp(curve, before + field->offset, sizeof *curve) != 0) round_curve(field, curve);
   }
 }

@@ -142,7 +142,7 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
        "key 'throttle.shaft_nm' is unknown; did you mean 'shaft_mm'?"},
       {"lag_s = 0.03;", "lag_s = 0.03; zzzzzzz = 1;", NULL, "key 'air_sensor.zzzzzzz' is unknown; allowed here: lag_s, gain_pct"},
       {"crank = {", "gearbox9 = 1;\ncrank = {", NULL,
-       "key 'gearbox9' is unknown; allowed here: title, throttle, film, intake, charge, combustion and 23 "
+       "key 'gearbox9' is unknown; allowed here: title, throttle, film, intake, charge, combustion and 24 "
        "more, see "
        "`bladegap list parameters`"},
       {"air_sensor = { lag_s = 0.03; };", "air_sensor = 0.03;", NULL,

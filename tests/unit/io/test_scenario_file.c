@@ -93,7 +93,7 @@ static void each_slip_in_a_scenario_is_named(void **state) {
       {"duration_s", "start = false; duration_s", NULL,
        "key 'start' must be one of idling, key_off, settled (in quotation marks), found false"},
       {"duration_s", "lines = 3; duration_s", NULL,
-       "key 'lines' is unknown; allowed here: title, engine, duration_s, record_s, seed, start, initial, "
+       "key 'lines' is unknown; allowed here: title, engine, duration_s, record_s, seed, start, film, solver, initial, "
        "timeline"},
       {"engine = \"engine.cfg\";\n", "\n", "title", "key 'engine' is missing: it must be text"},
       {"film_um = 40.0", "flim_um = 40.0", NULL, "key 'initial.flim_um' is unknown; did you mean 'film_um'?"},
@@ -154,6 +154,22 @@ static void a_step_may_begin_where_a_ramp_ends(void **state) {
   assert_int_equal(slip_read_scenario(slip_here.scenario_path, &error), STATUS_OK);
 }
 
+static void a_step_may_end_a_ramp_where_it_says_so(void **state) {
+  (void)state;
+  static const char text[] =
+      "title = \"x\"; engine = \"engine.cfg\"; duration_s = 9; film = \"on_demand\"; solver = \"fast\";\n"
+      "timeline = ( { at_s = 1; ramp_s = 5; film_um = 9; }, { at_s = 2; film_um = 2; ends_ramp = true; },\n"
+      "  { at_s = 3; film_um = 4; } );";
+  struct scenario scenario;
+  slip_write(slip_here.engine_path, slip_here.model, strlen(slip_here.model));
+  slip_write(slip_here.scenario_path, text, sizeof text - 1);
+  error_clear(&error);
+  assert_int_equal(scenario_file_read(slip_here.scenario_path, &scenario, &error), STATUS_OK);
+  assert_true(scenario.film_on_demand);
+  assert_string_equal(scenario.solver, "fast");
+  scenario_destroy(&scenario);
+}
+
 static void ten_faults_are_told_in_one_go(void **state) {
   (void)state;
   static const char wanted[] = SLIP_DATA
@@ -181,7 +197,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(good_scenario_reads_in_si),        cmocka_unit_test(defaults_stand_where_a_scenario_says_nothing),
       cmocka_unit_test(each_slip_in_a_scenario_is_named), cmocka_unit_test(a_step_may_begin_where_a_ramp_ends),
-      cmocka_unit_test(ten_faults_are_told_in_one_go),
+      cmocka_unit_test(ten_faults_are_told_in_one_go),    cmocka_unit_test(a_step_may_end_a_ramp_where_it_says_so),
   };
   return cmocka_run_group_tests(tests, slip_begin, slip_end);
 }
