@@ -76,12 +76,13 @@ assert told > 10, told
 ' "$work/record/run.csv" "$work/.out"
 
 # A scenario goes on by itself, and goes on after its end; a record too.
-good 'a film grows' live film-droop --keys '++++++ .. . m ............' --record "$work/b.txt"
-holds 'its end is told' grep -q 'The scenario ended at 840 s; the bench goes on.' "$work/.out"
-good '' run "$work/b.txt" --rows-only --quiet --out "$work/droop"
+good 'mark 1' live worn-track --keys '+++ . m ...' --record "$work/b.txt" --every 1
+holds 'its notes and its end are told' grep -qE '^The scenario ended at 30 s; the bench goes on\.$' "$work/.out"
+good '' run "$work/b.txt" --rows-only --quiet --out "$work/worn"
+holds 'and its record goes further' test "$(tail -n 1 "$work/worn/run.csv" | cut -d, -f1)" = 40.00
 good '' live restart --keys '++++++ ,' --scenario "$work/b.cfg"
 good 'good \(scenario\)' check "$work/b.cfg"
-good 'mark 1' live "$work/a.txt" --keys '+++++++ ..'
+good 'mark 1' live "$work/a.txt" --keys '+++++ ..'
 
 # Letters beyond ASCII, rubbed out as a whole; bytes that are none.
 good 'done: note é' live four-16 --keys $'=note \xc3\xa9\xc3\xa4\x7f;=note \xff;' --record "$work/b.txt" --scenario "$work/b.cfg"
