@@ -34,7 +34,7 @@ static const struct field record_field =
     FIELD_ROW_REAL(struct scenario, record_s, "record_s", 1.0, 0.01, 60, "spacing of the rows written");
 static const struct field seed_field = FIELD_ROW_COUNT(struct settings, seed, "seed", 0, INT_MAX, "of the cycle scatter");
 static const struct field start_field =
-    FIELD_ROW_CHOICE(struct settings, start, "start", scenario_start_names, "how the engine stands at the start");
+    FIELD_ROW_CHOICE(struct settings, start, "start", scenario_start_names, "state of the engine at the start");
 
 static const char *const film_names[] = {"blended", "on_demand", NULL};     // by scenario.film_on_demand
 static const char *const solver_names[] = {"cvode", "fast", "fixed", NULL}; // names of solver.h
@@ -57,18 +57,18 @@ _Static_assert(sizeof(enum scenario_action) == sizeof(int), "FIELD_CHOICE writes
 /* Columns: place, key, kind, required, range or choices, what holds without it, what it is. */
 // clang-format off
 const struct scenario_file_key scenario_file_keys[] = {
-    {"file", "title", "text", true, NULL, "", "what it shows: heading of summary and pictures"},
-    {"file", "engine", "text", true, NULL, "", "a file seen from the scenario's folder (../models/four-16.cfg), or the name of a shipped engine (four-16)"},
+    {"file", "title", "text", true, NULL, "", "what the scenario shows: heading of summary and pictures"},
+    {"file", "engine", "text", true, NULL, "", "a file relative to the scenario's folder (../models/four-16.cfg), or the name of a shipped engine (four-16)"},
     {"file", "duration_s", "number", true, &duration_field, "", "how long to simulate, seconds"},
-    {"file", "record_s", "number", false, &record_field, "0.1", "seconds from one row of run.csv to the next, a multiple of 0.01"},
-    {"file", "seed", "whole number", false, &seed_field, "1", "of the scatter from cycle to cycle"},
-    {"file", "start", "choice", false, &start_field, "idling", "how the engine stands at the start: left to idle until nothing moves, standing, or put into its settled point"},
+    {"file", "record_s", "number", false, &record_field, "0.1", "seconds between rows of run.csv, a multiple of 0.01"},
+    {"file", "seed", "whole number", false, &seed_field, "1", "seed of the scatter from cycle to cycle"},
+    {"file", "start", "choice", false, &start_field, "idling", "state of the engine at the start: left to idle until nothing changes, standing with the key off, or in its settled point"},
     {"file", "film_tables", "choice", false, &film_field, "blended", "gap tables of a film that grows: blended from few, or integrated where they are looked at, as start = settled does; of a live session"},
     {"file", "solver", "choice", false, &solver_field, "cvode", "what integrates, unless --solver says otherwise"},
     {"file", "initial", "group", false, NULL, "", "conditions at the start, by name (bladegap list faults)"},
-    {"file", "timeline", "list", false, NULL, "", "steps; those of one moment in the order of the file"},
+    {"file", "timeline", "list", false, NULL, "", "steps; those at the same time in the order of the file"},
     {"step", "at_s", "number", true, &at_field, "", "when it happens, seconds; not after duration_s"},
-    {"step", "ramp_s", "number", false, &ramp_field, "0", "how long its conditions take to get to their values; no switch can be ramped"},
+    {"step", "ramp_s", "number", false, &ramp_field, "0", "how long its conditions take to reach their values; switches cannot be ramped"},
     {"step", "ends_ramp", "switch", false, &ends_ramp_field, "false", "a ramp of the same condition that still runs ends here; without it that is taken for a slip"},
     {"step", "note", "text", false, NULL, "", "a sentence shown in picture and summary at that moment"},
     {"step", "key", "choice", false, &key_field, "", "the ignition key is turned"},
@@ -323,7 +323,7 @@ enum status scenario_file_read(const char *path, struct scenario *scenario, stru
   enum status status = config_open(path, &config, error);
   if (status != STATUS_OK) return status;
   if (!scenario_file_recognises(config) && config_member(config_root(config), "throttle")) {
-    config_fault(config, 1, "this is an engine file; a scenario is wanted here");
+    config_fault(config, 1, "this is an engine file; a scenario is needed here");
   } else {
     read_top(config, scenario);
     read_initial(config, scenario);

@@ -213,7 +213,7 @@ enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const c
     return error_set(error, STATUS_INTERNAL, "gnuplot failed: %s%s%s", complaint_of(&helper), tail, data);
   if (exit_status != 0) return error_set(error, STATUS_INTERNAL, "gnuplot ended with status %d%s%s", exit_status, tail, data);
   if (helper.picture_size == 0) return error_set(error, STATUS_INTERNAL, "gnuplot drew nothing%s%s", tail, data);
-  if (!whole) return error_set(error, STATUS_INTERNAL, "gnuplot broke off within the picture%s%s", tail, data);
+  if (!whole) return error_set(error, STATUS_INTERNAL, "gnuplot stopped in the middle of the picture%s%s", tail, data);
   if (note) snprintf(note, GNUPLOT_NOTE_SIZE, "%s", helper.complaint_size > 0 ? words_of(&helper) : "");
   return STATUS_OK;
 }
