@@ -39,12 +39,12 @@ static const struct option_row jobcard_options[] = {
     OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
                      "this stretch of the log in --readings is that phase: idle=30:60; of the one in --baseline "
                      "baseline.idle=30:60, in --after after.idle=30:60. bladegap phases shows what is found without"),
-    OPTION_ROW_TEXT("baseline", "FILE", "readings of this very car when it was good; the visit keeps the name of the file"),
+    OPTION_ROW_TEXT("baseline", "FILE", "readings of this car from when it was good; the visit keeps the name of the file"),
     OPTION_ROW_FLAG("stands", "the readings were read again and are the same: go on although no listed cause explains them"),
     OPTION_ROW_FLAG("pairs", "also try a film together with each other cause; the visit keeps it"),
     OPTION_ROW_TEXT(
         "costs", "FILE",
-        "what mending, looking and a comeback cost you: a file with the keys of bladegap list costs; the visit keeps its name"),
+        "what repairing, looking and a comeback cost you: a file with the keys of bladegap list costs; the visit keeps its name"),
     OPTION_ROW_TEXTS("shows", "NAME,...|FILE", "all that this scan tool shows, as bladegap estimate takes it"),
     OPTION_ROW_TEXTS("set", "NAME=VALUE",
                      "the day (altitude_m=600, else where people live; intake_c=30) or an engine parameter; the visit keeps it"),

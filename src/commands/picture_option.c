@@ -61,7 +61,7 @@ bool picture_option_end(struct picture_option_drawing *drawing, enum status stat
   }
   const bool news = drawing->note[0] != '\0' && strcmp(drawing->note, drawing->told) != 0;
   if (status == STATUS_OK && news && !drawing->line->quiet) {
-    fprintf(stderr, "bladegap: the picture is there; gnuplot said: %s\n", drawing->note);
+    fprintf(stderr, "bladegap: the picture was drawn; gnuplot said: %s\n", drawing->note);
     snprintf(drawing->told, sizeof drawing->told, "%s", drawing->note);
   }
   return status == STATUS_OK;

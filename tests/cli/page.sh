@@ -45,5 +45,7 @@ mkdir -p "$work/data"
 cp -r models scenarios "$work/bladegap.html" "$work/data"
 BLADEGAP_DATA=$work/data "$program" page film-droop --out "$work/droop.html" >/dev/null
 grep -q '"begin": "bladegap-record 1 four-16' "$work/droop.html" || fault 'page SCENARIO does not open on it'
-! "$program" page no-such-scenario --out "$work/none.html" 2>"$work/none.txt" || fault 'a scenario that is not there was taken'
+code=0
+"$program" page no-such-scenario --out "$work/none.html" 2>"$work/none.txt" || code=$?
+[ "$code" = 66 ] || fault "a scenario that is not there: exit code $code, not 66"
 [ ! -e "$work/none.html" ] || fault 'a page was left behind'

@@ -5,10 +5,10 @@ card=docs/examples/car-card.csv
 clean=docs/examples/car-clean.csv
 now=docs/examples/car-now.csv
 
-good '^Read against met' fit "$card" --readings "$clean" --out "$work/car.cfg"
+good '^Readings and fit' fit "$card" --readings "$clean" --out "$work/car.cfg"
 holds "it fits 100 columns" narrow "$work/.out"
-holds "it always says where a film hides" grep -q 'A film in a car given as clean hides in closed angle and clearance' "$work/.out"
-holds "what is open is named" grep -q 'friction of the engine, give or take' "$work/.out"
+holds "it always says where a film hides" grep -q 'If a car given as clean has a film, closed angle and clearance absorb it' "$work/.out"
+holds "what is open is named" grep -q 'friction of the engine, plus or minus' "$work/.out"
 good 'good \(engine file\)' check "$work/car.cfg"
 good 'It idles at its target of 780 rpm' settle "$work/car.cfg"
 holds "the file is short, with a comment behind each value" bash -c '
@@ -61,7 +61,7 @@ good 'were left out' estimate --car displacement_l=1.4 --reading speed_rpm=700@i
 bad 65 'what this scan tool means by it is not known' estimate --car displacement_l=1.4 --reading load_pct=20@idle
 bad 64 'not both' estimate four-16 --car "$card" --reading speed_rpm=700@idle
 bad 64 'give an ENGINE, or --car CARD' estimate --reading speed_rpm=700@idle
-bad 64 'clean goes with --car' estimate four-16 --clean "$clean" --reading speed_rpm=700@idle
+bad 64 'clean needs --car' estimate four-16 --clean "$clean" --reading speed_rpm=700@idle
 
 # Cards: units, decimal comma, settings, gaps; and a sentence with file and line for each slip.
 card() { printf '%b' "$1" >"$work/card.csv"; }
@@ -74,7 +74,7 @@ card 'name,value\nkind,electric\ndisplacement_l,1600\nbore_mm,5\nidle_rpm,85\nsp
 bad 65 'card.csv:2: kind is .electric.; it can be electronic or cable' fit "$work/card.csv"
 for pattern in 'card.csv:3: displacement_l is 1600; is that in cc\? Then write 1\.6' 'card.csv:4: bore_mm is 5; is that in cm\? Then write 50' \
   'card.csv:5: idle_rpm is 85 rpm; it can be 450 to 1200' "card.csv:6: spark_idle_deg is 'ten', which is not a number" \
-  "card.csv:7: a card has no 'displacement'; did you mean 'displacement_l'" 'card.csv:9: cylinders stands already at .*card.csv:8'; do
+  "card.csv:7: a card has no 'displacement'; did you mean 'displacement_l'" 'card.csv:9: cylinders is already given at .*card.csv:8'; do
   holds "all slips are told in one go: $pattern" grep -qE "$pattern" "$work/.err"
 done
 card 'name,value\ndisplacement_l,1.6\ncylinders,12\nstop_pct,25\nfloor_pct,55\nbore_mm,90\nidle_rpm,700\nidle_drive_rpm,900\ngearbox,manual\n'
@@ -95,7 +95,7 @@ bad 65 'card.cfg:1: displacement_l is a list of 1; a card has one word or number
 printf 'name,condition,value\nspeed_rpm,idle,780\ntp_pct,idle,60\nmaf_gps,idle,1.8\n' >"$work/bad.csv"
 bad 1 'cannot be those of a good car of this card.*Furthest off is [a-z_]+=[0-9.]+@idle' fit "$card" --readings "$work/bad.csv"
 printf 'name,condition,value\nspeed_rpm,idle,780\nmaf_gps,idle,9.5\n' >"$work/bad.csv"
-bad 1 'cannot be those of a good car|that is no good car' fit "$card" --readings "$work/bad.csv"
+bad 1 'cannot be those of a good car|that is not a good car' fit "$card" --readings "$work/bad.csv"
 bad 64 'this-car wants --readings' fit "$card" --this-car
 holds "nothing half-written" no_parts "$work"
 

@@ -79,7 +79,7 @@ bad 64 'give a CARD or ENGINE, or --resume' jobcard
 bad 64 "no look 'smok_test'" jobcard four-16 --look smok_test=yes
 bad 64 'LOOK=yes or LOOK=no' jobcard four-16 --look smoke_test=perhaps
 sed 's/^format = 1/format = 2/' "$visit" >"$work/newer.cfg"
-bad 78 'go on with the newer program' jobcard --resume "$work/newer.cfg"
+bad 78 'use the newer program' jobcard --resume "$work/newer.cfg"
 echo 'engine = "four-16";' >"$work/none.cfg"
 bad 78 "key 'format' is missing" jobcard --resume "$work/none.cfg"
 sed 's/name = "speed_rpm"/name = "sped_rpm"/' "$visit" >"$work/slip.cfg"

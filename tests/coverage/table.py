@@ -38,12 +38,17 @@ def read(info):
     with open(info, encoding='utf-8') as file:
         for row in file:
             kind, _, rest = row.rstrip('\n').partition(':')
-            if kind == 'SF':
-                path = os.path.relpath(rest, TOP)
-                with open(rest, encoding='utf-8') as source:
+            if kind == 'SF': # the build maps its own folders away, so that a path may begin anywhere
+                path = 'src/' + ('/' + os.path.normpath(rest)).rpartition('/src/')[2]
+                if '/src/' not in rest or not os.path.exists(os.path.join(TOP, path)):
+                    path = None
+                    continue
+                with open(os.path.join(TOP, path), encoding='utf-8') as source:
                     text = source.read().split('\n')
                 skipped = assert_lines(text)
                 lines, branches = files.setdefault(path, ({}, {}))
+            elif path is None:
+                continue
             elif kind == 'DA':
                 line, count = map(int, rest.split(',')[:2])
                 if line not in skipped:

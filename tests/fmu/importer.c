@@ -332,6 +332,125 @@ static void refusals(const char *resources) {
   CALL(release, "FreeInstance")(c);
 }
 
+/* Calls at a moment that the standard does not allow: an error that is told, and the unit goes on as if they had not been. */
+static void out_of_order(const char *resources) {
+  const char *real = version == 2 ? "Real" : "Float64";
+  double value = 20.0;
+  void *c = instantiate(token, resources);
+  told = 0;
+  WANT(CALL(plain, "ExitInitializationMode")(c) == ERROR, "initialization ends that has not begun");
+  WANT(CALL(plain, "Terminate")(c) == ERROR, "a unit ends that has not begun");
+  WANT(step(c, 0.0, 0.01) == ERROR, "a step before initialization");
+  WANT(told >= 3, "nobody was told of calls out of order");
+  WANT(set(c, real, reference_of("charge.displacement_l"), &value) == DISCARD, "an engine of 20 litres");
+  value = 30.0; // as fresh() has it
+  WANT(set(c, real, reference_of("set.intake_c"), &value) == OK, "intake_c before it begins");
+  begin(c);
+  WANT(CALL(plain, "ExitInitializationMode")(c) == ERROR, "initialization ends twice");
+  if (version == 2) WANT(CALL(setup2, "SetupExperiment")(c, 0, 0.0, 0.0, 0, 0.0) == ERROR, "set up while it runs");
+  go(c, 0, 20, false, "after calls out of order");
+  WANT(CALL(plain, "Terminate")(c) == OK, "it does not end");
+  WANT(step(c, 20 * step_s, 0.01) == ERROR, "a step after the end");
+  WANT(set(c, real, reference_of("set.film_um"), &value) == ERROR, "an input is set after the end");
+  CALL(release, "FreeInstance")(c);
+  CALL(release, "FreeInstance")(NULL); // is allowed
+  WANT(CALL(plain, "Reset")(NULL) == ERROR, "nothing is reset");
+}
+
+/* A stop time that was told is kept; one that is not after the start is refused. */
+static void stop_times(const char *resources) {
+  for (int i = 0; i < 2; i++) {
+    void *c = instantiate(token, resources);
+    const double stop_s = i == 0 ? 1.0 : 0.0;
+    int status = version == 2 ? CALL(setup2, "SetupExperiment")(c, 0, 0.0, 0.0, 1, stop_s)
+                              : CALL(enter3, "EnterInitializationMode")(c, false, 0.0, 0.0, true, stop_s);
+    WANT(status == (i == 0 ? OK : ERROR), "a run from 0 s to %g s", stop_s);
+    if (i == 0) {
+      if (version == 2) WANT(CALL(plain, "EnterInitializationMode")(c) == OK, "EnterInitializationMode");
+      WANT(CALL(plain, "ExitInitializationMode")(c) == OK, "ExitInitializationMode");
+      WANT(step(c, 0.0, 1.0) == OK, "to the stop time");
+      WANT(step(c, 1.0, 0.01) == ERROR, "beyond the stop time");
+    }
+    CALL(release, "FreeInstance")(c);
+  }
+}
+
+/* States that are none, or that were altered. */
+static void bad_states(const char *resources) {
+  void *c = fresh(resources), *kept = NULL, *other = NULL;
+  static char bytes[1 << 20];
+  size_t size = 0;
+  const char *const save = version == 2 ? "GetFMUstate" : "GetFMUState", *const restore =
+                                                                             version == 2 ? "SetFMUstate" : "SetFMUState";
+  const char *const measure = version == 2 ? "SerializedFMUstateSize" : "SerializedFMUStateSize";
+  const char *const write = version == 2 ? "SerializeFMUstate" : "SerializeFMUState";
+  const char *const read = version == 2 ? "DeSerializeFMUstate" : "DeserializeFMUState";
+  WANT(CALL(state_put, restore)(c, NULL) == ERROR, "a state of nothing is taken");
+  WANT(CALL(state_call, save)(c, NULL) == ERROR, "a state goes nowhere");
+  go(c, 0, 5, false, "before a state");
+  WANT(CALL(state_call, save)(c, &kept) == OK && kept, "no state");
+  WANT(CALL(state_size, measure)(c, kept, &size) == OK && size > 0 && size <= sizeof bytes, "a state of %zu bytes", size);
+  WANT(CALL(state_size, measure)(c, NULL, &size) == ERROR, "the size of nothing");
+  WANT(CALL(state_bytes, write)(c, kept, bytes, 8) == ERROR, "a state in eight bytes");
+  WANT(CALL(state_bytes, write)(c, kept, bytes, size) == OK, "a state is not written");
+  bytes[size / 2] = (char)(bytes[size / 2] + 1);
+  WANT(CALL(state_read, read)(c, bytes, size, &other) != OK || CALL(state_put, restore)(c, other) == ERROR,
+       "an altered state is taken");
+  WANT(CALL(state_read, read)(c, NULL, size, &other) == ERROR, "no bytes are read");
+  go(c, 5, 10, false, "after states that are none");
+  CALL(state_call, version == 2 ? "FreeFMUstate" : "FreeFMUState")(c, &kept);
+  if (other) CALL(state_call, version == 2 ? "FreeFMUstate" : "FreeFMUState")(c, &other);
+  WANT(!kept && !other, "a state is still there");
+  CALL(release, "FreeInstance")(c);
+}
+
+/* What the unit has not: text, derivatives, steps that go on by themselves. Each is there to be called, and says no. */
+static void not_had(const char *resources) {
+  typedef int (*logging)(void *, int, size_t, const char *const *);
+  typedef int (*logging3)(void *, bool, size_t, const char *const *);
+  typedef int (*status_of)(void *, int, void *);
+  typedef int (*strings)(void *, const uint32_t *, size_t, const char **);
+  typedef int (*strings3)(void *, const uint32_t *, size_t, const char **, size_t);
+  static const char *const categories[] = {"logAll"};
+  void *c = fresh(resources);
+  const uint32_t reference = reference_of("speed_rpm");
+  const char *text = "";
+  go(c, 0, 3, false, "before calls that say no");
+  if (version == 2) {
+    double reached = 0.0;
+    int ended = 7;
+    WANT(strcmp(CALL(words, "GetTypesPlatform")(), "default") == 0, "another platform");
+    WANT(CALL(logging, "SetDebugLogging")(c, 1, 1, categories) == OK && CALL(logging, "SetDebugLogging")(c, 0, 0, NULL) == OK,
+         "log");
+    WANT(CALL(strings, "GetString")(c, &reference, 1, &text) == ERROR &&
+             CALL(strings, "SetString")(c, &reference, 1, &text) == ERROR,
+         "text");
+    WANT(CALL(strings, "GetString")(c, NULL, 0, NULL) == OK, "no text");
+    WANT(CALL(plain, "CancelStep")(c) == ERROR, "a step is cancelled");
+    WANT(CALL(status_of, "GetRealStatus")(c, 2, &reached) == OK && fabs(reached - 3 * step_s) < 1e-9, "it has reached %g s",
+         reached);
+    WANT(CALL(status_of, "GetRealStatus")(c, 1, &reached) == DISCARD, "another time is told");
+    WANT(CALL(status_of, "GetBooleanStatus")(c, 3, &ended) == OK && ended == 0, "it has ended");
+    WANT(CALL(status_of, "GetStatus")(c, 0, &ended) == DISCARD && CALL(status_of, "GetIntegerStatus")(c, 0, &ended) == DISCARD &&
+             CALL(status_of, "GetStringStatus")(c, 1, &text) == DISCARD,
+         "a step is still going on");
+  } else {
+    WANT(CALL(logging3, "SetDebugLogging")(c, true, 1, categories) == OK &&
+             CALL(logging3, "SetDebugLogging")(c, false, 0, NULL) == OK,
+         "log");
+    WANT(CALL(strings3, "GetString")(c, &reference, 1, &text, 1) == ERROR &&
+             CALL(strings3, "SetString")(c, &reference, 1, &text, 1) == ERROR,
+         "text");
+    float less;
+    int8_t narrow;
+    WANT(get(c, "Float32", reference, &less) == ERROR && get(c, "Int8", reference, &narrow) == ERROR, "it has no such type");
+    WANT(set(c, "Float32", reference, &less) == ERROR && set(c, "Int8", reference, &narrow) == ERROR, "it takes no such type");
+    WANT(CALL(plain, "EnterEventMode")(c) == ERROR && CALL(plain, "EnterStepMode")(c) == ERROR, "a mode of others");
+  }
+  go(c, 3, 6, false, "after calls that say no");
+  CALL(release, "FreeInstance")(c);
+}
+
 int main(int argc, char **argv) {
   if (argc != 4) return 2;
   version = atoi(argv[1]);
@@ -351,6 +470,10 @@ int main(int argc, char **argv) {
   states(resources);
   several(resources);
   refusals(resources);
+  out_of_order(resources);
+  stop_times(resources);
+  bad_states(resources);
+  not_had(resources);
   printf("%s, FMI %d: %zu outputs, %d faults\n", engine_name, version, output_count, faults);
   dlclose(object);
   free(description);

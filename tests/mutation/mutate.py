@@ -4,28 +4,28 @@ runs by default are run against it until one fails. A mutant that no test notice
 same: say so in equivalent.txt), or a test is missing.
 
     mutate.py --count 600 --table FILE     a seeded sample; goes on where the table ends
-    mutate.py --table FILE --again --deep  the survivors of a table once more, after a test was added, before slower tests, too
+    mutate.py --table FILE --again --deep  the survivors of a table once more, after a test was added, before slower tests, too; then on to --count
     mutate.py --only src/physics/slot.c    mutants of one file alone
     mutate.py --list                       what would be altered
 
-Nothing in the tree is altered. The files that may be altered are put into one shared object, and each test is linked against it once; a
+Nothing in the tree is altered but build/mutation. The files that may be altered are put into one shared object, and each test is linked against it once; a
 mutant is one file compiled and that object linked anew. It takes what a build in build/ has made, which must be up to date:
 
     cmake --build build --target test_support validation_rows bladegap_commands bladegap_cvode
 
-Tests go in the order in which they have killed most per second so far. Those left out, as they are slow and look at what others look
+What a test does by itself is little, so it is not optimised. Tests go in the order in which they have killed most per second so far. Those left out, as they are slow and look at what others look
 at, too, are in SLOW: a survivor may be killed by one of them.
 """
 import argparse
 import glob
+import json
 import os
 import random
 import re
 import resource
-import shutil
+import signal
 import subprocess
 import sys
-import tempfile
 import time
 
 TOP = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
@@ -48,7 +48,7 @@ SLOW = ('estimate', 'fit', 'calibration', 'single_reading', 'survive', 'film_are
 # Seconds each: only with --deep.
 ONE_FILE = {'unit/test_bore_table': 'src/physics/bore', 'unit/test_misfire': 'src/control/misfire'} # slow, and about this file only
 NONE = ('same', 'no code') # is no mutant
-DEEP = ('faults', 'story', 'fault_codes', 'engines')
+DEEP = ('faults', 'story', 'fault_codes', 'engines', 'electrical_loads', 'tolerance', 'driving_cycles', 'opening_real')
 
 
 def code_of(line):
@@ -82,8 +82,11 @@ def run(words, **options):
 
 
 class Bench:
+    """Programs and objects in a folder that is kept, so that only what has changed is built; mine: what one worker links."""
+
     def __init__(self, work, tests):
-        self.work = work
+        os.makedirs(work, exist_ok=True)
+        self.work = self.mine = os.path.abspath(work)
         self.files = sorted(path for layer in LAYERS for path in glob.glob('src/%s/*.c' % layer))
         self.object_of = {}
         for source in self.files:
@@ -92,12 +95,25 @@ class Bench:
         self.base = sorted(glob.glob(OBJECTS + 'base/*.o'))
         self.rest = os.path.join(work, 'librest.a')
         rest = [path for path in glob.glob(OBJECTS + '**/*.o', recursive=True) if path[len(OBJECTS):].split('/', maxsplit=1)[0] not in LAYERS]
+        if os.path.exists(self.rest):
+            os.remove(self.rest)
         self.must(['ar', 'rcsTP', self.rest, *[os.path.abspath(path) for path in sorted(rest)]])
         self.link({})
         self.environment = dict(os.environ, LD_LIBRARY_PATH=work)
         self.programs, self.lasts_s, self.kills, self.kills_in = {}, {}, {}, {}
+        times = os.path.join(self.work, 'times.json')
+        if os.path.exists(times):
+            with open(times, encoding='utf-8') as file:
+                self.lasts_s = json.load(file)
         for name, source in tests:
             self.add(name, source)
+        with open(times, 'w', encoding='utf-8') as file:
+            json.dump(self.lasts_s, file)
+
+    def be_worker(self, number):
+        self.mine = os.path.join(self.work, 'worker-%d' % number)
+        os.makedirs(self.mine, exist_ok=True)
+        self.environment = dict(os.environ, LD_LIBRARY_PATH=self.mine)
 
     def path_of(self, source):
         return os.path.join(self.work, source.replace('/', '__') + '.o')
@@ -113,10 +129,15 @@ class Bench:
 
     def link(self, other):
         """The shared object, with other objects in the place of some."""
-        return run(['gcc', '-shared', '-fno-lto', '-o', self.work + '/libaltered.so', *[other.get(path, made) for path, made in self.object_of.items()], *self.base, '-lm']).returncode == 0
+        return run(['gcc', '-shared', '-fno-lto', '-o', self.mine + '/libaltered.so', *[other.get(path, made) for path, made in self.object_of.items()], *self.base, '-lm']).returncode == 0
 
     def add(self, name, sources):
         program = os.path.join(self.work, name.replace('/', '-'))
+        self.programs[name] = [program] + (['--check', 'docs/validation.md'] if name == 'docs/validation' else [])
+        self.kills[name] = 0.0
+        needed = sources + ['build/' + path for path in ARCHIVES if 'commands' not in path]
+        if name in self.lasts_s and os.path.exists(program) and os.path.getmtime(program) > max(map(os.path.getmtime, needed)):
+            return
         objects = []
         for source in sources:
             if source.endswith('test_twin.c'): # the second implementation does not change: it is asked once
@@ -131,19 +152,17 @@ class Bench:
                 with open(source, 'w', encoding='utf-8') as file:
                     file.write(text.replace(asked, 'cat %s/twin.txt"' % self.work))
             objects.append(self.path_of(source.lstrip('/')))
-            self.compile(source, objects[-1])
+            self.compile(source, objects[-1], ['-O0'])
         self.must(['gcc', '-fno-lto', '-o', program, *objects, '-Wl,--start-group', *['build/' + path for path in ARCHIVES], self.rest, '-Wl,--end-group', '-L' + self.work,
                    '-laltered', *LIBRARIES])
-        words = [program] + (['--check', 'docs/validation.md'] if name == 'docs/validation' else [])
-        self.programs[name] = words
         before = resource.getrusage(resource.RUSAGE_CHILDREN)
         if not self.passes(name, 300):
             print('left out, as it does not pass by itself: ' + name, flush=True)
             del self.programs[name]
+            os.remove(program)
             return
         after = resource.getrusage(resource.RUSAGE_CHILDREN)
         self.lasts_s[name] = 0.01 + after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-        self.kills[name] = 0.0
 
     def passes(self, name, limit_s=None):
         """The limit is on the processor's time, so that a busy machine kills no mutant."""
@@ -156,7 +175,7 @@ class Bench:
 
     def killer(self, path, lines, number, line):
         """Name of the test that notices; 'survives'; 'same' if it compiles to the same code, 'no code' if it does not compile."""
-        source, made = os.path.join(self.work, 'mutant.c'), os.path.join(self.work, 'mutant.o')
+        source, made = os.path.join(self.mine, 'mutant.c'), os.path.join(self.mine, 'mutant.o')
         with open(source, 'w', encoding='utf-8') as file:
             file.write('\n'.join(lines[:number] + [line] + lines[number + 1:]))
         if run(['gcc', *FLAGS, '-fPIC', '-c', source, '-o', made]).returncode:
@@ -226,15 +245,35 @@ def sample(options):
     return all_mutants, lines_of
 
 
+def work(bench, options, number, mutants, lines_of, done):
+    """What one of several workers does: every so-many-th mutant."""
+    mine = [(path, at, line, (path, lines_of[path][at].strip(), line.strip())) for path, at, line in mutants[number::options.jobs]]
+    tried = sum(key in done and done[key] not in NONE for _, _, _, key in mine)
+    todo = [mutant for mutant in mine if mutant[3] not in done]
+    if options.again: # at the end, as they last
+        todo += [mutant for mutant in mine if done.get(mutant[3]) == 'survives']
+    for path, at, line, key in todo:
+        if key not in done and tried >= options.count / options.jobs:
+            continue
+        by = bench.killer(path, lines_of[path], at, line)
+        tried += key not in done and by not in NONE
+        if by != done.get(key):
+            write_row(options.table, path, at, key[1], key[2], by)
+        done[key] = by
+        if by == 'survives':
+            print('survives %s:%d\n  was %s\n  is  %s' % (path, at + 1, key[1], key[2]), flush=True)
+
+
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument('--count', type=int, default=60)
     parser.add_argument('--seed', type=int, default=1)
     parser.add_argument('--only', action='append')
     parser.add_argument('--also', action='append', default=[], help='the source of another test')
-    parser.add_argument('--table', help='a row for each mutant: file, line, was, is, killer')
+    parser.add_argument('--table', default='build/mutants.tsv', help='a row for each mutant: file, line, was, is, killer')
     parser.add_argument('--again', action='store_true')
     parser.add_argument('--deep', action='store_true', help='slower tests, too: for survivors')
+    parser.add_argument('--jobs', type=int, default=1, help='workers, each with its share of the mutants')
     parser.add_argument('--list', action='store_true')
     options = parser.parse_args()
     os.chdir(TOP)
@@ -244,31 +283,20 @@ def main():
             print('%s:%d\n  was %s\n  is  %s' % (path, number + 1, lines_of[path][number].strip(), line.strip()))
         return 0
     equal, done = equivalents(), read_table(options.table)
-    if options.again and os.path.exists(options.table):
-        shutil.copy(options.table, options.table + '.before')
-    work = tempfile.mkdtemp(prefix='mutate-')
-    try:
-        bench = Bench(work, tests_of(options.also, options.deep))
-        print('%d mutants; %d tests, %.0f s of processor time' % (len(all_mutants), len(bench.programs), sum(bench.lasts_s.values())), flush=True)
-        for name, lasts_s in sorted(bench.lasts_s.items(), key=lambda pair: -pair[1])[:12]:
-            print('  %5.2f s %s' % (lasts_s, name), flush=True)
-        tried = sum(by not in NONE and (key[0], key[2]) not in equal for key, by in done.items())
-        for path, number, line in all_mutants:
-            was = lines_of[path][number]
-            key = (path, was.strip(), line.strip())
-            if (path, line.strip()) in equal:
-                continue
-            if options.again and done.get(key) != 'survives' or not options.again and (key in done or tried >= options.count):
-                continue
-            by = bench.killer(path, lines_of[path], number, line)
-            tried += by not in NONE
-            done[key] = by
-            if not options.again or by != 'survives':
-                write_row(options.table, path, number, was, line, by)
-            if by == 'survives':
-                print('survives %s:%d\n  was %s\n  is  %s' % (path, number + 1, was.strip(), line.strip()), flush=True)
-    finally:
-        shutil.rmtree(work)
+    bench = Bench('build/mutation', tests_of(options.also, options.deep))
+    print('%d mutants; %d tests, %.0f s of processor time' % (len(all_mutants), len(bench.programs), sum(map(bench.lasts_s.get, bench.programs))), flush=True)
+    workers = []
+    signal.signal(signal.SIGTERM, lambda *_: [os.kill(worker, signal.SIGKILL) for worker in workers] and os._exit(1))
+    for number in range(options.jobs):
+        workers.append(os.fork())
+        if not workers[-1]:
+            signal.signal(signal.SIGTERM, signal.SIG_DFL)
+            bench.be_worker(number)
+            work(bench, options, number, [mutant for mutant in all_mutants if (mutant[0], mutant[2].strip()) not in equal], lines_of, done)
+            os._exit(0)
+    for worker in workers:
+        os.waitpid(worker, 0)
+    done = read_table(options.table)
     print_summary(done, equal)
     return 0
 

@@ -190,6 +190,7 @@ static double value_at(const struct opening_fit *fit, const double *values, doub
   size_t i = 1;
   while (i + 1 < fit->node_count && fit->nodes[i].film_m < film_m) i++;
   const double from = fit->nodes[i - 1].film_m, share = (film_m - from) / (fit->nodes[i].film_m - from);
+  // a value for each node is there. NOLINTNEXTLINE(clang-analyzer-core.UndefinedBinaryOperatorResult)
   return values[i - 1] + share * (values[i] - values[i - 1]);
 }
 

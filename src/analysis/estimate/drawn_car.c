@@ -7,7 +7,7 @@
 #include <assert.h>
 #include <math.h>
 
-#define COLDEST_C    -10.0
+#define COLDEST_C    (-10.0)
 #define LEAST_COLD_C 30.0
 
 /* Quantities that are drawn: all but what comes of logs, which stands last, so that it shifts nobody's numbers. */
@@ -64,8 +64,8 @@ void drawn_car_draw(const struct engine *engine, uint64_t seed, uint64_t number,
   if (car->cause != CAUSE_nothing)
     car->fault = (struct estimate_fault){.count = 1, .cause = {car->cause}, .severity = {cause_severity(car->cause, car->share)}};
   for (int i = 0; i < SCATTER_COUNT; i++) {
-    car->z[i] = normal(car, (uint64_t)(NUMBER_Z + i));
-    car->z_then[i] = scatter_rows[i].kind == SCATTER_UNIT ? car->z[i] : normal(car, (uint64_t)(NUMBER_Z_THEN + i));
+    car->z[i] = normal(car, (uint64_t)NUMBER_Z + (uint64_t)i);
+    car->z_then[i] = scatter_rows[i].kind == SCATTER_UNIT ? car->z[i] : normal(car, (uint64_t)NUMBER_Z_THEN + (uint64_t)i);
   }
   car->cold_c = COLDEST_C + (LEAST_COLD_C - COLDEST_C) * uniform(car, NUMBER_COLD);
   car->cold_then_c = COLDEST_C + (LEAST_COLD_C - COLDEST_C) * uniform(car, NUMBER_COLD_THEN);

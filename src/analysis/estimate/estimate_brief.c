@@ -305,7 +305,7 @@ static void say_good(const struct estimate_findings *f, struct estimate_claim *c
     if (isnan(good->expected) || r->condition != ESTIMATE_CONDITION_idle) continue;
     estimate_claim_words(c, "%s %s@%s ", count++ ? "," : "", quantity, condition);
     estimate_claim_number(c, good->expected, d, "readings[%s@%s].expected[nothing].value", quantity, condition);
-    estimate_claim_words(c, " (give or take ");
+    estimate_claim_words(c, " (plus or minus ");
     estimate_claim_number(c, good->spread, d, "readings[%s@%s].expected[nothing].spread", quantity, condition);
     estimate_claim_words(c, ")");
   }

@@ -17,6 +17,7 @@ static char *joined(const char *one, const char *other) {
   const size_t length = one ? strlen(one) : 0, more = strlen(other);
   char *both = malloc(length + more + 1);
   if (!both) return NULL;
+  // the second part brings the null. NOLINTNEXTLINE(bugprone-not-null-terminated-result)
   if (length) memcpy(both, one, length);
   memcpy(both + length, other, more + 1);
   return both;

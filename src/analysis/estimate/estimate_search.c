@@ -182,8 +182,7 @@ static bool mend_side(const struct estimate_problem *p, struct estimate_worker *
     worker->slopes = h->slopes;
     struct estimate_fit again;
     const struct estimate_fault fault = estimate_node_fault(h, node);
-    if (!estimate_fit_near(p, worker->forward, &fault, good->fit.z, &worker->slopes, &again, worker->covariance))
-      estimate_fit_full(p, worker->forward, &fault, good->fit.z, &worker->slopes, &again, worker->covariance);
+    estimate_fit_full(p, worker->forward, &fault, good->fit.z, &worker->slopes, &again, worker->covariance);
     if (!again.possible || again.log_likelihood <= node->fit.log_likelihood) continue;
     node->fit = again;
     estimate_search_keep(node, worker->covariance, h);

@@ -22,6 +22,7 @@ static void pass_blanks(const char **at) {
 /* Days from 1970 to a date of the Gregorian calendar (counted by years that begin in March, so that a leap day is the last). */
 static double days_from(int year, int month, int day) {
   const int y = month > 2 ? year : year - 1, m = (month + 9) % 12;
+  // whole leap days. NOLINTNEXTLINE(bugprone-integer-division)
   return 365.0 * y + y / 4 - y / 100 + y / 400 + (153 * m + 2) / 5 + day - 719469.0;
 }
 

@@ -236,9 +236,9 @@ static void hand_back(struct visit_card *card, bool codes_read) {
   struct visit_decision *d = &card->decision;
   decide_test(d, "hand_back",
               codes_read
-                  ? "mend nothing: nobody complains, no code is stored, and all that was read is what a good car reads"
-                  : "mend nothing: nobody complains, and all that was read is what a good car reads; read the codes before it "
-                    "leaves",
+                  ? "repair nothing: nobody complains, no code is stored, and everything that was read is what a good car reads"
+                  : "repair nothing: nobody complains, and everything that was read is what a good car reads; read the codes "
+                    "before it leaves",
               NAN, caution_for(CAUTION_STEP_run, engine_features(card->estimate->problem.engine)));
   d->kind = VISIT_HAND_BACK;
 }

@@ -169,7 +169,7 @@ static enum status read_chain(const char *path, const struct engine_like_link *b
   enum status of_base = STATUS_OK;
   const bool scenario = config_member(config_root(config), "timeline") || config_member(config_root(config), "engine");
   if (scenario && !engine_file_recognises(config))
-    config_fault(config, 1, "this is a scenario; an engine file is wanted here");
+    config_fault(config, 1, "this is a scenario; an engine file is needed here");
   else
     of_base = read_values(config, &chain, engine, error);
   status = config_report(config, error);

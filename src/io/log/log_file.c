@@ -119,9 +119,8 @@ static void put_cell(FILE *stream, const char *text) {
 }
 
 static void put_map(FILE *stream, const struct log_text *log, const struct log_map *map) {
-  fputs("# Which column of a log is which reading; bladegap takes it with --map. Names: bladegap list channels.\n"
-        "# Without a name a column is left out. A unit that the header does not name stands in brackets: MAF (kg/h)\n"
-        "header,name\n",
+  fputs("# Which column of a log is which reading; bladegap takes it with --map. Names: bladegap list channels.\n# Without a "
+        "name a column is left out. Put a unit that the header does not name in brackets: MAF (kg/h)\nheader,name\n",
         stream);
   for (size_t i = 0; i < log->column_count; i++) {
     const struct log_text_column *column = &log->columns[i];

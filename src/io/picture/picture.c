@@ -99,7 +99,7 @@ static const struct plot_layout *layout_find(const char *name) {
 
 static enum status add_layout(struct picture_script *script, const char *name, struct error *error) {
   const struct plot_layout *layout = layout_find(name);
-  if (!layout) return error_set(error, STATUS_INTERNAL, "the layout plots/%s.gp is not in this program", name);
+  if (!layout) return error_set(error, STATUS_INTERNAL, "the layout plots/%s.gp is missing from this program", name);
   fwrite(layout->bytes, 1, layout->size, script->stream);
   fputc('\n', script->stream);
   return STATUS_OK;

@@ -67,7 +67,7 @@ extern const struct picture_form_row picture_form_rows[PICTURE_FORM_COUNT];
   PICTURE(sweepmap, 1400, 1080, 40, "a sweep over two inputs: speed, and where it droops, sets codes, stalls") \
   PICTURE(estimate, 1500, 1165, 30, "what readings imply: film, causes, and how well each cause fits each reading") \
   PICTURE(opening, 1400, 1000, 36, "a car's open area against position, from a log, beside a clean blade's") \
-  PICTURE(practice, 1400, 900, 30, "where a class lost its minutes: by test, beyond what the best plans spent on it") \
+  PICTURE(practice, 1400, 900, 30, "where a class lost its minutes: by test, beyond what the best plans spent") \
   PICTURE(beside, 1500, 1240, 50, "two or more runs side by side on the same scales")
 
 enum picture {

@@ -74,8 +74,18 @@ static void switches_are_told_in_the_middle(void **state) {
   check_close(monitor_rows[MONITOR_P2119].threshold, 1.0, 0.0);
 }
 
+/* The page gives debounce times to a tenth of a second: they are no finer. */
+static void debounce_in_tenths(void **state) {
+  (void)state;
+  for (int i = 0; i < MONITOR_CODE_COUNT; i++) {
+    const double tenths = 10.0 * DEBOUNCE_S * monitor_rows[i].debounce_ratio;
+    check_close_at(i, tenths, round(tenths), 1e-9);
+  }
+}
+
 int main(void) {
-  const struct CMUnitTest tests[] = {cmocka_unit_test(every_code_is_there), cmocka_unit_test(words_give_the_threshold),
+  const struct CMUnitTest tests[] = {cmocka_unit_test(debounce_in_tenths), cmocka_unit_test(every_code_is_there),
+                                     cmocka_unit_test(words_give_the_threshold),
                                      cmocka_unit_test(switches_are_told_in_the_middle)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -4,6 +4,8 @@
 
 #include "base/units.h"
 #include "control/actuate.h"
+#include "control/features.h"
+#include "control/position.h"
 #include "control/supervise.h"
 #include "physics/orifice.h"
 #include "support/check.h"
@@ -276,6 +278,24 @@ static void at_rest(void **state) {
   check_close(point.computer.blade_command_rad, point.engine.plant.throttle.bore.closed_angle_rad, 1e-12);
 }
 
+/* Nothing to learn without a drive, nor with the drive switched off; the clock of key-on then stands. */
+static void nothing_to_learn(void **state) {
+  (void)state;
+  for (int why = 0; why < 2; why++) {
+    set_up(NULL);
+    if (why == 0) point.engine.plant.drive.gear_ratio = 0.0;
+    if (why == 1) point.computer.limp = COMPUTER_LIMP_REST;
+    point.computer.key_on_s = 0.5;
+    assert_false(position_learn_tick(&point.design, &point.sensors, &point.computer));
+    check_close_at(why, point.computer.key_on_s, 0.5, 0.0);
+  }
+  set_up(NULL);
+  point.engine.plant.drive.gear_ratio = 1.0; // a motor on the shaft itself is a drive
+  point.computer.key_on_s = 0.5;
+  assert_true(position_learn_tick(&point.design, &point.sensors, &point.computer));
+  assert_true(features_of(&point.engine.plant, &point.engine.computer) & FEATURE_drive);
+}
+
 static void forgetting(void **state) {
   (void)state;
   point.computer.memory.learned_ratio = 0.1;
@@ -304,6 +324,7 @@ int main(void) {
       cmocka_unit_test_setup(coolant_highest, set_up),
       cmocka_unit_test_setup(air_signal, set_up),
       cmocka_unit_test_setup(at_rest, set_up),
+      cmocka_unit_test_setup(nothing_to_learn, set_up),
       cmocka_unit_test_setup(forgetting, set_up),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -137,8 +137,31 @@ static void purge(void **state) {
   check_close(point.computer.purge_ratio, 1.0, 0.0);
 }
 
+/* l(T), with the extra of a start and of cranking as the page has it; cranking never leaner than one. */
+static void wanted_lambda(void **state) {
+  (void)state;
+  struct fuel_params fuel = flow.engine.computer.fuel;
+  fuel.lambda = (struct curve){.count = 1, .y = {1.05}};
+  assert_true(curve_init(&fuel.lambda));
+  fuel.crank_ratio = 0.25;
+  struct computer_state *at = &flow.computer;
+  at->closed_loop = false;
+  at->mode = COMPUTER_RUNNING;
+  at->start_fuel_ratio = 0.0;
+  check_relative(fuel_wanted_lambda(&fuel, 300.0, at), 1.05, 1e-12);
+  at->start_fuel_ratio = 0.05;
+  check_relative(fuel_wanted_lambda(&fuel, 300.0, at), 1.0, 1e-12);
+  at->start_fuel_ratio = 0.0;
+  at->mode = COMPUTER_CRANKING;
+  check_relative(fuel_wanted_lambda(&fuel, 300.0, at), 0.8, 1e-12);
+  at->mode = COMPUTER_RUNNING;
+  at->closed_loop = true;
+  check_relative(fuel_wanted_lambda(&fuel, 300.0, at), 1.0, 0.0);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test_setup(wanted_lambda, set_up),
       cmocka_unit_test_setup(as_after_a_minute, set_up),
       cmocka_unit_test_setup(observer_has_limits, set_up),
       cmocka_unit_test_setup(no_spark_no_fuel, set_up),

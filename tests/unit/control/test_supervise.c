@@ -305,10 +305,17 @@ static void at_rest(void **state) {
   point.computer.blade_command_rad = point.computer.blade_seen_rad + 0.01;
   point.sensors.motor_v = 3.0;
   point.sensors.motor_a = 0.5 * 3.0 / drive->resistance_ohm;
-  (void)supervise_rest(&point.design, &point.sensors, &point.computer, &measures, &codes);
+  point.computer.idling = true;
+  assert_int_equal(supervise_rest(&point.design, &point.sensors, &point.computer, &measures, &codes), MONITOR_EFFECT_NONE);
   check_close(measures.low_speed_rad_s, 15.0, 1e-12);
   check_close(measures.position_off_rad, 0.01, 1e-12);
   check_close(measures.motor_current_ratio, 0.5, 1e-9);
+  assert_true(codes & monitors_bit(MONITOR_P0506)); // 143 rpm below its target
+  assert_false(codes & monitors_bit(MONITOR_P0507));
+  point.computer.track_difference_ratio = 0.07;
+  assert_int_equal(supervise_rest(&point.design, &point.sensors, &point.computer, &measures, &codes), MONITOR_EFFECT_REST);
+  assert_true(codes & monitors_bit(MONITOR_P2135));
+  point.computer.track_difference_ratio = 0.0;
   point.sensors.motor_v = 0.0; // tells nothing: as it should be
   point.computer.mode = COMPUTER_KEY_ON;
   (void)supervise_rest(&point.design, &point.sensors, &point.computer, &measures, &codes);
@@ -316,13 +323,61 @@ static void at_rest(void **state) {
   check_close(measures.air_off_ratio, 0.0, 0.0);
 }
 
+/* A cut of fuel is rough on purpose: while it lasts or is still felt nothing misfires. */
+static void cut_is_no_misfire(void **state) {
+  (void)state;
+  point.computer.misfire.ratio = 0.05;
+  ticks(1);
+  check_close(point.computer.measures.misfire_ratio, 0.05, 1e-4); // it forgets slowly
+  point.computer.misfire.ratio = 0.05;
+  point.computer.cut_seen_s = 0.3;
+  ticks(1);
+  check_close(point.computer.measures.misfire_ratio, 0.0, 0.0);
+  point.computer.cut_seen_s = 0.0;
+  point.computer.limp = COMPUTER_LIMP_REST;
+  ticks(1);
+  check_close(point.computer.measures.misfire_ratio, 0.0, 0.0);
+}
+
+/* The crank turns evenly, falls by D within one tick in the middle of the last cycle, and turns evenly again at 40 rad/s:
+ * lost (1 - 1/4) D J over T t_f (1 - 1/4), so that D = 0.3 T t_f/J is just a misfire (physics.md section 10). T = 10 N m from fuel and efficiency,
+ * t_f = 4 pi/(4 * 40 rad/s). */
+static bool misfires(double share) {
+  set_up(NULL);
+  struct combustion_params *combustion = &point.engine.plant.combustion;
+  combustion->efficiency = combustion->best_spark_rad = (struct curve){.count = 1, .y = {0.3}};
+  assert_true(curve_init(&combustion->efficiency) && curve_init(&combustion->best_spark_rad));
+  point.computer.spark_rad = 0.3;
+  point.computer.fuel_per_cycle_kg[0] = 10.0 * 4.0 * UNITS_PI / (0.3 * combustion->heating_value_j_kg);
+  const double t_f = 4.0 * UNITS_PI / (4.0 * 40.0), fall = share * 10.0 * t_f / point.engine.plant.crank.inertia_kg_m2;
+  for (int i = 0; i < 120; i++) {
+    point.sensors.speed_rad_s = i < 60 ? 40.0 + fall : 40.0;
+    ticks(1);
+  }
+  return point.computer.misfire.ratio > 0.0;
+}
+
+static void misfire_threshold(void **state) {
+  (void)state;
+  assert_int_equal(point.engine.plant.charge.cylinder_count, 4);
+  assert_false(misfires(0.29));
+  assert_true(misfires(0.31));
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test_setup(speed, set_up),        cmocka_unit_test_setup(passed_on, set_up),
-      cmocka_unit_test_setup(position_off, set_up), cmocka_unit_test_setup(motor_current, set_up),
-      cmocka_unit_test_setup(air_expected, set_up), cmocka_unit_test_setup(enable_conditions, set_up),
-      cmocka_unit_test_setup(cable, set_up),        cmocka_unit_test_setup(fuel_cut, set_up),
-      cmocka_unit_test_setup(limp_home, set_up),    cmocka_unit_test_setup(at_rest, set_up),
+      cmocka_unit_test_setup(cut_is_no_misfire, set_up),
+      cmocka_unit_test_setup(misfire_threshold, set_up),
+      cmocka_unit_test_setup(speed, set_up),
+      cmocka_unit_test_setup(passed_on, set_up),
+      cmocka_unit_test_setup(position_off, set_up),
+      cmocka_unit_test_setup(motor_current, set_up),
+      cmocka_unit_test_setup(air_expected, set_up),
+      cmocka_unit_test_setup(enable_conditions, set_up),
+      cmocka_unit_test_setup(cable, set_up),
+      cmocka_unit_test_setup(fuel_cut, set_up),
+      cmocka_unit_test_setup(limp_home, set_up),
+      cmocka_unit_test_setup(at_rest, set_up),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -108,10 +108,13 @@ static double side_m2(const struct side *side) {
 static void area(void **state) {
   (void)state;
   static const struct bore_film_shape even = {.band_half_width_m = 2e-3};
-  static const struct bore_film_shape *const shapes[] = {&even, &uneven};
+  static const struct bore_film_shape aside = {.band_half_width_m = 2e-3, .offset_m = 0.5e-3};
+  static const struct bore_film_shape leaning = {.band_half_width_m = 2e-3, .asymmetry_ratio = -0.4};
+  static const struct bore_film_shape biased = {.band_half_width_m = 2e-3, .bias_ratio = 0.5, .bias_angle_rad = 0.5 * UNITS_PI};
+  static const struct bore_film_shape *const shapes[] = {&even, &uneven, &aside, &leaning, &biased};
   static const double films_m[][2] = {{0.0, 0.0}, {40e-6, 0.0}, {90e-6, 5e-6}}, openings_deg[] = {1.0, 3.0, 8.0};
-  for (int shape = 0; shape < 2; shape++)
-    for (int f = 0; f < 3; f++)
+  for (int shape = 0; shape < 5; shape++)
+    for (int f = shape < 2 ? 0 : 1; f < (shape < 2 ? 3 : 2); f++)
       for (int o = 0; o < 3; o++) {
         const struct bore_film thickness = {films_m[f][0], films_m[f][1]};
         const double psi = bore.closed_angle_rad + openings_deg[o] * DEG;

@@ -218,8 +218,19 @@ static void converter_and_starter(void **state) {
   check_close(loads_starter_nm(&loads, 90.0), 0.0, 0.0); // overrun clutch: it never brakes
 }
 
+/* Slower than one revolution a second the overlap has no more time than at that. */
+static void residual_of_cranking(void **state) {
+  (void)state;
+  const struct charge_params charge = {.compression_ratio = 10.0, .overlap_factor_deg_m = 1.0};
+  const double slow = charge_residual_fraction(&charge, 90e3, 101e3, 2.0 * UNITS_PI);
+  check_close(charge_residual_fraction(&charge, 90e3, 101e3, 0.5 * UNITS_PI), slow, 0.0);
+  check_close(charge_residual_fraction(&charge, 90e3, 101e3, 0.0), slow, 0.0);
+  check_below(charge_residual_fraction(&charge, 90e3, 101e3, 2.02 * UNITS_PI), slow);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(residual_of_cranking),
       cmocka_unit_test(offset_goes_with_exhaust_pressure),
       cmocka_unit_test(exhaust_loss_is_solved),
       cmocka_unit_test(air_per_cycle),

@@ -119,8 +119,29 @@ static void smooth_in_pressure(void **state) {
     }
 }
 
+/* 1/length^2 is what is bent at the edge of the laminar zone: its slope is the same from either side to a ten-thousandth, and at equal
+ * pressures it is level. */
+static void no_kink(void **state) {
+  (void)state;
+  const double h = 1e-6;
+  double y[7];
+  for (int k = -3; k <= 3; k++) {
+    const double length = slot_viscous_length_m(100e3, 293.15, ORIFICE_LAMINAR_RATIO + k * h);
+    y[k + 3] = 1.0 / (length * length);
+  }
+  const double left = (3.0 * y[3] - 4.0 * y[2] + y[1]) / (2.0 * h), right = (-3.0 * y[3] + 4.0 * y[4] - y[5]) / (2.0 * h);
+  check_relative(right, left, 1e-4);
+  double level[3];
+  for (int k = 0; k < 3; k++) {
+    const double length = slot_viscous_length_m(100e3, 293.15, 1.0 - k * h);
+    level[k] = 1.0 / (length * length);
+  }
+  check_close((level[1] - level[0]) / h, 0.0, 1e-3 * fabs(left));
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(no_kink),
       cmocka_unit_test(viscosity),
       cmocka_unit_test(reference_length),
       cmocka_unit_test(wide_gap_is_an_orifice),

@@ -81,6 +81,8 @@ static void weak_supply(void **state) {
 
 static void beyond_the_stops(void **state) {
   (void)state;
+  rest_at(0.0); // at the stop, but asked for: 0.05 N m of spring are held
+  check_close(motor_v(), -0.5, 1e-9);
   rest_at(-0.05);
   check_close(point.state.blade_rad, closed, 0.0);
   check_close(point.state.drive_integral_v, 0.0, 0.0);
@@ -220,13 +222,48 @@ static void steps(void **state) {
   check_relative(blade_step_s(plant, &point.inputs, &point.state), moving_s, 1e-12);
 }
 
+/* Half a volt below the supply's limit, which it fades over one volt before, the integral part grows with half its speed: 20 1/s times the
+ * proportional part, J w^2 over 0.1 N m/V, of 0.01 rad. Inside the dead band, and without power, not at all. */
+static void fades_at_the_limit(void **state) {
+  (void)state;
+  const double w = point.engine.plant.throttle.natural_frequency_rad_s, kp = 1e-3 * w * w / 0.1;
+  struct plant_state rates;
+  point.state.blade_rate_rad_s = 0.0;
+  point.inputs.blade_command_rad = point.state.blade_rad + 0.01;
+  for (int sign = -1; sign <= 1; sign += 2) {
+    point.inputs.blade_command_rad = point.state.blade_rad + sign * 0.01;
+    point.state.drive_integral_v = sign * (11.5 - 0.01 * kp);
+    blade_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
+    check_relative(rates.drive_integral_v, sign * 20.0 * kp * 0.01 * 0.5, 1e-6);
+    point.state.drive_integral_v = sign * (8.0 - 0.01 * kp);
+    blade_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
+    check_relative(rates.drive_integral_v, sign * 20.0 * kp * 0.01, 1e-6);
+    point.state.drive_integral_v = sign * 13.0;
+    blade_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
+    check_close(rates.drive_integral_v, 0.0, 0.0);
+  }
+  point.state.drive_integral_v = 0.0;
+  point.engine.plant.drive.dead_band_rad = 0.004;
+  blade_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
+  check_relative(rates.drive_integral_v, 20.0 * kp * 0.006, 1e-6);
+  point.inputs.drive_powered = false;
+  blade_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
+  check_close(rates.drive_integral_v, 0.0, 0.0);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test_setup(within_reach, set_up),     cmocka_unit_test_setup(weak_supply, set_up),
-      cmocka_unit_test_setup(beyond_the_stops, set_up), cmocka_unit_test_setup(not_driven, set_up),
-      cmocka_unit_test_setup(ideal_loop, set_up),       cmocka_unit_test_setup(swings, set_up),
-      cmocka_unit_test_setup(comes_to_rest, set_up),    cmocka_unit_test_setup(stops, set_up),
-      cmocka_unit_test_setup(breaking_loose, set_up),   cmocka_unit_test_setup(steps, set_up),
+      cmocka_unit_test_setup(fades_at_the_limit, set_up),
+      cmocka_unit_test_setup(within_reach, set_up),
+      cmocka_unit_test_setup(weak_supply, set_up),
+      cmocka_unit_test_setup(beyond_the_stops, set_up),
+      cmocka_unit_test_setup(not_driven, set_up),
+      cmocka_unit_test_setup(ideal_loop, set_up),
+      cmocka_unit_test_setup(swings, set_up),
+      cmocka_unit_test_setup(comes_to_rest, set_up),
+      cmocka_unit_test_setup(stops, set_up),
+      cmocka_unit_test_setup(breaking_loose, set_up),
+      cmocka_unit_test_setup(steps, set_up),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

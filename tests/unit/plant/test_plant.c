@@ -211,8 +211,15 @@ static void rests(void **state) {
   check_close(at.oil_k, 303.0, 0.0);
   check_close(at.blade_rad, 0.2, 0.0);
   check_close(at.crank_speed_rad_s, 0.0, 0.0);
-  struct plant_state bends;
-  plant_step_bends(&point.engine.plant, &bends);
+  struct {
+    struct plant_state bends;
+    double behind;
+  } kept = {.behind = 7.0};
+  plant_step_bends(&point.engine.plant, &kept.bends);
+  const struct plant_state bends = kept.bends;
+  check_close(kept.behind, 7.0, 0.0);
+  // a state bends by so much of its everyday size: a tenth of a degree for the coolant's 360 K
+  check_close(bends.coolant_k, 0.1, 0.05);
   check_relative(bends.blade_rate_rad_s, point.engine.plant.throttle.natural_frequency_rad_s * bends.blade_rad, 1e-12);
   check_close(bends.crank_speed_rad_s, 0.01 * UNITS_PI / 30.0, 1e-4); // 0.01 rpm
   check_close(bends.manifold_pressure_pa, 1.0, 0.0);

@@ -224,14 +224,24 @@ static void banks(void **state) {
   check_close(idle_point_signals(&point).bank1_air_ratio, 0.5, 0.0);
 }
 
+/* With nothing flowing nothing goes to one bank more than to the other. */
+static void banks_without_flow(void **state) {
+  (void)state;
+  struct idle_point point = six;
+  point.state.manifold_pressure_pa = point.inputs.ambient_pa;
+  point.state.crank_speed_rad_s = 0.0;
+  point.inputs.faults.leak_bank1_ratio = 1.0;
+  const struct plant_signals s = idle_point_signals(&point);
+  check_close(s.inflow_kg_s, 0.0, 1e-12);
+  check_close(s.bank1_air_ratio, 0.5, 0.0);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(sound),        cmocka_unit_test(holes_by_hand),
-      cmocka_unit_test(back_flow),    cmocka_unit_test(filter),
-      cmocka_unit_test(boot_leak),    cmocka_unit_test(purge_vapour),
-      cmocka_unit_test(burned_share), cmocka_unit_test(recirculation_is_hot),
-      cmocka_unit_test(compression),  cmocka_unit_test(bypass),
-      cmocka_unit_test(banks),
+      cmocka_unit_test(banks_without_flow), cmocka_unit_test(sound),        cmocka_unit_test(holes_by_hand),
+      cmocka_unit_test(back_flow),          cmocka_unit_test(filter),       cmocka_unit_test(boot_leak),
+      cmocka_unit_test(purge_vapour),       cmocka_unit_test(burned_share), cmocka_unit_test(recirculation_is_hot),
+      cmocka_unit_test(compression),        cmocka_unit_test(bypass),       cmocka_unit_test(banks),
   };
   return cmocka_run_group_tests(tests, set_up, NULL);
 }

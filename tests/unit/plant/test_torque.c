@@ -274,8 +274,33 @@ static void starter_too_weak(void **state) {
   }
 }
 
+/* A cylinder of four that keeps half of its charge holds an eighth of 3.5: without spark the heat of so much is missing. */
+static void heat_of_a_weak_cylinder(void **state) {
+  (void)state;
+  struct idle_point point = idle;
+  point.inputs.faults.cylinder_loss_ratio = 0.5;
+  const double sound_w = idle_point_signals(&point).burned_w;
+  point.inputs.no_spark_ratio = 1.0;
+  check_relative(idle_point_signals(&point).burned_w, sound_w * 3.0 / 3.5, 1e-12);
+}
+
+/* Vapour of the purge goes to both banks alike: 6 mg/s at 90 rad/s are 6 * 4 pi/90 mg a cycle, half to each. */
+static void vapour_to_both_banks(void **state) {
+  (void)state;
+  struct idle_point point;
+  idle_point_init(&point, "six-30");
+  struct plant_signals s = idle_point_signals(&point);
+  s.vapour_kg_s = 6e-6;
+  point.inputs.fuel_per_cycle_kg[0] = point.inputs.fuel_per_cycle_kg[1] = 0.0;
+  for (int bank = 0; bank < 2; bank++) torque_fuel_rest(&point.engine.plant, &point.inputs, &s, &point.state, bank);
+  check_relative(point.state.burning_fuel1_kg, 3e-6 * 4.0 * UNITS_PI / 90.0, 1e-12);
+  check_relative(point.state.burning_fuel2_kg, 3e-6 * 4.0 * UNITS_PI / 90.0, 1e-12);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test(vapour_to_both_banks),
+      cmocka_unit_test(heat_of_a_weak_cylinder),
       cmocka_unit_test(work),
       cmocka_unit_test(nothing_burns),
       cmocka_unit_test(heat),
