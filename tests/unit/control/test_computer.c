@@ -311,21 +311,31 @@ static void forgetting(void **state) {
   check_close(point.computer.memory.closed_ratio[1], point.engine.plant.throttle.closed2_position_ratio, 0.0);
 }
 
+/* A quarter of the way from closed to open on track 1, a third on track 2: shares of the blade's travel. */
+static void tracks(void **state) {
+  (void)state;
+  const struct throttle_params *throttle = &point.engine.plant.throttle;
+  const double travel_rad = 0.5 * UNITS_PI - throttle->bore.closed_angle_rad;
+  point.sensors.track_v[0] =
+      5.0 * (throttle->closed_position_ratio + 0.25 * (throttle->open_position_ratio - throttle->closed_position_ratio));
+  point.sensors.track_v[1] =
+      5.0 * (throttle->closed2_position_ratio + (throttle->open2_position_ratio - throttle->closed2_position_ratio) / 3.0);
+  position_read(&point.design, &point.sensors, &point.computer);
+  check_close(point.computer.track_opening_rad[0], 0.25 * travel_rad, 1e-9);
+  check_close(point.computer.track_opening_rad[1], travel_rad / 3.0, 1e-9);
+  check_close(point.computer.blade_seen_rad, throttle->bore.closed_angle_rad + 0.25 * travel_rad, 1e-9);
+  check_close(point.computer.track_difference_ratio, 1.0 / 3.0 - 0.25, 1e-9);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test_setup(stall, set_up),
-      cmocka_unit_test_setup(cranking, set_up),
-      cmocka_unit_test_setup(start_needs_cranking, set_up),
-      cmocka_unit_test_setup(settling, set_up),
-      cmocka_unit_test_setup(pedal, set_up),
-      cmocka_unit_test_setup(frozen, set_up),
-      cmocka_unit_test_setup(power, set_up),
-      cmocka_unit_test_setup(warm_up_cycle, set_up),
-      cmocka_unit_test_setup(coolant_highest, set_up),
-      cmocka_unit_test_setup(air_signal, set_up),
-      cmocka_unit_test_setup(at_rest, set_up),
-      cmocka_unit_test_setup(nothing_to_learn, set_up),
-      cmocka_unit_test_setup(forgetting, set_up),
+      cmocka_unit_test_setup(tracks, set_up),           cmocka_unit_test_setup(stall, set_up),
+      cmocka_unit_test_setup(cranking, set_up),         cmocka_unit_test_setup(start_needs_cranking, set_up),
+      cmocka_unit_test_setup(settling, set_up),         cmocka_unit_test_setup(pedal, set_up),
+      cmocka_unit_test_setup(frozen, set_up),           cmocka_unit_test_setup(power, set_up),
+      cmocka_unit_test_setup(warm_up_cycle, set_up),    cmocka_unit_test_setup(coolant_highest, set_up),
+      cmocka_unit_test_setup(air_signal, set_up),       cmocka_unit_test_setup(at_rest, set_up),
+      cmocka_unit_test_setup(nothing_to_learn, set_up), cmocka_unit_test_setup(forgetting, set_up),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
