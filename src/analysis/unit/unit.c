@@ -122,8 +122,6 @@ static enum status play(struct unit *unit, const struct scenario_step *step, str
   return simulation_play(unit->sim, step, error);
 }
 
-/* The key that an engine has which begins so. */
-
 enum status unit_begin(struct unit *unit, struct error *error) {
   const enum scenario_start start = (enum scenario_start)(int)unit->settings.start;
   enum status status = make(unit, start, error);
