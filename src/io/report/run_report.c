@@ -9,7 +9,6 @@
 #include "io/scantool/data_stream.h"
 
 #include <math.h>
-#include <string.h>
 
 #define HIDDEN_UM 5.0 // hiding less is nothing to show
 
