@@ -53,8 +53,8 @@ holds "readings of the sea's level are no car's at 3000 m" jq -e '.expected == n
 bad 66 "cannot be opened" compare "$work/none.csv" $filmed
 bad 64 'it needs NAME=FROM:TO' compare "$log" "$log" --at before.idle=5
 bad 64 "there is no phase 'idel'" compare "$log" "$log" --at before.idel=5:24
-bad 64 'begins with before. or after' compare "$log" "$log" --at now.idle=5:24
-bad 64 'begins with before. or after' compare "$log" "$log" --at idle=5:24
+bad 64 'must begin with before\. or after' compare "$log" "$log" --at now.idle=5:24
+bad 64 'must begin with before\. or after' compare "$log" "$log" --at idle=5:24
 bad 64 'load_step is not compared' compare "$log" "$log" --at before.load_step=5:24
 bad 65 'has no row in idle=900:950; it goes from 0' compare "$log" "$log" --at before.idle=900:950
 bad 64 'it needs --car' compare $filmed $good_car --set altitude_m=600
