@@ -10,7 +10,7 @@ holds "it fits 100 columns" narrow "$work/.out"
 holds "and forty lines" test "$(wc -l <"$work/.out")" -le 40
 good '^Repaired\.' compare $filmed $good_car --car models/four-16.cfg
 holds "what the film lets expect is held against it" grep -q 'Of that, [0-9]* % came back' "$work/.out"
-holds "cautions stand before what is to be done" bash -c 'tr "\n" " " <"$1" | grep -qE "Mind +running: belts.*Next"' - "$work/.out"
+holds "cautions stand before what is to be done" bash -c 'tr "\n" " " <"$1" | grep -qE "Caution +running: belts.*Next"' - "$work/.out"
 good '^\{' compare $filmed $good_car --car kind=electronic,displacement_l=1.6 --json
 holds "JSON" jq -e '.verdict == "repaired" and (.why | length) > 1 and .effects[0].name == "speed_rpm"
   and (.effects[] | select(.name == "tp_pct" and .condition == "idle") | .low < .change and .change < .high and .high < 0)
