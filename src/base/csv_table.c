@@ -310,7 +310,7 @@ static void leave_out_grouped(struct reader *reader) {
     if (table->cell_fault_count++ >= CSV_TABLE_FAULT_MAX) continue;
     struct csv_fault *fault = &table->cell_faults[table->cell_fault_count - 1];
     fault->line = table->lines[cell->row];
-    snprintf(fault->text, sizeof fault->text, "%.60s: \"%s\" has its thousands parted; write %s", column->name, cell->text,
+    snprintf(fault->text, sizeof fault->text, "%.60s: \"%s\" has separated thousands; write %s", column->name, cell->text,
              cell->plain);
   }
   free(decimal);

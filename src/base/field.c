@@ -80,12 +80,12 @@ static enum status scale_curve(const struct field *field, void *base, double fac
   memcpy(&curve, (const char *)base + field->offset, sizeof curve);
   bool zero = true;
   for (size_t i = 0; i < curve.count; i++) zero = zero && same(curve.y[i], 0.0);
-  if (zero) return error_set(error, STATUS_USAGE, "is 0 or not there: a factor leaves it so; set it");
+  if (zero) return error_set(error, STATUS_USAGE, "is 0 or missing, so a factor does not change it; set it");
   for (size_t i = 0; i < curve.count; i++) {
     const enum status status = scale_one(field, i + 1, factor, &curve.y[i], error);
     if (status != STATUS_OK) return status;
   }
-  if (!curve_init(&curve)) return error_set(error, STATUS_USAGE, "times %.10g makes no curve", factor);
+  if (!curve_init(&curve)) return error_set(error, STATUS_USAGE, "times %.10g does not give a curve", factor);
   memcpy((char *)base + field->offset, &curve, sizeof curve);
   return STATUS_OK;
 }
@@ -97,10 +97,10 @@ enum status field_scale(const struct field *field, void *base, double factor, st
                      : field->kind == FIELD_SWITCH ? "switch"
                                                    : "count");
   if (!same(field->unit.si_at_zero, 0.0))
-    return error_set(error, STATUS_USAGE, "is a temperature, of which a multiple means nothing; set it");
+    return error_set(error, STATUS_USAGE, "is a temperature, and multiples of temperatures mean nothing; set it");
   if (field->kind == FIELD_CURVE) return scale_curve(field, base, factor, error);
   double si = field_real(field, base);
-  if (same(si, 0.0)) return error_set(error, STATUS_USAGE, "is 0: a factor leaves it so; set it");
+  if (same(si, 0.0)) return error_set(error, STATUS_USAGE, "is 0, so a factor does not change it; set it");
   const enum status status = scale_one(field, 0, factor, &si, error);
   if (status == STATUS_OK) field_set_real(field, base, si);
   return status;

@@ -14,8 +14,8 @@
   STATUS(INTERNAL, 70, "the solver or the program itself failed") \
   STATUS(NO_MEMORY, 71, "out of memory") \
   STATUS(CANNOT_CREATE, 73, "an output file or folder cannot be created") \
-  STATUS(IO, 74, "reading or writing failed half-way") \
-  STATUS(BAD_CONFIG, 78, "a model, scenario or lesson file has faults")
+  STATUS(IO, 74, "reading or writing failed part of the way") \
+  STATUS(BAD_CONFIG, 78, "a model, scenario or lesson file has mistakes")
 
 enum status {
 #define STATUS(name, code, text) STATUS_##name,

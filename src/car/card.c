@@ -190,7 +190,7 @@ enum status card_set(struct card *card, const char *place, const char *key, cons
   }
   const struct card_row *row = &card_rows[item];
   if (card_has(card, (enum card_item)item))
-    return error_append(error, STATUS_BAD_DATA, "%s: %s stands already at %s", place, row->key, card->places[item]);
+    return error_append(error, STATUS_BAD_DATA, "%s: %s is already given at %s", place, row->key, card->places[item]);
   char word[WORD_SIZE];
   plain_word(value, false, word);
   if (word[0] == '\0' || strcmp(word, "?") == 0) return STATUS_OK; // left open
@@ -217,12 +217,12 @@ static enum status check_sizes(const struct card *card, struct error *error) {
   const double usual_mm = card_usual_bore_mm(litres), bore_mm = card->values[CARD_bore_mm];
   enum status status = STATUS_OK;
   if (litres / cylinders < LITRES_LEAST || litres / cylinders > LITRES_MOST)
-    status = error_append(error, STATUS_BAD_DATA, "%s: %g cylinders of %.3g l each: with %s, that is no engine of a car",
+    status = error_append(error, STATUS_BAD_DATA, "%s: %g cylinders of %.3g l each: with %s, that is not a car engine",
                           card->places[CARD_cylinders], cylinders, litres / cylinders, card->places[CARD_displacement_l]);
   if (bore_mm > BORE_FACTOR * usual_mm || bore_mm < usual_mm / BORE_FACTOR)
     status =
         error_append(error, STATUS_BAD_DATA,
-                     "%s: bore_mm is %g, but some %.0f is usual for the %.3g l at %s: is it the diameter of the throttle's bore?",
+                     "%s: bore_mm is %g, but some %.0f is usual for the %.3g l at %s: is this the diameter of the throttle bore?",
                      card->places[CARD_bore_mm], bore_mm, usual_mm, litres, card->places[CARD_displacement_l]);
   return status;
 }
@@ -257,8 +257,9 @@ static enum status check_kinds(const struct card *card, struct error *error) {
     status = error_append(error, STATUS_BAD_DATA, "%s: idle_drive_rpm is of an automatic, and the gearbox at %s is manual",
                           card->places[CARD_idle_drive_rpm], card->places[CARD_gearbox]);
   if (card_choice(card, CARD_turbo, 0) == 1 && card_choice(card, CARD_kind, CARD_KIND_ELECTRONIC) == CARD_KIND_CABLE)
-    status = error_append(error, STATUS_BAD_DATA, "%s: a turbocharged engine with a cable throttle (%s) is none that this knows",
-                          card->places[CARD_turbo], card->places[CARD_kind]);
+    status =
+        error_append(error, STATUS_BAD_DATA, "%s: this program does not know a turbocharged engine with a cable throttle (%s)",
+                     card->places[CARD_turbo], card->places[CARD_kind]);
   return status;
 }
 

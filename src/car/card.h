@@ -17,24 +17,24 @@
   CHOICE(kind, (KIND, "electronic", "cable"), "Is the throttle blade moved by a motor (electronic), or by a cable from the pedal (cable)?",    \
          "the engine to start from")                                                                                                          \
   CHOICE(metering, (METERING, "air_flow", "pressure"),                                                                                         \
-         "Does it meter its air by an air-flow sensor (air_flow), or by manifold pressure (pressure)?", "the engine to start from")            \
-  CHOICE(turbo, (TURBO, "no", "yes"), "Has it a turbocharger?", "the engine to start from")                                                    \
+         "Is its air measured by an air-flow sensor (air_flow), or computed from manifold pressure (pressure)?", "the engine to start from")            \
+  CHOICE(turbo, (TURBO, "no", "yes"), "Does it have a turbocharger?", "the engine to start from")                                                    \
   CHOICE(gearbox, (GEARBOX, "manual", "automatic"), "Is the gearbox manual, or automatic with a converter?", "drag and idle target in gear")   \
   NUMBER(displacement_l, "l", 0.6, 8, "What is its displacement, in litres?", "the size of everything")                                        \
-  NUMBER(cylinders, "", 2, 12, "How many cylinders has it?", "firing, banks, the engine to start from")                                        \
-  NUMBER(compression, "", 7, 15, "What is its compression ratio? It stands in the papers.", "residual gas, efficiency")                        \
-  NUMBER(bore_mm, "mm", 25, 100, "How wide is the throttle bore, by a rule, in mm?", "the gap round the blade")                                \
+  NUMBER(cylinders, "", 2, 12, "How many cylinders does it have?", "firing, banks, the engine to start from")                                        \
+  NUMBER(compression, "", 7, 15, "What is its compression ratio? See the car's papers.", "residual gas, efficiency")                        \
+  NUMBER(bore_mm, "mm", 25, 100, "How wide is the throttle bore, measured with a ruler, in mm?", "the gap round the blade")                                \
   NUMBER(stop_pct, "%", 3, 30, "Key on, engine off, foot off: what absolute throttle position does the scan tool show, in %?",                 \
          "position at the closed stop")                                                                                                       \
   NUMBER(floor_pct, "%", 50, 100, "Key on, engine off, pedal on the floor: what absolute throttle position, in %?", "position wide open")      \
-  NUMBER(idle_rpm, "rpm", 450, 1200, "What idle speed does its computer aim at, warm, nothing on, in rpm?", "idle target")                     \
+  NUMBER(idle_rpm, "rpm", 450, 1200, "What is its target idle speed, warm, with nothing on, in rpm?", "idle target")                     \
   NUMBER(idle_drive_rpm, "rpm", 450, 1200, "And in gear (automatic), in rpm?", "idle target in gear")                                          \
   NUMBER(idle_ac_rpm, "rpm", 450, 1300, "And with the air conditioning on, in rpm?", "idle target with the compressor")                       \
-  NUMBER(spark_idle_deg, "deg", -15, 35, "Where does spark stand idling warm, in degrees before top dead centre?", "idle spark")               \
+  NUMBER(spark_idle_deg, "deg", -15, 35, "What is the spark advance at warm idle, in degrees before top dead centre?", "idle spark")               \
   NUMBER(spark_2500_deg, "deg", 0, 55, "And at 2500 rpm out of gear?", "spark off idle")                                                       \
-  NUMBER(altitude_m, "m", -400, 4500, "How high above the sea does the car stand, in m?", "pressure of the air")                               \
-  NUMBER(intake_c, "C", -40, 90, "How warm is the air it draws in, by its own sensor, in C?", "the day")                                       \
-  CHOICE(fuel, (FUEL, "petrol", "e10", "e27", "e85", "lpg", "cng", "diesel"), "What does it burn?", "air to fuel, heat of the fuel")            \
+  NUMBER(altitude_m, "m", -400, 4500, "How high above sea level is the car, in m?", "pressure of the air")                               \
+  NUMBER(intake_c, "C", -40, 90, "How warm is the intake air, by the car's own sensor, in C?", "the day")                                       \
+  CHOICE(fuel, (FUEL, "petrol", "e10", "e27", "e85", "lpg", "cng", "diesel"), "Which fuel does it use?", "air to fuel, heat of the fuel")            \
   CHOICE(load_means, (LOAD, "standard", "pressure_ratio", "sea_level", "unknown"),                                                             \
          "What does its calculated load mean: the standard's (standard), manifold over barometer (pressure_ratio), air over that of wide open " \
          "at sea level (sea_level), or unknown?", "how load_pct is read")                                                                      \

@@ -10,6 +10,6 @@ static const struct field rate_fields[] = {
 
 const struct field_group cause_rate_groups[] = {
     {"cause_rates", rate_fields, ARRAY_COUNT(rate_fields), 0,
-     "how often each cause stands behind an idle complaint, in parts of their sum", false},
+     "how often each cause is behind an idle complaint, in parts of their sum", false},
 };
 const size_t cause_rate_group_count = ARRAY_COUNT(cause_rate_groups);

@@ -13,10 +13,9 @@ const char *const caution_step_texts[CAUTION_STEP_COUNT] = {
 #undef STEP
 };
 
-const char caution_disclaimer[] =
-    "The readings are those of a teaching model of an invented engine, not of any car. The vehicle maker's service information, "
-    "local rules and a qualified technician decide. Circuits are named by what they do; pins and colours stand in the maker's "
-    "wiring diagram.";
+const char caution_disclaimer[] = "The readings are those of a teaching model of an invented engine, not of any car. The vehicle "
+                                  "maker's service information, local rules and a qualified technician decide. Circuits are "
+                                  "named by what they do; pins and colours are in the maker's wiring diagram.";
 
 unsigned caution_for(unsigned steps, unsigned features) {
   unsigned cautions = 0;

@@ -24,7 +24,7 @@
   STEP(smoke, "smoke blown into the manifold")                                            \
   STEP(fuel, "a fuel line opened, injectors tested")                                      \
   STEP(ignition, "coils, leads or spark")                                                 \
-  STEP(cylinder_off, "a cylinder without fire")                                           \
+  STEP(cylinder_off, "a cylinder that does not fire")                                           \
   STEP(crank, "cranked with the plugs out")                                               \
   STEP(battery, "the battery tested, charged, taken off")                                 \
   STEP(belt, "a belt taken off")                                                          \
@@ -62,9 +62,8 @@ enum caution_step {
           "Press the blade by hand only if the maker allows it, only with the key off and the plug pulled, gently and square "    \
           "to the blade: some gears are damaged by it.")                                                                          \
   CAUTION(stop_screw, 0, ON(blade) | ON(clean_bore),                                                                              \
-          "never turn the stop screw of the blade to mend an idle",                                                               \
-          "Never turn the stop screw of the blade to mend an idle: it sets the gap of the closed blade and what the computer "    \
-          "takes as closed. Only the maker's procedure may.")                                                                     \
+          "never turn the stop screw of the blade to correct an idle",                                                               \
+          "Never turn the stop screw of the blade to correct an idle: it sets the gap of the closed blade and what the computer treats as closed. Only the maker's procedure may do that.")                                                                     \
   CAUTION(unplugging, 0, ON(unplug) | ON(crank),                                                                                  \
           "key off before a plug is pulled; read and note stored codes first",                                                    \
           "Key off before a plug is pulled. Unplugging stores fault codes: read and note what is stored before, clear only "      \
@@ -78,19 +77,17 @@ enum caution_step {
           "Running engine: belts, pulleys and fans move, and a fan may start by itself; keep hair, sleeves and leads clear. "     \
           "Hot parts burn.")                                                                                                      \
   CAUTION(fumes, 0, ON(run),                                                                                                      \
-          "exhaust gas poisons: extraction or open air only",                                                                     \
-          "Exhaust gas poisons: run the engine with extraction or in the open only.")                                             \
+          "exhaust gas is poisonous: extraction or open air only",                                                                     \
+          "Exhaust gas is poisonous: run the engine with extraction or in the open only.")                                             \
   CAUTION(gear, FEATURE_converter, ON(gear),                                                                                      \
-          "in gear: wheels chocked, both brakes on, nobody before or behind the car",                                             \
-          "In gear: wheels chocked, parking brake and foot brake on, nobody before or behind the car.")                           \
+          "in gear: wheels chocked, both brakes on, nobody in front of or behind the car",                                             \
+          "In gear: wheels chocked, parking brake and foot brake on, nobody in front of or behind the car.")                           \
   CAUTION(road, 0, ON(road),                                                                                                      \
           "road: one drives, another reads; on rollers the car strapped down, nobody near it",                                    \
-          "On the road one drives and another reads, where traffic and law allow full load. On rollers: car strapped down, "      \
-          "fan and extraction on, nobody before or behind it.")                                                                   \
+          "On the road one drives and another reads, where traffic and law allow full load. On rollers: car strapped down, fan and extraction on, nobody in front of or behind it.")                                                                   \
   CAUTION(intake_open, 0, ON(intake_open),                                                                                        \
-          "nothing loose near the open intake, no hand before it, no solvent about",                                              \
-          "Running with the intake open: nothing loose near it, no hand or cloth before it, no solvent about; an engine can "     \
-          "fire back.")                                                                                                           \
+          "nothing loose near the open intake, no hand in front of it, no solvent nearby",                                              \
+          "Running with the intake open: nothing loose near it, no hand or cloth in front of it, no solvent nearby; an engine can backfire.")                                                                                                           \
   CAUTION(hot, 0, ON(hot),                                                                                                        \
           "never open a hot cooling system; let the exhaust cool before you unscrew anything",                                    \
           "Coolant and exhaust burn: never open a hot cooling system; let the exhaust cool before anything is unscrewed "         \

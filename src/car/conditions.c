@@ -30,16 +30,16 @@ const struct condition_row condition_rows[] = {
     {CONDITION_DRIVER, 0, 0, REAL(pedal_ratio, "pedal_pct", PCT, 0, 100, "pedal travel")},
     {CONDITION_DRIVER, FEATURE_electronic, 0, REAL(hand_nm, "hand_nm", 1.0, -3, 3, "a hand pushes the blade of an electronic throttle; positive opens")},
     {CONDITION_DRIVER, 0, 0, REAL(hold_speed_rad_s, "hold_rpm", RPM, 0, 6000,
-                               "speed the driver holds with the pedal; 0: nobody does")},
-    {CONDITION_WORLD, 0, 90, CELSIUS(coolant_k, "coolant_c", -40, 120, "coolant temperature: at the start, or from when it is set")},
-    {CONDITION_WORLD, 0, 90, CELSIUS(oil_k, "oil_c", -40, 150, "oil temperature: at the start, or from when it is set")},
+                               "speed that the driver holds with the pedal; 0: none")},
+    {CONDITION_WORLD, 0, 90, CELSIUS(coolant_k, "coolant_c", -40, 120, "coolant temperature, at the start or from the time when it is set")},
+    {CONDITION_WORLD, 0, 90, CELSIUS(oil_k, "oil_c", -40, 150, "oil temperature, at the start or from the time when it is set")},
     {CONDITION_WORLD, 0, 1, SWITCH(warmth_held, "warmth_held", "coolant and oil keep their temperature")},
-    {CONDITION_WORLD, 0, 20, CELSIUS(intake_k, "intake_c", -40, 80, "temperature of the air that is drawn in")},
+    {CONDITION_WORLD, 0, 20, CELSIUS(intake_k, "intake_c", -40, 80, "temperature of the intake air")},
     {CONDITION_WORLD, 0, 0, REAL(altitude_m, "altitude_m", 1.0, -500, 4500, "altitude for the standard atmosphere's pressure")},
     {CONDITION_WORLD, 0, 0, REAL(ambient_pa, "ambient_kpa", UNITS_PA_PER_KPA, 0, 110, "ambient pressure; 0: from altitude_m")},
-    {CONDITION_TEACHING, 0, 0, SWITCH(controller_frozen, "controller_frozen", "idle air, spark and trims stay where they are")},
-    {CONDITION_TEACHING, 0, 0, SWITCH(learned_frozen, "learned_frozen", "the learned idle-air offset stays where it is")},
-    {CONDITION_TEACHING, 0, 0, SWITCH(spark_frozen, "spark_frozen", "idle spark stays where it is")},
+    {CONDITION_TEACHING, 0, 0, SWITCH(controller_frozen, "controller_frozen", "idle air, spark and trims are frozen")},
+    {CONDITION_TEACHING, 0, 0, SWITCH(learned_frozen, "learned_frozen", "the learned idle-air offset is frozen")},
+    {CONDITION_TEACHING, 0, 0, SWITCH(spark_frozen, "spark_frozen", "idle spark is frozen")},
 };
 // clang-format on
 const size_t condition_count = ARRAY_COUNT(condition_rows);

@@ -65,7 +65,7 @@
 
 // clang-format off
 #define TRACK(member, needs, key, text) \
-  FAULT(needs, 0, REAL(circuit_faults.member.offset_v, key "_offset_v", 1.0, -2, 2, text " reads so much more")) \
+  FAULT(needs, 0, REAL(circuit_faults.member.offset_v, key "_offset_v", 1.0, -2, 2, text " reads this much more")) \
   FAULT(needs, 1, REAL(circuit_faults.member.gain_ratio, key "_gain_ratio", 1.0, 0.3, 1.7, text " reads this times the truth")) \
   FAULT(needs, 0, SWITCH(circuit_faults.member.open, key "_open", text ": signal wire broken")) \
   FAULT(needs, 0, SWITCH(circuit_faults.member.shorted_to_ground, key "_grounded", text ": signal shorted to ground")) \
@@ -81,7 +81,7 @@ FAULT(FEATURE_cable, 0, REAL(faults.bypass_film_m, "bypass_film_um", UM, 0, 1000
       "deposit on seat and pintle of the idle bypass valve; cable throttle only"))
   CAUSE(bypass_film, bypass_film_um, 50, 500, LINEAR, 0, 12, "deposit in the idle bypass valve")
   LOOK(bypass_valve_off, 20, 0.1, STEP(unplug) | STEP(valve) | STEP(clean_valve),
-      "idle bypass valve off: deposit on seat and pintle?")
+      "idle bypass valve removed: deposit on seat and pintle?")
   FINDS(bypass_valve_off, bypass_film, 0.95)
 
 // ---- air that gets in ----
@@ -95,11 +95,11 @@ FAULT(0, 0, REAL(faults.booster_leak_area_m2, "booster_leak_mm2", MM2, 0, 100, "
 FAULT(FEATURE_air_flow, 0, REAL(faults.boot_leak_area_m2, "boot_leak_mm2", MM2, 0, 1500,
       "intake boot torn between air-flow sensor and throttle"))
   CAUSE(torn_boot, boot_leak_mm2, 5, 300, LOG, 0, 4, "intake boot torn behind the air-flow sensor")
-  LOOK(boot_off, 8, 0.03, STEP(blade), "intake boot off and bent open in the light: cracks")
+  LOOK(boot_off, 8, 0.03, STEP(blade), "take the intake boot off and bend it open in the light: cracks")
   FINDS(smoke_test, torn_boot, 0.9)
   FINDS(boot_off, torn_boot, 0.95)
 FAULT(FEATURE_charger, 0, REAL(faults.charge_leak_area_m2, "charge_leak_mm2", MM2, 0, 1500,
-      "charge hose torn or slipped between charger and throttle: metered air goes out while charge pressure stands there"))
+      "charge hose torn or slipped between charger and throttle: metered air escapes while there is charge pressure"))
   CAUSE(charge_hose, charge_leak_mm2, 10, 300, LOG, 0, 4, "charge hose torn or slipped between charger and throttle")
   LOOK(charge_hoses_blown, 20, 0.04, STEP(smoke),
       "charge pipes closed at the charger, smoke into them at low pressure, engine off: where does it come out?")
@@ -120,13 +120,13 @@ FAULT(0, 15, REAL(faults.purge_vapour_ratio, "purge_vapour_pct", PCT, 0, 60,
 FAULT(0, 0, REAL(faults.recirculation_area_m2, "egr_stuck_mm2", MM2, 0, 60, "exhaust-gas recirculation valve stuck open"))
   CAUSE(egr_stuck, egr_stuck_mm2, 1, 12, LOG, 0, 3, "exhaust-gas recirculation valve stuck open")
   LOOK(egr_valve_off, 25, 0.05, STEP(run) | STEP(hot) | STEP(unplug),
-      "exhaust-gas recirculation valve off or blanked: does idling come right?")
+      "exhaust-gas recirculation valve removed or blanked off: is the idle normal then?")
   FINDS(egr_valve_off, egr_stuck, 0.9)
 
 // ---- the way in and out ----
 FAULT(0, 1, REAL(faults.filter_ratio, "filter_ratio", 1.0, 0.2, 300, "loss of the air cleaner, times that of a new element"))
   CAUSE(filter_clogged, filter_ratio, 8, 200, LOG, 0, 2, "air cleaner clogged")
-  LOOK(air_cleaner_out, 4, 0.02, STEP(run) | STEP(intake_open), "air cleaner out, idling and in a short run: does anything change?")
+  LOOK(air_cleaner_out, 4, 0.02, STEP(run) | STEP(intake_open), "air cleaner removed, idling and in a short run: does anything change?")
   FINDS(air_cleaner_out, filter_clogged, 0.95)
   FINDS(air_flow_at_full_load, filter_clogged, 0.7)
 FAULT(0, 1, REAL(faults.exhaust_ratio, "exhaust_ratio", 1.0, 0.2, 300, "exhaust back pressure, times that of a free one"))
@@ -140,29 +140,29 @@ FAULT(FEATURE_air_flow, 1, REAL(sensor_faults.air_flow_gain_ratio, "maf_gain_rat
   CAUSE(air_flow_low, maf_gain_ratio, 0.95, 0.65, LINEAR, 0, 5, "air-flow sensor reads low")
   CAUSE(air_flow_high, maf_gain_ratio, 1.05, 1.3, LINEAR, 0, 2, "air-flow sensor reads high")
   LOOK(air_flow_at_full_load, 15, 0.07, STEP(road),
-      "air-flow reading at full load on the road or the dynamometer against what the engine must draw")
+      "air-flow reading at full load, on the road or the dynamometer, compared with what the engine must draw")
   FINDS(air_flow_at_full_load, air_flow_low, 0.85)
   FINDS(air_flow_at_full_load, air_flow_high, 0.85)
 FAULT(FEATURE_air_flow, 0, REAL(sensor_faults.air_flow_offset_kg_s, "maf_offset_gps", UNITS_KG_S_PER_GPS, -3, 3,
-      "air-flow sensor reads so much more"))
+      "air-flow sensor reads this much more"))
 FAULT(FEATURE_air_flow, 1, REAL(faults.air_sensor_lag_ratio, "maf_lag_ratio", 1.0, 0.2, 100,
-      "air-flow sensor is so many times slower"))
+      "air-flow sensor is slower by this factor"))
 FAULT(FEATURE_manifold_sensor, 0, REAL(sensor_faults.pressure_offset_pa, "map_offset_kpa", UNITS_PA_PER_KPA, -30, 30,
-      "manifold pressure sensor reads so much more"))
+      "manifold pressure sensor reads this much more"))
   CAUSE(pressure_low, map_offset_kpa, -1.5, -8, LINEAR, 0, 3, "manifold pressure sensor reads low")
   CAUSE(pressure_high, map_offset_kpa, 1.5, 8, LINEAR, 0, 3, "manifold pressure sensor reads high")
-  LOOK(pressure_against_barometer, 5, 0.05, STEP(key_on), "manifold pressure sensor, engine off, against the barometer")
+  LOOK(pressure_against_barometer, 5, 0.05, STEP(key_on), "manifold pressure sensor, engine off, compared with the barometer")
   FINDS(pressure_against_barometer, pressure_low, 0.9)
   FINDS(pressure_against_barometer, pressure_high, 0.9)
 FAULT(FEATURE_charger, 0, REAL(sensor_faults.charge_offset_pa, "charge_offset_kpa", UNITS_PA_PER_KPA, -30, 15,
-      "charge-pressure sensor reads so much more"))
-FAULT(0, 0, REAL(sensor_faults.coolant_bias_k, "coolant_bias_c", 1.0, -100, 60, "coolant sensor reads so much more"))
+      "charge-pressure sensor reads this much more"))
+FAULT(0, 0, REAL(sensor_faults.coolant_bias_k, "coolant_bias_c", 1.0, -100, 60, "coolant sensor reads this much more"))
   CAUSE(coolant_low, coolant_bias_c, -6, -50, LINEAR, 0, 3, "coolant sensor reads cold")
-  LOOK(coolant_by_thermometer, 4, 0.05, STEP(run) | STEP(hot), "thermometer on the coolant outlet against the sensor's reading")
+  LOOK(coolant_by_thermometer, 4, 0.05, STEP(run) | STEP(hot), "thermometer on the coolant outlet, compared with the sensor's reading")
   FINDS(coolant_by_thermometer, coolant_low, 0.92)
-FAULT(0, 0, REAL(sensor_faults.intake_bias_k, "intake_bias_c", 1.0, -80, 80, "intake-air sensor reads so much more"))
+FAULT(0, 0, REAL(sensor_faults.intake_bias_k, "intake_bias_c", 1.0, -80, 80, "intake-air sensor reads this much more"))
   CAUSE(intake_low, intake_bias_c, -15, -50, LINEAR, 0, 1.5, "intake-air sensor reads cold")
-  LOOK(intake_air_by_thermometer, 3, 0.05, STEP(key_on), "thermometer in the intake, cold engine, against the sensor's reading")
+  LOOK(intake_air_by_thermometer, 3, 0.05, STEP(key_on), "thermometer in the intake, cold engine, compared with the sensor's reading")
   FINDS(intake_air_by_thermometer, intake_low, 0.92)
 
 // ---- fuel, fire, metal ----
@@ -178,7 +178,7 @@ FAULT(0, 0, REAL(faults.spark_missing_ratio, "spark_missing_pct", PCT, 0, 100,
       "firings of cylinder 1 without spark: coil, lead or plug; its air and petrol leave unburned; 100 is a dead one"))
   CAUSE(spark_missing, spark_missing_pct, 20, 100, LINEAR, 0, 4, "one cylinder without spark, often or always")
   LOOK(cylinder_balance, 10, 0.05, STEP(run) | STEP(ignition) | STEP(cylinder_off),
-      "one injector off after the other, idling: which costs less speed?")
+      "one injector off at a time, idling: which costs less speed?")
   LOOK(spark_tester, 8, 0.04, STEP(run) | STEP(ignition) | STEP(cylinder_off),
       "spark tester fitted at each cylinder's coil or lead in turn, engine off; then idling: does one miss?")
   FINDS(cylinder_balance, spark_missing, 0.9)
@@ -190,15 +190,13 @@ FAULT(0, 0, REAL(faults.cylinder_exhaust_ratio, "cylinder_loss_exhaust_pct", PCT
   CAUSE(cylinder_compression, cylinder_compression_loss_pct, 15, 90, LINEAR, 0, 2, "compression lost in one cylinder")
   FINDS(cylinder_balance, cylinder_compression, 0.92)
   FINDS(compression_test, cylinder_compression, 0.9)
-FORMER(weak_cylinder_ratio, "it has been parted: spark_missing_pct for a cylinder without spark, cylinder_compression_loss_pct for one that "
-       "has lost compression, both 0 when sound")
-FORMER(weak_cylinder, "it has been parted: spark_missing for a cylinder without spark, cylinder_compression for one that has lost "
-       "compression")
+FORMER(weak_cylinder_ratio, "it has been split: spark_missing_pct for a cylinder without spark, cylinder_compression_loss_pct for one that has lost compression, both 0 when good")
+FORMER(weak_cylinder, "it has been split: spark_missing for a cylinder without spark, cylinder_compression for one that has lost compression")
 FAULT(0, 0, REAL(faults.spark_offset_rad, "spark_offset_deg", UNITS_RAD_PER_DEG, -30, 20,
       "spark at the crank against what the computer wants; negative is late"))
   CAUSE(spark_late, spark_offset_deg, -3, -12, LINEAR, 0, 2, "spark late at the crank")
   LOOK(spark_timing, 15, 0.04, STEP(run),
-      "spark at the crank by a timing light against the value told by the computer")
+      "spark at the crank by a timing light, compared with the computer's value")
   FINDS(spark_timing, spark_late, 0.9)
 FAULT(0, 0, REAL(faults.compression_loss_ratio, "compression_loss_pct", PCT, 0, 60,
       "charge lost past rings and valves, all cylinders"))
@@ -206,13 +204,13 @@ FAULT(0, 0, REAL(faults.compression_loss_ratio, "compression_loss_pct", PCT, 0, 
   LOOK(compression_test, 45, 0.04, STEP(crank) | STEP(ignition),
       "compression of all cylinders, warm, ignition and injection off, throttle open")
   FINDS(compression_test, compression_lost, 0.9)
-FAULT(0, 0, REAL(faults.drag_nm, "drag_nm", 1.0, 0, 200, "dragging accessory: torque on the crank that nobody asked for"))
+FAULT(0, 0, REAL(faults.drag_nm, "drag_nm", 1.0, 0, 200, "dragging accessory: unwanted torque on the crank"))
   CAUSE(drag, drag_nm, 1.5, 10, LINEAR, 0, 3, "dragging accessory")
   LOOK(belt_off, 20, 0.05, STEP(belt) | STEP(run),
       "engine off, belt off, a short run: does the reading come back? Every pulley by hand")
   FINDS(belt_off, drag, 0.88)
 COMPOSED(steering_pump_pct, 0, PCT, 0, 100,
-      "valve of the power-steering pump stuck: it works as with the wheel turned so far; 100 is the wheel at its stop")
+      "valve of the power-steering pump stuck: it works as if the wheel were turned this far; 100 is the wheel at its stop")
   ACTS(steering_pump_pct, steering_pct, 1.0)
   CAUSE(steering_pump, steering_pump_pct, 30, 100, LINEAR, 0, 1.5, "power-steering pump that works all the time")
   LOOK(steering_pressure, 20, 0.04, STEP(steering_oil) | STEP(run),
@@ -229,13 +227,13 @@ FAULT(0, 0, REAL(blade_stick_rad, "blade_stick_deg", UNITS_RAD_PER_DEG, 0, 5,
       "both position tracks by voltmeter over the whole travel: their sum must not move")
   FINDS(tracks_compared, track_shifted_up, 0.92)
 FAULT(FEATURE_electronic, 0, REAL(position_offset_rad, "position_offset_deg", UNITS_RAD_PER_DEG, -3, 3,
-      "learned closed position lost: the blade stands so far off where the computer means it"))
+      "learned closed position lost: how far the blade is from where the computer believes it is"))
   CAUSE(position_lost, position_offset_deg, -0.25, -1.8, LINEAR, FEATURE_drive, 3,
-      "learned closed position lost: the blade stands too far shut")
+      "learned closed position lost: the blade is too far closed")
   LOOK(closed_position_relearned, 5, 0.05, STEP(key_on) | STEP(relearn),
-      "relearn the closed position as the maker says: does the opening come back?")
+      "relearn the closed position by the maker's procedure: does the opening come back?")
   FINDS(closed_position_relearned, position_lost, 0.9)
-COMPOSED(pedal_stuck_pct, 0, PCT, 0, 20, "pedal that does not come back: mat, dry joint or tight cable; so much travel is left")
+COMPOSED(pedal_stuck_pct, 0, PCT, 0, 20, "pedal that does not come back: mat, dry joint or tight cable; this much travel remains")
   ACTS(pedal_stuck_pct, pedal_pct, 1.0)
 FAULT(0, 0, SWITCH(blade_jammed, "blade_jammed", "the blade is jammed where it stands"))
 FAULT(FEATURE_drive, 0, SWITCH(faults.motor_open, "motor_open", "throttle motor or its wiring interrupted"))
@@ -269,14 +267,14 @@ FAULT(0, 12.6, REAL(battery_v, "battery_rest_v", 1.0, 6, 13.5, "battery at rest;
   LOOK(battery_test, 8, 0.05, STEP(battery) | STEP(meter) | STEP(run), "battery under load, and charging voltage")
   FINDS(battery_test, battery_weak, 0.92)
 FAULT(0, 14, REAL(charging_v, "charging_v", 1.0, 0, 17,
-      "what the generator charges to; 14 is right, and below what the battery has it does not charge"))
+      "charging voltage of the generator; 14 is right, and below the battery's own voltage it does not charge"))
   CAUSE(generator, charging_v, 12.8, 10.0, LINEAR, 0, 2, "the generator does not charge")
   FINDS(battery_test, generator, 0.95)
 COMPOSED(battery_dead_cells, 0, 1.0, 0, 2,
-      "dead cells of the battery: 2.1 V less each, and the alternator charges 10 A more without end; common practice, no source")
+      "dead cells of the battery: 2.1 V less each, and the alternator keeps charging 10 A more; common practice, no source")
   ACTS(battery_dead_cells, battery_rest_v, -2.1)
   ACTS(battery_dead_cells, electrical_load_w, 140.0)
-COMPOSED(consumer_stuck_w, 0, 1.0, 0, 1000, "a fan, heated window or other consumer that never switches off: what it draws")
+COMPOSED(consumer_stuck_w, 0, 1.0, 0, 1000, "a fan, heated window or other consumer that never switches off: the power it draws")
   ACTS(consumer_stuck_w, electrical_load_w, 1.0)
   CAUSE(consumer_stuck, consumer_stuck_w, 150, 600, LINEAR, 0, 2, "an electrical consumer that never switches off")
   LOOK(alternator_current, 5, 0.05, STEP(run) | STEP(meter),
@@ -295,16 +293,16 @@ STATE(not_warm, coolant_c, 75, 20, LINEAR, 0, 3, "the engine was not warm")
   FINDS(look_again, compressor_left_on, 0.95)
   FINDS(look_again, gear_left_on, 0.98)
   FINDS(look_again, not_warm, 0.95)
-STATE(target_other, target_rpm, -150, 150, LINEAR, 0, 4, "another idle target than this engine's file has")
-STATE(stop_other, track_pct, -6, 10, LINEAR, 0, 4, "another reading at the closed stop than this engine's file has")
-STATE(offset_stale, learned_pct, 4, 40, LINEAR, 0, 3, "cleaned or mended, but the learned idle air is still that of before")
+STATE(target_other, target_rpm, -150, 150, LINEAR, 0, 4, "an idle target that differs from this engine's file")
+STATE(stop_other, track_pct, -6, 10, LINEAR, 0, 4, "a reading at the closed stop that differs from this engine's file")
+STATE(offset_stale, learned_pct, 4, 40, LINEAR, 0, 3, "cleaned or repaired, but the learned idle air is still the old one")
   LOOK(relearned, 15, 0.05, STEP(run) | STEP(relearn), "idle air relearned by the maker's method: does the idle come to its target?")
   FINDS(relearned, offset_stale, 0.95)
 
 // ---- what the test sheet tries, in the order in which it tells of readings that are alike ----
 // deposit
 SHEET("a film of 30 um on the bore wall", 0, KEY | UNPLUGGED | RUN, IN(bore) | IN(air) | IN(mixture) | IN(idle), 0,
-    "early deposit: the computer still makes it good; note the reading and look again later", {"film_um", 30})
+    "early deposit: the computer still compensates for it; note the reading and look again later", {"film_um", 30})
 SHEET("a film of 60 um on the bore wall", 0, KEY | UNPLUGGED | RUN, IN(bore) | IN(air) | IN(mixture) | IN(idle),
     STEP(unplug) | STEP(blade) | STEP(clean_bore) | STEP(relearn),
     "the deposit closes the gap: clean by the maker's method, relearn, test again", {"film_um", 60})
@@ -317,11 +315,11 @@ SHEET("a dead coil in the bypass valve", 0, RUN, IN(air) | IN(idle), STEP(meter)
 SHEET("a battery at 11.8 V", 0, KEY, IN(supply) | IN(movement), STEP(battery), "charge and test the battery before anything else",
     {"battery_rest_v", 11.8})
 SHEET("a generator that does not charge", 0, RUN, IN(supply), STEP(meter) | STEP(battery) | STEP(belt) | STEP(run),
-    "not above the resting battery: belt, charging lamp, cable and fuse of the generator, then its regulator", {"charging_v", 0})
+    "not above the resting battery: check belt, charging lamp, cable and fuse of the generator, then its regulator", {"charging_v", 0})
 SHEET("a generator that charges to 13.2 V", 0, RUN, IN(supply), STEP(meter) | STEP(battery) | STEP(belt) | STEP(run),
     "belt slip, then voltage drop from generator to battery, plus and ground, with loads on", {"charging_v", 13.2})
 SHEET("a regulator that lets 15.5 V through", 0, RUN, IN(supply), STEP(meter) | STEP(battery) | STEP(run),
-    "regulator or its sensing wire: mend it before it boils the battery", {"charging_v", 15.5})
+    "regulator or its sensing wire: repair it before it boils the battery", {"charging_v", 15.5})
 SHEET("no supply at the drive", 0, KEY | RUN, IN(supply) | IN(movement), STEP(meter) | STEP(unplug) | STEP(blade),
     "fuse, relay and the wire to 'throttle motor supply'",
     {"motor_supply_lost", 1})
@@ -331,10 +329,10 @@ SHEET("the motor circuit broken", 0, KEY, IN(movement), STEP(meter) | STEP(unplu
 SHEET("three times the motor's resistance", 0, KEY, IN(movement), STEP(meter) | STEP(key_on),
     "contacts and brushes: voltage drop along each motor wire under load", {"motor_resistance_ratio", 3})
 SHEET("the blade jammed", FEATURE_drive, KEY | UNPLUGGED, IN(movement) | IN(bore), STEP(unplug) | STEP(blade),
-    "key off, unplug, look for what is in the bore or broken in the gear", {"blade_jammed", 1})
+    "key off, unplug, look for an object in the bore or a broken gear", {"blade_jammed", 1})
 SHEET("a blade that sticks by 2 deg", FEATURE_drive, KEY | UNPLUGGED, IN(movement) | IN(bore),
     STEP(unplug) | STEP(blade) | STEP(clean_bore) | STEP(relearn),
-    "clean the bore and the shaft's ends; if it stays, replace the unit", {"blade_stick_deg", 2})
+    "clean the bore and the ends of the shaft; if it still sticks, replace the unit", {"blade_stick_deg", 2})
 SHEET("the return springs broken", 0, KEY | UNPLUGGED, IN(movement) | IN(bore), STEP(unplug) | STEP(blade) | STEP(relearn),
     "replace the unit: nothing brings the blade to rest without current", {"spring_ratio", 0})
 // the blade's tracks
@@ -372,14 +370,14 @@ SHEET("pedal track 2 worn at 30 %", 0, KEY, IN(pedal) | IN(movement), STEP(meter
 SHEET("pedal track 2 reading 0.4 V high", 0, KEY, IN(pedal) | IN(movement), STEP(meter) | STEP(unplug) | STEP(relearn),
     "compare with track 1: only one has moved; replace the pedal", {"app2_offset_v", 0.4})
 SHEET("a pedal that stays 5 % down", FEATURE_electronic, KEY, IN(pedal) | IN(movement), STEP(key_on),
-    "mat away, pedal by hand: does it come back by itself?", {"pedal_stuck_pct", 5})
+    "take the mat away, move the pedal by hand: does it come back by itself?", {"pedal_stuck_pct", 5})
 // air and fuel
 SHEET("a leak of 2 mm2 behind the blade", 0, RUN, IN(air) | IN(mixture) | IN(idle), STEP(smoke),
     "smoke into the manifold, engine off; then look along the hoses", {"leak_mm2", 2})
 SHEET("a leak of 4 mm2 behind the blade", 0, RUN, IN(air) | IN(mixture) | IN(idle), STEP(smoke),
     "smoke into the manifold, engine off; then look along the hoses", {"leak_mm2", 4})
 SHEET("a charge hose torn open by 60 mm2", 0, RUN, IN(air) | IN(mixture) | IN(idle), STEP(smoke),
-    "lean at idle, rich where charge pressure stands in the hoses: smoke into the charge pipes, engine off; clamps and coupling first",
+    "lean at idle, rich where there is charge pressure in the hoses: smoke into the charge pipes, engine off; clamps and coupling first",
     {"charge_leak_mm2", 60})
 SHEET("an air-flow sensor 20 % low", 0, RUN, IN(air) | IN(mixture) | IN(idle), STEP(meter) | STEP(unplug) | STEP(road),
     "look at its wire, then compare with the air the engine must draw at full load", {"maf_gain_ratio", 0.8})

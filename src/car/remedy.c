@@ -10,9 +10,9 @@ const struct remedy_row remedy_rows[REMEDY_COUNT] = {
 };
 
 static const struct field cost_fields[] = {
-    FIELD_ROW_REAL_OR(struct remedy_costs, minute, "minute", 1.0, 0.001, 1e6, 1, "money a minute of the workshop costs"),
+    FIELD_ROW_REAL_OR(struct remedy_costs, minute, "minute", 1.0, 0.001, 1e6, 1, "what a minute in the workshop costs, in money"),
     FIELD_ROW_REAL_OR(struct remedy_costs, comeback, "comeback", 1.0, 0, 1e9, 120,
-                      "money that a car costs which comes back with its complaint; common practice, no source"),
+                      "what it costs when a car comes back with its complaint, in money; common practice, no source"),
     FIELD_ROW_REAL_OR(struct remedy_costs, search, "search", 1.0, 0, 1e5, 120,
                       "minutes until a cause is found by hand; common practice, no source"),
 };
@@ -32,7 +32,7 @@ static const struct field minutes_fields[] = {
 const struct field_group remedy_cost_groups[] = {
     {"costs", cost_fields, ARRAY_COUNT(cost_fields), 0, "of a minute, a comeback, a search", true},
     {"parts", parts_fields, ARRAY_COUNT(parts_fields), 0, "what the parts for each cause cost", true},
-    {"minutes", minutes_fields, ARRAY_COUNT(minutes_fields), 0, "how long mending each cause takes", true},
+    {"minutes", minutes_fields, ARRAY_COUNT(minutes_fields), 0, "how long repairing each cause takes", true},
 };
 const size_t remedy_cost_group_count = ARRAY_COUNT(remedy_cost_groups);
 

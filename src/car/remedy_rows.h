@@ -39,11 +39,11 @@ REMEDY(coolant_low, coolant_sensor, PART, 20, 30, "replace the coolant sensor")
 REMEDY(intake_low, intake_sensor, PART, 20, 15, "replace the intake-air sensor")
 REMEDY(track_shifted_up, throttle_unit, PART, 300, 60, "replace the throttle unit or its sensor, and relearn")
 // ---- fuel, fire, metal ----
-REMEDY(fuel_weak, pump_filter_injectors, PART, 150, 75, "replace what delivers too little: filter, pump or injectors")
-REMEDY(fuel_strong, regulator_injectors, PART, 120, 75, "replace what delivers too much: regulator or injectors")
+REMEDY(fuel_weak, pump_filter_injectors, PART, 150, 75, "replace the part that delivers too little: filter, pump or injectors")
+REMEDY(fuel_strong, regulator_injectors, PART, 120, 75, "replace the part that delivers too much: regulator or injectors")
 REMEDY(spark_missing, coil_or_plug, PART, 50, 25, "replace the coil, lead or plug of the cylinder that misses")
-REMEDY(spark_late, timing, SETTING, 0, 120, "set what is off: valve timing, or ignition")
-REMEDY(cylinder_compression, cylinder, PART, 300, 600, "mend valve or rings of that cylinder")
+REMEDY(spark_late, timing, SETTING, 0, 120, "correct valve timing or ignition")
+REMEDY(cylinder_compression, cylinder, PART, 300, 600, "repair valve or rings of that cylinder")
 REMEDY(compression_lost, engine, PART, 900, 1200, "overhaul or replace the engine")
 // ---- loads ----
 REMEDY(drag, accessory, PART, 200, 90, "replace the accessory that drags")
@@ -56,10 +56,10 @@ SAME(compressor_left_on, load_left_on)
 REMEDY(gear_left_on, neutral, NONE, 0, 0, "select P or neutral and read again")
 REMEDY(not_warm, warm_up, NONE, 0, 0, "warm it up and read again")
 // ---- what the computer remembers, and cars that are otherwise ----
-REMEDY(position_lost, relearn_stop, SETTING, 0, 10, "relearn the closed position as the maker says")
-REMEDY(offset_stale, relearn_idle_air, SETTING, 0, 10, "relearn the idle air as the maker says, or let it idle")
+REMEDY(position_lost, relearn_stop, SETTING, 0, 10, "relearn the closed position by the maker's procedure")
+REMEDY(offset_stale, relearn_idle_air, SETTING, 0, 10, "relearn the idle air by the maker's procedure, or let it idle")
 REMEDY(target_other, other_target, NONE, 0, 0, "nothing: this car idles at another speed")
-REMEDY(stop_other, other_stop, NONE, 0, 0, "nothing: this car's closed stop reads otherwise")
+REMEDY(stop_other, other_stop, NONE, 0, 0, "nothing: this car's closed stop reads differently")
 // clang-format on
 #undef REMEDY
 #undef SAME

@@ -12,7 +12,7 @@ static const struct field scatter_fields[] = {
 
 const struct field_group scatter_groups[] = {
     {"scatter", scatter_fields, ARRAY_COUNT(scatter_fields), 0,
-     "how far cars of this kind, and days, lie apart: standard deviations", false},
+     "how much cars of this kind, and days, differ: standard deviations", false},
 };
 const size_t scatter_group_count = ARRAY_COUNT(scatter_groups);
 

@@ -22,22 +22,22 @@
   SCATTER(efficiency_pct, UNITS_RATIO_PER_PCT, 1.5, 8, 20, 0, UNIT, "work out of the same fuel", "compression, fuel; invented",                      \
           "0.25 to 0.31 published at idle")                                                                                                         \
   SCATTER(closed_deg, UNITS_RAD_PER_DEG, 0.08, 1.5, 4, 0, UNIT, "blade angle at the closed stop", "stop screw set at the maker's; invented",        \
-          "5 to 15 degrees usual; what an angle of a known unit leaves open")                                                                       \
+          "5 to 15 degrees usual; the uncertainty for the angle of a known unit")                                                                       \
   SCATTER(clearance_um, UNITS_M_PER_UM, 3, 8, 30, 0, UNIT, "running clearance of the closed blade",                                                 \
           "as in the test sheet's allowance; common practice, no source", "closed gaps of 2 to 6 mm2; invented")                                     \
   SCATTER(discharge_pct, UNITS_RATIO_PER_PCT, 2, 12, 30, 0, UNIT, "discharge coefficient of the throttle", "edge of the blade; invented",           \
           "0.6 to 0.98 published, and contoured bores")                                                                                             \
   SCATTER(ventilation_pct, UNITS_RATIO_PER_PCT, 15, 50, 150, 0, UNIT, "flow of the crankcase ventilation valve", "a spring and a pin; invented",     \
           "valves of other engines; invented")                                                                                                      \
-  SCATTER(accessory_nm, 1.0, 0.5, 1.5, 5, 0, UNIT, "drag of belt and accessories", "as in the test sheet's allowance; common practice, no source",  \
-          "electric or belt-driven steering, vacuum pump; invented")                                                                                \
+  SCATTER(accessory_nm, 1.0, 0.7, 1.8, 5, 0, UNIT, "drag of belt and accessories, and of the electrical load that never rests", "0.5 as in the test sheet's allowance, and 25 W; common practice, no source",  \
+          "electric or belt-driven steering, vacuum pump, 150 to 300 W with nothing switched on; invented")                                                                                \
   SCATTER(compressor_pct, UNITS_RATIO_PER_PCT, 10, 50, 100, 0, UNIT, "torque of the air-conditioning compressor",                                    \
           "charge of refrigerant, heat of the day; invented", "fixed or variable displacement; invented")                                           \
   SCATTER(converter_pct, UNITS_RATIO_PER_PCT, 6, 50, 100, FEATURE_converter, UNIT, "drag of the converter in gear", "invented", "invented")           \
   SCATTER(spark_deg, UNITS_RAD_PER_DEG, 0.7, 1, 5, 0, UNIT, "spark at the crank against what the computer wants",                                   \
           "trigger wheel and sensor; invented", "the same")                                                                                         \
   SCATTER(injector_pct, UNITS_RATIO_PER_PCT, 2.5, 5, 20, 0, UNIT, "flow of the injectors",                                                          \
-          "pressure and nozzles; 3 to 5 % is the usual allowance, common practice, no source", "the same, and a computer that allows for it otherwise") \
+          "pressure and nozzles; 3 to 5 % is the usual allowance, common practice, no source", "the same, and a computer that allows for it differently") \
   SCATTER(maf_gain_pct, UNITS_RATIO_PER_PCT, 2, 3, 20, FEATURE_air_flow, UNIT, "gain of the air-flow sensor",                                       \
           "3 % is the usual allowance, common practice, no source", "the usual allowance")                                                           \
   SCATTER(map_offset_kpa, UNITS_PA_PER_KPA, 0.6, 1, 5, FEATURE_manifold_sensor, UNIT, "offset of the manifold pressure sensor",                            \
@@ -46,9 +46,9 @@
           "0.02 V of 5 V; common practice, no source", "0.3 to 0.9 V; common practice, no source")                                                  \
   SCATTER(target_rpm, UNITS_RAD_S_PER_RPM, 12, 60, 150, 0, UNIT, "idle target: another calibration of the same engine",                             \
           "another state of the computer's data; invented", "650 to 900 rpm usual; common practice, no source")                                      \
-  SCATTER(electrical_w, 1.0, 100, 150, 400, 0, DAY, "electrical load", "lamps, blower, state of the battery; invented", "invented")                     \
+  SCATTER(electrical_w, 1.0, 40, 40, 400, 0, DAY, "electrical load with nothing switched on", "state of the battery; one real car's air differs by 3.1 % from day to day, its manifold by 0.4 kPa", "the same")                     \
   SCATTER(coolant_c, 1.0, 3, 4, 15, 0, DAY, "temperature of the warm engine", "thermostat and fan; invented", "invented")                            \
-  SCATTER(intake_c, 1.0, 12, 15, 40, 0, DAY, "temperature of the air that is drawn in", "the day; invented. Say intake_c to narrow it",               \
+  SCATTER(intake_c, 1.0, 12, 15, 40, 0, DAY, "temperature of the intake air", "the day; invented. Say intake_c to narrow it",               \
           "41 to 65 C seen on one car standing")                                                                                                    \
   SCATTER(ambient_kpa, UNITS_PA_PER_KPA, 1, 1, 5, 0, DAY, "pressure of the air against that of the altitude",                                       \
           "weather: standard deviation of sea-level pressure, from memory", "the same")                                                             \
@@ -65,7 +65,7 @@
   SCATTER(learned_limit_pct, UNITS_RATIO_PER_PCT, 0, 30, 60, 0, UNIT, "how far the learned idle air may go", "the file has it", "invented")           \
   SCATTER(effort_limit_pct, UNITS_RATIO_PER_PCT, 0, 30, 60, 0, UNIT, "how far the momentary idle air may go", "the file has it", "invented")          \
   SCATTER(bore_pct, UNITS_RATIO_PER_PCT, 0, 7, 20, 0, UNIT, "bore of the throttle", "the file has it",                                               \
-          "40 to 60 mm is usual for 1.2 to 2.8 l; what displacement leaves open")                                                                   \
+          "40 to 60 mm is usual for 1.2 to 2.8 l; the uncertainty when only displacement is known")                                                                   \
   SCATTER(band_pct, UNITS_RATIO_PER_PCT, 30, 40, 100, 0, UNIT, "width of the film's ring", "no two rings are alike; invented", "invented")            \
   SCATTER(land_pct, UNITS_RATIO_PER_PCT, 0, 25, 60, 0, UNIT, "thickness of the blade's edge", "the file has it", "1 to 2 mm; invented") \
   SCATTER(charge_offset_kpa, UNITS_PA_PER_KPA, 0.6, 1, 5, FEATURE_charger, UNIT, "offset of the charge-pressure sensor",                            \

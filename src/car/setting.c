@@ -124,7 +124,7 @@ static enum status find_any(const char *name, struct setting *setting, struct er
   char list[SETTING_TEXT_SIZE];
   const int found = look_up(name, setting, list);
   if (found == 1) return STATUS_OK;
-  if (found > 1) return error_set(error, STATUS_USAGE, "'%s' stands in more than one group: write %s", name, list);
+  if (found > 1) return error_set(error, STATUS_USAGE, "'%s' is in more than one group: write %s", name, list);
   const char *now = former_name_now(name);
   if (now) return error_set(error, STATUS_USAGE, "there is no quantity '%s' any more; %s", name, now);
   return tell_unknown(name, error);
@@ -133,7 +133,7 @@ static enum status find_any(const char *name, struct setting *setting, struct er
 enum status setting_find(const char *name, struct setting *setting, struct error *error) {
   const enum status status = find_any(name, setting, error);
   if (status != STATUS_OK || is_number(setting->field)) return status;
-  return error_set(error, STATUS_USAGE, "%s is a %s and no number", setting->name,
+  return error_set(error, STATUS_USAGE, "%s is a %s, not a number", setting->name,
                    setting->field->kind == FIELD_CURVE ? "curve" : "word");
 }
 
@@ -239,9 +239,9 @@ static enum status read_curve(const char *option, const char *text, const char *
     more = *end == ',';
     at = end + 1;
   }
-  if (!curve_init(&curve)) return error_set(error, STATUS_USAGE, "--%s %s: x must rise from point to point", option, text);
+  if (!curve_init(&curve)) return error_set(error, STATUS_USAGE, "--%s %s: x must increase from point to point", option, text);
   if (!curve_is_smooth(&curve))
-    return error_set(error, STATUS_USAGE, "--%s %s: points so close that no curve passes through them", option, text);
+    return error_set(error, STATUS_USAGE, "--%s %s: points too close together for a curve", option, text);
   setting->curve = curve;
   return STATUS_OK;
 }
@@ -274,7 +274,7 @@ static enum status read_number(const char *option, const char *text, const char 
 enum status setting_read(const char *option, const char *text, struct setting *setting, double *value, struct error *error) {
   char name[SETTING_NAME_SIZE], list[SETTING_TEXT_SIZE];
   const char *word = split(text, name);
-  if (!word) return error_set(error, STATUS_USAGE, "--%s %s: it wants NAME=VALUE, as in film_um=40", option, text);
+  if (!word) return error_set(error, STATUS_USAGE, "--%s %s: it needs NAME=VALUE, as in film_um=40", option, text);
   *value = 0.0;
   const bool found = look_up(name, setting, list) == 1;
   if (found && setting->field->kind == FIELD_CURVE) return read_curve(option, text, word, setting, error);
@@ -292,7 +292,7 @@ enum status setting_scale_text(const char *option, const char *text, struct sett
   double factor;
   struct error why;
   if (!word)
-    return error_set(error, STATUS_USAGE, "--%s %s: it wants NAME=FACTOR, as in friction.constant_bar=1.1", option, text);
+    return error_set(error, STATUS_USAGE, "--%s %s: it needs NAME=FACTOR, as in friction.constant_bar=1.1", option, text);
   enum status status = read_number(option, text, word, &factor, error);
   if (status == STATUS_OK) status = find_any(name, setting, error);
   if (status != STATUS_OK) return status;

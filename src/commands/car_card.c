@@ -28,7 +28,7 @@ enum status car_card_begin(struct car_card *car, struct error *error) {
 static enum status add(struct car_card *car, const struct readings_option *option, const char *path, struct error *error) {
   struct fit_question *question = &car->question;
   if (question->car_count == FIT_CAR_MAX)
-    return error_append(error, STATUS_USAGE, "%s: more than %d good cars are not taken", path, FIT_CAR_MAX);
+    return error_append(error, STATUS_USAGE, "%s: at most %d good cars are accepted", path, FIT_CAR_MAX);
   struct estimate_readings_input *input = calloc(1, sizeof *input);
   if (!input) return error_append(error, STATUS_NO_MEMORY, "out of memory for %s", path);
   const size_t i = question->car_count;

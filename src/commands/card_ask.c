@@ -28,7 +28,7 @@ static bool read_line(FILE *answers, char line[LINE_SIZE]) {
 
 void card_ask(FILE *answers, FILE *questions, struct card *card) {
   char line[LINE_SIZE];
-  fprintf(questions, "What is not known is left open: press Enter.\n");
+  fprintf(questions, "Press Enter to leave open what you do not know.\n");
   for (int i = 0; i < CARD_COUNT; i++) {
     if (card_has(card, (enum card_item)i)) continue;
     for (bool asking = true; asking;) {

@@ -71,7 +71,8 @@ static enum status check_file(const struct log_options *options, const char *pat
   if (!ends_with(path, ".cfg") && access(path, F_OK) == 0)
     return error_append(
         error, STATUS_USAGE,
-        "%s: its name ends in none of .cfg (engine, scenario), .csv or .pcap (log) and .md (lesson), and it is no record", path);
+        "%s: its name does not end in .cfg (engine, scenario), .csv or .pcap (log) or .md (lesson), and it is not a record",
+        path);
   enum file_kind kind;
   const enum status status = file_kind_check(path, &kind, error);
   if (kind != FILE_KIND_COUNT) *name = file_kind_name(kind);
@@ -129,17 +130,16 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_check = {
     .name = "check",
-    .text = "reports every fault in engine, scenario, record, lesson and log files",
+    .text = "reports every mistake in engine, scenario, record, lesson and log files",
     .operands = "FILE ...",
     .operand_least = 1,
     .operand_most = COMMAND_OPERANDS_ANY,
     .options = check_options,
     .option_count = ARRAY_COUNT(check_options),
     .run = run,
-    .details =
-        "A .cfg is an engine or a scenario, which its keys tell; a .csv is a log, or the events of a "
-        "run; a .pcap is a log too, a capture of the diagnostic bus; a record tells itself; a .md is a lesson, which is run for "
-        "that. Every fault is told with its line, the allowed range and what to do. The exit code is "
-        "that of the first fault: 66 cannot be read, 78 engine, scenario or lesson, 65 log.\n\n"
-        "  bladegap check models/*.cfg scenarios/*.cfg docs/lessons/*.md",
+    .details = "A .cfg is an engine or a scenario, depending on its keys; a .csv is a log, or the events of a run; a .pcap is a "
+               "log too, a capture of the diagnostic bus; a record is recognised by its first line; a .md is a lesson, which is "
+               "run to check it. Each mistake is reported with its line, the allowed range and what to do. The exit code is that "
+               "of the first mistake: 66 cannot be read, 78 engine, scenario or lesson, 65 log.\n\n  bladegap check models/*.cfg "
+               "scenarios/*.cfg docs/lessons/*.md",
 };

@@ -12,6 +12,7 @@
 /* In the order of the help text. Adding a command: a row here and its file. */
 #define COMMAND_LIST(COMMAND) \
   COMMAND(run) \
+  COMMAND(live) \
   COMMAND(plot) \
   COMMAND(settle) \
   COMMAND(sweep) \

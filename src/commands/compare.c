@@ -18,17 +18,15 @@
 #include <string.h>
 
 static const struct option_row compare_options[] = {
-    OPTION_ROW_TEXT(
-        "car", "CARD|ENGINE",
-        "the car: an engine file, the name of a shipped one, or a card; then unequal conditions are corrected, and the film "
-        "before lets expect what comes after"),
-    OPTION_ROW_TEXTS(
-        "at", "WHICH.PHASE=FROM:TO",
-        "this stretch of the log is that phase: before.idle=30:60, after.drive=90:120; repeats. bladegap phases shows what is "
-        "found without"),
+    OPTION_ROW_TEXT("car", "CARD|ENGINE",
+                    "the car: an engine file, the name of a shipped one, or a card; it corrects unequal conditions and predicts "
+                    "the readings after from the film before"),
+    OPTION_ROW_TEXTS("at", "WHICH.PHASE=FROM:TO",
+                     "gives the seconds of a phase: before.idle=30:60, after.drive=90:120; may be repeated. bladegap phases "
+                     "shows what is found without it"),
     OPTION_ROW_TEXTS("set", "NAME=VALUE",
-                     "with --car: the day (altitude_m=600, else where people live; intake_c=30) or an engine parameter"),
-    OPTION_ROW_REAL("target-rpm", "RPM", 300, 2000, "idle target, warm and nothing switched on, where the logs do not have it"),
+                     "with --car: the day (altitude_m=600, otherwise where people live; intake_c=30) or an engine parameter"),
+    OPTION_ROW_REAL("target-rpm", "RPM", 300, 2000, "idle target, warm and nothing switched on, if the logs do not have it"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
     OPTION_ROW_TEXT("html", "FILE", "write one page to print, with both traces"),
     LOG_OPTIONS_ROWS,
@@ -60,8 +58,7 @@ static enum status read_car(struct job *job, struct error *error) {
   const size_t count = options_given(job->line, "set");
   const struct car_card_source source = {.line = job->line};
   estimate_setting_init(&job->setting);
-  if (!word && count > 0)
-    return error_set(error, STATUS_USAGE, "--set %s: it goes with --car", options_text_at(job->line, "set", 0));
+  if (!word && count > 0) return error_set(error, STATUS_USAGE, "--set %s: it needs --car", options_text_at(job->line, "set", 0));
   if (count > DAY_MAX) return error_set(error, STATUS_USAGE, "--set: %zu; %d at most", count, DAY_MAX);
   if (!word) return STATUS_OK;
   job->has_engine = true;
@@ -174,7 +171,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_compare = {
     .name = "compare",
-    .text = "did the repair work: two logs of one car, before and after, with a verdict",
+    .text = "did the repair work? Two logs of one car, before and after, with a verdict",
     .operands = "BEFORE AFTER",
     .operand_least = 2,
     .operand_most = 2,
@@ -182,21 +179,15 @@ const struct command command_compare = {
     .option_count = ARRAY_COUNT(compare_options),
     .run = run,
     .details =
-        "Takes two logs, of which warm idle is found, or lists of readings as bladegap estimate takes them. The verdict comes "
-        "first: "
-        "repaired, improved with the relearn still open (it races after a clean, held up by what was learned before), improved, "
-        "no effect, "
-        "worse, or not told. Exit code 0 for the first two, else 1.\n\n"
-        "One untouched car differs from day to day by more than the noise of a log: that is in every interval. Unequal coolant, "
-        "intake air "
-        "and weather are corrected with --car, and make the intervals wider without it. With --car the film that the readings "
-        "before imply "
-        "lets expect what a clean brings, and that is held against the readings after.\n\n"
-        "Log both warm, out of gear, parking brake on, wheels chocked, in the open or with extraction, nothing switched on, two "
-        "minutes of "
-        "idle with the pedal released: speed, target, position, air flow or manifold pressure, trims, coolant, intake air.\n\n"
-        "  bladegap compare scenarios/readings/film-full.csv scenarios/readings/film-full-when-good.csv --car "
-        "models/four-16.cfg\n"
-        "  bladegap run scenarios/clean-without-relearn.cfg --out r --format none\n"
-        "  bladegap compare r/run.csv r/run.csv --at before.idle=5:24 --at after.idle=40:100 --html a.html",
+        "Takes two logs, in which it finds the warm idle, or lists of readings as for bladegap estimate. The verdict comes "
+        "first: repaired, improved with the relearn still open (it races after a clean because of what was learned before), "
+        "improved, no effect, worse, or not told. The exit code is 0 for the first two, otherwise 1.\n\nAn untouched car differs "
+        "from day to day by more than the noise of a log; every interval allows for that. Unequal coolant, intake air and "
+        "weather are corrected with --car, and make the intervals wider without it. With --car the readings before give a film, "
+        "the film predicts what a clean should bring, and that is compared with the readings after.\n\nLog both warm, out of "
+        "gear, parking brake on, wheels chocked, in the open or with extraction, nothing switched on, two minutes of idle with "
+        "the pedal released: speed, target, position, air flow or manifold pressure, trims, coolant, intake air.\n\n  bladegap "
+        "compare scenarios/readings/film-full.csv scenarios/readings/film-full-when-good.csv --car models/four-16.cfg\n  "
+        "bladegap run scenarios/clean-without-relearn.cfg --out r --format none\n  bladegap compare r/run.csv r/run.csv --at "
+        "before.idle=5:24 --at after.idle=40:100 --html a.html",
 };

@@ -56,11 +56,11 @@ static enum status add_log(const char *name, const struct log_phases_setting *se
   if (status != STATUS_OK)
     error_set(error, status, "%s: %s", moment->path, one.text);
   else if (!compare_log_add(&moment->log.recording, phases, &moment->side, &moment->window))
-    status = error_set(
-        error, STATUS_BAD_DATA,
-        "%s: no idle of ten seconds or more was found in it, pedal released and nothing switched on; bladegap phases %s shows "
-        "what is. Name it with --at %s.idle=FROM:TO, or log two minutes of warm idle",
-        moment->path, moment->path, name);
+    status =
+        error_set(error, STATUS_BAD_DATA,
+                  "%s: no idle of ten seconds or more was found in it, with the pedal released and nothing switched on; bladegap "
+                  "phases %s shows what was found. Name it with --at %s.idle=FROM:TO, or log two minutes of warm idle",
+                  moment->path, moment->path, name);
   free(phases);
   return status;
 }

@@ -6,6 +6,7 @@
 #include "commands/engine_any.h"
 #include "commands/log_options.h"
 #include "commands/picture_option.h"
+#include "io/config/card_file.h"
 #include "io/format/output_file.h"
 #include "io/picture/picture_opening.h"
 #include "io/report/opening_report.h"
@@ -24,6 +25,8 @@ static const struct option_row curve_options[] = {
                      "seconds of the log that count: opening=30:150 of LOG, clean=10:120 of the baseline; repeats"),
     OPTION_ROW_REAL("displacement-cc", "CC", 50, 12000, "displacement of the engine, cubic centimetres"),
     OPTION_ROW_TEXT("engine", "FILE", "engine file, or the name of a shipped one: gives displacement and position at the stop"),
+    OPTION_ROW_TEXT("car", "CARD",
+                    "the car's card, as bladegap fit takes it: gives displacement, position at the stop and altitude"),
     OPTION_ROW_REAL("stop-pct", "PCT", -10, 60, "what the position reads with the blade at its closed stop"),
     OPTION_ROW_REAL("altitude", "M", -500, 4500, "where it was logged; the sea by default"),
     OPTION_ROW_REAL("baro-kpa", "KPA", 50, 110, "pressure of the air that day, absolute, instead of --altitude"),
@@ -39,6 +42,8 @@ struct job {
   const struct command_line *line;
   struct curve_logs logs;
   struct opening_setting setting;
+  double altitude_m; // NaN: nobody says
+  bool weather_given;
   struct opening_curve curve;
   char folder[PATH_SIZE];
   size_t file_count;
@@ -47,12 +52,51 @@ struct job {
 
 /* ---- What is known beside ---- */
 
+static enum status read_engine(const char *name, struct opening_setting *setting, struct error *error) {
+  struct engine *engine = calloc(1, sizeof *engine);
+  if (!engine) return error_set(error, STATUS_NO_MEMORY, "out of memory for an engine");
+  const enum status status = engine_any_read(name, engine, error);
+  setting->displacement_m3 = engine->plant.charge.displacement_m3;
+  setting->stop_ratio = engine->plant.throttle.closed_position_ratio;
+  free(engine);
+  return status;
+}
+
+/* What a card leaves open stays open; its position at the stop counts only where it says that the key shows the stop. */
+static enum status read_card(struct job *job, const char *words, struct error *error) {
+  struct card *card = calloc(1, sizeof *card);
+  if (!card) return error_set(error, STATUS_NO_MEMORY, "out of memory for a car's card");
+  const enum status status = card_file_read_or_words(words, card, error);
+  struct opening_setting *setting = &job->setting;
+  if (status == STATUS_OK && card_has(card, CARD_displacement_l))
+    setting->displacement_m3 = card->values[CARD_displacement_l] * UNITS_M3_PER_L;
+  const bool stop = card_choice(card, CARD_key_on_means, COMPUTER_KEY_ON_UNKNOWN) == COMPUTER_KEY_ON_STOP;
+  if (status == STATUS_OK && stop && card_has(card, CARD_stop_pct))
+    setting->stop_ratio = card->values[CARD_stop_pct] * UNITS_RATIO_PER_PCT;
+  if (status == STATUS_OK && card_has(card, CARD_altitude_m)) job->altitude_m = card->values[CARD_altitude_m];
+  free(card);
+  return status;
+}
+
+/* What engine file or card say, which the other options overrule. */
+static enum status read_car(struct job *job, struct error *error) {
+  const char *engine = options_text(job->line, "engine", NULL), *card = options_text(job->line, "car", NULL);
+  if (engine && card) return error_set(error, STATUS_USAGE, "curve: give --engine FILE or --car CARD, not both");
+  if (engine) return read_engine(engine, &job->setting, error);
+  return card ? read_card(job, card, error) : STATUS_OK;
+}
+
 static enum status read_setting(struct job *job, struct error *error) {
   const struct command_line *line = job->line;
   struct opening_setting *setting = &job->setting;
   *setting = (struct opening_setting){.name = job->logs.path, .intake_k = NAN, .stop_ratio = NAN};
-  setting->ambient_pa = atmosphere_pressure_pa(options_real(line, "altitude", 0.0));
-  setting->ambient_sd_pa = options_given(line, "altitude") ? CURVE_LOGS_WEATHER_SD_PA : CURVE_LOGS_UNKNOWN_SD_PA;
+  job->altitude_m = NAN;
+  const enum status status = read_car(job, error);
+  if (status != STATUS_OK) return status;
+  if (options_given(line, "altitude")) job->altitude_m = options_real(line, "altitude", 0.0);
+  job->weather_given = !isnan(job->altitude_m) || options_given(line, "baro-kpa");
+  setting->ambient_pa = atmosphere_pressure_pa(isnan(job->altitude_m) ? 0.0 : job->altitude_m);
+  setting->ambient_sd_pa = isnan(job->altitude_m) ? CURVE_LOGS_UNKNOWN_SD_PA : CURVE_LOGS_WEATHER_SD_PA;
   if (options_given(line, "altitude") && options_given(line, "baro-kpa"))
     return error_set(error, STATUS_USAGE, "--altitude and --baro-kpa both tell the pressure of the day: give one");
   if (options_given(line, "baro-kpa")) {
@@ -60,15 +104,6 @@ static enum status read_setting(struct job *job, struct error *error) {
     setting->ambient_sd_pa = CURVE_LOGS_BARO_SD_PA;
   }
   if (options_given(line, "intake-c")) setting->intake_k = options_real(line, "intake-c", 0.0) + UNITS_KELVIN_AT_ZERO_C;
-  if (options_given(line, "engine")) {
-    struct engine *engine = calloc(1, sizeof *engine);
-    if (!engine) return error_set(error, STATUS_NO_MEMORY, "out of memory for an engine");
-    const enum status status = engine_any_read(options_text(line, "engine", ""), engine, error);
-    setting->displacement_m3 = engine->plant.charge.displacement_m3;
-    setting->stop_ratio = engine->plant.throttle.closed_position_ratio;
-    free(engine);
-    if (status != STATUS_OK) return status;
-  }
   if (options_given(line, "displacement-cc")) setting->displacement_m3 = options_real(line, "displacement-cc", 0.0) * 1e-6;
   if (options_given(line, "stop-pct")) setting->stop_ratio = options_real(line, "stop-pct", 0.0) * UNITS_RATIO_PER_PCT;
   return STATUS_OK;
@@ -106,7 +141,7 @@ static struct opening_report report_of(const struct job *job, const char **files
                                  .log = job->logs.path,
                                  .baseline = job->logs.clean_path,
                                  .stop_given = isfinite(job->setting.stop_ratio),
-                                 .weather_given = options_given(job->line, "altitude") || options_given(job->line, "baro-kpa"),
+                                 .weather_given = job->weather_given,
                                  .file_count = job->file_count,
                                  .files = files};
 }
@@ -208,5 +243,6 @@ const struct command command_curve = {
         "reading.\n\n"
         "  bladegap curve scenarios/logs/opening-film.csv --engine four-16 --out curve\n"
         "  bladegap curve drive.csv --displacement-cc 1496 --altitude 50 --stop-pct 13.3 --out curve\n"
+        "  bladegap curve drive.csv --car my-card.csv\n"
         "  bladegap curve day.csv --baseline drive.csv --displacement-cc 1600 --at opening=30:150",
 };

@@ -18,9 +18,10 @@ static enum status set_one(const char *text, struct engine *engine, struct condi
   const enum status status = setting_read("set", text, &setting, &value, error);
   if (status != STATUS_OK) return status;
   if (!setting.of_engine && !conditions)
-    return error_set(error, STATUS_USAGE,
-                     "--set %s: %s is a condition, and each test has its own; only values of the engine file can be set here",
-                     text, setting.name);
+    return error_set(
+        error, STATUS_USAGE,
+        "--set %s: %s is a condition, and each test sets its own conditions; only values of the engine file can be set here",
+        text, setting.name);
   setting_apply(&setting, value, engine, conditions);
   if (setting.of_engine) add_to_title(engine, text, "=");
   return STATUS_OK;

@@ -37,39 +37,38 @@
 enum { RATE_TEXT_SIZE = 160, PATH_SIZE = OUTPUT_FILE_PATH_SIZE, FILE_MAX = 3 };
 
 static const struct option_row estimate_options[] = {
-    OPTION_ROW_TEXT(
-        "car", "CARD",
-        "what one knows of the car, in place of ENGINE: a card, as bladegap fit takes it, or kind=cable,displacement_l=1.4"),
+    OPTION_ROW_TEXT("car", "CARD",
+                    "what you know of the car, instead of ENGINE: a card as for bladegap fit, or kind=cable,displacement_l=1.4"),
     OPTION_ROW_TEXTS("clean", "FILE", "with --car: readings of a good car of its model; several files are several cars"),
     OPTION_ROW_TEXTS(
         "readings", "FILE",
-        "a log, of which means are taken; or a CSV with the columns name, condition, value, and where wanted resolution, noise"),
+        "a log, of which means are taken; or a CSV with the columns name, condition, value, and optionally resolution, noise"),
     OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
-                     "this stretch of the log in --readings is that phase: idle=30:60; of the one in --baseline "
-                     "baseline.idle=30:60; bladegap help phases lists them"),
+                     "gives the seconds of a phase in the log of --readings: idle=30:60; in that of --baseline: "
+                     "baseline.idle=30:60; bladegap help phases lists the phases"),
     OPTION_ROW_TEXTS("reading", "NAME=VALUE@CONDITION",
-                     "one reading, as in maf_gps=2.58@idle; =VALUE+-SD to say how sure it is. bladegap list readings shows all"),
+                     "one reading, as in maf_gps=2.58@idle; =VALUE+-SD says how certain it is. bladegap list readings shows all"),
     OPTION_ROW_TEXT("baseline", "FILE",
                     "readings of the same car when it was good, or after the clean, in a file of the same kind"),
     CURVE_READING_OPTION_ROWS,
     LOG_OPTIONS_MAP_ROW,
-    OPTION_ROW_REAL("log-rate", "HZ", 0.001, 100000, "rows a second of a log that only counts them"),
+    OPTION_ROW_REAL("log-rate", "HZ", 0.001, 100000, "rows per second of a log that only counts its rows"),
     SYMPTOMS_OPTION_ROWS,
-    OPTION_ROW_FLAG("pairs", "also try a film together with each other cause"),
+    OPTION_ROW_FLAG("pairs", "also try a film together with each of the other causes"),
     OPTION_ROW_TEXTS(
         "set", "NAME=VALUE",
-        "the day (altitude_m=600, else where people live; intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
+        "the day (altitude_m=600, otherwise where people live; intake_c=30) or an engine parameter (scatter.friction_pct=4)"),
     ENGINE_OPTIONS_SCALE_ROW,
-    OPTION_ROW_TEXTS("rate", "CAUSE=PARTS", "how often this cause stands behind a complaint, against those of the engine file"),
+    OPTION_ROW_TEXTS("rate", "CAUSE=PARTS", "how often this cause is behind a complaint, relative to those of the engine file"),
     OPTION_ROW_REAL("stale-learned", "PCT", -100, 200,
-                    "the learned offset is at this value, as after a clean; else it is what long use brings"),
+                    "the learned offset is at this value, as after a clean; otherwise it is what long use brings"),
     OPTION_ROW_TEXT("costs", "FILE",
-                    "what mending, looking and a comeback cost you: a file with the keys of bladegap list costs"),
-    OPTION_ROW_TEXTS(
-        "shows", "NAME,...|FILE",
-        "all that this scan tool shows: names of readings, or a log or list of its own; else what it has shown so far"),
-    OPTION_ROW_FLAG("all", "all of the report, not the short of it"),
-    OPTION_ROW_FLAG("trust", "take readings as they are, even those beyond what the engine can show"),
+                    "what repairing, looking and a comeback cost you: a file with the keys of bladegap list costs"),
+    OPTION_ROW_TEXTS("shows", "NAME,...|FILE",
+                     "everything that this scan tool shows: names of readings, or a log or list of its own; otherwise what it "
+                     "has shown so far"),
+    OPTION_ROW_FLAG("all", "the whole report, not the short form"),
+    OPTION_ROW_FLAG("trust", "accept readings as they are, even those that the engine cannot show"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
     PROGRESS_OPTION_ROW,
     OPTION_ROW_TEXT("html", "FILE", "write the report as one page to print, with its picture"),
@@ -90,7 +89,7 @@ struct job {
   struct for_each for_each;
   struct engine engine;
   struct estimate_question question;
-  struct estimate_readings_input input, baseline;
+  struct estimate_readings_input input, baseline, fitted_to;
   struct estimate_curve curve;
   struct estimate_symptoms symptoms;
   struct estimate *estimate;
@@ -125,8 +124,7 @@ static enum status read_engine(struct job *job, struct error *error) {
   if (card && job->line->operand_count > 0)
     return error_set(error, STATUS_USAGE, "estimate: give an ENGINE or --car CARD, not both");
   if (!card && options_given(job->line, "clean"))
-    return error_set(error, STATUS_USAGE,
-                     "--clean goes with --car CARD; with an ENGINE, readings of this very car are its --baseline");
+    return error_set(error, STATUS_USAGE, "--clean needs --car CARD; with an ENGINE, readings of this car are its --baseline");
   if (card) return read_car(job, card, error);
   if (job->line->operand_count == 0) return error_set(error, STATUS_USAGE, "estimate: give an ENGINE, or --car CARD");
   return engine_any_read(job->line->operands[0], &job->engine, error);
@@ -137,7 +135,7 @@ static enum status read_engine(struct job *job, struct error *error) {
 static enum status set_rate(struct job *job, const char *text, struct error *error) {
   char name[RATE_TEXT_SIZE], setting[RATE_TEXT_SIZE];
   const char *equals = strchr(text, '=');
-  if (!equals || equals == text) return error_set(error, STATUS_USAGE, "--rate %s: it wants CAUSE=PARTS, as in film=30", text);
+  if (!equals || equals == text) return error_set(error, STATUS_USAGE, "--rate %s: it needs CAUSE=PARTS, as in film=30", text);
   snprintf(name, sizeof name, "%.*s", (int)(equals - text), text);
   if (cause_find(name) < 0) {
     const char *now = former_name_now(name);
@@ -200,10 +198,10 @@ static enum status read_file(struct job *job, bool baseline, const char *path, s
 
 static enum status nothing_given(const struct job *job, struct error *error) {
   const char *why = job->curve.log ? job->curve.text : job->symptoms.frame_left_out;
-  if (why) return error_append(error, STATUS_BAD_DATA, "nothing to estimate from, as nothing else was read: %s", why);
+  if (why) return error_append(error, STATUS_BAD_DATA, "nothing to estimate from, because nothing else was read: %s", why);
   return error_append(error, STATUS_BAD_DATA,
-                      "nothing to estimate from: what was given sets the scene only; add a reading that the engine decides, such "
-                      "as --reading maf_gps=2.5@idle");
+                      "nothing to estimate from: these readings only describe the conditions; add one that depends on the "
+                      "engine, such as --reading maf_gps=2.5@idle");
 }
 
 /* All faults of all readings are told in one go: the first that fails does not end it. */
@@ -221,6 +219,10 @@ static enum status read_readings(struct job *job, struct error *error) {
   if (curve_reading_take(job->line, &job->engine, &job->input, &job->question.setting, &job->curve, error) != STATUS_OK)
     status = error->status;
   if (job->curve.log) job->wish.curve = &job->curve;
+  job->fitted_to = job->baseline;
+  if (!job->car && !options_given(job->line, "baseline") &&
+      engine_any_good(job->line->operands[0], &job->fitted_to, error) != STATUS_OK)
+    status = error->status;
   if (options_given(job->line, "baseline"))
     status = read_file(job, true, options_text(job->line, "baseline", ""), error) == STATUS_OK ? status : error->status;
   if (symptoms_options_take(job->line, &job->engine, &job->question.setting, &job->symptoms, error) != STATUS_OK)
@@ -231,6 +233,8 @@ static enum status read_readings(struct job *job, struct error *error) {
   if (status != STATUS_OK) return status;
   status = estimate_readings_finish(&job->input, &job->question.setting, &job->question.readings, error);
   if (estimate_readings_finish(&job->baseline, &job->question.baseline_setting, &job->question.baseline, error) != STATUS_OK)
+    status = error->status;
+  if (estimate_readings_finish(&job->fitted_to, &job->question.baseline_setting, &job->question.fitted_to, error) != STATUS_OK)
     status = error->status;
   return status;
 }
@@ -392,10 +396,9 @@ static enum status do_job(struct job *job, struct error *error) {
   job->question.pairs = options_given(job->line, "pairs") > 0;
   estimate_setting_init(&job->question.setting);
   if (!is_anything_given(job->line))
-    return error_set(
-        error, STATUS_USAGE,
-        "estimate: give --readings FILE, or --reading NAME=VALUE@CONDITION as often as wanted; or at least what brought "
-        "the car in, as --codes P0506 --complaint low-idle");
+    return error_set(error, STATUS_USAGE,
+                     "estimate: give --readings FILE, or --reading NAME=VALUE@CONDITION as often as you like; or at least what "
+                     "brought the car in, as --codes P0506 --complaint low-idle");
   enum status status = read_engine(job, error);
   if (status == STATUS_OK) status = read_settings(job, error);
   if (status == STATUS_OK) status = read_wishes(job, error);
@@ -443,26 +446,19 @@ const struct command command_estimate = {
     .option_count = ARRAY_COUNT(estimate_options),
     .run = run,
     .details =
-        "Four statements first: what it is, how sure that is, what to do next, what to expect after. From any readings of "
-        "a car of "
-        "this kind: the film they imply and how sure that is, every other cause with its "
-        "probability, "
-        "whether any of them explains the readings at all, what to measure next for the most certainty a minute, and what "
-        "to expect "
-        "after cleaning. Cars differ, days differ and instruments round: all of that is in the answer.\n\n"
-        "The short of it is printed, --all prints the whole. What to do next is the step of least expected cost "
-        "(docs/estimate.md); before anything is cleaned or bought a look comes first.\n\n"
-        "A reading stands at a condition: key_on, idle, idle_ac, drive, hold_2500, cold_idle, ac_step, gear_step. "
-        "Whatever was not "
-        "read is left out. A reading that no such engine shows is asked about, with the unit that may have been meant, or "
-        "the condition at which it may have been read.\n\n"
-        "--curve takes the log of a slow opening as bladegap curve does: held against one of the same car clean it measures "
-        "the air area lost at idle, which is then one more reading, area_lost_pct@idle.\n\n"
-        "--codes, --freeze-frame and --complaint are evidence beside the readings, each worth no more than a bounded factor; "
-        "without any reading they say what is possible and what to measure first.\n\n"
-        "  bladegap estimate models/four-16.cfg --codes P0506 --complaint low-idle\n"
-        "  bladegap estimate models/four-16.cfg --readings scenarios/readings/film-full.csv "
-        "--baseline scenarios/readings/film-full-when-good.csv\n"
-        "  bladegap estimate models/four-16.cfg --reading speed_rpm=793rpm@idle --reading target_rpm=850@idle "
-        "--reading tp_pct=13.4%@idle --reading maf_gps=1.97g/s@idle --reading spark_deg=15@idle",
+        "It begins with four statements: what it is, how sure that is, what to do next, and what to expect after. From any "
+        "readings of a car of this kind it works out the film they imply and how sure that is, the probability of every other "
+        "cause, whether any of them explains the readings at all, what to measure next to learn most per minute, and what to "
+        "expect after cleaning. Cars differ, days differ and instruments round; the answer allows for all of that.\n\nA short "
+        "form is printed; --all prints everything. What to do next is the step with the lowest expected cost (docs/estimate.md); "
+        "before anything is cleaned or bought, a look comes first.\n\nA reading belongs to a condition: key_on, idle, idle_ac, "
+        "drive, hold_2500, cold_idle, ac_step, gear_step. Leave out whatever was not read. A reading that no such engine can "
+        "show is questioned, with the unit that may have been meant, or the condition at which it may have been read.\n\n--curve "
+        "takes the log of a slow opening as bladegap curve does: compared with one of the same car when clean, it measures the "
+        "air area lost at idle, which is then one more reading, area_lost_pct@idle.\n\n--codes, --freeze-frame and --complaint "
+        "are further evidence, each limited to a bounded factor; without any reading they say what is possible and what to "
+        "measure first.\n\n  bladegap estimate models/four-16.cfg --codes P0506 --complaint low-idle\n  bladegap estimate "
+        "models/four-16.cfg --readings scenarios/readings/film-full.csv --baseline scenarios/readings/film-full-when-good.csv\n  "
+        "bladegap estimate models/four-16.cfg --reading speed_rpm=793rpm@idle --reading target_rpm=850@idle --reading "
+        "tp_pct=13.4%@idle --reading maf_gps=1.97g/s@idle --reading spark_deg=15@idle",
 };

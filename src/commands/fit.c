@@ -15,14 +15,15 @@ static const struct option_row fit_options[] = {
     OPTION_ROW_TEXTS(
         "readings", "FILE",
         "readings of a good car of this model, a list or a log as estimate takes it; several files are several cars"),
-    OPTION_ROW_TEXTS(
-        "at", "NAME=FROM:TO",
-        "this stretch of the log in --readings, there being one, is that phase: idle=30:60; bladegap help phases lists them"),
-    OPTION_ROW_FLAG("this-car", "the first of these files is of the very car that is going to be estimated; else all are others"),
-    OPTION_ROW_FLAG("ask", "ask for what is open on the card, a line each, and write the card"),
+    OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
+                     "gives the seconds of a phase in the log of --readings, if there is only one: idle=30:60; bladegap help "
+                     "phases lists the phases"),
+    OPTION_ROW_FLAG("this-car",
+                    "the first of these files is from the car that will be estimated; otherwise all are from other cars"),
+    OPTION_ROW_FLAG("ask", "ask for each open entry of the card, and write the card"),
     LOG_OPTIONS_MAP_ROW,
     LOG_OPTIONS_RATE_ROW,
-    OPTION_ROW_TEXT("out", "FILE", "write the engine file, which says only what differs from a shipped engine"),
+    OPTION_ROW_TEXT("out", "FILE", "write the engine file, which lists only what differs from a shipped engine"),
 };
 
 struct job {
@@ -58,11 +59,10 @@ static enum status read_cars(struct job *job, struct error *error) {
   enum status status = STATUS_OK;
   const size_t count = options_given(job->line, "readings");
   if (options_given(job->line, "at") && count != 1)
-    return error_set(error, STATUS_USAGE, "--at names stretches of one log: it goes with one --readings FILE, and there are %zu",
-                     count);
+    return error_set(error, STATUS_USAGE, "--at is for one log: it needs one --readings FILE, and there are %zu", count);
   job->car->moments = &moments;
   if (options_given(job->line, "this-car") && count == 0)
-    return error_set(error, STATUS_USAGE, "--this-car wants --readings FILE of that car");
+    return error_set(error, STATUS_USAGE, "--this-car needs --readings FILE of that car");
   for (size_t i = 0; i < count; i++) {
     const char *path = options_text_at(job->line, "readings", i);
     if (i < FIT_CAR_MAX) job->files[i] = path;
@@ -99,21 +99,17 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_fit = {
     .name = "fit",
-    .text = "an engine from what one knows of a car, and readings of good ones",
+    .text = "makes an engine from what you know of a car, and readings of good ones",
     .operands = "CARD",
     .operand_least = 1,
     .operand_most = 1,
     .options = fit_options,
     .option_count = ARRAY_COUNT(fit_options),
     .run = run,
-    .details = "A card says what one knows of a car: a CSV with the columns name and value, and unit where wanted, or settings "
-               "(CARD.cfg, "
-               "displacement_l = 1.6;). Every entry may be left open; bladegap list card shows them. With --ask they are asked "
-               "for, and the card "
-               "is written.\n\n"
-               "What is not known is inferred from readings of good cars, and where they do not tell it stays as wide as cars of "
-               "the kind "
-               "differ on the road. The engine file says how sure each value is, and can be used wherever an engine is.\n\n"
-               "  bladegap fit docs/examples/car-card.csv --readings docs/examples/car-clean.csv --out my-car.cfg\n"
-               "  bladegap fit --ask my-card.csv",
+    .details = "A card says what you know of a car: a CSV with the columns name and value, and optionally unit, or settings "
+               "(CARD.cfg, displacement_l = 1.6;). Any entry may be left open; bladegap list card shows them. With --ask the "
+               "program asks for them and writes the card.\n\nWhat is not known is inferred from readings of good cars; what "
+               "they do not show stays as uncertain as cars of this kind differ on the road. The engine file says how certain "
+               "each value is, and can be used wherever an engine can.\n\n  bladegap fit docs/examples/car-card.csv --readings "
+               "docs/examples/car-clean.csv --out my-car.cfg\n  bladegap fit --ask my-card.csv",
 };

@@ -33,7 +33,7 @@ static enum status find_part(const char *const *names, const char *what, char pa
     for (size_t k = 0; *folder && names[k]; k++)
       if (snprintf(path, PATH_SIZE, "%s/%s", folder, names[k]) < PATH_SIZE && access(path, R_OK) == 0) return STATUS_OK;
   return error_set(error, STATUS_NO_INPUT,
-                   "%s of the unit is not here: it is built and installed with the program (cmake --build, --install)", what);
+                   "%s of the unit is missing: it is built and installed with the program (cmake --build, --install)", what);
 }
 
 /* What the blade leaves open, clean and with films; false without gnuplot. */
@@ -62,7 +62,7 @@ static enum status write_unit(const struct command_line *line, struct unit_file 
   const int made = mkstemps(picture, 4);
   if (made >= 0) close(made);
   const bool drawn = made >= 0 && draw_gap(unit->engine, picture);
-  if (!drawn && !line->quiet) fputs("bladegap: the unit is written without its picture: gnuplot has not drawn it\n", stderr);
+  if (!drawn && !line->quiet) fputs("bladegap: the unit was written without its picture: gnuplot did not draw it\n", stderr);
   unit->object = object;
   unit->sources = source;
   unit->picture = drawn ? picture : NULL;
@@ -113,13 +113,9 @@ const struct command command_fmu = {
     .options = fmu_options,
     .option_count = ARRAY_COUNT(fmu_options),
     .run = run,
-    .details =
-        "The unit holds the engine, a shared object for Linux on x86-64, its sources, a page about its variables and a picture. "
-        "It needs no "
-        "compiler and no other file. Inputs are the conditions of bladegap list faults (set.film_um), the key and what a scan "
-        "tool does; outputs "
-        "the channels of bladegap list channels and the fault codes; parameters the numbers of the engine file. See docs/fmu.md."
-        "\n\n"
-        "  bladegap fmu four-16 --out four-16.fmu\n"
-        "  bladegap fmu models/six-30.cfg --version 2 --set idle_air.learned_most_pct=20 --out six.fmu",
+    .details = "The unit contains the engine, a shared object for Linux on x86-64, its sources, a page about its variables and a "
+               "picture. It needs no compiler and no other file. Inputs are the conditions of bladegap list faults "
+               "(set.film_um), the key and what a scan tool does; outputs the channels of bladegap list channels and the fault "
+               "codes; parameters the numbers of the engine file. See docs/fmu.md.\n\n  bladegap fmu four-16 --out four-16.fmu\n "
+               " bladegap fmu models/six-30.cfg --version 2 --set idle_air.learned_most_pct=20 --out six.fmu",
 };

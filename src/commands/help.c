@@ -9,18 +9,16 @@
 static const char purpose[] = "how a deposit in a throttle bore starves an idling engine of air";
 
 static const char description[] =
-    "Computes, from the geometry of the gap between blade and bore, the air an idling engine gets, what its "
-    "idle-speed "
-    "controller makes of it, what it learns, and which fault codes are set, and why others are not.\n\n"
-    "It is a teaching model. The vehicle maker's service information, local rules and a qualified technician "
-    "decide.";
+    "Computes, from the geometry of the gap between blade and bore, the air that an idling engine gets, how its idle-speed "
+    "controller reacts, what it learns, which fault codes set, and why others do not.\n\nIt is a teaching model. The vehicle "
+    "maker's service information, local rules and a qualified technician decide.";
 
 /* Columns: variable, meaning. */
 static const struct {
   const char *name, *text;
 } environment_rows[] = {
-    {"BLADEGAP_DATA", "folder that holds models and scenarios, in place of the one the program came with"},
-    {"HOME", "results go to the folder bladegap in it where no --out is given and the current folder cannot be written to"},
+    {"BLADEGAP_DATA", "folder with models and scenarios, instead of the one that came with the program"},
+    {"HOME", "results go to the folder bladegap in it if no --out is given and the current folder is not writable"},
     {"NO_COLOR", "if set, the program prints no colours on a terminal"},
 };
 

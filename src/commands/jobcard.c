@@ -11,6 +11,7 @@
 #include "commands/command.h"
 #include "commands/compare_side.h"
 #include "commands/day_setting.h"
+#include "commands/engine_any.h"
 #include "commands/log_options.h"
 #include "commands/readings_option.h"
 #include "commands/symptoms_options.h"
@@ -38,11 +39,12 @@ static const struct option_row jobcard_options[] = {
     OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
                      "this stretch of the log in --readings is that phase: idle=30:60; of the one in --baseline "
                      "baseline.idle=30:60, in --after after.idle=30:60. bladegap phases shows what is found without"),
-    OPTION_ROW_TEXT("baseline", "FILE", "readings of this very car when it was good; the visit keeps the name of the file"),
+    OPTION_ROW_TEXT("baseline", "FILE", "readings of this car from when it was good; the visit keeps the name of the file"),
+    OPTION_ROW_FLAG("stands", "the readings were read again and are the same: go on although no listed cause explains them"),
     OPTION_ROW_FLAG("pairs", "also try a film together with each other cause; the visit keeps it"),
     OPTION_ROW_TEXT(
         "costs", "FILE",
-        "what mending, looking and a comeback cost you: a file with the keys of bladegap list costs; the visit keeps its name"),
+        "what repairing, looking and a comeback cost you: a file with the keys of bladegap list costs; the visit keeps its name"),
     OPTION_ROW_TEXTS("shows", "NAME,...|FILE", "all that this scan tool shows, as bladegap estimate takes it"),
     OPTION_ROW_TEXTS("set", "NAME=VALUE",
                      "the day (altitude_m=600, else where people live; intake_c=30) or an engine parameter; the visit keeps it"),
@@ -73,7 +75,7 @@ struct job {
   struct car_card *car; // owned; NULL: the engine has a file
   struct estimate_question question;
   struct estimate_symptoms symptoms;
-  struct estimate_readings_input input, baseline;
+  struct estimate_readings_input input, baseline, fitted_to;
   bool place_unknown;
   struct remedy_costs costs;
   struct estimate_findings_wish wish;
@@ -129,6 +131,7 @@ static enum status add_words(struct job *job, struct error *error) {
   }
   if (options_given(job->line, "codes-unknown")) job->visit.codes_unknown = true;
   if (options_given(job->line, "pairs")) job->visit.pairs = true;
+  if (options_given(job->line, "stands")) job->visit.stands = true;
   for (size_t i = 0; status == STATUS_OK && i < options_given(job->line, "look"); i++)
     status = visit_set_look(&job->visit, "--look", options_text_at(job->line, "look", i), error);
   return status;
@@ -200,9 +203,19 @@ static enum status ask_about(struct job *job, const struct estimate_readings_inp
   return status;
 }
 
+/* What an engine file of this very car has of it when it was good. */
+static enum status take_fitted(struct job *job, struct error *error) {
+  struct estimate_question *question = &job->question;
+  if (job->car) return STATUS_OK;
+  enum status status = estimate_readings_init(&job->fitted_to, &job->engine, error);
+  if (status == STATUS_OK) status = engine_any_good(job->visit.engine, &job->fitted_to, error);
+  return status == STATUS_OK ? estimate_readings_finish(&job->fitted_to, &question->baseline_setting, &question->fitted_to, error)
+                             : status;
+}
+
 static enum status take_baseline(struct job *job, struct error *error) {
   struct estimate_question *question = &job->question;
-  if (!job->visit.baseline[0]) return STATUS_OK;
+  if (!job->visit.baseline[0]) return take_fitted(job, error);
   enum status status = add_file(job, true, job->visit.baseline, error);
   if (status == STATUS_OK)
     status = estimate_readings_finish(&job->baseline, &question->baseline_setting, &question->baseline, error);

@@ -21,7 +21,7 @@ enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE };
 static const struct option_row lesson_options[] = {
     OPTION_ROW_TEXT("out", "FILE", "write the page there; by default NAME.html, NAME-key.html or NAME-slides.html here"),
     OPTION_ROW_FLAG("key", "the instructor's edition: with answers, talking points, and what was checked"),
-    OPTION_ROW_FLAG("without-live", "write a sentence where a live bench would be: for where it has not been built"),
+    OPTION_ROW_FLAG("without-live", "write a sentence in place of the live bench, if it has not been built"),
     OPTION_ROW_FLAG("slides", "landscape slides, one idea each, without answers"),
 };
 
@@ -169,13 +169,10 @@ const struct command command_lesson = {
     .options = lesson_options,
     .option_count = ARRAY_COUNT(lesson_options),
     .run = run,
-    .details =
-        "A lesson is CommonMark in which fenced blocks ask for runs, settled points, sweeps, estimates, pictures, tables, the "
-        "live "
-        "bench and questions (docs/lessons.md). It is run, and what it states is checked on its runs: a lesson that says "
-        "something else than its runs is refused, with file and line. The page needs no network and no other file, prints, and "
-        "can be read on a phone. The students' edition does not hold the answers.\n\n"
-        "  bladegap lesson docs/lessons/02-choked-flow.md\n"
-        "  bladegap lesson docs/lessons/02-choked-flow.md --key --out answers.html\n"
-        "  bladegap lesson docs/lessons/02-choked-flow.md --slides",
+    .details = "A lesson is CommonMark in which fenced blocks ask for runs, settled points, sweeps, estimates, pictures, tables, "
+               "the live bench and questions (docs/lessons.md). It is run, and its statements are checked on its runs: a lesson "
+               "that contradicts its runs is refused, with file and line. The page needs no network and no other file, can be "
+               "printed, and can be read on a phone. The students' edition does not contain the answers.\n\n  bladegap lesson "
+               "docs/lessons/02-choked-flow.md\n  bladegap lesson docs/lessons/02-choked-flow.md --key --out answers.html\n  "
+               "bladegap lesson docs/lessons/02-choked-flow.md --slides",
 };

@@ -191,7 +191,7 @@ static enum status read_point(const struct lesson_item *item, const struct lesso
     return error_set(error, STATUS_USAGE, "'%s' goes with 'read': which readings at idle, as in read = maf_gps tp_pct", key);
   enum status status = lesson_lookup_result(results, of, &point, error);
   if (status == STATUS_OK && point->kind != LESSON_RESULT_POINT)
-    status = error_set(error, STATUS_USAGE, "'%s' is no settled point: readings at idle are taken of one", of);
+    status = error_set(error, STATUS_USAGE, "'%s' is not a settled point: readings at idle are taken from one", of);
   while (status == STATUS_OK && *(list += strspn(list, " ,"))) {
     char name[64];
     enum channel channel = CHANNEL_time_s;

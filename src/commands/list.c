@@ -28,7 +28,7 @@ static enum status fill_files(struct grid *grid, const char *subfolder, void (*a
   return STATUS_OK;
 }
 
-static const char faulty[] = "(cannot be read: bladegap check tells why)";
+static const char faulty[] = "(cannot be read: bladegap check shows why)";
 
 static void add_engine(struct grid *grid, const char *path) {
   struct engine engine;
@@ -215,19 +215,13 @@ const struct command command_list = {
     .operand_most = 1,
     .run = run,
     .details =
-        "KIND is one of engines, scenarios, keys, channels, faults, codes, parameters, readings, conditions, causes, "
-        "costs, card, solvers, log-shapes, log-signals, exit-codes.\n\n"
-        "faults are all the quantities that a scenario's timeline, --set and --vary know by name: faults, "
-        "loads, "
-        "the driver, the world. needs says what an engine must have for one to do anything. keys are those of a scenario "
-        "file, parameters those of an "
-        "engine file, with the range each may have; a file may give only what differs from another (like = \"four-16\";). A "
-        "name "
-        "ends in its unit; ranges are in that unit. seen_by says whether a trade instrument shows a "
-        "channel. readings are what bladegap estimate takes, conditions where it takes them, causes what it "
-        "looks for, and costs what it weighs, by the keys of its --costs FILE. log-shapes and log-signals are those of "
-        "bladegap run --as-log.\n\n"
-        "  bladegap list faults\n"
-        "  bladegap list channels --json",
+        "KIND is one of engines, scenarios, keys, channels, faults, codes, parameters, readings, conditions, causes, costs, "
+        "card, solvers, log-shapes, log-signals, exit-codes.\n\nfaults are all the quantities that a scenario's timeline, --set "
+        "and --vary know by name: faults, loads, the driver, the world. needs says what an engine must have for one to have an "
+        "effect. keys are those of a scenario file, parameters those of an engine file, with the range each may have; a file may "
+        "give only what differs from another (like = \"four-16\";). A name ends in its unit; ranges are in that unit. seen_by "
+        "says whether a trade instrument shows a channel. readings are what bladegap estimate takes, conditions where it takes "
+        "them, causes what it looks for, and costs what it weighs, by the keys of its --costs FILE. log-shapes and log-signals "
+        "are those of bladegap run --as-log.\n\n  bladegap list faults\n  bladegap list channels --json",
     .operand_choices = kind_names,
 };

@@ -7,11 +7,11 @@
 
 // clang-format off
 #define LOG_OPTIONS_MAP_ROW                                                                                                  \
-  OPTION_ROW_TEXTS("map", "HEADER=NAME|FILE", "the column of a log with this header is this reading (list channels): 'Luft=MAF (kg/h)'; or a file of such; repeats")
-#define LOG_OPTIONS_RATE_ROW OPTION_ROW_REAL("rate", "HZ", 0.001, 100000, "rows a second of a log that only counts them")
+  OPTION_ROW_TEXTS("map", "HEADER=NAME|FILE", "the column of a log with this header is this reading (list channels): 'Luft=MAF (kg/h)'; or a file of such pairs; may be repeated")
+#define LOG_OPTIONS_RATE_ROW OPTION_ROW_REAL("rate", "HZ", 0.001, 100000, "rows per second of a log that only counts its rows")
 #define LOG_OPTIONS_ROWS                                                                                                     \
   LOG_OPTIONS_MAP_ROW,                                                                                                       \
-  OPTION_ROW_TEXT("save-map", "FILE", "write what each column of the log is taken for, as a file for --map; what is not understood to be filled in"), \
+  OPTION_ROW_TEXT("save-map", "FILE", "write what each column of the log is understood as, as a file for --map; fill in what is not understood"), \
   LOG_OPTIONS_RATE_ROW
 // clang-format on
 

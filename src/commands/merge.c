@@ -6,7 +6,7 @@
 #include <stdio.h>
 
 static const struct option_row merge_options[] = {
-    OPTION_ROW_TEXT("out", "FILE", "where the whole sweep goes; must be given"),
+    OPTION_ROW_TEXT("out", "FILE", "file for the whole sweep; required"),
 };
 
 static enum status run(const struct command_line *line, struct error *error) {
@@ -32,14 +32,14 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_merge = {
     .name = "merge",
-    .text = "join the parts of a sweep that was shared out",
+    .text = "joins the parts of a sweep that was split",
     .operands = "PART.csv ...",
     .operand_least = 1,
     .operand_most = COMMAND_OPERANDS_ANY,
     .options = merge_options,
     .option_count = ARRAY_COUNT(merge_options),
     .run = run,
-    .details = "The file is the same, byte for byte, as that of the whole sweep in one go. The sweep's command without --shard, "
-               "given then, finds it and draws it.\n\n"
-               "  bladegap merge out/sweep-four-16/sweep-*-of-4.csv --out out/sweep-four-16/sweep.csv",
+    .details =
+        "The file is the same, byte for byte, as that of the whole sweep in one go. The sweep's command without --shard then "
+        "finds it and draws it.\n\n  bladegap merge out/sweep-four-16/sweep-*-of-4.csv --out out/sweep-four-16/sweep.csv",
 };

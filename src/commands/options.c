@@ -123,7 +123,7 @@ static enum status take(const struct row_set *set, int answer, char **argv, stru
   if (answer == '?') return error_set(error, STATUS_USAGE, "--%s takes no value: '%s'", row->name, word);
   if (answer == ':') return error_set(error, STATUS_USAGE, "--%s needs a value: --%s %s", row->name, row->name, row->argument);
   if (optarg == argv[optind - 1] && strncmp(optarg, "--", 2) == 0)
-    return error_set(error, STATUS_USAGE, "--%s needs a value, and '%s' looks like an option (--%s=%s if it is meant)", row->name,
+    return error_set(error, STATUS_USAGE, "--%s needs a value, and '%s' looks like an option (--%s=%s if you mean it)", row->name,
                      optarg, row->name, optarg);
   return add_value(line, row, optarg, error);
 }
@@ -133,7 +133,7 @@ static enum status check_operands(const struct command *command, const struct co
     return error_set(error, STATUS_USAGE, "%s: '%s' is one too many (usage: bladegap %s %s)", command->name,
                      line->operands[command->operand_most], command->name, command->operands);
   if (line->operand_count < command->operand_least)
-    return error_set(error, STATUS_USAGE, "%s: %s is missing (bladegap help %s tells more)", command->name, command->operands,
+    return error_set(error, STATUS_USAGE, "%s: %s is missing (bladegap help %s says more)", command->name, command->operands,
                      command->name);
   return STATUS_OK;
 }

@@ -22,5 +22,5 @@ void out_folder_choose(const struct command_line *line, size_t size, char *path)
 void out_folder_tell(const struct command_line *line, const char *folder) {
   char usual[8];
   if (line->json || line->quiet || options_given(line, "out") || !out_folder(sizeof usual, usual)) return;
-  printf("\nThe current folder cannot be written to; the files are in %s\n", folder);
+  printf("\nThe current folder is not writable; the files are in %s\n", folder);
 }

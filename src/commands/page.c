@@ -72,8 +72,6 @@ const struct command command_page = {
     .option_count = ARRAY_COUNT(page_options),
     .run = run,
     .details = "The file needs no network and no other file; mail it, and it runs on phones, laptops and projectors. With a "
-               "scenario or a "
-               "record it opens on that (bladegap page film-droop --out droop.html). The page itself is built by scenarios/page; "
-               "until that "
-               "has been done, here or where this was installed from, there is nothing to write.",
+               "scenario or a record it opens with that (bladegap page film-droop --out droop.html). scenarios/page builds the "
+               "page itself; until that has been done, here or where this was installed from, there is nothing to write.",
 };

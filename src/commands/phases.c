@@ -10,7 +10,7 @@
 
 static const struct option_row phases_options[] = {
     OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
-                     "this stretch is that phase, in place of those found of its kind: idle=30:60; repeats"),
+                     "gives the seconds of a phase, instead of those found of its kind: idle=30:60; may be repeated"),
     LOG_OPTIONS_ROWS,
 };
 
@@ -52,12 +52,11 @@ const struct command command_phases = {
     .options = phases_options,
     .option_count = ARRAY_COUNT(phases_options),
     .run = run,
-    .details = "Phases: key_on, cranking, cold_idle (coolant below 60 C), warming_idle, idle, idle_ac, idle_loaded (something is "
-               "switched on, not told what), drive (in gear, standing), hold_2500, load_step, slow_opening, drive_away. They are "
-               "found from the columns that the log has; what these cannot tell is said below the table.\n\n"
-               "Behind ± stands the standard error of the mean. It heeds that neighbouring rows are alike, and what the "
-               "instrument rounds. Means begin when the idle control has settled.\n\n"
-               "  bladegap phases scenarios/logs/opening-film.csv\n"
-               "  bladegap phases scenarios/logs/opening-film.csv --at idle=0:20 --json\n\n"
-               "bladegap estimate and fit take such a log as --readings.",
+    .details =
+        "Phases: key_on, cranking, cold_idle (coolant below 60 C), warming_idle, idle, idle_ac, idle_loaded (something unknown "
+        "is switched on), drive (in gear, standing), hold_2500, load_step, slow_opening, drive_away. They are found from the "
+        "columns of the log; what these cannot show is said below the table.\n\nEach mean is followed by its standard error, "
+        "which allows for neighbouring rows being similar and for the rounding of the instrument. Means begin when the idle "
+        "control has settled.\n\n  bladegap phases scenarios/logs/opening-film.csv\n  bladegap phases "
+        "scenarios/logs/opening-film.csv --at idle=0:20 --json\n\nbladegap estimate and fit take such a log as --readings.",
 };

@@ -1,7 +1,12 @@
 #include "commands/picture_option.h"
 
+#include "io/picture/gnuplot.h"
+
 #include <stdio.h>
 #include <string.h>
+#include <time.h>
+
+#define AFTER_HANGING_S 2.0 // a picture takes 0.3 s
 
 const char *const picture_option_names[] = {"png", "svg", "both", "pdf", "dumb", "none", NULL};
 enum wanted { WANTED_PNG, WANTED_SVG, WANTED_BOTH, WANTED_PDF, WANTED_DUMB, WANTED_NONE };
@@ -25,6 +30,12 @@ enum picture_form picture_option_form(const struct command_line *line, enum pict
   return (enum picture_form)options_choice(line, "for", PICTURE_FORM_paper);
 }
 
+static double now_s(void) {
+  struct timespec now;
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
 void picture_option_begin(struct picture_option_drawing *drawing, const struct command_line *line) {
   *drawing = (struct picture_option_drawing){.line = line, .status = STATUS_OK};
   error_clear(&drawing->error);
@@ -33,21 +44,24 @@ void picture_option_begin(struct picture_option_drawing *drawing, const struct c
 struct picture_target picture_option_target(struct picture_option_drawing *drawing, enum picture_format format, const char *path,
                                             const char *data_path) {
   drawing->note[0] = '\0';
+  drawing->began_s = now_s();
   return (struct picture_target){.format = format,
                                  .path = path,
                                  .data_path = data_path,
                                  .form = picture_option_form(drawing->line, format),
-                                 .note = drawing->note};
+                                 .note = drawing->note,
+                                 .timeout_s = drawing->hung ? AFTER_HANGING_S : GNUPLOT_TIMEOUT_S};
 }
 
 bool picture_option_end(struct picture_option_drawing *drawing, enum status status, const struct error *error) {
+  drawing->hung = drawing->hung || (status != STATUS_OK && now_s() - drawing->began_s >= GNUPLOT_TIMEOUT_S);
   if (status != STATUS_OK && drawing->status == STATUS_OK) {
     drawing->status = status;
     drawing->error = *error;
   }
   const bool news = drawing->note[0] != '\0' && strcmp(drawing->note, drawing->told) != 0;
   if (status == STATUS_OK && news && !drawing->line->quiet) {
-    fprintf(stderr, "bladegap: the picture is there; gnuplot said: %s\n", drawing->note);
+    fprintf(stderr, "bladegap: the picture was drawn; gnuplot said: %s\n", drawing->note);
     snprintf(drawing->told, sizeof drawing->told, "%s", drawing->note);
   }
   return status == STATUS_OK;

@@ -31,6 +31,8 @@ struct picture_option_drawing {
   struct error error;
   char note[PICTURE_NOTE_SIZE]; // of the picture that is being drawn
   char told[PICTURE_NOTE_SIZE]; // the last one printed: the same for every picture is told once
+  double began_s;               // of the picture that is being drawn, by a clock that only goes on
+  bool hung;                    // gnuplot did not end: the other pictures do not wait so long again
 };
 
 void picture_option_begin(struct picture_option_drawing *drawing, const struct command_line *line);

@@ -23,13 +23,13 @@ static const struct option_row plot_options[] = {
     OPTION_ROW_TEXT("out", "DIR", "folder for the pictures; that of the CSV by default"),
     PICTURE_OPTION_ROW,
     PICTURE_OPTION_FOR_ROW,
-    OPTION_ROW_REAL("from", "S", 0, 1e9, "draw from this time on, seconds; what happened before is left out"),
+    OPTION_ROW_REAL("from", "S", 0, 1e9, "draw from this time on, in seconds"),
     OPTION_ROW_REAL("to", "S", 0, 1e9, "draw up to this time, seconds"),
     OPTION_ROW_TEXT("engine", "FILE", "engine of the run: also draws gap area against opening, and the gap to scale"),
     OPTION_ROW_TEXT("title", "TEXT", "title of the picture; the CSV's path by default"),
-    OPTION_ROW_TEXTS("at", "NAME=FROM:TO",
-                     "this stretch of the log is that phase, in place of those found of its kind: idle=30:60; bladegap help "
-                     "phases lists them"),
+    OPTION_ROW_TEXTS(
+        "at", "NAME=FROM:TO",
+        "gives the seconds of a phase, instead of those found of its kind: idle=30:60; bladegap help phases lists the phases"),
     LOG_OPTIONS_ROWS,
 };
 
@@ -150,7 +150,7 @@ static enum status cut_window(const struct job *job, struct log_text *log, const
     kept++;
   }
   if (kept == 0)
-    return error_set(error, STATUS_BAD_DATA, "%s has no row from %g to %g s; it reaches from %g to %g s", path, from_s, to_s,
+    return error_set(error, STATUS_BAD_DATA, "%s has no row from %g to %g s; it goes from %g to %g s", path, from_s, to_s,
                      first_s, last_s);
   r->row_count = kept;
   for (size_t i = 0; i < r->event_count; i++) {
@@ -200,7 +200,7 @@ static enum status load(struct job *job, struct error *error) {
     status = cut_window(job, &job->logs[i], job->line->operands[i], error);
   }
   if (status == STATUS_OK && job->log_count > 1 && options_given(job->line, "at"))
-    status = error_set(error, STATUS_USAGE, "--at names stretches of one log, and there are %zu", job->log_count);
+    status = error_set(error, STATUS_USAGE, "--at is for one log, and there are %zu", job->log_count);
   if (status != STATUS_OK || job->log_count > 1) return status;
   if (!job->logs[0].own || options_given(job->line, "at")) status = mark_phases(job, error);
   if (status != STATUS_OK) return status;
@@ -362,28 +362,19 @@ const struct command command_plot = {
     .option_count = ARRAY_COUNT(plot_options),
     .run = run,
     .details =
-        "Of run.csv the picture is run.png; of any other log.csv it is log-run.png. If events.csv "
-        "stands beside a run's "
-        "own data, its notes, codes and stalls are drawn too; in another log what the car did (bladegap phases). Two "
-        "files are laid over each other on the same scales: "
-        "a panel for each channel that moved in either or differs between them.\n\n"
-        "Columns are known by the data names of SAE J1979 / ISO 15031-5, by plain ones, and by our "
-        "own (bladegap list "
-        "channels), whatever the letter case: Time; Engine RPM; Target Idle Speed; Absolute Throttle "
-        "Position, TPS; "
-        "Relative Throttle Position; Intake Manifold Absolute Pressure, MAP; Air Flow Rate from Mass "
-        "Air Flow Sensor, "
-        "MAF; Calculated LOAD Value; Engine Coolant Temperature, ECT; Intake Air Temperature, IAT; "
-        "Ignition Timing "
-        "Advance for #1 Cylinder; Relative Accelerator Pedal Position; A/C Request. Time and one more "
-        "are enough.\n\n"
-        "Any delimiter, decimal mark and encoding will do, times as numbers, clock or date, one value a row, names in a column "
-        "(docs/logs.md). The unit stands in brackets, after a comma, as the last word, or in a row or column of units: s, ms, "
-        "min, h; rpm, rad/s; kPa, Pa, hPa, mbar, bar, psi, inHg, mmHg; g/s, kg/h, kg/s, lb/min; C, F, K; %; deg. Where there "
-        "is none, the first of these is taken and that is told on stderr. What is not understood is listed, rows and values "
-        "that cannot be used are left out, counted and told with their line.\n\n"
-        "  bladegap plot out/film-droop/run.csv --engine models/four-16.cfg\n"
-        "  bladegap plot before.csv --out pictures --title 'before cleaning'\n"
-        "  bladegap plot before.csv after.csv --from 60 --to 180\n"
-        "  bladegap plot out/film-droop/run.csv --for slide --format pdf",
+        "The picture of run.csv is run.png; that of any other log.csv is log-run.png. If events.csv is beside a run's own data, "
+        "its notes, codes and stalls are drawn too; for another log, what the car did (bladegap phases). Two files are drawn "
+        "over each other on the same scales, with a panel for each channel that moved in either or differs between "
+        "them.\n\nColumns are known by the data names of SAE J1979 / ISO 15031-5, by plain names, and by our own (bladegap list "
+        "channels), in any letter case: Time; Engine RPM; Target Idle Speed; Absolute Throttle Position, TPS; Relative Throttle "
+        "Position; Intake Manifold Absolute Pressure, MAP; Air Flow Rate from Mass Air Flow Sensor, MAF; Calculated LOAD Value; "
+        "Engine Coolant Temperature, ECT; Intake Air Temperature, IAT; Ignition Timing Advance for #1 Cylinder; Relative "
+        "Accelerator Pedal Position; A/C Request. Time and one more are enough.\n\nAny delimiter, decimal mark and encoding will "
+        "do; times as numbers, clock or date; one value per row; names in a column (docs/logs.md). The unit may be in brackets, "
+        "after a comma, the last word, or in a row or column of units: s, ms, min, h; rpm, rad/s; kPa, Pa, hPa, mbar, bar, psi, "
+        "inHg, mmHg; g/s, kg/h, kg/s, lb/min; C, F, K; %; deg. Where there is none, the first of these is assumed, and stderr "
+        "says so. What is not understood is listed; rows and values that cannot be used are left out, counted and reported with "
+        "their line.\n\n  bladegap plot out/film-droop/run.csv --engine models/four-16.cfg\n  bladegap plot before.csv --out "
+        "pictures --title 'before cleaning'\n  bladegap plot before.csv after.csv --from 60 --to 180\n  bladegap plot "
+        "out/film-droop/run.csv --for slide --format pdf",
 };

@@ -10,12 +10,12 @@
 static const struct option_row practice_options[] = {
     OPTION_ROW_COUNT(
         "level", "L", PRACTICE_LEVEL_LEAST, PRACTICE_LEVEL_MOST,
-        "open: 1 one cause, and severe; 2 a film or what reads like one (default); 3 two, none, slight ones, odd cars"),
+        "open: 1 one severe cause; 2 a film or something that reads like one (default); 3 two, none, slight ones, odd cars"),
     OPTION_ROW_COUNT("seed", "S", 0, 2000000000, "open: the same seed, level and engine give the same case; 1 by default"),
     OPTION_ROW_TEXT("engine", "ENGINE", "open: the engine; by default one of the shipped ones, by the seed"),
-    OPTION_ROW_COUNT("class", "N", 1, 999, "open: so many cases, into the folder that --out names"),
+    OPTION_ROW_COUNT("class", "N", 1, 999, "open: this many cases, into the folder given by --out"),
     OPTION_ROW_TEXT("out", "CASE|FOLDER", "open: the file of the case; with --class the folder"),
-    OPTION_ROW_FLAG("careful", "measure, answer: the cautions have been read and are minded"),
+    OPTION_ROW_FLAG("careful", "measure, answer: the cautions have been read and will be followed"),
     OPTION_ROW_TEXT("csv", "FILE", "class: one row for each case"),
     OPTION_ROW_TEXT("picture", "FILE", "class: where the class lost its minutes, .png, .svg, .pdf or .txt"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
@@ -48,29 +48,21 @@ static const char *const choices[] = {"open",   "show", "tests", "work",  "measu
 
 const struct command command_practice = {
     .name = "practice",
-    .text = "a hidden fault: measure, answer, and be marked",
+    .text = "a hidden fault: measure, answer, and get a mark",
     .operands = "open|ACTION [CASE] [...]",
     .operand_least = 1,
     .operand_most = 5,
     .options = practice_options,
     .option_count = ARRAY_COUNT(practice_options),
     .run = run,
-    .details = "Actions: show, tests, work, measure TEST, note TEXT, answer CAUSE SEVERITY WORK, mark, play, class FOLDER. open "
-               "draws a car with a hidden cause, or two, or none, and tells the complaint. Each test costs minutes and "
-               "shows readings "
-               "with "
-               "the noise and steps of its instrument; its cautions come first, and --careful says that they have been read. "
-               "answer says "
-               "the "
-               "cause, how severe, and what is to be done; mark counts the points and shows what each test was worth beside the "
-               "best plan. "
-               "The "
-               "case lies in a file that keeps what was spent and does not tell its answer.\n\n"
-               "  bladegap practice open --level 2 --seed 7 --out case.txt\n"
-               "  bladegap practice measure case.txt data_stream@idle --careful\n"
-               "  bladegap practice answer case.txt film 60 clean_bore --careful\n"
-               "  bladegap practice mark case.txt\n"
-               "  bladegap practice open --class 30 --level 2 --seed 1 --out monday\n"
-               "  bladegap practice class monday --csv monday.csv --picture monday.png",
+    .details =
+        "Actions: show, tests, work, measure TEST, note TEXT, answer CAUSE SEVERITY WORK, mark, play, class FOLDER. open draws a "
+        "car with a hidden cause, or two, or none, and gives the complaint. Each test costs minutes and shows readings with the "
+        "noise and resolution of its instrument; its cautions come first, and --careful says that they have been read. answer "
+        "names the cause, how severe it is, and what to do; mark counts the points and shows what each test was worth compared "
+        "with the best plan. The case is a file that keeps what was spent and does not contain the answer.\n\n  bladegap "
+        "practice open --level 2 --seed 7 --out case.txt\n  bladegap practice measure case.txt data_stream@idle --careful\n  "
+        "bladegap practice answer case.txt film 60 clean_bore --careful\n  bladegap practice mark case.txt\n  bladegap practice "
+        "open --class 30 --level 2 --seed 1 --out monday\n  bladegap practice class monday --csv monday.csv --picture monday.png",
     .operand_choices = choices,
 };

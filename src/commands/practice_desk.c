@@ -45,7 +45,7 @@ static bool stops_at(struct practice_desk *desk, unsigned cautions, const char *
 
 static enum status ask_careful(struct practice_desk *desk, struct error *error) {
   const enum status status = case_file_write(&desk->record, desk->path, error);
-  return status == STATUS_OK ? error_set(error, STATUS_NO, "nothing was done: read the cautions, then do it again with --careful")
+  return status == STATUS_OK ? error_set(error, STATUS_NO, "nothing was done: read the cautions, then repeat it with --careful")
                              : status;
 }
 
@@ -69,7 +69,7 @@ static enum status do_work(struct practice_desk *desk, char *const *words, struc
 
 static enum status refuse_answered(const struct practice_desk *desk, struct error *error) {
   if (!desk->record.words[0][0]) return STATUS_OK;
-  return error_set(error, STATUS_USAGE, "the case has been answered: what is done counts no more");
+  return error_set(error, STATUS_USAGE, "the case has been answered: nothing more counts");
 }
 
 static enum status do_measure(struct practice_desk *desk, char *const *words, struct error *error) {
@@ -142,7 +142,7 @@ enum status practice_desk_do(struct practice_desk *desk, size_t count, char *con
   for (size_t i = 0; i < ARRAY_COUNT(deeds); i++) {
     if (strcmp(words[0], deeds[i].name) != 0) continue;
     if (count - 1 != deeds[i].words)
-      return error_set(error, STATUS_USAGE, "%s: it wants %s%s", words[0], deeds[i].name, deeds[i].wants);
+      return error_set(error, STATUS_USAGE, "%s: it needs %s%s", words[0], deeds[i].name, deeds[i].wants);
     return deeds[i].run(desk, words, error);
   }
   const char *near = near_miss_best(words[0], practice_desk_names, ARRAY_COUNT(practice_desk_names) - 1);

@@ -78,7 +78,7 @@ static size_t split(char *line, char *words[WORDS_MOST]) {
 static enum status ask_and_do(struct practice_desk *desk, struct terminal *t, size_t count, char *const *words,
                               struct error *error) {
   char line[LINE_MOST];
-  if (!next_line(t, "Read and minded? yes or no\n", line) || strcmp(line, "yes") != 0) {
+  if (!next_line(t, "Read, and will you follow them? yes or no\n", line) || strcmp(line, "yes") != 0) {
     puts("Nothing was done.");
     return STATUS_OK;
   }
@@ -93,7 +93,7 @@ enum status practice_play(struct practice_desk *desk, struct error *error) {
   struct terminal t = terminal_begin();
   char line[LINE_MOST], *show[] = {(char[]){"show"}};
   enum status status = practice_desk_do(desk, 1, show, error);
-  puts("help lists what can be done; quit ends it. Minutes that were spent stay spent.");
+  puts("help lists what can be done; quit ends it. Minutes cannot be won back.");
   while (status == STATUS_OK && next_line(&t, NULL, line)) {
     char *words[WORDS_MOST];
     const size_t count = split(line, words);

@@ -9,7 +9,7 @@
 #include <stdbool.h>
 
 #define PROGRESS_OPTION_ROW \
-  OPTION_ROW_FLAG("progress", "say on stderr how far it is, also where that is no terminal; never with --quiet")
+  OPTION_ROW_FLAG("progress", "show progress on stderr even if it is not a terminal; never with --quiet")
 
 struct progress {
   const char *what; // "simulating"

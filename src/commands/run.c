@@ -31,27 +31,28 @@ enum { PATH_SIZE = OUTPUT_FILE_PATH_SIZE, STREAM_MAX = 16 };
 
 static const struct option_row run_options[] = {
     OPTION_ROW_TEXT("out", "DIR",
-                    "folder for run.csv, summary.txt and pictures; out/NAME by default (~/bladegap/NAME where that cannot be "
-                    "written). Of several each has its folder in it"),
+                    "folder for run.csv, summary.txt and pictures; out/NAME by default (~/bladegap/NAME if that is not "
+                    "writable). Several scenarios get a folder each in it"),
     PICTURE_OPTION_ROW,
     PICTURE_OPTION_FOR_ROW,
     OPTION_ROW_CHOICE("solver", "SOLVER", solver_list_names,
-                      "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or "
-                      "fixed: steps of 1 ms; of a record that names one, that by default"),
+                      "cvode (default), fast: Runge-Kutta with steps as long as the equations allow, or fixed: steps of 1 ms; "
+                      "for a record that names one, that is the default"),
     WHAT_IF_SET_ROW,
     ENGINE_OPTIONS_SCALE_ROW,
     WHAT_IF_FREEZE_ROW,
     OPTION_ROW_COUNT("seed", "N", 0, 2147483647, "seed of the cycle scatter, instead of the scenario's"),
-    OPTION_ROW_FLAG("all", "the whole summary: every sentence, readings, events, scan tool; without it what is read first"),
+    OPTION_ROW_FLAG("all",
+                    "the whole summary: every sentence, readings, events, scan tool; without it only the most important part"),
     {"stream-at", OPTION_REAL, "T", 0, 604800, NULL, true,
      "also show what a scan tool reads T seconds into the run; may be given up to 16 times"},
-    OPTION_ROW_FLAG("rows-only", "write run.csv and events.csv as the run goes, and no pictures or summary: memory stays flat"),
+    OPTION_ROW_FLAG("rows-only", "write run.csv and events.csv during the run, and no pictures or summary, to save memory"),
     UNITS_OPTION_ROW,
     PROGRESS_OPTION_ROW,
     RUN_LOG_OPTION_ROWS,
     OPTION_ROW_FLAG("capture", "write what passes over the diagnostic bus at every --stream-at to capture.pcap"),
-    OPTION_ROW_FLAG("record", "also write what was done, and when, to record.txt, which run takes like a scenario: the same "
-                              "bytes again. If values of the engine were changed, engine.cfg beside it says which"),
+    OPTION_ROW_FLAG("record", "also write what was done, and when, to record.txt, which can be run like a scenario and gives the "
+                              "same bytes. If values of the engine were changed, engine.cfg beside it says which"),
 };
 
 /* Everything a run owns. */
@@ -475,7 +476,7 @@ cleanup:
 
 const struct command command_run = {
     .name = "run",
-    .text = "simulate a scenario; write its data and pictures and explain what happened",
+    .text = "simulates a scenario, writes its data and pictures, and explains what happened",
     .operands = "SCENARIO ...",
     .operand_least = 1,
     .operand_most = PICTURE_BESIDE_MAX,
@@ -483,18 +484,15 @@ const struct command command_run = {
     .option_count = ARRAY_COUNT(run_options),
     .run = run,
     .details =
-        "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, summary.txt, and pictures: the "
-        "run over time, gap area against blade opening, the gap to scale, and, where loads cut in at several films, the "
-        "lowest speed after each. The summary on stdout says, in numbers of this very run, why the idle went as it did.\n\n"
-        "A record (docs/records.md) is taken like a scenario. Of several each has a folder; beside.png has all, scaled alike.\n\n"
-        "What if? --set and --freeze change what is played, not the file: the summary begins with what was changed and which "
-        "steps that replaces, and the files go into a folder of that name (out/film-droop-film_um=60). A condition keeps its "
-        "value for the whole run; NAME@T=VALUE adds a step, which ends a ramp of that condition. Shipped scenarios go by "
-        "name from any folder.\n\n"
-        "  bladegap run scenarios/film-droop.cfg --out /tmp/droop\n"
-        "  bladegap run air-conditioning --set film_um=60\n"
-        "  bladegap run film-droop --freeze learned --set film_um@300=0\n"
-        "  bladegap run scenarios/leak-air-flow.cfg scenarios/film-air-flow.cfg\n"
-        "  bladegap run slow-opening --set film_um=45 --as-log /tmp/drive.csv --log-shape polled\n"
-        "  bladegap run scenarios/film-droop.cfg --json --quiet",
+        "Writes run.csv (all channels, one row every record_s of the scenario), events.csv, summary.txt, and pictures: the run "
+        "over time, gap area against blade opening, the gap to scale, and, where loads cut in at several films, the lowest speed "
+        "after each. The summary on stdout explains, with the numbers of this run, why the idle went as it did.\n\nA record "
+        "(docs/records.md) can be run like a scenario. Several scenarios get a folder each; beside.png shows all of them on the "
+        "same scales.\n\nWhat if? --set and --freeze change what is run, not the file: the summary begins with what was changed "
+        "and which steps that replaces, and the files go into a folder of that name (out/film-droop-film_um=60). A condition "
+        "keeps its value for the whole run; NAME@T=VALUE adds a step, which ends a ramp of that condition. Shipped scenarios can "
+        "be given by name from any folder.\n\n  bladegap run scenarios/film-droop.cfg --out /tmp/droop\n  bladegap run "
+        "air-conditioning --set film_um=60\n  bladegap run film-droop --freeze learned --set film_um@300=0\n  bladegap run "
+        "scenarios/leak-air-flow.cfg scenarios/film-air-flow.cfg\n  bladegap run slow-opening --set film_um=45 --as-log "
+        "/tmp/drive.csv --log-shape polled\n  bladegap run scenarios/film-droop.cfg --json --quiet",
 };

@@ -35,7 +35,7 @@ static enum status unknown_signal(const char *word, struct error *error) {
 static enum status add_signal(const char *text, size_t size, struct log_poll *poll, struct error *error) {
   char word[WORD_SIZE], *end;
   if (size == 0 || size >= sizeof word)
-    return error_set(error, STATUS_USAGE, "--log-signals: '%.*s' is no name of a signal", (int)size, text);
+    return error_set(error, STATUS_USAGE, "--log-signals: '%.*s' is not the name of a signal", (int)size, text);
   snprintf(word, sizeof word, "%.*s", (int)size, text);
   size_t signal = log_signals_find(word);
   char *slash = strrchr(word, '/');
@@ -103,7 +103,7 @@ enum status run_log_check(const struct command_line *line, const struct scenario
       return error_set(error, STATUS_USAGE, "--as-capture: %s has no identifier in service 01; leave it out of --log-signals",
                        log_signals[poll.signals[i].signal].abbreviation);
   if (status == STATUS_OK && scenario->record_s > 0.5)
-    return error_set(error, STATUS_USAGE, "--%s: %s has a row every %g s, which is too seldom; record_s of 0.5 s at most", option,
+    return error_set(error, STATUS_USAGE, "--%s: %s has a row only every %g s; record_s must be 0.5 s or less", option,
                      scenario->name, scenario->record_s);
   if (status == STATUS_OK && poll.from_s >= scenario->duration_s)
     return error_set(error, STATUS_USAGE, "--log-from: %s ends at %g s", scenario->name, scenario->duration_s);

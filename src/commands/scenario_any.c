@@ -30,6 +30,7 @@ static enum status find_engine(const char *path, struct scenario *scenario, stru
 }
 
 enum status scenario_any_read(const char *word, char path[SCENARIO_PATH_SIZE], struct scenario *scenario, struct error *error) {
+  scenario_init(scenario); // whatever happens, it can be destroyed
   enum status status = find_file("scenarios", word, path, error);
   if (status != STATUS_OK) return status;
   if (!record_file_is(path)) return scenario_file_read(path, scenario, error);

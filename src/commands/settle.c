@@ -16,9 +16,9 @@ static const struct option_row settle_options[] = {
     OPTION_ROW_TEXTS("set", "NAME=VALUE", "a condition (film_um=40) or an engine parameter (idle_air.learned_most_pct=20)"),
     ENGINE_OPTIONS_SCALE_ROW,
     OPTION_ROW_REAL("stale-learned", "PCT", -100, 200,
-                    "keep the learned offset at this value, as after a clean; else it is what long use brings"),
+                    "keep the learned offset at this value, as after a clean; otherwise it is what long use brings"),
     OPTION_ROW_FLAG("engine-off", "key on, engine standing"),
-    OPTION_ROW_FLAG("all", "every channel, and not only what is looked at first"),
+    OPTION_ROW_FLAG("all", "every channel, not only the most important ones"),
     UNITS_OPTION_ROW,
 };
 
@@ -94,7 +94,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_settle = {
     .name = "settle",
-    .text = "the settled operating point of an engine, at once",
+    .text = "the settled operating point of an engine, immediately",
     .operands = "ENGINE",
     .operand_least = 1,
     .operand_most = 1,
@@ -102,12 +102,10 @@ const struct command command_settle = {
     .option_count = ARRAY_COUNT(settle_options),
     .run = run,
     .details =
-        "What a long run would come to, from the same equations, without waiting for it: idling, in droop, racing, held at a "
-        "speed, in limp-home, at the rev limiter, or stalled, and then what is missing and which of the things that were set "
-        "does it; what has no such point is refused by name.\n\n"
-        "  bladegap settle models/four-16.cfg --set film_um=60\n"
-        "  bladegap settle four-16 --set film_um=60 --all --units us\n"
-        "  bladegap settle four-16 --scale friction.constant_bar=1.1 --scale discharge_by_opening_deg=0.95\n"
-        "  bladegap settle models/four-16.cfg --set film_um=0 --stale-learned 36\n"
-        "  bladegap settle models/four-16.cfg --set hold_rpm=2500 --set leak_mm2=4",
+        "The state that a long run would reach, from the same equations, without waiting for it: idling, drooping, racing, held "
+        "at a speed, in limp-home, at the rev limiter, or stalled; for a stall also what is missing and which of the settings "
+        "causes it. If there is no such point, the program says why.\n\n  bladegap settle models/four-16.cfg --set film_um=60\n  "
+        "bladegap settle four-16 --set film_um=60 --all --units us\n  bladegap settle four-16 --scale friction.constant_bar=1.1 "
+        "--scale discharge_by_opening_deg=0.95\n  bladegap settle models/four-16.cfg --set film_um=0 --stale-learned 36\n  "
+        "bladegap settle models/four-16.cfg --set hold_rpm=2500 --set leak_mm2=4",
 };

@@ -24,7 +24,7 @@ enum status stretch_option_read(const char *option, const char *text, const char
     if (good)
       return error_set(error, STATUS_USAGE, "--%s %s: %g s is not before %g s", option, text, stretch->from_s, stretch->to_s);
   }
-  return error_set(error, STATUS_USAGE, "--%s %s: it wants NAME=FROM:TO in seconds, as in %s", option, text, example);
+  return error_set(error, STATUS_USAGE, "--%s %s: it needs NAME=FROM:TO in seconds, as in %s", option, text, example);
 }
 
 static enum status no_phase(const char *option, const char *text, const char *name, struct error *error) {
@@ -89,7 +89,7 @@ enum status stretch_option_phases_of(const struct command_line *line, const char
     size_t skip;
     const size_t at = find_moment(moments, stretch.name, &skip);
     if (at == moments->count)
-      return error_set(error, STATUS_USAGE, "--%s %s: it begins with %s. or %s., as in %s.idle=30:60", option, text,
+      return error_set(error, STATUS_USAGE, "--%s %s: it must begin with %s. or %s., as in %s.idle=30:60", option, text,
                        moments->names[0], moments->names[moments->count - 1], moments->names[0]);
     status = take_phase(option, text, &stretch, skip, &phase, error); // of another one too: a slip there is one as well
     if (status == STATUS_OK && strcmp(moments->names[at], moment) == 0) phases[(*count)++] = phase;

@@ -29,19 +29,19 @@ static const struct option_row sweep_options[] = {
                      "an input and its values: FROM:TO:STEP, FROM:TO:xN (N values of equal ratio) or A,B,C; "
                      "once or twice"),
     OPTION_ROW_TEXTS("set", "NAME=VALUE",
-                     "a condition or an engine parameter that stays the same, whatever a scenario's timeline says; of a scenario "
-                     "also NAME@T=VALUE, a step at T seconds"),
+                     "a condition or an engine parameter that stays the same, whatever a scenario's timeline says; for a "
+                     "scenario also NAME@T=VALUE, a step at T seconds"),
     ENGINE_OPTIONS_SCALE_ROW,
     WHAT_IF_FREEZE_ROW,
     OPTION_ROW_REAL("stale-learned", "PCT", SWEEP_AXIS_LEARNED_LOW, SWEEP_AXIS_LEARNED_HIGH,
                     "keep the learned offset at this value, as after a clean (a run begins with it)"),
     OPTION_ROW_COUNT("threads", "N", 1, THREADS_MAX, "how many cores to use; all by default. The result is the same"),
     PROGRESS_OPTION_ROW,
-    OPTION_ROW_TEXT("shard", "I/N", "compute the I-th of N parts only, for the tasks of a cluster; bladegap merge joins them"),
+    OPTION_ROW_TEXT("shard", "I/N", "compute only part I of N, for the tasks of a cluster; bladegap merge joins the parts"),
     OPTION_ROW_FLAG("yes", "compute more than 100 000 points"),
     OPTION_ROW_TEXT("out", "DIR",
-                    "folder for sweep.csv and the picture; out/sweep-NAME of the file by default, or "
-                    "~/bladegap/sweep-NAME where the current folder cannot be written to"),
+                    "folder for sweep.csv and the picture; out/sweep-NAME of the file by default, or ~/bladegap/sweep-NAME if "
+                    "the current folder is not writable"),
     PICTURE_OPTION_ROW,
     PICTURE_OPTION_FOR_ROW,
 };
@@ -122,7 +122,7 @@ static enum status read_sets(struct job *job, struct error *error) {
   }
   if (options_given(job->line, "freeze"))
     return error_set(error, STATUS_USAGE,
-                     "--freeze is for runs: a settled point has no moment from which on something could stay");
+                     "--freeze is for runs: a settled point has no moment at which something could be frozen");
   status = engine_options_apply(job->line, &sweep->engine, &sweep->query.conditions, error);
   if (status == STATUS_OK) status = what_if_check_sets(job->line, &sweep->engine, error);
   if (status == STATUS_OK) what_if_note_idle(&job->what_if, &sweep->engine, &sweep->query.conditions);
@@ -164,14 +164,14 @@ static enum status read_axes(struct job *job, struct error *error) {
 static enum status share(struct job *job, struct error *error) {
   const size_t total = sweep_point_count(&job->sweep);
   if (total > UNASKED_POINT_MAX && !options_given(job->line, "yes"))
-    return error_set(error, STATUS_USAGE, "that is %zu points: take a coarser step, or add --yes to compute them all", total);
+    return error_set(error, STATUS_USAGE, "that is %zu points: use a coarser step, or add --yes to compute them all", total);
   job->head.total = job->head.end = total;
   const char *text = options_text(job->line, "shard", NULL);
   if (!text) return STATUS_OK;
   char rest;
   // nine digits, so that a larger number is no number, rather than another one
   if (sscanf(text, "%9d/%9d%c", &job->shard, &job->shard_count, &rest) != 2 || job->shard < 1 || job->shard > job->shard_count)
-    return error_set(error, STATUS_USAGE, "--shard %s: it wants I/N, the I-th of N parts, as in 1/4 to 4/4", text);
+    return error_set(error, STATUS_USAGE, "--shard %s: it needs I/N, part I of N, as in 1/4 to 4/4", text);
   const size_t i = (size_t)job->shard, n = (size_t)job->shard_count, whole = total / n, rest_count = total % n;
   job->head.first = (i - 1) * whole + (i - 1 < rest_count ? i - 1 : rest_count);
   job->head.end = i * whole + (i < rest_count ? i : rest_count);
@@ -323,7 +323,7 @@ static enum status print_text(const struct job *job, struct error *error) {
            job->head.total);
   printf("\n");
   what_if_print(&job->what_if, stdout);
-  if (job->resumed) printf("%zu of them were there from before\n", job->resumed);
+  if (job->resumed) printf("%zu of them were there already\n", job->resumed);
   const enum status status = job->shard ? STATUS_OK : sweep_report_print(&job->sweep, &job->table, stdout, error);
   for (size_t i = 0; i < job->file_count; i++) printf("%s%s\n", i ? "" : "\n", job->files[i]);
   return status;
@@ -395,14 +395,11 @@ const struct command command_sweep = {
     .options = sweep_options,
     .option_count = ARRAY_COUNT(sweep_options),
     .run = run,
-    .details =
-        "Of an engine file each point is its settled state; of a scenario each point is a run, in which the value takes the "
-        "place "
-        "of the scenario's own at the start. learned_pct is the learned offset that the computer starts with.\n\n"
-        "sweep.csv has the inputs first, then all channels, or what each run came to. It is called sweep.csv.partial until it is "
-        "whole: the same command goes on where it was stopped.\n\n"
-        "  bladegap sweep models/four-16.cfg --vary film_um=0:110:1\n"
-        "  bladegap sweep models/four-16.cfg --vary film_um=0:110:2 --vary altitude_m=0:3000:100\n"
-        "  bladegap sweep models/four-16.cfg --vary leak_mm2=0.5:50:x20 --set film_um=40 --format svg\n"
-        "  bladegap sweep scenarios/stale-learned.cfg --vary learned_pct=0:40:5 --shard 1/3",
+    .details = "For an engine file each point is its settled state; for a scenario each point is a run, in which the value "
+               "replaces the scenario's own at the start. learned_pct is the learned offset that the computer starts "
+               "with.\n\nsweep.csv has the inputs first, then all channels, or the results of each run. It is called "
+               "sweep.csv.partial until it is complete: the same command continues where it was stopped.\n\n  bladegap sweep "
+               "models/four-16.cfg --vary film_um=0:110:1\n  bladegap sweep models/four-16.cfg --vary film_um=0:110:2 --vary "
+               "altitude_m=0:3000:100\n  bladegap sweep models/four-16.cfg --vary leak_mm2=0.5:50:x20 --set film_um=40 --format "
+               "svg\n  bladegap sweep scenarios/stale-learned.cfg --vary learned_pct=0:40:5 --shard 1/3",
 };

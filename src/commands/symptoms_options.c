@@ -14,7 +14,7 @@ static enum status add_rows(struct estimate_symptoms_frame *frame, const char *p
   const int name = csv_table_find(table, "name"), value = csv_table_find(table, "value"), unit = csv_table_find(table, "unit");
   const size_t before = error->line_count;
   if (name < 0 || value < 0)
-    return error_append(error, STATUS_BAD_DATA, "%s: a freeze frame has the columns name and value, and where wanted unit", path);
+    return error_append(error, STATUS_BAD_DATA, "%s: a freeze frame has the columns name and value, and optionally unit", path);
   for (size_t row = 0; row < table->row_count; row++) {
     char place[TEXT_SIZE], text[TEXT_SIZE];
     snprintf(place, sizeof place, "--freeze-frame %s:%zu", path, table->lines[row]);

@@ -7,11 +7,10 @@
 
 // clang-format off
 #define SYMPTOMS_OPTION_ROWS                                                                                                        \
-  OPTION_ROW_TEXTS("codes", "CODE,...|none", "all codes that were stored, as P0506,P0171, or none: what is not stored speaks as well"), \
-  OPTION_ROW_FLAG("codes-unknown", "there may be other codes than those of --codes, so that only these speak"),                     \
+  OPTION_ROW_TEXTS("codes", "CODE,...|none", "all stored codes, as P0506,P0171, or none: codes that are not stored count as evidence too"), \
+  OPTION_ROW_FLAG("codes-unknown", "there may be more codes than those of --codes, so that only these count as evidence"),                     \
   OPTION_ROW_TEXT("freeze-frame", "NAME=VALUE,...|FILE",                                                                            \
-                  "the freeze frame, as speed_rpm=702,coolant_c=90, or a CSV with the columns name, value and perhaps unit; "       \
-                  "one of warm idle counts"),                                                                                       \
+                  "the freeze frame, as speed_rpm=702,coolant_c=90, or a CSV with the columns name, value and optionally unit; it counts if it is from warm idle"),                                                                                       \
   OPTION_ROW_TEXT("complaint", "WHAT", "what the driver says: low-idle, high-idle, stalls, hunts, no-response or slow-start")
 // clang-format on
 

@@ -19,7 +19,7 @@ static const struct option_row testsheet_options[] = {
                      "a value of the engine file (throttle.closed_position_pct=12); may be given several times"),
     ENGINE_OPTIONS_SCALE_ROW,
     PROGRESS_OPTION_ROW,
-    OPTION_ROW_FLAG("all", "every test, how it is done and what each departure means, not the short sheet alone"),
+    OPTION_ROW_FLAG("all", "every test, how to do it and what each departure means, not only the short sheet"),
     OPTION_ROW_TEXT("html", "FILE", "write the sheet as one page to print on A4, with boxes for what was measured"),
     UNITS_OPTION_ROW,
 };
@@ -50,7 +50,7 @@ static void do_job(size_t index, size_t worker, void *user) {
 static enum status compute(const struct command_line *line, struct work *work, struct error *error) {
   const struct for_each all_cores = threads_for_each(0);
   struct progress progress;
-  progress_begin(&progress, line, "working out the sheet");
+  progress_begin(&progress, line, "computing the sheet");
   const struct progress_for_each shown = progress_for_each(&all_cores, &progress);
   const struct failure *first = &work->failures[0];
   sheet_init(&work->sheet, &work->engine);
@@ -125,19 +125,12 @@ const struct command command_testsheet = {
     .options = testsheet_options,
     .option_count = sizeof testsheet_options / sizeof testsheet_options[0],
     .run = run,
-    .details =
-        "The short sheet, under a page: for each complaint the few tests that tell most, each with its cautions before it, "
-        "its good value and range, and what it reads with the fault that is looked for.\n\n"
-        "With --all every bench test, and always in JSON: the cautions, what the car is like, where the leads go or what to "
-        "read, the value on "
-        "a good unit with its "
-        "range, and what the same test reads with a fault. All of it is computed from "
-        "the engine file: the good "
-        "value and its scatter, the spread between good units, and each departure are runs of the "
-        "model. Circuits are named "
-        "by what they do; pins and colours stand in the maker's wiring diagram.\n\n"
-        "  bladegap testsheet models/four-16.cfg\n"
-        "  bladegap testsheet models/four-16.cfg --all\n"
-        "  bladegap testsheet models/four-16.cfg --html sheet.html\n"
-        "  bladegap testsheet models/four-16.cfg --json",
+    .details = "The short sheet fits on a page: for each complaint the few tests that tell most, each with its cautions before "
+               "it, its good value and range, and what it reads with the fault in question.\n\nWith --all, and always in JSON, "
+               "every bench test is listed: the cautions, the state of the car, where the leads go or what to read, the value on "
+               "a good unit with its range, and what the same test reads with a fault. All of it is computed from the engine "
+               "file: the good value and its scatter, the spread between good units, and each departure are runs of the model. "
+               "Circuits are named by what they do; pins and colours are in the maker's wiring diagram.\n\n  bladegap testsheet "
+               "models/four-16.cfg\n  bladegap testsheet models/four-16.cfg --all\n  bladegap testsheet models/four-16.cfg "
+               "--html sheet.html\n  bladegap testsheet models/four-16.cfg --json",
 };

@@ -82,7 +82,7 @@ static enum status check_there(const struct engine *engine, size_t condition, do
   const struct condition_row *row = &condition_rows[condition];
   const char *lacking = row->kind == CONDITION_FAULT && !is_usual(row, si) ? lacks(engine, row) : NULL;
   if (!lacking) return STATUS_OK;
-  return error_set(error, status, "%s: %s lacks %s, so %s cannot be; leave it out, or take an engine that has one", where,
+  return error_set(error, status, "%s: %s lacks %s, so %s cannot be; leave it out, or use an engine that has one", where,
                    engine->name, lacking, row->field.key);
 }
 
@@ -159,8 +159,8 @@ static enum status read_what(const char *text, const char *name, const char *val
   const enum status status = setting_read("set", whole, &setting, &number, error);
   if (status != STATUS_OK) return status;
   if (setting.of_engine)
-    return error_set(error, STATUS_USAGE, "--set %s: %s is of the engine, which does not change during a run; leave out @T", text,
-                     setting.name);
+    return error_set(error, STATUS_USAGE, "--set %s: %s belongs to the engine, which does not change during a run; leave out @T",
+                     text, setting.name);
   step->set_count = 1;
   step->sets[0] = (struct scenario_set){index_of(setting.field), field_to_si(setting.field, number)};
   return STATUS_OK;
@@ -171,11 +171,11 @@ static enum status add_step(const char *text, struct scenario *scenario, struct 
   char name[SETTING_NAME_SIZE], time[32];
   struct scenario_step step = {.key = -1};
   if (at == text || at - text >= SETTING_NAME_SIZE || equals - at > (long)sizeof time || strlen(equals) >= SETTING_NAME_SIZE)
-    return error_set(error, STATUS_USAGE, "--set %.100s: it wants NAME@T=VALUE, as in film_um@30=0", text);
+    return error_set(error, STATUS_USAGE, "--set %.100s: it needs NAME@T=VALUE, as in film_um@30=0", text);
   snprintf(name, sizeof name, "%.*s", (int)(at - text), text);
   snprintf(time, sizeof time, "%.*s", (int)(equals - at - 1), at + 1);
   if (!number_read(time, &step.at_s))
-    return error_set(error, STATUS_USAGE, "--set %s: '%s' is not a time in seconds; it wants NAME@T=VALUE, as in film_um@30=0",
+    return error_set(error, STATUS_USAGE, "--set %s: '%s' is not a time in seconds; it needs NAME@T=VALUE, as in film_um@30=0",
                      text, time);
   enum status status = read_what(text, name, equals + 1, &step, error);
   if (status != STATUS_OK) return status;
@@ -279,7 +279,7 @@ enum status what_if_apply(const struct command_line *line, const char *path, str
                           struct what_if *what, struct error *error) {
   enum status status = STATUS_OK;
   if (scenario->engine_elsewhere)
-    note(what, "the engine that %.100s names is not there; the shipped one of that name is taken: %.140s", path,
+    note(what, "the engine that %.100s names is missing; the shipped one of that name is used: %.140s", path,
          scenario->engine_path);
   for (size_t pass = 0; pass < 2; pass++) // what holds from the start, then steps
     for (size_t i = 0; status == STATUS_OK && i < options_given(line, "set"); i++) {

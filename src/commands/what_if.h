@@ -22,8 +22,7 @@ extern const char *const what_if_freeze_names[];
 #define WHAT_IF_FREEZE_ROW \
   { \
     "freeze", OPTION_CHOICE, "WHAT", 0, 0, what_if_freeze_names, true, \
-        "from the first moment on keep where it is: controller (idle air, spark and trims), learned (the learned idle-air " \
-        "offset) or " \
+        "freeze from the first moment on: controller (idle air, spark and trims), learned (the learned idle-air offset) or " \
         "spark (idle spark)" \
   }
 

@@ -49,7 +49,7 @@ static enum status make(struct component *component, const char *token, const ch
   component_token(own);
   enum status status = STATUS_OK;
   if (token && *token && strcmp(token, own) != 0)
-    status = error_set(error, STATUS_USAGE, "the description is another version's: its token is %.60s, not %s", token, own);
+    status = error_set(error, STATUS_USAGE, "the description is from another version: its token is %.60s, not %s", token, own);
   if (status == STATUS_OK) status = resource_folder(location, folder, error);
   if (status == STATUS_OK) status = resource_read(folder, engine, error);
   if (status == STATUS_OK) status = unit_create(engine, &component->unit, error);
@@ -152,11 +152,11 @@ enum component_status component_step(struct component *component, double now, do
     return fail(component, COMPONENT_ERROR, text);
   }
   if (!unit_ticks(size, &ticks)) {
-    snprintf(text, sizeof text, "a step of %.9g s is no whole multiple of 0.01 s, the unit's own; nothing was computed", size);
+    snprintf(text, sizeof text, "a step of %.9g s is not a whole multiple of the unit's own 0.01 s; nothing was computed", size);
     return fail(component, COMPONENT_DISCARD, text);
   }
   if (component->stops && own + size > component->stop_s + 1e-6 * fmax(1.0, fabs(component->stop_s)))
-    return fail(component, COMPONENT_ERROR, "the step goes beyond the stop time that was told");
+    return fail(component, COMPONENT_ERROR, "the step goes beyond the given stop time");
   if (unit_step(component->unit, ticks, &error) == STATUS_OK) return COMPONENT_OK;
   return component_tell_error(component, &error, COMPONENT_ERROR);
 }

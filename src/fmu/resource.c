@@ -61,7 +61,7 @@ enum status resource_read(const char *folder, struct engine *engine, struct erro
   char path[RESOURCE_PATH_SIZE + sizeof RESOURCE_NAME + 1];
   snprintf(path, sizeof path, "%s/%s", folder, RESOURCE_NAME);
   FILE *file = fopen(path, "rbe");
-  if (!file) return error_set(error, STATUS_NO_INPUT, "%s cannot be read: it belongs into the unit's folder resources", path);
+  if (!file) return error_set(error, STATUS_NO_INPUT, "%s cannot be read: it belongs in the unit's folder resources", path);
   double *numbers = malloc(engine_pack_size() * sizeof *numbers);
   memset(engine, 0, sizeof *engine);
   const bool good = numbers && take(file, engine, numbers);
@@ -85,7 +85,7 @@ enum status resource_folder(const char *location, char folder[RESOURCE_PATH_SIZE
     at += 2;
     if (strncmp(at, "localhost/", 10) == 0) at += 9;
   }
-  if (*at != '/') return error_set(error, STATUS_USAGE, "'%s' is no place of a file on this machine", location);
+  if (*at != '/') return error_set(error, STATUS_USAGE, "'%s' is not the place of a file on this machine", location);
   size_t size = 0;
   for (; *at; at++) {
     char c = *at;

@@ -102,6 +102,13 @@ BLADEGAP_API bladegap_engine *bladegap_engine_shipped(const char *name, char *er
 BLADEGAP_API bladegap_engine *bladegap_engine_copy(const bladegap_engine *engine, char *error, size_t error_size);
 BLADEGAP_API void bladegap_engine_destroy(bladegap_engine *engine);
 
+/* An engine of what one knows of a car that nobody wrote a file for: a card as text, size bytes, in rows name,value,unit as bladegap_list("card")
+ * names them, or name=value with commas between. good: readings of this very car when it was good, as bladegap_estimate_add_text() takes
+ * them, good_size bytes; NULL if there are none. The engine stands where they put it; give an estimate the same text as its baseline. What the
+ * card leaves open is as wide as cars of the kind differ on the road, and an estimate knows that. */
+BLADEGAP_API bladegap_engine *bladegap_engine_card(const char *card, size_t size, const char *good, size_t good_size, char *error,
+                                                   size_t error_size);
+
 /* What it is, in a line; NULL for NULL. */
 BLADEGAP_API const char *bladegap_engine_title(const bladegap_engine *engine);
 

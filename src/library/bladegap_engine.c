@@ -46,7 +46,7 @@ bladegap_engine *bladegap_engine_shipped(const char *name, char *error, size_t e
   bladegap_engine *engine = allocate(edge);
   if (!engine) return NULL;
   if (!engine_pack_undo(shipped->numbers, shipped->number_count, &engine->engine)) {
-    edge_fail(edge, STATUS_INTERNAL, "the library was built from two versions: its engine '%s' does not fit", name);
+    edge_fail(edge, STATUS_INTERNAL, "the library was built from two versions: its engine '%s' does not match", name);
     bladegap_engine_destroy(engine);
     return NULL;
   }

@@ -156,7 +156,7 @@ static enum status add_frame(bladegap_estimate *e, const char *text, struct erro
 static enum status add_symptom(bladegap_estimate *e, enum symptom symptom, const char *text, struct error *error) {
   const bool given[] = {e->symptoms.codes_given, e->symptoms.codes_given, e->symptoms.complaint != ESTIMATE_COMPLAINT_COUNT,
                         e->symptoms.frame_given};
-  if (given[symptom]) return error_append(error, STATUS_USAGE, "%s: it is there already", symptom_names[symptom]);
+  if (given[symptom]) return error_append(error, STATUS_USAGE, "%s: it was already given", symptom_names[symptom]);
   if (symptom == SYMPTOM_COMPLAINT) return estimate_symptoms_set_complaint(&e->symptoms, "complaint", text, error);
   if (symptom == SYMPTOM_FREEZE_FRAME) return add_frame(e, text, error);
   struct estimate_symptoms codes;

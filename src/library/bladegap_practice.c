@@ -94,7 +94,7 @@ static int ready(const bladegap_practice *practice, struct edge edge) {
 
 static int open_still(const bladegap_practice *practice, struct edge edge) {
   if (!practice) return ready(practice, edge);
-  return practice->record.words[0][0] ? edge_fail(edge, STATUS_USAGE, "the case has been answered: what is done counts no more")
+  return practice->record.words[0][0] ? edge_fail(edge, STATUS_USAGE, "the case has been answered: nothing more counts")
                                       : BLADEGAP_OK;
 }
 

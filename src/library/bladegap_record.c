@@ -48,7 +48,7 @@ int bladegap_run_record(const bladegap_run *run, char *record, size_t size, size
   const struct edge edge = edge_begin(error, error_size);
   int code = bladegap_run_ready(run, edge);
   if (code != BLADEGAP_OK) return code;
-  if (run->unrecorded) return edge_fail(edge, STATUS_USAGE, "no record can say what was done: %s", run->unrecorded);
+  if (run->unrecorded) return edge_fail(edge, STATUS_USAGE, "a record cannot describe what was done: %s", run->unrecorded);
   code = check_engine(run, edge);
   if (code != BLADEGAP_OK) return code;
   const size_t length = record_write(&run->record, run->engine->name, record, record ? size : 0);

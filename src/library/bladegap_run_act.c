@@ -119,7 +119,7 @@ int bladegap_run_restore(bladegap_run *run, const void *memory, size_t size, cha
   if (code != BLADEGAP_OK) return code;
   struct head head = {0};
   if (memory && size >= sizeof head) memcpy(&head, memory, sizeof head);
-  if (head.check != ~head.record) return edge_fail(edge, STATUS_USAGE, "this memory holds no run that was saved whole");
+  if (head.check != ~head.record) return edge_fail(edge, STATUS_USAGE, "this memory contains no completely saved run");
   struct error what;
   error_clear(&what);
   if (simulation_restore(run->sim, (const char *)memory + sizeof head, size - sizeof head, &what) != STATUS_OK)

@@ -74,6 +74,11 @@ function coreOf(instance) {
         destroy: () => lib.bladegap_engine_destroy(e),
       };
     },
+    // An engine of what is known of a car, in rows name,value; good: its readings when it was good, '' for none.
+    engineOfCard(card, good) {
+      const e = withTexts([card, good || null], (p, q) => handle(lib.bladegap_engine_card(p, sizeOf(card), q, good ? sizeOf(good) : 0, error, ERROR_SIZE)));
+      return {e, title: textAt(lib.bladegap_engine_title(e)), destroy: () => lib.bladegap_engine_destroy(e)};
+    },
     run(engine, start) {
       return runOf(withTexts([start], (p) => handle(lib.bladegap_run_create(engine.e, p, 1n, error, ERROR_SIZE))));
     },
@@ -86,10 +91,12 @@ function coreOf(instance) {
       const endS = view().getFloat64(cell, true); // before the cell serves another call
       return {run: runOf(run), endS};
     },
-    // What readings imply: {values, causes, next, why, limits, cautions}
-    estimate(engine, text) {
+    // What readings imply, beside those of the same car when it was good: {values, causes, next, why, limits, cautions}
+    estimate(engine, text, good) {
       const estimate = handle(lib.bladegap_estimate_create(engine.e, error, ERROR_SIZE));
       try {
+        if (good) withTexts(['good', good],
+          (name, p) => must(lib.bladegap_estimate_add_baseline_text(estimate, name, p, sizeOf(good), error, ERROR_SIZE)));
         withTexts(['readings', text],
           (name, p) => must(lib.bladegap_estimate_add_text(estimate, name, p, sizeOf(text), error, ERROR_SIZE)));
         must(lib.bladegap_estimate_compute(estimate, error, ERROR_SIZE));

@@ -1,7 +1,10 @@
 // The same script in a worker: one job, then it is done. The page ends it when somebody cancels.
 'use strict';
 const JOBS = { // name: what makes an answer, of plain data, from the core and from what was sent
-  estimate: (core, {engine, text}) => core.estimate(core.engine(engine), text),
+  estimate(core, {engine, text, card, good}) {
+    const of = card ? core.engineOfCard(card, good) : core.engine(engine);
+    return {...core.estimate(of, text, good), title: card ? of.title : ''};
+  },
   // The mark of a case, from its text: {total, points, steps, why}
   practiceMark(core, {text}) {
     const {lib, error, errorSize, cell, view, must, handle, rows, withTexts} = core.raw;

@@ -145,14 +145,17 @@ void plant_event_apply(const struct plant_params *params, const struct plant_inp
 
 void plant_release(const struct plant_params *params, const struct plant_inputs *inputs, struct plant_mode *mode,
                    struct plant_state *state) {
-  if (inputs->starter) { // a starter weaker than what it has to turn does not turn it
-    struct plant_signals signals;
-    if (mode->crank_held) plant_signals(params, inputs, state, &signals);
-    mode->crank_held = mode->crank_held && signals.net_nm <= 0.0;
-  } else if (state->crank_speed_rad_s <= STANDSTILL_RAD_S) { // the starter let go of a crank that hardly turned
-    mode->crank_held = true;
-    state->crank_speed_rad_s = 0.0;
+  if (mode->crank_held || state->crank_speed_rad_s <= STANDSTILL_RAD_S) {
+    mode->crank_held = true; // whoever let go of a crank that hardly turned
+    if (inputs->starter) {   // one weaker than what it has to turn does not turn it, or not any more
+      struct plant_inputs turning = *inputs;
+      struct plant_signals signals;
+      turning.mode.crank_held = false;
+      plant_signals(params, &turning, state, &signals);
+      mode->crank_held = signals.net_nm <= 0.0;
+    }
   }
+  if (mode->crank_held) state->crank_speed_rad_s = 0.0;
   blade_release(params, inputs, state, mode, &state->blade_rate_rad_s);
 }
 

@@ -70,7 +70,7 @@ static const struct field film_fields[] = {
     FIELD_ROW_REAL(struct throttle_params, film_shape.bias_ratio, "bias_ratio", 1.0, 0, 1,
                    "how much thicker the deposit is on one side of the bore"),
     FIELD_ROW_REAL(struct throttle_params, film_shape.bias_angle_rad, "bias_from_shaft_deg", DEG, -360, 360,
-                   "where round the bore it is thickest, from the shaft; 90 is the half that opens downstream"),
+                   "where around the bore it is thickest, from the shaft; 90 is the half that opens downstream"),
     FIELD_ROW_REAL_OR(struct throttle_params, film_shape.offset_m, "offset_mm", MM, -10, 10, 0,
                       "middle of the band from the line where the blade closes, positive downstream"),
 };
@@ -91,11 +91,11 @@ static const struct field intake_fields[] = {
     FIELD_ROW_REAL_OR(struct intake_params, purge_cda_m2, "purge_mm2", MM2, 0, 10, 0,
                       "flow area of the canister purge valve as the computer opens it on a warm engine, discharge included"),
     FIELD_ROW_REAL_OR(struct intake_params, purge_vapour_ratio, "purge_vapour_pct", PCT, 0, 60, 6.4,
-                      "fuel vapour in that air; 6.4 is as much as burns with it, so that the trims see nothing"),
+                      "fuel vapour in that air; 6.4 is as much as burns with it, so that the trims do not change"),
     FIELD_ROW_REAL(struct intake_params, exhaust_drop_pa_s2_kg2, "exhaust_drop_kpa_at_100gps", KPA_AT_100GPS, 0, 100,
                    "exhaust back pressure above ambient at 100 g/s; grows with flow squared"),
     FIELD_ROW_REAL_OR(struct intake_params, pressure_sensor_pa, "pressure_sensor_kpa", KPA, -10, 10, 0,
-                      "what the manifold pressure sensor of this car shows too much; 0: as the computer takes it"),
+                      "how much too much the manifold pressure sensor of this car shows; 0: as the computer expects"),
 };
 // clang-format on
 
@@ -163,7 +163,7 @@ static const struct field load_fields[] = {
     FIELD_ROW_REAL(struct load_params, alternator_fade_low_rad_s, "alternator_fade_low_rpm", RPM, 50, 1000,
                    "engine speed below which the alternator gives nothing"),
     FIELD_ROW_REAL(struct load_params, alternator_fade_high_rad_s, "alternator_fade_high_rpm", RPM, 100, 2000,
-                   "engine speed above which it gives all that is asked"),
+                   "engine speed above which it gives all that is demanded"),
     FIELD_ROW_REAL(struct load_params, compressor_torque_nm, "compressor_nm", 1.0, 0, 60,
                    "air-conditioning compressor on the crank, clutch closed"),
     FIELD_ROW_REAL(struct load_params, compressor_lag_s, "compressor_lag_s", 1.0, 0.02, 5, "closing of the compressor clutch"),
@@ -192,7 +192,7 @@ static const struct field mixture_fields[] = {
     FIELD_ROW_REAL(struct mixture_params, scatter_lean_ratio, "scatter_lean_ratio", 1.0, 0, 50,
                    "growth of the cycle scatter by a lean mixture, at 0.1 beyond lambda 1.05"),
     FIELD_ROW_REAL_OR(struct mixture_params, injector_ratio, "injector_pct", PCT, -40, 40, 0,
-                      "how much more than the computer counts on the injectors of this car deliver"),
+                      "how much more the injectors of this car deliver than the computer expects"),
 };
 // clang-format on
 
@@ -235,7 +235,7 @@ static const struct field drive_fields[] = {
                    "rotor through the gear and blade, at the blade's shaft"),
     FIELD_ROW_REAL(struct drive_params, spring_nm_rad, "spring_nm_rad", 1.0, 0, 5, "stiffness of the return springs"),
     FIELD_ROW_REAL(struct drive_params, spring_preload_nm, "spring_preload_nm", 1.0, 0, 3,
-                   "what it takes to move the blade off its rest angle"),
+                   "torque to move the blade off its rest angle"),
     FIELD_ROW_REAL(struct drive_params, rest_opening_rad, "rest_opening_deg", DEG, 0.5, 20,
                    "opening above closed where the springs leave the blade without current"),
     FIELD_ROW_REAL(struct drive_params, slide_nm, "slide_nm", 1.0, 0, 1, "friction while it moves"),
@@ -244,7 +244,7 @@ static const struct field drive_fields[] = {
                    "sticking torque per micrometre of film while the edge lies in it"),
     FIELD_ROW_REAL(struct drive_params, integral_1_s, "integral_1_s", 1.0, 0, 200, "integral part of the position loop"),
     FIELD_ROW_REAL_OR(struct drive_params, dead_band_rad, "dead_band_deg", DEG, 0, 1, 0,
-                      "error either side of the command that the integral part leaves alone"),
+                      "error on either side of the command that the integral part ignores"),
     FIELD_ROW_REAL(struct drive_params, awake_s, "awake_s", 1.0, 0.1, 600, "time after key-off until the drive sleeps"),
 };
 // clang-format on
@@ -253,14 +253,14 @@ static const struct field drive_fields[] = {
 static const struct field crank_fields[] = {
     FIELD_ROW_REAL(struct crank_params, inertia_kg_m2, "inertia_kg_m2", 1.0, 0.01, 2, "all that turns with the crank"),
     FIELD_ROW_REAL(struct crank_params, stall_speed_rad_s, "stall_rpm", RPM, 50, 500,
-                   "speed below which the engine no longer keeps itself running"),
+                   "speed below which the engine cannot keep itself running"),
 };
 // clang-format on
 
 static const struct field air_sensor_fields[] = {
     FIELD_ROW_REAL(struct air_sensor_params, lag_s, "lag_s", 1.0, 0.002, 1, "response of the air-flow sensor"),
     FIELD_ROW_REAL_OR(struct air_sensor_params, gain_ratio, "gain_pct", PCT, -30, 30, 0,
-                      "how much more than there is the air-flow sensor of this car shows; 0: as the computer takes it"),
+                      "how much too much the air-flow sensor of this car shows; 0: as the computer expects"),
 };
 
 static const struct field charger_fields[] = {

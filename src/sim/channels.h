@@ -52,14 +52,14 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(edge_film_um, 2, TRUTH, "deposit on the blade's edge", s->conditions->edge_film_m / UNITS_M_PER_UM) \
   CHANNEL(bypass_film_um, 2, TRUTH, "deposit in the idle bypass valve; cable throttle only", channels_bypass_film_um(s)) \
   CHANNEL(airflow_gps, 4, TRUTH, "all air into the manifold", s->signals->airflow_kg_s / UNITS_KG_S_PER_GPS)  \
-  CHANNEL(unmetered_gps, 4, TRUTH, "of it what comes in behind the air-flow sensor: leaks, purge, a torn boot; below 0 if some goes out by a charge hose", \
+  CHANNEL(unmetered_gps, 4, TRUTH, "the part of it that comes in behind the air-flow sensor: leaks, purge, a torn boot; below 0 if some escapes from a charge hose", \
           (s->signals->airflow_kg_s - s->signals->metered_kg_s) / UNITS_KG_S_PER_GPS)                           \
   CHANNEL(maf_gps, 4, INSTRUMENT, "air-flow sensor, where there is one", channels_air_flow_kg_s(s) / UNITS_KG_S_PER_GPS) \
   CHANNEL(map_kpa, 3, INSTRUMENT, "manifold pressure sensor, where there is one", channels_pressure_pa(s) / UNITS_PA_PER_KPA) \
   CHANNEL(charge_kpa, 3, INSTRUMENT, "charge-pressure sensor, before the throttle; turbocharger only", channels_charge_pa(s) / UNITS_PA_PER_KPA) \
   CHANNEL(manifold_kpa, 3, INSTRUMENT, "manifold absolute pressure as a gauge shows it", s->state->manifold_pressure_pa / UNITS_PA_PER_KPA) \
   CHANNEL(spark_deg, 2, INSTRUMENT, "spark before top dead centre", s->inputs->spark_rad / UNITS_RAD_PER_DEG) \
-  CHANNEL(spark_reserve_pct, 2, TRUTH, "torque still to be gained by more spark", 100.0 * channels_spark_reserve_ratio(s)) \
+  CHANNEL(spark_reserve_pct, 2, TRUTH, "torque that earlier spark could still add", 100.0 * channels_spark_reserve_ratio(s)) \
   CHANNEL(effort_pct, 3, INSTRUMENT, "air the idle controller adds, share of a new engine's", 100.0 * s->computer->effort_ratio) \
   CHANNEL(learned_pct, 3, INSTRUMENT, "learned air offset, share of a new engine's", 100.0 * s->computer->memory.learned_ratio) \
   CHANNEL(lambda, 4, INSTRUMENT, "oxygen sensor, bank 1", s->sensors->lambda[0])                              \
@@ -70,7 +70,7 @@ enum channel_view { CHANNEL_INSTRUMENT, CHANNEL_TRUTH };
   CHANNEL(ltft2_pct, 3, INSTRUMENT, "long-term fuel trim in use, bank 2", channels_second_bank(s, 100.0 * channels_long_trim(s, 1))) \
   CHANNEL(residual_pct, 2, TRUTH, "burned gas left in the charge", 100.0 * s->signals->residual_fraction)     \
   CHANNEL(torque_nm, 3, TRUTH, "indicated torque", s->signals->indicated_nm)                                  \
-  CHANNEL(load_pct, 2, INSTRUMENT, "calculated load: air over what wide-open throttle would give", 100.0 * channels_load_ratio(s)) \
+  CHANNEL(load_pct, 2, INSTRUMENT, "calculated load: air as a share of what wide-open throttle would give", 100.0 * channels_load_ratio(s)) \
   CHANNEL(coolant_c, 1, INSTRUMENT, "coolant sensor", s->state->coolant_k + s->conditions->sensor_faults.coolant_bias_k - UNITS_KELVIN_AT_ZERO_C) \
   CHANNEL(oil_c, 1, TRUTH, "oil temperature", s->state->oil_k - UNITS_KELVIN_AT_ZERO_C)                       \
   CHANNEL(intake_c, 1, INSTRUMENT, "intake-air sensor", s->conditions->intake_k + s->conditions->sensor_faults.intake_bias_k - UNITS_KELVIN_AT_ZERO_C) \

@@ -13,9 +13,8 @@
 #define UNUSED CHANNEL_COUNT
 #define NEEDED "" // the name alone could mean anything; with a unit of the quantity it is clear
 
-static const char relative_remark[] = "by the standard it is 0 at the closed stop and ends well below 100 "
-                                      "wide open, so as blade_pct it reads low; "
-                                      "--engine FILE corrects that";
+static const char relative_remark[] = "by the standard it is 0 at the closed stop and ends well below 100 wide open, so used as "
+                                      "blade_pct it reads low; --engine FILE corrects that";
 
 /* Columns: name in small letters, words parted by one blank; channel; quantity; unit that the name itself
  * tells, NULL for the quantity's standard one, or NEEDED; remark. First the standard's name of a channel,

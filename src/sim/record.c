@@ -58,7 +58,7 @@ static int find(const char *const *words, const char *word) {
 static void fault_name(struct reader *r, const char *const *words, const char *word) {
   const char *now = former_name_now(word);
   if (now) {
-    fault(r, "'%.60s' is known no more; %s", word, now);
+    fault(r, "'%.60s' is no longer known; %s", word, now);
     return;
   }
   const char *names[CONDITION_MOST + START_WORD_COUNT];
@@ -97,7 +97,7 @@ static bool take_number(struct reader *r, const char *what, double least, double
   if (!record_text_word(&r->line, sizeof word, word)) {
     fault(r, "%s has no value; allowed: %.10g to %.10g", what, least, most);
   } else if (!record_text_number(word, value)) {
-    fault(r, "%s is '%s', which is no number; allowed: %.10g to %.10g", what, word, least, most);
+    fault(r, "%s is '%s', which is not a number; allowed: %.10g to %.10g", what, word, least, most);
   } else if (*value < least || *value > most) {
     fault(r, "%s is %s; allowed: %.10g to %.10g", what, word, least, most);
   } else {
@@ -154,7 +154,7 @@ static void start_line(struct reader *r) {
   }
   bool *seen = row ? &r->started_condition[row - condition_rows] : &r->started[start];
   if (*seen) fault(r, "'start %s' is given twice", word);
-  if (r->timed) fault(r, "'start %s' stands behind a line with a time; it belongs before the first", word);
+  if (r->timed) fault(r, "'start %s' comes after a line with a time; it belongs before the first", word);
   *seen = true;
   int choice;
   struct scenario_step step;
@@ -228,7 +228,7 @@ static void timed_line(struct reader *r, const char *word) {
     fault(r, "the time is %s s; allowed: 0 to %.10g", word, TIME_MOST_S);
     return;
   }
-  if (r->timed && at_s < r->now_s) fault(r, "%s s comes behind %.10g s; lines stand in order of time", word, r->now_s);
+  if (r->timed && at_s < r->now_s) fault(r, "%s s comes after %.10g s; lines must be in order of time", word, r->now_s);
   if (!r->timed) r->conditions = r->scenario->initial;
   r->timed = true;
   r->now_s = at_s;
@@ -241,7 +241,7 @@ static bool first_line(struct reader *r) {
   uint64_t format = 0;
   if (record_text_next(&r->line)) record_text_word(&r->line, sizeof word, word);
   if (strcmp(word, RECORD_MARK) != 0) {
-    fault(r, "this is no record: its first line begins with '%s FORMAT ENGINE'", RECORD_MARK);
+    fault(r, "this is not a record: its first line must begin with '%s FORMAT ENGINE'", RECORD_MARK);
     return false;
   }
   record_text_word(&r->line, sizeof word, word);
@@ -259,7 +259,7 @@ static void one_line(struct reader *r) {
   char word[WORD_SIZE];
   record_text_word(&r->line, sizeof word, word);
   if (r->ended)
-    fault(r, "a line behind the end");
+    fault(r, "a line after the end");
   else if (strcmp(word, "start") == 0)
     start_line(r);
   else

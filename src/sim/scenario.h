@@ -44,6 +44,7 @@ struct scenario_step {
   struct scenario_set sets[SCENARIO_SET_MAX];
   int key; // enum key, -1 leaves it
   enum scenario_action action;
+  double ends_ramp;              // switch, of scenario files: a ramp that still runs ends here on purpose
   char note[SCENARIO_TEXT_SIZE]; // shown in the picture; empty for none
   int line;                      // in the file
 };

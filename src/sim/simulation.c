@@ -11,7 +11,7 @@
 #define PROGRESS_TICKS      2000
 #define LEAST_PRESSURE_PA   100.0 // a state outside these is not an engine any more
 #define MOST_PRESSURE_PA    300e3
-#define LEAST_TEMPERATURE_K 150.0
+#define LEAST_TEMPERATURE_K 90.0 // air of -40 C that expands from 110 to 4 kPa without heat: (4 / 110)^(2 / 7) of 233 K
 #define MOST_TEMPERATURE_K  900.0
 #define MOST_SPEED_RAD_S    1500.0
 #define RUN_MOST_S          2e7 // 231 days; ticks are counted in a long, which may have 32 bits

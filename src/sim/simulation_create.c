@@ -101,11 +101,11 @@ static enum status settle_in(struct simulation *sim, struct error *error) {
       const enum status status = simulation_tick(sim, error);
       if (status != STATUS_OK) return status;
       if (sim->vehicle.computer.mode != COMPUTER_RUNNING)
-        return error_set(error, STATUS_BAD_CONFIG,
-                         "%s does not idle under the initial conditions of %s: it stalled %.1f s after being let go. Make "
-                         "the film thinner or the load smaller, start with the key off, or mend idle_air.base_gps and "
-                         "friction of the engine",
-                         sim->vehicle.engine->name, sim->scenario->name, simulation_time_s(sim));
+        return error_set(
+            error, STATUS_BAD_CONFIG,
+            "%s does not idle under the initial conditions of %s: it stalled %.1f s after the start. Make the film thinner or "
+            "the load smaller, start with the key off, or correct idle_air.base_gps and friction of the engine",
+            sim->vehicle.engine->name, sim->scenario->name, simulation_time_s(sim));
     }
     if (round < SETTLE_ROUNDS - 1) learn_at_once(sim);
   }
@@ -229,7 +229,7 @@ static enum status create_empty(const struct engine *engine, const struct scenar
 enum status simulation_create(const struct engine *engine, const struct scenario *scenario, const struct solver_vtable *vtable,
                               const struct solver_options *options, struct simulation **result, struct error *error) {
   if (scenario->running && scenario->settled)
-    return error_set(error, STATUS_BAD_CONFIG, "%s starts from its settled point, and nobody has settled it (launch_scenario)",
+    return error_set(error, STATUS_BAD_CONFIG, "%s starts from its settled point, which has not been computed (launch_scenario)",
                      scenario->name);
   struct simulation *sim = NULL;
   enum status status = create_empty(engine, scenario, vtable, options, &sim, error);
@@ -322,10 +322,10 @@ static bool of_a_kind(const struct engine *a, const struct engine *b) {
 enum status simulation_change_engine(struct simulation *sim, const struct engine *engine, struct error *error) {
   struct vehicle *vehicle = &sim->vehicle;
   if (!of_a_kind(vehicle->engine, engine))
-    return error_set(error, STATUS_USAGE,
-                     "%s cannot take the place of %s while it runs: cylinder banks, throttle and metering must be of one kind; "
-                     "start a new run",
-                     engine->name, vehicle->engine->name);
+    return error_set(
+        error, STATUS_USAGE,
+        "%s cannot replace %s while it runs: cylinder banks, throttle and metering must be of the same kind; start a new run",
+        engine->name, vehicle->engine->name);
   struct solver *solver;
   const enum status status = create_solver(sim, sim->solver->vtable, engine, &solver, error);
   if (status != STATUS_OK) return status;

@@ -92,15 +92,16 @@ static enum status check(const struct simulation *sim, const void *memory, size_
   struct saved_head head = {0};
   if (memory && size >= sizeof(struct saved)) TAKE(head, head);
   if (head.mark != MARK || head.size > size || head.size < sizeof(struct saved) || head.digest != digest_body(memory, head.size))
-    return error_set(error, STATUS_USAGE, "this memory holds no simulation that was saved whole");
+    return error_set(error, STATUS_USAGE, "this memory contains no completely saved simulation");
   uint64_t engine, timeline;
   TAKE(engine, engine);
   TAKE(timeline, timeline);
   if (engine != engine_digest(sim->vehicle.engine))
-    return error_set(error, STATUS_USAGE, "what was saved is of another engine than %s as it is now; change the engine first",
+    return error_set(error, STATUS_USAGE,
+                     "what was saved belongs to another engine than %s as it is now; change the engine first",
                      sim->vehicle.engine->name);
   if (timeline != digest_timeline(sim->scenario))
-    return error_set(error, STATUS_USAGE, "what was saved is of another timeline than that of %s", sim->scenario->name);
+    return error_set(error, STATUS_USAGE, "what was saved belongs to another timeline than that of %s", sim->scenario->name);
   return STATUS_OK;
 }
 

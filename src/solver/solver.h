@@ -28,7 +28,8 @@ struct solver_problem {
   void (*lead_events)(double time_s, const double *state, double *values, const void *context); // and of their events
   void (*rest_rates)(double time_s, const double *state, double *rates, const void *context);   // the same for all others
   void (*rest_events)(double time_s, const double *state, double *values, const void *context);
-  /* The longest steps that suit the equations as they are now, of the leading states and of the others. */
+  /* The longest steps that suit the equations as they are now, of the leading states and of the others: no longer than the time in
+   * which their quickest motion falls to 1/e. solver_fixed asks for the second too. */
   struct solver_steps (*step_hint)(double time_s, const double *state, const void *context);
   // each read by create() only
   const double *nominal;   // everyday size of each state; absolute tolerance = relative tolerance * this

@@ -4,7 +4,9 @@
     /usr/bin/python3 tests/alien/follow_card.py build/bladegap --cars 2
     /usr/bin/python3 tests/alien/follow_card.py build/bladegap --world own --cars 40
 
-A car comes with a complaint where its idle is 50 rpm off its target, else with none. Each step does what the card decides: a set
+A car comes with a complaint where its idle is 50 rpm off its target, else with none; with --codes also with those that its computer would have
+stored, or none: idle 100 rpm too low or 200 too high, trims together beyond 20 %, firings of a cylinder that fail in one of ten turns or more, half of a
+cylinder's compression gone, 40 C of coolant missing. Common practice, no source. Each step does what the card decides: a set
 of readings is read off the car's own list, a look says yes to a car that has one of its causes with 0.92 and else with 0.05, and
 light through the gap tells a filmed bore from a clean one with 0.9: shares of our own choice, near those of the trade that the program
 assumes. What cannot be read on the car is passed over (--skip). It ends with a decision, or after 24 steps.
@@ -85,7 +87,10 @@ def follow(program, car, folder, rng):
         card["electronic"] = car["electronic"]
         car["unsafe"] += unsafe(card)
         decision = card["decision"]
-        if decision["kind"] in ("mend", "search", "hand_back", "read_again"):  # nothing explains it, and this car reads the same again
+        if decision["kind"] == "read_again":  # nothing explains it, and this car reads the same again
+            words = ["--resume", visit, "--stands"]
+            continue
+        if decision["kind"] in ("mend", "search", "hand_back"):
             return card
         box = next((box for box in card["boxes"] if box["name"] == decision["name"]), {"name": decision["name"], "finds": []})
         got = None if box["name"] in asked else answer(box["name"], box["finds"], car, rng)
@@ -144,8 +149,28 @@ def alien_cars(program, count, folder, kind_of_card, every):
                     continue
                 sets = ["--set", f"altitude_m={case['car']['card']['altitude_m']}"]
             read = {pair: f"{value:.6g}" for pair, value in case["read"]["faulty"].items()}
-            yield {"cause": case["cause"], "read": read, "electronic": case["car"]["card"]["kind"] == "electronic", "engine": engine,
+            yield {"cause": case["cause"], "severity": case["severity"], "target_rpm": case["car"]["card"].get("idle_rpm"), "read": read, "electronic": case["car"]["card"]["kind"] == "electronic", "engine": engine,
                    "sets": sets}
+
+
+def codes(car):
+    """What the car's computer would have stored: of its own readings, and of what a misfire monitor and a thermostat's see."""
+    read, cause, severity = car["read"], car["cause"], car.get("severity", 0.0)
+    number = lambda key: float(read["idle", key]) if ("idle", key) in read else None
+    found = []
+    speed, target = number("speed_rpm"), number("target_rpm") or car.get("target_rpm")
+    if speed and target:
+        found += ["P0506"] * (speed < target - 100.0) + ["P0507"] * (speed > target + 200.0)
+    trim = number("trim_pct")
+    if trim is None and number("stft_pct") is not None:
+        trim = number("stft_pct") + number("ltft_pct")
+    if trim is not None:
+        found += ["P0171"] * (trim > 20.0) + ["P0172"] * (trim < -20.0)
+    if (cause == "spark_missing" and severity > 10.0) or (cause == "cylinder_compression" and severity > 50.0):
+        found.append("P0300")
+    if cause == "coolant_low" and severity < -40.0:
+        found.append("P0128")
+    return ["--codes", ",".join(found) or "none"]
 
 
 def complaint(read):
@@ -162,6 +187,7 @@ def main():
     parser.add_argument("--card", choices=("none", "own"), default="own", help="alien: the card alone, or fitted to the good car")
     parser.add_argument("--cars", type=int, default=1)
     parser.add_argument("--every", type=int, default=1, help="alien: of the cases that can be found, every so many")
+    parser.add_argument("--codes", action="store_true", help="the car also comes with the codes its computer would have stored")
     parser.add_argument("--check", action="store_true", help="exit 1 if a share is missed; safety is always checked")
     args = parser.parse_args()
     program, rng = os.path.abspath(args.program), random.Random(31415926)
@@ -169,7 +195,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         source = own_cars(program, args.cars, rng) if args.world == "own" else alien_cars(program, args.cars, folder, args.card, args.every)
         for car in source:
-            car["begin"], car["unsafe"] = [car["engine"], *car["sets"], *complaint(car["read"])], []
+            car["begin"], car["unsafe"] = [car["engine"], *car["sets"], *complaint(car["read"]), *(codes(car) if args.codes else [])], []
             try:
                 card = follow(program, car, folder, rng)
             except RuntimeError as error:

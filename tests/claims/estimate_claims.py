@@ -169,7 +169,7 @@ class Report:
             self.fault('%r of a film', brief['what'])
         if told and not re.match(r'film\b', first['name']) and 'throttle bore' in brief['what']:
             self.fault('%r of %s', brief['what'], first['name'])
-        if not told and (brief['after'] != 'Not told before the cause is.' or 'do not change parts' not in brief['how_sure'].lower()
+        if not told and (brief['after'] != 'Not told until the cause is.' or 'do not change parts' not in brief['how_sure'].lower()
                          and explained):
             self.fault('%r, and yet %r, %r', brief['what'], brief['how_sure'], brief['after'])
         if not explained:

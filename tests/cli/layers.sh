@@ -5,8 +5,8 @@ build=$1
 layers=(base physics plant control solver car sim analysis library fmu io commands)
 # The rooms of the two large layers. The rooms of analysis in order, each including only itself and those before it; those of io
 # may know each other.
-analysis_rooms=(settle run testsheet sweep log curve estimate fit compare visit practice unit lesson lists)
-io_rooms=(format config log scantool picture report unit lesson)
+analysis_rooms=(settle run live testsheet sweep log curve estimate fit compare visit practice unit lesson lists)
+io_rooms=(format config log scantool picture terminal report unit lesson)
 failed=0
 fault() {
   printf '%s\n' "$*"

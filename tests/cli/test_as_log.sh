@@ -22,7 +22,7 @@ log=(--as-log "$work/x.csv")
 bad 64 "--log-shape: 'widee' is none of those in bladegap list log-shapes; did you mean wide\?" "${quick[@]}" "${log[@]}" --log-shape widee
 bad 64 "--log-signals: 'tpp' is none of those in bladegap list log-signals" "${quick[@]}" "${log[@]}" --log-signals rpm,tpp
 bad 64 '--log-signals: tp/0: rounds are counted from 1 to 1000' "${quick[@]}" "${log[@]}" --log-signals tp/0
-bad 64 "--log-signals: '' is no name of a signal" "${quick[@]}" "${log[@]}" --log-signals rpm,
+bad 64 "--log-signals: '' is not the name of a signal" "${quick[@]}" "${log[@]}" --log-signals rpm,
 bad 64 '--log-signals: TP is given twice' "${quick[@]}" "${log[@]}" --log-signals TP,rpm,TP
 bad 64 'does not answer MAP \(Intake Manifold Absolute Pressure\)' "${quick[@]}" "${log[@]}" --log-signals MAP
 bad 64 '--log-rate needs --as-log FILE' "${quick[@]}" --log-rate 5

@@ -51,8 +51,8 @@ done
 bad 65 'ends in the middle of the record at byte' check "$work/cut.pcap"
 bad 65 'ends in the middle of the record at byte' check "$work/huge.pcap"
 bad 65 'captured on a link of type 1; only 227 is read' check "$work/ethernet.pcap"
-bad 65 'this is pcapng; pcap is read: editcap -F pcap' check "$work/ng.pcap"
-bad 65 'answers nothing that is known in service 01' check "$work/silent.pcap"
+bad 65 'this is pcapng; only pcap can be read: editcap -F pcap' check "$work/ng.pcap"
+bad 65 'gives no answer that is known in service 01' check "$work/silent.pcap"
 
 bad 64 '--as-capture: IAC has no identifier in service 01' "${quick[@]}" --as-capture "$work/x.pcap" --log-signals RPM,IAC
 bad 64 '--log-rate needs --as-log FILE or --as-capture FILE' "${quick[@]}" --log-rate 5

@@ -23,7 +23,7 @@ holds 'a file and options: the same point' test "$of_file" = "$of_options"
 holds 'which is another than before' test "$of_file" != "$of_model"
 good 'constant_bar=0.52; discharge_by_opening_deg times 0.95' settle four-16 "${changed[@]}"
 printf 'like = "none-16";\n' >bad.cfg
-bad 78 "bad.cfg:1: key 'like' names none-16, which is no shipped engine" settle bad.cfg
+bad 78 "bad.cfg:1: key 'like' names none-16, which is not a shipped engine" settle bad.cfg
 printf '\nlike = "bad.cfg";\n' >bad.cfg
 bad 78 'bad.cfg:2: .*names this file itself' check bad.cfg
 printf 'like = "mine";\nscale: { frction: { constant_bar = 2.0; }; };\n' >bad.cfg
@@ -53,17 +53,17 @@ holds 'the column has its full name' grep -q '^friction.constant_bar,' s/sweep.c
 good 'over friction.constant_bar' sweep short.cfg --vary constant_bar=0.5,0.6 --scale learned_most_pct=0.5 --out s2 --format none
 bad 64 'contradict each other' sweep four-16 --vary constant_bar=0.5,0.6 --set friction.constant_bar=0.5 --out x
 bad 64 'contradict each other' sweep four-16 --vary friction.constant_bar=0.5,0.6 --scale constant_bar=1.1 --out x
-bad 64 'throttle.kind is a word and no number' sweep four-16 --vary throttle.kind=0,1 --out x
+bad 64 'throttle.kind is a word, not a number' sweep four-16 --vary throttle.kind=0,1 --out x
 
 # ---- estimate, testsheet ----
 good 'constant_bar=0.52' estimate four-16 "${changed[@]}" --reading speed_rpm=850@idle --reading maf_gps=2.5@idle
 bad 64 'it must be below' estimate four-16 --set thermostat_open_c=70 --reading speed_rpm=850@idle
-bad 64 'film_um is a condition, and each test has its own' testsheet four-16 --set film_um=3
+bad 64 'film_um is a condition, and each test sets its own' testsheet four-16 --set film_um=3
 bad 64 'times 1.5 is .* at point [0-9]; allowed: 0.3 to 1' testsheet four-16 --scale discharge_by_opening_deg=1.5
 short || good 'closed_position_pct=12' testsheet four-16 --set closed_position_pct=12
 
 # ---- bad ones ----
-bad 64 "'rest_opening_deg' stands in more than one group: write throttle.rest_opening_deg or drive.rest_opening_deg" settle four-16 --set rest_opening_deg=1
+bad 64 "'rest_opening_deg' is in more than one group: write throttle.rest_opening_deg or drive.rest_opening_deg" settle four-16 --set rest_opening_deg=1
 bad 64 "did you mean 'friction.constant_bar'" settle four-16 --scale constant_bra=1.1
 bad 64 'the factor is 0; allowed: 0.01 to 100' settle four-16 --scale constant_bar=0
 bad 64 'film_um is a condition' run plain.cfg --scale film_um=2 --out x

@@ -86,7 +86,7 @@ holds "docs/estimate.md: six readings" grep -qF "$(told)" docs/estimate.md
 # In words.
 good 'A film is there with a probability of' estimate "$model" --readings "$readings/film-full.csv" --all
 holds "the report fits 100 columns" narrow "$work/.out"
-for words in 'What each step comes to' 'What was read' 'How much film' 'Causes' 'Why' 'What each cause lets expect' 'What to measure next' 'After cleaning' \
+for words in 'What each step costs' 'What was read' 'How much film' 'Causes' 'Why' 'What each cause predicts' 'What to measure next' 'After cleaning' \
   'What this cannot know' 'What was assumed before reading' 'Cautions' 'solvent is flammable' 'qualified technician' '--baseline'; do
   holds "it says: $words" grep -qF -- "$words" <(tr -s ' \n' '  ' <"$work/.out")
 done
@@ -276,16 +276,16 @@ bad 64 'give an ENGINE, or --car CARD' estimate --reading maf_gps=2.2@idle
 bad 64 'speed_rpm=65535@idle: 65535 is no reading of speed_rpm' estimate "$model" --reading speed_rpm=65535@idle --trust
 bad 64 '1e\+308 is no reading of maf_gps' estimate "$model" --reading maf_gps=1e308@idle --trust
 bad 64 "'1,234' may be thousands or three decimals" estimate "$model" --reading speed_rpm=1,234@idle
-bad 64 "'1 234' has its thousands parted; write 1234" estimate "$model" --reading 'speed_rpm=1 234@idle'
+bad 64 "'1 234' has separated thousands; write 1234" estimate "$model" --reading 'speed_rpm=1 234@idle'
 printf 'name,condition,value,resolution,noise\nspeed_rpm,idle,1,234,\nmaf_gps,idle,"1,234.5",,\nspeed_rpm,drive,65535,,\n' >"$work/parted.csv"
 bad 65 'parted\.csv:2: the value 1 with a resolution of 234: if 1,234 is one number, write 1234' estimate "$model" --readings "$work/parted.csv" --trust
-holds 'parted in quotes' grep -q "parted\.csv:3: value: '1,234.5' has its thousands parted; write 1234.5" "$work/.err"
+holds 'parted in quotes' grep -q "parted\.csv:3: value: '1,234.5' has separated thousands; write 1234.5" "$work/.err"
 holds 'all bits set' grep -q 'parted\.csv:4: 65535 is no reading of speed_rpm' "$work/.err"
 printf 'name,condition,value\nspeed_rpm,idle,1,234\n' >"$work/parted.csv"
 bad 65 'parted\.csv:2: 4 cells, the header has 3; if 1,234 is one number, write 1234' estimate "$model" --readings "$work/parted.csv"
 bad 66 'nowhere' estimate "$model" --readings "$work/nowhere.csv"
 bad 66 'nowhere' estimate "$work/nowhere.cfg" --reading maf_gps=2.5@idle
-bad 64 'wants NAME=VALUE@CONDITION' estimate "$model" --reading maf_gps=2.5
+bad 64 'needs NAME=VALUE@CONDITION' estimate "$model" --reading maf_gps=2.5
 bad 64 "'maf_gsp'; did you mean 'maf_gps'" estimate "$model" --reading maf_gsp=2.5@idle
 bad 64 'four-16 has no bypass_steps' estimate "$model" --reading bypass_steps=30@idle
 bad 64 'has no condition drive' estimate models/four-18-cable.cfg --reading speed_rpm=700@drive

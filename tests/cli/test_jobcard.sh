@@ -5,7 +5,7 @@
 visit="$work/visit.cfg"
 filmed=scenarios/readings/film-full.csv
 good_car=scenarios/readings/film-full-when-good.csv
-number=WVWZZZ1JZXW000001 # of the form of ISO 3779, invented
+number=ZZ9AB1CD2EF345678 # of the form of ISO 3779, invented
 
 good 'Begin with box 1: data_stream@idle' jobcard models/four-16.cfg --complaint low-idle --codes P0506 --vehicle "hatchback $number" \
   --date 2026-11-28 --visit "$visit" --html "$work/card.html" --customer "$work/form.html"
@@ -42,6 +42,17 @@ sound() {
 holds "a good car is handed back" test "$(sound)" = hand_back
 holds "and not where somebody complains" test "$(sound --complaint stalls)" = search
 
+# Where nothing explains what was read, it is read again; if it stands, looks go on, and nothing is bought, or handed back, before one says yes.
+odd=(--reading speed_rpm=1100@idle --reading target_rpm=850@idle --reading spark_deg=20@idle --reading idle_air_pct=30@idle --reading tp_pct=12@idle
+  --reading tp_pct=10@key_on)
+run jobcard four-16 "${odd[@]}" --visit "$work/odd.cfg" --json
+holds "nothing explains it: read again" jq -e '.decision.kind == "read_again" and (.decision.text | test("--stands"))' "$work/.out" >/dev/null
+run jobcard --resume "$work/odd.cfg" --stands --json
+holds "it stands: it goes on" jq -e '.decision.kind | . == "look" or . == "measure" or . == "search"' "$work/.out" >/dev/null
+holds "and the visit keeps that" grep -qx 'stands = true;' "$work/odd.cfg"
+run jobcard --resume "$work/odd.cfg" --json
+holds "on the next day too" jq -e '.decision.kind != "read_again" and .decision.kind != "mend" and .decision.kind != "hand_back"' "$work/.out" >/dev/null
+
 # Where nobody says where the car stands, no pressure of the air is expected as if it were known.
 air() { run jobcard four-16 --complaint low-idle "$@" --json; jq '[.boxes[].values[]? | select(.name == "barometer_kpa")][0] | .good_high - .good_low' "$work/.out"; }
 holds "an untold altitude is an unknown" bash -c 'awk -v a="$1" -v b="$2" "BEGIN { exit !(a > 15 && b < 6) }"' - "$(air)" "$(air --set altitude_m=100)"
@@ -68,7 +79,7 @@ bad 64 'give a CARD or ENGINE, or --resume' jobcard
 bad 64 "no look 'smok_test'" jobcard four-16 --look smok_test=yes
 bad 64 'LOOK=yes or LOOK=no' jobcard four-16 --look smoke_test=perhaps
 sed 's/^format = 1/format = 2/' "$visit" >"$work/newer.cfg"
-bad 78 'go on with the newer program' jobcard --resume "$work/newer.cfg"
+bad 78 'use the newer program' jobcard --resume "$work/newer.cfg"
 echo 'engine = "four-16";' >"$work/none.cfg"
 bad 78 "key 'format' is missing" jobcard --resume "$work/none.cfg"
 sed 's/name = "speed_rpm"/name = "sped_rpm"/' "$visit" >"$work/slip.cfg"

@@ -91,7 +91,7 @@ lesson_bad 10 '300' range
 lesson_of html <<<'<script>alert(1)</script>'
 lesson_bad 8 'raw HTML' html
 lesson_of image <<<'![x](http://x/y.png)'
-lesson_bad 8 'no pictures from files' image
+lesson_bad 8 'a lesson cannot contain pictures from files' image
 lesson_of nested <<<'* a
 
   ```settle clean
@@ -114,13 +114,13 @@ lesson_bad 18 'without its }}' unclosed
 lesson_of codeless <<<"$points
 
 {{clean.P0506}}"
-lesson_bad 18 'never came' codeless
+lesson_bad 18 'never set' codeless
 lesson_of lie <<<"$points
 
 \`\`\`check
 claim = filmed.speed_rpm > clean.speed_rpm :: The film makes it faster.
 \`\`\`"
-lesson_bad 19 'The film makes it faster.* is not so' lie
+lesson_bad 19 'The film makes it faster.* is not true' lie
 lesson_of two <<<"$points
 
 \`\`\`question choice
@@ -135,7 +135,7 @@ lesson_of deep <<<"$points
 {{$(printf '(%.0s' $(seq 60))1}}"
 lesson_bad 18 'too many brackets' deep
 printf '# x\0y\n' >"$work/zero.md"
-bad 78 'no text' lesson "$work/zero.md" --out "$work/zero.html"
+bad 78 'not text' lesson "$work/zero.md" --out "$work/zero.html"
 head -c 2000000 /dev/zero | tr '\0' 'a' >"$work/long.md"
 bad 78 'longer than' lesson "$work/long.md" --out "$work/long.html"
 
@@ -179,5 +179,5 @@ holds "each has its record" grep -q 'bladegap-record' "$work/live.html"
 good . lesson "$work/live.md" --out "$work/without.html" --without-live
 holds "none without" bash -c 'grep -q "a live bench belongs here" "$1" && ! grep -q bladegap-record "$1"' - "$work/without.html"
 good "good.md: good .lesson." check "$work/good.md"
-bad 78 "lie.md:19: .*is not so" check "$work/lie.md"
+bad 78 "lie.md:19: .*is not true" check "$work/lie.md"
 finish

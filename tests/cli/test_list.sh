@@ -19,7 +19,7 @@ holds 'docs/scenarios.md lists the keys as they are' bash docs/make/keys.sh "$pr
 good '^P0506 +Idle Control System RPM Lower' list codes
 good '^78 ' list exit-codes
 good '^cvode ' list solvers
-good '^held +a line an answer' list log-shapes
+good '^held +one line per answer' list log-shapes
 good '^TP +Absolute Throttle Position +% +11 +1 +0.05 +yes' list log-signals
 good '^speed_rpm +1 +instrument +engine speed' list channels
 good '^maf_gps +idle, idle_ac, .*stream +0\.01 +air-flow' list readings

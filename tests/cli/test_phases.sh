@@ -22,16 +22,16 @@ good '^\{' phases "$work/untold.csv" --json
 holds "a load without a column has no name" jq -e '([.phases[] | select(.phase == "idle_ac")] | length) == 0 and
   ([.phases[] | select(.phase == "idle_loaded") | .from_s, .to_s] as $t | ([$t, [30, 50, 420, 440]] | transpose | all((.[0] - .[1] | fabs) < 2)))
   and ([.phases[] | select(.phase == "load_step")] | all(.cause == "unknown"))' "$work/.out" >/dev/null
-good 'warm or not is not told' phases "$work/untold.csv"
-holds "what is not told is said" grep -q 'No column tells the compressor' "$work/.out"
+good 'whether it was warm is not known' phases "$work/untold.csv"
+holds "what is not told is said" grep -q 'No column shows the compressor' "$work/.out"
 holds "it fits 100 columns" narrow "$work/.out"
 cut -d, -f1,2 "$ac" >"$work/speed.csv"
-good 'No column tells the gear' phases "$work/speed.csv"
+good 'No column shows the gear' phases "$work/speed.csv"
 good 'hand\)' phases "$ac" --at idle=5:25
 bad 64 "did you mean 'idle'" phases "$ac" --at idel=5:25
 bad 64 'is not before' phases "$ac" --at idle=25:5
-bad 64 'it wants NAME=FROM:TO' phases "$ac" --at idle
-bad 65 'has no row in idle=900:910; it reaches from 0 to 480 s' phases "$ac" --at idle=900:910
+bad 64 'it needs NAME=FROM:TO' phases "$ac" --at idle
+bad 65 'has no row in idle=900:910; it goes from 0 to 480 s' phases "$ac" --at idle=900:910
 
 # Logs as readings: the first idle of both runs is of a clean bore, the last of one with 72 um.
 run estimate four-16 --readings "$ac" --at idle=5:30 --at idle_ac=40:50

@@ -87,10 +87,10 @@ holds 'the JSON names the files' test "$(jq -r '.files[]' "$work/.out")" = "$wor
 # rows
 log rows 'Time (s),Engine RPM' '0,800' '1,n/a' '2,802' '2,803' ',804' '3,805,1' '4,806' '1,807'
 told 0 'rows\.csv:3: row left out: .*Engine RPM.*n/a' plot "$work/rows.csv"
-holds 'equal time' grep -q 'rows\.csv:5: row left out: the time does not rise: 2 s, after 2 s in line 4' <<<"$err"
+holds 'equal time' grep -q 'rows\.csv:5: row left out: the time does not increase: 2 s, after 2 s in line 4' <<<"$err"
 holds 'no time' grep -q "rows\.csv:6: row left out: nothing in column 'Time (s)'" <<<"$err"
 holds 'a cell too many' grep -q 'rows\.csv:7: row left out: 3 cells, the header has 2' <<<"$err"
-holds 'back in time' grep -q 'rows\.csv:9: row left out: the time does not rise: 1 s, after 4 s in line 8' <<<"$err"
+holds 'back in time' grep -q 'rows\.csv:9: row left out: the time does not increase: 1 s, after 4 s in line 8' <<<"$err"
 holds 'in order of lines' sort -c -t: -k3n <(grep -E 'csv:[0-9]+: row' <<<"$err")
 holds 'and counted' grep -q 'rows\.csv: 5 of 8 rows left out, first at line 3' <<<"$err"
 run plot "$work/rows.csv" --format none --json --quiet
@@ -107,10 +107,10 @@ holds 'not all of many are described' test "$(grep -c 'row left out' <<<"$err")"
 # values that are no readings: said with their line, not drawn, the rest of the row stays
 log bad 'Time (s),Engine RPM (rpm),MAF (g/s)' '0,850,2.5' '1,"1,700",2.6' '2,1 700,2.7' '3,1,700,2.8' '4,65535,2.9' '5,1e308,3.0' '6,900,-1e308' \
   '7,16383.75,3.1' '8,12000,3.2' '1e308,850,3.3' '9,870,3.4'
-told 0 "bad\.csv: column 'Engine RPM \(rpm\)': thousands are parted, 1,700 read as 1700" plot "$work/bad.csv" --out "$work/bad"
+told 0 "bad\.csv: column 'Engine RPM \(rpm\)': thousands are separated, 1,700 read as 1700" plot "$work/bad.csv" --out "$work/bad"
 holds 'parted into two cells' grep -q 'bad\.csv:5: row left out: 4 cells, the header has 3; if 1,700 is one number, write 1700' <<<"$err"
 for line in 6:65535 7:1e.308 8:-1e.308 9:16383.75; do
-  holds "line $line is no reading" grep -qE "bad\\.csv:${line%%:*}: value left out: .*: ${line#*:} is no reading" <<<"$err"
+  holds "line $line is no reading" grep -qE "bad\\.csv:${line%%:*}: value left out: .*: ${line#*:} is not a reading" <<<"$err"
 done
 holds 'a time that is none does not lose what follows' grep -q 'bad\.csv: 2 of 11 rows left out' <<<"$err"
 holds 'and it is drawn' is_png "$work/bad/bad-run.png"
@@ -118,16 +118,16 @@ run plot "$work/bad.csv" --format svg --out "$work/bad" --quiet
 holds 'the axis of speed ends where the readings do' bash -c 'grep -qE "> ?10000<" "$1" && ! grep -qE "> ?([2-9]0|[1-9][0-9]0)000<" "$1"' - "$work/bad/bad-run.svg"
 run plot "$work/bad.csv" --format none --json --quiet
 holds 'nothing else is lost' jq -e '.rows == 9 and .rows_left_out == 2 and .values_left_out == 5' "$work/.out"
-bad 65 'bad\.csv:6: Engine RPM \(rpm\): 65535 is no reading' check "$work/bad.csv"
+bad 65 'bad\.csv:6: Engine RPM \(rpm\): 65535 is not a reading' check "$work/bad.csv"
 log comma 'Time (s);Engine RPM (rpm);MAF (g/s)' '0;850;2,5' '1;1,700;2,6' '2;900;2,75'
 told 0 'comma\.csv:3: value left out: Engine RPM \(rpm\): "1,700" may be 1700 or 1\.7' plot "$work/comma.csv" --format none
 log decimals 'Time (s);Engine RPM (rpm);MAF (g/s)' '0;950,123;2,5' '1;970,250;2,6' '2;950,126;2,75'
 run plot "$work/decimals.csv" --format none
 holds 'three decimals in a file of decimal commas are decimals' test "$code" -eq 0 -a -z "$err"
 log all 'Time (s);Engine RPM (rpm)' '0;1,650' '1;1,700'
-bad 65 "column 'Engine RPM \(rpm\)' left out: 1,650 may be 1650 or 1\.65, and nothing tells which" plot "$work/all.csv"
+bad 65 "column 'Engine RPM \(rpm\)' left out: 1,650 may be 1650 or 1\.65, and nothing shows which" plot "$work/all.csv"
 log pascal 'Time (s),Manifold Absolute Pressure' '0,30000' '1,31000' '2,32000'
-told 0 "taken as kPa, but its values from 3e\+04 to 3.2e\+04 are hardly that" plot "$work/pascal.csv" --format none
+told 0 "taken as kPa, but its values from 3e\+04 to 3.2e\+04 make that unlikely" plot "$work/pascal.csv" --format none
 log none 'Time (s),Engine RPM' 'x,800' '1,x'
 bad 65 'none\.csv' plot "$work/none.csv"
 log header 'Time (s),Engine RPM'
@@ -140,7 +140,7 @@ holds 'nothing was drawn of the others' test -z "$(find "$work" -name 'none-*' -
 # columns
 log units 'Time,MAP,ECT,RPM' '0,35,190,800' '1,36,191,801'
 told 0 "units\.csv: column 'MAP' taken as kPa$" plot "$work/units.csv" --format none
-holds 'a unit the values speak against' grep -q "column 'ECT' taken as C, but its values from 190 to 191 are hardly that" <<<"$err"
+holds 'a unit the values speak against' grep -q "column 'ECT' taken as C, but its values from 190 to 191 make that unlikely" <<<"$err"
 holds 'no guess about rpm' test "$(grep -c RPM <<<"$err")" -eq 0
 log inhg 'Time (ms),MAP (inHg),Coolant Temp (F)' '0,10,212' '100,11,212'
 good 'MAP \(inHg\) +inHg +manifold_kpa' plot "$work/inhg.csv" --format none
@@ -151,7 +151,7 @@ told 0 "column 'RPM' left out: 'Engine RPM' already gives speed_rpm" plot "$work
 log more 'Time (s),Engine RPM,Vehicle Speed,Absolut Throttle Position' '0,800,0,12' '1,801,0,12'
 told 0 "1 column not understood and left out: 'Absolut Throttle Position' \(did you mean 'absolute throttle position'\?\)" \
   plot "$work/more.csv" --format none
-holds 'known, of no use' grep -q "more\.csv: 1 column known but of no use here: 'Vehicle Speed'" <<<"$err"
+holds 'known, of no use' grep -q "more\.csv: 1 column known but not used here: 'Vehicle Speed'" <<<"$err"
 run plot "$work/more.csv" --format none --json --quiet
 holds 'null in JSON' jq -e '.columns[2] == {name: "Vehicle Speed", channel: null, unit: null}' "$work/.out" >/dev/null
 log words 'Time (s),Engine RPM,A/C,TPS' '0,800,ON,shut' '1,801,OFF,shut'
@@ -165,12 +165,12 @@ told 0 "column 'Relative Throttle Position' taken as blade_pct: .*--engine" plot
 
 # time
 log no_time 'Engine RPM,MAP' '800,35' '801,36'
-bad 65 "no_time\.csv:1: no column of numbers holds the time; name it 'time', 'elapsed time'" plot "$work/no_time.csv"
-bad 65 'no_time\.csv:1: no column of numbers holds the time' check "$work/no_time.csv"
+bad 65 "no_time\.csv:1: no column of numbers has the time; name it 'time', 'elapsed time'" plot "$work/no_time.csv"
+bad 65 'no_time\.csv:1: no column of numbers has the time' check "$work/no_time.csv"
 log clock 'Time,Engine RPM' '12:00:01,800' '12:00:02,801'
 good '2 rows, 0\.00 to 1\.00 s' plot "$work/clock.csv" --format none
 log short 'Time,Engine RPM' '12:01,800' '12:02,801'
-bad 65 "column 'Time' left out: times as 12:34 may be hours and minutes or minutes and seconds" plot "$work/short.csv"
+bad 65 "column 'Time' left out: times such as 12:34 may be hours and minutes or minutes and seconds" plot "$work/short.csv"
 log only 'Time (s),Vehicle Speed' '0,0' '1,0'
 bad 65 "only\.csv:1: no column but the time is understood; .*'engine rpm'" plot "$work/only.csv"
 holds 'and which are not is told' grep -q "'Vehicle Speed'" <<<"$err"
@@ -180,7 +180,7 @@ holds 'the story ends' grep -q '0\.00 to 2\.50 s' <<<"$out"
 log trigger 'Time (s),Engine RPM' '-5,800' '0,801' '5,801'
 told 0 'time counted from the first row, which is at -5 s' plot "$work/trigger.csv"
 log days 'Time,Engine RPM' '0,800' '9000000,801'
-bad 65 "days\.csv: column 'Time' runs over 9e\+06 s, which is 104 days; if it is not in s, name its unit" plot "$work/days.csv"
+bad 65 "days\.csv: column 'Time' covers 9e\+06 s, which is 104 days; if it is not in s, name its unit" plot "$work/days.csv"
 
 # ---- flat, scarce and lonely values: each is a picture, and gnuplot has nothing to say (good: stderr is empty) ----
 # Truth: the list of channels; a log may have any of them alone.
@@ -248,7 +248,7 @@ good . plot "$work/run/run.csv" --out "$work/screen" --for screen
 holds 'for a screen one picture, wider than a page' test "$(od -An -tu1 -j16 -N4 "$work/screen/run.png" | awk '{print $3 * 256 + $4}')" -gt 1800
 bad 64 "--for: 'beamer' is none of" plot "$work/run/run.csv" --for beamer
 good '101 rows, 10\.00 to 20\.00 s' plot "$work/run/run.csv" --from 10 --to 20 --out "$work/window"
-bad 65 'has no row from 100 to 200 s; it reaches from 0 to 40 s' plot "$work/run/run.csv" --from 100 --to 200
+bad 65 'has no row from 100 to 200 s; it goes from 0 to 40 s' plot "$work/run/run.csv" --from 100 --to 200
 bad 64 'from 20 s is not before --to 10 s' plot "$work/run/run.csv" --from 20 --to 10
 cp "$work/run/run.csv" "$work/later.csv"
 good 'run-over-later-run\.svg' plot "$work/run/run.csv" "$work/later.csv" --format svg --out "$work/over"
@@ -263,7 +263,7 @@ mkdir "$work/chatty" "$work/broken"
 printf '#!/bin/sh\necho "no writable cache directories" >&2\nexec %s "$@"\n' "$(command -v gnuplot)" >"$work/chatty/gnuplot"
 printf '#!/bin/sh\n%s "$@" | head -c 5000\n' "$(command -v gnuplot)" >"$work/broken/gnuplot"
 chmod +x "$work/chatty/gnuplot" "$work/broken/gnuplot"
-PATH=$work/chatty:$PATH told 0 'the picture is there; gnuplot said: no writable cache directories' plot "$work/small.csv" --out "$work/chatted"
+PATH=$work/chatty:$PATH told 0 'the picture was drawn; gnuplot said: no writable cache directories' plot "$work/small.csv" --out "$work/chatted"
 holds 'beside a whole picture they are a note' is_png "$work/chatted/small-run.png"
 PATH=$work/broken:$PATH run plot "$work/small.csv" --out "$work/cut"
 holds 'half a picture is a failure' test "$code" -eq 70 -a -z "$(ls "$work/cut")"

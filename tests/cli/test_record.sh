@@ -40,9 +40,9 @@ record 'bladegap-record 1 four-16' '1 flim_um 3' '2 film_um 900' '5 end'
 bad 78 "bad.txt:2: 'flim_um' is unknown; did you mean 'film_um'" run "$work/bad.txt" --out "$work/bad"
 bad 78 'bad.txt:3: film_um is 900; allowed: 0 to 300' check "$work/bad.txt"
 record 'bladegap-record 1 four-16' '1 weak_cylinder_ratio 0.5' '5 end'
-bad 78 "bad.txt:2: 'weak_cylinder_ratio' is known no more; .*spark_missing_pct .*cylinder_compression_loss_pct" check "$work/bad.txt"
+bad 78 "bad.txt:2: 'weak_cylinder_ratio' is no longer known; .*spark_missing_pct .*cylinder_compression_loss_pct" check "$work/bad.txt"
 printf 'title = "x"; engine = "%s/models/four-16.cfg"; duration_s = 5.0;\ntimeline = ( { at_s = 1.0; weak_cylinder_ratio = 0.5; } );\n' "$PWD" >"$work/former.cfg"
-bad 78 "former.cfg:[0-9]+: .*weak_cylinder_ratio' is known no more; .*spark_missing_pct .*cylinder_compression_loss_pct" check "$work/former.cfg"
+bad 78 "former.cfg:[0-9]+: .*weak_cylinder_ratio' is no longer known; .*spark_missing_pct .*cylinder_compression_loss_pct" check "$work/former.cfg"
 bad 64 "no quantity 'weak_cylinder_ratio' any more; .*spark_missing_pct .*cylinder_compression_loss_pct" settle models/four-16.cfg --set weak_cylinder_ratio=0.5
 bad 64 "no cause 'weak_cylinder' any more; .*spark_missing .*cylinder_compression " estimate models/four-16.cfg --reading maf_gps=2.5@idle --rate weak_cylinder=3
 bad 64 "no reading 'weak_cylinder_ratio', and no condition any more; .*spark_missing_pct " estimate models/four-16.cfg --reading weak_cylinder_ratio=0.5@idle

@@ -79,7 +79,7 @@ holds 'nothing was written' test ! -e run.csv -a ! -e out
 
 # ---- readings that only set the scene ----
 cd - >/dev/null
-bad 65 'nothing to estimate from: what was given sets the scene only' estimate three-10 --reading coolant_c=-40@cold_idle
+bad 65 'nothing to estimate from: these readings only describe the conditions' estimate three-10 --reading coolant_c=-40@cold_idle
 cd "$work"
 
 # ---- a limit on the size of files is met as a full disk, also where the signal of it is not ignored ----

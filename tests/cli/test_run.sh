@@ -91,7 +91,7 @@ holds 'nothing was written for any of them' test ! -e "$work/x"
 sed 's/learned_most_pct = [0-9.]*/learned_most_pct = 0.0/; s/effort_most_pct = [0-9.]*/effort_most_pct = 0.0/;
   s/base_gps = [0-9.]*/base_gps = 0.3/' models/four-16.cfg >"$work/starved.cfg"
 scenario cannot_idle 20.0 "$work/starved.cfg"
-bad 78 'starved does not idle under the initial conditions of cannot_idle: it stalled [0-9.]+ s after being let go\. Make the film thinner' \
+bad 78 'starved does not idle under the initial conditions of cannot_idle: it stalled [0-9.]+ s after the start\. Make the film thinner' \
   run "$work/cannot_idle.cfg" --out "$work/stall" --format none
 holds 'and nothing stays behind' test -z "$(ls "$work/stall")"
 

@@ -22,13 +22,13 @@ good 'It races' settle "$model" --stale-learned 36
 good 'It is held at 2500 rpm with [0-9.]+ % of pedal' settle "$model" --set hold_rpm=2500
 good 'It is held at [0-9]+ rpm with 6\.0 % of pedal' settle "$model" --set pedal_pct=6
 good 'it stalls\. At its target of 850 rpm, with all the air' settle "$model" --set film_um=260
-holds "and how much is missing" bash -c 'tr "\n" " " <"$1" | grep -qE "it is [0-9.]+ Nm short of turning itself\."' - "$work/.out"
+holds "and how much is missing" bash -c 'tr "\n" " " <"$1" | grep -qE "it lacks [0-9.]+ Nm to keep itself turning\."' - "$work/.out"
 holds "and says what does it" bash -c 'tr "\n" " " <"$1" | grep -q "Without film_um=260 it would idle at its target of 850 rpm\."' - "$work/.out"
 good '^\{' settle "$model" --set film_um=260 --json
 holds "JSON says it too" jq -e '.outcome == "stalls" and .stall.short_nm > 10 and .stall.without == [{condition: "film_um", value: 260,
   outcome: "idles", speed_rpm: 850}]' "$work/.out" >/dev/null
 good 'it stalls' settle "$model" --set film_um=260 --set drag_nm=60
-holds "two that each do it alone" bash -c 'tr "\n" " " <"$1" | grep -q "No one of the 2 things that are set does it alone: it stalls without each\."' - "$work/.out"
+holds "two that each do it alone" bash -c 'tr "\n" " " <"$1" | grep -q "None of the 2 settings causes it alone: without any one of them it still stalls\."' - "$work/.out"
 good 'it stalls' settle "$model" --set film_um=260 --set leak_mm2=1
 holds "a harmless one is no cause" bash -c '! grep -q "Without leak_mm2" "$1" && grep -q "Without" "$1"' - "$work/.out"
 good '^  coolant_f +194\.0 ' settle four-16 --all --units us
@@ -42,8 +42,8 @@ good 'It limps home at 1[67][0-9]+ rpm' settle "$model" --set sensor_supply_v=4.
 good 'P2135' settle "$model" --set tps_ground_ohm=300
 good 'Limp-home is in force: reduced power' settle "$model" --set tps1_offset_v=-2
 good 'nothing controls its idle' settle models/four-18-cable.cfg --set tps1_offset_v=0.1
-good 'Not settled: where a jammed blade stands' settle "$model" --set blade_jammed=1
-good 'That speed cannot be held: with as much pedal as anybody gives it runs at [0-9]+ rpm' settle "$model" --set hold_rpm=6000 --set drag_nm=50 --set filter_ratio=300
+good 'Not settled: the position of a jammed blade depends' settle "$model" --set blade_jammed=1
+good 'That speed cannot be held: even with far more pedal than usual it runs at [0-9]+ rpm' settle "$model" --set hold_rpm=6000 --set drag_nm=50 --set filter_ratio=300
 good 'Key on, engine standing' settle "$model" --engine-off
 
 good '^\{' settle "$model" --json --set film_um=80

@@ -13,7 +13,7 @@ good . sweep "$model" "${grid[@]}" --out "$work/four" --threads 4
 holds "one thread and four give the same bytes" cmp "$work/one/sweep.csv" "$work/four/sweep.csv"
 holds "rows and header" awk -F, -v rows="$points" 'NR == 2 {ok = $1 == "film_um" && $2 == "altitude_m" && $3 == "outcome"} END {exit !(ok && NR == rows + 2)}' \
   "$work/one/sweep.csv"
-good "$points of them were there from before" sweep "$model" "${grid[@]}" --out "$work/one"
+good "$points of them were there already" sweep "$model" "${grid[@]}" --out "$work/one"
 
 for i in 1 2 3; do good "part $i of 3" sweep "$model" "${grid[@]}" --out "$work/parts" --shard "$i/3"; done
 good "$points rows of 3 files" merge "$work"/parts/sweep-{3,1,2}-of-3.csv --out "$work/merged.csv"
@@ -50,7 +50,7 @@ holds "nothing unfinished is left" test ! -e "$work/broken/sweep.csv.partial"
 code=$? out='' err=$(cat "$work/.err")
 holds "a full disk is told with how to go on" test "$code" -eq 74
 holds "and says so" grep -q 'give the same command again' "$work/.err"
-good 'were there from before' sweep "$model" "${grid[@]}" --out "$work/full"
+good 'were there already' sweep "$model" "${grid[@]}" --out "$work/full"
 holds "with room it is the whole" cmp "$work/full/sweep.csv" "$work/one/sweep.csv"
 
 # Bad input.
@@ -103,7 +103,7 @@ holds "text: where each outcome begins, and the speeds there" awk -F, '
   "$work/told" "$work/text/sweep.csv"
 good 'droops from film_um' sweep "$model" --vary film_um=0:100:10 --vary altitude_m=0:3000:1500 --format none --out "$work/text2"
 holds "text of two axes: none at 3000 m" grep -qE '^  3000 +- +- +-' "$work/.out"
-good 'The first that stalls, or does not even begin: film_um 150\.' sweep scenarios/air-conditioning.cfg --vary film_um=0,60,150 --format none --out "$work/text3"
+good 'The first that stalls, or does not even start: film_um 150\.' sweep scenarios/air-conditioning.cfg --vary film_um=0,60,150 --format none --out "$work/text3"
 holds "text of runs" grep -qE '^  0 +keeps running +[0-9]+ .* 850 +850$' "$work/.out"
 
 # A file that was edited is refused, read or merged, and kept; the sum is FNV-1a, computed here by other code. An outcome that is none is told

@@ -107,7 +107,7 @@ good '^It|idles' settle four-16
 run run air-conditioning --set film_um=60 --rows-only --quiet
 holds 'a shipped scenario by its name' test -s out/air-conditioning-film_um=60/run.csv
 cp "$here/scenarios/air-conditioning.cfg" mine.cfg
-good '^  the engine that mine.cfg names is not there; the shipped one of that name is taken' run mine.cfg --rows-only
+good '^  the engine that mine.cfg names is missing; the shipped one of that name is used' run mine.cfg --rows-only
 cp "$here/models/four-16.cfg" own.cfg
 sed 's/"four-16"/"own"/' ramp.cfg >beside.cfg
 good . run beside.cfg --format none --out own

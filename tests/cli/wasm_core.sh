@@ -7,7 +7,8 @@
 # this system's C library: what a last digit of exp or log explains, see tests/wasm/compare_runs.c. These layers need libc and libm only,
 # so any of their calls that is neither fails to compile, to link, or to find a host.
 set -euo pipefail
-programs=$1 packed=$2 work=$3
+# make takes a blank for the end of a name
+programs=$1 packed=$(realpath --relative-to=. "$2") work=$(realpath -m --relative-to=. "$3")
 fault() {
   printf '%s\n' "$*"
   exit 1

@@ -1,23 +1,9 @@
-/* Scenario files before any bytes. What must hold: a refusal has its sentence; what is taken has its steps in order and within the run. */
+/* Scenario files before any bytes. */
 #include "io/config/scenario_file.h"
 
-#include "held_file.h"
+#include "one_timeline.h"
 
-int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size);
-
-int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size) {
-  char path[HELD_FILE_PATH_SIZE];
-  struct error error;
-  const int file = held_file_open(bytes, size, path);
-  error_clear(&error);
-  struct scenario scenario;
-  scenario_init(&scenario);
-  if (scenario_file_read(path, &scenario, &error) != STATUS_OK)
-    assert(error.text[0] != 0);
-  else
-    for (size_t i = 0; i < scenario.step_count; i++)
-      assert(scenario.steps[i].at_s >= 0.0 && scenario.steps[i].at_s <= scenario.duration_s);
-  scenario_destroy(&scenario);
-  close(file);
-  return 0;
+static enum status one_file(const char *path, size_t size, struct error *error) {
+  (void)size;
+  return one_timeline(scenario_file_read, path, error);
 }

@@ -160,7 +160,7 @@ def main():
                 continue
             found, notes = read(options.dump, path, needs, folder)
             problems = compare(signals, s, needs, found) if found else ["not read"]
-            if needs["invalid"] and notes.count("65535 is no reading") == 0:
+            if needs["invalid"] and notes.count("65535 is not a reading") == 0:
                 problems.append("65535 rpm is not said")
             if problems:
                 failed += 1

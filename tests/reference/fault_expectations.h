@@ -251,7 +251,7 @@ static const struct fault_expectation fault_expectations[] = {
        "fuel cut above, trims held"},
       NOT_THERE(CABLE, "there is no motor")}},
     {{.key = "spring_ratio", .severity = 0, .at_once = true}, {0, ELECTRONIC, "P2119", ""},
-     {{ANY, NOTHING, NO_ORDER, NONE, COMMON, "the motor makes it good while it runs; found at the next key-on"}}},
+     {{ANY, NOTHING, NO_ORDER, NONE, COMMON, "the motor compensates for it while it runs; found at the next key-on"}}},
     // wires and tracks
     {{.key = "tps1_offset_v", .severity = 0.4, .at_once = true}, {0.4, TWO_TRACKS, "P2135 P2106", "P2119 P0121"},
      {TRACKS_APART("tracks disagree: drive off, springs hold the blade")}},

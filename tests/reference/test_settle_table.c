@@ -52,11 +52,12 @@ struct exception {
   const char *why;
 };
 #define SCATTER \
-  "exhaust gas makes cycles uneven, spark answers each and costs work: the mean run needs more air; a settled point has no " \
-  "scatter"
-#define STEP "the bypass valve stands on one of the two whole steps that it swung between, by the way it came: up to 7 rpm"
+  "exhaust gas makes the cycles uneven; spark answers each, which costs work, so the run needs more air on average; a settled " \
+  "point has no scatter"
+#define STEP \
+  "the bypass valve stays on one of the two whole steps that it swung between, depending on where it came from: up to 7 rpm"
 #define DRAWN \
-  "which firing has no spark is drawn by lot; spark answers the uneven crank and stands up to 0.7 deg earlier in the mean"
+  "which firing has no spark is drawn at random; spark answers the uneven crank and is up to 0.7 deg earlier on average"
 static const struct exception exceptions[] = {
     {"four-16", "egr_stuck_mm2", 1, SCATTER},
     {"four-18-cable", "egr_stuck_mm2", 1, SCATTER},
@@ -71,8 +72,8 @@ static const struct exception exceptions[] = {
     {"four-18-cable", "tps_ground_ohm", 0, STEP},
     {"four-18-cable", "tps_ground_ohm", 1, STEP},
     {"four-18-cable", "tps_ground_ohm", 2, STEP},
-    {"four-16", "motor_supply_lost", 2, "the speed at which it races is within a rpm; the spark reserve is 0.5 of some 22 % off"},
-    {"six-30", "tps1_worn_v", 0, "the worn spot lies where the blade would pass it only on its way; the run happens not to"},
+    {"four-16", "motor_supply_lost", 2, "the racing speed agrees within 1 rpm; the spark reserve is off by 0.5 of some 22 %"},
+    {"six-30", "tps1_worn_v", 0, "the blade would only pass over the worn spot on its way; this run happens not to"},
 };
 
 struct row {

@@ -6,6 +6,7 @@ nothing with the program. What fails is left as a scenario file that does it aga
     storm.py PROGRAM                            a few, the same ones every time
     storm.py PROGRAM --count 20000 --jobs 2     the whole storm
     storm.py PROGRAM --only 123                 one of them
+    storm.py PROGRAM --again FILE ...           those that failed once; without it tests/storm/mended/*.cfg come first
 
 What must hold, besides exit code 0 in time, and no nan or inf in rows and summary (sources: conservation of mass and energy; figures of the
 trade are common practice, no source):
@@ -13,11 +14,16 @@ trade are common practice, no source):
   energy    indicated work is not above 45 % of what the air of that stretch can burn: 43 MJ/kg of petrol, 14.6 kg of air a kg (handbook
             figures). No spark-ignition engine turns more into work
   speed     the crank gains no more kinetic energy than its gas torque does work: what else acts on it takes, but for the starter
+  friction  the crank loses at least 0.2 bar of mean effective pressure of its gas work: handbooks have 0.5 to 2 bar
   mass      the air that came in is no more than what the cylinders can swallow and the manifold take up: displacement, speed and the
-            highest density seen, 20 % over for what ram and charge cooling add
+            highest density seen, 20 % over for what ram and charge cooling add; and no less than a quarter of what is left of that
+            at the lowest pressure when old gas at 1.2 times the air's pressure has expanded seven times (no engine compresses less), less what a manifold gives that warms up
+Where work or air seem wrong, rows of 10 ms decide: a worn track may have the blade swing from one row to the next.
 """
 import argparse
 import concurrent.futures
+import glob
+import itertools
 import math
 import os
 import random
@@ -37,7 +43,9 @@ HAS = {'cable': lambda e: e.cable, 'electronic': lambda e: not e.cable, 'air_flo
        'two_tracks': lambda e: not e.cable}
 SOLVERS = ('fast', 'fast', 'fast', 'cvode', 'cvode', 'fixed')
 GAS_J_KG_K = 287.05
+SEA_LEVEL_KPA, HOT_K = 101.3, 450.0
 LIMIT_S = 120
+ROW_S, CLOSE_ROW_S = 0.1, 0.01  # a row for each tick of the computer shows what swings or fires between two rows
 
 
 class Draw:
@@ -104,13 +112,35 @@ class Draw:
         self.start = 'key_off'
         self.steps.insert(0, (0.5, {'key': '"start"'}))
 
-    def text(self, engine=None):
-        lines = ['title = "storm %d";' % self.number, 'engine = "%s";' % (engine or self.engine_name), 'duration_s = %.1f;' % self.duration_s,
+    def text(self, engine=None, record_s=ROW_S):
+        lines = ['# solver %s' % self.solver, 'title = "storm %d";' % self.number, 'engine = "%s";' % (engine or self.engine_name), 'duration_s = %.1f;' % self.duration_s,
                  'start = "%s";' % self.start, 'seed = %d;' % self.scatter]
+        if record_s != ROW_S:
+            lines.append('record_s = %g;' % record_s)
         said = lambda keys: ' '.join('%s = %s;' % pair for pair in keys.items())  # noqa: E731
         lines.append('initial = { %s };' % said(self.initial))
         lines.append('timeline = (\n  %s\n);' % ',\n  '.join('{ at_s = %s; %s }' % (at_s, said(keys)) for at_s, keys in self.steps))
         return '\n'.join(lines) + '\n'
+
+
+class Again:
+    """One scenario as its file says; the first line names its solver."""
+
+    def __init__(self, path, engines):
+        with open(path, encoding='utf-8') as file:
+            self.written = file.read()
+        found = lambda pattern: re.search(pattern, self.written, re.M).group(1)  # noqa: E731
+        self.number, self.solver, self.engine_name = int(found(r'^title = "storm (\d+)')), found(r'^# solver (\w+)'), found(r'^engine = "([^"]*)"')
+        self.engine, self.duration_s, self.start = engines[self.engine_name], float(found(r'^duration_s = ([\d.]+)')), found(r'^start = "(\w+)"')
+        self.steps = [(float(at_s), {'key': '"start"'}) for at_s in re.findall(r'at_s = ([\d.]+);[^}]*key = "start"', self.written)]
+        self.initial = {}
+
+    def stand(self):
+        raise ValueError('%s does not idle' % self.engine_name)
+
+    def text(self, engine=None, record_s=ROW_S):
+        written = self.written if record_s == ROW_S else 'record_s = %g;\n' % record_s + self.written
+        return re.sub('^engine = .*$', lambda _: 'engine = "%s";' % engine, written, flags=re.M) if engine else written
 
 
 class Rows:
@@ -145,14 +175,15 @@ def check_ranges(rows, engine, limiter_rpm):
 
 
 def check_balances(rows, engine, cranked):
-    """Energy, speed and mass over stretches of two seconds; cranked: stretches of time when the starter may have helped."""
+    """Energy, speed, friction and mass over stretches of two seconds; cranked: stretches of time when the starter may have helped."""
     times, rpm, torque, air, kpa = (rows.get(name) for name in ('time_s', 'speed_rpm', 'torque_nm', 'airflow_gps', 'manifold_kpa'))
     inertia = engine.key('crank.inertia_kg_m2')
     swept_m3, volume_m3 = 1e-3 * engine.key('charge.displacement_l'), 1e-3 * engine.key('intake.manifold_volume_l')
     cold_k = 233.15  # the coldest air there is
     omega = [value * math.pi / 30.0 for value in rpm]
     power = [torque[i] * omega[i] for i in range(len(times))]
-    wrong, step = [], 20
+    row_s = times[1] - times[0]
+    wrong, step = [], round(2.0 / row_s)
     for first in range(0, len(times) - step, step):
         last = first + step
         if any(from_s <= times[last] and times[first] <= to_s for from_s, to_s in cranked):
@@ -165,9 +196,16 @@ def check_balances(rows, engine, cranked):
         if work_j > 0.45 * 43e6 / 14.6 * burnt_kg + 20.0:
             wrong.append('energy: %.0f J of work from %.4f g of air at %.1f s' % (work_j, 1e3 * burnt_kg, times[first]))
         gained_j = 0.5 * inertia * (omega[last] ** 2 - omega[first] ** 2)
-        swing_j = 0.1 * max(abs(value) for value in power[first:last + 1])  # between rows the torque is not known
+        swing_j = row_s * max(abs(value) for value in power[first:last + 1])  # between rows the torque is not known
         if gained_j > work_j + swing_j + 5.0:
             wrong.append('speed: the crank gained %.0f J of %.0f J of gas work at %.1f s' % (gained_j, work_j, times[first]))
+        turned_rad = trapezium(times, omega, first, last)
+        if work_j - gained_j < 0.2e5 * swept_m3 / (4.0 * math.pi) * turned_rad - swing_j - 5.0:
+            wrong.append('friction: %.0f J of gas work, %.0f J gained over %.0f rad at %.1f s' % (work_j, gained_j, turned_rad, times[first]))
+        fresh_kg = 0.25 * turned_rad / (4.0 * math.pi) * swept_m3 * 1e3 * (min(kpa[first:last + 1]) - 1.2 * SEA_LEVEL_KPA / 7.0) / (GAS_J_KG_K * HOT_K)
+        given_kg = volume_m3 * 1e3 * abs(kpa[first] - kpa[last]) / (GAS_J_KG_K * cold_k) + (1.0 - cold_k / HOT_K) * top_kg
+        if air_kg < fresh_kg - given_kg:
+            wrong.append('mass: %.3f g of air came in and at least %.3f g went on at %.1f s' % (1e3 * air_kg, 1e3 * fresh_kg, times[first]))
         turns = trapezium(times, rpm, first, last) / 120.0 + 1.0
         swallowed_kg = 1.2 * turns * swept_m3 * 1e3 * max(kpa[first:last + 1]) / (GAS_J_KG_K * cold_k)
         if air_kg > swallowed_kg + max(-stored_kg, 0.0) + 1e-5:
@@ -175,22 +213,25 @@ def check_balances(rows, engine, cranked):
     return wrong
 
 
-def check_run(folder, draw):
+def check_run(folder, draw, record_s):
+    """What is wrong with a run, and whether it is a balance, which closer rows may show to be right."""
     rows = Rows(os.path.join(folder, 'run.csv'))
     engine = draw.engine
     with open(os.path.join(folder, 'summary.txt'), encoding='utf-8') as file:
         wrong = ['%s in the summary' % word for word in set(re.findall(r'-?\b(?:nan|inf)\b|\(null\)', file.read()))]
     if re.search(r'nan|inf', rows.text.split('\n', 1)[1]):
         wrong.append('nan or inf in run.csv')
-    if len(rows.rows) != round(draw.duration_s * 10) + 1:
+    if len(rows.rows) != round(draw.duration_s / record_s) + 1:
         wrong.append('%d rows of %g s' % (len(rows.rows), draw.duration_s))
     cranked = [(at_s - 0.5, at_s + 8.0) for at_s, keys in draw.steps if keys.get('key') == '"start"']
-    return wrong + check_ranges(rows, engine, engine.key('supervision.rev_limit_rpm')) + check_balances(rows, engine, cranked)
+    wrong += check_ranges(rows, engine, engine.key('supervision.rev_limit_rpm'))
+    balances = check_balances(rows, engine, cranked)
+    return wrong + balances, bool(balances) and not wrong
 
 
-def run(path, draw, command):
+def run(path, draw, command, record_s=ROW_S):
     with open(path, 'w', encoding='utf-8') as file:
-        file.write(draw.text())
+        file.write(draw.text(record_s=record_s))
     return subprocess.run(command, capture_output=True, text=True, timeout=LIMIT_S, check=False)
 
 
@@ -215,7 +256,12 @@ def play(task):
             if done.returncode == 78 and re.search('has no settled point|does not idle', done.stderr) and draw.start != 'key_off':
                 draw.stand()
                 done = run(path, draw, command)
-            wrong = ['exit %d: %s' % (done.returncode, done.stderr.strip()[:200])] if done.returncode else check_run(os.path.join(work, 'out'), draw)
+            wrong = ['exit %d: %s' % (done.returncode, done.stderr.strip()[:200])]
+            if not done.returncode:
+                wrong, closer = check_run(os.path.join(work, 'out'), draw, ROW_S)
+                if closer:
+                    run(path, draw, command, CLOSE_ROW_S)
+                    wrong = check_run(os.path.join(work, 'out'), draw, CLOSE_ROW_S)[0]
             if not done.returncode and done.stderr:
                 wrong.append('stderr: ' + done.stderr[:200])
             if claims and not wrong:
@@ -224,7 +270,8 @@ def play(task):
             wrong = ['does not end within %d s' % LIMIT_S]
         if wrong:
             os.makedirs(keep, exist_ok=True)
-            shutil.copy(path, keep)
+            with open(os.path.join(keep, os.path.basename(path)), 'w', encoding='utf-8') as file:
+                file.write(draw.text() + ''.join('# %s\n' % problem.replace('\n', ' ') for problem in wrong[:3]))
         return draw.number, draw.solver, wrong
     finally:
         shutil.rmtree(work)
@@ -235,6 +282,7 @@ def main():
     parser.add_argument('program')
     for name, default in (('count', 12), ('first', 0), ('seed', 1), ('jobs', 1), ('claims-every', 0), ('only', -1)):
         parser.add_argument('--' + name, type=int, default=default)
+    parser.add_argument('--again', nargs='+', metavar='FILE', help='scenarios that failed once')
     parser.add_argument('--keep', default='storm-failed', help='folder for the scenarios that fail')
     options = parser.parse_args()
     program = rundata.Program(os.path.abspath(options.program))
@@ -242,7 +290,11 @@ def main():
     engines = {name: rundata.Engine(os.path.join(top, 'models', name + '.cfg')) for name in ENGINES}
     numbers = [options.only] if options.only >= 0 else range(options.first, options.first + options.count)
     every = options.claims_every
-    tasks = ((program.path, Draw(options.seed, number, engines, program.faults), options.keep, every and number % every == 0) for number in numbers)
+    tasks = [] if options.only >= 0 else [(program.path, Again(path, engines), options.keep, False)
+                                          for path in options.again or sorted(glob.glob(os.path.join(HERE, 'mended', '*.cfg')))]
+    if options.again:
+        numbers = ()
+    tasks = itertools.chain(tasks, ((program.path, Draw(options.seed, number, engines, program.faults), options.keep, every and number % every == 0) for number in numbers))
     failed, played = 0, 0
     with concurrent.futures.ThreadPoolExecutor(options.jobs) as pool:
         for number, solver, wrong in (pool.map(play, tasks) if options.jobs > 1 else map(play, tasks)):

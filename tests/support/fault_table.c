@@ -34,7 +34,7 @@ const struct fault_reading_row fault_reading_rows[FAULT_READING_COUNT] = {
     {"trim", "%", 0.79, 0.0, 1, "short and long term together, bank 1; a scan tool's step is 100/128 %"},
     {"trim, bank 2", "%", 0.79, 0.0, 1, "the same of bank 2, where there is one"},
     {"lambda", "1", 0.01, 0.0, 3, "oxygen sensor, bank 1; what the trims have not yet taken up a few seconds after a change"},
-    {"spark reserve", "%", 1.0, 0.0, 1, "torque still to be gained by more spark; no instrument shows it"},
+    {"spark reserve", "%", 1.0, 0.0, 1, "torque that earlier spark could still add; no instrument shows it"},
 };
 
 struct fault_case fault_case_for(const struct fault_case *fault, const struct engine *engine) {

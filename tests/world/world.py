@@ -3,8 +3,8 @@
 home. Whatever happens: no crash, one of the documented exit codes with a message, the right result if the code is 0, and never half a file under a
 final name.
 
-    world.py PROGRAM FAIL_ALLOCATION.so           a sample
-    world.py PROGRAM FAIL_ALLOCATION.so all       every allocation of every command, 60 signals each
+    world.py PROGRAM FAIL_ALLOCATION.so INTERRUPT.so           a sample
+    world.py PROGRAM FAIL_ALLOCATION.so INTERRUPT.so all       every allocation of every command, 60 signals each
 """
 import filecmp
 import os
@@ -15,6 +15,8 @@ import signal
 import subprocess
 import sys
 import tempfile
+
+import neighbours
 
 TOP = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 MODEL = os.path.join(TOP, 'models', 'four-16.cfg')
@@ -32,7 +34,7 @@ class World:
         self.good = self.bad = 0
         self.chance = random.Random(17)
         self.commands = {
-            'list': ['list', 'channels', '--json'],
+            'list': ['list', 'solvers', '--json'],
             'check': ['check', self.scenario],
             'settle': ['settle', 'four-16', '--set', 'film_um=40'],
             'run': ['run', self.scenario, '--format', 'none', '--out', 'OUT'],
@@ -53,10 +55,10 @@ class World:
         words = [word.replace('OUT', out) for word in command]
         return subprocess.Popen([self.program] + words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, stdin=subprocess.DEVNULL, cwd=self.work, **more)
 
-    def run(self, command, out, **more):
+    def run(self, command, out, limit_s=120, **more):
         process = self.start(command, out, **more)
         try:
-            text, words = process.communicate(timeout=120)
+            text, words = process.communicate(timeout=limit_s)
         except subprocess.TimeoutExpired:
             process.kill()
             process.communicate()
@@ -67,6 +69,10 @@ class World:
         path = os.path.join(self.work, name)
         shutil.rmtree(path, ignore_errors=True)
         return path
+
+    def parts(self, out):
+        """What a command has begun and neither finished nor taken away."""
+        return ''.join('left %s behind' % name for _, _, names in os.walk(out) for name in names if '.part-' in name)
 
     def half(self, out, whole):
         """A file under a final name that is not the one of an undisturbed run."""
@@ -98,7 +104,7 @@ class World:
             self.say('%s, undisturbed' % name, 'exit %d, %d allocations' % (code, count))
             return
         numbers = list(range(1, count + 1))
-        if not self.whole:
+        if not self.whole and count > 100:
             numbers = sorted(set(numbers[:2] + [int(count ** self.chance.random()) for _ in range(4)]))
         elif count > 400:
             numbers = sorted(set(numbers[:150] + self.chance.sample(numbers, 250)))
@@ -134,7 +140,8 @@ class World:
                 process.send_signal(signal.SIGCONT)
             _, words = process.communicate(timeout=120)
             code = process.returncode
-            allowed = {0} if kind in (signal.SIGSTOP, signal.SIGPIPE) else {0, -kind}
+            begun = os.path.exists(out)  # before that, a signal that is passed over later still ends it
+            allowed = {0} if kind == signal.SIGSTOP or kind == signal.SIGPIPE and begun else {0, -kind}
             problem = '' if code in allowed else 'exit %d: %r' % (code, words[:200])
             if kind == signal.SIGKILL:  # nobody can clear up after that, but what has its name is whole
                 for folder, _, names in os.walk(out):
@@ -171,7 +178,7 @@ class World:
     def names(self):
         """Scenarios and folders by any name that a file system takes."""
         for name in ('with space', "with 'quote'", 'with "both"', 'ümläut', '-dash', '--json', 'a;b|c&d', '$(touch x)', '`touch x`', 'new\nline', 'tab\there',
-                     '%s%n', 'back\\slash', '*?[]', '#hash', '\u202eleft', 'x' * 100, b'\xff\xfe'.decode('utf-8', 'surrogateescape'), '{brace}', '@set'):
+                     '%s%n', 'back\\slash', '*?[]', '#hash', '\u202eleft', 'x' * 195, b'\xff\xfe'.decode('utf-8', 'surrogateescape'), '{brace}', '@set'):
             path = os.path.join(self.work, name + '.cfg')
             with open(path, 'w', encoding='utf-8') as file:
                 file.write(SCENARIO)
@@ -183,10 +190,16 @@ class World:
             if os.path.exists(os.path.join(self.work, 'x')):
                 problem = 'a shell has seen it'
             self.say('name %r' % name, problem)
+        path = os.path.join(self.work, 'x' * 251 + '.cfg')  # the system takes it, we say how long it may be
+        with open(path, 'w', encoding='utf-8') as file:
+            file.write(SCENARIO)
+        code, _, words = self.run(['run', path, '--format', 'none', '--quiet', '--out', os.path.join(self.work, 'long')], '')
+        self.say('the longest name', '' if code == 78 and b'bytes long; allowed' in words else 'exit %d: %r' % (code, words[:200]))
 
 
 def main():
-    world = World(sys.argv[1], sys.argv[2], sys.argv[3:] == ['all'])
+    world = World(sys.argv[1], sys.argv[2], sys.argv[4:] == ['all'])
+    interrupt = os.path.abspath(sys.argv[3])
     os.chdir(world.work)
     try:
         names = list(world.commands) if world.whole else ['list', 'settle', 'run-json', 'sweep']
@@ -197,6 +210,7 @@ def main():
         for name in ('run', 'run-json', 'sweep') if world.whole else ('run-json',):
             world.disk(name, world.commands[name], [0, 1, 100, 1000, 4096, 5000, 10000, 20000, 50000] if world.whole else [0, 5000])
         world.surroundings()
+        neighbours.all_of(world, interrupt)
         if world.whole:
             world.names()
     finally:

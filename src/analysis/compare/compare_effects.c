@@ -75,23 +75,22 @@ static void tell_conditions(const struct compare_side *before, const struct comp
   if (u->intake_known && fabs(u->intake_k) > INTAKE_TOLD_K)
     compare_effects_say(&result->unequal, "Intake air %+.0f C from before to after: %s.", u->intake_k, what);
   if (u->ambient_known && fabs(u->ambient_kpa) > AMBIENT_TOLD_KPA)
-    compare_effects_say(&result->unequal, "Pressure of the air %+.1f kPa (weather, or another altitude): %s.", u->ambient_kpa,
-                        what);
+    compare_effects_say(&result->unequal, "Air pressure %+.1f kPa (weather, or another altitude): %s.", u->ambient_kpa, what);
   double battery;
   if (difference(before, after, ESTIMATE_CONDITION_idle, ESTIMATE_QUANTITY_charging_v, &battery) &&
       fabs(battery) > BATTERY_TOLD_V)
     compare_effects_say(&result->unequal,
-                        "Charging voltage %+.1f V: the electrical load was not the same; nothing corrects that.", battery);
+                        "Charging voltage %+.1f V: the electrical load was not the same, and this is not corrected.", battery);
   if (before->compressor_on != after->compressor_on)
-    compare_effects_say(&result->unequal, "The compressor ran in one of the two: what is idle there is not idle here.");
+    compare_effects_say(&result->unequal, "The compressor ran in only one of the two, so their idles cannot be compared.");
   const char *missing = !u->coolant_known  ? !u->intake_known ? "Coolant and intake air" : "Coolant"
                         : !u->intake_known ? "Intake air"
                                            : NULL;
   if (missing)
-    compare_effects_say(&result->unequal, "%s not in both: taken as on two ordinary warm days.%s", missing,
-                        u->ambient_known ? "" : " Neither is the pressure of the air.");
+    compare_effects_say(&result->unequal, "%s not in both logs: assumed as on two ordinary warm days.%s", missing,
+                        u->ambient_known ? "" : " Nor is the air pressure.");
   else if (!u->ambient_known)
-    compare_effects_say(&result->unequal, "Pressure of the air not in both: taken as on two ordinary days at one place.");
+    compare_effects_say(&result->unequal, "Air pressure not in both: assumed as on two ordinary days at one place.");
 }
 
 /* ---- Effects ---- */

@@ -74,11 +74,11 @@ enum compare_outlook_answer compare_outlook_hold(const struct compare_model *mod
   result->won_high_ratio = share + COMPARE_EFFECTS_90 * sd;
   result->won_known = sd < DOUBTFUL_SD;
   if (above || result->won_high_ratio < WHOLE) {
-    compare_effects_say(&result->why,
-                        "Less came back than the film before lets expect: part of it is still there, or it was no film.");
+    compare_effects_say(
+        &result->why, "Less air came back than expected from the film before: part of it is still there, or it was not a film.");
     return COMPARE_OUTLOOK_SHORT;
   }
   if (!result->won_known || share < WHOLE - sd) return COMPARE_OUTLOOK_NONE;
-  if (all) compare_effects_say(&result->why, "The readings after are what the film before let expect of a clean, relearned car.");
+  if (all) compare_effects_say(&result->why, "The readings after are as expected of this car, cleaned and relearned.");
   return all ? COMPARE_OUTLOOK_MET : COMPARE_OUTLOOK_NONE;
 }

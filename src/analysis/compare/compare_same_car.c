@@ -49,7 +49,7 @@ bool compare_same_car(const struct compare_side *before, const struct compare_si
   e = compare_effect_find(result, idle, ESTIMATE_QUANTITY_maf_gps);
   if (e && ratio(e->before / speed[0], e->after / speed[1]) > AIR_RATIO) {
     signs++;
-    compare_effects_say(&result->why, "Air at idle was %.2f g/s and is %.2f: per turn that is an engine of another size.",
+    compare_effects_say(&result->why, "Air at idle was %.2f g/s and is %.2f: per turn, that is an engine of a different size.",
                         e->before, e->after);
   }
   e = compare_effect_find(result, idle, ESTIMATE_QUANTITY_map_kpa);
@@ -60,14 +60,14 @@ bool compare_same_car(const struct compare_side *before, const struct compare_si
   e = compare_effect_find(result, idle, ESTIMATE_QUANTITY_tp_pct);
   if (e && fabs(e->change) > POSITION_PCT) {
     signs += 2;
-    compare_effects_say(&result->why, "Throttle position at idle was %.1f %% and is %.1f: not one track, or not one scale.",
+    compare_effects_say(&result->why, "Throttle position at idle was %.1f %% and is %.1f: different tracks, or different scales.",
                         e->before, e->after);
   }
   e = compare_effect_find(result, ESTIMATE_CONDITION_key_on, ESTIMATE_QUANTITY_tp_pct);
   if (e && fabs(e->change) > KEY_ON_PCT) {
     signs++;
     compare_effects_say(&result->why,
-                        "Position with the key on was %.1f %% and is %.1f: another track, or its part was replaced.", e->before,
+                        "Position with the key on was %.1f %% and is %.1f: another track, or the part was replaced.", e->before,
                         e->after);
   }
   if (has(before, ESTIMATE_QUANTITY_bypass_steps) != has(after, ESTIMATE_QUANTITY_bypass_steps)) {
@@ -76,7 +76,7 @@ bool compare_same_car(const struct compare_side *before, const struct compare_si
   }
   if (other_signals(before, after)) {
     signs += 2;
-    compare_effects_say(&result->why, "The two have different kinds of signals, each some that the other has not.");
+    compare_effects_say(&result->why, "The two logs have different kinds of signals; each has some that the other lacks.");
   }
   return signs < 2;
 }

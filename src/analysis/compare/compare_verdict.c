@@ -122,8 +122,8 @@ static void weigh(struct compare_words *why, struct facts *f, const char *what, 
   } else if (clearly_is) {
     f->left++;
     compare_effects_say(
-        why, was ? "%s: %+.1f %s before, still %+.1f after." : "%s: %+.1f %s before, %+.1f after, which may be the day's.", what,
-        before, unit, after);
+        why, was ? "%s: %+.1f %s before, still %+.1f after." : "%s: %+.1f %s before, %+.1f after, which may be due to the day.",
+        what, before, unit, after);
   }
 }
 
@@ -135,7 +135,7 @@ static void weigh_held(struct facts *f, struct compare_result *result) {
     if (!certain(e) || !(e->change > 0.0)) continue;
     f->left++;
     compare_effects_say(&result->why,
-                        "Held at 2500 rpm it takes more: %s was %.2f and is %.2f. Something new brakes or weakens it.",
+                        "Held at 2500 rpm it needs more: %s was %.2f and is %.2f. Something new brakes the engine or weakens it.",
                         estimate_quantities[airs[i]].name, e->before, e->after);
     return;
   }
@@ -172,11 +172,11 @@ static bool more_at_the_same_opening(const struct facts *f) {
 /* Whether the readings speak against the stale offset, which a sentence then says. */
 static bool race_is_another(const struct facts *f, const struct compare_model *model, struct compare_result *result) {
   if (f->harder) {
-    compare_effects_say(&result->why, "It opens further than before: what was learned before does not do that.");
+    compare_effects_say(&result->why, "It opens further than before: the old learned air does not do that.");
     return true;
   }
   if (f->leaner) {
-    compare_effects_say(&result->why, "Trims went lean with it: air comes in that is not metered.");
+    compare_effects_say(&result->why, "Trims went lean with it: unmetered air comes in.");
     return true;
   }
   if (f->air && f->air->high < RISE_SHARE * (f->speed_rpm[1] / f->speed_rpm[0] - 1.0) * f->air->before) {
@@ -184,7 +184,7 @@ static bool race_is_another(const struct facts *f, const struct compare_model *m
     return true;
   }
   if (isfinite(f->learned_pct[1]) && f->learned_pct[1] < STALE_PCT) {
-    compare_effects_say(&result->why, "There is next to nothing learned (%+.1f %%) that could hold it up.", f->learned_pct[1]);
+    compare_effects_say(&result->why, "Almost nothing is learned (%+.1f %%) that could hold it up.", f->learned_pct[1]);
     return true;
   }
   const struct estimate_after_reading *speed = compare_outlook_find(model, ESTIMATE_QUANTITY_speed_rpm);
@@ -206,10 +206,11 @@ static enum compare_verdict judge_race(const struct facts *f, const struct compa
   if (race_is_another(f, model, result)) return COMPARE_VERDICT_worse;
   if (race_is_stale(f, model)) {
     compare_outlook_hold(model, true, result);
-    compare_effects_say(&result->why, "It races because more air now passes at what was learned before: as after a clean.");
+    compare_effects_say(&result->why, "It races because more air now passes with the old learned air, as after a clean.");
     return COMPARE_VERDICT_improved_relearn_open;
   }
-  compare_effects_say(&result->why, "Air that was learned before a clean would make it race so, and so would a leak: not told.");
+  compare_effects_say(
+      &result->why, "Air learned before a clean would make it race like this, and so would a leak: not told by these readings.");
   return COMPARE_VERDICT_not_told;
 }
 
@@ -228,19 +229,19 @@ static enum compare_verdict better(const struct facts *f, const struct compare_m
   const enum compare_outlook_answer answer = compare_outlook_hold(model, false, result);
   const struct compare_effect *added = compare_effect_find(result, IDLE, ESTIMATE_QUANTITY_idle_air_pct);
   if (added && added->after < -IDLE_AIR_PCT && added->before > -IDLE_AIR_PCT) {
-    compare_effects_say(&result->why, "Now idle control takes away %.0f %% of a new engine's air: a leak would look so too.",
+    compare_effects_say(&result->why, "Now idle control takes away %.0f %% of a new engine's air: a leak would look the same.",
                         -added->after);
     return COMPARE_VERDICT_improved;
   }
   if (f->left + f->fresh > 0) return COMPARE_VERDICT_improved;
   if (answer == COMPARE_OUTLOOK_SHORT) return COMPARE_VERDICT_improved;
   if (taken_back) {
-    compare_effects_say(&result->why, "What was learned (%+.1f %%) is still taken back by the momentary part (%+.1f %%).",
+    compare_effects_say(&result->why, "The momentary part (%+.1f %%) still takes back what was learned (%+.1f %%).",
                         f->learned_pct[1], f->effort_pct[1]);
     return COMPARE_VERDICT_improved_relearn_open;
   }
   if (f->fixed > 0 || answer == COMPARE_OUTLOOK_MET) return COMPARE_VERDICT_repaired;
-  compare_effects_say(&result->why, "No reading before was wrong by itself, so that all of it is gone is not shown.");
+  compare_effects_say(&result->why, "No single reading was wrong before, so a complete repair cannot be shown.");
   return COMPARE_VERDICT_improved;
 }
 
@@ -254,12 +255,13 @@ static enum compare_verdict decide(const struct facts *f, const struct compare_m
   if (f->fixed > 0 || f->easier) return better(f, model, result);
   if (f->harder || f->fresh > 0) return COMPARE_VERDICT_worse;
   if (quiet(f)) {
-    compare_effects_say(&result->why, "Speed and %s at idle are what they were: nothing moved by more than such days differ.",
+    compare_effects_say(&result->why, "Speed and %s at idle are as before: nothing changed by more than two such days differ.",
                         estimate_quantities[f->opening.effect->quantity].name);
     return COMPARE_VERDICT_no_effect;
   }
-  compare_effects_say(&result->why, f->opening.effect ? "What changed is no more than days and instruments differ by."
-                                                      : "Neither position, steps nor idle air added were read in both.");
+  compare_effects_say(&result->why, f->opening.effect
+                                        ? "The changes are no larger than the differences between days and instruments."
+                                        : "Neither position, steps nor added idle air were read in both.");
   return COMPARE_VERDICT_not_told;
 }
 
@@ -288,11 +290,10 @@ static bool unlike_moments(const struct compare_side *before, const struct compa
 /* ---- What to do next ---- */
 
 static void say_relearn(struct compare_words *next) {
+  compare_effects_say(next, "Let it relearn: by the maker's procedure if there is one (position and idle relearn, often with a "
+                            "scan tool); otherwise by idling warm with nothing switched on. Then log again.");
   compare_effects_say(next,
-                      "Let it relearn: by the maker's procedure where there is one (position and idle relearn, often with a scan "
-                      "tool); else by idling warm with nothing switched on. Then log again.");
-  compare_effects_say(next,
-                      "If it still races then, look for air from elsewhere: a hose left off, a gasket, a blade that hangs.");
+                      "If it still races then, look for air from elsewhere: a hose left off, a gasket, a blade that sticks.");
 }
 
 static void say_next(const struct facts *f, bool unlike, struct compare_result *result) {
@@ -307,17 +308,18 @@ static void say_next(const struct facts *f, bool unlike, struct compare_result *
   case COMPARE_VERDICT_improved:
     compare_effects_say(
         next, f->left + f->fresh > 0
-                  ? "Something is still off (above): clean again where deposit is left, then look elsewhere."
+                  ? "Something is still off (above): clean again if deposit is left, then look elsewhere."
                   : "Log again warm with the idle target and what was learned; or log a slow opening before the next clean and "
                     "after it: bladegap curve measures what is left.");
     break;
   case COMPARE_VERDICT_no_effect:
     compare_effects_say(
-        next, "Look elsewhere: bladegap estimate on the readings after shows what else it may be. Change no part for it.");
+        next,
+        "Look elsewhere: bladegap estimate on the readings after shows what else it may be. Do not change a part because of it.");
     break;
   case COMPARE_VERDICT_worse:
-    compare_effects_say(next,
-                        "Look at what was touched: intake pipe and hoses tight, plugs home, gasket whole, blade returns freely.");
+    compare_effects_say(
+        next, "Look at what was touched: intake pipe and hoses tight, plugs fully in, gasket whole, blade returns freely.");
     compare_effects_say(next, "Then log again warm; bladegap estimate on those readings shows what else it may be.");
     break;
   default:
@@ -328,7 +330,7 @@ static void say_next(const struct facts *f, bool unlike, struct compare_result *
     compare_effects_say(
         next, result->other_car
                   ? "Take both logs from the same car, with nothing switched on in either and the same scale of its position."
-              : unlike ? "Log again, both warm (thermostat open), nothing switched on, out of gear, at a like temperature."
+              : unlike ? "Log again, both warm (thermostat open), nothing switched on, out of gear, at a similar temperature."
                        : "Log again warm, two minutes of idle with nothing switched on: speed, target, position, air, trims, "
                          "coolant, intake air.");
     break;

@@ -84,11 +84,10 @@ static struct columns columns_of(const struct recording *log) {
 static enum status check_columns(const struct columns *c, const struct opening_setting *setting, struct error *error) {
   const char *name = setting->name;
   if (c->channel[POSITION] == CHANNEL_COUNT)
-    return error_set(
-        error, STATUS_BAD_DATA,
-        "%s:1: no column gives the throttle's position, so there is nothing to set the air against; log 'Absolute Throttle "
-        "Position' beside engine speed and air flow or manifold pressure",
-        name);
+    return error_set(error, STATUS_BAD_DATA,
+                     "%s:1: no column gives the throttle's position, so the air cannot be related to anything; log 'Absolute "
+                     "Throttle Position' beside engine speed and air flow or manifold pressure",
+                     name);
   if (c->channel[SPEED] == CHANNEL_COUNT)
     return error_set(error, STATUS_BAD_DATA, "%s:1: no column gives engine speed; log 'Engine RPM' as well", name);
   if (c->channel[FLOW] == CHANNEL_COUNT && c->channel[PRESSURE] == CHANNEL_COUNT)
@@ -346,27 +345,25 @@ static void mark_idle(struct opening_blocks *blocks, const struct columns *c) {
 static enum status check_blocks(const struct opening_blocks *blocks, const struct census *census, const char *name,
                                 struct error *error) {
   if (census->complete_count == 0)
-    return error_set(error, STATUS_BAD_DATA,
-                     "%s: position, speed and air are never there at the same time; log the three together", name);
+    return error_set(error, STATUS_BAD_DATA, "%s: position, speed and air never appear at the same time; log the three together",
+                     name);
   if (census->running_count == 0)
     return error_set(error, STATUS_BAD_DATA, "%s: the engine does not run in it; log it idling and slowly opened", name);
   if (census->slowest_pressure_ratio > UNTHROTTLED_RATIO && census->slowest_rad_s < IDLE_MOST_RAD_S)
-    return error_set(
-        error, STATUS_BAD_DATA,
-        "%s: at %.0f rpm the manifold stands at %.0f %% of the pressure outside: this engine is not throttled at idle; "
-        "nothing here applies",
-        name, census->slowest_rad_s / UNITS_RAD_S_PER_RPM, 100.0 * census->slowest_pressure_ratio);
-  if (blocks->count == 0 && census->cold_count > 0 && blocks->unsteady_count == 0)
     return error_set(error, STATUS_BAD_DATA,
-                     "%s: the coolant stays below %.0f C, and what manifold pressure says of the air holds for a warm engine: "
-                     "warm it up first",
-                     name, WARM_C);
-  if (blocks->count == 0)
+                     "%s: at %.0f rpm manifold pressure is %.0f %% of the outside pressure: this engine is not throttled at "
+                     "idle, and nothing here applies",
+                     name, census->slowest_rad_s / UNITS_RAD_S_PER_RPM, 100.0 * census->slowest_pressure_ratio);
+  if (blocks->count == 0 && census->cold_count > 0 && blocks->unsteady_count == 0)
     return error_set(
         error, STATUS_BAD_DATA,
-        "%s: nowhere do position, speed and air stand still for %.0f s (%zu stretches looked at): nothing is told by this log; "
-        "idle for half a minute, then open so slowly that 3000 rpm takes a minute and a half",
-        name, 3.0 * blocks->length_s, census->running_count);
+        "%s: the coolant stays below %.0f C, and computing the air from manifold pressure needs a warm engine: warm it up first",
+        name, WARM_C);
+  if (blocks->count == 0)
+    return error_set(error, STATUS_BAD_DATA,
+                     "%s: position, speed and air are nowhere steady for %.0f s (%zu stretches looked at): this log tells "
+                     "nothing; idle for half a minute, then open so slowly that 3000 rpm takes a minute and a half",
+                     name, 3.0 * blocks->length_s, census->running_count);
   return STATUS_OK;
 }
 

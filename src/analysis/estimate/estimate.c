@@ -1,5 +1,6 @@
 #include "analysis/estimate/estimate.h"
 
+#include "analysis/estimate/estimate_known.h"
 #include "analysis/estimate/estimate_screen.h"
 #include "analysis/estimate/estimate_search.h"
 #include "analysis/estimate/estimate_symptoms_weigh.h"
@@ -40,7 +41,6 @@ struct work {
   struct estimate_problem steady;
   struct estimate_discrepancy steady_discrepancy;
   struct estimate_slopes steady_nothing;
-  struct estimate_car_prior usual; // of cars in general
   struct estimate_unlisted_room unlisted;
   struct estimate_anchors *anchors;  // of each single cause, as far as they were needed
   struct estimate_hypothesis *looks; // pairs that are looked at before some are fitted
@@ -88,7 +88,7 @@ static bool seen_otherwise(enum cause cause) { return cause == CAUSE_stop_other 
 static double prior_of(const struct estimate *e, enum cause cause) {
   const struct engine *engine = e->question->engine;
   const double prior = cause_prior(engine, cause);
-  if (e->question->baseline.count == 0) return prior;
+  if (!estimate_knows_car(e)) return prior;
   const double others = cause_prior(engine, CAUSE_stop_other) + cause_prior(engine, CAUSE_target_other);
   return prior * (seen_otherwise(cause) ? CHANGED_SHARE : 1.0) / (1.0 - (1.0 - CHANGED_SHARE) * others);
 }
@@ -364,33 +364,16 @@ static enum status judge(struct work *w, struct error *error) {
 }
 
 /* ---- the whole ---- */
-static enum status readings_are_singular(struct error *error) {
-  return error_set(error, STATUS_BAD_DATA, "two of the readings are one and the same: leave one out");
-}
-
-static enum status take_baseline(struct work *w, struct error *error) {
-  struct estimate *e = w->estimate;
-  e->baseline_p_value = NAN;
-  if (e->question->baseline.count == 0) return STATUS_OK;
-  struct estimate_problem *baseline = &w->steady; // not yet needed for anything else
-  if (!estimate_problem_init(baseline, e->question->engine, &e->question->baseline_setting, &e->question->baseline, &w->usual))
-    return estimate_fit_refuse_ties(e->question->engine, error);
-  if (!e->question->model_is_car) {
-    if (!estimate_discrepancy_of(&e->question->baseline, NULL, baseline->count, &w->steady_discrepancy))
-      return readings_are_singular(error);
-    baseline->discrepancy = &w->steady_discrepancy;
-  }
-  if (!estimate_fit_baseline(baseline, w->workers[0].forward, &w->workers[0].slopes, &e->prior,
-                             e->question->model_is_car ? NULL : &e->past, &e->baseline_p_value))
-    return error_set(error, STATUS_BAD_DATA,
-                     "the baseline's readings fit no good %s that runs: is it the same engine, and was it good?",
-                     e->question->engine->name);
-  return STATUS_OK;
-}
+static enum status readings_are_singular(struct error *error) { return estimate_known_refuse_singular(error); }
 
 static enum status ask(struct work *w, const struct for_each *for_each, struct error *error) {
   struct estimate *e = w->estimate;
-  enum status status = take_baseline(w, error);
+  const struct estimate_question *question = e->question;
+  const struct estimate_known_question then = {question->engine, &question->baseline_setting, &question->baseline,
+                                               &question->fitted_to, question->model_is_car};
+  struct estimate_known known = {&e->prior, &e->past, NAN};
+  enum status status = estimate_known_take(&then, w->workers[0].forward, &w->workers[0].slopes, &known, error);
+  e->baseline_p_value = known.p_value;
   if (status != STATUS_OK) return status;
   struct estimate_problem *p = &e->problem;
   if (!e->question->model_is_car) {
@@ -478,5 +461,7 @@ enum status estimate_create(const struct estimate_question *question, const stru
     estimate_destroy(e);
   return status;
 }
+
+bool estimate_knows_car(const struct estimate *e) { return e->question->baseline.count > 0 || e->question->fitted_to.count > 0; }
 
 void estimate_destroy(struct estimate *e) { free(e); }

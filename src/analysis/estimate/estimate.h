@@ -24,7 +24,8 @@ struct estimate_question {
   struct estimate_setting setting;
   struct estimate_readings readings;
   struct estimate_setting baseline_setting;
-  struct estimate_readings baseline;        // of the same car when it was good; empty for none
+  struct estimate_readings baseline;  // of the same car when it was good; empty for none
+  struct estimate_readings fitted_to; // such readings that the engine was fitted to, where there is no baseline; empty for none
   const struct estimate_symptoms *symptoms; // codes, freeze frame, complaint; NULL: none
   bool pairs;                               // try pairs even where a single cause explains the readings
   bool model_is_car;                        // take no errors of the model into account: for cars that are the model
@@ -50,6 +51,9 @@ struct estimate {
   // [0] is "nothing wrong", the last what is not listed; 0.1 MB each, as many as the question has
   struct estimate_hypothesis hypotheses[];
 };
+
+/* Whether the very car was read when it was good. */
+bool estimate_knows_car(const struct estimate *estimate);
 
 #define ESTIMATE_P_VALUE_LEAST 0.01 // below it, nothing here explains the readings
 

@@ -183,14 +183,14 @@ static bool can_show(const struct estimate_findings *f, enum estimate_quantity q
 /* An opening tells nothing by itself where the closed stop is not known, nor a speed where the target is not: both are cheap. */
 static bool lacks_stop(const struct estimate_findings *f) {
   const struct estimate *e = f->estimate;
-  return isnan(e->baseline_p_value) && can_show(f, ESTIMATE_QUANTITY_tp_pct) &&
+  return !estimate_knows_car(e) && can_show(f, ESTIMATE_QUANTITY_tp_pct) &&
          has_reading(e, ESTIMATE_QUANTITY_tp_pct, ESTIMATE_AT_STEADY) &&
          !has_reading(e, ESTIMATE_QUANTITY_tp_pct, ESTIMATE_AT_REST);
 }
 
 static bool lacks_target(const struct estimate_findings *f) {
   const struct estimate *e = f->estimate;
-  return isnan(e->baseline_p_value) && can_show(f, ESTIMATE_QUANTITY_target_rpm) &&
+  return !estimate_knows_car(e) && can_show(f, ESTIMATE_QUANTITY_target_rpm) &&
          has_reading(e, ESTIMATE_QUANTITY_speed_rpm, ESTIMATE_AT_WARM) && !has_reading(e, ESTIMATE_QUANTITY_target_rpm, ~0u);
 }
 
@@ -257,7 +257,7 @@ static void say_step(const struct estimate_findings *f, struct estimate_brief *b
   } else if (step->kind == ESTIMATE_STEP_SEARCH) {
     brief->cautions = caution_for(CAUTION_STEP_run, features);
     estimate_claim_words(
-        c, "Search by hand, by the maker's fault tree: nothing listed here is likely enough to be mended or looked for.");
+        c, "Search by hand, by the maker's fault tree: nothing listed here is likely enough to repair it or look for it.");
   } else {
     const struct estimate_hypothesis *h = likeliest(e, 0);
     const size_t row = h->fault.count ? remedy_of_cause(cause_rows[h->fault.cause[0]].name) : REMEDY_COUNT;
@@ -265,7 +265,8 @@ static void say_step(const struct estimate_findings *f, struct estimate_brief *b
     if (row < REMEDY_COUNT && remedy_rows[row].kind == REMEDY_NONE)
       estimate_claim_words(c, "%c%s.", toupper((unsigned char)remedy_rows[row].text[0]), remedy_rows[row].text + 1);
     else
-      estimate_claim_words(c, "Mend nothing on that. If it is complained of, read where and when the complaint comes.");
+      estimate_claim_words(
+          c, "Repair nothing on the strength of that. If there is a complaint, take readings where and when it occurs.");
   }
 }
 
@@ -294,7 +295,7 @@ static void say_next(const struct estimate_findings *f, struct estimate_brief *b
 /* What a good car shows at idle, for what was read there. */
 static void say_good(const struct estimate_findings *f, struct estimate_claim *c) {
   const struct estimate *e = f->estimate;
-  estimate_claim_words(c, "Cleaning the bore is not the cure. With that mended a good car of this kind shows");
+  estimate_claim_words(c, "Cleaning the bore is not the cure. Once that is repaired, a good car of this kind shows");
   int count = 0;
   for (size_t i = 0; i < f->reading_count && count < EXPECTED_MAX; i++) {
     const struct estimate_reading *r = &e->problem.readings->readings[f->order[i]];
@@ -304,7 +305,7 @@ static void say_good(const struct estimate_findings *f, struct estimate_claim *c
     if (isnan(good->expected) || r->condition != ESTIMATE_CONDITION_idle) continue;
     estimate_claim_words(c, "%s %s@%s ", count++ ? "," : "", quantity, condition);
     estimate_claim_number(c, good->expected, d, "readings[%s@%s].expected[nothing].value", quantity, condition);
-    estimate_claim_words(c, " (give or take ");
+    estimate_claim_words(c, " (plus or minus ");
     estimate_claim_number(c, good->spread, d, "readings[%s@%s].expected[nothing].spread", quantity, condition);
     estimate_claim_words(c, ")");
   }
@@ -335,14 +336,14 @@ static void say_cleaned(const struct estimate_findings *f, struct estimate_claim
     estimate_claim_words(c, ").");
     return;
   }
-  estimate_claim_words(c, "Not told: with what was read it need not idle, cleaned or not.");
+  estimate_claim_words(c, "Not told: with these readings the engine may not idle, cleaned or not.");
 }
 
 static void say_after(const struct estimate_findings *f, struct estimate_claim *c) {
   const struct estimate *e = f->estimate;
   const struct estimate_hypothesis *h = likeliest(e, 0);
   if (!is_told(e))
-    estimate_claim_words(c, "Not told before the cause is.");
+    estimate_claim_words(c, "Not told until the cause is.");
   else if (h->fault.count == 0)
     estimate_claim_words(c, "What it reads now. If it is complained of, read where and when the complaint comes.");
   else if (is_film_told(e) && f->after.applies)

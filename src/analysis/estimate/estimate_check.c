@@ -226,7 +226,7 @@ static void ask_charging(const struct estimate_readings_input *input, const stru
   const struct estimate_reading *reading = reading_of(check);
   error_append(
       error, STATUS_BAD_DATA,
-      "%s: %g V while it runs: 13.8 to 14.7 is usual (common practice, no source); %s. Mend that first and read again, or "
+      "%s: %g V while it runs: 13.8 to 14.7 is usual (common practice, no source); %s. Repair that first and read again, or "
       "--trust",
       input->places[check->index], reading->value,
       reading->value < CHARGING_LEAST_V ? "the generator charges too little or not at all"

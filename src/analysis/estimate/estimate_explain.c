@@ -77,7 +77,7 @@ static void say_reading(const struct estimate *e, size_t j, const char *name, co
   estimate_claim_number(c, r->value, d, "readings[%s@%s].value", quantity, condition);
   estimate_claim_words(c, "; a good car shows ");
   estimate_claim_number(c, good->expected, d, "readings[%s@%s].expected[nothing].value", quantity, condition);
-  estimate_claim_words(c, ", give or take ");
+  estimate_claim_words(c, ", plus or minus ");
   estimate_claim_number(c, good->spread, d + 1, "readings[%s@%s].expected[nothing].spread", quantity, condition);
   estimate_claim_words(c, ", an average one with %s ", name);
   estimate_claim_number(c, cause->expected, d, "readings[%s@%s].expected[%s].value", quantity, condition, name);
@@ -213,11 +213,12 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
       estimate_claim_words(c, " %% of the gap): ");
     }
     if (h->fault.count == 2)
-      estimate_claim_words(
-          c, small ? "cleaning will not cure this; %s is what has to be mended." : "Cleaning alone will not cure this: %s stays.",
-          cause_rows[h->fault.cause[film == 0 ? 1 : 0]].text);
+      estimate_claim_words(c,
+                           small ? "cleaning will not cure this; %s is what has to be repaired."
+                                 : "Cleaning alone will not cure this: %s stays.",
+                           cause_rows[h->fault.cause[film == 0 ? 1 : 0]].text);
     else
-      estimate_claim_words(c, "the controller makes it good, and cleaning will not cure a complaint.");
+      estimate_claim_words(c, "the controller compensates for it, and cleaning will not cure a complaint.");
   } else if (film < 0 && h->fault.count == 1 && !estimate_hypothesis_is_unlisted(h) && e->film_probability < ALIKE) {
     struct estimate_claim *c = begin(why);
     estimate_claim_words(c, "No film is needed to explain this (");
@@ -227,11 +228,12 @@ static void say_cleaning(const struct estimate *e, struct estimate_why *why) {
 }
 
 static void say_baseline(const struct estimate *e, struct estimate_why *why) {
+  if (isnan(e->baseline_p_value) && estimate_knows_car(e)) return;
   if (!isnan(e->baseline_p_value) && e->baseline_p_value >= ESTIMATE_P_VALUE_LEAST) return;
   struct estimate_claim *c = begin(why);
   if (isnan(e->baseline_p_value)) {
     estimate_claim_words(
-        c, "Without readings of this very car when it was good, how cars of a kind differ is part of every figure here.");
+        c, "Without readings of this car from when it was good, how cars of a kind differ is part of every figure here.");
     return;
   }
   estimate_claim_words(c, "The baseline does not look like a good car of this kind (so bad a fit is chance in less than ");

@@ -80,7 +80,7 @@ size_t estimate_findings_limits(const struct estimate *e, const char *limits[EST
     limits[count++] =
         "Calculated load, relative position or the position with the key on were left out: what this car's scan tool means by "
         "them is not known (group 'scan' of the engine file, load_means and the like on a card).";
-  if (isnan(e->baseline_p_value) && !has_reading(e, ESTIMATE_QUANTITY_closed_gap_mm2))
+  if (!estimate_knows_car(e) && !has_reading(e, ESTIMATE_QUANTITY_closed_gap_mm2))
     limits[count++] =
         "A film and a blade that shuts further than those of most cars look alike from outside: readings of this car "
         "when it was good (--baseline), or light through the closed gap, tell them apart.";

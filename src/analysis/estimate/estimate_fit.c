@@ -477,3 +477,15 @@ bool estimate_fit_baseline(const struct estimate_problem *baseline, struct estim
   past_residual(baseline, &fit, slopes, lasts, residual);
   return estimate_past_take(baseline->readings, residual, slopes, n, lasts, past);
 }
+
+bool estimate_fit_past(const struct estimate_problem *then, struct estimate_forward *forward, struct estimate_slopes *slopes,
+                       struct estimate_past *past) {
+  const struct estimate_fault nothing = {0};
+  double expected[ESTIMATE_READING_MAX], residual[ESTIMATE_READING_MAX], lasts[SCATTER_COUNT];
+  if (!estimate_fit_expect(then, forward, then->prior->mean, &nothing, expected) ||
+      !estimate_fit_slopes(then, forward, then->prior->mean, &nothing, expected, ~0u, slopes))
+    return false;
+  for (size_t j = 0; j < then->readings->count; j++) residual[j] = then->readings->readings[j].value - expected[j];
+  for (size_t i = 0; i < then->count; i++) lasts[i] = estimate_place_lasts(then->engine, then->scatter[i]);
+  return estimate_past_take(then->readings, residual, slopes, then->count, lasts, past);
+}

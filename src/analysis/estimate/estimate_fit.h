@@ -121,4 +121,9 @@ MUST_CHECK bool estimate_fit_baseline(const struct estimate_problem *baseline, s
                                       struct estimate_slopes *slopes, struct estimate_car_prior *prior,
                                       struct estimate_past *past, double *p_value);
 
+/* What such readings say of the model's errors alone, where the engine and its deviations are already what they have left: the residuals are
+ * those of the engine itself on a usual day. False if it does not run where they were taken. */
+MUST_CHECK bool estimate_fit_past(const struct estimate_problem *then, struct estimate_forward *forward,
+                                  struct estimate_slopes *slopes, struct estimate_past *past);
+
 #endif

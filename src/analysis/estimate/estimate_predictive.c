@@ -5,7 +5,6 @@
 #include "base/units.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #define APART_REACH_SD 5.0
@@ -87,9 +86,10 @@ static void shift(const struct estimate *e, const struct estimate_readings *want
   }
 }
 
-/* The model's errors in what is wanted; NULL if it is the car, or where memory is short: they are then left out. */
-static struct estimate_discrepancy *errors_of(const struct estimate *e, const struct estimate_readings *wanted) {
-  struct estimate_discrepancy *errors = e->question->model_is_car ? NULL : malloc(sizeof *errors);
+/* The model's errors in what is wanted, in the thread's room, which no fit wants meanwhile; NULL if the model is the car. */
+static struct estimate_discrepancy *errors_of(const struct estimate *e, struct estimate_forward *forward,
+                                              const struct estimate_readings *wanted) {
+  struct estimate_discrepancy *errors = e->question->model_is_car ? NULL : estimate_forward_room(forward);
   if (errors) estimate_discrepancy_expect(wanted, &e->past, e->problem.count, errors);
   return errors;
 }
@@ -102,7 +102,7 @@ void estimate_predictive(const struct estimate *e, size_t hypothesis, struct est
   o->node_count = choose_nodes(h, chosen, o->mass);
   o->possible = false;
   memset(&o->slopes, 0, sizeof o->slopes);
-  struct estimate_discrepancy *errors = errors_of(e, wanted);
+  struct estimate_discrepancy *errors = errors_of(e, forward, wanted);
   size_t likeliest = 0;
   for (size_t i = 1; i < o->node_count; i++)
     if (h->nodes[chosen[i]].fit.log_likelihood > h->nodes[chosen[likeliest]].fit.log_likelihood) likeliest = i;
@@ -124,7 +124,6 @@ void estimate_predictive(const struct estimate *e, size_t hypothesis, struct est
     if (errors) shift(e, wanted, errors, node->fit.z, o->mean[i]);
   }
   spread(e, h, wanted, errors, o);
-  free(errors);
 }
 
 /* Mean and standard deviation of a reading over all nodes; false if one does not show it. */

@@ -16,7 +16,7 @@
 enum { WORD_SIZE = 96, LIST_SIZE = 400 };
 
 #define COLD_LEAST_C (-40.0) // what the model's conditions allow,
-#define COLD_MOST_C  50.0  // and the warmest that anybody would call a cold start; our own choice
+#define COLD_MOST_C  50.0    // and the warmest that anybody would call a cold start; our own choice
 
 enum status estimate_readings_init(struct estimate_readings_input *input, const struct engine *engine, struct error *error) {
   *input = (struct estimate_readings_input){.engine = engine, .cold_coolant_c = NAN, .cold_intake_c = NAN};
@@ -285,7 +285,7 @@ static bool is_light(const struct estimate_readings_input *input, const char *wo
 static void not_a_number(const char *place, const char *column, enum status fault, const char *word, struct error *error) {
   char plain[WORD_SIZE];
   if (number_grouped(word, plain, sizeof plain))
-    error_append(error, fault, "%s: %s'%s' has its thousands parted; write %s", place, column, word, plain);
+    error_append(error, fault, "%s: %s'%s' has separated thousands; write %s", place, column, word, plain);
   else
     error_append(error, fault, "%s: %s'%s' is not a number", place, column, word);
 }
@@ -322,7 +322,7 @@ enum status estimate_readings_add_text(struct estimate_readings_input *input, co
   const size_t before = error->line_count;
   const char *equals = strchr(text, '='), *at = strrchr(text, '@');
   if (!equals || equals == text || !at || at < equals || at[1] == '\0')
-    return error_append(error, STATUS_USAGE, "%s %s: it wants NAME=VALUE@CONDITION, as in maf_gps=2.58@idle", option, text);
+    return error_append(error, STATUS_USAGE, "%s %s: it needs NAME=VALUE@CONDITION, as in maf_gps=2.58@idle", option, text);
   char place[ESTIMATE_READINGS_PLACE_SIZE], word[WORD_SIZE];
   snprintf(place, sizeof place, "%s %s", option, text);
   struct written written = {.place = place, .fault = STATUS_USAGE, .resolution = NAN, .noise = NAN, .sd = NAN};

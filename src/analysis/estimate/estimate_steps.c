@@ -35,7 +35,7 @@ static void add_actions(const struct estimate_decide *d, struct estimate_steps *
       snprintf(step.text, sizeof step.text, "search by hand, by the maker's fault tree");
     } else {
       snprintf(step.name, sizeof step.name, "hand_back");
-      snprintf(step.text, sizeof step.text, "mend nothing");
+      snprintf(step.text, sizeof step.text, "repair nothing");
     }
     insert(steps, &step);
   }

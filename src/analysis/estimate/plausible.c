@@ -22,6 +22,7 @@ enum { TRIAL_MAX = 1 + CAUSE_COUNT * (SHARE_COUNT + PAIR_SHARE_COUNT * PAIR_SHAR
 struct work {
   struct estimate_problem problem;
   struct estimate_car_prior prior;
+  struct estimate_slopes slopes;
   struct estimate_forward **forwards; // one a worker
   size_t trial_count;
   struct trial trials[TRIAL_MAX];
@@ -62,18 +63,17 @@ static void trial_job(size_t index, size_t worker, void *user) {
 }
 
 /* Standard deviation of a good car's readings; false if it does not run. */
-static bool find_spreads(const struct estimate_problem *problem, struct estimate_forward *forward,
-                         struct plausible_ranges *ranges) {
+static bool find_spreads(struct work *work, struct estimate_forward *forward, struct plausible_ranges *ranges) {
+  const struct estimate_problem *problem = &work->problem;
+  struct estimate_slopes *slopes = &work->slopes;
   const struct estimate_fault nothing = {0};
   double expected[ESTIMATE_READING_MAX];
-  struct estimate_slopes *slopes = calloc(1, sizeof *slopes);
-  const bool runs = slopes && estimate_fit_expect(problem, forward, problem->prior->mean, &nothing, expected) &&
+  const bool runs = estimate_fit_expect(problem, forward, problem->prior->mean, &nothing, expected) &&
                     estimate_fit_slopes(problem, forward, problem->prior->mean, &nothing, expected, ~0u, slopes);
   for (size_t i = 0; runs && i < problem->readings->count; i++) {
     const double sd = problem->readings->readings[i].sd;
     ranges->rows[i].spread = sqrt(sd * sd + estimate_fit_variance(problem, slopes, problem->prior->covariance, i));
   }
-  free(slopes);
   return runs;
 }
 
@@ -112,7 +112,7 @@ enum status plausible_find(const struct engine *engine, const struct estimate_se
     status = estimate_forward_create(engine, &forwards[count], error);
   if (status == STATUS_OK && !estimate_problem_init(&work->problem, engine, setting, readings, &work->prior))
     status = estimate_fit_refuse_ties(engine, error);
-  if (status == STATUS_OK && !find_spreads(&work->problem, forwards[0], ranges))
+  if (status == STATUS_OK && !find_spreads(work, forwards[0], ranges))
     status =
         error_set(error, STATUS_BAD_DATA,
                   "a good %s does not run under the conditions of the readings: look at what --set and the cold readings say",

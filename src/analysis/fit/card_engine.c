@@ -399,8 +399,9 @@ static void name(struct engine *engine) {
 
 enum status card_engine_make(const struct card *card, const struct engine *start, struct engine *engine, struct error *error) {
   if (!card_has(card, CARD_displacement_l))
-    return error_append(error, STATUS_BAD_DATA,
-                        "the card has no displacement_l, and all air an engine needs goes by it: it stands in the papers");
+    return error_append(
+        error, STATUS_BAD_DATA,
+        "the card has no displacement_l, and all the air that an engine needs depends on it: see the car's papers");
   *engine = *start;
   grow(card, engine);
   set_rest(card, engine);
@@ -412,7 +413,7 @@ enum status card_engine_make(const struct card *card, const struct engine *start
       tried ? settle_create(engine, &settle, error) : error_append(error, STATUS_NO_MEMORY, "out of memory for a card");
   if (status == STATUS_OK && !make_idle(settle, engine, tried))
     status = error_append(error, STATUS_BAD_DATA,
-                          "an engine of this card does not idle at its target: look at displacement, bore and idle target again");
+                          "an engine of this card does not idle at its target: check displacement, bore and idle target");
   settle_destroy(settle);
   free(tried);
   return status;

@@ -157,13 +157,12 @@ static enum status cannot_be(const struct work *w, size_t car, struct error *err
     }
   }
   const struct estimate_reading *r = &c->readings.readings[worst];
-  return error_set(
-      error, STATUS_NO,
-      "the readings of car %zu cannot be those of a good car of this card: no friction, filling or gap lets it read so (%.1g "
-      "of good cars fit worse). Furthest off is %s=%.6g@%s, where %.6g would be met. Read it again, look at the card, or "
-      "take another car for good",
-      car + 1, c->p_value, estimate_quantities[r->quantity].name, r->value, estimate_conditions[r->condition].name,
-      c->expected[worst]);
+  return error_set(error, STATUS_NO,
+                   "the readings of car %zu cannot be those of a good car of this card: no friction, filling or gap gives such "
+                   "readings (%.1g of good cars fit worse). Furthest off is %s=%.6g@%s, where %.6g would fit. Read it again, "
+                   "check the card, or use another good car",
+                   car + 1, c->p_value, estimate_quantities[r->quantity].name, r->value, estimate_conditions[r->condition].name,
+                   c->expected[worst]);
 }
 
 static enum status fit_car(struct work *w, size_t i, struct error *error) {
@@ -174,18 +173,17 @@ static enum status fit_car(struct work *w, size_t i, struct error *error) {
   w->fit->computer_count += take_out_computer(&car->readings);
   estimate_scan_leave_out(&w->fit->nominal, &car->readings);
   if (!fit_one(w, &question->settings[i], &car->readings, NULL, &problem, &w->fits[i]))
-    return error_set(
-        error, STATUS_NO,
-        "an engine of this card does not do what the readings of car %zu were taken at: look at their conditions, and at "
-        "displacement and idle target on the card",
-        i + 1);
+    return error_set(error, STATUS_NO,
+                     "an engine of this card cannot run as it did when the readings of car %zu were taken: check their "
+                     "conditions, and displacement and idle target on the card",
+                     i + 1);
   memcpy(car->expected, w->fits[i].expected, sizeof car->expected);
   car->chi2 = w->fits[i].chi2;
   car->p_value = car->readings.count ? probability_chi2_tail(car->chi2, (double)car->readings.count) : 1.0;
   w->fit->p_value = isnan(w->fit->p_value) ? car->p_value : fmin(w->fit->p_value, car->p_value);
   if (car->p_value < FIT_P_VALUE_LEAST) return cannot_be(w, i, error);
   if (!fit_model_add(&w->model, w->fits[i].z, w->covariance))
-    return error_set(error, STATUS_BAD_DATA, "the readings of car %zu say nothing that can be counted with", i + 1);
+    return error_set(error, STATUS_BAD_DATA, "the readings of car %zu contain nothing usable", i + 1);
   return STATUS_OK;
 }
 
@@ -197,7 +195,7 @@ static enum status solve(struct work *w, struct error *error) {
   estimate_setting_init(&day);
   struct estimate_problem problem;
   if (!estimate_problem_init(&problem, &fit->nominal, &day, &none, &w->prior))
-    return error_set(error, STATUS_BAD_DATA, "the engine's deviations hang together as none can");
+    return error_set(error, STATUS_BAD_DATA, "the correlations of the engine's deviations are impossible");
   fit->count = problem.count;
   memcpy(fit->scatter, problem.scatter, sizeof fit->scatter);
   fit_model_begin(&w->model, fit->question->start, &fit->nominal, problem.count, problem.scatter);

@@ -211,7 +211,7 @@ static enum status check_group(const struct field_group *group, const char *base
     const double value = field_from_si(field, field_real(field, base));
     if (!(value >= field->min && value <= field->max))
       return error_set(error, STATUS_NO,
-                       "the readings ask for %s.%s = %.4g, and it can be %g to %g (%s): that is no good car of this card",
+                       "the readings need %s.%s = %.4g, and it can be %g to %g (%s): that is not a good car of this card",
                        group->name, field->key, value, field->min, field->max, field->text);
   }
   return STATUS_OK;
@@ -295,7 +295,7 @@ enum status fit_engine_make(struct fit *fit, struct error *error) {
   if (status == STATUS_OK && !make(fit, settle, room))
     status = error_set(
         error, STATUS_NO,
-        "what the readings make of this card does not idle at its target: look at displacement, idle target and readings again");
+        "the engine that these readings give does not idle at its target: check displacement, idle target and readings");
   settle_destroy(settle);
   free(room);
   return status == STATUS_OK ? check_values(fit->question->start, &fit->engine, error) : status;

@@ -36,7 +36,7 @@ static enum status predict(struct work *w, const struct engine *engine, const st
 enum status fit_predict(const struct engine *engine, const struct estimate_setting *setting, bool with_errors,
                         struct estimate_readings *readings, struct error *error) {
   struct work *w = calloc(1, sizeof *w);
-  if (!w) return error_set(error, STATUS_NO_MEMORY, "out of memory for what an engine lets expect");
+  if (!w) return error_set(error, STATUS_NO_MEMORY, "out of memory for predicted readings");
   enum status status = estimate_forward_create(engine, &w->forward, error);
   if (status == STATUS_OK) status = predict(w, engine, setting, with_errors, readings, error);
   estimate_forward_destroy(w->forward);

@@ -16,7 +16,7 @@ enum status lesson_lookup_result(const struct lesson_results *results, const cha
   }
   if (*result) return STATUS_OK;
   const char *near = near_miss_best(name, names, results->count);
-  return error_set(error, STATUS_BAD_CONFIG, "nothing above is called '%.60s'%s%s%s", name, near ? "; did you mean '" : "",
+  return error_set(error, STATUS_BAD_CONFIG, "nothing above has the name '%.60s'%s%s%s", name, near ? "; did you mean '" : "",
                    near ? near : "", near ? "'?" : "; results are named in run, settle, sweep and estimate blocks");
 }
 
@@ -65,7 +65,7 @@ static double value_at(const struct lesson_result *result, size_t row, enum chan
 static enum status not_there(const struct lesson_result *result, enum channel channel, struct error *error) {
   double at_s;
   return error_set(error, STATUS_BAD_CONFIG, "%s.%s has no value%s", result->name, channel_rows[channel].name,
-                   lesson_result_stalls(result, &at_s) ? ": the engine stalls" : ": this engine has no such thing");
+                   lesson_result_stalls(result, &at_s) ? ": the engine stalls" : ": this engine does not have it");
 }
 
 /* The last row that is not after a time; for a sweep the row at that input. */
@@ -132,10 +132,10 @@ static int find_code(const char *word) {
 static enum status find_in_code(const struct lesson_result *result, const struct lesson_lookup *lookup, int code,
                                 struct lesson_value *value, struct error *error) {
   if (result->kind != LESSON_RESULT_RUN && result->kind != LESSON_RESULT_POINT)
-    return error_set(error, STATUS_BAD_CONFIG, "%s is no run and no settled point: it has no codes", result->name);
+    return error_set(error, STATUS_BAD_CONFIG, "%s is neither a run nor a settled point: it has no codes", result->name);
   const bool confirmed = lookup->how == LESSON_LOOKUP_CONFIRMED;
   if (confirmed && result->kind == LESSON_RESULT_POINT)
-    return error_set(error, STATUS_BAD_CONFIG, "confirmed() is of a run: in a settled point no driving cycles pass; use set()");
+    return error_set(error, STATUS_BAD_CONFIG, "confirmed() is for runs: in a settled point no driving cycles pass; use set()");
   const double time_s = code_time(result, code, confirmed);
   value->decimals = 0;
   if (lookup->how != LESSON_LOOKUP_VALUE) {
@@ -144,7 +144,7 @@ static enum status find_in_code(const struct lesson_result *result, const struct
   }
   if (isnan(time_s) || result->kind == LESSON_RESULT_POINT)
     return error_set(error, STATUS_BAD_CONFIG, "%s.%s has no time: %s", result->name, lookup->what,
-                     isnan(time_s) ? "the code never came" : "a settled point has none");
+                     isnan(time_s) ? "the code never set" : "a settled point has none");
   value->number = time_s;
   return STATUS_OK;
 }
@@ -258,7 +258,7 @@ enum status lesson_lookup_find(const struct lesson_results *results, const struc
   const int code = find_code(lookup->what);
   if (code >= 0) return find_in_code(result, lookup, code, value, error);
   if (lookup->how == LESSON_LOOKUP_SET || lookup->how == LESSON_LOOKUP_CONFIRMED)
-    return error_set(error, STATUS_BAD_CONFIG, "'%s' is no fault code this program has (bladegap list codes)", lookup->what);
+    return error_set(error, STATUS_BAD_CONFIG, "'%s' is not a fault code of this program (bladegap list codes)", lookup->what);
   status = find_words(result, lookup->what, value, error);
   if (status != STATUS_NO) return status;
   if (find_in_engine(result, lookup, value)) return STATUS_OK;

@@ -266,14 +266,14 @@ static enum status read_all(struct reader *reader, struct lesson_value *value) {
   skip(reader);
   if (status == STATUS_OK && *reader->at) status = fault(reader, "the end is expected");
   if (status != STATUS_OK) return status;
-  if (reader->last.is_words && reader->operations > 0) return fault(reader, "words cannot be computed with");
+  if (reader->last.is_words && reader->operations > 0) return fault(reader, "words cannot be used in a computation");
   if (reader->last.is_words || reader->operations == 0) {
     const double number = value->number;
     if (reader->last.decimals > 0 || reader->last.is_words || reader->last.number > 0.0) *value = reader->last;
     value->number = number;
   }
   if (!value->is_words && !isfinite(value->number))
-    return error_set(reader->error, STATUS_BAD_CONFIG, "'%.120s' is no number: something is divided by nothing", reader->text);
+    return error_set(reader->error, STATUS_BAD_CONFIG, "'%.120s' is not a number: something is divided by zero", reader->text);
   return STATUS_OK;
 }
 
@@ -288,7 +288,7 @@ enum status lesson_value_holds(const struct lesson_results *results, const char 
   const enum status status = lesson_value_find(results, text, &value, error);
   if (status != STATUS_OK) return status;
   const bool is_condition = !value.is_words && (fabs(value.number) < 1e-12 || fabs(value.number - 1.0) < 1e-12);
-  if (!is_condition) return error_set(error, STATUS_BAD_CONFIG, "'%.120s' is no condition: compare it with something", text);
+  if (!is_condition) return error_set(error, STATUS_BAD_CONFIG, "'%.120s' is not a condition: compare it with something", text);
   *holds = value.number > 0.5;
   return STATUS_OK;
 }

@@ -144,7 +144,7 @@ enum status log_bytes_read(const char *name, const void *bytes, size_t size, str
   const size_t line = long_line(text->text, text->size);
   if (is_binary(text->text, text->size)) return error_set(error, STATUS_BAD_DATA, "%s:1: this is not a text file", name);
   if (line > 0)
-    return error_set(error, STATUS_BAD_DATA, "%s:%zu: the line is longer than %d bytes, which is none of a log", name, line,
+    return error_set(error, STATUS_BAD_DATA, "%s:%zu: the line is longer than %d bytes, so this is not a log", name, line,
                      LOG_BYTES_LINE_MOST);
   return STATUS_OK;
 }

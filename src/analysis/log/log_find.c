@@ -25,7 +25,7 @@ static void say_open(struct log_reader *reader, const struct log_table_column *c
   (void)log_number_read(column->example, '.', &point);
   (void)log_number_read(column->example, ',', &comma);
   log_reader_note(reader,
-                  "column '%s' left out: %s may be %.10g or %.10g, and nothing tells which; write it so that it can be one only",
+                  "column '%s' left out: %s may be %.10g or %.10g, and nothing shows which; write it so that it can be only one",
                   column->name, column->example, point, comma);
 }
 
@@ -40,7 +40,7 @@ static bool is_useless(struct log_reader *reader, const struct log_table_column 
   if (reader->table.row_count == 0) return false;
   if (time && column->untold > good)
     log_reader_note(reader,
-                    "column '%s' left out: times as 12:34 may be hours and minutes or minutes and seconds; write 00:12:34",
+                    "column '%s' left out: times such as 12:34 may be hours and minutes or minutes and seconds; write 00:12:34",
                     column->name);
   else if (words > good)
     log_reader_note(reader, "column '%s' left out: it has words instead of numbers", column->name);
@@ -150,7 +150,7 @@ static enum status map_columns(struct log_reader *reader) {
   for (size_t i = 0; i < log->column_count && !reader->is_long; i++)
     unknown[i] |= table->columns[i].role == LOG_COLUMNS_NAME || table->columns[i].role == LOG_COLUMNS_VALUE;
   list_columns(reader, "not understood and left out", unknown, true);
-  list_columns(reader, "known but of no use here", unused, false);
+  list_columns(reader, "known but not used here", unused, false);
   free(unknown);
   return log->column_count == table->column_count ? STATUS_OK : log_reader_no_memory(reader);
 }
@@ -266,7 +266,7 @@ static enum status group_otherwise(struct log_reader *reader) {
     return STATUS_OK;
   if (!group) return log_reader_no_memory(reader);
   if (group->clock == LOG_READER_COUNT)
-    log_reader_note(reader, "no column tells the time: rows counted at %.10g a second", reader->rate_hz);
+    log_reader_note(reader, "no column gives the time: rows counted at %.10g per second", reader->rate_hz);
   add_sources(reader, group, 0, reader->table.column_count);
   if (group->clock != LOG_READER_COUNT) tell_time(&reader->log->columns[group->time_column], group->clock);
   return STATUS_OK;
@@ -319,16 +319,16 @@ static enum status complain(struct log_reader *reader, bool has_time) {
   log_columns_list(has_time ? CHANNEL_speed_rpm : CHANNEL_time_s, names);
   if (!has_time && sample != LOG_READER_NONE)
     return error_append(reader->error, STATUS_BAD_DATA,
-                        "%s:%zu: '%s' counts the rows, and nothing tells how many there are in a second: give it with --rate HZ",
+                        "%s:%zu: '%s' counts the rows, and nothing says how many there are per second: give it with --rate HZ",
                         reader->name, line, reader->table.columns[sample].name);
   if (!has_time)
     return error_append(reader->error, STATUS_BAD_DATA,
-                        "%s:%zu: no column of numbers holds the time; name it %s or time_s, with its unit as in "
-                        "'Time (ms)', or give the rows a second with --rate HZ",
+                        "%s:%zu: no column of numbers has the time; name it %s or time_s, with its unit as in 'Time (ms)', or "
+                        "give the rows per second with --rate HZ",
                         reader->name, line, names);
   return error_append(reader->error, STATUS_BAD_DATA,
-                      "%s:%zu: no column but the time is understood; engine speed for instance is %s or speed_rpm, and --map "
-                      "'HEADER=speed_rpm' says that a column is it",
+                      "%s:%zu: no column but the time is understood; engine speed, for example, is %s or speed_rpm, and --map "
+                      "'HEADER=speed_rpm' says which column it is",
                       reader->name, line, names);
 }
 

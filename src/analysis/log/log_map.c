@@ -46,9 +46,9 @@ static bool is_reading(const char *name, char *problem, size_t size) {
   if (answer == LOG_COLUMNS_BAD_UNIT)
     snprintf(problem, size, "the unit '%s' of '%.80s' is not understood; understood: %s", meaning.unit, name, meaning.units);
   else if (answer == LOG_COLUMNS_UNUSED)
-    snprintf(problem, size, "'%.80s' is a reading that has no use here", name);
+    snprintf(problem, size, "'%.80s' is a reading that is not used here", name);
   else
-    snprintf(problem, size, "'%.80s' is no reading%s%s%s (bladegap list channels)", name, near ? "; did you mean '" : "",
+    snprintf(problem, size, "'%.80s' is not a reading%s%s%s (bladegap list channels)", name, near ? "; did you mean '" : "",
              near ? near : "", near ? "'?" : "");
   return false;
 }
@@ -57,7 +57,8 @@ enum status log_map_add(struct log_map *map, const char *pair, struct error *err
   char problem[400];
   const char *equals = strrchr(pair, '=');
   if (!equals || equals == pair)
-    return error_set(error, STATUS_USAGE, "--map %s: there is no such file, and HEADER=name is as in 'Luftmasse=maf_gps'", pair);
+    return error_set(error, STATUS_USAGE, "--map %s: there is no such file; a pair is HEADER=name, as in 'Luftmasse=maf_gps'",
+                     pair);
   char *header = copy(pair, (size_t)(equals - pair)), *name = copy(equals + 1, strlen(equals + 1));
   if (header && name && *name && !is_reading(name, problem, sizeof problem)) {
     free(header);
@@ -85,7 +86,8 @@ enum status log_map_add_table(struct log_map *map, const char *name, const char 
   const enum status status = csv_table_read_words(name, text, size, &table, error);
   if (status != STATUS_OK) return status;
   const int header = csv_table_find(&table, "header"), reading = csv_table_find(&table, "name");
-  if (header < 0 || reading < 0) (void)error_append(error, STATUS_BAD_DATA, "%s:1: it has not the columns header and name", name);
+  if (header < 0 || reading < 0)
+    (void)error_append(error, STATUS_BAD_DATA, "%s:1: it does not have the columns header and name", name);
   for (size_t i = 0; i < table.fault_count; i++)
     (void)error_append(error, STATUS_BAD_DATA, "%s:%zu: %s", name, table.faults[i].line, table.faults[i].text);
   for (size_t row = 0; header >= 0 && reading >= 0 && row < table.row_count; row++)

@@ -413,7 +413,7 @@ static enum status take_by_hand(const struct recording *recording, const struct 
     struct log_phase phase = setting->by_hand[i];
     const size_t row = log_blocks_row_at(recording, phase.from_s);
     if (row == recording->row_count || recording_value(recording, row, CHANNEL_time_s) > phase.to_s)
-      return error_set(error, STATUS_BAD_DATA, "the log has no row in %s=%g:%g; it reaches from %g to %g s",
+      return error_set(error, STATUS_BAD_DATA, "the log has no row in %s=%g:%g; it goes from %g to %g s",
                        log_phase_rows[phase.kind].name, phase.from_s, phase.to_s, finder->blocks.start_s, finder->blocks.end_s);
     phase.from_s = fmax(phase.from_s, finder->blocks.start_s);
     phase.to_s = fmin(phase.to_s, finder->blocks.end_s);

@@ -20,7 +20,7 @@
   PHASE(warming_idle, 10.0, "idle, neither cold nor warm")                                              \
   PHASE(idle, 10.0, "idle")                             \
   PHASE(idle_ac, 5.0, "idle, compressor on")                                                            \
-  PHASE(idle_loaded, 5.0, "idle, something switched on, not told what")                                 \
+  PHASE(idle_loaded, 5.0, "idle, something unknown switched on")                                 \
   PHASE(drive, 5.0, "in gear, standing, pedal released")                                                \
   PHASE(hold_2500, 5.0, "held near 2500 rpm")                   \
   PHASE(load_step, 0.0, "a load comes or goes")                                                         \

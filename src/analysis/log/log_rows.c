@@ -31,7 +31,7 @@ static void describe(const struct problem *problem, char text[CSV_TABLE_TEXT_SIZ
   else if (problem->column->open && log_number_read(problem->cell, '.', &point) && log_number_read(problem->cell, ',', &comma))
     snprintf(text, CSV_TABLE_TEXT_SIZE, "%.60s: \"%.30s\" may be %.10g or %.10g", problem->name, problem->cell, point, comma);
   else if (log_number_shape(problem->cell) != LOG_NUMBER_NONE)
-    snprintf(text, CSV_TABLE_TEXT_SIZE, "%.60s: \"%.30s\" is no number where '%c' marks the decimals", problem->name,
+    snprintf(text, CSV_TABLE_TEXT_SIZE, "%.60s: \"%.30s\" is not a number if '%c' is the decimal mark", problem->name,
              problem->cell, problem->column->mark);
   else
     snprintf(text, CSV_TABLE_TEXT_SIZE, "%.60s: \"%.30s\" is not a number", problem->name, problem->cell);
@@ -123,7 +123,7 @@ static double time_of(struct log_reader *reader, struct log_group *group, const 
   const double now_s = log_time_of(group, column, named->factor, named->offset, cell, splitter->row_line);
   if (group->clock != LOG_READER_NUMBER || (now_s >= named->lowest && now_s <= named->highest)) return now_s;
   if (!isnan(now_s))
-    log_said_fault(&reader->log->values, LOG_SAID_value, splitter->row_line, "%.60s: %.30s is no reading", column->name, cell);
+    log_said_fault(&reader->log->values, LOG_SAID_value, splitter->row_line, "%.60s: %.30s is not a reading", column->name, cell);
   return NAN;
 }
 
@@ -132,7 +132,7 @@ static void say_no_time(struct log_reader *reader, const struct log_group *group
   const char *name = reader->table.columns[group->time_column].name, *cell = cell_of(splitter, group->time_column);
   struct log_faults *faults = reader->group_count == 1 || reader->is_long ? &reader->log->rows : &reader->log->values;
   if (told && log_number_shape(cell) == LOG_NUMBER_NONE)
-    log_said_fault(faults, LOG_SAID_no_time, splitter->row_line, "\"%.30s\" in column '%.40s' is no time", cell, name);
+    log_said_fault(faults, LOG_SAID_no_time, splitter->row_line, "\"%.30s\" in column '%.40s' is not a time", cell, name);
   else if (told)
     log_said_fault(faults, LOG_SAID_no_time, splitter->row_line, "no time in column '%.40s'", name);
   else

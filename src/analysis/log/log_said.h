@@ -21,7 +21,7 @@ void log_said_destroy(struct log_said *said);
 /* REASON(name, why a row was left out, for the count of them) */
 #define LOG_SAID_REASON_LIST(REASON) \
   REASON(no_time, "without a time") \
-  REASON(back, "with a time that does not rise") \
+  REASON(back, "with a time that does not increase") \
   REASON(cells, "with more cells than the header") \
   REASON(quote, "with a quote in the wrong place") \
   REASON(words, "with nothing but words") \

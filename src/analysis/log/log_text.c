@@ -31,7 +31,7 @@ static void leave_out_values(struct log_reader *reader, const struct log_text_co
   for (size_t row = 0; row < recording->row_count; row++) {
     double *value = &recording->values[row * CHANNEL_COUNT + (size_t)column->channel];
     if (!beyond(column, *value)) continue;
-    log_said_fault(&reader->log->values, LOG_SAID_value, reader->lines[row], "%.40s: %.10g is no reading", column->name,
+    log_said_fault(&reader->log->values, LOG_SAID_value, reader->lines[row], "%.40s: %.10g is not a reading", column->name,
                    (*value - column->offset) / column->factor);
     *value = NAN;
   }
@@ -66,15 +66,14 @@ static enum status place_time(struct log_reader *reader) {
   const struct log_group *group = &reader->groups[0];
   const bool clock = group->clock == LOG_READER_DAY;
   if (end_s - start_s > LONGEST_S && clock)
-    return error_set(reader->error, STATUS_BAD_DATA, "%s: the log runs over %.0f days by its clock, which is none of one drive",
+    return error_set(reader->error, STATUS_BAD_DATA, "%s: the log covers %.0f days by its clock, so it is not a log of one drive",
                      reader->name, (end_s - start_s) / 86400.0);
   if (end_s - start_s > LONGEST_S)
-    return error_set(reader->error, STATUS_BAD_DATA,
-                     "%s: column '%s' runs over %.3g s, which is %.0f days; if it is not in %s, name its unit in "
-                     "the header, as in 'Time (ms)'",
-                     reader->name, group->clock == LOG_READER_COUNT ? "time" : reader->table.columns[group->time_column].name,
-                     end_s - start_s, (end_s - start_s) / 86400.0,
-                     group->clock == LOG_READER_NUMBER ? reader->log->columns[group->time_column].unit : "s");
+    return error_set(
+        reader->error, STATUS_BAD_DATA,
+        "%s: column '%s' covers %.3g s, which is %.0f days; if it is not in %s, name its unit in the header, as in 'Time (ms)'",
+        reader->name, group->clock == LOG_READER_COUNT ? "time" : reader->table.columns[group->time_column].name, end_s - start_s,
+        (end_s - start_s) / 86400.0, group->clock == LOG_READER_NUMBER ? reader->log->columns[group->time_column].unit : "s");
   if (!clock && start_s >= 0.0 && end_s <= LONGEST_S) return STATUS_OK;
   if (!clock) log_reader_note(reader, "time counted from the first row, which is at %.10g s", start_s);
   for (size_t row = 0; row < recording->row_count; row++) recording->values[row * CHANNEL_COUNT + CHANNEL_time_s] -= start_s;
@@ -95,7 +94,7 @@ static void note_unit(struct log_reader *reader, const struct log_text_column *c
   }
   if (least < column->least || most > column->most)
     log_reader_note(reader,
-                    "column '%s' taken as %s, but its values from %.4g to %.4g are hardly that: write the unit into the "
+                    "column '%s' taken as %s, but its values from %.4g to %.4g make that unlikely: write the unit into the "
                     "header, as in '%s (%s)'",
                     column->name, column->unit, least, most, column->name, column->unit);
   else
@@ -105,7 +104,7 @@ static void note_unit(struct log_reader *reader, const struct log_text_column *c
 static void note_head(struct log_reader *reader) {
   const struct log_table *table = &reader->table;
   if (table->passed_count > 0)
-    log_reader_note(reader, "the header is line %zu; %zu line%s above it passed over", table->header_line, table->passed_count,
+    log_reader_note(reader, "the header is line %zu; %zu line%s above it skipped", table->header_line, table->passed_count,
                     table->passed_count == 1 ? "" : "s");
   if (table->units_line > 0) log_reader_note(reader, "units taken from line %zu", table->units_line);
 }
@@ -115,12 +114,14 @@ static void note_times(struct log_reader *reader) {
     const struct log_group *group = &reader->groups[i];
     if (group->midnights > 0) log_reader_note(reader, "the clock passes midnight before line %zu", group->again_line);
     if (group->restarts > 0)
-      log_reader_note(reader, "the run time of the engine begins again in line %zu: counted on, as how long it stood is not told",
-                      group->again_line);
+      log_reader_note(
+          reader,
+          "the run time of the engine begins again in line %zu: counted on, because the log does not show how long it stood",
+          group->again_line);
     if (group->midnights + group->restarts > 0) break; // the others say the same
   }
   if (reader->groups[0].clock == LOG_READER_SAMPLE)
-    log_reader_note(reader, "'%s' counts the rows, %.10g a second", reader->table.columns[reader->groups[0].time_column].name,
+    log_reader_note(reader, "'%s' counts the rows, %.10g per second", reader->table.columns[reader->groups[0].time_column].name,
                     reader->rate_hz);
 }
 
@@ -132,7 +133,7 @@ static void note_marks(struct log_reader *reader) {
     const bool used = reader->log->columns[i].channel >= 0 || (reader->is_long && i == reader->value_column);
     if (!used || column->open || !column->example[0] || !strchr(column->example, column->mark == '.' ? ',' : '.')) continue;
     if (log_number_read(column->example, column->mark, &value))
-      log_reader_note(reader, "column '%s': thousands are parted, %s read as %.10g", column->name, column->example, value);
+      log_reader_note(reader, "column '%s': thousands are separated, %s read as %.10g", column->name, column->example, value);
   }
 }
 
@@ -140,7 +141,7 @@ static void note_changes(struct log_reader *reader) {
   for (size_t i = 0; i < reader->group_count; i++)
     for (size_t k = 0; k < reader->groups[i].source_count; k++)
       if (reader->groups[i].sources[k].changes)
-        log_reader_note(reader, "'%s': its unit changes from row to row; each row was read in its own",
+        log_reader_note(reader, "'%s': its unit changes from row to row; each row was read in its own unit",
                         reader->log->columns[reader->groups[i].sources[k].told].name);
 }
 
@@ -150,7 +151,7 @@ static void note_named(struct log_reader *reader) {
   if (!reader->is_long) return;
   for (size_t i = reader->table.column_count; i < reader->log->column_count; i++) count += reader->log->columns[i].channel < 0;
   if (count == 0) return;
-  log_said_add(&reader->notes, "%s: %zu reading%s not understood or of no use here:", reader->name, count, count == 1 ? "" : "s");
+  log_said_add(&reader->notes, "%s: %zu reading%s not understood or not used here:", reader->name, count, count == 1 ? "" : "s");
   size_t shown = 0;
   for (size_t i = reader->table.column_count; i < reader->log->column_count; i++)
     if (reader->log->columns[i].channel < 0)
@@ -167,10 +168,10 @@ static void note_rows(struct log_reader *reader) {
                  log->values.items[i].text);
   if (log->values.count > log->values.shown) log_reader_note(reader, "%zu values left out in all", log->values.count);
   if (reader->short_count > 0 && reader->short_count < log->row_count)
-    log_reader_note(reader, "%zu of %zu rows are shorter than the header: read as far as they go", reader->short_count,
+    log_reader_note(reader, "%zu of %zu rows are shorter than the header; they were read as far as they go", reader->short_count,
                     log->row_count);
   else if (reader->short_count > 0)
-    log_reader_note(reader, "all rows are shorter than the header: read as far as they go");
+    log_reader_note(reader, "all rows are shorter than the header; they were read as far as they go");
   if (log->rows.count == 0) return;
   log_said_add(&reader->notes, "%s: %zu of %zu rows left out", reader->name, log->rows.count, log->row_count);
   if (log->rows.shown > 0) log_said_add(&reader->notes, ", first at line %zu", log->rows.items[0].line);
@@ -218,7 +219,7 @@ static enum status read_table(struct log_reader *reader, const struct log_bytes 
   if (status != STATUS_OK) return status;
   const enum log_reader_clock clock = reader->groups[0].clock;
   if (setting && setting->rate_hz > 0.0 && clock != LOG_READER_SAMPLE && clock != LOG_READER_COUNT)
-    log_reader_note(reader, "the rate of %.10g rows a second is not used: column '%s' tells the time", setting->rate_hz,
+    log_reader_note(reader, "the rate of %.10g rows per second is not used: column '%s' gives the time", setting->rate_hz,
                     reader->table.columns[reader->groups[0].time_column].name);
   note_all(reader);
   return STATUS_OK;

@@ -69,10 +69,11 @@ static void leave_out(struct log_reader *reader, const struct log_group *group, 
   struct log_faults *faults = whole ? &reader->log->rows : &reader->log->values;
   const char *name = group->source_count > 0 ? reader->log->columns[group->sources[0].told].name : "";
   if (whole)
-    log_said_fault(faults, reason, line, "the time does not rise: %.10g s, after %.10g s in line %zu", now_s, last_s, last_line);
+    log_said_fault(faults, reason, line, "the time does not increase: %.10g s, after %.10g s in line %zu", now_s, last_s,
+                   last_line);
   else
-    log_said_fault(faults, LOG_SAID_value, line, "%.60s: its time does not rise: %.10g s, after %.10g s in line %zu", name, now_s,
-                   last_s, last_line);
+    log_said_fault(faults, LOG_SAID_value, line, "%.60s: its time does not increase: %.10g s, after %.10g s in line %zu", name,
+                   now_s, last_s, last_line);
 }
 
 static void leave_out_back(struct log_reader *reader, struct log_group *group) {
@@ -174,9 +175,10 @@ static bool spread_over_rows(struct log_reader *reader, struct log_group *group)
   free(steps);
   if (step_s <= 0.0) return false;
   spread(group, step_s, &still_count);
-  log_reader_note(reader, "the time stands in several rows each, some %.3g s apart: it was spread over them", step_s);
+  log_reader_note(reader, "several rows share each time, and these are some %.3g s apart: the rows were spread over them",
+                  step_s);
   if (still_count > 0)
-    log_reader_note(reader, "the time stands still %zu time%s: its rows were taken to be %.3g s apart as the others", still_count,
+    log_reader_note(reader, "the time stops %zu time%s: those rows were assumed to be %.3g s apart like the others", still_count,
                     still_count == 1 ? "" : "s", step_s);
   return true;
 }

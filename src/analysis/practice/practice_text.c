@@ -52,7 +52,7 @@ enum status practice_text_note(struct practice_record *r, const char *note, stru
   if (r->note_count == PRACTICE_NOTE_MAX)
     return error_set(error, STATUS_BAD_DATA, "a case has room for %d notes", (int)PRACTICE_NOTE_MAX);
   if (strlen(note) >= PRACTICE_TEXT_SIZE)
-    return error_set(error, STATUS_BAD_DATA, "a note has at most %d bytes; part it in two", (int)PRACTICE_TEXT_SIZE - 1);
+    return error_set(error, STATUS_BAD_DATA, "a note has at most %d bytes; split it in two", (int)PRACTICE_TEXT_SIZE - 1);
   char *kept = r->notes[r->note_count++];
   snprintf(kept, PRACTICE_TEXT_SIZE, "%s", note);
   for (char *c = kept; *c; c++)
@@ -102,8 +102,7 @@ static enum status read_format(const struct reader *r, const char *value) {
   if (format > PRACTICE_FORMAT)
     return error_set(
         r->error, STATUS_BAD_CONFIG,
-        "%s:%d: the case has format %ld, and this program knows cases up to format %d: go on with the newer program that "
-        "wrote it",
+        "%s:%d: the case has format %ld, and this program knows cases up to format %d: use the newer program that wrote it",
         r->place, r->line, format, (int)PRACTICE_FORMAT);
   return STATUS_OK;
 }
@@ -123,7 +122,8 @@ static enum status read_key(struct reader *r, const char *key, char *value) {
     if (to->done_count == PRACTICE_DONE_MAX) return refuse(r, "there are more tests than a case has room for");
     struct practice_done *done = &to->done[to->done_count++];
     done->careful = cut_careful(value);
-    snprintf(done->test, sizeof done->test, "%.*s", (int)sizeof done->test - 1, value);
+    if (strlen(value) >= sizeof done->test) return refuse(r, "no test has such a long name");
+    memcpy(done->test, value, strlen(value) + 1);
   } else if (strcmp(key, "note") == 0) {
     return practice_text_note(to, value, r->error);
   } else if (strcmp(key, "cause") == 0 || strcmp(key, "severity") == 0) {
@@ -142,14 +142,14 @@ static enum status read_check(struct reader *r, const char *value, const char *t
   snprintf(expected, sizeof expected, "%016" PRIx64, mixed(check_key, text, before));
   r->checked = true;
   if (strcmp(value, expected) == 0) return STATUS_OK;
-  return refuse(
-      r, "the case does not fit its check sum: it was edited by hand, and is not marked; open it anew from its level and seed");
+  return refuse(r, "the case does not match its checksum: it was edited by hand and will not be marked; open it again from its "
+                   "level and seed");
 }
 
 static enum status read_line(struct reader *r, char *line, const char *text, size_t before) {
   const size_t length = strcspn(line, " ");
   if (r->line == 1)
-    return strcmp(line, title) == 0 ? STATUS_OK : refuse(r, "this is no practice case; bladegap practice open writes one");
+    return strcmp(line, title) == 0 ? STATUS_OK : refuse(r, "this is not a practice case; bladegap practice open writes one");
   if (line[length] != ' ' || !line[length + 1]) return refuse(r, "a line has a key and a value");
   line[length] = '\0';
   if (r->line == 2 && strcmp(line, "format") != 0) return refuse(r, "the format comes first");
@@ -157,18 +157,24 @@ static enum status read_line(struct reader *r, char *line, const char *text, siz
   return read_key(r, line, line + length + 1);
 }
 
+/* An answer has all its parts, or there is none. */
+static bool answer_is_whole(const struct practice_record *record) {
+  const bool any = record->words[0][0] || record->words[1][0] || record->words[2][0] || record->careful;
+  return !any || (record->words[0][0] && record->words[1][0] && record->words[2][0]);
+}
+
 enum status practice_text_read(const char *place, const char *text, size_t size, struct practice_record *record,
                                struct error *error) {
   struct reader r = {.place = place, .record = record, .error = error};
   *record = (struct practice_record){.level = 0};
   if (size >= PRACTICE_TEXT_MOST || memchr(text, '\0', size))
-    return error_set(error, STATUS_BAD_CONFIG, "%s: this is no practice case; bladegap practice open writes one", place);
+    return error_set(error, STATUS_BAD_CONFIG, "%s: this is not a practice case; bladegap practice open writes one", place);
   for (size_t at = 0; at < size;) {
     char line[2 * PRACTICE_TEXT_SIZE];
     const char *end = memchr(text + at, '\n', size - at);
     const size_t length = end ? (size_t)(end - text) - at : size - at;
     r.line++;
-    if (r.checked) return refuse(&r, "nothing stands behind the check sum");
+    if (r.checked) return refuse(&r, "nothing may follow the checksum");
     if (length >= PRACTICE_TEXT_SIZE) return refuse(&r, "the line is too long for a practice case");
     memcpy(line, text + at, length);
     line[length] = '\0';
@@ -179,5 +185,6 @@ enum status practice_text_read(const char *place, const char *text, size_t size,
   r.line++;
   if (!r.checked || !r.sealed || record->level == 0 || !record->engine[0])
     return refuse(&r, "the case is cut short: it was edited by hand, or not copied in full");
+  if (!answer_is_whole(record)) return refuse(&r, "an answer has a cause, a severity and what is to be done; this one has not");
   return STATUS_OK;
 }

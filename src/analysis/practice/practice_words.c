@@ -50,11 +50,11 @@ size_t practice_words_truth_count(const struct practice_case *drawn) { return dr
 
 void practice_words_truth(const struct practice_case *drawn, size_t place, char text[PRACTICE_WORDS_SIZE]) {
   if (drawn->fault.count == 0) {
-    snprintf(text, PRACTICE_WORDS_SIZE, "Hidden was: nothing. The car is good within what such cars differ by.");
+    snprintf(text, PRACTICE_WORDS_SIZE, "Hidden: nothing. The car is good, within the normal differences between such cars.");
     return;
   }
   const struct cause_row *row = &cause_rows[drawn->fault.cause[place]];
-  snprintf(text, PRACTICE_WORDS_SIZE, "Hidden was: %s (%s), %s %.3g.", row->name, row->text, row->condition,
+  snprintf(text, PRACTICE_WORDS_SIZE, "Hidden: %s (%s), %s %.3g.", row->name, row->text, row->condition,
            drawn->fault.severity[place]);
 }
 
@@ -62,16 +62,16 @@ void practice_words_backed(const struct practice_answer *answer, const struct pr
                            char text[PRACTICE_WORDS_SIZE]) {
   char share[PRACTICE_WORDS_SHARE_SIZE];
   if (answer->not_told)
-    snprintf(text, PRACTICE_WORDS_SIZE, "Answered was: not told.");
+    snprintf(text, PRACTICE_WORDS_SIZE, "Answered: not told.");
   else
-    snprintf(text, PRACTICE_WORDS_SIZE, "By the readings that were taken, and nothing else, the answer has %s.",
+    snprintf(text, PRACTICE_WORDS_SIZE, "By your readings alone, this answer has a probability of %s.",
              practice_words_share(mark->backed, share));
 }
 
 void practice_words_settled(const struct practice_bank *bank, const struct practice_mark *m, char text[PRACTICE_WORDS_SIZE]) {
   char rival[PRACTICE_WORDS_NAME_SIZE];
   if (m->settled == m->count) {
-    snprintf(text, PRACTICE_WORDS_SIZE, "None of these tests settled it: what is hidden never came to %.0f %%.",
+    snprintf(text, PRACTICE_WORDS_SIZE, "None of these tests decided the case: the hidden cause never reached %.0f %%.",
              100.0 * PRACTICE_TOLD);
     return;
   }
@@ -79,17 +79,16 @@ void practice_words_settled(const struct practice_bank *bank, const struct pract
   const struct practice_test *test = &bank->tests->tests[step->result.test];
   practice_words_fault(&bank->hypotheses[m->rival].fault, rival);
   if (m->telling == PRACTICE_SHOWN_MAX) {
-    snprintf(text, PRACTICE_WORDS_SIZE, "Settled by: %s. Before it the likeliest other was %s.", test->what.name, rival);
+    snprintf(text, PRACTICE_WORDS_SIZE, "Decided by: %s. Before it, the likeliest other cause was %s.", test->what.name, rival);
     return;
   }
   const struct estimate_reading *r = &bank->tests->readings.readings[test->shown[m->telling]];
   const int decimals = estimate_findings_decimals(r->quantity);
-  snprintf(
-      text, PRACTICE_WORDS_SIZE,
-      "Settled by: %s. Most telling was %s = %.*f: with what is hidden %.*f (give or take %.*f) was to be expected, with %s %.*f "
-      "(give or take %.*f).",
-      test->what.name, estimate_quantities[r->quantity].name, decimals, m->read, decimals, m->truth_mean, decimals, m->truth_sd,
-      rival, decimals, m->rival_mean, decimals, m->rival_sd);
+  snprintf(text, PRACTICE_WORDS_SIZE,
+           "Decided by: %s. The most telling reading was %s = %.*f: the hidden cause predicts %.*f (plus or minus %.*f), %s "
+           "predicts %.*f (plus or minus %.*f).",
+           test->what.name, estimate_quantities[r->quantity].name, decimals, m->read, decimals, m->truth_mean, decimals,
+           m->truth_sd, rival, decimals, m->rival_mean, decimals, m->rival_sd);
 }
 
 void practice_words_best(const struct practice_bank *bank, const struct practice_plan *best, char text[PRACTICE_WORDS_SIZE]) {
@@ -100,6 +99,6 @@ void practice_words_best(const struct practice_bank *bank, const struct practice
              practice_words_share(best->probability, share));
   else
     snprintf(text, PRACTICE_WORDS_SIZE,
-             "It ends after %.0f min at \"not told\": the likeliest, %s, has %s, and no further test would tell enough.",
+             "It ends after %.0f min at \"not told\": the likeliest cause, %s, has %s, and no further test would tell enough.",
              best->minutes, likeliest, practice_words_share(best->probability, share));
 }

@@ -51,20 +51,20 @@ extern const char *const claim_part_names[CLAIM_PART_COUNT];
 // clang-format off
 #define CLAIM_STATISTIC_LIST(STATISTIC) \
   STATISTIC(mean, "mean of a channel over the rows of the window") \
-  STATISTIC(min, "least value of a channel there") \
-  STATISTIC(max, "greatest value of a channel there") \
+  STATISTIC(min, "smallest value of a channel there") \
+  STATISTIC(max, "largest value of a channel there") \
   STATISTIC(at, "value of a channel at the row nearest to from_s") \
-  STATISTIC(range, "greatest less least value of a channel there") \
-  STATISTIC(pair_max, "greatest value at one row there of two channels taken together as `how` says") \
+  STATISTIC(range, "greatest less smallest value of a channel there") \
+  STATISTIC(pair_max, "largest value in one row there of two channels combined as `how` says") \
   STATISTIC(pair_longest, "longest time without a break, row to row, in which that is above level") \
   STATISTIC(first, "time of the first row there at which a channel is at or beyond level, rising or falling") \
   STATISTIC(count, "number of events of that name in the window") \
-  STATISTIC(difference, "the first value less the second") \
-  STATISTIC(sum, "both values together") \
+  STATISTIC(difference, "the first value minus the second") \
+  STATISTIC(sum, "the sum of both values") \
   STATISTIC(product, "one value times the other") \
-  STATISTIC(quotient, "the first value over the second") \
+  STATISTIC(quotient, "the first value divided by the second") \
   STATISTIC(percent_change, "from the first value to the second, per cent of the first") \
-  STATISTIC(percent_less, "what the second value is less than the first, per cent of the first") \
+  STATISTIC(percent_less, "how much smaller the second value is than the first, per cent of the first") \
   STATISTIC(constant, "a value of the engine file, the scenario or a rule: source says which") \
   STATISTIC(event, "time of the event of that name")
 // clang-format on
@@ -89,7 +89,7 @@ enum claim_statistic {
   PREDICATE(event, "an event of that name lies in the window") \
   PREDICATE(no_event, "no event of that name lies in the window") \
   PREDICATE(only_while, "the value's pair is nowhere above its level for `by` seconds on end, except in rows at which one of `name` holds") \
-  PREDICATE(alone, "by the scenario no fault but those of `except` stands or changes in the window") \
+  PREDICATE(alone, "by the scenario no fault except those of `except` is present or changes in the window") \
   PREDICATE(alike, "by the scenario loads and world are the same at from_s and at to_s; faults too, except those of `except`")
 // clang-format on
 

@@ -7,11 +7,11 @@
 /* How two channels are taken together. PAIRING(name, what it is) */
 // clang-format off
 #define CLAIM_PAIRING_LIST(PAIRING) \
-  PAIRING(less, "the first less the second") \
-  PAIRING(short_of, "the second less the first") \
+  PAIRING(less, "the first minus the second") \
+  PAIRING(short_of, "the second minus the first") \
   PAIRING(apart, "their difference, either sign") \
   PAIRING(plus, "their sum") \
-  PAIRING(minus_both, "their sum with its sign turned round")
+  PAIRING(minus_both, "their sum with the opposite sign")
 // clang-format on
 
 enum claim_pairing {

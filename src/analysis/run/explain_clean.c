@@ -97,7 +97,7 @@ static void say_headline(struct explain_account *a, const struct after *after, d
       claim_below(d, "took_s", "soon", 0.0);
     }
     claim_say(d, after->reset
-                     ? "After the clean, with the learned share set back by the scan tool, it idles at {back} rpm at once."
+                     ? "After the clean, with the learned share set back by the scan tool, it idles at {back} rpm immediately."
                      : "After the clean it idles at {back} rpm, without racing.");
     return;
   }

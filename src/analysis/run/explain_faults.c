@@ -196,9 +196,9 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
   case CLAIM_fault_unsteady:
     claim_equal(d, "speed", "target", RACE_RPM);
     claim_above(d, "sd", "sd_before", ROUGH_RPM);
-    say_of(
-        a, pair, causes,
-        "the engine idles at {speed} rpm on average, but unsteadily: give or take {sd} rpm (speed_sd_rpm), before {sd_before}.");
+    say_of(a, pair, causes,
+           "the engine idles at {speed} rpm on average, but unsteadily: it varies by {sd} rpm (speed_sd_rpm), before by "
+           "{sd_before}.");
     break;
   default:
     claim_equal(d, "speed", "target", RACE_RPM);
@@ -254,8 +254,9 @@ static void say_limit(struct explain_account *a, const struct pair *pair) {
                  upper ? "engine: idle_air.effort_most_pct" : "engine: idle_air.effort_least_pct");
   claim_equal(d, "effort", "limit", 0.2);
   claim_say(
-      d, upper ? "What the computer may add at once is all in use (effort_pct {effort})."
-               : "It may take away only so much at once (effort_pct {effort}), and air that is not its own it cannot shut off.");
+      d,
+      upper ? "All that the computer may add at once is in use (effort_pct {effort})."
+            : "It may take away only so much at once (effort_pct {effort}), and it cannot shut off air that comes in elsewhere.");
 }
 
 static void say_residual(struct explain_account *a, const struct pair *pair) {

@@ -127,7 +127,7 @@ static void say_headline(struct explain_account *a, const struct explain_film *f
     film_at(a, &film->low, "film");
     slow_idle(a, &film->low);
     claim_below(d, "hid", "film", 0.0);
-    if (claim_say(d, "A film of {hid} um stays hidden; at {film} um the idle stands at {speed} rpm, {short} below target."))
+    if (claim_say(d, "A film of {hid} um stays hidden; at {film} um the idle settles at {speed} rpm, {short} below target."))
       return;
   }
   if (film->hidden.happened && !droops) {
@@ -145,8 +145,8 @@ static void say_headline(struct explain_account *a, const struct explain_film *f
   film_at(a, &film->low, "film");
   slow_idle(a, &film->low);
   claim_say(d, explain_account_is_cable(a)
-                   ? "With a film of {film} um on the bore the idle stands at {speed} rpm, {short} below target."
-                   : "With a film of {film} um the idle stands at {speed} rpm, {short} below target.");
+                   ? "With a film of {film} um on the bore the idle settles at {speed} rpm, {short} below target."
+                   : "With a film of {film} um the idle settles at {speed} rpm, {short} below target.");
 }
 
 /* ---- The chain ---- */
@@ -382,8 +382,8 @@ static void say_film_step(struct explain_account *a, double before_um, double fi
   claim_constant(d, "from", from_s, 0, "s", "scenario: step");
   claim_constant(d, "to", to_s, 0, "s", "scenario: end of the ramp");
   if (to_s > explain_account_end_s(a))
-    claim_say(d, less ? "From {from} s on the film is taken away, and not yet all of it at the end."
-                      : "From {from} s on a film grows, and grows yet at the end.");
+    claim_say(d, less ? "From {from} s on the film is taken away; some of it is left at the end."
+                      : "From {from} s on a film grows; at the end it is still growing.");
   else if (less && film_um < EXPLAIN_FILM_UM)
     claim_say(d, sudden ? "At {from} s the film is taken away." : "From {from} to {to} s the film is taken away.");
   else if (sudden && from_s <= 0.0)

@@ -123,12 +123,13 @@ static void say_idle_trims(struct explain_account *a, const struct story_moment 
   if (off && lambda < 1.0) claim_below(d, "lambda", "limit", 0.0);
   explain_account_promise_alike(a, before, now, but);
   if (moved)
-    claim_say(d, !off ? "The fuel trims answer: from {before} to {after} % (stft_pct + ltft_pct), and the mixture is right again."
-                 : lambda > 1.0
-                     ? "The fuel trims answer, from {before} to {after} % (stft_pct + ltft_pct), and still it runs lean, lambda "
-                       "{lambda}."
-                     : "The fuel trims answer, from {before} to {after} % (stft_pct + ltft_pct), and still it runs rich, lambda "
-                       "{lambda}.");
+    claim_say(
+        d,
+        !off ? "The fuel trims answer: from {before} to {after} % (stft_pct + ltft_pct), and the mixture is right again."
+        : lambda > 1.0
+            ? "The fuel trims answer, from {before} to {after} % (stft_pct + ltft_pct), but it still runs lean, lambda {lambda}."
+            : "The fuel trims answer, from {before} to {after} % (stft_pct + ltft_pct), but it still runs rich, lambda "
+              "{lambda}.");
   else
     claim_say(d, !off           ? "The fuel trims stay: {after} % (stft_pct + ltft_pct), before {before} %."
                  : lambda > 1.0 ? "It runs lean, lambda {lambda}, with fuel trims at {after} % (stft_pct + ltft_pct)."
@@ -213,7 +214,8 @@ static void say_held_trims(struct explain_account *a, const struct story_moment 
   else if (quiet)
     claim_say(d, "Held at {speed} rpm the trims stay too: {held} % (stft_pct + ltft_pct).");
   else if (alike)
-    claim_say(d, "Held at {speed} rpm the trims say the same, {held} % against {idle} at idle. A leak's would have fallen.");
+    claim_say(d,
+              "Held at {speed} rpm the trims say the same, {held} % against {idle} at idle. With a leak they would have fallen.");
 }
 
 void explain_mixture_faults(struct explain_account *a, const struct story_moment *before, const struct story_moment *now,

@@ -38,7 +38,7 @@ static void say_gone(struct explain_account *a, const struct phase *after, const
   claim_begin(d, CLAIM_repair_only, CLAIM_PART_CHAIN, 5, after->full_s);
   claim_words(d, "what", what, "scenario: what goes");
   claim_constant(d, "time", after->full_s, 0, "s", "scenario: step");
-  claim_say(d, "At {time} s this is put right: {what}.");
+  claim_say(d, "At {time} s this is repaired: {what}.");
 }
 
 /* How long the film on the wall stays what it was at a time. */
@@ -80,8 +80,8 @@ static bool say_mended(struct explain_account *a, const struct phase *before, co
     claim_below(d, "after", "before", CHANGE_RPM);
   return claim_say(
       d, fabs(change) <= CHANGE_RPM
-             ? "At {time} s this is put right: {what}. The idle stays where it is, {before} rpm before and {after} after."
-             : "At {time} s this is put right: {what}. The idle goes from {before} to {after} rpm.");
+             ? "At {time} s this is repaired: {what}. The idle stays where it is, {before} rpm before and {after} after."
+             : "At {time} s this is repaired: {what}. The idle goes from {before} to {after} rpm.");
 }
 
 /* Right after it: the air that the computer had learned to take away is missing now. */

@@ -146,12 +146,10 @@ static void say_margin(struct explain_account *a, const struct recording_event *
   claim_constant(d, "effort_most", 100.0 * air->effort_most_ratio, 0, "%", "engine: idle_air.effort_most_pct");
   claim_difference(d, "left", "effort_most", "effort", 0);
   claim_event(d, "time", event, 1);
-  claim_say(
-      d, cause->pedal
-             ? "As it comes down there is left: {reserve} % of torque by earlier spark (spark_reserve_pct), {left} % more air "
-               "(effort_pct)."
-             : "Just before, at {speed} rpm, there is left: {reserve} % of torque by earlier spark (spark_reserve_pct), {left} "
-               "% more air (effort_pct).");
+  claim_say(d, cause->pedal ? "As it comes down, this is left: {reserve} % of torque by earlier spark (spark_reserve_pct), "
+                              "{left} % more air (effort_pct)."
+                            : "Just before, at {speed} rpm, this is left: {reserve} % of torque by earlier spark "
+                              "(spark_reserve_pct), {left} % more air (effort_pct).");
 }
 
 /* What the last moments show: a mixture that does not burn, or air that is not there. */

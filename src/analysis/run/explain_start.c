@@ -165,15 +165,14 @@ static void say_cold(struct explain_account *a, const struct start *start) {
   claim_first(d, "closed_s", CHANNEL_coolant_c, closed_c, false, 0);
   claim_difference(d, "after", "closed_s", "started_s", 0);
   claim_before(d, "started_s", "closed_s");
-  claim_say(
-      d, "The oxygen sensor counts only from {closed} C on (coolant_c), {after} s after the start; until then no fuel trim tells "
-         "anything.");
+  claim_say(d, "The oxygen sensor is used only from {closed} C on (coolant_c), {after} s after the start; until then the fuel "
+               "trims mean nothing.");
   claim_begin(d, CLAIM_cold_not_watched, CLAIM_PART_MORE, 5, end);
   claim_constant(d, "warm", warm_c, 0, "C", "engine: supervision.warm_c");
   claim_window(d, at, end);
   claim_max(d, "most", CHANNEL_coolant_c, 0);
   claim_below(d, "most", "warm", 0.0);
-  claim_say(d, "To the end it is too cold for the codes of the idle: {most} C (coolant_c), and they wait for {warm} C.");
+  claim_say(d, "Until the end it is too cold for the idle codes: {most} C (coolant_c), and they wait for {warm} C.");
 }
 
 /* Cold idle above target with the controller at its lower limit. */
@@ -286,7 +285,7 @@ static void say_standing(struct explain_account *a) {
     claim_min(d, "low", tracks[i], 2);
     claim_max(d, "high", tracks[i], 2);
     claim_words(d, "track", words[i], "rule: name of the track");
-    claim_say(d, "On the {track} stand {low} to {high} V.");
+    claim_say(d, "The {track} reads {low} to {high} V.");
   }
 }
 

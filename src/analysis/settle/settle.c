@@ -301,16 +301,16 @@ static void solve_supervised(struct settle *s, const struct settle_query *query,
 static const char *refusal(const struct vehicle *vehicle) {
   const struct conditions *conditions = &vehicle->conditions;
   const struct throttle_params *throttle = &vehicle->engine->plant.throttle;
-  if (conditions->controller_frozen > 0.5) return "a frozen controller goes on with what it happened to do";
+  if (conditions->controller_frozen > 0.5) return "a frozen controller keeps doing what it happened to do when it was frozen";
   if (conditions->learned_frozen > 0.5)
     return "a frozen learned offset stays what it happened to be; keep one with stale-learned";
   if (conditions->spark_frozen > 0.5) return "frozen spark stays what it happened to be";
   if (throttle->kind == THROTTLE_CABLE) return NULL; // the foot has the blade, and it is at its stop
-  if (conditions->blade_jammed > 0.5) return "where a jammed blade stands depends on when it jammed";
+  if (conditions->blade_jammed > 0.5) return "the position of a jammed blade depends on when it jammed";
   const enum circuit track = vehicle->computer.track_good[0] ? CIRCUIT_TRACK1 : CIRCUIT_TRACK2;
   const double opening_rad = vehicle->state.blade_rad - throttle->bore.closed_angle_rad;
   if (vehicle->computer.drive_powered && circuits_blade_worn(&conditions->circuit_faults, track, opening_rad))
-    return "the track is worn where the blade should stand, and it hunts over that place";
+    return "the track is worn where the blade should be, so it hunts over that place";
   return NULL;
 }
 
@@ -324,8 +324,9 @@ static uint64_t limp_codes(uint64_t codes) {
 /* Where torque does not balance after all: on either side of something that switches, or past which the blade jumps. */
 static const char *imbalance(const struct settle *s, enum settle_outcome outcome) {
   const bool swings = outcome == SETTLE_CUTS || outcome == SETTLE_LIMITED;
-  return !swings && fabs(s->signals.net_nm) > IMBALANCE_NM ? "torque balances on neither side of a jump, and it swings across"
-                                                           : NULL;
+  return !swings && fabs(s->signals.net_nm) > IMBALANCE_NM
+             ? "torque balances on neither side of a jump, so the engine swings across it"
+             : NULL;
 }
 
 /* A foot that is to hold a speed and lets go of a pedal just pressed, since that is too much, though idling is too slow: in a run it
@@ -333,7 +334,8 @@ static const char *imbalance(const struct settle *s, enum settle_outcome outcome
 static const char *hovering(const struct settle *s, const struct settle_query *query, enum settle_outcome outcome) {
   const bool let_go = s->vehicle.pedal_ratio <= 0.0 && (outcome == SETTLE_IDLES || outcome == SETTLE_DROOPS);
   return let_go && s->vehicle.state.crank_speed_rad_s < query->conditions.hold_speed_rad_s - HOVER_RAD_S
-             ? "released is too slow and just pressed too fast: the foot comes and goes, and holds the speed in the mean"
+             ? "with the pedal released it is too slow, and just pressed too fast: the foot comes and goes, and holds the speed "
+               "on average"
              : NULL;
 }
 

@@ -33,7 +33,7 @@ static bool read_number(const char **at, const char *ends, double *value, char *
 
 static enum status hold(struct sweep_axis *axis, double count, const char *text, struct error *error) {
   if (!(count <= SWEEP_AXIS_VALUE_MAX))
-    return error_set(error, STATUS_USAGE, "--vary %s: that is %.3g values, %d at most; take a coarser step", text, count,
+    return error_set(error, STATUS_USAGE, "--vary %s: that is %.3g values, %d at most; use a coarser step", text, count,
                      SWEEP_AXIS_VALUE_MAX);
   axis->count = (size_t)count;
   axis->values = calloc(axis->count, sizeof *axis->values);
@@ -56,7 +56,7 @@ static enum status fill_geometric(const char *text, double from, double to, doub
   if (!(from > 0.0) || !(to > from))
     return error_set(error, STATUS_USAGE, "--vary %s: for equal ratios both ends must be above 0, the lower one first", text);
   if (!(count >= 2.0) || count > floor(count))
-    return error_set(error, STATUS_USAGE, "--vary %s: xN wants a whole number of values, 2 or more", text);
+    return error_set(error, STATUS_USAGE, "--vary %s: xN needs a whole number of values, 2 or more", text);
   const enum status status = hold(axis, count, text, error);
   for (size_t i = 0; status == STATUS_OK && i < axis->count; i++)
     axis->values[i] = i + 1 == axis->count ? to : from * pow(to / from, (double)i / (count - 1.0));
@@ -84,9 +84,9 @@ static enum status fill_list(const char *text, const char *at, struct sweep_axis
   char sign = ',';
   for (size_t i = 0; status == STATUS_OK && i < count; i++) {
     if (sign != ',' || !read_number(&at, ",", &axis->values[i], &sign))
-      return error_set(error, STATUS_USAGE, "--vary %s: it wants FROM:TO:STEP, FROM:TO:xN or numbers parted by commas", text);
+      return error_set(error, STATUS_USAGE, "--vary %s: it needs FROM:TO:STEP, FROM:TO:xN or numbers separated by commas", text);
     if (i > 0 && !(axis->values[i] > axis->values[i - 1]))
-      return error_set(error, STATUS_USAGE, "--vary %s: values of a list must rise; %g does not", text, axis->values[i]);
+      return error_set(error, STATUS_USAGE, "--vary %s: values of a list must increase; %g does not", text, axis->values[i]);
   }
   return status;
 }
@@ -143,7 +143,7 @@ enum status sweep_axis_list(const char *name, const double *values, size_t count
   status = check_values(axis, error);
   for (size_t i = 1; status == STATUS_OK && i < count; i++)
     if (!(values[i] > values[i - 1]))
-      return error_set(error, STATUS_USAGE, "%s: values of a list must rise; %g does not", name, values[i]);
+      return error_set(error, STATUS_USAGE, "%s: values of a list must increase; %g does not", name, values[i]);
   return status;
 }
 
@@ -151,7 +151,7 @@ enum status sweep_axis_read(const char *text, struct sweep_axis *axis, struct er
   *axis = (struct sweep_axis){0};
   const char *equals = strchr(text, '=');
   if (!equals || equals == text || (size_t)(equals - text) >= sizeof axis->name)
-    return error_set(error, STATUS_USAGE, "--vary %s: it wants NAME=VALUES, as in film_um=0:100:2", text);
+    return error_set(error, STATUS_USAGE, "--vary %s: it needs NAME=VALUES, as in film_um=0:100:2", text);
   if (!equals[1]) return error_set(error, STATUS_USAGE, "--vary %s: the range is empty", text);
   enum status status = name_axis(axis, text, (size_t)(equals - text), error);
   if (status != STATUS_OK) return status;

@@ -10,7 +10,7 @@
   METRIC(ran, 0, "1; 0 where the engine does not idle under the conditions at the start") \
   METRIC(stalled, 0, "1 if it stalled at any time") \
   METRIC(stalled_s, 2, "when it first did") \
-  METRIC(lowest_rpm, 1, "lowest speed after any load that cut in, 0 if it stalled then") \
+  METRIC(lowest_rpm, 1, "lowest speed after any load came on, 0 if it stalled then") \
   METRIC(settling_s, 2, "from the last change until speed, mean of 2 s, stays within 25 rpm of its target") \
   METRIC(relearn_s, 1, "from the last change until the learned offset stays within 1 % of where it comes to rest") \
   METRIC(end_speed_rpm, 2, "engine speed, mean of the last 5 s; so are those below") \
@@ -20,7 +20,7 @@
   METRIC(end_bypass_steps, 1, "idle bypass valve") \
   METRIC(end_learned_pct, 2, "learned air offset") \
   METRIC(end_effort_pct, 2, "air the idle controller adds") \
-  METRIC(end_spark_reserve_pct, 2, "torque still to be gained by more spark") \
+  METRIC(end_spark_reserve_pct, 2, "torque that earlier spark could still add") \
   METRIC(end_airflow_gps, 4, "all air into the manifold") \
   METRIC(end_manifold_kpa, 2, "manifold absolute pressure")
 

@@ -131,12 +131,11 @@ enum status sheet_run_job(struct sheet *sheet, size_t index, struct error *error
     status = sheet_procedure_play(&run, engine, error);
   }
   if (status == STATUS_OK && !run.idles && job->kind != SHEET_JOB_FAULT)
-    status = error_set(error, STATUS_BAD_CONFIG,
-                       "%s does not idle as a good unit%s%s: there is nothing to measure; bladegap run with "
-                       "a film of 0 um tells "
-                       "why",
-                       engine->name, job->kind == SHEET_JOB_ALLOWANCE ? " with " : "",
-                       job->kind == SHEET_JOB_ALLOWANCE ? sheet_allowances[job->index].text : "");
+    status =
+        error_set(error, STATUS_BAD_CONFIG,
+                  "%s does not idle as a good unit%s%s: there is nothing to measure; bladegap run with a film of 0 um shows why",
+                  engine->name, job->kind == SHEET_JOB_ALLOWANCE ? " with " : "",
+                  job->kind == SHEET_JOB_ALLOWANCE ? sheet_allowances[job->index].text : "");
   for (size_t i = 0; status == STATUS_OK && i < sheet_row_count; i++) {
     job->value[i] = NAN;
     if (run.idles && sheet_procedure_window_rows[sheet_rows[i].window].procedure == job->procedure)
@@ -272,10 +271,10 @@ void sheet_remark(const struct sheet *sheet, const struct sheet_reading *reading
              "a fast or loaded idle well above it (common practice, no source): compare with the range, not with a rule.",
              reading->good / (1e3 * engine->plant.charge.displacement_m3));
   if (strcmp(id, "supply_key_off") == 0)
-    snprintf(text, size, "The drive falls asleep %.0f s after key off.", engine->plant.drive.awake_s);
+    snprintf(text, size, "The drive goes to sleep %.0f s after key off.", engine->plant.drive.awake_s);
   if (strcmp(id, "closed_gap") == 0) {
     const struct bore_geometry *bore = &engine->plant.throttle.bore;
-    snprintf(text, size, "Round the whole blade that is a slit of %.0f um.",
+    snprintf(text, size, "All round the blade, that is a slit of %.0f um.",
              1e6 * reading->good * UNITS_M2_PER_MM2 / (2.0 * UNITS_PI * bore->radius_m));
   }
 }

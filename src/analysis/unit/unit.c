@@ -241,9 +241,9 @@ static enum status check_value(const struct unit *unit, const struct unit_variab
   if (variable->role == UNIT_OUTPUT || variable->role == UNIT_TIME)
     return error_set(error, STATUS_USAGE, "%s is an output and cannot be set", variable->name);
   if (variable->role == UNIT_PARAMETER && unit->begun)
-    return error_set(error, STATUS_USAGE, "%s is a parameter, and fixed once the unit has begun", variable->name);
+    return error_set(error, STATUS_USAGE, "%s is a parameter, and cannot change once the unit has started", variable->name);
   if (!unit_variable_fits(variable, &unit->created))
-    return error_set(error, STATUS_USAGE, "%s is nothing that %s has", variable->name, unit->created.name);
+    return error_set(error, STATUS_USAGE, "%s does not exist on %s", variable->name, unit->created.name);
   if (variable->kind == UNIT_KIND_CONDITION) return condition_check(&condition_rows[variable->index], value, error);
   if (!isfinite(value) || value < variable->min || value > variable->max)
     return error_set(error, STATUS_USAGE, "%s=%g is out of range: %g to %g", variable->name, value, variable->min, variable->max);
@@ -325,7 +325,7 @@ bool unit_ticks(double seconds, size_t *ticks) {
 }
 
 enum status unit_step(struct unit *unit, size_t ticks, struct error *error) {
-  if (!unit->begun) return error_set(error, STATUS_USAGE, "the unit has not begun");
+  if (!unit->begun) return error_set(error, STATUS_USAGE, "the unit has not started");
   const double left = (double)SCENARIO_TIME_MOST_S / COMPUTER_PERIOD_S - (double)unit->sim->tick;
   if ((double)ticks > left)
     return error_set(error, STATUS_USAGE, "%zu ticks more is more than a day in all: %.0f are left", ticks, left);
@@ -417,7 +417,7 @@ enum status unit_restore(struct unit *unit, const void *memory, size_t size, str
   const bool fits = head.mark == MARK && head.table == unit_variable_digest() && head.numbers <= engine_pack_size() &&
                     head.simulation <= size && sizeof head + head.numbers * sizeof(double) + head.simulation <= size;
   if (!fits || digest_of(memory, &head) != head.digest)
-    return error_set(error, STATUS_USAGE, "the state was not saved whole by a unit of this build");
+    return error_set(error, STATUS_USAGE, "the state was not completely saved by a unit of this build");
   const char *numbers = (const char *)memory + sizeof head, *saved = numbers + head.numbers * sizeof(double);
   enum status status = take_engine(unit, numbers, head.numbers, error);
   if (status != STATUS_OK) return status;

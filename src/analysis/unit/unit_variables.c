@@ -159,13 +159,13 @@ bool unit_variable_at(uint32_t reference, struct unit_variable *variable) {
     snprintf(variable->name, sizeof variable->name, "set.%s", scenario_action_names[variable->index]);
     break;
   case UNIT_KIND_START:
-    take_choice(
-        "start",
-        "how it begins: 0 left to idle until it stands still, 1 standing with the key off, 2 at once in its settled point",
-        SCENARIO_START_SETTLED, SCENARIO_START_SETTLED, UNIT_PARAMETER, variable);
+    take_choice("start",
+                "how it begins: 0 left to idle until its readings are steady, 1 standing with the key off, 2 at its settled "
+                "point from the first moment",
+                SCENARIO_START_SETTLED, SCENARIO_START_SETTLED, UNIT_PARAMETER, variable);
     break;
   case UNIT_KIND_SEED:
-    take_choice("seed", "of the scatter from cycle to cycle", 1.0, INT_MAX, UNIT_PARAMETER, variable);
+    take_choice("seed", "seed of the scatter from cycle to cycle", 1.0, INT_MAX, UNIT_PARAMETER, variable);
     break;
   case UNIT_KIND_CHANNEL:
     take_channel(variable);

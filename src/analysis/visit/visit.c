@@ -57,7 +57,7 @@ enum status visit_set_look(struct visit *visit, const char *option, const char *
   const char *equals = strchr(text, '=');
   const size_t length = equals ? (size_t)(equals - text) : 0;
   if (length == 0 || length >= sizeof look.name || (strcmp(equals + 1, "yes") != 0 && strcmp(equals + 1, "no") != 0))
-    return error_append(error, STATUS_USAGE, "%s %s: it wants LOOK=yes or LOOK=no, as in smoke_test=yes", option, text);
+    return error_append(error, STATUS_USAGE, "%s %s: it needs LOOK=yes or LOOK=no, as in smoke_test=yes", option, text);
   memcpy(look.name, text, length);
   look.yes = strcmp(equals + 1, "yes") == 0;
   if (!estimate_next_is_look(look.name))

@@ -29,6 +29,7 @@ struct visit {
   char frame[VISIT_FRAME_SIZE];                           // NAME=VALUE,...
   char baseline[VISIT_TEXT_SIZE], costs[VISIT_TEXT_SIZE]; // files; empty: none
   bool pairs;                                             // of causes are tried too
+  bool stands;                                            // the readings were read again, and are what they were
   struct estimate_readings readings;
   char set[VISIT_FRAME_SIZE];           // of the day or the engine: NAME=VALUE,...
   double cold_coolant_c, cold_intake_c; // NaN: not given

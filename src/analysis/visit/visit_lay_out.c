@@ -166,11 +166,14 @@ static double mended_probability(const struct visit_card *card, uint64_t remedie
   return sum;
 }
 
-/* Whether something that finds a cause of these remedies has said yes. */
+/* Whether any of the causes explains what was read. */
+static bool is_explained(const struct visit_card *card) { return card->estimate->p_value >= ESTIMATE_P_VALUE_LEAST; }
+
+/* Whether something that finds a cause of these remedies has said yes. Where no cause explains the readings, none is taken at its word. */
 static bool is_confirmed(const struct visit_card *card, uint64_t remedies) {
   const struct estimate *e = card->estimate;
   const struct estimate_hypothesis *nothing = &e->hypotheses[0];
-  bool look = false;
+  bool look = !is_explained(card);
   for (size_t i = 0; i < REMEDY_COUNT; i++) look = look || (((remedies >> i) & 1u) && remedy_needs_look(i));
   if (!look) return true;
   for (size_t i = 0; i < e->count; i++) {
@@ -206,6 +209,7 @@ static bool take(struct visit_card *card, const struct estimate_step *step) {
     decide_test(d, step->name, step->text, step->minutes, step->cautions);
     return true;
   }
+  if (step->kind == ESTIMATE_STEP_BACK && !is_explained(card)) return false; // something is wrong with it, or with the readings
   const uint64_t remedies = step->kind == ESTIMATE_STEP_MEND ? card->findings.decide.actions[step->action].remedies : 0;
   if (step->kind == ESTIMATE_STEP_MEND && (!is_confirmed(card, remedies) || mended_probability(card, remedies) < MEND_LEAST))
     return false;
@@ -233,9 +237,9 @@ static void hand_back(struct visit_card *card, bool codes_read) {
   struct visit_decision *d = &card->decision;
   decide_test(d, "hand_back",
               codes_read
-                  ? "mend nothing: nobody complains, no code is stored, and all that was read is what a good car reads"
-                  : "mend nothing: nobody complains, and all that was read is what a good car reads; read the codes before it "
-                    "leaves",
+                  ? "repair nothing: nobody complains, no code is stored, and everything that was read is what a good car reads"
+                  : "repair nothing: nobody complains, and everything that was read is what a good car reads; read the codes "
+                    "before it leaves",
               NAN, caution_for(CAUTION_STEP_run, engine_features(card->estimate->problem.engine)));
   d->kind = VISIT_HAND_BACK;
 }
@@ -244,10 +248,12 @@ static void decide(struct visit_card *card) {
   const struct estimate_steps *steps = &card->findings.steps;
   const struct estimate_next_test *first = find_first(card);
   const unsigned features = engine_features(card->estimate->problem.engine);
-  if (card->estimate->p_value < ESTIMATE_P_VALUE_LEAST) {
-    decide_test(&card->decision, "read_again",
-                "read it all again, warm, in P or neutral, nothing switched on: none of the causes explains these readings", NAN,
-                caution_for(CAUTION_STEP_key_on | CAUTION_STEP_run, features));
+  if (!is_explained(card) && !card->visit->stands) {
+    decide_test(
+        &card->decision, "read_again",
+        "read it all again, warm, in P or neutral, nothing switched on: none of the causes explains these readings; if they "
+        "are the same again, go on with --stands",
+        NAN, caution_for(CAUTION_STEP_key_on | CAUTION_STEP_run, features));
     card->decision.kind = VISIT_READ_AGAIN;
     return;
   }

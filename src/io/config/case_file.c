@@ -1,5 +1,6 @@
 #include "io/config/case_file.h"
 
+#include "io/format/input_file.h"
 #include "io/format/output_file.h"
 
 #include <errno.h>
@@ -11,7 +12,7 @@ enum status case_file_read(const char *path, struct practice_record *record, str
   if (!stream) return error_set(error, STATUS_NO_INPUT, "%s: %s", path, strerror(errno));
   char *text = malloc(PRACTICE_TEXT_MOST);
   enum status status = text ? STATUS_OK : error_set(error, STATUS_NO_MEMORY, "out of memory for %s", path);
-  const size_t size = text ? fread(text, 1, PRACTICE_TEXT_MOST, stream) : 0;
+  const size_t size = text ? input_file_fill(stream, text, PRACTICE_TEXT_MOST) : 0;
   if (ferror(stream)) status = error_set(error, STATUS_IO, "%s: it cannot be read", path);
   fclose(stream);
   if (status == STATUS_OK) status = practice_text_read(path, text, size, record, error);

@@ -54,7 +54,7 @@ static void parse(struct config *config) {
   if (!config_read_string(&config->tree, config->text))
     note_parse_error(config);
   else if (config_child_count(config_root(config)) == 0)
-    config_fault(config, 1, "the file holds no settings");
+    config_fault(config, 1, "the file contains no settings");
 }
 
 enum status config_open(const char *path, struct config **config, struct error *error) {

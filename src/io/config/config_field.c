@@ -33,7 +33,7 @@ static bool number_read(struct config *config, const struct config_setting_t *no
   char found[CONFIG_DESCRIPTION_SIZE];
   if (value.kind != CONFIG_INTEGER && value.kind != CONFIG_REAL) {
     config_describe(node, sizeof found, found);
-    config_fault_at(config, node, "%swants a number, found %s", what, found);
+    config_fault_at(config, node, "%smust be a number, found %s", what, found);
     return false;
   }
   if (value.hexadecimal) {
@@ -72,7 +72,7 @@ static bool switch_read(struct config *config, const struct config_setting_t *no
   if (good) return true;
   char found[CONFIG_DESCRIPTION_SIZE];
   config_describe(node, sizeof found, found);
-  config_fault_at(config, node, "wants false or true (or 0 or 1), found %s", found);
+  config_fault_at(config, node, "must be false or true (or 0 or 1), found %s", found);
   return false;
 }
 
@@ -82,7 +82,7 @@ static bool count_read(struct config *config, const struct config_setting_t *nod
   if (!ranged_read(config, node, "", field, &number)) return false;
   const struct config_value value = config_value(node);
   if (value.kind != CONFIG_INTEGER) {
-    config_fault_at(config, node, "wants a whole number without a decimal point, found %.10g", number);
+    config_fault_at(config, node, "must be a whole number without a decimal point, found %.10g", number);
     return false;
   }
   const int count = (int)value.integer;
@@ -105,7 +105,7 @@ static bool choice_read(struct config *config, const struct config_setting_t *no
   if (near)
     config_fault_at(config, node, "is %s; did you mean \"%s\"? allowed: %s", found, near, allowed);
   else
-    config_fault_at(config, node, "wants one of %s (in quotation marks), found %s", allowed, found);
+    config_fault_at(config, node, "must be one of %s (in quotation marks), found %s", allowed, found);
   return false;
 }
 
@@ -116,7 +116,7 @@ static bool point_read(struct config *config, const struct config_setting_t *pai
   if (config_value(pair).kind != CONFIG_LIST || config_child_count(pair) != 2) {
     char found[CONFIG_DESCRIPTION_SIZE];
     config_describe(pair, sizeof found, found);
-    config_fault_at(config, pair, "point %zu wants two numbers (x, y), found %s", index + 1, found);
+    config_fault_at(config, pair, "point %zu must be two numbers (x, y), found %s", index + 1, found);
     return false;
   }
   double user_x, user_y;
@@ -137,7 +137,7 @@ static bool points_rise(struct config *config, const struct config_setting_t *li
     if (!good[i - 1] || !good[i] || curve->x[i] > curve->x[i - 1]) continue;
     const struct config_setting_t *before = config_child(config_child(list, i - 1), 0);
     const struct config_setting_t *here = config_child(config_child(list, i), 0);
-    config_fault_at(config, here, "point %zu: x is %.10g after %.10g; x must rise from point to point", i + 1,
+    config_fault_at(config, here, "point %zu: x is %.10g after %.10g; x must increase from point to point", i + 1,
                     config_value(here).real, config_value(before).real);
     rise = false;
   }
@@ -151,7 +151,7 @@ static bool curve_read(struct config *config, const struct config_setting_t *nod
   if (config_value(node).kind != CONFIG_LIST || count < 1 || count > CURVE_POINT_MAX) {
     char found[CONFIG_DESCRIPTION_SIZE];
     config_describe(node, sizeof found, found);
-    config_fault_at(config, node, "wants a list of 1 to %d points ((x, y), (x, y), ...), found %s", CURVE_POINT_MAX, found);
+    config_fault_at(config, node, "must be a list of 1 to %d points ((x, y), (x, y), ...), found %s", CURVE_POINT_MAX, found);
     return false;
   }
   struct curve curve = {.count = count};
@@ -162,7 +162,7 @@ static bool curve_read(struct config *config, const struct config_setting_t *nod
   }
   if (!points_rise(config, node, &curve, good) || !all_good) return false;
   if (!curve_init(&curve) || !curve_is_smooth(&curve)) {
-    config_fault_at(config, node, "has points so close or so far apart that no curve passes through them");
+    config_fault_at(config, node, "has points too close together or too far apart for a curve");
     return false;
   }
   *target = curve;
@@ -282,14 +282,14 @@ bool config_field_text(struct config *config, const struct config_setting_t *gro
   if (!node) {
     char path[CONFIG_KEY_SIZE];
     absent_key(group, key, sizeof path, path);
-    config_fault(config, config_line(group), "key '%s' is missing: it wants text", path);
+    config_fault(config, config_line(group), "key '%s' is missing: it must be text", path);
     return false;
   }
   const struct config_value value = config_value(node);
   if (value.kind != CONFIG_TEXT) {
     char found[CONFIG_DESCRIPTION_SIZE];
     config_describe(node, sizeof found, found);
-    config_fault_at(config, node, "wants text in quotation marks, found %s", found);
+    config_fault_at(config, node, "must be text in quotation marks, found %s", found);
     return false;
   }
   const size_t length = strlen(value.text);
@@ -298,7 +298,7 @@ bool config_field_text(struct config *config, const struct config_setting_t *gro
     return false;
   }
   if (!config_text_is_plain(value.text)) {
-    config_fault_at(config, node, "holds a control character or bytes that are not UTF-8");
+    config_fault_at(config, node, "contains a control character or bytes that are not UTF-8");
     return false;
   }
   memcpy(text, value.text, length + 1);
@@ -310,7 +310,7 @@ static void note_unknown(struct config *config, const struct config_setting_t *n
   char allowed[LIST_SIZE];
   const char *now = former_name_now(config_name(node));
   if (now) {
-    config_fault_at(config, node, "is known no more; %s", now);
+    config_fault_at(config, node, "is no longer known; %s", now);
     return;
   }
   const char *near = near_miss_best(config_name(node), names, count);
@@ -340,7 +340,7 @@ bool config_field_is_group(struct config *config, const struct config_setting_t 
   if (config_value(node).kind == CONFIG_GROUP) return true;
   char found[CONFIG_DESCRIPTION_SIZE];
   config_describe(node, sizeof found, found);
-  config_fault_at(config, node, "wants a group { ... }, found %s", found);
+  config_fault_at(config, node, "must be a group { ... }, found %s", found);
   return false;
 }
 
@@ -348,6 +348,6 @@ bool config_field_is_list(struct config *config, const struct config_setting_t *
   if (config_value(node).kind == CONFIG_LIST) return true;
   char found[CONFIG_DESCRIPTION_SIZE];
   config_describe(node, sizeof found, found);
-  config_fault_at(config, node, "wants a list ( ... ), found %s", found);
+  config_fault_at(config, node, "must be a list ( ... ), found %s", found);
   return false;
 }

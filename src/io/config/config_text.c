@@ -1,5 +1,7 @@
 #include "io/config/config_text.h"
 
+#include "io/format/input_file.h"
+
 #include <ctype.h>
 #include <errno.h>
 #include <limits.h>
@@ -44,7 +46,7 @@ enum status config_text_read(const char *path, char **text, struct error *error)
     status = error_append(error, STATUS_NO_MEMORY, "%s: out of memory", path);
     goto cleanup;
   }
-  const size_t size = fread(buffer, 1, CONFIG_TEXT_SIZE_MAX + 1, file);
+  const size_t size = input_file_fill(file, buffer, CONFIG_TEXT_SIZE_MAX + 1);
   if (ferror(file)) {
     status = error_append(error, STATUS_IO, "%s: reading failed: %s", path, strerror(errno));
     goto cleanup;

@@ -2,6 +2,7 @@
 
 #include "car/engine_check.h"
 #include "io/config/config_field.h"
+#include "io/config/engine_good.h"
 #include "io/config/engine_like.h"
 #include "io/config/engine_ties.h"
 
@@ -77,13 +78,14 @@ static void check_top_keys(struct config *config) {
   const char *names[TOP_KEY_MAX] = {"title"};
   size_t count = 1;
   for (size_t i = 0; i < ENGINE_PART_COUNT; i++) {
-    assert(count + *engine_parts[i].count + 4 <= TOP_KEY_MAX);
+    assert(count + *engine_parts[i].count + 5 <= TOP_KEY_MAX);
     for (size_t j = 0; j < *engine_parts[i].count; j++) names[count++] = engine_parts[i].groups[j].name;
   }
   names[count++] = ENGINE_LIKE_KEY;
   names[count++] = ENGINE_SCALE_KEY;
   names[count++] = ENGINE_TIES_KEY;
   names[count++] = ENGINE_TIES_OF_KEY;
+  names[count++] = ENGINE_GOOD_KEY;
   config_field_check_known(config, config_root(config), names, count, HINT);
 }
 
@@ -151,6 +153,7 @@ static enum status read_values(struct config *config, const struct engine_like_l
   }
   config_stem(config, sizeof engine->name, engine->name);
   engine_ties_read(config, engine);
+  engine_good_check(config);
   check_top_keys(config);
   engine_check_each(engine, note_contradiction, config);
   if (!is_like(config)) check_throttle_kind(config, engine);
@@ -166,7 +169,7 @@ static enum status read_chain(const char *path, const struct engine_like_link *b
   enum status of_base = STATUS_OK;
   const bool scenario = config_member(config_root(config), "timeline") || config_member(config_root(config), "engine");
   if (scenario && !engine_file_recognises(config))
-    config_fault(config, 1, "this is a scenario; an engine file is wanted here");
+    config_fault(config, 1, "this is a scenario; an engine file is needed here");
   else
     of_base = read_values(config, &chain, engine, error);
   status = config_report(config, error);

@@ -123,6 +123,7 @@ void engine_file_write_text(const struct engine_file_form *form, const struct en
       put_group(form, group, (const char *)form->base + at, (const char *)engine + at, stream);
     }
   engine_ties_print(engine, form->base, stream);
+  if (form->after) form->after(stream, form->user);
 }
 
 enum status engine_file_write(const char *path, const struct engine_file_form *form, const struct engine *engine,

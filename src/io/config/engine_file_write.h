@@ -15,6 +15,7 @@ struct engine_file_form {
   /* What stands behind a value as a comment: how sure it is, where it comes from. NULL, or an empty answer: nothing. */
   const char *(*note)(const char *group, const char *key, void *user);
   void *user;
+  void (*after)(FILE *stream, void *user); // writes what stands behind all of it; NULL: nothing
 };
 
 /* Every key whose value differs is written as the shortest number that reads back equal, so that the file reads as this very engine; a value

@@ -74,7 +74,7 @@ static bool find_beside(struct config *config, const struct config_setting_t *no
   const bool is_near = find_file_near("models", path, near);
   config_fault_at(
       config, node, "names %.200s, which %s%.200s%s%s%.120s%s", given,
-      bare ? "is no shipped engine (bladegap list engines shows them), and " : "cannot be read: ", bare ? path : strerror(why),
+      bare ? "is not a shipped engine (bladegap list engines shows them), and " : "cannot be read: ", bare ? path : strerror(why),
       bare ? " is not there" : "", is_near ? "; did you mean " : "", near, is_near ? "?" : "");
   return false;
 }

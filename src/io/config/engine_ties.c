@@ -66,7 +66,7 @@ void engine_ties_read(struct config *config, struct engine *engine) {
   memset(engine->scatter.ties, 0, sizeof engine->scatter.ties);
   for (size_t i = 0; i < config_child_count(ties); i++) read_tie(config, config_child(ties, i), engine);
   if (!is_correlation(&engine->scatter))
-    config_fault_at(config, ties, "contradict each other: no car has deviations that hang together so");
+    config_fault_at(config, ties, "contradict each other: no car can have such correlations");
 }
 
 void engine_ties_print(const struct engine *engine, const struct engine *base, FILE *stream) {

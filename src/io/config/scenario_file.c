@@ -8,6 +8,7 @@
 #include <errno.h>
 #include <limits.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -23,6 +24,8 @@ enum { CONDITION_MAX = 160, KEY_MAX = 16 };
 struct settings {
   int seed;
   int start;
+  int film;
+  int solver; // -1: left open
 };
 
 static const struct field duration_field =
@@ -31,7 +34,14 @@ static const struct field record_field =
     FIELD_ROW_REAL(struct scenario, record_s, "record_s", 1.0, 0.01, 60, "spacing of the rows written");
 static const struct field seed_field = FIELD_ROW_COUNT(struct settings, seed, "seed", 0, INT_MAX, "of the cycle scatter");
 static const struct field start_field =
-    FIELD_ROW_CHOICE(struct settings, start, "start", scenario_start_names, "how the engine stands at the start");
+    FIELD_ROW_CHOICE(struct settings, start, "start", scenario_start_names, "state of the engine at the start");
+
+static const char *const film_names[] = {"blended", "on_demand", NULL};     // by scenario.film_on_demand
+static const char *const solver_names[] = {"cvode", "fast", "fixed", NULL}; // names of solver.h
+static const struct field film_field =
+    FIELD_ROW_CHOICE(struct settings, film, "film_tables", film_names, "how gap tables of a film that grows are made");
+static const struct field solver_field =
+    FIELD_ROW_CHOICE(struct settings, solver, "solver", solver_names, "what integrates, unless --solver says");
 
 static const struct field at_field =
     FIELD_ROW_REAL(struct scenario_step, at_s, "at_s", 1.0, 0, 86400, "when the step happens, seconds");
@@ -40,21 +50,26 @@ static const struct field ramp_field =
 static const struct field key_field = FIELD_ROW_CHOICE(struct scenario_step, key, "key", computer_key_names, "ignition key");
 static const struct field action_field =
     FIELD_ROW_CHOICE(struct scenario_step, action, "action", scenario_action_names, "scan tool");
+static const struct field ends_ramp_field =
+    FIELD_ROW_SWITCH(struct scenario_step, ends_ramp, "ends_ramp", "may end a ramp that still runs");
 _Static_assert(sizeof(enum scenario_action) == sizeof(int), "FIELD_CHOICE writes an int");
 
 /* Columns: place, key, kind, required, range or choices, what holds without it, what it is. */
 // clang-format off
 const struct scenario_file_key scenario_file_keys[] = {
-    {"file", "title", "text", true, NULL, "", "what it shows: heading of summary and pictures"},
-    {"file", "engine", "text", true, NULL, "", "a file seen from the scenario's folder (../models/four-16.cfg), or the name of a shipped engine (four-16)"},
+    {"file", "title", "text", true, NULL, "", "what the scenario shows: heading of summary and pictures"},
+    {"file", "engine", "text", true, NULL, "", "a file relative to the scenario's folder (../models/four-16.cfg), or the name of a shipped engine (four-16)"},
     {"file", "duration_s", "number", true, &duration_field, "", "how long to simulate, seconds"},
-    {"file", "record_s", "number", false, &record_field, "0.1", "seconds from one row of run.csv to the next, a multiple of 0.01"},
-    {"file", "seed", "whole number", false, &seed_field, "1", "of the scatter from cycle to cycle"},
-    {"file", "start", "choice", false, &start_field, "idling", "how the engine stands at the start: left to idle until nothing moves, standing, or put into its settled point"},
+    {"file", "record_s", "number", false, &record_field, "0.1", "seconds between rows of run.csv, a multiple of 0.01"},
+    {"file", "seed", "whole number", false, &seed_field, "1", "seed of the scatter from cycle to cycle"},
+    {"file", "start", "choice", false, &start_field, "idling", "state of the engine at the start: left to idle until nothing changes, standing with the key off, or in its settled point"},
+    {"file", "film_tables", "choice", false, &film_field, "blended", "gap tables of a film that grows: blended from few, or integrated where they are looked at, as start = settled does; of a live session"},
+    {"file", "solver", "choice", false, &solver_field, "cvode", "what integrates, unless --solver says otherwise"},
     {"file", "initial", "group", false, NULL, "", "conditions at the start, by name (bladegap list faults)"},
-    {"file", "timeline", "list", false, NULL, "", "steps; those of one moment in the order of the file"},
+    {"file", "timeline", "list", false, NULL, "", "steps; those at the same time in the order of the file"},
     {"step", "at_s", "number", true, &at_field, "", "when it happens, seconds; not after duration_s"},
-    {"step", "ramp_s", "number", false, &ramp_field, "0", "how long its conditions take to get to their values; no switch can be ramped"},
+    {"step", "ramp_s", "number", false, &ramp_field, "0", "how long its conditions take to reach their values; switches cannot be ramped"},
+    {"step", "ends_ramp", "switch", false, &ends_ramp_field, "false", "a ramp of the same condition that still runs ends here; without it that is taken for a slip"},
     {"step", "note", "text", false, NULL, "", "a sentence shown in picture and summary at that moment"},
     {"step", "key", "choice", false, &key_field, "", "the ignition key is turned"},
     {"step", "action", "choice", false, &action_field, "none", "what is done with the scan tool; lose_closed_stop: the computer forgets the closed stop"},
@@ -142,6 +157,7 @@ static bool read_step(struct config *config, const struct config_setting_t *grou
   const bool ramp_good = config_field_optional(config, group, &ramp_field, step);
   config_field_optional(config, group, &key_field, step);
   config_field_optional(config, group, &action_field, step);
+  config_field_optional(config, group, &ends_ramp_field, step);
   if (config_member(group, "note")) config_field_text(config, group, "note", sizeof step->note, step->note);
   read_sets(config, group, step);
   check_known(config, group, keys, keys_of("step", keys));
@@ -204,7 +220,7 @@ static void check_ramps(struct config *config, const struct scenario *scenario, 
     const struct scenario_step *step = &scenario->steps[i];
     const struct scenario_set *set = find_set(step, condition);
     if (!set) continue;
-    if (ramp && step->at_s < ramp->at_s + ramp->ramp_s - slack_s)
+    if (ramp && step->ends_ramp < 0.5 && step->at_s < ramp->at_s + ramp->ramp_s - slack_s)
       config_fault(config, step->line,
                    "key 'timeline.%s' is set at %.10g s while the ramp of line %d still runs, until "
                    "%.10g s",
@@ -215,7 +231,10 @@ static void check_ramps(struct config *config, const struct scenario *scenario, 
                    "pressure first",
                    field->key);
     value = set->value;
-    if (step->ramp_s > 0.0) ramp = step;
+    if (step->ramp_s > 0.0)
+      ramp = step;
+    else if (step->ends_ramp > 0.5)
+      ramp = NULL;
   }
 }
 
@@ -270,7 +289,7 @@ static void read_engine_path(struct config *config, struct scenario *scenario) {
 static void read_top(struct config *config, struct scenario *scenario) {
   const char *keys[KEY_MAX];
   const struct config_setting_t *root = config_root(config);
-  struct settings settings = {.seed = (int)scenario->seed, .start = SCENARIO_START_IDLING};
+  struct settings settings = {.seed = (int)scenario->seed, .start = SCENARIO_START_IDLING, .solver = -1};
   config_stem(config, sizeof scenario->name, scenario->name);
   config_field_text(config, root, "title", sizeof scenario->title, scenario->title);
   read_engine_path(config, scenario);
@@ -278,12 +297,16 @@ static void read_top(struct config *config, struct scenario *scenario) {
   config_field_optional(config, root, &record_field, scenario);
   config_field_optional(config, root, &seed_field, &settings);
   config_field_optional(config, root, &start_field, &settings);
+  config_field_optional(config, root, &film_field, &settings);
+  config_field_optional(config, root, &solver_field, &settings);
   const double ticks = scenario->record_s / COMPUTER_PERIOD_S;
   if (fabs(ticks - round(ticks)) > 1e-6) // far above rounding, far below a tick
     config_fault_at(config, config_member(root, "record_s"), "is %.10g; it must be a multiple of %.10g", scenario->record_s,
                     COMPUTER_PERIOD_S);
   scenario->seed = (uint64_t)settings.seed;
   scenario_set_start(scenario, (enum scenario_start)settings.start);
+  scenario->film_on_demand = settings.film == 1;
+  if (settings.solver >= 0) snprintf(scenario->solver, sizeof scenario->solver, "%s", solver_names[settings.solver]);
   config_field_check_known(config, root, keys, keys_of("file", keys), NULL);
 }
 
@@ -300,7 +323,7 @@ enum status scenario_file_read(const char *path, struct scenario *scenario, stru
   enum status status = config_open(path, &config, error);
   if (status != STATUS_OK) return status;
   if (!scenario_file_recognises(config) && config_member(config_root(config), "throttle")) {
-    config_fault(config, 1, "this is an engine file; a scenario is wanted here");
+    config_fault(config, 1, "this is an engine file; a scenario is needed here");
   } else {
     read_top(config, scenario);
     read_initial(config, scenario);

@@ -28,8 +28,8 @@ static const struct {
     {"verdict", offsetof(struct visit, verdict), VISIT_TEXT_SIZE, false},
 };
 static const char *const known[] = {
-    "format",  "engine",   "vehicle", "date",  "complaint", "codes",          "codes_unknown", "freeze_frame", "set",
-    "skipped", "baseline", "costs",   "pairs", "verdict",   "cold_coolant_c", "cold_intake_c", "readings",     "looks"};
+    "format",   "engine", "vehicle", "date",   "complaint", "codes",          "codes_unknown", "freeze_frame", "set",  "skipped",
+    "baseline", "costs",  "pairs",   "stands", "verdict",   "cold_coolant_c", "cold_intake_c", "readings",     "looks"};
 
 /* ---- Reading ---- */
 
@@ -105,6 +105,7 @@ static void read_all(struct config *config, struct visit *visit) {
   }
   visit->codes_unknown = switch_of(config, root, "codes_unknown");
   visit->pairs = switch_of(config, root, "pairs");
+  visit->stands = switch_of(config, root, "stands");
   visit->cold_coolant_c = number_of(config, root, "cold_coolant_c", false);
   visit->cold_intake_c = number_of(config, root, "cold_intake_c", false);
   read_list(config, "readings", visit, read_reading);
@@ -116,15 +117,14 @@ static void read_all(struct config *config, struct visit *visit) {
 static bool read_format(struct config *config) {
   const struct config_setting_t *node = config_member(config_root(config), "format");
   if (!node) {
-    config_fault(config, 1, "key 'format' is missing: this is no file of a visit, which bladegap jobcard --visit writes");
+    config_fault(config, 1, "key 'format' is missing: this is not the file of a visit, as bladegap jobcard --visit writes it");
     return false;
   }
   const struct config_value value = config_value(node);
   if (value.kind != CONFIG_INTEGER || value.integer < 1)
     config_fault_at(config, node, "must be a whole number from 1");
   else if (value.integer > VISIT_FORMAT)
-    config_fault_at(config, node,
-                    "is %lld, and this program knows visits up to format %d: go on with the newer program that wrote it",
+    config_fault_at(config, node, "is %lld, and this program knows visits up to format %d: use the newer program that wrote it",
                     value.integer, (int)VISIT_FORMAT);
   else
     return true;
@@ -160,7 +160,7 @@ static void put_number(FILE *stream, const char *key, double value) {
 }
 
 static void put_all(const struct visit *visit, FILE *stream) {
-  fprintf(stream, "# One visit, written by bladegap jobcard. Go on with: bladegap jobcard --resume THIS-FILE\nformat = %d;\n",
+  fprintf(stream, "# One visit, written by bladegap jobcard. Continue with: bladegap jobcard --resume THIS-FILE\nformat = %d;\n",
           (int)VISIT_FORMAT);
   for (size_t i = 0; i < ARRAY_COUNT(texts); i++) {
     const char *text = (const char *)visit + texts[i].offset;
@@ -170,6 +170,7 @@ static void put_all(const struct visit *visit, FILE *stream) {
   }
   if (visit->codes_unknown) fputs("codes_unknown = true;\n", stream);
   if (visit->pairs) fputs("pairs = true;\n", stream);
+  if (visit->stands) fputs("stands = true;\n", stream);
   const char *cold[] = {"cold_coolant_c", "cold_intake_c"};
   const double cold_c[] = {visit->cold_coolant_c, visit->cold_intake_c};
   for (int i = 0; i < 2; i++) {

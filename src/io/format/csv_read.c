@@ -1,5 +1,7 @@
 #include "io/format/csv_read.h"
 
+#include "io/format/input_file.h"
+
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -11,7 +13,7 @@ static char *contents_of(FILE *file, size_t *size, int *reason) {
   char *text = malloc(capacity);
   while (text) {
     errno = 0;
-    used += fread(text + used, 1, capacity - used, file);
+    used += input_file_fill(file, text + used, capacity - used);
     if (ferror(file)) {
       *reason = errno;
       free(text);

@@ -88,12 +88,38 @@ void json_put_count(struct json *json, const char *key, long long value) { put(j
 void json_put_flag(struct json *json, const char *key, bool value) { put(json, key, json_boolean(value)); }
 void json_put_null(struct json *json, const char *key) { put(json, key, json_null()); }
 
+/* Text as it is made. */
+struct gathered {
+  char *text;
+  size_t size, room;
+  bool failed;
+};
+
+/* Remembers that memory was short: jansson 2.14 goes on after a key for which there was none, and leaves it out. */
+static int gather(const char *piece, size_t size, void *user) {
+  struct gathered *all = user;
+  if (!all->failed && all->room - all->size < size) {
+    const size_t room = 2 * (all->room + size);
+    char *text = realloc(all->text, room);
+    all->failed = !text;
+    if (text) all->text = text, all->room = room;
+  }
+  if (all->failed || size == 0) return all->failed ? -1 : 0;
+  memcpy(all->text + all->size, piece, size);
+  all->size += size;
+  return 0;
+}
+
 enum status json_print(struct json *json, FILE *stream, struct error *error) {
   if (!json || json->failed) return error_set(error, STATUS_NO_MEMORY, "no memory left for the result as JSON");
-  char *text = json_dumps(json->open[0], JSON_INDENT(2) | JSON_REAL_PRECISION(JSON_DIGITS));
-  if (!text) return error_set(error, STATUS_NO_MEMORY, "no memory left for the result as JSON");
-  const bool good = fputs(text, stream) >= 0 && putc('\n', stream) != EOF;
-  free(text);
+  struct gathered all = {0};
+  const int result = json_dump_callback(json->open[0], gather, &all, JSON_INDENT(2) | JSON_REAL_PRECISION(JSON_DIGITS));
+  if (result != 0 || all.failed) {
+    free(all.text);
+    return error_set(error, STATUS_NO_MEMORY, "no memory left for the result as JSON");
+  }
+  const bool good = fwrite(all.text, 1, all.size, stream) == all.size && putc('\n', stream) != EOF;
+  free(all.text);
   if (!good) return error_set(error, STATUS_IO, "writing the result failed: %s", strerror(errno));
   return STATUS_OK;
 }

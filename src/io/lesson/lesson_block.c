@@ -43,7 +43,7 @@ void lesson_block_picture(const struct lesson_text *text, const struct lesson_it
   }
   if (!lesson_text_shown(text, item, &shown)) return;
   const enum lesson_result_kind kind = shown.results[0]->kind;
-  if (gap && kind != LESSON_RESULT_POINT) lesson_text_fault(text, item->line, "draw = gap is of settled points");
+  if (gap && kind != LESSON_RESULT_POINT) lesson_text_fault(text, item->line, "draw = gap is for settled points");
   if (!gap && shown.channel_count == 0) lesson_text_fault(text, item->line, "this picture needs the key 'show': which channels");
   if ((gap && kind != LESSON_RESULT_POINT) || (!gap && shown.channel_count == 0)) return;
   if (!gap && part > 0 && part <= shown.channel_count) {
@@ -102,7 +102,7 @@ void lesson_block_readings(const struct lesson_text *text, const struct lesson_i
   lesson_text_put_stalls(text, &shown);
 }
 
-/* Cells parted by |. Returns how many. */
+/* Cells separated by |. Returns how many. */
 static size_t put_cells(const struct lesson_text *text, const struct lesson_field *field, const char *cell) {
   char *filled = lesson_text_fill(text, field->value, field->line);
   size_t count = 0;
@@ -128,7 +128,7 @@ void lesson_block_table(const struct lesson_text *text, const struct lesson_item
   for (size_t i = 0; i < item->field_count; i++) {
     if (strcmp(item->fields[i].key, "row") != 0) continue;
     if (put_cells(text, &item->fields[i], "td") != columns)
-      lesson_text_fault(text, item->fields[i].line, "this row has not as many cells as the head; cells are parted by |");
+      lesson_text_fault(text, item->fields[i].line, "this row does not have as many cells as the head; cells are separated by |");
   }
   fputs("</table></div>\n", text->stream);
   put_caption(text, item);
@@ -229,7 +229,7 @@ void lesson_block_say(const struct lesson_text *text, const struct lesson_item *
 
 void lesson_block_check(const struct lesson_text *text, const struct lesson_item *item, bool show) {
   char numbers[WORDS_SIZE], what[2 * WORDS_SIZE];
-  if (show) fputs("<div class=\"say\">\n<p><b>What this lesson states, tried on its runs</b></p>\n<ul>\n", text->stream);
+  if (show) fputs("<div class=\"say\">\n<p><b>What this lesson states, checked on its runs</b></p>\n<ul>\n", text->stream);
   for (size_t i = 0; i < item->field_count; i++) {
     const struct lesson_field *field = &item->fields[i];
     char *condition;
@@ -238,7 +238,7 @@ void lesson_block_check(const struct lesson_text *text, const struct lesson_item
     if (!lesson_text_split(text, field, &condition, &sentence)) continue;
     if (lesson_text_holds(text, condition, field->line, &holds)) {
       lesson_value_numbers(text->results, condition, sizeof numbers, numbers);
-      snprintf(what, sizeof what, "\"%.200s\" is not so on the runs: %s", sentence, numbers);
+      snprintf(what, sizeof what, "\"%.200s\" is not true on the runs: %s", sentence, numbers);
       if (!holds) lesson_text_fault(text, field->line, what);
       char *words = lesson_text_fill(text, sentence, field->line);
       if (show && words) {

@@ -1,6 +1,7 @@
 #include "io/lesson/lesson_file.h"
 
 #include "base/near_miss.h"
+#include "io/format/input_file.h"
 
 #include <cmark.h>
 #include <ctype.h>
@@ -25,16 +26,16 @@ static enum status read_text(struct lesson_file *file, struct error *error) {
   FILE *stream = fopen(file->path, "rb");
   if (!stream) return error_set(error, STATUS_NO_INPUT, "%s: %s", file->path, strerror(errno));
   file->text = malloc(LESSON_FILE_MOST + 1);
-  const size_t size = file->text ? fread(file->text, 1, LESSON_FILE_MOST + 1, stream) : 0;
+  const size_t size = file->text ? input_file_fill(stream, file->text, LESSON_FILE_MOST + 1) : 0;
   const bool failed = ferror(stream);
   fclose(stream);
   if (!file->text) return error_set(error, STATUS_NO_MEMORY, "out of memory for %s", file->path);
   if (failed) return error_set(error, STATUS_NO_INPUT, "%s: it cannot be read; a lesson is a text file", file->path);
   if (size > LESSON_FILE_MOST)
-    return error_set(error, STATUS_BAD_CONFIG, "%s: longer than %d bytes; a lesson is a page or ten", file->path,
+    return error_set(error, STATUS_BAD_CONFIG, "%s: longer than %d bytes; a lesson is one to ten pages", file->path,
                      LESSON_FILE_MOST);
   if (memchr(file->text, '\0', size))
-    return error_set(error, STATUS_BAD_CONFIG, "%s: no text: it has bytes of value 0", file->path);
+    return error_set(error, STATUS_BAD_CONFIG, "%s: not text: it has bytes of value 0", file->path);
   file->text[size] = '\0';
   return STATUS_OK;
 }
@@ -69,9 +70,9 @@ static void unknown_kind(const struct reader *reader, int line, const char *word
   char more[160];
   for (int i = 0; i < LESSON_KIND_COUNT; i++) names[i] = lesson_kind_rows[i].name;
   const char *near = near_miss_best(word, names, LESSON_KIND_COUNT);
-  snprintf(more, sizeof more, "%s%s%s", near ? "; did you mean '" : "; `text` shows its lines as they stand", near ? near : "",
+  snprintf(more, sizeof more, "%s%s%s", near ? "; did you mean '" : "; `text` shows its lines unchanged", near ? near : "",
            near ? "'?" : "");
-  fault(reader, line, "no block is called", word, more);
+  fault(reader, line, "there is no block called", word, more);
 }
 
 /* In a fence that was never closed all the rest of the file would vanish. */
@@ -87,17 +88,17 @@ static void check_name(const struct reader *reader, struct lesson_item *item, co
   const enum lesson_kind_second wanted = lesson_kind_rows[item->kind].second;
   item->sort = -1;
   if (more || (wanted == LESSON_KIND_SECOND_NOTHING && *second)) {
-    fault(reader, item->line, "the first line of the block has a word too many after", lesson_kind_rows[item->kind].name, "");
+    fault(reader, item->line, "the first line of the block has one word too many after", lesson_kind_rows[item->kind].name, "");
   } else if (wanted == LESSON_KIND_SECOND_NAME) {
     const bool good =
         islower((unsigned char)*second) && strspn(second, "abcdefghijklmnopqrstuvwxyz0123456789-") == strlen(second);
     if (!good)
-      fault(reader, item->line, "a name is wanted after", lesson_kind_rows[item->kind].name,
+      fault(reader, item->line, "a name is missing after", lesson_kind_rows[item->kind].name,
             ": lower-case letters, digits and -, a letter first");
     item->name = strdup(second);
     for (size_t i = 0; good && i < reader->file->count; i++)
       if (reader->file->items[i].name && strcmp(reader->file->items[i].name, second) == 0)
-        fault(reader, item->line, "this name is taken by a block above:", second, "");
+        fault(reader, item->line, "this name is already used by a block above:", second, "");
   } else if (wanted == LESSON_KIND_SECOND_SORT) {
     for (int i = 0; i < LESSON_SORT_COUNT; i++)
       if (strcmp(lesson_kind_sorts[i], second) == 0) item->sort = i;
@@ -150,14 +151,13 @@ static void add_line(const struct reader *reader, struct lesson_item *item, cons
   const char *after = line + strlen(word);
   while (*after == ' ') after++;
   if (!equals || !*word || *after != '=') {
-    fault(reader, number, "a line of a block is 'key = value', or begins with a blank to go on with the value above it", NULL,
-          "");
+    fault(reader, number, "a line of a block is 'key = value', or begins with a blank to continue the value above it", NULL, "");
     return;
   }
   const char *key = find_key(reader, item, word, number);
   if (!key) return;
   if (item->field_count == LESSON_FILE_FIELD_MAX) {
-    fault(reader, number, "this block has too many lines", NULL, "; make two of it");
+    fault(reader, number, "this block has too many lines", NULL, "; split it in two");
     return;
   }
   item->fields[item->field_count++] = (struct lesson_field){key, strdup(""), number};
@@ -175,9 +175,9 @@ static void check_counts(const struct reader *reader, const struct lesson_item *
       const struct lesson_field *field = &item->fields[k];
       if (strcmp(field->key, row->key) != 0) continue;
       count++;
-      if (*field->value == '\0') fault(reader, field->line, "there is nothing behind", row->key, "");
+      if (*field->value == '\0') fault(reader, field->line, "there is nothing after", row->key, "");
       if (count == 2 && (row->count == LESSON_KIND_ONE || row->count == LESSON_KIND_MAYBE))
-        fault(reader, field->line, "this key stands a second time:", row->key, "");
+        fault(reader, field->line, "this key is given a second time:", row->key, "");
     }
     if (count == 0 && (row->count == LESSON_KIND_ONE || row->count == LESSON_KIND_SOME))
       fault(reader, item->line, "this block needs the key", row->key, "");
@@ -212,15 +212,15 @@ static void check_inside(const struct reader *reader, cmark_node *root) {
     int line = cmark_node_get_start_line(node);
     for (cmark_node *up = node; line == 0 && up; up = cmark_node_parent(up)) line = cmark_node_get_start_line(up);
     if (type == CMARK_NODE_HTML_BLOCK || type == CMARK_NODE_HTML_INLINE)
-      fault(reader, line, "raw HTML is not passed on", NULL, "; write it in CommonMark");
+      fault(reader, line, "raw HTML is not allowed", NULL, "; write it in CommonMark");
     if (type == CMARK_NODE_IMAGE)
-      fault(reader, line, "a lesson holds no pictures from files", NULL, "; ask for one in a `picture` block");
+      fault(reader, line, "a lesson cannot contain pictures from files", NULL, "; ask for one in a `picture` block");
     char first[WORD_SIZE], second[WORD_SIZE];
     bool more;
     if (type != CMARK_NODE_CODE_BLOCK) continue;
     split_info(cmark_node_get_fence_info(node), first, second, &more);
     if (find_kind(first) >= 0)
-      fault(reader, line, "this block must stand at the margin:", first, "");
+      fault(reader, line, "this block must begin at the margin:", first, "");
     else if (*first && strcmp(first, "text") != 0)
       unknown_kind(reader, line, first);
     if (*cmark_node_get_fence_info(node)) check_closed(reader, node);
@@ -268,7 +268,7 @@ enum status lesson_file_read(const char *path, struct lesson_file *file, struct 
   cmark_consolidate_text_nodes(file->document);
   for (cmark_node *node = cmark_node_first_child(file->document); node; node = cmark_node_next(node)) {
     if (file->count == LESSON_FILE_ITEM_MAX) {
-      fault(&reader, cmark_node_get_start_line(node), "the lesson has too many parts", NULL, "; make two lessons of it");
+      fault(&reader, cmark_node_get_start_line(node), "the lesson has too many parts", NULL, "; split it into two lessons");
       break;
     }
     read_node(&reader, node);
@@ -276,7 +276,7 @@ enum status lesson_file_read(const char *path, struct lesson_file *file, struct 
   if (!file->title) fault(&reader, 1, "a lesson begins with its title", NULL, ": a line with one # and a blank before it");
   if (file->count < 2 || file->items[1].kind != LESSON_KIND_lesson)
     fault(&reader, file->count > 1 ? file->items[1].line : 1, "a block `lesson` comes next after the title", NULL,
-          ", with minutes, aims, and what the lesson is against");
+          ", with minutes, aims, and the misconception that the lesson corrects");
   for (size_t i = 2; i < file->count; i++)
     if (file->items[i].kind == LESSON_KIND_lesson) fault(&reader, file->items[i].line, "a second block `lesson`", NULL, "");
   return error->status;

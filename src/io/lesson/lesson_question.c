@@ -31,7 +31,7 @@ static int find_right(const struct lesson_text *text, const struct lesson_item *
   char what[120];
   snprintf(what, sizeof what, "of the %d options of this question the conditions of %d hold on the runs; exactly one must", nth,
            count);
-  lesson_text_fault(text, item->line, nth > 1 ? what : "a question with options needs two at least");
+  lesson_text_fault(text, item->line, nth > 1 ? what : "a question with options needs at least two");
   return -1;
 }
 
@@ -82,7 +82,7 @@ static void put_number(const struct lesson_text *text, const struct lesson_item 
       !find_tolerance(text, lesson_file_field(item, "tolerance"), answer, &tolerance))
     return;
   if (!(decimals >= 0.0 && decimals <= DECIMALS_MOST && tolerance > 0.0)) {
-    lesson_text_fault(text, item->line, "decimals are 0 to 6, and the tolerance is above nothing");
+    lesson_text_fault(text, item->line, "decimals are 0 to 6, and the tolerance is above 0");
     return;
   }
   if (!key) return;
@@ -108,7 +108,7 @@ static size_t find_lines(const struct lesson_text *text, const struct lesson_ite
 static void put_model(const struct lesson_text *text, const struct lesson_item *item) {
   lesson_text_put(text, "<p class=\"right\"><b>A good answer:</b> ", lesson_file_field(item, "model"), "</p>\n");
   if (!lesson_file_field(item, "point")) return;
-  fputs("<p>It must have:</p>\n<ul>\n", text->stream);
+  fputs("<p>It must contain:</p>\n<ul>\n", text->stream);
   for (size_t i = 0; i < item->field_count; i++)
     if (strcmp(item->fields[i].key, "point") == 0) lesson_text_put(text, "<li>", &item->fields[i], "</li>\n");
   fputs("</ul>\n", text->stream);

@@ -29,7 +29,7 @@ static bool put_value(const struct lesson_text *text, const char *inside, size_t
   struct error what;
   error_clear(&what);
   if (size >= sizeof expression) {
-    lesson_text_fault(text, line, "what stands in {{ }} is too long");
+    lesson_text_fault(text, line, "the text in {{ }} is too long");
     return false;
   }
   snprintf(expression, sizeof expression, "%.*s", (int)size, inside);
@@ -39,7 +39,7 @@ static bool put_value(const struct lesson_text *text, const char *inside, size_t
     char *end;
     const long asked = strtol(colon + 1, &end, 10);
     if (end == colon + 1 || *end || asked < 0 || asked > 6) {
-      lesson_text_fault(text, line, "behind the colon in {{ }} stands how many decimals, 0 to 6");
+      lesson_text_fault(text, line, "after the colon in {{ }} comes the number of decimals, 0 to 6");
       return false;
     }
     decimals = (int)asked;
@@ -101,7 +101,7 @@ bool lesson_text_number(const struct lesson_text *text, const struct lesson_fiel
     lesson_text_fault(text, field->line, what.text);
     return false;
   }
-  if (value.is_words) lesson_text_fault(text, field->line, "a number is wanted here, not words");
+  if (value.is_words) lesson_text_fault(text, field->line, "a number is needed here, not words");
   *number = value.number;
   return !value.is_words;
 }
@@ -168,7 +168,7 @@ static bool take_results(const struct lesson_text *text, const struct lesson_fie
       return false;
     }
     if (one->kind == LESSON_RESULT_SWEEP && strcmp(one->axis, shown->results[0]->axis) != 0) {
-      lesson_text_fault(text, field->line, "sweeps over different inputs cannot stand in one picture");
+      lesson_text_fault(text, field->line, "sweeps over different inputs cannot be in one picture");
       return false;
     }
   }

@@ -1,6 +1,7 @@
 #include "io/log/log_file.h"
 
 #include "analysis/log/log_bytes.h"
+#include "io/format/input_file.h"
 #include "io/format/output_file.h"
 #include "io/report/events_file.h"
 #include "io/scantool/capture_read.h"
@@ -31,7 +32,7 @@ static enum status read_all(FILE *file, const char *path, size_t most, struct by
       bytes->room = room;
     }
     errno = 0;
-    const size_t got = fread(bytes->items + bytes->size, 1, CHUNK, file);
+    const size_t got = input_file_fill(file, bytes->items + bytes->size, CHUNK);
     if (ferror(file)) return error_set(error, STATUS_NO_INPUT, "%s: cannot read: %s", path, strerror(errno));
     if (got == 0) break;
     const size_t from = bytes->size;
@@ -118,9 +119,8 @@ static void put_cell(FILE *stream, const char *text) {
 }
 
 static void put_map(FILE *stream, const struct log_text *log, const struct log_map *map) {
-  fputs("# Which column of a log is which reading; bladegap takes it with --map. Names: bladegap list channels.\n"
-        "# Without a name a column is left out. A unit that the header does not name stands in brackets: MAF (kg/h)\n"
-        "header,name\n",
+  fputs("# Which column of a log is which reading; bladegap takes it with --map. Names: bladegap list channels.\n# Without a "
+        "name a column is left out. Put a unit that the header does not name in brackets: MAF (kg/h)\nheader,name\n",
         stream);
   for (size_t i = 0; i < log->column_count; i++) {
     const struct log_text_column *column = &log->columns[i];

@@ -46,7 +46,7 @@ enum status shows_file_add(const char *names, bool shown[ESTIMATE_QUANTITY_COUNT
     if (status != STATUS_OK) return status;
     const size_t known = add_file(&table, shown);
     csv_table_destroy(&table);
-    return known ? STATUS_OK : error_set(error, STATUS_BAD_DATA, "--shows: no name in %s is one of a reading", names);
+    return known ? STATUS_OK : error_set(error, STATUS_BAD_DATA, "--shows: no name in %s is the name of a reading", names);
   }
   for (const char *at = names; *at;) {
     char name[NAME_SIZE];

@@ -1,18 +1,16 @@
 #include "io/picture/gnuplot.h"
 
+#include "io/picture/gnuplot_start.h"
+
 #include <errno.h>
-#include <fcntl.h>
 #include <poll.h>
 #include <signal.h>
-#include <spawn.h>
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
-
-extern char **environ;
 
 enum {
   COMPLAINT_SIZE = 2048,
@@ -21,20 +19,14 @@ enum {
   FLOOD_MB = 64, // both pipes together; our largest picture has 3 MB
 };
 
-/* One run of gnuplot: our ends of its pipes, -1 when closed. */
+/* One run of gnuplot. */
 struct helper {
-  pid_t process;
-  int to_stdin, from_stdout, from_stderr;
+  struct gnuplot_start gnuplot;
   size_t picture_size, received_size; // received: of both pipes
   size_t head_size, tail_size, complaint_size;
   char head[EDGE_SIZE], tail[EDGE_SIZE]; // the picture's first and last bytes
   char complaint[COMPLAINT_SIZE];
 };
-
-static void close_end(int *end) {
-  if (*end >= 0) close(*end);
-  *end = -1;
-}
 
 static double now_s(void) {
   struct timespec now;
@@ -42,98 +34,14 @@ static double now_s(void) {
   return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
-/* ---- Starting ---- */
-
-/* Variables by which a user's settings would change what is drawn or which files are read. */
-static bool is_unwanted(const char *variable) {
-  static const char *const starts[] = {"GNUPLOT",     "GNUTERM=", "GNUHELP=", "GNUFITLOG=", "FIT_",
-                                       "GDFONTPATH=", "LC_",      "LANG=",    "LANGUAGE="};
-  for (size_t i = 0; i < ARRAY_COUNT(starts); i++)
-    if (strncmp(variable, starts[i], strlen(starts[i])) == 0) return true;
-  return false;
-}
-
-/* The environment without those; the strings are the process's own. */
-static char **clean_environment(void) {
-  static char utf8[] = "LC_ALL=C.UTF-8"; // the labels are UTF-8
-  size_t count = 0, kept = 0;
-  while (environ && environ[count]) count++;
-  char **variables = calloc(count + 2, sizeof *variables);
-  if (!variables) return NULL;
-  for (size_t i = 0; i < count; i++)
-    if (!is_unwanted(environ[i])) variables[kept++] = environ[i];
-  variables[kept] = utf8;
-  return variables;
-}
-
-/* Two pipe ends above the standard three, so that the moves in the child cannot clash. */
-static bool make_pipe(int ends[2]) {
-  int raw[2];
-  if (pipe2(raw, O_CLOEXEC) != 0) return false;
-  for (int i = 0; i < 2; i++) {
-    ends[i] = fcntl(raw[i], F_DUPFD_CLOEXEC, 3);
-    close(raw[i]);
-  }
-  if (ends[0] >= 0 && ends[1] >= 0) return true;
-  close_end(&ends[0]);
-  close_end(&ends[1]);
-  return false;
-}
-
-/* posix_spawnp with the pipes as standard files and no signal blocked or ignored; 0 or an errno. */
-static int spawn(struct helper *helper, const int theirs[3]) {
-  static char program[] = "gnuplot", defaults_only[] = "-d";
-  char *arguments[] = {program, defaults_only, NULL};
-  char **variables = clean_environment();
-  if (!variables) return ENOMEM;
-  posix_spawn_file_actions_t moves;
-  posix_spawnattr_t attributes;
-  sigset_t none, all;
-  sigemptyset(&none);
-  sigfillset(&all);
-  int reason = posix_spawn_file_actions_init(&moves);
-  if (reason) {
-    free(variables);
-    return reason;
-  }
-  reason = posix_spawnattr_init(&attributes);
-  if (!reason) {
-    for (int i = 0; i < 3 && !reason; i++) reason = posix_spawn_file_actions_adddup2(&moves, theirs[i], i);
-    posix_spawnattr_setsigmask(&attributes, &none);
-    posix_spawnattr_setsigdefault(&attributes, &all);
-    posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF);
-    if (!reason) reason = posix_spawnp(&helper->process, program, &moves, &attributes, arguments, variables);
-    posix_spawnattr_destroy(&attributes);
-  }
-  posix_spawn_file_actions_destroy(&moves);
-  free(variables);
-  return reason;
-}
-
-/* 0 or an errno. */
-static int start(struct helper *helper) {
-  int in[2] = {-1, -1}, out[2] = {-1, -1}, err[2] = {-1, -1};
-  int reason = 0;
-  if (!make_pipe(in) || !make_pipe(out) || !make_pipe(err)) reason = errno ? errno : EMFILE;
-  if (!reason) reason = spawn(helper, (const int[]){in[0], out[1], err[1]});
-  close_end(&in[0]);
-  close_end(&out[1]);
-  close_end(&err[1]);
-  helper->to_stdin = in[1];
-  helper->from_stdout = out[0];
-  helper->from_stderr = err[0];
-  if (!reason && fcntl(helper->to_stdin, F_SETFL, O_NONBLOCK) != 0) reason = errno;
-  return reason;
-}
-
 /* ---- Talking ---- */
 
 /* One write as far as the pipe takes it; closes the pipe after the last byte or when the reader is gone. */
 static void feed(struct helper *helper, const char *script, size_t size, size_t *sent) {
-  const ssize_t written = write(helper->to_stdin, script + *sent, size - *sent);
+  const ssize_t written = write(helper->gnuplot.to_stdin, script + *sent, size - *sent);
   if (written > 0) *sent += (size_t)written;
   const bool gone = written < 0 && errno != EAGAIN && errno != EINTR;
-  if (gone || *sent == size) close_end(&helper->to_stdin);
+  if (gone || *sent == size) gnuplot_start_close(&helper->gnuplot.to_stdin);
 }
 
 /* One read; closes the pipe at its end. */
@@ -141,7 +49,7 @@ static size_t drain(struct helper *helper, int *end, char *chunk) {
   const ssize_t got = read(*end, chunk, CHUNK_SIZE);
   if (got > 0) helper->received_size += (size_t)got;
   if (got > 0) return (size_t)got;
-  if (got == 0 || (errno != EAGAIN && errno != EINTR)) close_end(end);
+  if (got == 0 || (errno != EAGAIN && errno != EINTR)) gnuplot_start_close(end);
   return 0;
 }
 
@@ -176,18 +84,20 @@ static bool talk(struct helper *helper, const char *script, size_t size, FILE *p
   char *chunk = malloc(CHUNK_SIZE);
   size_t sent = 0;
   if (!chunk) return false;
-  if (size == 0) close_end(&helper->to_stdin);
-  while ((helper->from_stdout >= 0 || helper->from_stderr >= 0) && !floods(helper)) {
-    struct pollfd ends[] = {{helper->to_stdin, POLLOUT, 0}, {helper->from_stdout, POLLIN, 0}, {helper->from_stderr, POLLIN, 0}};
+  if (size == 0) gnuplot_start_close(&helper->gnuplot.to_stdin);
+  while ((helper->gnuplot.from_stdout >= 0 || helper->gnuplot.from_stderr >= 0) && !floods(helper)) {
+    struct pollfd ends[] = {{helper->gnuplot.to_stdin, POLLOUT, 0},
+                            {helper->gnuplot.from_stdout, POLLIN, 0},
+                            {helper->gnuplot.from_stderr, POLLIN, 0}};
     const double left_s = deadline_s - now_s();
     if (left_s <= 0.0) break;
     if (poll(ends, ARRAY_COUNT(ends), (int)(left_s * 1e3) + 1) < 0 && errno != EINTR) break;
     if (ends[0].revents) feed(helper, script, size, &sent);
-    if (ends[1].revents) keep_picture(helper, chunk, drain(helper, &helper->from_stdout, chunk), picture);
-    if (ends[2].revents) keep_complaint(helper, chunk, drain(helper, &helper->from_stderr, chunk));
+    if (ends[1].revents) keep_picture(helper, chunk, drain(helper, &helper->gnuplot.from_stdout, chunk), picture);
+    if (ends[2].revents) keep_complaint(helper, chunk, drain(helper, &helper->gnuplot.from_stderr, chunk));
   }
   free(chunk);
-  return helper->from_stdout < 0 && helper->from_stderr < 0;
+  return helper->gnuplot.from_stdout < 0 && helper->gnuplot.from_stderr < 0;
 }
 
 /* A write to a helper that died raises SIGPIPE. It is held back in this thread and taken out of the queue,
@@ -217,15 +127,15 @@ static void release_pipe_signal(const sigset_t *before, bool was_pending) {
  * it had none. */
 static int finish(struct helper *helper, bool in_time, double deadline_s) {
   int state = 0;
-  close_end(&helper->to_stdin);
-  close_end(&helper->from_stdout);
-  close_end(&helper->from_stderr);
-  if (!in_time) kill(helper->process, SIGKILL);
+  gnuplot_start_close(&helper->gnuplot.to_stdin);
+  gnuplot_start_close(&helper->gnuplot.from_stdout);
+  gnuplot_start_close(&helper->gnuplot.from_stderr);
+  if (!in_time) kill(helper->gnuplot.process, SIGKILL);
   for (;;) {
-    const pid_t ended = waitpid(helper->process, &state, WNOHANG);
-    if (ended == helper->process) return WIFEXITED(state) ? WEXITSTATUS(state) : -1;
+    const pid_t ended = waitpid(helper->gnuplot.process, &state, WNOHANG);
+    if (ended == helper->gnuplot.process) return WIFEXITED(state) ? WEXITSTATUS(state) : -1;
     if (ended < 0 && errno != EINTR) return -1;
-    if (now_s() > deadline_s) kill(helper->process, SIGKILL);
+    if (now_s() > deadline_s) kill(helper->gnuplot.process, SIGKILL);
     nanosleep(&(struct timespec){.tv_nsec = 1000000}, NULL);
   }
 }
@@ -279,13 +189,13 @@ bool gnuplot_picture_is_whole(const char *head, size_t head_size, const char *ta
 
 enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const char *data_path, double timeout_s,
                          char note[GNUPLOT_NOTE_SIZE], struct error *error) {
-  struct helper helper = {.to_stdin = -1, .from_stdout = -1, .from_stderr = -1};
+  struct helper helper = {.gnuplot = {0, -1, -1, -1}};
   const double deadline_s = now_s() + timeout_s;
-  const int reason = start(&helper);
-  if (reason && helper.process == 0) {
-    close_end(&helper.to_stdin);
-    close_end(&helper.from_stdout);
-    close_end(&helper.from_stderr);
+  const int reason = gnuplot_start(&helper.gnuplot, false);
+  if (reason && helper.gnuplot.process == 0) {
+    gnuplot_start_close(&helper.gnuplot.to_stdin);
+    gnuplot_start_close(&helper.gnuplot.from_stdout);
+    gnuplot_start_close(&helper.gnuplot.from_stderr);
     return missing(reason, data_path, error);
   }
   sigset_t before;
@@ -303,7 +213,7 @@ enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const c
     return error_set(error, STATUS_INTERNAL, "gnuplot failed: %s%s%s", complaint_of(&helper), tail, data);
   if (exit_status != 0) return error_set(error, STATUS_INTERNAL, "gnuplot ended with status %d%s%s", exit_status, tail, data);
   if (helper.picture_size == 0) return error_set(error, STATUS_INTERNAL, "gnuplot drew nothing%s%s", tail, data);
-  if (!whole) return error_set(error, STATUS_INTERNAL, "gnuplot broke off within the picture%s%s", tail, data);
+  if (!whole) return error_set(error, STATUS_INTERNAL, "gnuplot stopped in the middle of the picture%s%s", tail, data);
   if (note) snprintf(note, GNUPLOT_NOTE_SIZE, "%s", helper.complaint_size > 0 ? words_of(&helper) : "");
   return STATUS_OK;
 }

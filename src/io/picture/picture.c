@@ -99,7 +99,7 @@ static const struct plot_layout *layout_find(const char *name) {
 
 static enum status add_layout(struct picture_script *script, const char *name, struct error *error) {
   const struct plot_layout *layout = layout_find(name);
-  if (!layout) return error_set(error, STATUS_INTERNAL, "the layout plots/%s.gp is not in this program", name);
+  if (!layout) return error_set(error, STATUS_INTERNAL, "the layout plots/%s.gp is missing from this program", name);
   fwrite(layout->bytes, 1, layout->size, script->stream);
   fputc('\n', script->stream);
   return STATUS_OK;
@@ -185,12 +185,16 @@ void picture_abandon(struct picture_script *script) {
   *script = (struct picture_script){0};
 }
 
+static double timeout_s(const struct picture_target *target) {
+  return target->timeout_s > 0.0 ? target->timeout_s : GNUPLOT_TIMEOUT_S;
+}
+
 static enum status draw_to_file(const struct picture_script *script, struct error *error) {
   const struct picture_target *target = script->target;
   struct output_file file;
   enum status status = output_file_open(&file, target->path, error);
   if (status != STATUS_OK) return status;
-  status = gnuplot_draw(script->text, script->size, file.stream, target->data_path, GNUPLOT_TIMEOUT_S, target->note, error);
+  status = gnuplot_draw(script->text, script->size, file.stream, target->data_path, timeout_s(target), target->note, error);
   if (status == STATUS_OK) return output_file_commit(&file, error);
   output_file_discard(&file);
   return status;
@@ -218,8 +222,8 @@ enum status picture_finish(struct picture_script *script, struct error *error) {
 enum status picture_finish_into(struct picture_script *script, FILE *stream, struct error *error) {
   enum status status = close_script(script, error);
   if (status == STATUS_OK)
-    status = gnuplot_draw(script->text, script->size, stream, script->target->data_path, GNUPLOT_TIMEOUT_S, script->target->note,
-                          error);
+    status = gnuplot_draw(script->text, script->size, stream, script->target->data_path, timeout_s(script->target),
+                          script->target->note, error);
   picture_abandon(script);
   return status;
 }

@@ -67,7 +67,7 @@ extern const struct picture_form_row picture_form_rows[PICTURE_FORM_COUNT];
   PICTURE(sweepmap, 1400, 1080, 40, "a sweep over two inputs: speed, and where it droops, sets codes, stalls") \
   PICTURE(estimate, 1500, 1165, 30, "what readings imply: film, causes, and how well each cause fits each reading") \
   PICTURE(opening, 1400, 1000, 36, "a car's open area against position, from a log, beside a clean blade's") \
-  PICTURE(practice, 1400, 900, 30, "where a class lost its minutes: by test, beyond what the best plans spent on it") \
+  PICTURE(practice, 1400, 900, 30, "where a class lost its minutes: by test, beyond what the best plans spent") \
   PICTURE(beside, 1500, 1240, 50, "two or more runs side by side on the same scales")
 
 enum picture {
@@ -91,7 +91,8 @@ struct picture_target {
   const char *data_path; // where the data can be found if there is no gnuplot, for the message; NULL for nowhere
   int columns;           // width of the terminal for PICTURE_dumb; 0: COLUMNS, or 100
   enum picture_form form;
-  char *note; // PICTURE_NOTE_SIZE: what gnuplot said beside a whole picture, empty if nothing; NULL: nobody wants to know
+  char *note;       // PICTURE_NOTE_SIZE: what gnuplot said beside a whole picture, empty if nothing; NULL: nobody wants to know
+  double timeout_s; // how long gnuplot may take; 0: GNUPLOT_TIMEOUT_S
 };
 
 enum { PICTURE_NOTE_SIZE = 512 };

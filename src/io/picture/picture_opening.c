@@ -62,7 +62,7 @@ static void send_verdict(struct picture_script *script, const struct opening_cur
   else if (curve->verdict == OPENING_VERDICT_none_lost)
     snprintf(text, sizeof text, "air area lost at idle: none, %.0f %% at most", fmax(pct(lost->high_ratio), 0.0));
   else if (curve->verdict == OPENING_VERDICT_dead_band)
-    snprintf(text, sizeof text, "next to nothing passes up to %.1f %%: a deposit, or another stop", pct(curve->dead_to_ratio));
+    snprintf(text, sizeof text, "almost no air passes up to %.1f %%: a deposit, or another stop", pct(curve->dead_to_ratio));
   else
     snprintf(text, sizeof text, "air area lost at idle: not told by this log");
   picture_text(script, "verdict_text", text);

@@ -97,7 +97,7 @@ static const struct line_row {
     {CHANNEL_ltft_pct, PANEL_MIXTURE, false, PICTURE_PANELS_RED, WHEN_OFF, 2.0, CHANNEL_COUNT, NULL},
     {CHANNEL_ltft2_pct, PANEL_MIXTURE, false, PICTURE_PANELS_GREEN, WHEN_OFF, 2.0, CHANNEL_COUNT, NULL},
     {CHANNEL_lambda, PANEL_MIXTURE, true, PICTURE_PANELS_RED_DASHES, WHEN_MOVES, 0.06, CHANNEL_COUNT, NULL},
-    {CHANNEL_spark_reserve_pct, PANEL_SPARK, false, PICTURE_PANELS_PURPLE, WHEN_RUNS, INFINITY, CHANNEL_COUNT, "torque still to be gained by more spark"},
+    {CHANNEL_spark_reserve_pct, PANEL_SPARK, false, PICTURE_PANELS_PURPLE, WHEN_RUNS, INFINITY, CHANNEL_COUNT, "torque that earlier spark could still add"},
     {CHANNEL_spark_deg, PANEL_SPARK, true, PICTURE_PANELS_BLUE, WHEN_APART, INFINITY, CHANNEL_spark_reserve_pct, "spark_deg, before top dead centre"},
     {CHANNEL_pedal_pct, PANEL_FOOT, false, PICTURE_PANELS_BLUE, WHEN_THERE, 1.0, CHANNEL_COUNT, NULL},
     {CHANNEL_load_pct, PANEL_FOOT, false, PICTURE_PANELS_RED, WHEN_LOGGED, 0.0, CHANNEL_COUNT, NULL},

@@ -147,7 +147,8 @@ enum status picture_run_draw(const struct picture_run *run, int part, const stru
   if (status == STATUS_OK && run->other) status = picture_series_check(run->other, error);
   if (status != STATUS_OK) return status;
   choose(run, &panels);
-  if (panels.panel_count == 0) return error_set(error, STATUS_BAD_DATA, "no column but the time has a number in common to draw");
+  if (panels.panel_count == 0)
+    return error_set(error, STATUS_BAD_DATA, "there is no column with numbers to draw besides the time");
   const struct picture_series_time time = time_of(run);
   const struct picture_marks_wanted wanted = marks_wanted(run, part, &panels, target);
   const int lanes = wanted.codes ? picture_marks_lanes(run->recording) : 0;

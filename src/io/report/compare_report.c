@@ -51,22 +51,22 @@ void compare_report_outlook(const struct compare_report *report, char text[COMPA
   snprintf(sure, sizeof sure, "%s%.0f %%", percent > 99.0 ? "more than " : "", fmin(percent, 99.0));
   if (!m->explained) {
     snprintf(text, COMPARE_REPORT_SIZE,
-             "No cause explains the readings before on this engine, so nothing is expected of the ones after.");
+             "No cause explains the readings before on this engine, so there is no prediction for those after.");
     return;
   }
   if (!r->expects) {
     snprintf(text, COMPARE_REPORT_SIZE,
-             "A film stood behind the readings before with %s: no outlook to hold against those after.", sure);
+             "The probability of a film before was only %s: there is no prediction to compare with the readings after.", sure);
     return;
   }
   size_t met = 0;
   for (size_t i = 0; i < r->expected_count; i++) met += r->expected[i].met;
-  int at =
-      snprintf(text, COMPARE_REPORT_SIZE,
-               "Before, a film (%s) took %.0f to %.0f %% of the idle's air area. Of a clean car, %s, %zu of %zu readings came as "
-               "expected",
-               sure, 100.0 * fmax(m->lost_low_ratio, 0.0), 100.0 * m->lost_high_ratio,
-               r->expects_stale ? "not relearned" : "relearned", met, r->expected_count);
+  int at = snprintf(
+      text, COMPARE_REPORT_SIZE,
+      "Before, a film (%s) took %.0f to %.0f %% of the idle's air area. After, %zu of %zu readings are as expected of a clean "
+      "car, %s",
+      sure, 100.0 * fmax(m->lost_low_ratio, 0.0), 100.0 * m->lost_high_ratio, met, r->expected_count,
+      r->expects_stale ? "not relearned" : "relearned");
   for (size_t i = 0; i < r->expected_count && at < COMPARE_REPORT_SIZE - 60; i++) {
     const struct compare_expected *x = &r->expected[i];
     const int d = compare_report_decimals(x->quantity);
@@ -130,13 +130,13 @@ void compare_report_print(const struct compare_report *report, FILE *stream) {
     fputc('\n', stream);
     say(stream, 0, "%s", outlook);
     if (r->won_known)
-      say(stream, 0, "Of what it took, %.0f %% came back (%.0f to %.0f).", 100.0 * r->won_ratio, 100.0 * r->won_low_ratio,
+      say(stream, 0, "Of that, %.0f %% came back (%.0f to %.0f).", 100.0 * r->won_ratio, 100.0 * r->won_low_ratio,
           100.0 * r->won_high_ratio);
   }
   fprintf(stream, "\nBefore %s, after %s\n", report->before, report->after);
   print_effects(report, stream);
   list("Not equal in both", &r->unequal, stream);
-  fputs("\nMind\n", stream);
+  fputs("\nCaution\n", stream);
   const unsigned cautions = compare_report_cautions(report);
   for (int i = 0; i < CAUTION_COUNT; i++)
     if ((cautions >> i) & 1u) say(stream, 2, "%s", caution_rows[i].brief);

@@ -163,11 +163,11 @@ static void put_three(const struct compare_report *report, FILE *stream) {
   char name[COMPARE_REPORT_SIZE];
   fputs("<div class=\"three\">\n", stream);
   put_number("Idle speed, rpm", compare_effect_find(r, ESTIMATE_CONDITION_idle, ESTIMATE_QUANTITY_speed_rpm), stream);
-  snprintf(name, sizeof name, "How far idle had to open (%s)",
+  snprintf(name, sizeof name, "How far the idle had to open (%s)",
            opening ? estimate_quantities[opening->quantity].name : "position");
   put_number(name, opening, stream);
   if (r->won_known) {
-    fprintf(stream, "<div>Came back of what the film took<b>%.0f %%</b>%.0f to %.0f %%</div>\n", 100.0 * r->won_ratio,
+    fprintf(stream, "<div>Share that came back<b>%.0f %%</b>%.0f to %.0f %%</div>\n", 100.0 * r->won_ratio,
             100.0 * r->won_low_ratio, 100.0 * r->won_high_ratio);
   } else {
     const struct compare_effect *air = compare_effect_find(r, ESTIMATE_CONDITION_idle, ESTIMATE_QUANTITY_maf_gps);

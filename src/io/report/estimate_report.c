@@ -113,11 +113,16 @@ static void put_read(const struct estimate_findings *findings, struct document *
   }
   document_table_end(d);
   if (!isnan(findings->estimate->baseline_p_value))
+    document_paragraph(d,
+                       "In addition %zu readings of this car from when it was good; a good car of this kind fits those worse by "
+                       "chance in %.0f of 100 cases.",
+                       findings->estimate->question->baseline.count, 100.0 * findings->estimate->baseline_p_value);
+  else if (estimate_knows_car(findings->estimate))
     document_paragraph(
         d,
-        "Beside them %zu readings of this car when it was good; a good car of this kind fits those worse by chance in "
-        "%.0f of 100 cases.",
-        findings->estimate->question->baseline.count, 100.0 * findings->estimate->baseline_p_value);
+        "In addition the %zu readings of this car from when it was good, to which its engine file was fitted: they show "
+        "what the model gets wrong on this car.",
+        findings->estimate->question->fitted_to.count);
 }
 
 static void put_film(const struct estimate_findings *findings, struct document *d) {
@@ -126,7 +131,7 @@ static void put_film(const struct estimate_findings *findings, struct document *
   document_heading(d, "How much film");
   if (e->p_value < ESTIMATE_P_VALUE_LEAST)
     document_paragraph(
-        d, "None of the causes explains these readings (see below): no film is told from them before that is cleared up.");
+        d, "None of the causes explains these readings (see below); until that is cleared up they say nothing about a film.");
   if (e->p_value < ESTIMATE_P_VALUE_LEAST) return;
   if (!(cause_prior(e->problem.engine, CAUSE_film) > 0.0)) {
     document_paragraph(d, "No film was looked for: its rate is 0.");
@@ -138,9 +143,8 @@ static void put_film(const struct estimate_findings *findings, struct document *
   }
   document_paragraph(d, "A film is there with a probability of %s.", percent(e->film_probability, text));
   document_paragraph(d,
-                     "If there is one, it takes %.0f %% (%.0f to %.0f %% with 90 %%) of the air's area where it idles now; that "
-                     "is %.0f um "
-                     "(%.0f to %.0f um) if its ring is some %.0f mm wide.",
+                     "If there is one, it takes %.0f %% (%.0f to %.0f %% with 90 %%) of the air area where it idles now; that is "
+                     "%.0f um (%.0f to %.0f um) if its ring is some %.0f mm wide.",
                      findings->area_loss_best_pct, findings->area_loss_low_pct, findings->area_loss_high_pct, e->film_best_um,
                      e->film_low_um, e->film_high_um, 2e3 * e->problem.engine->plant.throttle.film_shape.band_half_width_m);
 }
@@ -176,11 +180,10 @@ static void put_causes(const struct estimate_findings *findings, bool in_short, 
       document_cell(d, h->p_value < ESTIMATE_P_VALUE_LEAST ? "bad (%.2g)" : "%.2f", h->p_value);
   }
   document_table_end(d);
-  document_paragraph(
-      d,
-      "%zu other causes together: %s. Fit: how often a car with this cause would lie further off by chance; below %g "
-      "the cause does not explain what was read.",
-      rest_count, fits ? percent(rest, text) : "not told", ESTIMATE_P_VALUE_LEAST);
+  document_paragraph(d,
+                     "%zu other causes together: %s. Fit: how often a car with this cause would be further off by chance; below "
+                     "%g the cause does not explain the readings.",
+                     rest_count, fits ? percent(rest, text) : "not told", ESTIMATE_P_VALUE_LEAST);
 }
 
 /* Each reading beside what a good car and the leading causes let expect of it. */
@@ -192,10 +195,9 @@ static void put_comparisons(const struct estimate_findings *findings, struct doc
     estimate_hypothesis_name(&e->hypotheses[findings->leading[k]], names[k]);
     headings[2 + k] = k == 0 ? "nothing wrong" : names[k];
   }
-  document_heading(d, "What each cause lets expect");
-  document_paragraph(
-      d, "In brackets how far off the reading is, in standard deviations of what cars, days and instruments differ by; "
-         "beyond 2 it speaks against.");
+  document_heading(d, "What each cause predicts");
+  document_paragraph(d, "In brackets: how far off the reading is, in standard deviations of the differences between cars, days "
+                        "and instruments; more than 2 speaks against the cause.");
   document_table_begin(d, 2 + findings->leading_count, headings);
   for (size_t i = 0; i < findings->reading_count; i++) {
     const struct estimate_reading *r = &e->problem.readings->readings[findings->order[i]];
@@ -231,7 +233,7 @@ static void put_next(const struct estimate_findings *findings, struct document *
   char text[TEXT_SIZE];
   document_heading(d, "What to measure next");
   if (findings->estimate->p_value < ESTIMATE_P_VALUE_LEAST) {
-    document_paragraph(d, "What was read, once more: nothing else can tell before it is explained.");
+    document_paragraph(d, "Read the same again: nothing else helps until these readings are explained.");
     return;
   }
   if (count == 0) {
@@ -239,8 +241,8 @@ static void put_next(const struct estimate_findings *findings, struct document *
                        findings->next.entropy_bits);
     return;
   }
-  document_paragraph(d, "%.2f bits are open (1 bit is two causes as likely as each other). Most gain for the time first:",
-                     findings->next.entropy_bits);
+  document_paragraph(
+      d, "%.2f bits are open (1 bit: two equally likely causes). Ordered by gain per minute:", findings->next.entropy_bits);
   document_table_begin(d, ARRAY_COUNT(headings), headings);
   for (size_t i = 0; i < count; i++) {
     const struct estimate_next_test *test = &findings->next.tests[i];
@@ -258,7 +260,7 @@ static void put_decision(const struct estimate_findings *findings, struct docume
   static const char *const headings[] = {"step", "comes to", "itself", "what it is"};
   const struct estimate_steps *steps = &findings->steps;
   if (findings->estimate->p_value < ESTIMATE_P_VALUE_LEAST) return;
-  document_heading(d, "What each step comes to");
+  document_heading(d, "What each step costs");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
   for (size_t i = 0; i < steps->count && i < STEP_MAX; i++) {
     document_cell(d, "%s", steps->steps[i].name);
@@ -267,13 +269,12 @@ static void put_decision(const struct estimate_findings *findings, struct docume
     document_cell(d, "%s", steps->steps[i].text);
   }
   document_table_end(d);
-  document_paragraph(
-      d,
-      "Expected, in money of which a minute of the workshop costs %g: the step itself, the best one after its answer, "
-      "and where the cause is not mended a comeback (%g), a search by hand (%g minutes) and the mending then. Common "
-      "practice, no source; --costs FILE has yours. Whatever comes to least: before anything is cleaned or bought, "
-      "the look that confirms it.",
-      findings->decide.costs.minute, findings->decide.costs.comeback, findings->decide.costs.search);
+  document_paragraph(d,
+                     "Expected cost, in money of which a minute in the workshop costs %g: the step itself, the best step after "
+                     "its answer, and if the cause is not repaired, a comeback (%g), a search by hand (%g minutes) and the "
+                     "repair then. Common practice, no source; give your own with --costs FILE. Whatever costs least: before "
+                     "anything is cleaned or bought comes the look that confirms it.",
+                     findings->decide.costs.minute, findings->decide.costs.comeback, findings->decide.costs.search);
 }
 
 static void put_range(struct document *d, const struct estimate_range *range, int decimals) {
@@ -289,14 +290,14 @@ static void put_after(const struct estimate_findings *findings, struct document 
   char text[TEXT_SIZE];
   document_heading(d, "After cleaning");
   if (findings->estimate->p_value < ESTIMATE_P_VALUE_LEAST) {
-    document_paragraph(d, "Not told: none of the causes explains what was read.");
+    document_paragraph(d, "Not told: none of the causes explains the readings.");
     return;
   }
   if (!findings->after.applies) {
     document_paragraph(d, "Cleaning is not worth predicting: a film is too unlikely.");
     return;
   }
-  document_paragraph(d, "If it is a film and it is taken off (in brackets 90 %%):");
+  document_paragraph(d, "If it is a film and it is cleaned off (in brackets: 90 %%):");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
   for (size_t i = 0; i < findings->after.count; i++) {
     const struct estimate_after_reading *r = &findings->after.readings[i];
@@ -318,7 +319,7 @@ static void put_after(const struct estimate_findings *findings, struct document 
         "no quicker way.",
         findings->after.learned_now_pct, duration(findings->after.relearn_s, text));
   if (!isnan(findings->after.cure_probability))
-    document_paragraph(d, "That it then idles on its target, with nothing else wrong: %s.",
+    document_paragraph(d, "Probability that it then idles at its target, with nothing else wrong: %s.",
                        percent(findings->after.cure_probability, text));
 }
 
@@ -343,7 +344,7 @@ static void put_priors(const struct estimate_findings *findings, struct document
   }
   document_heading(d, "What was assumed before reading");
   document_paragraph(d,
-                     "%s. These are the rates of the engine file's group 'cause_rates'; where you know better, edit them or say "
+                     "%s. These are the rates of the engine file's group 'cause_rates'; if you know better, edit them or give "
                      "--rate CAUSE=PARTS.",
                      list);
 }
@@ -364,7 +365,7 @@ static void put_next_short(const struct estimate_findings *findings, struct docu
   const size_t count = estimate_findings_next_count(findings);
   char cautions[8 * TEXT_SIZE];
   if (findings->estimate->p_value < ESTIMATE_P_VALUE_LEAST || count == 0) return;
-  document_heading(d, "What tells most for the time");
+  document_heading(d, "What tells most per minute");
   unsigned told = 0;
   for (size_t i = 0; i < count && i < SHORT_TEST_MAX; i++) told |= findings->next.tests[i].cautions;
   document_item(d, "Care: %s.", caution_briefs(told, cautions));
@@ -389,9 +390,8 @@ enum status estimate_report_short(const struct estimate_findings *findings, bool
     document_paragraph(d, "%s", limits[0]); // which were left out, and why
   put_next_short(findings, d);
   document_heading(d, "More");
-  document_paragraph(
-      d, "--all: why, each reading beside what each cause lets expect, what each step comes to, what to expect after a "
-         "clean, what this cannot know.");
+  document_paragraph(d, "--all: why, each reading beside what each cause predicts, what each step costs, what to expect after a "
+                        "clean, what this cannot know.");
   document_paragraph(d, "%s", caution_disclaimer);
   return document_finish(d, error);
 }
@@ -408,8 +408,8 @@ enum status estimate_report_print(const struct estimate_findings *findings, enum
   put_film(findings, d);
   put_causes(findings, false, d);
   document_drawing(d, svg, svg_size,
-                   "Top left how thick a film would be, top right how likely each cause is, below how far each reading "
-                   "lies from what the leading causes let expect, in standard deviations.");
+                   "Top left: how thick a film would be. Top right: how likely each cause is. Below: how far each reading is "
+                   "from what the leading causes predict, in standard deviations.");
   put_why(findings, d);
   if (findings->reading_count > 0) put_comparisons(findings, d);
   if (form == DOCUMENT_TEXT) put_cautions(findings, d); // before what they are for

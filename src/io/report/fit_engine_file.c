@@ -2,6 +2,7 @@
 
 #include "base/attributes.h"
 #include "io/config/engine_file_write.h"
+#include "io/config/engine_good.h"
 
 #include <math.h>
 #include <string.h>
@@ -53,7 +54,7 @@ static const struct {
     {"drive", "rest_opening_deg", "from the position with the key on"},
     {"pedal", NULL, "what the closed angle leaves of a right angle"},
     {"fuel", "metering", "card"},
-    {"scan", NULL, "card or readings; unknown: such readings are left out"},
+    {"scan", NULL, "from card or readings; if unknown, such readings are left out"},
     {"idle_air", NULL, "calibrated on these values"},
     {"scatter", NULL, "sd left"},
 };
@@ -83,19 +84,29 @@ static const char *note_of(const char *group, const char *key, void *user) {
   return "by its size";
 }
 
+/* The very car's readings, those that the fit has used. */
+static void put_good(FILE *stream, void *user) {
+  const struct fit *fit = ((const struct note *)user)->fit;
+  if (fit->question->this_car) engine_good_print(&fit->cars[0].readings, &fit->question->settings[0], stream);
+}
+
 enum status fit_engine_file_write(const struct fit_report *report, const char *path, struct error *error) {
   const struct fit *fit = report->fit;
   char heading[700];
   snprintf(heading, sizeof heading,
            "Made by bladegap fit from %.200s and readings of %zu good car%s%s.\n"
-           "+-: standard deviation that is left. The group scatter and the ties hold what is not determined.\n"
-           "A film in a car given as clean hides in closed angle and clearance.",
+           "+-: remaining standard deviation. The group scatter and the ties contain what is not determined.\n"
+           "If a car given as clean has a film, closed angle and clearance absorb it.",
            report->card, fit->question->car_count, fit->question->car_count == 1 ? "" : "s",
            fit->question->car_count == 0 ? ""
-           : fit->question->this_car     ? ", the first of them this very car: do not give its readings as --baseline again"
+           : fit->question->this_car     ? ", the first of them this car"
                                          : ", for another car of the model");
   struct note note = {fit, ""};
-  const struct engine_file_form form = {
-      .like = fit->question->start->name, .heading = heading, .base = fit->question->start, .note = note_of, .user = &note};
+  const struct engine_file_form form = {.like = fit->question->start->name,
+                                        .heading = heading,
+                                        .base = fit->question->start,
+                                        .note = note_of,
+                                        .user = &note,
+                                        .after = put_good};
   return engine_file_write(path, &form, &fit->engine, error);
 }

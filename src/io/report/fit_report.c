@@ -9,8 +9,8 @@
 #include <math.h>
 #include <string.h>
 
-static const char film_caution[] =
-    "A film in a car given as clean hides in closed angle and clearance: what was dirty then is taken for the car's own shape.";
+static const char film_caution[] = "If a car given as clean has a film, closed angle and clearance absorb it: the dirt of that "
+                                   "day is taken for the car's own shape.";
 
 static double in_unit(const struct fit *fit, enum scatter scatter, double road_widths) {
   return road_widths * fit->nominal.scatter.sd[scatter] / scatter_rows[scatter].factor;
@@ -38,13 +38,12 @@ static void unit_of(enum scatter scatter, const char **unit) {
 static void print_readings(struct document *d, const struct fit_report *report, size_t car) {
   static const char *const headings[] = {"reading", "condition", "read", "met", "off", "its sd"};
   const struct fit_car *c = &report->fit->cars[car];
-  document_heading(d, "Read against met");
+  document_heading(d, "Readings and fit");
   document_paragraph(
       d, "%s: of 100 good cars of this card %.3g would fit worse by chance.%s", report->files[car], 100.0 * c->p_value,
-      c->p_value < FIT_P_VALUE_POOR
-          ? " That is poor: it may be another kind of engine than the shipped one, or something was misread. Look at the "
-            "readings furthest off, and at the card."
-          : "");
+      c->p_value < FIT_P_VALUE_POOR ? " That is poor: the engine may be of another kind than the shipped one, or something was "
+                                      "misread. Check the readings that are furthest off, and the card."
+                                    : "");
   document_table_begin(d, ARRAY_COUNT(headings), headings);
   for (size_t i = 0; i < c->readings.count; i++) {
     const struct estimate_reading *r = &c->readings.readings[i];
@@ -79,15 +78,14 @@ static void print_found(struct document *d, const struct fit *fit) {
 
 static void print_open(struct document *d, const struct fit *fit) {
   document_heading(d, "Not determined by these readings");
-  document_paragraph(
-      d, "These stay as wide as among cars of this kind on the road, alone or in company with others; an estimate reckons "
-         "with that.");
+  document_paragraph(d, "These stay as uncertain as among cars of this kind on the road, alone or together with others; an "
+                        "estimate allows for that.");
   for (size_t i = 0; i < fit->count; i++) {
     const enum scatter s = fit->scatter[i];
     if (scatter_rows[s].kind != SCATTER_UNIT || fit_determined(fit, s) || fit_said(fit, s) || of_film_or_computer(s)) continue;
     const char *unit;
     unit_of(s, &unit);
-    document_item(d, "%s, give or take %.2g %s", scatter_rows[s].text, in_unit(fit, s, fit->left[s]), unit);
+    document_item(d, "%s, plus or minus %.2g %s", scatter_rows[s].text, in_unit(fit, s, fit->left[s]), unit);
   }
 }
 
@@ -99,19 +97,19 @@ static void print_meanings(struct document *d, const struct fit *fit) {
     if (m->how == FIT_MEANING_SAID)
       document_item(d, "%s: %s, as the card says.", name, meaning);
     else if (m->how == FIT_MEANING_INFERRED)
-      document_item(d, "%s: %s; the readings are %.3g times likelier so than in any other sense.", name, meaning, m->against);
+      document_item(d, "%s: %s; the readings are %.3g times likelier with this meaning than with any other.", name, meaning,
+                    m->against);
     else if (m->how == FIT_MEANING_OPEN)
       document_item(d, "%s: not told by these readings: %s fits best, %.2g times better than the next; %zu of them left out.",
                     name, meaning, m->against, m->reading_count);
     else
       document_item(
-          d, "%s: not known, and not read: such readings will be left out. Say it on the card, or read it on a good car.", name);
+          d, "%s: not known, and not read: such readings will be left out. Give it on the card, or read it on a good car.", name);
   }
   if (fit->computer_count > 0)
     document_item(d,
-                  "Learned and momentary idle air (%zu of the readings) are the computer's own and say nothing of the metal: "
-                  "they set what it "
-                  "expects.",
+                  "Learned and momentary idle air (%zu of the readings) belong to the computer and say nothing about the metal: "
+                  "they set what it expects.",
                   fit->computer_count);
 }
 
@@ -126,15 +124,13 @@ static void print_use(struct document *d, const struct fit *fit) {
   }
   document_heading(d, "Where it may be used");
   if (read == 0)
-    document_paragraph(
-        d, "Nothing was read: it is any car of this card's kind and size, and an estimate with it can say little. Readings of a "
-           "good one, warm at idle and at 2500 rpm, two minutes each, change that most.");
+    document_paragraph(d, "Nothing was read: this stands for any car of this card's kind and size, and an estimate with it can "
+                          "say little. Readings of a good car, warm at idle and at 2500 rpm, two minutes each, would help most.");
   else
-    document_paragraph(
-        d,
-        "At the conditions that were read: %s. Elsewhere (%s) it may be used too, but it is as unsure there as cars on the "
-        "road differ, and says so.",
-        at, beside[0] ? beside : "there is nothing else");
+    document_paragraph(d,
+                       "At the conditions that were read: %s. It may also be used elsewhere (%s), but there it is as uncertain "
+                       "as cars on the road differ, and says so.",
+                       at, beside[0] ? beside : "there is nothing else");
   document_paragraph(d, "%s", film_caution);
 }
 
@@ -210,16 +206,15 @@ void fit_report_print_car(const struct fit_report *report, FILE *stream) {
   size_t said = 0;
   for (int i = 0; i < CARD_COUNT; i++) said += card_has(fit->question->card, (enum card_item)i);
   list_open(fit->question->card, sizeof open, open);
-  document_heading(&d, "What the car is known by");
-  document_paragraph(
-      &d,
-      "%s: %zu of %d entries, and %zu good car%s. %s is the nearest that was at hand; this is that made as large, and as "
-      "unsure as cars of the kind are.",
-      report->card, said, CARD_COUNT, fit->question->car_count, fit->question->car_count == 1 ? "" : "s",
-      fit->question->start->name);
+  document_heading(&d, "What is known about the car");
+  document_paragraph(&d,
+                     "%s: %zu of %d entries, and %zu good car%s. %s is the nearest shipped engine; it was scaled to this size, "
+                     "and is as uncertain as cars of this kind differ.",
+                     report->card, said, CARD_COUNT, fit->question->car_count, fit->question->car_count == 1 ? "" : "s",
+                     fit->question->start->name);
   if (expect(fit, &readings) && readings.count > 1) {
     const struct estimate_reading *air = &readings.readings[0], *position = &readings.readings[1];
-    document_paragraph(&d, "By that, a good one may read %s from %.3g to %.3g and %s from %.3g to %.3g idling warm (9 of 10).",
+    document_paragraph(&d, "By this, a good car idling warm may read %s from %.3g to %.3g and %s from %.3g to %.3g (9 of 10).",
                        estimate_quantities[air->quantity].name, fmax(air->value - NINETY_PCT * air->sd, 0.0),
                        air->value + NINETY_PCT * air->sd, estimate_quantities[position->quantity].name,
                        fmax(position->value - NINETY_PCT * position->sd, 0.0), position->value + NINETY_PCT * position->sd);
@@ -230,12 +225,10 @@ void fit_report_print_car(const struct fit_report *report, FILE *stream) {
         "%zu of the readings were left out: what this scan tool means by load_pct, blade_pct or the position with the key "
         "on is not known (load_means, relative_means, key_on_means on the card).",
         report->left_out);
-  if (open[0])
-    document_paragraph(&d, "Two minutes with the scan tool and a rule would say more, and are still open on the card: %s.", open);
+  if (open[0]) document_paragraph(&d, "Two minutes with the scan tool and a ruler would help; still open on the card: %s.", open);
   if (fit->question->car_count == 0)
-    document_paragraph(
-        &d, "Most would be changed by readings of a good car of its model, warm at idle and at 2500 rpm, two minutes each "
-            "(--clean), or of this car when it was good (--baseline).");
+    document_paragraph(&d, "What would help most: readings of a good car of its model, warm at idle and at 2500 rpm, two minutes "
+                           "each (--clean), or of this car from when it was good (--baseline).");
   if (fit->question->car_count > 0) document_paragraph(&d, "%s", film_caution);
 }
 

@@ -16,7 +16,7 @@ enum { CAUSES_SHOWN = 4, LINE_SIZE = 1000 };
 /* Cautions come before what they protect. */
 static void put_cautions(struct document *d, unsigned cautions) {
   for (int i = 0; i < CAUTION_COUNT; i++)
-    if ((cautions >> i) & 1u) document_item(d, "Mind: %s", caution_rows[i].brief);
+    if ((cautions >> i) & 1u) document_item(d, "Caution: %s", caution_rows[i].brief);
 }
 
 static const char *percent(double probability, char text[24]) {
@@ -43,8 +43,7 @@ static const char *complaint_text(const struct visit *visit) {
 static void put_why(struct document *d, const struct visit *visit) {
   document_heading(d, "Why it is here");
   document_paragraph(d, "Complaint: %s. Codes: %s%s.%s%s", complaint_text(visit),
-                     visit->codes[0] ? visit->codes
-                                     : "nobody has looked yet; read them first, and note them before anything is unplugged",
+                     visit->codes[0] ? visit->codes : "not read yet; read them first, and note them before anything is unplugged",
                      visit->codes_unknown ? ", perhaps others" : "", visit->frame[0] ? " Freeze frame: " : "", visit->frame);
 }
 
@@ -61,7 +60,7 @@ static void put_codes(struct document *d, const struct visit_card *card) {
     if (isnan(code->film_um))
       snprintf(film, sizeof film, "no film up to %.0f um sets it once its idle air is learned", code->film_most_um);
     else
-      snprintf(film, sizeof film, "a film sets it from about %.0f um on, its idle air learned", code->film_um);
+      snprintf(film, sizeof film, "a film sets it from about %.0f um on, with its idle air learned", code->film_um);
     document_item(d, "%s%s: %s. At warm idle of the model's own car %s.%s%s", monitor_rows[code->code].code,
                   code->stored ? ", stored" : ", not given", monitor_rows[code->code].text, film, causes, causes[0] ? "." : "");
   }
@@ -134,7 +133,7 @@ static void put_branches(struct document *d, const struct visit_card *card, cons
     const struct visit_branch *branch = &box->branches[i];
     char name[ESTIMATE_NAME_SIZE], share[24], result[LINE_SIZE], on[LINE_SIZE];
     if (branch->box < VISIT_BOX_MAX)
-      snprintf(on, sizeof on, "go on with box %zu", branch->box + 1);
+      snprintf(on, sizeof on, "continue with box %zu", branch->box + 1);
     else
       snprintf(on, sizeof on, "fill in the card and take it back to the program for the decision");
     document_item(d, "[  ] %s: likeliest then %s (%s); %s.", result_text(box, branch, result),
@@ -189,7 +188,7 @@ static void put_cleaning(struct document *d, const struct visit_card *card) {
   const unsigned features = engine_features(card->estimate->problem.engine), open = open_cautions(card);
   const unsigned press = caution_for(CAUTION_STEP_press, features) & ~open;
   const unsigned clean = caution_for(CAUTION_STEP_clean_bore, features) & ~open;
-  document_paragraph(d, "Read the maker's procedure first: where it says otherwise, it counts.");
+  document_paragraph(d, "Read the maker's procedure first: where it differs, follow it.");
   document_item(d, features & FEATURE_electronic ? "[  ] 1. Key off, wait until the drive sleeps, unplug, intake pipe off."
                                                  : "[  ] 1. Key off, engine cool, intake pipe off.");
   put_cautions(d, clean);
@@ -197,9 +196,9 @@ static void put_cleaning(struct document *d, const struct visit_card *card) {
       d, "[  ] 2. Look whether bore and blade are coated, and whether the maker allows cleaning at all. If not: stop here.");
   document_item(d, "[  ] 3. Solvent on a lint-free cloth, not sprayed into shaft or motor; wipe bore and edge, scrape nothing.");
   put_cautions(d, press);
-  document_item(
-      d, "[  ] 4. Inspect: light through the gap even all round; the blade returns freely and does not catch; coating whole.");
-  document_item(d, "[  ] 5. Let it dry, pipe and plug on, nothing left inside.");
+  document_item(d, "[  ] 4. Inspect: light through the gap even all round; the blade returns freely and does not catch; the "
+                   "coating is intact.");
+  document_item(d, "[  ] 5. Let it dry; refit pipe and plug, with nothing left inside.");
   put_cautions(d, caution_for(CAUTION_STEP_run, features));
   document_item(d,
                 "[  ] 6. Relearn closed stop and idle air by the maker's procedure. Before it has relearned the idle may race.");

@@ -46,8 +46,7 @@ static void print_measured(const struct opening_report *report, FILE *stream) {
         report->baseline);
     break;
   case OPENING_VERDICT_none_lost:
-    say(stream, "Air area lost at idle: none that is worth a clean, %.0f %% at most, measured against %s.", high,
-        report->baseline);
+    say(stream, "Air area lost at idle: none worth cleaning for, %.0f %% at most, measured against %s.", high, report->baseline);
     break;
   default:
     say(stream, "Air area lost at idle: not told by this log: between 0 and %.0f %%, measured against %s.", high,
@@ -67,14 +66,14 @@ static void print_trouble(const struct opening_report *report, FILE *stream) {
     break;
   case OPENING_LOST_NO_OVERLAP:
     say(stream,
-        "It idles at %.2f %% now, and %s reaches from %.2f to %.2f %% only: log the clean car opened through that place as well.",
+        "It idles at %.2f %% now, and %s reaches from %.2f to %.2f %% only: log the clean car opening through that place as "
+        "well.",
         pct(lost->position_ratio), report->baseline, pct(report->curve->clean.points[0].position_ratio),
         pct(report->curve->clean.points[report->curve->clean.count - 1].position_ratio));
     break;
   case OPENING_LOST_OTHER_AIR:
-    say(stream,
-        "One log has the air from an air-flow sensor and the other from manifold pressure: what they differ by is no film. Log "
-        "both the same way.");
+    say(stream, "One log has the air from an air-flow sensor and the other from manifold pressure: their difference is not a "
+                "film. Log both the same way.");
     break;
   case OPENING_LOST_OTHER_CAR:
     say(stream,
@@ -85,9 +84,8 @@ static void print_trouble(const struct opening_report *report, FILE *stream) {
     break;
   case OPENING_LOST_OTHER_GAIN:
     say(stream,
-        "Well above idle nearly the same share is missing as at idle: a sensor that reads otherwise than on the clean day does "
-        "that, a film "
-        "does not. Check the %s first.",
+        "Well above idle nearly the same share is missing as at idle: that is a sensor that reads differently than on the clean "
+        "day, not a film. Check the %s first.",
         report->curve->points.air == OPENING_AIR_FLOW ? "air-flow sensor" : "manifold pressure sensor");
     break;
   case OPENING_LOST_MEASURED:
@@ -97,11 +95,9 @@ static void print_trouble(const struct opening_report *report, FILE *stream) {
 
 static void print_dead(const struct opening_report *report, FILE *stream) {
   say(stream,
-      "Up to %.2f %% next to nothing passes, although that is well above the stop that was given. No clean throttle is so tight "
-      "there: "
+      "Up to %.2f %% almost no air passes, although that is well above the given stop. No clean throttle is so tight there: "
       "either a deposit fills the gap, or the stop is elsewhere. Read the position at the closed stop again before you believe "
-      "the "
-      "first.",
+      "in a deposit.",
       pct(report->curve->dead_to_ratio));
 }
 
@@ -110,23 +106,21 @@ static void print_alone(const struct opening_report *report, FILE *stream) {
   say(stream, "Air area lost at idle: not told by this log.");
   if (report->curve->verdict == OPENING_VERDICT_dead_band) print_dead(report, stream);
   if (!report->curve->has_fit) {
-    say(stream, "There are too few places for a curve; open slowly from idle to 3000 rpm.");
+    say(stream, "There are too few positions for a curve; open slowly from idle to 3000 rpm.");
     return;
   }
   if (!fit->fits) {
     say(stream,
-        "No blade in a round bore fits this curve (chi2 %.0f of %zu points, priors counted), so nothing is read off it: check "
-        "the position at "
-        "the stop, the displacement and the columns of the log, and that nothing changed on the way.",
+        "No blade in a round bore fits this curve (chi2 %.0f of %zu points, priors counted), so nothing can be concluded from "
+        "it: check the position at the stop, the displacement and the columns of the log, and that nothing changed on the way.",
         fit->nodes[fit->best].misfit, report->curve->points.count);
     return;
   }
   say(stream,
-      "A bend at the bottom of a curve is no proof: contours of sound bores bend as well. With what is known of blades in "
-      "general this "
-      "curve allows a film from %.0f to %.0f µm%s.",
+      "A bend at the bottom of a curve proves nothing: the curves of good bores bend as well. With what is known of blades in "
+      "general, this curve allows a film of %.0f to %.0f µm%s.",
       um(fit->film_low_m) < 4.0 ? 0.0 : um(fit->film_low_m), um(fit->film_high_m),
-      um(fit->film_low_m) < 4.0 ? ", and none as well" : "; the shape of the bore may be the reason all the same");
+      um(fit->film_low_m) < 4.0 ? ", or none" : "; but the shape of the bore may be the reason");
   if (isfinite(fit->idle_lost_high_ratio))
     say(stream, "That would take up to %.0f %% of the air area at idle.", pct(fit->idle_lost_high_ratio));
 }
@@ -141,27 +135,26 @@ static void print_next(const struct opening_report *report, FILE *stream) {
   say(stream, "%s.", words);
   say(stream,
       "Then log the same car when it is clean, the same way: warm, nothing on, half a minute of idle, then the pedal down so "
-      "slowly that "
-      "3000 rpm takes a minute and a half. With --baseline CLEANLOG what %s has lost is measured.",
+      "slowly that 3000 rpm takes a minute and a half. With --baseline CLEANLOG the loss in %s is then measured.",
       report->log);
 }
 
 static void print_notes(const struct opening_report *report, FILE *stream) {
   const struct opening_points *points = &report->curve->points;
   if (!report->weather_given)
-    say(stream, "The pressure of the day is taken as the sea's, within 3 %%: say --altitude or --baro-kpa.");
-  if (points->intake_assumed) say(stream, "The air's temperature is taken as 25 C, within 12: say --intake-c.");
+    say(stream, "The air pressure is assumed to be that at sea level, within 3 %%: give --altitude or --baro-kpa.");
+  if (points->intake_assumed) say(stream, "The air temperature is assumed to be 25 C, within 12: give --intake-c.");
   if (points->air == OPENING_AIR_PRESSURE)
-    say(stream, "Air is worked out from manifold pressure by a charge law that is good to 10 or 15 %%: so are all areas "
-                "together; how they "
-                "differ is better known.");
+    say(stream, "The air is computed from manifold pressure by a charge law that is good to 10 or 15 %%. That applies to all "
+                "areas together; their differences are known better.");
   if (points->air == OPENING_AIR_PRESSURE && report->baseline)
-    say(stream, "What a leak or a purge lets in counts as opening, and hides as much of a loss.");
+    say(stream, "Air from a leak or a purge counts as opening, and hides as much of a loss.");
   const double stop_ratio = report->curve->stop_ratio, lowest_ratio = points->points[0].position_ratio;
   if (lowest_ratio < stop_ratio - STOP_MISS_RATIO)
-    say(stream, "It runs at %.2f %%, below the stop that was given: that is no stop, perhaps the rest of an unpowered blade.",
+    say(stream,
+        "It runs at %.2f %%, below the given stop: so that is not the stop, perhaps the rest position of an unpowered blade.",
         pct(lowest_ratio));
-  if (!report->stop_given) say(stream, "The closed stop is not known, so a dead band above it cannot be seen: say --stop-pct.");
+  if (!report->stop_given) say(stream, "The closed stop is not known, so a dead band above it cannot be seen: give --stop-pct.");
   if (!points->has_idle && !report->baseline) say(stream, "The engine does not idle in this log.");
 }
 
@@ -205,8 +198,8 @@ enum status opening_report_print(const struct opening_report *report, FILE *stre
   if (!measured) print_next(report, stream);
   fputc('\n', stream);
   say(stream,
-      "%s: %zu places from %.2f to %.2f %%, %zu steady stretches of %.0f s; %zu that moved are left out. Open area times "
-      "discharge, all that lets air in; +- one standard deviation.",
+      "%s: %zu positions from %.2f to %.2f %%, %zu steady stretches of %.0f s; %zu that changed are left out. Open area times "
+      "discharge, of everything that lets air in; +- one standard deviation.",
       report->log, points->count, pct(points->points[0].position_ratio), pct(points->points[points->count - 1].position_ratio),
       points->block_count, points->length_s, points->unsteady_count);
   const enum status status = print_table(report, stream, error);

@@ -37,16 +37,16 @@ static void add_what(struct text_table *table, const struct log_phase *phase) {
   char words[160];
   int length = snprintf(words, sizeof words, "%s", log_phase_rows[phase->kind].text);
   if (phase->kind == LOG_PHASE_load_step && !phase->by_hand) {
-    static const char *const causes[] = {"a load, not told which,", "compressor", "gear"};
+    static const char *const causes[] = {"an unknown load,", "compressor", "gear"};
     length = snprintf(words, sizeof words, "%s %s", causes[phase->cause], phase->on ? "comes" : "goes");
     if (!isnan(phase->lowest_rpm) && !isnan(phase->before_rpm))
       length += snprintf(words + length, sizeof words - (size_t)length, ": from %.0f to %.0f rpm at the lowest",
                          phase->before_rpm, phase->lowest_rpm);
     else
-      length += snprintf(words + length, sizeof words - (size_t)length, "; lowest speed not told: logged too seldom");
+      length += snprintf(words + length, sizeof words - (size_t)length, "; lowest speed not known: logged too seldom");
   }
   if (phase->kind == LOG_PHASE_idle && !phase->warm_told)
-    length += snprintf(words + length, sizeof words - (size_t)length, "; warm or not is not told");
+    length += snprintf(words + length, sizeof words - (size_t)length, "; whether it was warm is not known");
   if (phase->by_hand) snprintf(words + length, sizeof words - (size_t)length, " (given by hand)");
   text_table_add(table, "%s", words);
 }
@@ -59,11 +59,11 @@ static void tell_untold(const struct log_phases *phases, FILE *stream) {
     enum channel channel;
     const char *words;
   } rows[] = {
-      {CHANNEL_speed_rpm, "No engine speed is logged: nothing can be told but what is given by hand."},
-      {CHANNEL_coolant_c, "No coolant is logged: whether an idle is warm is not told."},
-      {CHANNEL_air_conditioning, "No column tells the compressor: a load that it brings is told as one of unknown cause."},
-      {CHANNEL_drive, "No column tells the gear: an idle may be one in gear."},
-      {CHANNEL_pedal_pct, "No pedal is logged: what is idle is told by its speed."},
+      {CHANNEL_speed_rpm, "No engine speed is logged: only phases given by hand can be used."},
+      {CHANNEL_coolant_c, "No coolant is logged: whether an idle is warm is not known."},
+      {CHANNEL_air_conditioning, "No column shows the compressor: its load is listed as one of unknown cause."},
+      {CHANNEL_drive, "No column shows the gear: an idle may be one in gear."},
+      {CHANNEL_pedal_pct, "No pedal is logged: idle is recognised by its speed."},
   };
   for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
     if (phases->has[rows[i].channel]) continue;
@@ -92,7 +92,7 @@ enum status phases_report_text(const struct recording *recording, const struct l
     for (size_t j = 0; j < SHOWN; j++) add_mean(&table, recording, phase, shown_channel(phases, j));
     add_what(&table, phase);
   }
-  if (phases->count == 0) tell(stream, "No phase is found: nothing in it lasts long enough to be one.");
+  if (phases->count == 0) tell(stream, "No phase was found: nothing lasts long enough to be one.");
   const int failed = phases->count ? text_table_print(&table, stream, 0) : 0;
   text_table_destroy(&table);
   if (failed) return error_set(error, STATUS_NO_MEMORY, "out of memory for the phases of a log");

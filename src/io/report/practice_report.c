@@ -131,7 +131,7 @@ static void put_steps(const struct practice_bank *bank, const struct practice_st
 
 static void put_best(const struct practice_bank *bank, const struct practice_plan *best, FILE *stream) {
   char text[PRACTICE_WORDS_SIZE];
-  fputs("\nThe best plan on this car: always the test that is worth most next\n", stream);
+  fputs("\nThe best plan on this car: always the most valuable test next\n", stream);
   put_steps(bank, best->steps, best->count, stream);
   practice_words_best(bank, best, text);
   say(stream, 0, "%s", text);

@@ -249,7 +249,7 @@ static void print_events(const struct run_report *report, FILE *stream) {
       text_wrap(stream, 14, event->text);
     }
   }
-  if (turns) fprintf(stream, "  The key was turned to start %d times while the engine ran: nothing.\n", turns);
+  if (turns) fprintf(stream, "  The key was turned to start %d times while the engine ran, without effect.\n", turns);
 }
 
 static enum status print_rest(const struct run_report *report, FILE *stream, struct error *error) {

@@ -16,11 +16,10 @@ static void print_stall(const struct settle_report *report, FILE *stream) {
   const struct settle_point *point = report->point;
   used += (size_t)snprintf(words, sizeof words, "There is no settled point: it stalls.");
   if (point->short_nm > 0.0)
-    used += (size_t)snprintf(
-        words + used, sizeof words - used,
-        " At its target of %.0f rpm, with all the air that idle control can add and the spark of that speed, it is "
-        "%.1f Nm short of turning itself.",
-        report->target_rpm, point->short_nm);
+    used += (size_t)snprintf(words + used, sizeof words - used,
+                             " At its target of %.0f rpm, with all the air that idle control can add and the spark of that "
+                             "speed, it lacks %.1f Nm to keep itself turning.",
+                             report->target_rpm, point->short_nm);
   size_t saving = 0;
   for (size_t i = 0; i < report->without_count; i++) saving += report->without[i].outcome != SETTLE_STALLS;
   for (size_t i = 0; i < report->without_count && used < sizeof words; i++) {
@@ -38,8 +37,8 @@ static void print_stall(const struct settle_report *report, FILE *stream) {
       used += (size_t)snprintf(words + used, sizeof words - used, " it would not.");
   }
   if (saving == 0 && report->without_count > 1 && used < sizeof words)
-    snprintf(words + used, sizeof words - used, " No one of the %zu things that are set does it alone: it stalls without each.",
-             report->without_count);
+    snprintf(words + used, sizeof words - used,
+             " None of the %zu settings causes it alone: without any one of them it still stalls.", report->without_count);
   text_wrap(stream, 0, words);
 }
 
@@ -70,7 +69,7 @@ static void print_outcome(const struct settle_report *report, FILE *stream) {
     print_stall(report, stream);
     break;
   case SETTLE_CANNOT_HOLD:
-    fprintf(stream, "That speed cannot be held: with as much pedal as anybody gives it runs at %.0f rpm.\n",
+    fprintf(stream, "That speed cannot be held: even with far more pedal than usual it runs at %.0f rpm.\n",
             v[CHANNEL_speed_rpm]);
     break;
   case SETTLE_LIMPS:
@@ -79,18 +78,17 @@ static void print_outcome(const struct settle_report *report, FILE *stream) {
     break;
   case SETTLE_CUTS:
     fprintf(stream,
-            "It limps home, the throttle drive off, and is too fast for that: fuel is cut at %.0f rpm and comes back at %.0f.\n",
+            "It limps home with the throttle drive off, and is so fast that fuel is cut at %.0f rpm and comes back at %.0f.\n",
             first_rpm, second_rpm);
     break;
   case SETTLE_LIMITED:
     fprintf(stream, "It runs up to the rev limiter: fuel is cut at %.0f rpm and comes back at %.0f.\n", first_rpm, second_rpm);
     break;
   case SETTLE_UNCONTROLLED:
-    fprintf(
-        stream,
-        "It runs at %.0f rpm, and nothing controls its idle: the computer takes the pedal for pressed. What idle control would "
-        "add stands where it last was.\n",
-        v[CHANNEL_speed_rpm]);
+    fprintf(stream,
+            "It runs at %.0f rpm, and nothing controls its idle: the computer believes that the pedal is pressed. What idle "
+            "control would add stays at its last value.\n",
+            v[CHANNEL_speed_rpm]);
     break;
   case SETTLE_NOT_SETTLED:
     fprintf(stream, "Not settled: %s.\n", point->reason);
@@ -222,12 +220,12 @@ enum status settle_report_print(const struct settle_report *report, FILE *stream
   const struct settle_point *point = report->point;
   fprintf(stream, "%s\n", report->engine->title);
   print_outcome(report, stream);
-  if (point->codes) fprintf(stream, "\nCodes that would set, if it stayed so\n");
+  if (point->codes) fprintf(stream, "\nCodes that would set if this lasted\n");
   for (int i = 0; i < MONITOR_CODE_COUNT; i++)
     if (point->codes >> i & 1u) fprintf(stream, "  %s  %s\n", monitor_rows[i].code, monitor_rows[i].text);
   if (point->outcome == SETTLE_NOT_SETTLED) return STATUS_OK;            // no values
   if (point->outcome == SETTLE_STALLS && !report->all) return STATUS_OK; // those of an engine that stands
-  if (point->outcome == SETTLE_STALLS) fprintf(stream, "\nReadings of the engine when it stands\n");
+  if (point->outcome == SETTLE_STALLS) fprintf(stream, "\nReadings of the engine standing still\n");
   enum status status = STATUS_OK;
   for (size_t i = 0; i < ARRAY_COUNT(rows) && status == STATUS_OK; i++)
     if (i == 0 || strcmp(rows[i].group, rows[i - 1].group) != 0) status = print_group(report, rows[i].group, stream, error);

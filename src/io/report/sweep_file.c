@@ -148,11 +148,10 @@ static enum status take_finished(struct sweep_file *file, const struct head_text
   sweep_file_close(file);
   file->row_count = 0;
   if (!same) return STATUS_OK;
-  return error_set(
-      error, STATUS_BAD_DATA,
-      "%s: was changed since its sweep wrote it: its sum does not fit. Give it another name to keep it, or delete it; "
-      "the same command then computes it anew",
-      file->path);
+  return error_set(error, STATUS_BAD_DATA,
+                   "%s: was changed since its sweep wrote it: its checksum does not match. Rename it to keep it, or delete it; "
+                   "the same command then computes it again",
+                   file->path);
 }
 
 /* Whether the open file still has this name: between opening and locking, its sweep may have finished and renamed it. */
@@ -182,7 +181,7 @@ static enum status open_partial(struct sweep_file *file, struct error *error) {
 
 static enum status cannot_write(const struct sweep_file *file, int reason, struct error *error) {
   return error_set(error, STATUS_IO,
-                   "%s: cannot write: %s; %zu of %zu rows are in it: make room and give the same command again to go on",
+                   "%s: cannot write: %s; %zu of %zu rows are in it: free some space and give the same command again to continue",
                    file->partial, strerror(reason), file->row_count, file->head.end - file->head.first);
 }
 
@@ -199,10 +198,10 @@ static enum status begin_or_go_on(struct sweep_file *file, const struct head_tex
   bool rest;
   const bool same = take_up(file, text, &rest);
   if (!same && length >= text->sum_at + SUM_DIGITS + 1 + (long)text->names_size) {
-    return error_set(error, STATUS_CANNOT_CREATE,
-                     "%s: is an unfinished sweep that was asked something else: finish it with its own command, delete it, or "
-                     "choose another --out",
-                     file->partial);
+    return error_set(
+        error, STATUS_CANNOT_CREATE,
+        "%s: is an unfinished sweep with other settings: finish it with its own command, delete it, or choose another --out",
+        file->partial);
   }
   if (!same || file->row_count == 0) return sweep_file_restart(file, error);
   // behind the last row: its begin plus its length

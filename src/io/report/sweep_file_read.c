@@ -48,8 +48,8 @@ static enum status open_part(struct part *part, const char *path, struct error *
                            &head->fingerprint, &head->first, &head->end, &head->total, &part->said, &used) == 5 &&
                     part->line[used] == '\0' && head->first <= head->end && head->end <= head->total;
   if (!good)
-    return error_set(error, STATUS_BAD_DATA, "%s:1: is not a sweep's file: '# bladegap sweep ... sum ...' should stand here",
-                     path);
+    return error_set(error, STATUS_BAD_DATA,
+                     "%s:1: is not the file of a sweep: it should have '# bladegap sweep ... sum ...' here", path);
   if (!next_line(part)) return error_set(error, STATUS_BAD_DATA, "%s:2: the header is missing", path);
   part->header = part->line;
   part->line = NULL;
@@ -61,8 +61,8 @@ static enum status open_part(struct part *part, const char *path, struct error *
 /* After the last row: whether the sum fits, and whether more follows. */
 static enum status check_end(struct part *part, struct error *error) {
   if (part->sum != part->said)
-    return error_set(error, STATUS_BAD_DATA, "%s: was changed since its sweep wrote it: its sum does not fit. Compute it anew",
-                     part->path);
+    return error_set(error, STATUS_BAD_DATA,
+                     "%s: was changed since its sweep wrote it: its checksum does not match. Compute it again", part->path);
   if (next_line(part))
     return error_set(error, STATUS_BAD_DATA, "%s:%zu: more rows than the first line says", part->path, part->line_number);
   return STATUS_OK;
@@ -189,7 +189,7 @@ static enum status check_parts(const struct part *parts, size_t count, struct er
     const struct part *part = &parts[i];
     if (part->head.fingerprint != parts[0].head.fingerprint || part->head.total != parts[0].head.total ||
         strcmp(part->header, parts[0].header) != 0) {
-      error_append(error, STATUS_BAD_DATA, "%s: is part of another sweep than %s", part->path, parts[0].path);
+      error_append(error, STATUS_BAD_DATA, "%s: is not part of the same sweep as %s", part->path, parts[0].path);
       continue;
     }
     if (part->head.first > next)

@@ -237,7 +237,7 @@ static enum status print_runs_line(const struct line *line, FILE *stream, struct
   if (shown < line->count) fprintf(stream, "  %zu of %zu runs; all are in the CSV\n", shown, line->count);
   for (size_t i = 0; i < line->count; i++)
     if (value_at(line, i, "stalled") > 0.5 || value_at(line, i, "ran") < 0.5) {
-      fprintf(stream, "  The first that stalls, or does not even begin: %s %.10g.\n", line->sweep->axes[0].name,
+      fprintf(stream, "  The first that stalls, or does not even start: %s %.10g.\n", line->sweep->axes[0].name,
               first_value(line, i));
       return failed ? error_set(error, STATUS_NO_MEMORY, "out of memory for the table") : STATUS_OK;
     }

@@ -13,17 +13,14 @@
 enum { LABEL_COLUMN = 4, WORD_COLUMN = 13, GOOD_COLUMN = 60 };
 
 const char testsheet_how[] =
-    "Every value is computed by running the model of this engine. Good is the engine as its file has it; the "
-    "range around it is "
-    "cycle scatter, one count of the instrument and the spread between good units, taken together. Below a "
-    "good value stands "
-    "what the same test reads with a fault, and what to do about it. A fault that leaves the reading in the "
-    "range is named too: "
-    "this test does not see it, and a good reading does not clear it. One reading alone proves nothing.";
+    "Every value is computed by running the model of this engine. Good is the engine as its file describes it; the range around "
+    "it combines cycle scatter, one count of the instrument and the spread between good units. Below a good value is what the "
+    "same test reads with a fault, and what to do about it. A fault that leaves the reading in the range is named too: this test "
+    "does not see it, and a good reading does not rule it out. One reading alone proves nothing.";
 
-const char testsheet_before[] = "Read and note codes and freeze frame before anything is unplugged or cleared. Is the engine "
-                                "warm? What do closed stop and idle "
-                                "target read on this car, and what does the complaint need: cold, hot, a gear, a load?";
+const char testsheet_before[] =
+    "Read and note codes and freeze frame before anything is unplugged or cleared. Is the engine warm? What are the closed stop "
+    "and the idle target of this car, and when does the complaint appear: cold, hot, in gear, under load?";
 
 /* ---- numbers ---- */
 /* A number that rounds to nothing has no sign. */

@@ -124,7 +124,8 @@ static void take_frame(struct reader *reader, const uint8_t *data, size_t size, 
 static enum status read_header(const char *path, struct reader *reader, struct error *error) {
   const uint32_t low = number_low(reader->bytes), high = number_high(reader->bytes);
   if (low == MAGIC_NG)
-    return error_set(error, STATUS_BAD_DATA, "%s: this is pcapng; pcap is read: editcap -F pcap %s new.pcap", path, path);
+    return error_set(error, STATUS_BAD_DATA, "%s: this is pcapng; only pcap can be read: editcap -F pcap %s new.pcap", path,
+                     path);
   reader->swapped = high == MAGIC_MICRO || high == MAGIC_NANO;
   reader->tick_s = low == MAGIC_NANO || high == MAGIC_NANO ? 1e-9 : 1e-6;
   const uint32_t link = number(reader, 20) & 0x0FFFFFFFU;
@@ -162,7 +163,7 @@ static enum status read_records(const char *path, struct reader *reader, struct 
   while (status == STATUS_OK && reader->at < reader->size) status = read_record(path, reader, error);
   if (status == STATUS_OK && reader->answers == 0)
     return error_set(error, STATUS_BAD_DATA,
-                     "%s: the engine computer (7E8, 18DAF110) answers nothing that is known in service 01", path);
+                     "%s: the engine computer (7E8, 18DAF110) gives no answer that is known in service 01", path);
   return status;
 }
 

@@ -170,10 +170,9 @@ void unit_text_describe(const struct unit_file *unit, const struct unit_list *li
   put_interface(unit->version, sources, stream);
   put_units(list, stream);
   fputs("  <LogCategories>\n    <Category name=\"logEvents\" description=\"what happens: stalls, fault codes, limits of the "
-        "computer\"/>\n"
-        "    <Category name=\"logStatusDiscard\" description=\"a value or a step that cannot be\"/>\n"
-        "    <Category name=\"logStatusError\" description=\"why a call failed\"/>\n  </LogCategories>\n"
-        "  <DefaultExperiment startTime=\"0\" stopTime=\"60\" stepSize=\"0.01\"/>\n  <ModelVariables>\n",
+        "computer\"/>\n    <Category name=\"logStatusDiscard\" description=\"a value or a step that is not possible\"/>\n    "
+        "<Category name=\"logStatusError\" description=\"why a call failed\"/>\n  </LogCategories>\n  <DefaultExperiment "
+        "startTime=\"0\" stopTime=\"60\" stepSize=\"0.01\"/>\n  <ModelVariables>\n",
         stream);
   for (size_t i = 0; i < list->count; i++) put_variable(unit->version, &list->items[i], stream);
   fputs("  </ModelVariables>\n", stream);

@@ -80,7 +80,7 @@ static double filling_pct(const void *opaque, double engine) {
   {"idle air of " name ", nothing switched on, g/s per litre", theirs, 0.1, miss, 3,                          \
    VALIDATION_SOURCE_DOE, VALIDATION_USED, air_gps_l, index}
 #define RULE(name, index, miss)                                                                               \
-  {"the same, " name ": 1 give or take 20 %", 1.0, 0.2, miss, 3, VALIDATION_SOURCE_MOTOR_RULE, VALIDATION_USED, air_gps_l, index}
+  {"the same, " name ": 1 ± 20 %", 1.0, 0.2, miss, 3, VALIDATION_SOURCE_MOTOR_RULE, VALIDATION_USED, air_gps_l, index}
 
 /* DOE: 0.16 gal/h of a 2.0 l and 0.39 gal/h of a 4.6 l engine are 0.92 and 0.98 g/s per litre; small engines are held against the
  * smaller. The tolerance is the spread of the two and as much for two cars only. */

@@ -65,7 +65,7 @@ static void stands_only_at_rest(void **state) {
     for (size_t i = 0; i < told.explanation.count; i++) {
       const struct claim *claim = &told.explanation.claims[i];
       assert_null(strstr(claim->text, "settled"));
-      if (!strstr(claim->text, "stands at {") && !strstr(claim->text, "idle stands at")) continue;
+      if (!strstr(claim->text, "stands at {") && !strstr(claim->text, "idle settles at")) continue;
       const struct claim_value *speed = claim_value_of(claim, "speed");
       const double middle = 0.5 * (speed->from_s + speed->to_s);
       const double early = scene_mean(&told.scene, speed->from_s, middle, CHANNEL_learned_pct);

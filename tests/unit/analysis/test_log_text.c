@@ -46,16 +46,16 @@ static void a_bad_text_has_its_sentence(void **state) {
   refused("1,2\n3,4\n", "log:1: no header: the first line has numbers, it must name the columns");
   refused("Time (s),Engine RPM\n0,\"800\n", "log:2: a quoted cell begins in this row and never ends");
   refused("Time (s),Engine \"RPM\n0,800\n", "log:1: the header has a quote in the wrong place");
-  refused("Engine RPM,MAP\n800,35\n", "log:1: no column of numbers holds the time");
+  refused("Engine RPM,MAP\n800,35\n", "log:1: no column of numbers has the time");
   refused("Sample,Engine RPM\n0,800\n",
-          "log:1: 'Sample' counts the rows, and nothing tells how many there are in a second: give it with --rate HZ");
+          "log:1: 'Sample' counts the rows, and nothing says how many there are per second: give it with --rate HZ");
   refused("Time (s),Vehicle Speed\n0,0\n", "log:1: no column but the time is understood");
   refused("Time (s),Engine RPM\nx,800\ny,801\n", "column 'Time (s)' left out: it has words instead of numbers");
   refused("Time (s),Engine RPM\n,800\n,801\n", "column 'Time (s)' left out: it is empty");
-  refused("Time,Engine RPM\n12:01,800\n12:02,801\n", "times as 12:34 may be hours and minutes or minutes and seconds");
+  refused("Time,Engine RPM\n12:01,800\n12:02,801\n", "times such as 12:34 may be hours and minutes or minutes and seconds");
   refused("Time (s),Name,Value\n0,Oil,3\n1,Water,4\n", "no reading in column 'Name' is understood, not 'Oil' for instance");
   refused("Time (s),Engine RPM\n0,1,2\n3,4,5\n", "none of its 2 rows can be used");
-  refused("Time,Engine RPM\n0,800\n9000000,801\n", "runs over 9e+06 s, which is 104 days");
+  refused("Time,Engine RPM\n0,800\n9000000,801\n", "covers 9e+06 s, which is 104 days");
   static const char png[] = "\x89PNG\r\n\x1a\n\0\0\0\rIHDR";
   assert_int_equal(read_with(png, sizeof png, NULL), STATUS_BAD_DATA);
   assert_non_null(strstr(error.text, "log:1: this is not a text file"));
@@ -68,7 +68,7 @@ static void a_line_without_end_is_refused(void **state) {
   memset(text, 'a', SIZE);
   memcpy(text, "Time (s),Engine RPM\n0,800\n", 26);
   assert_int_equal(read_with(text, SIZE, NULL), STATUS_BAD_DATA);
-  assert_non_null(strstr(error.text, "log:3: the line is longer than 1048576 bytes, which is none of a log"));
+  assert_non_null(strstr(error.text, "log:3: the line is longer than 1048576 bytes, so this is not a log"));
   free(text);
 }
 
@@ -84,10 +84,10 @@ static void what_is_no_reading_is_left_out_and_said(void **state) {
   assert_true(isnan(value(2, CHANNEL_speed_rpm)));
   assert_true(isnan(value(4, CHANNEL_maf_gps)));
   check_close(value(3, CHANNEL_maf_gps), 3.3, 0.0);
-  assert_true(said("log:3: value left out: Engine RPM: 65535 is no reading\n"));
+  assert_true(said("log:3: value left out: Engine RPM: 65535 is not a reading\n"));
   assert_true(said("log:4: value left out: Engine RPM: \"NaN\" is not a number\n"));
   assert_true(said("log:5: value left out: Engine RPM: \"n/a\" is not a number\n"));
-  assert_true(said("log:6: value left out: MAF (g/s): 655.35 is no reading\n"));
+  assert_true(said("log:6: value left out: MAF (g/s): 655.35 is not a reading\n"));
   assert_int_equal(log_read.values.count, 4);
   assert_int_equal(log_read.rows.count, 0);
 }
@@ -99,14 +99,13 @@ static void each_row_left_out_is_counted_with_its_reason(void **state) {
   assert_int_equal(log_read.recording.row_count, 4);
   assert_int_equal(log_read.rows.count, 6);
   assert_true(said("log:3: row left out: Engine RPM: \"n/a\" is not a number\n"));
-  assert_true(said("log:5: row left out: the time does not rise: 2 s, after 2 s in line 4\n"));
+  assert_true(said("log:5: row left out: the time does not increase: 2 s, after 2 s in line 4\n"));
   assert_true(said("log:6: row left out: nothing in column 'Time (s)', which is the time\n"));
   assert_true(said("log:7: row left out: 3 cells, the header has 2; if 3,805 is one number, write 3805\n"));
   assert_true(said("log:8: row left out: a quote in the wrong place\n"));
-  assert_true(said("log:10: row left out: the time does not rise: 1 s, after 5 s in line 9\n"));
-  assert_true(
-      said("log: 6 of 10 rows left out, first at line 3: 1 without a time, 2 with a time that does not rise, 1 with more cells "
-           "than the header, 1 with a quote in the wrong place, 1 with nothing but words\n"));
+  assert_true(said("log:10: row left out: the time does not increase: 1 s, after 5 s in line 9\n"));
+  assert_true(said("log: 6 of 10 rows left out, first at line 3: 1 without a time, 2 with a time that does not increase, 1 with "
+                   "more cells than the header, 1 with a quote in the wrong place, 1 with nothing but words\n"));
 }
 
 static void columns_that_are_not_understood_are_listed(void **state) {
@@ -118,7 +117,7 @@ static void columns_that_are_not_understood_are_listed(void **state) {
   assert_true(
       said("log: 3 columns not understood and left out: 'Oil', the 5. (no name), 'Absolut Throttle Position' (did you mean "
            "'absolute throttle position'?)\n"));
-  assert_true(said("log: 1 column known but of no use here: 'VSS'\n"));
+  assert_true(said("log: 1 column known but not used here: 'VSS'\n"));
 }
 
 static void short_rows_are_read_as_far_as_they_go(void **state) {
@@ -128,7 +127,7 @@ static void short_rows_are_read_as_far_as_they_go(void **state) {
   check_close(value(0, CHANNEL_speed_rpm), 800, 0.0);
   check_close(value(1, CHANNEL_maf_gps), 3, 0.0);
   assert_true(isnan(value(1, CHANNEL_tp_pct)));
-  assert_true(said("log: 2 of 3 rows are shorter than the header: read as far as they go\n"));
+  assert_true(said("log: 2 of 3 rows are shorter than the header; they were read as far as they go\n"));
 }
 
 /* ---- Numbers ---- */
@@ -137,7 +136,7 @@ static void thousands_are_told_from_decimals_or_it_is_said(void **state) {
   (void)state;
   assert_int_equal(read_text("Time (s);Engine RPM;MAF (g/s)\n0;1.700;2,5\n1;850;2,6\n"), STATUS_OK);
   check_close(value(0, CHANNEL_speed_rpm), 1700, 0.0);
-  assert_true(said("log: column 'Engine RPM': thousands are parted, 1.700 read as 1700\n"));
+  assert_true(said("log: column 'Engine RPM': thousands are separated, 1.700 read as 1700\n"));
   assert_int_equal(read_text("Time (s),Engine RPM,MAF (g/s)\n0,\"1,700\",2.5\n1,850,2.6\n"), STATUS_OK);
   check_close(value(0, CHANNEL_speed_rpm), 1700, 0.0);
   // the file marks decimals with a comma; among 850 and 900, 1,700 is hardly 1.7, but nothing says so
@@ -145,10 +144,10 @@ static void thousands_are_told_from_decimals_or_it_is_said(void **state) {
   assert_true(isnan(value(1, CHANNEL_speed_rpm)));
   assert_true(said("log:3: value left out: Engine RPM: \"1,700\" may be 1700 or 1.7\n"));
   refused("Time (s);Engine RPM\n0;1,650\n1;1,700\n",
-          "column 'Engine RPM' left out: 1,650 may be 1650 or 1.65, and nothing tells which");
+          "column 'Engine RPM' left out: 1,650 may be 1650 or 1.65, and nothing shows which");
   // both marks in one column: the rarer is left out
   assert_int_equal(read_text("Time (s);MAF (g/s)\n0;2,5\n1;2.6\n2;2,7\n"), STATUS_OK);
-  assert_true(said("log:3: value left out: MAF (g/s): \"2.6\" is no number where ',' marks the decimals\n") ||
+  assert_true(said("log:3: value left out: MAF (g/s): \"2.6\" is not a number if ',' is the decimal mark\n") ||
               log_read.rows.count == 1);
 }
 
@@ -164,7 +163,7 @@ static void units_stand_in_a_row_a_column_or_the_name(void **state) {
   assert_int_equal(read_text("Time (s),MAP,Unit\n0,35,kPa\n1,10,inHg\n2,5,psi\n3,3,torr\n"), STATUS_OK);
   check_close(value(1, CHANNEL_manifold_kpa), 33.8638, 1e-12);
   check_close(value(2, CHANNEL_manifold_kpa), 34.473785, 1e-12);
-  assert_true(said("log: 'MAP': its unit changes from row to row; each row was read in its own\n"));
+  assert_true(said("log: 'MAP': its unit changes from row to row; each row was read in its own unit\n"));
   assert_true(said("log:5: row left out: MAP: the unit 'torr' of this row is not understood, or not that of the name\n"));
 }
 
@@ -178,7 +177,7 @@ static void run_time_repeated_is_spread_and_no_row_lost(void **state) {
   assert_int_equal(read_text(text), STATUS_OK);
   assert_int_equal(log_read.recording.row_count, 40);
   for (size_t i = 0; i < 40; i++) check_close_at((double)i, value(i, CHANNEL_time_s), 100.5 + 0.25 * (double)i, 1e-9);
-  assert_true(said("log: the time stands in several rows each, some 0.25 s apart: it was spread over them\n"));
+  assert_true(said("log: several rows share each time, and these are some 0.25 s apart: the rows were spread over them\n"));
 }
 
 static void run_time_may_begin_again(void **state) {
@@ -219,10 +218,10 @@ static void rows_may_be_counted_only(void **state) {
   static const char bare[] = "Engine RPM,MAP\n800,35\n801,36\n";
   assert_int_equal(read_with(bare, strlen(bare), &setting), STATUS_OK);
   check_close(value(1, CHANNEL_time_s), 0.05, 1e-15);
-  assert_true(said("log: no column tells the time: rows counted at 20 a second\n"));
+  assert_true(said("log: no column gives the time: rows counted at 20 per second\n"));
   static const char timed[] = "Time (s),Engine RPM\n0,800\n1,801\n";
   assert_int_equal(read_with(timed, strlen(timed), &setting), STATUS_OK);
-  assert_true(said("log: the rate of 20 rows a second is not used: column 'Time (s)' tells the time\n"));
+  assert_true(said("log: the rate of 20 rows per second is not used: column 'Time (s)' gives the time\n"));
   assert_int_equal(read_text("Sampling rate: 4 Hz\nSample,Engine RPM\n0,800\n1,801\n"), STATUS_OK);
   check_close(value(1, CHANNEL_time_s), 0.25, 1e-15);
 }
@@ -259,7 +258,7 @@ static void a_map_names_what_is_not_known(void **state) {
   error_clear(&error);
   static const char bad[] = "header,name\nA,speed_rmp\n,speed_rpm\nB,MAF (furlongs)\n";
   assert_int_equal(log_map_add_table(&map, "map", bad, strlen(bad), &error), STATUS_BAD_DATA);
-  assert_non_null(strstr(error.text, "map:2: 'speed_rmp' is no reading; did you mean 'speed_rpm'?"));
+  assert_non_null(strstr(error.text, "map:2: 'speed_rmp' is not a reading; did you mean 'speed_rpm'?"));
   assert_non_null(strstr(error.text, "map:3: there is no header in this row"));
   assert_non_null(strstr(error.text, "map:4: the unit 'furlongs' of 'MAF (furlongs)' is not understood"));
   error_clear(&error);

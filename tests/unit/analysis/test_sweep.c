@@ -74,7 +74,7 @@ static void bad_ranges_are_refused(void **state) {
       {"film_um=0:10:x5", "above 0"},
       {"film_um=1:10:x1", "2 or more"},
       {"film_um=1:10:x2.5", "whole"},
-      {"film_um=1,3,2", "rise"},
+      {"film_um=1,3,2", "increase"},
       {"film_um=1,,2", "commas"},
       {"film_um=1,2,", "commas"},
       {"film_um=0:1e6:1", "out of range"},
@@ -323,7 +323,7 @@ static void a_broken_file_is_taken_up(void **state) {
   error_clear(&error);
   const struct sweep_file_head other = {2, 0, 11, 11};
   assert_int_equal(sweep_file_open(&file, path, &sweep, &other, &error), STATUS_CANNOT_CREATE);
-  assert_non_null(strstr(error.text, "something else"));
+  assert_non_null(strstr(error.text, "other settings"));
   free(whole_bytes);
   free(values);
   unlink(path);

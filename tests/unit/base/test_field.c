@@ -63,9 +63,9 @@ static void what_cannot_be_scaled(void **state) {
   refuses(COUNT, 2.0, "is a count");
   refuses(KIND, 2.0, "is a word");
   values.length_m = 0.0;
-  refuses(LENGTH, 2.0, "is 0: a factor leaves it so");
+  refuses(LENGTH, 2.0, "is 0, so a factor does not change it");
   values.curve.count = 0;
-  refuses(CURVE, 2.0, "is 0 or not there");
+  refuses(CURVE, 2.0, "is 0 or missing");
 }
 
 int main(void) {

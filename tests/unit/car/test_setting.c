@@ -109,7 +109,7 @@ static void factors(void **state) {
       {"friction.constant_bar=50", "friction.constant_bar times 50 is 34.5; allowed: 0.1 to 3"},
       {"throttle.kind=2", "is a word"},
       {"constant_bra=2", "did you mean 'friction.constant_bar'?"},
-      {"constant_bar", "it wants NAME=FACTOR"},
+      {"constant_bar", "it needs NAME=FACTOR"},
   };
   struct setting setting;
   struct error error;
@@ -160,11 +160,11 @@ static void bad_input(void **state) {
   refuses("throttle.kind=1", "'1' is none of electronic, cable"); // a word of the engine file, no number
   refuses("bank_count=1.5", "it is a whole number");
   refuses("film=3", "did you mean 'film_um'"); // a cause of cause_rates, which wants its group
-  refuses("rest_opening_deg=1", "stands in more than one group: write throttle.rest_opening_deg or drive.rest_opening_deg");
+  refuses("rest_opening_deg=1", "is in more than one group: write throttle.rest_opening_deg or drive.rest_opening_deg");
   refuses("constant_bra=1", "did you mean 'friction.constant_bar'?");
   refuses("discharge_by_opening_deg=0.7", "a curve is X:Y,X:Y,...");
   refuses("discharge_by_opening_deg=0:0.7,", "a curve is X:Y,X:Y,...");
-  refuses("discharge_by_opening_deg=0:0.7,0:0.8", "x must rise");
+  refuses("discharge_by_opening_deg=0:0.7,0:0.8", "x must increase");
   refuses("discharge_by_opening_deg=0:0.7,9:1.8", "point 2: y is 1.8; allowed: 0.3 to 1");
 }
 

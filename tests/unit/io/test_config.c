@@ -136,23 +136,23 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
   (void)state;
   static const struct slip slips[] = {
       {"title = ", "titel = \"x\"; title = ", NULL, "key 'titel' is unknown; did you mean 'title'?"},
-      {"title = \"1", "title = \"\\x1b1", NULL, "key 'title' holds a control character or bytes that are not UTF-8"},
-      {"title = \"1", "title = \"\\xff1", NULL, "key 'title' holds a control character or bytes that are not UTF-8"},
+      {"title = \"1", "title = \"\\x1b1", NULL, "key 'title' contains a control character or bytes that are not UTF-8"},
+      {"title = \"1", "title = \"\\xff1", NULL, "key 'title' contains a control character or bytes that are not UTF-8"},
       {"shaft_mm = 8.0;", "shaft_mm = 8.0; shaft_nm = 8.0;", NULL,
        "key 'throttle.shaft_nm' is unknown; did you mean 'shaft_mm'?"},
       {"lag_s = 0.03;", "lag_s = 0.03; zzzzzzz = 1;", NULL, "key 'air_sensor.zzzzzzz' is unknown; allowed here: lag_s, gain_pct"},
       {"crank = {", "gearbox9 = 1;\ncrank = {", NULL,
-       "key 'gearbox9' is unknown; allowed here: title, throttle, film, intake, charge, combustion and 23 "
+       "key 'gearbox9' is unknown; allowed here: title, throttle, film, intake, charge, combustion and 24 "
        "more, see "
        "`bladegap list parameters`"},
       {"air_sensor = { lag_s = 0.03; };", "air_sensor = 0.03;", NULL,
-       "key 'air_sensor' wants a group { ... }, found the number 0.03"},
+       "key 'air_sensor' must be a group { ... }, found the number 0.03"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = 260", NULL, "key 'throttle.bore_radius_mm' is 260; allowed: 10 to 60"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = \"26\"", NULL,
-       "key 'throttle.bore_radius_mm' wants a number, found the text \"26\""},
-      {"bore_radius_mm = 26.0", "bore_radius_mm = true", NULL, "key 'throttle.bore_radius_mm' wants a number, found true"},
+       "key 'throttle.bore_radius_mm' must be a number, found the text \"26\""},
+      {"bore_radius_mm = 26.0", "bore_radius_mm = true", NULL, "key 'throttle.bore_radius_mm' must be a number, found true"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = { }", NULL,
-       "key 'throttle.bore_radius_mm' wants a number, found a group { ... }"},
+       "key 'throttle.bore_radius_mm' must be a number, found a group { ... }"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = 1e999", NULL, "key 'throttle.bore_radius_mm' is too large a number"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = -1e999", NULL, "key 'throttle.bore_radius_mm' is too large a number"},
       {"bore_radius_mm = 26.0", "bore_radius_mm = 0x1A", NULL,
@@ -164,29 +164,28 @@ static void each_slip_in_an_engine_file_is_named(void **state) {
       {"bore_radius_mm = 26.0", "bore_radius_mm = 99999999999999999999LL", NULL,
        "key 'throttle.bore_radius_mm' is too large a number"},
       {"cylinder_count = 4", "cylinder_count = 4.0", NULL,
-       "key 'charge.cylinder_count' wants a whole number without a decimal point, found 4"},
+       "key 'charge.cylinder_count' must be a whole number without a decimal point, found 4"},
       {"cylinder_count = 4", "cylinder_count = 13", NULL, "key 'charge.cylinder_count' is 13; allowed: 1 to 12"},
       {"cylinder_count = 4", "cylinder_count = -4294967292", NULL, "key 'charge.cylinder_count' is too large a number"},
       // curves
       {"(5.0, 0.67)", "(5.0, 1.67)", NULL, "key 'throttle.discharge_by_opening_deg' point 2: y is 1.67; allowed: 0.3 to 1"},
       {"(5.0, 0.67)", "(5.0, 0.67, 1)", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2 wants two numbers (x, y), found a list of 3"},
+       "key 'throttle.discharge_by_opening_deg' point 2 must be two numbers (x, y), found a list of 3"},
       {"(5.0, 0.67)", "5.0", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2 wants two numbers (x, y), found the number 5"},
+       "key 'throttle.discharge_by_opening_deg' point 2 must be two numbers (x, y), found the number 5"},
       {"(5.0, 0.67)", "(\"5\", 0.67)", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2: x wants a number, found the text \"5\""},
+       "key 'throttle.discharge_by_opening_deg' point 2: x must be a number, found the text \"5\""},
       {"(5.0, 0.67)", "(0.0, 0.67)", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2: x is 0 after 0; x must rise from point to point"},
+       "key 'throttle.discharge_by_opening_deg' point 2: x is 0 after 0; x must increase from point to point"},
       {"(5.0, 0.67)", "(-5.0, 0.67)", NULL,
-       "key 'throttle.discharge_by_opening_deg' point 2: x is -5 after 0; x must rise from point to point"},
+       "key 'throttle.discharge_by_opening_deg' point 2: x is -5 after 0; x must increase from point to point"},
       {"(5.0, 0.67)", "(1e-320, 0.67)", NULL,
-       "key 'throttle.discharge_by_opening_deg' has points so close or so far apart that no curve passes "
-       "through them"},
+       "key 'throttle.discharge_by_opening_deg' has points too close together or too far apart for a curve"},
       {"((600.0, 20.0), (2500.0, 30.0), (6000.0, 36.0))", "()", NULL,
-       "key 'idle_spark.running_deg_by_rpm' wants a list of 1 to 24 points ((x, y), (x, y), ...), found a "
+       "key 'idle_spark.running_deg_by_rpm' must be a list of 1 to 24 points ((x, y), (x, y), ...), found a "
        "list of 0"},
       {"((600.0, 20.0), (2500.0, 30.0), (6000.0, 36.0))", "20.0", NULL,
-       "key 'idle_spark.running_deg_by_rpm' wants a list of 1 to 24 points ((x, y), (x, y), ...), found the "
+       "key 'idle_spark.running_deg_by_rpm' must be a list of 1 to 24 points ((x, y), (x, y), ...), found the "
        "number 20"},
       // keys that bear on each other
       {"bore_radius_mm = 26.0;               // 52 mm bore; 40 to 60 mm is usual for 1.2 to 2.8 l\n"
@@ -349,13 +348,13 @@ static void a_file_that_is_no_text_is_refused(void **state) {
   slip_write(slip_here.engine_path, "", 0);
   assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ": the file is empty");
   slip_write(slip_here.engine_path, "// only this", 12);
-  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":1: the file holds no settings");
+  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":1: the file contains no settings");
   slip_write(slip_here.engine_path, "a = 1;\n\0b = 2;", 14);
   assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":2: a NUL byte: this is not a text file");
   slip_write(slip_here.engine_path, large, sizeof large);
   assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ": the file is larger than 1 MiB; no settings file needs that");
   slip_write(slip_here.engine_path, large, sizeof large - 1);
-  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":1: the file holds no settings");
+  assert_unreadable(slip_here.engine_path, STATUS_BAD_CONFIG, ":1: the file contains no settings");
   if (geteuid() == 0) return; // root may read everything
   assert_int_equal(chmod(slip_here.engine_path, 0), 0);
   assert_unreadable(slip_here.engine_path, STATUS_NO_INPUT, ": cannot be opened: Permission denied");
@@ -380,10 +379,10 @@ static void kinds_are_told_apart(void **state) {
   assert_int_equal(kind, FILE_KIND_COUNT);
   error_clear(&error);
   assert_int_equal(read_engine(SLIP_DATA "good-scenario.cfg", &error), STATUS_BAD_CONFIG);
-  assert_string_equal(error.text, SLIP_DATA "good-scenario.cfg:1: this is a scenario; an engine file is wanted here");
+  assert_string_equal(error.text, SLIP_DATA "good-scenario.cfg:1: this is a scenario; an engine file is needed here");
   error_clear(&error);
   assert_int_equal(slip_read_scenario(SLIP_MODEL, &error), STATUS_BAD_CONFIG);
-  assert_string_equal(error.text, SLIP_MODEL ":1: this is an engine file; a scenario is wanted here");
+  assert_string_equal(error.text, SLIP_MODEL ":1: this is an engine file; a scenario is needed here");
 }
 
 int main(void) {

@@ -137,9 +137,8 @@ static void no_such_engine(void **state) {
   (void)state;
   char wanted[300];
   snprintf(wanted, sizeof wanted,
-           "1: key 'like' names for-16, which is no shipped engine (bladegap list engines shows them), and %s/for-16.cfg is not "
-           "there; "
-           "did you mean four-16?",
+           "1: key 'like' names for-16, which is not a shipped engine (bladegap list engines shows them), and %s/for-16.cfg is "
+           "not there; did you mean four-16?",
            folder);
   refuses("a.cfg", "like = \"for-16\";", wanted);
   snprintf(wanted, sizeof wanted,
@@ -151,7 +150,7 @@ static void no_such_engine(void **state) {
 static void faults(void **state) {
   (void)state;
 #define LIKE "like = \"four-16\";\n"
-  refuses("a.cfg", "like = 3;", "1: key 'like' wants text in quotation marks, found the whole number 3");
+  refuses("a.cfg", "like = 3;", "1: key 'like' must be text in quotation marks, found the whole number 3");
   refuses("a.cfg", LIKE "frction = { constant_bar = 0.5; };", "2: key 'frction' is unknown; did you mean 'friction'?");
   refuses("a.cfg", LIKE "friction = { constant_bra = 0.5; };",
           "2: key 'friction.constant_bra' is unknown; did you mean 'constant_bar'?");
@@ -163,12 +162,12 @@ static void faults(void **state) {
   refuses("a.cfg", LIKE "scale: { friction: { constant_bar = 101; }; };",
           "2: key 'friction.constant_bar' has the factor 101; allowed: 0.01 to 100");
   refuses("a.cfg", LIKE "scale: { friction: { constant_bar = \"x\"; }; };",
-          "2: key 'friction.constant_bar' wants a number, found the text \"x\"");
+          "2: key 'friction.constant_bar' must be a number, found the text \"x\"");
   refuses("a.cfg", LIKE "scale: {\n throttle: { discharge_by_opening_deg = 1.2; }; };",
           "3: key 'throttle.discharge_by_opening_deg' times 1.2 is 1.08 at point 5; allowed: 0.3 to 1");
   refuses("a.cfg", LIKE "friction = { constant_bar = 0.5; };\nscale: { friction: { constant_bar = 1.1; }; };",
           "3: key 'friction.constant_bar' has a value of its own in line 2: give a value or a factor, not both");
-  refuses("a.cfg", LIKE "scale = 1.1;", "2: key 'scale' wants a group { ... }, found the number 1.1");
+  refuses("a.cfg", LIKE "scale = 1.1;", "2: key 'scale' must be a group { ... }, found the number 1.1");
 }
 
 /* What contradicts a value of the other engine is told at the line that stands here. */
@@ -246,7 +245,7 @@ static void ties(void **state) {
   refuses("a.cfg",
           "like = \"four-16\";\nties = ((\"friction_pct\", \"filling_pct\", 0.9), (\"friction_pct\", \"track_pct\", 0.9),\n"
           "        (\"filling_pct\", \"track_pct\", -0.9));\n",
-          "2: key 'ties' contradict each other: no car has deviations that hang together so");
+          "2: key 'ties' contradict each other: no car can have such correlations");
   refuses("a.cfg", "like = \"four-16\";\ndeviations_of = \"people\";\n",
           "2: key 'deviations_of' must be \"models\", each with a computer of its own, or \"cars\" of one model");
 }

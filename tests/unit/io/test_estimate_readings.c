@@ -216,11 +216,11 @@ static void the_same_told_twice(void **state) {
 static void slips_on_the_command_line(void **state) {
   (void)state;
   static const char *const slips[][2] = {
-      {"maf_gps", "wants NAME=VALUE@CONDITION"},
-      {"maf_gps=2.5", "wants NAME=VALUE@CONDITION"},
-      {"=2.5@idle", "wants NAME=VALUE@CONDITION"},
-      {"maf_gps=2.5@", "wants NAME=VALUE@CONDITION"},
-      {"maf_gps@idle=2.5", "wants NAME=VALUE@CONDITION"},
+      {"maf_gps", "needs NAME=VALUE@CONDITION"},
+      {"maf_gps=2.5", "needs NAME=VALUE@CONDITION"},
+      {"=2.5@idle", "needs NAME=VALUE@CONDITION"},
+      {"maf_gps=2.5@", "needs NAME=VALUE@CONDITION"},
+      {"maf_gps@idle=2.5", "needs NAME=VALUE@CONDITION"},
       {"maf_gps=@idle", "'' is not a number"},
       {"maf_gps=nan@idle", "'nan' is not a number"},
       {"maf_gps=0x2@idle", "'0x2' is not a number"},

@@ -87,26 +87,26 @@ static void each_slip_in_a_scenario_is_named(void **state) {
       {"duration_s = 60.0", "duration_s = 0", NULL, "key 'duration_s' is 0; allowed: 0.1 to 86400"},
       {"duration_s", "record_s = 0.025; duration_s", NULL, "key 'record_s' is 0.025; it must be a multiple of 0.01"},
       {"duration_s", "seed = -1; duration_s", NULL, "key 'seed' is -1; allowed: 0 to 2147483647"},
-      {"duration_s", "seed = 1.5; duration_s", NULL, "key 'seed' wants a whole number without a decimal point, found 1.5"},
+      {"duration_s", "seed = 1.5; duration_s", NULL, "key 'seed' must be a whole number without a decimal point, found 1.5"},
       {"duration_s", "start = \"ideling\"; duration_s", NULL,
        "key 'start' is the text \"ideling\"; did you mean \"idling\"? allowed: idling, key_off, settled"},
       {"duration_s", "start = false; duration_s", NULL,
-       "key 'start' wants one of idling, key_off, settled (in quotation marks), found false"},
+       "key 'start' must be one of idling, key_off, settled (in quotation marks), found false"},
       {"duration_s", "lines = 3; duration_s", NULL,
-       "key 'lines' is unknown; allowed here: title, engine, duration_s, record_s, seed, start, initial, "
+       "key 'lines' is unknown; allowed here: title, engine, duration_s, record_s, seed, start, film_tables, solver, initial, "
        "timeline"},
-      {"engine = \"engine.cfg\";\n", "\n", "title", "key 'engine' is missing: it wants text"},
+      {"engine = \"engine.cfg\";\n", "\n", "title", "key 'engine' is missing: it must be text"},
       {"film_um = 40.0", "flim_um = 40.0", NULL, "key 'initial.flim_um' is unknown; did you mean 'film_um'?"},
       {"film_um = 40.0", "throttle_body = 40.0", NULL, unknown},
       {"film_um = 40.0", "film_um = 301", NULL, "key 'initial.film_um' is 301; allowed: 0 to 300"},
-      {"film_um = 40.0", "drive = 2", NULL, "key 'initial.drive' wants false or true (or 0 or 1), found the whole number 2"},
-      {"film_um = 40.0", "drive = 1.0", NULL, "key 'initial.drive' wants false or true (or 0 or 1), found the number 1"},
+      {"film_um = 40.0", "drive = 2", NULL, "key 'initial.drive' must be false or true (or 0 or 1), found the whole number 2"},
+      {"film_um = 40.0", "drive = 1.0", NULL, "key 'initial.drive' must be false or true (or 0 or 1), found the number 1"},
       {"film_um = 40.0", "ambient_kpa = 49.9", NULL,
        "key 'initial.ambient_kpa' is 49.9; allowed: 50 to 110, or 0 to take it from altitude_m"},
-      {"{ film_um = 40.0; }", "40.0", NULL, "key 'initial' wants a group { ... }, found the number 40"},
+      {"{ film_um = 40.0; }", "40.0", NULL, "key 'initial' must be a group { ... }, found the number 40"},
       {"timeline = (", "timeline = 5; title = (", "title = (",
        "a key of this group is written a second time: timeline = 5; title = ("},
-      {"{ at_s = 50.0; drive = true; }", "50.0", NULL, "key 'timeline' wants a group { ... }, found the number 50"},
+      {"{ at_s = 50.0; drive = true; }", "50.0", NULL, "key 'timeline' must be a group { ... }, found the number 50"},
       {"at_s = 50.0; ", "", NULL, "key 'timeline.at_s' is missing: when the step happens, seconds"},
       {"at_s = 50.0", "at_s = 60.01", NULL, "key 'timeline.at_s' is 60.01, after the end: duration_s is 60"},
       {"at_s = 50.0", "at_s = -1", NULL, "key 'timeline.at_s' is -1; allowed: 0 to 86400"},
@@ -117,12 +117,12 @@ static void each_slip_in_a_scenario_is_named(void **state) {
       {"drive = true", "key = \"of\"", NULL,
        "key 'timeline.key' is the text \"of\"; did you mean \"off\"? allowed: off, on, start"},
       {"drive = true", "action = \"clean\"", NULL,
-       "key 'timeline.action' wants one of none, clear_codes, reset_learned, lose_closed_stop (in quotation "
+       "key 'timeline.action' must be one of none, clear_codes, reset_learned, lose_closed_stop (in quotation "
        "marks), found the "
        "text "
        "\"clean\""},
       {"drive = true", "note = \"\"", NULL, "key 'timeline.note' is 0 bytes long; allowed: 1 to 199"},
-      {"drive = true", "note = 3", NULL, "key 'timeline.note' wants text in quotation marks, found the whole number 3"},
+      {"drive = true", "note = 3", NULL, "key 'timeline.note' must be text in quotation marks, found the whole number 3"},
       {"drive = true", "ambient_kpa = 3", NULL,
        "key 'timeline.ambient_kpa' is 3; allowed: 50 to 110, or 0 to take it from altitude_m"},
       {"drive = true", "ramp_s = 2; ambient_kpa = 90", NULL,
@@ -154,6 +154,22 @@ static void a_step_may_begin_where_a_ramp_ends(void **state) {
   assert_int_equal(slip_read_scenario(slip_here.scenario_path, &error), STATUS_OK);
 }
 
+static void a_step_may_end_a_ramp_where_it_says_so(void **state) {
+  (void)state;
+  static const char text[] =
+      "title = \"x\"; engine = \"engine.cfg\"; duration_s = 9; film_tables = \"on_demand\"; solver = \"fast\";\n"
+      "timeline = ( { at_s = 1; ramp_s = 5; film_um = 9; }, { at_s = 2; film_um = 2; ends_ramp = true; },\n"
+      "  { at_s = 3; film_um = 4; } );";
+  struct scenario scenario;
+  slip_write(slip_here.engine_path, slip_here.model, strlen(slip_here.model));
+  slip_write(slip_here.scenario_path, text, sizeof text - 1);
+  error_clear(&error);
+  assert_int_equal(scenario_file_read(slip_here.scenario_path, &scenario, &error), STATUS_OK);
+  assert_true(scenario.film_on_demand);
+  assert_string_equal(scenario.solver, "fast");
+  scenario_destroy(&scenario);
+}
+
 static void ten_faults_are_told_in_one_go(void **state) {
   (void)state;
   static const char wanted[] = SLIP_DATA
@@ -162,7 +178,7 @@ static void ten_faults_are_told_in_one_go(void **state) {
       "../../../models/four-16.cfg?\n" SLIP_DATA "ten-faults.cfg:4: key 'duration_s' is 86401; allowed: 0.1 to 86400\n" SLIP_DATA
       "ten-faults.cfg:5: key 'record_s' is 0.105; it must be a multiple of 0.01\n" SLIP_DATA
       "ten-faults.cfg:6: key 'start' is the text \"ideling\"; did you mean \"idling\"? allowed: idling, "
-      "key_off, settled\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.drive' wants false or true (or 0 or 1), found "
+      "key_off, settled\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.drive' must be false or true (or 0 or 1), found "
       "the text \"yes\"\n" SLIP_DATA "ten-faults.cfg:8: key 'initial.flim_um' is unknown; did you mean 'film_um'?\n" SLIP_DATA
       "ten-faults.cfg:11: key 'timeline.air_conditioning' is a switch and cannot be ramped; give it a step "
       "of its "
@@ -181,7 +197,7 @@ int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(good_scenario_reads_in_si),        cmocka_unit_test(defaults_stand_where_a_scenario_says_nothing),
       cmocka_unit_test(each_slip_in_a_scenario_is_named), cmocka_unit_test(a_step_may_begin_where_a_ramp_ends),
-      cmocka_unit_test(ten_faults_are_told_in_one_go),
+      cmocka_unit_test(ten_faults_are_told_in_one_go),    cmocka_unit_test(a_step_may_end_a_ramp_where_it_says_so),
   };
   return cmocka_run_group_tests(tests, slip_begin, slip_end);
 }

@@ -42,7 +42,7 @@ static void engines_refuse(void **state) {
   REFUSED(bladegap_engine_set(engine, "", 1.0, TEXT), BLADEGAP_USAGE, "there is no quantity ''");
   REFUSED(bladegap_engine_set(engine, "film_nm", 1.0, TEXT), BLADEGAP_USAGE, "did you mean 'film_um'?");
   REFUSED(bladegap_engine_set(engine, "idle_air.", 1.0, TEXT), BLADEGAP_USAGE, "there is no quantity");
-  REFUSED(bladegap_engine_set(engine, "throttle.kind", 1.0, TEXT), BLADEGAP_USAGE, "is a word and no number");
+  REFUSED(bladegap_engine_set(engine, "throttle.kind", 1.0, TEXT), BLADEGAP_USAGE, "is a word, not a number");
   REFUSED(bladegap_engine_set(engine, "film_um", -1.0, TEXT), BLADEGAP_USAGE, "out of range");
   REFUSED(bladegap_engine_set(engine, "film_um", (double)NAN, TEXT), BLADEGAP_USAGE, "out of range");
   REFUSED(bladegap_engine_set(engine, "film_um", (double)INFINITY, TEXT), BLADEGAP_USAGE, "out of range");
@@ -143,7 +143,7 @@ static void sweeps_refuse(void **state) {
   NOTHING(bladegap_sweep(engine, "film_um", rising, 2, "leak_mm2", NULL, 2, TEXT), "NULL");
   NOTHING(bladegap_sweep(engine, "film_um", rising, 0, NULL, NULL, 0, TEXT), "empty");
   NOTHING(bladegap_sweep(engine, "film_um", rising, (size_t)-1, NULL, NULL, 0, TEXT), "points");
-  NOTHING(bladegap_sweep(engine, "film_um", falling, 2, NULL, NULL, 0, TEXT), "rise");
+  NOTHING(bladegap_sweep(engine, "film_um", falling, 2, NULL, NULL, 0, TEXT), "increase");
   NOTHING(bladegap_sweep(engine, "film_um", nan, 2, NULL, NULL, 0, TEXT), "out of range");
   NOTHING(bladegap_sweep(engine, "film_um", far, 2, NULL, NULL, 0, TEXT), "out of range");
   NOTHING(bladegap_sweep(engine, "learned_pct", far, 2, NULL, NULL, 0, TEXT), "out of range");
@@ -271,7 +271,7 @@ static void estimates_refuse_symptoms(void **state) {
   REFUSED(bladegap_estimate_add_symptom(e, "freeze_frame", "speed_rpm", TEXT), BLADEGAP_USAGE, "NAME=VALUE");
   REFUSED(bladegap_estimate_compute(e, TEXT), BLADEGAP_USAGE, "no readings");
   assert_int_equal(bladegap_estimate_add_symptom(e, "codes", "P0506", TEXT), BLADEGAP_OK); // what was refused has left nothing
-  REFUSED(bladegap_estimate_add_symptom(e, "codes_some", "P0171", TEXT), BLADEGAP_USAGE, "there already");
+  REFUSED(bladegap_estimate_add_symptom(e, "codes_some", "P0171", TEXT), BLADEGAP_USAGE, "already given");
   assert_int_equal(bladegap_estimate_add_symptom(e, "complaint", "low-idle", TEXT), BLADEGAP_OK);
   assert_int_equal(bladegap_estimate_add_symptom(e, "freeze_frame", "speed_rpm=702,coolant_c=90", TEXT), BLADEGAP_OK);
   assert_int_equal(bladegap_estimate_compute(e, TEXT), BLADEGAP_OK);

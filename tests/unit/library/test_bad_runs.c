@@ -105,16 +105,16 @@ static void runs_refuse_what_was_not_saved(void **state) {
   REFUSED(bladegap_run_save(NULL, memory, size, TEXT), BLADEGAP_USAGE, "run is NULL");
   REFUSED(bladegap_run_save(run, NULL, size, TEXT), BLADEGAP_USAGE, "bytes");
   REFUSED(bladegap_run_save(run, memory, size - 1, TEXT), BLADEGAP_USAGE, "bytes");
-  REFUSED(bladegap_run_restore(run, memory, size, TEXT), BLADEGAP_USAGE, "saved whole");
+  REFUSED(bladegap_run_restore(run, memory, size, TEXT), BLADEGAP_USAGE, "completely saved");
   assert_int_equal(bladegap_run_save(run, memory, size, TEXT), BLADEGAP_OK);
   REFUSED(bladegap_run_restore(NULL, memory, size, TEXT), BLADEGAP_USAGE, "run is NULL");
-  REFUSED(bladegap_run_restore(run, NULL, size, TEXT), BLADEGAP_USAGE, "saved whole");
-  REFUSED(bladegap_run_restore(run, memory, size - 1, TEXT), BLADEGAP_USAGE, "saved whole");
-  REFUSED(bladegap_run_restore(run, memory, 3, TEXT), BLADEGAP_USAGE, "saved whole");
+  REFUSED(bladegap_run_restore(run, NULL, size, TEXT), BLADEGAP_USAGE, "completely saved");
+  REFUSED(bladegap_run_restore(run, memory, size - 1, TEXT), BLADEGAP_USAGE, "completely saved");
+  REFUSED(bladegap_run_restore(run, memory, 3, TEXT), BLADEGAP_USAGE, "completely saved");
   REFUSED(bladegap_run_restore(other, memory, size, TEXT), BLADEGAP_USAGE, "another engine");
   for (size_t at = 0; at < size; at += 997) { // a bit elsewhere, anywhere
     memory[at] ^= 16;
-    REFUSED(bladegap_run_restore(run, memory, size, TEXT), BLADEGAP_USAGE, "saved whole");
+    REFUSED(bladegap_run_restore(run, memory, size, TEXT), BLADEGAP_USAGE, "completely saved");
     memory[at] ^= 16;
   }
   assert_int_equal(bladegap_run_restore(run, memory, size, TEXT), BLADEGAP_OK);

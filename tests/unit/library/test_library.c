@@ -417,6 +417,50 @@ static void what_is_listed_can_be_set(void **state) {
   bladegap_engine_destroy(engine);
 }
 
+/* A card is what `estimate --car` makes of it; the film of docs/examples is found, and slips are told with their lines. */
+static void a_car_without_a_file(void **state) {
+  (void)state;
+  static const char card[] =
+      "name,value,unit\nkind,electronic,\ndisplacement_l,1390,ccm\nidle_rpm,780,rpm\naltitude_m,120,m\nkey_on_means,stop,\n";
+  static const char good[] =
+      "name,condition,value\nspeed_rpm,idle,781\ntarget_rpm,idle,780\ntp_pct,idle,14.1\nmaf_gps,idle,1.83\ntp_pct,key_on,11.4\n";
+  static const char now[] =
+      "name,condition,value\nspeed_rpm,idle,779\ntarget_rpm,idle,780\ntp_pct,idle,16\nmaf_gps,idle,1.83\ntp_pct,key_on,11.4\n";
+  bladegap_engine *engine = bladegap_engine_card(card, sizeof card - 1, good, sizeof good - 1, text, sizeof text);
+  assert_there(engine);
+  assert_non_null(strstr(bladegap_engine_title(engine), "1.39 l"));
+  bladegap_estimate *estimate = bladegap_estimate_create(engine, text, sizeof text);
+  assert_there(estimate);
+  assert_good(bladegap_estimate_add_baseline_text(estimate, "good", good, sizeof good - 1, text, sizeof text));
+  assert_good(bladegap_estimate_add_text(estimate, "now", now, sizeof now - 1, text, sizeof text));
+  assert_good(bladegap_estimate_compute(estimate, text, sizeof text));
+  bladegap_table *causes = bladegap_estimate_table(estimate, "causes", text, sizeof text);
+  assert_there(causes);
+  assert_string_equal(text_at(causes, 0, "cause"), "film"); // the same car needs more opening for the same air
+  bladegap_table_destroy(causes);
+  bladegap_estimate_destroy(estimate);
+  bladegap_engine_destroy(engine);
+
+  static const char words[] = "kind=cable,displacement_l=1.8";
+  engine = bladegap_engine_card(words, sizeof words - 1, NULL, 0, text, sizeof text);
+  assert_there(engine);
+  bladegap_engine_destroy(engine);
+  static const struct {
+    const char *card, *good, *said;
+  } slips[] = {
+      {"name,value\ndisplacement,1.6\n", NULL, "card:2: a card has no 'displacement'; did you mean 'displacement_l'"},
+      {"kind=cable", NULL, "the card has no displacement_l"},
+      {"displacement_l=1.6", "name,condition,value\nspeed,idle,780\n", "good:2"},
+      {"displacement_l=1.6", "name,condition,value\nspeed_rpm,idle,780\nmaf_gps,idle,9.5\n", "good car of this card"},
+  };
+  for (size_t i = 0; i < sizeof slips / sizeof slips[0]; i++) {
+    const size_t size = slips[i].good ? strlen(slips[i].good) : 0;
+    assert_null(bladegap_engine_card(slips[i].card, strlen(slips[i].card), slips[i].good, size, text, sizeof text));
+    if (!strstr(text, slips[i].said)) fail_msg("'%s' does not say '%s'", text, slips[i].said);
+  }
+  assert_null(bladegap_engine_card(NULL, 0, NULL, 0, text, sizeof text));
+}
+
 int main(void) {
   error_clear(&error);
   const struct CMUnitTest tests[] = {
@@ -430,6 +474,7 @@ int main(void) {
       cmocka_unit_test(a_doubtful_reading_is_asked_about),
       cmocka_unit_test(every_list_has_the_rows_of_its_table),
       cmocka_unit_test(what_is_listed_can_be_set),
+      cmocka_unit_test(a_car_without_a_file),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

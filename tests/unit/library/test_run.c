@@ -324,7 +324,7 @@ static void an_engine_is_changed_while_it_runs(void **state) {
   step(run, 30000); // until what is learned has followed
   check_close(airflow_gps(run), after_gps, 0.02 * after_gps);
   assert_int_equal(bladegap_run_change_engine(run, cable, TEXT), BLADEGAP_USAGE);
-  assert_non_null(strstr(text, "of one kind"));
+  assert_non_null(strstr(text, "of the same kind"));
   step(run, 100); // and it goes on as it was
   bladegap_engine_destroy(cable);
   bladegap_run_destroy(run);

@@ -247,6 +247,36 @@ static void sum(void **state) {
   check_close(rates.crank_speed_rad_s, 0.0, 0.0);
 }
 
+/* A starter that turns the crank ever more slowly: it stands before it turns backwards (no starter has it turn so: Newton, and that drag
+ * resists). A stronger one takes it along, and what turns by itself is let alone. */
+static void starter_too_weak(void **state) {
+  (void)state;
+  static const struct {
+    double speed_rad_s, drag_nm, steering_ratio;
+    bool starter, held_before, held_after;
+  } rows[] = {
+      {0.5, 500.0, 0.0, true, false, true},   {0.5, 0.0, 0.0, true, false, false}, {0.0, 500.0, 0.0, true, true, true},
+      {0.0, 0.0, 0.0, true, true, false},     {0.5, 0.0, 0.0, false, false, true}, {1.5, 500.0, 0.0, true, false, false},
+      {1.5, 500.0, 0.0, false, false, false}, {0.0, 0.0, 100.0, true, true, true}, // steering: a pump that cannot be turned at all
+  };
+  for (size_t i = 0; i < ARRAY_COUNT(rows); i++) {
+    struct idle_point point = idle;
+    point.inputs.firing = false;
+    point.inputs.starter = rows[i].starter;
+    point.inputs.starter_ratio = 1.0;
+    point.inputs.faults.drag_nm = rows[i].drag_nm;
+    point.inputs.steering_ratio = rows[i].steering_ratio;
+    point.inputs.mode.crank_held = rows[i].held_before;
+    point.state.crank_speed_rad_s = rows[i].speed_rad_s;
+    plant_release(&point.engine.plant, &point.inputs, &point.inputs.mode, &point.state);
+    check_close_at((double)i, point.inputs.mode.crank_held, rows[i].held_after, 0.0);
+    check_close_at((double)i, point.state.crank_speed_rad_s, rows[i].held_after ? 0.0 : rows[i].speed_rad_s, 0.0);
+    struct plant_state rates;
+    plant_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
+    if (point.state.crank_speed_rad_s < 1.0) check_above_at((double)i, rates.crank_speed_rad_s, -1e-12); // not backwards
+  }
+}
+
 /* A cylinder of four that keeps half of its charge holds an eighth of 3.5: without spark the heat of so much is missing. */
 static void heat_of_a_weak_cylinder(void **state) {
   (void)state;
@@ -284,6 +314,7 @@ int main(void) {
       cmocka_unit_test(scatter),
       cmocka_unit_test(fuel_on_its_way),
       cmocka_unit_test(sum),
+      cmocka_unit_test(starter_too_weak),
   };
   return cmocka_run_group_tests(tests, set_up, NULL);
 }

@@ -193,7 +193,7 @@ static void another_engine(void **state) {
     struct engine copy = changed.engine;
     live_must(simulation_change_engine(changed.sim, &copy, &error), &error);
     assert_int_equal(simulation_change_engine(changed.sim, &other.engine, &error), STATUS_USAGE);
-    assert_non_null(strstr(error.text, "one kind"));
+    assert_non_null(strstr(error.text, "the same kind"));
     live_run_until(&changed, 60.0);
     live_same_rows("equal engine", &plain.recording, &changed.recording);
     struct engine narrow = copy;
