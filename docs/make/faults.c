@@ -17,24 +17,27 @@ struct results {
 };
 
 static void print_head(void) {
-  printf("# What each fault does to each reading\n\n"
-         "Written by `make_faults` from runs; `tests/reference/test_faults.c` compares it with what "
-         "the program computes\n"
-         "now and with what the trade expects. Do not edit it by hand.\n\n"
-         "Every run begins with the same clean, warm, settled idle. The fault comes in over ten seconds (an "
-         "electrical one at\n"
-         "once), the idle settles with the controller's effort moved into the learned offset as minutes of "
-         "idling would, and the\n"
-         "means of twenty seconds are compared with those of the clean engine under the same cycle scatter. "
-         "Then the driver's foot\n"
-         "brings the engine to 2500 rpm without load and the means of eight seconds are compared. The "
-         "learned offset stands still\n"
-         "there.\n\n"
-         "A cell is the change: `0` is less than the dead band, `–` is a reading this engine does not have "
-         "(or that stands still),\n"
-         "`stalls` an engine that did not live to be read. The first column gives the condition and how bad "
-         "it is in its unit.\n\n"
-         "| reading | dead band | what it is, and why the band is that wide |\n|---|---|---|\n");
+  printf("# What each fault does to each reading\n"
+         "\n"
+         "How much each reading changes with each fault, on every engine, and what tells a film apart from its rivals. Written "
+         "by `make_faults` from\n"
+         "runs; `tests/reference/test_faults.c` compares it with what the program computes now and with what the trade expects. "
+         "Do not edit it by hand.\n"
+         "\n"
+         "Every run begins with the same clean, warm, settled idle. The fault comes in over ten seconds (an electrical one at "
+         "once), and the idle\n"
+         "settles with the controller's effort moved into the learned offset, as minutes of idling would do. The means of twenty "
+         "seconds are compared\n"
+         "with those of the clean engine under the same cycle scatter. Then the driver's foot brings the engine to 2500 rpm "
+         "without load, and the means\n"
+         "of eight seconds are compared. The learned offset does not change there.\n"
+         "\n"
+         "A cell is the change: `0` is less than the dead band, `–` is a reading that this engine does not have (or that does "
+         "not change), `stalls` an\n"
+         "engine that stalled before it could be read. The first column gives the condition and its size in its unit.\n"
+         "\n"
+         "| reading | dead band | what it is, and why the band is that wide |\n"
+         "|---|---|---|\n");
   for (int i = 0; i < FAULT_READING_COUNT; i++) {
     const struct fault_reading_row *row = &fault_reading_rows[i];
     printf("| %s | %g %s | %s |\n", row->name, row->dead_band, strcmp(row->unit, "1") == 0 ? "" : row->unit, row->text);
@@ -151,23 +154,21 @@ static void print_film(const struct results *results, const struct engine *engin
          at(results, "leak_mm2", FAULT_POINT_IDLE, FAULT_READING_OPENING), unit,
          at(results, "leak_mm2", FAULT_POINT_IDLE, FAULT_READING_ADDED),
          at(results, "leak_mm2", FAULT_POINT_IDLE, FAULT_READING_TRIM));
-  printf(air_flow ? "trims alone part the two.\n\n"
-                  : "this engine meters by pressure, so its trims say nothing of either; the direction of "
-                    "the idle air does.\n\n");
+  printf(air_flow ? "the trims alone tell the two apart.\n\n"
+                  : "this engine meters by pressure, so its trims show neither; the direction of the "
+                    "idle air does.\n\n");
   printf("*Idle or 2500.* At 2500 the film's opening is %+.2f %% off and the leak's trim %+.1f %% (%+.1f %% "
          "at idle); ",
          at(results, film, FAULT_POINT_HELD, FAULT_READING_OPENING),
          at(results, "leak_mm2", FAULT_POINT_HELD, FAULT_READING_TRIM),
          at(results, "leak_mm2", FAULT_POINT_IDLE, FAULT_READING_TRIM));
-  printf("weak fuel delivery keeps %+.1f %% of %+.1f %%. What stays is a share of all fuel or air, what goes "
-         "is a hole.\n\n",
+  printf("weak fuel delivery keeps %+.1f %% of %+.1f %%. An effect that stays is a share of all fuel or air; one that fades is a "
+         "hole.\n\n",
          at(results, "fuel_delivery_ratio", FAULT_POINT_HELD, FAULT_READING_TRIM),
          at(results, "fuel_delivery_ratio", FAULT_POINT_IDLE, FAULT_READING_TRIM));
-  printf("*Pressure.* The film leaves the manifold's pressure at %+.1f kPa: the engine gets the air it "
-         "always had. What eats torque "
-         "raises it: drag %+.1f, a cylinder without spark %+.1f, late spark %+.1f, worn rings %+.1f kPa, all with the "
-         "blade further open "
-         "too. A gauge parts them from a film where trims cannot.\n\n",
+  printf("*Pressure.* The film leaves the manifold's pressure at %+.1f kPa: the engine gets the same air as before. Whatever "
+         "takes torque raises it: drag %+.1f, a cylinder without spark %+.1f, late spark %+.1f, worn rings %+.1f kPa, all with "
+         "the blade further open too. A gauge tells them apart from a film where the trims cannot.\n\n",
          at(results, film, FAULT_POINT_IDLE, FAULT_READING_PRESSURE),
          at(results, "drag_nm", FAULT_POINT_IDLE, FAULT_READING_PRESSURE),
          at(results, "spark_missing_pct", FAULT_POINT_IDLE, FAULT_READING_PRESSURE),

@@ -158,7 +158,9 @@ static char delimiter_of(const char *text, size_t size) {
   for (size_t i = 0; i < size; i++) {
     if (text[i] == '"') quoted = !quoted;
     if (!quoted && something && is_line_end(text[i])) break;
+    // a null is none of them. NOLINTNEXTLINE(bugprone-not-null-terminated-result)
     if (!memchr(" \r\n", text[i], 3)) something = true;
+    // a null is none of them. NOLINTNEXTLINE(bugprone-not-null-terminated-result)
     const char *candidate = quoted ? NULL : memchr(candidates, text[i], 3);
     if (candidate) counts[candidate - candidates]++;
   }

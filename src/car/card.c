@@ -130,6 +130,7 @@ static bool split_number(const char *word, double *value, char rest[WORD_SIZE]) 
     commas += word[length] == ',';
   }
   digits[length] = '\0';
+  // word ends with a null. NOLINTNEXTLINE(clang-analyzer-core.uninitialized.ArraySubscript)
   while (isspace((unsigned char)word[length])) length++;
   snprintf(rest, WORD_SIZE, "%s", word + length);
   return commas <= 1 && number_read(digits, value);

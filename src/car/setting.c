@@ -226,6 +226,7 @@ static enum status read_curve(const char *option, const char *text, const char *
     char *colon, *end;
     const double x = strtod(at, &colon);
     const double y = colon > at && *colon == ':' ? strtod(colon + 1, &end) : (double)NAN;
+    // end is set where there is a colon. NOLINTNEXTLINE(clang-analyzer-core.UndefinedBinaryOperatorResult)
     if (colon == at || *colon != ':' || end == colon + 1 || (*end && *end != ',') || !isfinite(x) || !isfinite(y))
       return error_set(error, STATUS_USAGE, "--%s %s: a curve is X:Y,X:Y,..., 1 to %d points", option, text, CURVE_POINT_MAX);
     if (curve.count == CURVE_POINT_MAX)

@@ -70,6 +70,7 @@ static void move_last_to_front(struct fit_question *question) {
 enum status car_card_engine(struct car_card *car, const char *own, struct engine *engine, struct error *error) {
   enum status status = car_card_fit(car, false, error);
   if (status != STATUS_OK) return status;
+  // the fit is there where its status is OK. NOLINTNEXTLINE(clang-analyzer-core.NullDereference)
   *engine = car->fit->engine;
   if (!own) return STATUS_OK;
   const struct scatter_params without = car->fit->engine.scatter;

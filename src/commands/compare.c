@@ -171,7 +171,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_compare = {
     .name = "compare",
-    .text = "did the repair work? Compares two logs of one car, before and after, with a verdict",
+    .text = "did the repair work? Two logs of one car, before and after, with a verdict",
     .operands = "BEFORE AFTER",
     .operand_least = 2,
     .operand_most = 2,

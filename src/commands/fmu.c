@@ -67,6 +67,7 @@ static enum status write_unit(const struct command_line *line, struct unit_file 
   unit->sources = source;
   unit->picture = drawn ? picture : NULL;
   status = unit_file_write(unit, out, error);
+  unit->object = unit->sources = unit->picture = NULL; // they stood on this stack
   if (made >= 0) unlink(picture);
   return status;
 }

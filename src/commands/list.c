@@ -209,7 +209,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_list = {
     .name = "list",
-    .text = "lists engines, scenarios, channels, faults, codes, parameters, and what an estimate knows",
+    .text = "engines, scenarios, channels, faults, codes, parameters, and what an estimate knows",
     .operands = "KIND",
     .operand_least = 1,
     .operand_most = 1,

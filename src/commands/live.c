@@ -178,11 +178,11 @@ static void print_end(const struct job *job) {
 
 /* ---- the session ---- */
 
-/* What was done at the last moment acts at the next tick, and a record has one at least. */
+/* What was done at the last moment acts at the next tick; and a scenario lasts a tenth of a second at least. */
 static enum status settle_last(struct live_bench *bench, struct error *error) {
   enum status status = STATUS_OK;
   long passed = 1;
-  while (status == STATUS_OK && passed > 0 && (bench->sim->waiting_count > 0 || bench->sim->tick == 0))
+  while (status == STATUS_OK && passed > 0 && (bench->sim->waiting_count > 0 || bench->sim->tick < LIVE_BENCH_ROW_TICKS))
     status = live_bench_pass(bench, 1, &passed, error);
   return status;
 }

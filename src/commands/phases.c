@@ -55,8 +55,8 @@ const struct command command_phases = {
     .details =
         "Phases: key_on, cranking, cold_idle (coolant below 60 C), warming_idle, idle, idle_ac, idle_loaded (something unknown "
         "is switched on), drive (in gear, standing), hold_2500, load_step, slow_opening, drive_away. They are found from the "
-        "columns of the log; what these cannot show is said below the table.\n\nThe number after ± is the standard error of the "
-        "mean. It allows for neighbouring rows being similar, and for the rounding of the instrument. Means begin when the idle "
+        "columns of the log; what these cannot show is said below the table.\n\nEach mean is followed by its standard error, "
+        "which allows for neighbouring rows being similar and for the rounding of the instrument. Means begin when the idle "
         "control has settled.\n\n  bladegap phases scenarios/logs/opening-film.csv\n  bladegap phases "
         "scenarios/logs/opening-film.csv --at idle=0:20 --json\n\nbladegap estimate and fit take such a log as --readings.",
 };

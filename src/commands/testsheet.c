@@ -118,7 +118,7 @@ static enum status run(const struct command_line *line, struct error *error) {
 
 const struct command command_testsheet = {
     .name = "testsheet",
-    .text = "lists what each bench test should read on a good unit, and what each departure means",
+    .text = "what each bench test should read on a good unit, and what each departure means",
     .operands = "ENGINE",
     .operand_least = 1,
     .operand_most = 1,

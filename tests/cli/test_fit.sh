@@ -17,7 +17,7 @@ good 'deposit in the throttle bore' estimate "$work/car.cfg" --readings "$now"
 run fit "$card" --readings "$clean" --json
 cp "$work/.out" "$work/other.json"
 holds "JSON: read against met, what is left, meanings, caution" jq -e '
-  .like == "four-16" and (.cars[0].readings | length) == 12 and .p_value > 0.05 and (.caution | test("hides"))
+  .like == "four-16" and (.cars[0].readings | length) == 12 and .p_value > 0.05 and (.caution | test("absorb"))
   and ([.deviations[] | select(.name == "friction_pct")][0].from == "not determined")
   and ([.deviations[] | select(.name == "bore_pct")][0].from == "card")
   and ([.meanings[] | select(.name == "load_pct")][0] | .from == "open" and .left_out == 3)' "$work/.out" >/dev/null
@@ -48,7 +48,7 @@ sed '/^good_readings = (/,/^);/d' "$work/this.cfg" >"$work/without.cfg"
 run estimate "$work/without.cfg" --readings "$now" --set altitude_m=400 --json
 holds "without them less is known" jq -e --slurpfile with "$work/this.json" '
   .causes[0].probability < $with[0].causes[0].probability - 0.05' "$work/.out" >/dev/null
-good 'readings of this car when it was good that its engine file was fitted to' estimate "$work/this.cfg" --readings "$now" --all
+good 'readings of this car from when it was good, to which its engine file was fitted' estimate "$work/this.cfg" --readings "$now" --all
 run estimate "$work/car.cfg" --readings "$now" --all
 holds "a file of the model has none" bash -c '! grep -q "engine file was fitted to" "$1"' - "$work/.out"
 { sed '/^good_readings = (/,/^);/d' "$work/this.cfg"; printf 'good_readings = ("maf_gps=2.1@idel", "nonsense");\n'; } >"$work/wrong.cfg"
@@ -96,7 +96,7 @@ printf 'name,condition,value\nspeed_rpm,idle,780\ntp_pct,idle,60\nmaf_gps,idle,1
 bad 1 'cannot be those of a good car of this card.*Furthest off is [a-z_]+=[0-9.]+@idle' fit "$card" --readings "$work/bad.csv"
 printf 'name,condition,value\nspeed_rpm,idle,780\nmaf_gps,idle,9.5\n' >"$work/bad.csv"
 bad 1 'cannot be those of a good car|that is not a good car' fit "$card" --readings "$work/bad.csv"
-bad 64 'this-car wants --readings' fit "$card" --this-car
+bad 64 'this-car needs --readings' fit "$card" --this-car
 holds "nothing half-written" no_parts "$work"
 
 # A cable engine of other equations (tests/alien, pressure 00) whose track was shifted, which is no cause of this kind: neither refused, nor taken

@@ -114,7 +114,7 @@ lesson_bad 18 'without its }}' unclosed
 lesson_of codeless <<<"$points
 
 {{clean.P0506}}"
-lesson_bad 18 'never came' codeless
+lesson_bad 18 'never set' codeless
 lesson_of lie <<<"$points
 
 \`\`\`check
@@ -135,7 +135,7 @@ lesson_of deep <<<"$points
 {{$(printf '(%.0s' $(seq 60))1}}"
 lesson_bad 18 'too many brackets' deep
 printf '# x\0y\n' >"$work/zero.md"
-bad 78 'no text' lesson "$work/zero.md" --out "$work/zero.html"
+bad 78 'not text' lesson "$work/zero.md" --out "$work/zero.html"
 head -c 2000000 /dev/zero | tr '\0' 'a' >"$work/long.md"
 bad 78 'longer than' lesson "$work/long.md" --out "$work/long.html"
 

@@ -25,8 +25,8 @@ holds 'lines to be read have no control sequences' bash -c '! grep -q "[[:cntrl:
 holds 'cautions stand before the clean' bash -c 'tr "\n" " " <"$1" | grep -q "only then touch.*solvent is flammable.*Press y.*done"' - "$work/shown"
 
 # What was shown is what a run of the record, and of the scenario, has in its rows.
-good '' run "$work/a.txt" --format none --quiet --out "$work/record"
-good '' run "$work/a.cfg" --format none --quiet --out "$work/scenario"
+good '' run "$work/a.txt" --rows-only --quiet --out "$work/record"
+good '' run "$work/a.cfg" --rows-only --quiet --out "$work/scenario"
 holds 'record and scenario give the same bytes' cmp "$work/record/run.csv" "$work/scenario/run.csv"
 holds 'the numbers shown are those of the run' python3 -c '
 import csv, re, sys
@@ -76,10 +76,17 @@ assert told > 10, told
 ' "$work/record/run.csv" "$work/.out"
 
 # A scenario goes on by itself, and goes on after its end; a record too.
-good 'a film grows' live film-droop --keys '++++++ .. . m ............' --record "$work/b.txt"
-holds 'its end is told' grep -q 'The scenario ended at 840 s; the bench goes on.' "$work/.out"
-good '' run "$work/b.txt" --rows-only --quiet --out "$work/droop"
-good 'mark 1' live "$work/a.txt" --keys '+++++++ ..'
+good 'mark 1' live worn-track --keys '+++ . m ...' --record "$work/b.txt" --every 1
+holds 'its notes and its end are told' grep -qE '^The scenario ended at 30 s; the bench goes on\.$' "$work/.out"
+good '' run "$work/b.txt" --rows-only --quiet --out "$work/worn"
+holds 'and its record goes further' test "$(tail -n 1 "$work/worn/run.csv" | cut -d, -f1)" = 40.00
+good '' live restart --keys '++++++ ,' --scenario "$work/b.cfg"
+good 'good \(scenario\)' check "$work/b.cfg"
+good 'mark 1' live "$work/a.txt" --keys '+++++ ..'
+
+# Letters beyond ASCII, rubbed out as a whole; bytes that are none.
+good 'done: note é' live four-16 --keys $'=note \xc3\xa9\xc3\xa4\x7f;=note \xff;' --record "$work/b.txt" --scenario "$work/b.cfg"
+good 'good' check "$work/b.txt" "$work/b.cfg"
 
 # Every key on every engine, twice: no crash, and a record that is good.
 every='+ - . , f . F . g . g . cy. p . P . o . d . a . e . E . t . T . k . s . l . x . z . z . n > . < . 0 . N > . m r ? ; '

@@ -36,7 +36,7 @@ bad 73 'cannot' plot "$work/german.csv" --map "$work/map.csv" --save-map "$work/
   seq 0 200 | awk '{print $1 "," 850 + $1 % 3}'
 } >"$work/count.csv"
 bad 65 "'Sample' counts the rows, and nothing says how many there are per second: give it with --rate HZ" plot "$work/count.csv"
-told 0 "'Sample' counts the rows, 20 a second" plot "$work/count.csv" --rate 20 --format none
+told 0 "'Sample' counts the rows, 20 per second" plot "$work/count.csv" --rate 20 --format none
 run phases "$work/count.csv" --rate 20 --json --quiet
 holds 'ten seconds of idle at twenty rows a second' jq -e '.phases[0] | .to_s > 9.5 and .to_s < 10.1' "$work/.out"
 bad 64 '--rate' plot "$work/count.csv" --rate 0

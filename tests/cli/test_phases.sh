@@ -22,7 +22,7 @@ good '^\{' phases "$work/untold.csv" --json
 holds "a load without a column has no name" jq -e '([.phases[] | select(.phase == "idle_ac")] | length) == 0 and
   ([.phases[] | select(.phase == "idle_loaded") | .from_s, .to_s] as $t | ([$t, [30, 50, 420, 440]] | transpose | all((.[0] - .[1] | fabs) < 2)))
   and ([.phases[] | select(.phase == "load_step")] | all(.cause == "unknown"))' "$work/.out" >/dev/null
-good 'warm or not is not told' phases "$work/untold.csv"
+good 'whether it was warm is not known' phases "$work/untold.csv"
 holds "what is not told is said" grep -q 'No column shows the compressor' "$work/.out"
 holds "it fits 100 columns" narrow "$work/.out"
 cut -d, -f1,2 "$ac" >"$work/speed.csv"

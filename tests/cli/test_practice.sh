@@ -41,7 +41,7 @@ holds "a note keeps its blanks" grep -q '^note two  blanks' "$work/play.txt"
 printf 'help\ntests\nwork\n\nanswer film\nno-such\nquit\n' | "$program" practice play "$work/play.txt" >"$work/.play" 2>&1
 holds "what may be done is listed" grep -q smoke_test "$work/.play"
 holds "and what may be repaired" grep -q clean_bore "$work/.play"
-holds "a word too few is told" grep -q 'answer: it wants' "$work/.play"
+holds "a word too few is told" grep -q 'answer: it needs' "$work/.play"
 holds "nor is there what is not there" grep -q "there is no 'no-such' in practice" "$work/.play"
 
 # The same with a terminal: a prompt, lines that can be brought back, a warning where tables will wrap.

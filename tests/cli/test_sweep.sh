@@ -23,7 +23,7 @@ bad 65 "rows $((points / 3 + 1)) to $((2 * points / 3)) are in none" merge "$wor
 bad 65 'are in .* too' merge "$work"/parts/*.csv "$work/parts/sweep-2-of-3.csv" --out "$work/gap.csv"
 head -n 100 "$work/parts/sweep-2-of-3.csv" >"$work/short.csv"
 bad 65 "has 98 rows of $((points / 3))" merge "$work"/parts/sweep-{1,3}-of-3.csv "$work/short.csv" --out "$work/gap.csv"
-bad 65 "not a sweep's file" merge "$model" --out "$work/gap.csv"
+bad 65 "not the file of a sweep" merge "$model" --out "$work/gap.csv"
 bad 66 'nowhere' merge "$work/nowhere.csv" --out "$work/gap.csv"
 bad 64 -- '--out' merge "$work"/parts/*.csv
 bad 74 'full' merge "$work"/parts/*.csv --out /dev/full
@@ -77,7 +77,7 @@ bad 66 'nowhere' sweep "$work/nowhere.cfg" --vary film_um=0,1
 bad 73 'folder' sweep "$model" --vary film_um=0,1 --out /dev/null/x
 holds "nothing was made for bad input" test ! -e "$work/x"
 mkdir "$work/other" && cp "$work/one/sweep.csv" "$work/other/sweep.csv.partial"
-bad 73 'asked something else' sweep "$model" --vary film_um=0,1 --out "$work/other"
+bad 73 'other settings' sweep "$model" --vary film_um=0,1 --out "$work/other"
 holds "and that is left alone" cmp "$work/other/sweep.csv.partial" "$work/one/sweep.csv"
 
 good '^\{' sweep "$model" --vary film_um=0:100:25 --json --format none --out "$work/json"

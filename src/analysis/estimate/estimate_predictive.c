@@ -105,9 +105,9 @@ void estimate_predictive(const struct estimate *e, size_t hypothesis, struct est
   struct estimate_discrepancy *errors = errors_of(e, forward, wanted);
   size_t likeliest = 0;
   for (size_t i = 1; i < o->node_count; i++)
-    // choose_nodes() fills as many as it counts. NOLINTNEXTLINE(clang-analyzer-core.uninitialized.ArraySubscript)
     if (h->nodes[chosen[i]].fit.log_likelihood > h->nodes[chosen[likeliest]].fit.log_likelihood) likeliest = i;
   for (size_t i = 0; i < o->node_count; i++) {
+    // choose_nodes() fills as many as it counts. NOLINTNEXTLINE(clang-analyzer-core.uninitialized.ArraySubscript)
     const struct estimate_node *node = &h->nodes[chosen[i]];
     struct estimate_fault fault = estimate_node_fault(h, node);
     struct estimate_setting setting;

@@ -16,7 +16,7 @@
 enum { WORD_SIZE = 96, LIST_SIZE = 400 };
 
 #define COLD_LEAST_C (-40.0) // what the model's conditions allow,
-#define COLD_MOST_C  50.0  // and the warmest that anybody would call a cold start; our own choice
+#define COLD_MOST_C  50.0    // and the warmest that anybody would call a cold start; our own choice
 
 enum status estimate_readings_init(struct estimate_readings_input *input, const struct engine *engine, struct error *error) {
   *input = (struct estimate_readings_input){.engine = engine, .cold_coolant_c = NAN, .cold_intake_c = NAN};

@@ -287,7 +287,9 @@ void live_key_type(struct live_session *session, char letter) {
     session->typing = false;
     live_session_say(session, "left as it was");
   } else if (letter == '\b' || letter == '\x7f') {
-    if (size > 0) session->typed[size - 1] = '\0';
+    size_t end = size;
+    while (end > 1 && ((unsigned char)session->typed[end - 1] & 0xC0) == 0x80) end--; // a letter of UTF-8 goes as a whole
+    if (end > 0) session->typed[end - 1] = '\0';
   } else if ((unsigned char)letter >= 0x20 && size + 1 < sizeof session->typed) {
     session->typed[size] = letter;
     session->typed[size + 1] = '\0';

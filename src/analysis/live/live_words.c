@@ -128,7 +128,9 @@ static void air_reason(struct text *text, const struct live_bench *bench) {
       row[CHANNEL_manifold_kpa], pressure_ratio(bench), is_choked(bench) ? "below" : "above",
       is_choked(bench) ? "choked" : "not choked");
   if (row[CHANNEL_unmetered_gps] > UNMETERED_GPS)
-    add(text, " Of it %.2f g/s come in behind the air-flow sensor's place.", row[CHANNEL_unmetered_gps]);
+    add(text, " Of it %.2f g/s %s.", row[CHANNEL_unmetered_gps],
+        engine_has(&bench->engine, FEATURE_air_flow) ? "come in behind the air-flow sensor's place"
+                                                     : "do not come through the intake");
   add(text, " They make %.1f Nm; more spark could add %.0f %%.", row[CHANNEL_torque_nm], row[CHANNEL_spark_reserve_pct]);
 }
 

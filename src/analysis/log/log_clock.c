@@ -62,6 +62,7 @@ static void pass_local_date(const char **at) {
 
 static double fraction(const char **at) {
   double value = 0.0, place = 0.1;
+  // the digits end it, not the number. NOLINTNEXTLINE(cert-flp30-c)
   for ((*at)++; is_digit(**at); (*at)++, place /= 10.0) value += place * (**at - '0');
   return value;
 }

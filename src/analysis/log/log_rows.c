@@ -62,6 +62,7 @@ static bool take_unit(struct log_reader *reader, struct log_source *source, cons
   source->changes |= source->unit[0] && source->understood;
   snprintf(source->unit, sizeof source->unit, "%s", unit);
   if (!source->understood) return false;
+  // set where the answer is KNOWN. NOLINTNEXTLINE(clang-analyzer-core.uninitialized.Assign)
   source->factor = meaning.factor;
   source->offset = meaning.offset;
   told->assumed = meaning.assumed;

@@ -122,7 +122,8 @@ static enum status read_key(struct reader *r, const char *key, char *value) {
     if (to->done_count == PRACTICE_DONE_MAX) return refuse(r, "there are more tests than a case has room for");
     struct practice_done *done = &to->done[to->done_count++];
     done->careful = cut_careful(value);
-    snprintf(done->test, sizeof done->test, "%.*s", (int)sizeof done->test - 1, value);
+    if (strlen(value) >= sizeof done->test) return refuse(r, "no test has such a long name");
+    memcpy(done->test, value, strlen(value) + 1);
   } else if (strcmp(key, "note") == 0) {
     return practice_text_note(to, value, r->error);
   } else if (strcmp(key, "cause") == 0 || strcmp(key, "severity") == 0) {
@@ -156,6 +157,12 @@ static enum status read_line(struct reader *r, char *line, const char *text, siz
   return read_key(r, line, line + length + 1);
 }
 
+/* An answer has all its parts, or there is none. */
+static bool answer_is_whole(const struct practice_record *record) {
+  const bool any = record->words[0][0] || record->words[1][0] || record->words[2][0] || record->careful;
+  return !any || (record->words[0][0] && record->words[1][0] && record->words[2][0]);
+}
+
 enum status practice_text_read(const char *place, const char *text, size_t size, struct practice_record *record,
                                struct error *error) {
   struct reader r = {.place = place, .record = record, .error = error};
@@ -178,5 +185,6 @@ enum status practice_text_read(const char *place, const char *text, size_t size,
   r.line++;
   if (!r.checked || !r.sealed || record->level == 0 || !record->engine[0])
     return refuse(&r, "the case is cut short: it was edited by hand, or not copied in full");
+  if (!answer_is_whole(record)) return refuse(&r, "an answer has a cause, a severity and what is to be done; this one has not");
   return STATUS_OK;
 }

@@ -34,6 +34,7 @@ static void find_after(const struct explain_account *a, double cleaned_s, struct
   else
     after->started = NULL;
   struct story_moment now;
+  // one stretch more or less by a last bit changes nothing. NOLINTNEXTLINE(cert-flp30-c)
   for (double from = ceil(after->from_s); from + STORY_STRETCH_S <= end; from += STORY_STEP_S) {
     if (!explain_account_alone(a, from, from + STORY_STRETCH_S) || !story_idle_stretch(r, from, &now)) continue;
     if (reading(&now, CHANNEL_film_um) > EXPLAIN_FILM_UM) break; // a film again

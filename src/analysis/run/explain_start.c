@@ -351,6 +351,7 @@ void explain_start_again(struct explain_account *a, int most) {
   struct start start;
   double from_s = 0.0;
   if (!a->sim->scenario->running && next_start(a, 0.0, &start)) from_s = start.key->time_s + 0.1;
+  // the starts end it, not the time. NOLINTNEXTLINE(cert-flp30-c)
   for (int told = 0; told < most && next_start(a, from_s, &start); told++, from_s = start.key->time_s + 0.1) {
     say_cranking(a, &start, false);
     if (!start.started) continue;

@@ -156,6 +156,7 @@ static bool film_fits(const struct story_moment *moment, double film_um) {
 }
 
 bool story_idle_between(const struct recording *r, double from_s, double to_s, double film_um, struct story_moment *moment) {
+  // one stretch more or less by a last bit changes nothing. NOLINTNEXTLINE(cert-flp30-c)
   for (double at = to_s - STRETCH_S; at >= from_s; at -= STEP_S) {
     if (!steady(r, at, at + STRETCH_S) || !unloaded(r, at, at + STRETCH_S)) continue;
     set_moment(r, at, at + STRETCH_S, moment);
@@ -175,6 +176,7 @@ static bool held(const struct recording *r, double from_s, double to_s) {
 
 bool story_held_between(const struct recording *r, double from_s, double to_s, double film_um, double near_rpm,
                         struct story_moment *moment) {
+  // one stretch more or less by a last bit changes nothing. NOLINTNEXTLINE(cert-flp30-c)
   for (double at = to_s - HELD_STRETCH_S; at >= from_s; at -= STEP_S) {
     if (!held(r, at, at + HELD_STRETCH_S)) continue;
     set_moment(r, at, at + HELD_STRETCH_S, moment);

@@ -283,6 +283,7 @@ static void idle_before(struct settle *s, const struct settle_query *query, doub
 
 static bool has_past(const struct settle *s, const struct conditions *conditions) {
   return conditions->pedal_ratio > 0.0 || conditions->hold_speed_rad_s > 0.0 || conditions->faults.motor_open > 0.5 ||
+         // any change of a bit is a change. NOLINTNEXTLINE(bugprone-suspicious-memory-comparison)
          conditions->motor_supply_lost > 0.5 || memcmp(&s->sound, &conditions->circuit_faults, sizeof s->sound) != 0;
 }
 

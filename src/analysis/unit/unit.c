@@ -122,18 +122,13 @@ static enum status play(struct unit *unit, const struct scenario_step *step, str
   return simulation_play(unit->sim, step, error);
 }
 
-/* The key that an engine has which begins so. */
-static int key_at_start(enum scenario_start start) { return start == SCENARIO_START_KEY_OFF ? KEY_OFF : KEY_ON; }
-
 enum status unit_begin(struct unit *unit, struct error *error) {
   const enum scenario_start start = (enum scenario_start)(int)unit->settings.start;
   enum status status = make(unit, start, error);
   if (status != STATUS_OK) return status;
   const int key = (int)unit->settings.key;
-  if (key != key_at_start(start) && start == SCENARIO_START_KEY_OFF)
-    status = play(unit, &(struct scenario_step){.key = key}, error);
-  else if (key == KEY_OFF) // an engine that idles, with the key turned off at once
-    status = play(unit, &(struct scenario_step){.key = key}, error);
+  // one that begins with the key off has it turned; one that idles has it turned off at once
+  if (start == SCENARIO_START_KEY_OFF || key == KEY_OFF) status = play(unit, &(struct scenario_step){.key = key}, error);
   for (int i = 1; i <= ACTION_COUNT && status == STATUS_OK; i++)
     if (unit->settings.actions[i] > 0.0)
       status = play(unit, &(struct scenario_step){.key = -1, .action = (enum scenario_action)i}, error);
@@ -309,6 +304,7 @@ enum status unit_set(struct unit *unit, uint32_t reference, enum unit_type type,
   double *place = place_of(unit, &variable);
   const double now = place ? *place : unit_variable_parameter(&variable, &unit->engine);
   if (!(now < value) && !(now > value)) return STATUS_OK;
+  // nobody but unit_destroy() takes NULL. NOLINTNEXTLINE(clang-analyzer-core.NullDereference)
   if (unit->begun) status = act(unit, &variable, value, error);
   if (status != STATUS_OK) return status;
   if (!unit->begun) forget(unit); // somebody has looked at how it would begin

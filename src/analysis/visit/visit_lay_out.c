@@ -88,6 +88,7 @@ static enum status find_codes(struct visit_card *card, const struct estimate_que
   enum status status = estimate_forward_create(q->engine, &forward, error);
   if (status != STATUS_OK) return status;
   for (int c = 0; c < MONITOR_CODE_COUNT; c++) from[c] = NAN;
+  // whole steps of a number that binary has. NOLINTNEXTLINE(cert-flp30-c)
   for (double film = 0.0; film <= most; film += FILM_STEP_UM) {
     struct estimate_point points[ESTIMATE_CONDITION_COUNT];
     const struct estimate_fault fault = {.count = 1, .cause = {CAUSE_film}, .severity = {film}};

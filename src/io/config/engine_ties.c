@@ -73,6 +73,7 @@ void engine_ties_print(const struct engine *engine, const struct engine *base, F
   const struct scatter_params *scatter = &engine->scatter;
   if (scatter->of_models != base->scatter.of_models)
     fprintf(stream, "\n%s = \"%s\";\n", ENGINE_TIES_OF_KEY, scatter->of_models ? "models" : "cars");
+  // any change of a bit is a change. NOLINTNEXTLINE(bugprone-suspicious-memory-comparison)
   if (memcmp(scatter->ties, base->scatter.ties, sizeof scatter->ties) == 0) return;
   size_t written = 0;
   fprintf(stream, "\n// How the deviations hang together: correlations.\n%s = (", ENGINE_TIES_KEY);

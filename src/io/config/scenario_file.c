@@ -39,7 +39,7 @@ static const struct field start_field =
 static const char *const film_names[] = {"blended", "on_demand", NULL};     // by scenario.film_on_demand
 static const char *const solver_names[] = {"cvode", "fast", "fixed", NULL}; // names of solver.h
 static const struct field film_field =
-    FIELD_ROW_CHOICE(struct settings, film, "film", film_names, "how gap tables of a film that grows are made");
+    FIELD_ROW_CHOICE(struct settings, film, "film_tables", film_names, "how gap tables of a film that grows are made");
 static const struct field solver_field =
     FIELD_ROW_CHOICE(struct settings, solver, "solver", solver_names, "what integrates, unless --solver says");
 
@@ -63,7 +63,7 @@ const struct scenario_file_key scenario_file_keys[] = {
     {"file", "record_s", "number", false, &record_field, "0.1", "seconds between rows of run.csv, a multiple of 0.01"},
     {"file", "seed", "whole number", false, &seed_field, "1", "seed of the scatter from cycle to cycle"},
     {"file", "start", "choice", false, &start_field, "idling", "state of the engine at the start: left to idle until nothing changes, standing with the key off, or in its settled point"},
-    {"file", "film", "choice", false, &film_field, "blended", "gap tables of a film that grows: blended from few, or integrated where they are looked at, as start = settled does; of a live session"},
+    {"file", "film_tables", "choice", false, &film_field, "blended", "gap tables of a film that grows: blended from few, or integrated where they are looked at, as start = settled does; of a live session"},
     {"file", "solver", "choice", false, &solver_field, "cvode", "what integrates, unless --solver says otherwise"},
     {"file", "initial", "group", false, NULL, "", "conditions at the start, by name (bladegap list faults)"},
     {"file", "timeline", "list", false, NULL, "", "steps; those at the same time in the order of the file"},

@@ -1,5 +1,6 @@
 #include "io/config/scenario_file_write.h"
 
+#include "io/config/config_text.h"
 #include "io/format/output_file.h"
 #include "sim/record_text.h"
 
@@ -15,11 +16,14 @@ static void put_number(FILE *stream, const struct field *field, double value) {
   fprintf(stream, "%.*s%s%s", mantissa, number, strchr(number, '.') ? "" : ".0", number + mantissa);
 }
 
+/* A scenario file holds UTF-8 alone; a record may hold other bytes, and of such a text only the letters of ASCII are kept. */
 static void put_text(FILE *stream, const char *text) {
+  const bool plain = config_text_is_plain(text);
   fputc('"', stream);
   for (; *text; text++) {
-    if (*text == '"' || *text == '\\') fputc('\\', stream);
-    fputc((unsigned char)*text < 0x20 || *text == 0x7F ? ' ' : *text, stream);
+    const unsigned char byte = (unsigned char)*text;
+    if (byte == '"' || byte == '\\') fputc('\\', stream);
+    fputc(byte < 0x20 || byte == 0x7F ? ' ' : byte > 0x7F && !plain ? '?' : byte, stream);
   }
   fputc('"', stream);
 }
@@ -43,7 +47,7 @@ static void put_top(FILE *stream, const struct scenario *scenario, const char *e
   fputs(";\nrecord_s = ", stream);
   put_number(stream, NULL, scenario->record_s);
   fprintf(stream, ";\nseed = %d;\nstart = \"%s\";\n", (int)scenario->seed, scenario_start_names[scenario_start_of(scenario)]);
-  if (scenario->film_on_demand && !scenario->settled) fputs("film = \"on_demand\";\n", stream);
+  if (scenario->film_on_demand && !scenario->settled) fputs("film_tables = \"on_demand\";\n", stream);
   if (scenario->solver[0]) fprintf(stream, "solver = \"%s\";\n", scenario->solver);
   fputs("initial = {", stream);
   struct conditions usual;

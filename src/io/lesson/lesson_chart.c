@@ -47,11 +47,13 @@ static int step_decimals(double step) { return step >= 1.0 ? 0 : step >= 0.1 ? 1
 static void put_ticks(FILE *to, const struct panel *panel, bool with_x, const char *x_name) {
   char words[LESSON_TEXT_NUMBER_SIZE];
   const double y_step = round_step(panel->y_high - panel->y_low), x_step = round_step(panel->x_high - panel->x_low);
+  // the end has room for rounding. NOLINTNEXTLINE(cert-flp30-c)
   for (double y = ceil(panel->y_low / y_step) * y_step; y <= panel->y_high + 1e-9 * y_step; y += y_step) {
     lesson_text_number_words(y, step_decimals(y_step), words);
     fprintf(to, "<path d=\"M%d %.1fH%d\" class=\"g\"/><text x=\"%d\" y=\"%.1f\" class=\"e\">%s</text>\n", LEFT, to_y(panel, y),
             WIDTH - RIGHT, LEFT - 4, to_y(panel, y) + 4.5, words);
   }
+  // the end has room for rounding. NOLINTNEXTLINE(cert-flp30-c)
   for (double x = ceil(panel->x_low / x_step) * x_step; x <= panel->x_high + 1e-9 * x_step; x += x_step) {
     fprintf(to, "<path d=\"M%.1f %.1fV%.1f\" class=\"g\"/>", to_x(panel, x), panel->top, panel->top + PANEL);
     if (!with_x) continue;

@@ -98,6 +98,7 @@ enum status picture_beside_draw(const struct picture_beside *beside, const struc
   picture_number(&script, "only_part", beside->part);
   const int letters =
       (int)((script.width - 140) / (PX_A_LETTER * picture_form_rows[target->form].letters) / (double)beside->count) - 3;
+  // whole letters. NOLINTNEXTLINE(bugprone-integer-division)
   picture_number(&script, "title_letters", TITLE_LETTERS * 2 / (int)beside->count);
   picture_text(&script, "time_unit", time.unit);
   picture_number(&script, "time_low", time.start_s / time.unit_s);

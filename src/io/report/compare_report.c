@@ -136,7 +136,7 @@ void compare_report_print(const struct compare_report *report, FILE *stream) {
   fprintf(stream, "\nBefore %s, after %s\n", report->before, report->after);
   print_effects(report, stream);
   list("Not equal in both", &r->unequal, stream);
-  fputs("\nMind\n", stream);
+  fputs("\nCaution\n", stream);
   const unsigned cautions = compare_report_cautions(report);
   for (int i = 0; i < CAUTION_COUNT; i++)
     if ((cautions >> i) & 1u) say(stream, 2, "%s", caution_rows[i].brief);

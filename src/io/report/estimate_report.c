@@ -118,11 +118,10 @@ static void put_read(const struct estimate_findings *findings, struct document *
                        "chance in %.0f of 100 cases.",
                        findings->estimate->question->baseline.count, 100.0 * findings->estimate->baseline_p_value);
   else if (estimate_knows_car(findings->estimate))
-    document_paragraph(
-        d,
-        "In addition the %zu readings of this car from when it was good, to which its engine file was fitted: they show "
-        "what the model gets wrong on this car.",
-        findings->estimate->question->fitted_to.count);
+    document_paragraph(d,
+                       "Also the %zu readings of this car from when it was good, to which its engine file was fitted: they show "
+                       "what the model gets wrong on this car.",
+                       findings->estimate->question->fitted_to.count);
 }
 
 static void put_film(const struct estimate_findings *findings, struct document *d) {

@@ -16,7 +16,7 @@ enum { CAUSES_SHOWN = 4, LINE_SIZE = 1000 };
 /* Cautions come before what they protect. */
 static void put_cautions(struct document *d, unsigned cautions) {
   for (int i = 0; i < CAUTION_COUNT; i++)
-    if ((cautions >> i) & 1u) document_item(d, "Mind: %s", caution_rows[i].brief);
+    if ((cautions >> i) & 1u) document_item(d, "Caution: %s", caution_rows[i].brief);
 }
 
 static const char *percent(double probability, char text[24]) {

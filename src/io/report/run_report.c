@@ -9,9 +9,13 @@
 #include "io/scantool/data_stream.h"
 
 #include <math.h>
-#include <string.h>
 
 #define HIDDEN_UM 5.0 // hiding less is nothing to show
+
+/* Two moments of one stretch; both have happened. */
+static bool is_stretch(const struct story_moment *one, const struct story_moment *other) {
+  return fabs(one->time_s - other->time_s) <= 0.0 && fabs(one->length_s - other->length_s) <= 0.0;
+}
 
 size_t run_report_moments(const struct story *story, struct run_report_moment moments[RUN_REPORT_MOMENT_MAX]) {
   const struct run_report_moment all[RUN_REPORT_MOMENT_MAX] = {
@@ -28,7 +32,7 @@ size_t run_report_moments(const struct story *story, struct run_report_moment mo
     if (all[i].moment == &story->hidden && story->hidden.mean[CHANNEL_film_um] < HIDDEN_UM) continue;
     // one stretch is listed once, under the first name that fits
     bool listed = false;
-    for (size_t k = 0; k < count; k++) listed |= memcmp(moments[k].moment, all[i].moment, sizeof *all[i].moment) == 0;
+    for (size_t k = 0; k < count; k++) listed |= is_stretch(moments[k].moment, all[i].moment);
     if (!listed) moments[count++] = all[i];
   }
   return count;

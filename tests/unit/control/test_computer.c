@@ -311,8 +311,74 @@ static void forgetting(void **state) {
   check_close(point.computer.memory.closed_ratio[1], point.engine.plant.throttle.closed2_position_ratio, 0.0);
 }
 
+/* A quarter of the way from closed to open on track 1, a third on track 2: shares of the blade's travel. */
+static void tracks(void **state) {
+  (void)state;
+  const struct throttle_params *throttle = &point.engine.plant.throttle;
+  const double travel_rad = 0.5 * UNITS_PI - throttle->bore.closed_angle_rad;
+  point.sensors.track_v[0] =
+      5.0 * (throttle->closed_position_ratio + 0.25 * (throttle->open_position_ratio - throttle->closed_position_ratio));
+  point.sensors.track_v[1] =
+      5.0 * (throttle->closed2_position_ratio + (throttle->open2_position_ratio - throttle->closed2_position_ratio) / 3.0);
+  position_read(&point.design, &point.sensors, &point.computer);
+  check_close(point.computer.track_opening_rad[0], 0.25 * travel_rad, 1e-9);
+  check_close(point.computer.track_opening_rad[1], travel_rad / 3.0, 1e-9);
+  check_close(point.computer.blade_seen_rad, throttle->bore.closed_angle_rad + 0.25 * travel_rad, 1e-9);
+  check_close(point.computer.track_difference_ratio, 1.0 / 3.0 - 0.25, 1e-9);
+}
+
+/* Pedal tracks are believed from 0.2 to 4.85 V; one above is a pair that does not agree. */
+static void pedal_range(void **state) {
+  (void)state;
+  static const struct {
+    double v;
+    bool good;
+  } rows[] = {{0.2, true}, {0.199, false}, {4.85, true}, {4.851, false}};
+  for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    press(0.0);
+    point.sensors.pedal_v[0] = rows[i].v;
+    position_read(&point.design, &point.sensors, &point.computer);
+    assert_int_equal(point.computer.pedal_good[0], rows[i].good);
+    assert_true(point.computer.pedal_good[1]);
+    if (rows[i].v > 4.85) check_close(point.computer.pedal_difference_ratio, 1.0, 0.0);
+    if (rows[i].v < 0.2) check_close(point.computer.pedal_difference_ratio, 0.0, 0.0);
+  }
+}
+
+/* With a cable, opening above rest over the last opening of the pedal's curve, at most 1; a single track has no second. */
+static void cable_pedal(void **state) {
+  (void)state;
+  idle_point_init(&point, "four-18-cable");
+  const struct throttle_params *throttle = &point.engine.plant.throttle;
+  const struct curve *opening = &point.engine.computer.pedal.opening_rad;
+  const double travel_rad = 0.5 * UNITS_PI - throttle->bore.closed_angle_rad, last_rad = opening->y[opening->count - 1];
+  for (int i = 0; i <= 10; i++) {
+    const double opening_rad = 0.1 * i * travel_rad;
+    point.sensors.track_v[0] =
+        5.0 * (throttle->closed_position_ratio + 0.1 * i * (throttle->open_position_ratio - throttle->closed_position_ratio));
+    position_read(&point.design, &point.sensors, &point.computer);
+    check_close_at(i, point.computer.pedal_seen_ratio, fmin(fmax(opening_rad - throttle->rest_opening_rad, 0.0) / last_rad, 1.0),
+                   1e-9);
+    assert_false(point.computer.track_good[1]);
+    check_close_at(i, point.computer.track_difference_ratio, 0.0, 0.0);
+  }
+}
+
+/* What an engine has nothing of is no feature of it. */
+static void no_compressor(void **state) {
+  (void)state;
+  point.engine.plant.loads.compressor_torque_nm = 1e-3;
+  assert_true(features_of(&point.engine.plant, &point.engine.computer) & FEATURE_compressor);
+  point.engine.plant.loads.compressor_torque_nm = 0.0;
+  assert_false(features_of(&point.engine.plant, &point.engine.computer) & FEATURE_compressor);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
+      cmocka_unit_test_setup(pedal_range, set_up),
+      cmocka_unit_test_setup(cable_pedal, set_up),
+      cmocka_unit_test_setup(no_compressor, set_up),
+      cmocka_unit_test_setup(tracks, set_up),
       cmocka_unit_test_setup(stall, set_up),
       cmocka_unit_test_setup(cranking, set_up),
       cmocka_unit_test_setup(start_needs_cranking, set_up),

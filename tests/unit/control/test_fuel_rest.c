@@ -120,6 +120,9 @@ static void purge(void **state) {
     ticks(&point, 1);
     check_close_at(i, point.computer.purge_ratio, fmin(1e-3 * i, 1.0), 1e-12);
   }
+  point.sensors.coolant_k = point.engine.computer.supervision.warm_k; // warm from there on
+  ticks(&point, 1);
+  check_close(point.computer.purge_ratio, 1.0, 0.0);
   for (int why = 0; why < 4; why++) {
     struct idle_point other = point;
     if (why == 0) other.sensors.coolant_k = point.engine.computer.supervision.warm_k - 0.01;

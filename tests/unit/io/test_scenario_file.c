@@ -93,7 +93,7 @@ static void each_slip_in_a_scenario_is_named(void **state) {
       {"duration_s", "start = false; duration_s", NULL,
        "key 'start' must be one of idling, key_off, settled (in quotation marks), found false"},
       {"duration_s", "lines = 3; duration_s", NULL,
-       "key 'lines' is unknown; allowed here: title, engine, duration_s, record_s, seed, start, film, solver, initial, "
+       "key 'lines' is unknown; allowed here: title, engine, duration_s, record_s, seed, start, film_tables, solver, initial, "
        "timeline"},
       {"engine = \"engine.cfg\";\n", "\n", "title", "key 'engine' is missing: it must be text"},
       {"film_um = 40.0", "flim_um = 40.0", NULL, "key 'initial.flim_um' is unknown; did you mean 'film_um'?"},
@@ -157,7 +157,7 @@ static void a_step_may_begin_where_a_ramp_ends(void **state) {
 static void a_step_may_end_a_ramp_where_it_says_so(void **state) {
   (void)state;
   static const char text[] =
-      "title = \"x\"; engine = \"engine.cfg\"; duration_s = 9; film = \"on_demand\"; solver = \"fast\";\n"
+      "title = \"x\"; engine = \"engine.cfg\"; duration_s = 9; film_tables = \"on_demand\"; solver = \"fast\";\n"
       "timeline = ( { at_s = 1; ramp_s = 5; film_um = 9; }, { at_s = 2; film_um = 2; ends_ramp = true; },\n"
       "  { at_s = 3; film_um = 4; } );";
   struct scenario scenario;

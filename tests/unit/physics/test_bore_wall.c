@@ -142,6 +142,11 @@ static void section(void **state) {
     check_close_at(way, s.edge_radius_m, hypot(rb * cos(phi), k * rb * sin(phi)), 1e-9);
     check_close_at(way, s.edge_height_m, way * rb * sin(phi) * sin(psi) / cos(bore.closed_angle_rad), 1e-9);
     check_close_at(way, s.line_height_m, way * bore.radius_m * sin(70.0 * DEG) * tan(bore.closed_angle_rad), 1e-9);
+    // the corner that is ahead as this side opens has come nearer to the axis: y is less by land/2 sin(delta)
+    const double ahead = hypot(rb * cos(phi), k * rb * sin(phi) - 0.5 * bore.edge_land_m * sin(delta));
+    const double behind = hypot(rb * cos(phi), k * rb * sin(phi) + 0.5 * bore.edge_land_m * sin(delta));
+    check_close_at(way, s.downstream_radius_m, way > 0 ? ahead : behind, 1e-7);
+    check_close_at(way, s.upstream_radius_m, way > 0 ? behind : ahead, 1e-7);
     check_close_at(way, s.downstream_height_m - s.upstream_height_m, bore.edge_land_m * cos(delta), 2e-6);
     const struct side side = {&uneven, thickness, psi, way};
     double x, y;

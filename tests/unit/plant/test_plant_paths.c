@@ -236,12 +236,35 @@ static void banks_without_flow(void **state) {
   check_close(s.bank1_air_ratio, 0.5, 0.0);
 }
 
+/* At rest what comes in goes out, the share of exhaust is its share of what comes in, and gas and walls have one heat balance:
+ * sum of m cp (T - T_in) = h (T_wall - T). */
+static void at_rest(void **state) {
+  (void)state;
+  struct idle_point point = four;
+  point.inputs.faults.recirculation_area_m2 = 4e-6;
+  struct plant_signals s;
+  air_rest(&point.engine.plant, &point.inputs, &point.state, &s);
+  check_relative(s.inflow_kg_s, s.cylinder_kg_s, 1e-9);
+  check_relative(point.state.manifold_burned_ratio, s.path_kg_s[PLANT_PATH_recirculation] / s.inflow_kg_s, 1e-9);
+  check_above(point.state.manifold_burned_ratio, 0.02);
+  double gained_w = 0.0;
+  for (int i = 0; i < PLANT_PATH_COUNT; i++) {
+    const double from_k = i == PLANT_PATH_recirculation ? point.engine.plant.warmth.exhaust_gas_k : point.inputs.ambient_k;
+    gained_w += s.path_kg_s[i] * GAS_AIR_CP_J_KG_K * (point.state.manifold_temperature_k - from_k);
+  }
+  const double wall_k = air_wall_k(&point.engine.plant, point.inputs.ambient_k, point.state.coolant_k);
+  check_close(gained_w, point.engine.plant.intake.wall_conductance_w_k * (wall_k - point.state.manifold_temperature_k), 1e-6);
+}
+
 int main(void) {
   const struct CMUnitTest tests[] = {
-      cmocka_unit_test(banks_without_flow), cmocka_unit_test(sound),        cmocka_unit_test(holes_by_hand),
-      cmocka_unit_test(back_flow),          cmocka_unit_test(filter),       cmocka_unit_test(boot_leak),
-      cmocka_unit_test(purge_vapour),       cmocka_unit_test(burned_share), cmocka_unit_test(recirculation_is_hot),
-      cmocka_unit_test(compression),        cmocka_unit_test(bypass),       cmocka_unit_test(banks),
+      cmocka_unit_test(at_rest),      cmocka_unit_test(banks_without_flow),
+      cmocka_unit_test(sound),        cmocka_unit_test(holes_by_hand),
+      cmocka_unit_test(back_flow),    cmocka_unit_test(filter),
+      cmocka_unit_test(boot_leak),    cmocka_unit_test(purge_vapour),
+      cmocka_unit_test(burned_share), cmocka_unit_test(recirculation_is_hot),
+      cmocka_unit_test(compression),  cmocka_unit_test(bypass),
+      cmocka_unit_test(banks),
   };
   return cmocka_run_group_tests(tests, set_up, NULL);
 }

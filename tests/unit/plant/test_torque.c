@@ -209,6 +209,9 @@ static void fuel_on_its_way(void **state) {
   point.inputs.faults.fuel_delivery_ratio = 0.8;
   plant_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
   check_relative(rates.wall_fuel1_kg, 0.24 * 30e-6 * cycles - 80e-6, 1e-12);
+  point.engine.plant.mixture.injector_ratio = 0.1; // those of this car bring a tenth more
+  plant_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
+  check_relative(rates.wall_fuel1_kg, 0.264 * 30e-6 * cycles - 80e-6, 1e-12);
   point.inputs.firing = false; // nothing is injected, the wall dries
   plant_rates(&point.engine.plant, &point.inputs, &point.state, &rates);
   check_relative(rates.wall_fuel1_kg, -80e-6, 1e-12);
