@@ -25,7 +25,7 @@ static const char head[] =
     "stdout shows only\n"
     "with `--all`, so that anybody can check them on `run.csv` and `events.csv`:\n"
     "\n"
-    "    {\"kind\": \"film_low\", \"part\": \"headline\", \"text\": \"With a film of 72 um the idle settles at 720 rpm, 130 "
+    "    {\"kind\": \"film_low\", \"part\": \"headline\", \"text\": \"With a film of 72 um the idle is at 720 rpm, 130 "
     "below target.\",\n"
     "     \"from_s\": 14.0, \"to_s\": 24.0, \"channels\": [\"speed_rpm\", \"target_rpm\", ...],\n"
     "     \"values\": [{\"name\": \"speed\", \"printed\": \"720\", \"value\": 719.8, \"unit\": \"rpm\", \"is\": \"mean\", "

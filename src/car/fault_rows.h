@@ -146,7 +146,7 @@ FAULT(FEATURE_air_flow, 1, REAL(sensor_faults.air_flow_gain_ratio, "maf_gain_rat
 FAULT(FEATURE_air_flow, 0, REAL(sensor_faults.air_flow_offset_kg_s, "maf_offset_gps", UNITS_KG_S_PER_GPS, -3, 3,
       "air-flow sensor reads this much more"))
 FAULT(FEATURE_air_flow, 1, REAL(faults.air_sensor_lag_ratio, "maf_lag_ratio", 1.0, 0.2, 100,
-      "air-flow sensor is slower by this factor"))
+      "air-flow sensor lags this many times longer"))
 FAULT(FEATURE_manifold_sensor, 0, REAL(sensor_faults.pressure_offset_pa, "map_offset_kpa", UNITS_PA_PER_KPA, -30, 30,
       "manifold pressure sensor reads this much more"))
   CAUSE(pressure_low, map_offset_kpa, -1.5, -8, LINEAR, 0, 3, "manifold pressure sensor reads low")

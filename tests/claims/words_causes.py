@@ -102,7 +102,7 @@ def all_named(claim, word):
     keys = {name for name in claim.run.scenario.faults if name in claim.text and claim.run.scenario.faults[name]['kind'] == 'fault'
             and re.search(r'\(' + name + r'\)', claim.text)}
     speeds = values_of(claim, 'speed_rpm', 'mean')
-    if not keys - {'film_um'} or not speeds or re.search(r'\bput right\b|\bstalls\b', claim.text):
+    if not keys - {'film_um'} or not speeds or re.search(r'\bis repaired\b|\bstalls\b', claim.text):
         return
     last = max(speeds, key=lambda value: value['to_s'])
     left = predicates.standing(claim.run.scenario, last['from_s'], last['to_s']) - keys
@@ -178,7 +178,7 @@ def came(claim, word):
         start = claim.run.scenario.faults[name]['start']
         goes = [at for at, old, new in claim.run.scenario.changes(name) if abs(new - start) < abs(old - start)]
         times = [t for step in claim.run.scenario.steps if name in step.sets for t in (step.at_s, step.at_s + step.ramp_s)
-                 if step.at_s in goes or 'put right' not in claim.text]
+                 if step.at_s in goes or 'is repaired' not in claim.text]
         if re.search(r'\b(?:another|second) fault\b', claim.text) and abs(claim.run.scenario.condition(name, number[0] - number[1] - 0.01) - start) > 1e-9:
             claim.say('"another fault", but %s stood before', name)
         if not any(abs(time_s - number[0]) <= number[1] * 1.01 for time_s in times):

@@ -98,7 +98,7 @@ holds 'and nothing stays behind' test -z "$(ls "$work/stall")"
 # ---- an engine that stalls on the way does not: the run ends, and the summary says why ----
 good 'the engine stalls' run scenarios/stall-faults.cfg --out "$work/faults" --format none --all
 holds 'each fault is named' test "$(grep -c -e 'From 30 to 45 s: .*stuck open, 10 mm2' -e 'another fault: dragging accessory, 22 Nm' "$work/faults/summary.txt")" -eq 2
-holds 'so is what was left' grep -q 'there is left' "$work/faults/summary.txt"
+holds 'so is what was left' grep -q 'this is left' "$work/faults/summary.txt"
 good 'At 48 s it is started again' run scenarios/restart.cfg --out "$work/restart" --format none --all
 holds 'stalled once, started twice' test "$(grep -c 'engine stalled' "$work/restart/events.csv")$(grep -c 'engine started' "$work/restart/events.csv")" = 12
 

@@ -220,7 +220,9 @@ static void show_advice(const char *name, const struct estimate *estimate) {
 
 static void ask(const struct engine *engine, const char *name, bool all) {
   static struct estimate_question question;
-  question = (struct estimate_question){.engine = engine, .pairs = all};
+  memset(&question, 0, sizeof question); // no copy of it on the stack, which is small
+  question.engine = engine;
+  question.pairs = all;
   estimate_setting_init(&question.setting);
   estimate_setting_init(&question.baseline_setting);
   const unsigned steady = ESTIMATE_AT(key_on) | ESTIMATE_AT(idle) | ESTIMATE_AT(hold_2500);

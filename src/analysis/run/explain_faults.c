@@ -196,9 +196,10 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
   case CLAIM_fault_unsteady:
     claim_equal(d, "speed", "target", RACE_RPM);
     claim_above(d, "sd", "sd_before", ROUGH_RPM);
-    say_of(a, pair, causes,
-           "the engine idles at {speed} rpm on average, but unsteadily: it varies by {sd} rpm (speed_sd_rpm), before by "
-           "{sd_before}.");
+    say_of(
+        a, pair, causes,
+        "the engine idles at {speed} rpm on average, but unsteadily: the standard deviation is {sd} rpm (speed_sd_rpm), before "
+        "{sd_before}.");
     break;
   default:
     claim_equal(d, "speed", "target", RACE_RPM);

@@ -145,8 +145,8 @@ static void say_headline(struct explain_account *a, const struct explain_film *f
   film_at(a, &film->low, "film");
   slow_idle(a, &film->low);
   claim_say(d, explain_account_is_cable(a)
-                   ? "With a film of {film} um on the bore the idle settles at {speed} rpm, {short} below target."
-                   : "With a film of {film} um the idle settles at {speed} rpm, {short} below target.");
+                   ? "With a film of {film} um on the bore the idle is at {speed} rpm, {short} below target."
+                   : "With a film of {film} um the idle is at {speed} rpm, {short} below target.");
 }
 
 /* ---- The chain ---- */

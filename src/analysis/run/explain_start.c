@@ -172,7 +172,7 @@ static void say_cold(struct explain_account *a, const struct start *start) {
   claim_window(d, at, end);
   claim_max(d, "most", CHANNEL_coolant_c, 0);
   claim_below(d, "most", "warm", 0.0);
-  claim_say(d, "Until the end it is too cold for the idle codes: {most} C (coolant_c), and they wait for {warm} C.");
+  claim_say(d, "It stays too cold for the idle codes: {most} C (coolant_c), and they wait for {warm} C.");
 }
 
 /* Cold idle above target with the controller at its lower limit. */

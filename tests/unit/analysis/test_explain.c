@@ -140,7 +140,7 @@ static void film_starves_and_does_not_lean(void **state) {
   check_close(number_after(&told, "With a film of "), 60.0, 0.5); // um
   assert_non_null(told_sentence(&told, "The mixture never notices"));
   assert_null(told_sentence(&told, "leak"));
-  check_close(number_after(&told, "the idle settles at "), told_mean(&told, CLAIM_film_low, "speed", CHANNEL_speed_rpm), 0.5);
+  check_close(number_after(&told, "the idle is at "), told_mean(&told, CLAIM_film_low, "speed", CHANNEL_speed_rpm), 0.5);
   scene_end(&told.scene);
 }
 
@@ -192,7 +192,7 @@ static void cold_start(void **state) {
   check_close(told_value(&told, CLAIM_start_first, "took"), started_s - 4.0, 1e-6);
   check_close(number_after(&told, "It flares to "), scene_most(&told.scene, started_s, started_s + 4.0, CHANNEL_speed_rpm), 0.5);
   assert_non_null(told_sentence(&told, "part of the fuel stays on cold walls"));
-  assert_non_null(told_sentence(&told, "Until the end it is too cold for the idle codes"));
+  assert_non_null(told_sentence(&told, "It stays too cold for the idle codes"));
   assert_null(told_sentence(&told, "The oxygen sensor is used")); // not within a minute
   scene_end(&told.scene);
 }
