@@ -17,7 +17,7 @@ import tempfile
 HERE = pathlib.Path(__file__).resolve().parent
 TOP = HERE.parent.parent
 SCRIPTS = ["core.js", "inflate.js", "bench.js", "worker.js"]
-PAGE_SCRIPTS = ["texts.js", "base.js", "begin.js", "sections.js", "gap.js", "charts.js", "reasons.js", "codes.js", "bench_tests.js", "sound.js", "controls.js", "readings.js", "files.js", "practice.js",
+PAGE_SCRIPTS = ["texts.js", "base.js", "begin.js", "sections.js", "gap.js", "charts.js", "reasons.js", "codes.js", "bench_tests.js", "sound.js", "controls.js", "readings.js", "files.js", "paper.js", "practice.js",
                 "show.js", "keys.js", "page.js"]  # not in the worker
 SIZE_MOST = 500_000
 

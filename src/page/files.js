@@ -40,5 +40,5 @@ function buildFiles() {
   $('file_bar').replaceChildren(button('record', () => mayTell() && attempt(() => download('record.txt', 'text/plain', state.bench.run.record())), {id: 'record'}),
     button('csv', () => download('run.csv', 'text/csv', state.bench.csv(state.blind)), {id: 'csv'}),
     button('png', () => $('chart_canvas').toBlob((blob) => download('run.png', 'image/png', blob)), {id: 'png'}),
-    button('link', () => mayTell() && attempt(linkNow), {id: 'link'}), make('label', {}, `${t('open_file')} `, file));
+    button('paper', () => print(), {id: 'paper'}), button('link', () => mayTell() && attempt(linkNow), {id: 'link'}), make('label', {}, `${t('open_file')} `, file));
 }

@@ -79,7 +79,7 @@ const TEXTS = {
   summary: ['{0} s: {1} rpm, target {2}. Film {3} µm, blade {4}°, air {5} g/s.', '{0} s: {1} 1/min, Soll {2}. Belag {3} µm, Klappe {4}°, Luft {5} g/s.'],
   summary_blind: ['{0} s: {1} rpm, target {2}.', '{0} s: {1} 1/min, Soll {2}.'],
   hidden: ['What this bench hides would be in there: not now.', 'Darin stünde, was dieser Prüfstand verbirgt: jetzt nicht.'],
-  record: ['Record', 'Aufzeichnung'], csv: ['CSV', 'CSV'], png: ['Picture', 'Bild'], link: ['Link to this state', 'Link auf diesen Stand'],
+  record: ['Record', 'Aufzeichnung'], csv: ['CSV', 'CSV'], png: ['Picture', 'Bild'], paper: ['Print on one sheet', 'Auf ein Blatt drucken'], link: ['Link to this state', 'Link auf diesen Stand'],
   link_done: ['The address of this page now holds this state: copy it from the address bar.', 'Die Adresse dieser Seite enthält jetzt diesen Stand: aus der Adresszeile kopieren.'],
   link_long: ['Too much was done for a link: download the record instead.', 'Für einen Link ist zu viel geschehen: bitte die Aufzeichnung herunterladen.'],
   open_file: ['Open a record, readings or a log', 'Aufzeichnung, Messwerte oder Log öffnen'], too_big: ['This file is larger than 32 megabytes, more than a log has to be: it was not read. Cut it to the minutes that matter.', 'Diese Datei ist größer als 32 Megabyte, mehr als ein Log sein muss: Sie wurde nicht gelesen. Auf die wichtigen Minuten kürzen.'],

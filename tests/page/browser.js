@@ -115,6 +115,13 @@ async function main() {
     await ask("id('estimate_go').click(); 0");
     for (let i = 0; i < 60 && !/A film is there/.test(await ask("id('estimate_out').textContent")); i++) await ask('wait(50)');
     assert.match(await ask("id('estimate_out').textContent"), /A film is there with \d/);
+    // On paper: one sheet of either size, in light colours, with the cautions.
+    for (const [paperWidth, paperHeight] of [[8.27, 11.69], [8.5, 11]]) {
+      const pdf = Buffer.from((await b.send('Page.printToPDF', {paperWidth, paperHeight, printBackground: true, preferCSSPageSize: false})).data, 'base64');
+      assert.equal(pdf.toString('latin1').match(/\/Type\s*\/Page\b/g).length, 1, 'more than one sheet');
+      if (folder) fs.writeFileSync(path.join(folder, `paper-${paperHeight}.pdf`), pdf);
+    }
+    assert.match(await ask("id('paper_head').textContent + id('paper_care').textContent"), /four-16.*rpm.*poison/s);
     // A car that has no engine here: its card, and what it read when it was good; a slip is told with its line.
     await ask("id('card_displacement_l').value = '1.4'; id('card_kind').value = 'electronic'; id('card_good').value = 'name,condition,value\\nspeed_rpm,idle,760\\ntp_pct,idle,12.6\\nltft_pct,idle,0.5\\n'; id('estimate_go').click(); 0");
     for (let i = 0; i < 100 && !/1\.4 l/.test(await ask("id('estimate_out').textContent")); i++) await ask('wait(50)');
