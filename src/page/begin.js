@@ -29,18 +29,20 @@ function beginOfData(begin) {
 }
 
 const SHOWN = ['gap', 'why', 'time', 'do', 'codes', 'tests', 'readings', 'files']; // sections, as they are named in show=
-function applyBegin(how) {
+// What is asked for, looked at before anything changes; what comes back does it.
+function checkBegin(how) {
   const number = (value, least, most) => { const n = Number(value); if (!(n >= least && n <= most)) throw new Error(String(value).slice(0, 40)); return n; };
-  state.playing = !['0', 0, false].includes(how.play);
-  if (how.speed !== undefined) state.speed = number(how.speed, 0.1, 60);
-  const shown = how.show ? String(how.show).split(',') : null;
-  if (shown) {
-    const known = [...SHOWN, ...SECTIONS.map((part) => part.id)];
-    for (const one of shown) if (!known.includes(one)) throw new Error(`show=${one.slice(0, 40)}`);
+  const speed = how.speed === undefined ? null : number(how.speed, 0.1, 60), shown = how.show ? String(how.show).split(',') : null;
+  const known = [...SHOWN, ...SECTIONS.map((part) => part.id)];
+  for (const one of shown || []) if (!known.includes(one)) throw new Error(`show=${one.slice(0, 40)}`);
+  if (how.at !== undefined && how.at !== 'end') number(how.at, 0, BEGIN_MOST_S);
+  return () => {
+    state.playing = !['0', 0, false].includes(how.play);
+    if (speed) state.speed = speed;
+    if (!shown) return;
     document.body.classList.add('part');
     for (const one of known) if ($(one)) $(one).hidden = !shown.includes(one);
-  }
-  if (how.at !== undefined && how.at !== 'end') number(how.at, 0, BEGIN_MOST_S);
+  };
 }
 
 // Inside another document: as high as what is shown, standing still while out of view.

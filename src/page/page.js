@@ -51,8 +51,9 @@ function begin(how) {
 }
 // With all that docs/page.md lets a link or a lesson say.
 function beginAs(how) {
-  applyBegin(how);
+  const apply = checkBegin(how);
   begin(how);
+  apply();
   if ($('play')) buildAll();
 }
 function dropOther() { if (state.other) state.other.destroy(); state.other = null; }

@@ -237,7 +237,7 @@ async function main() {
     await ask(`${HELPERS}; bladegap.state.playing = false; window.made = (name) => { const {core} = bladegap.state, engine = core.engine('four-16');
       try { const run = core.run(engine, 'settled'); run.set('film_um', 60, 60); bladegap.begin({run, engine: name, play: 0, blind: 1, show: 'time,do,files'}); return ''; } catch (e) { return e.message; } }; 0`);
     assert.match(await ask("made('no-such')"), /no-such/);
-    assert.equal(await ask('bladegap.state.blind'), false, 'a bench that could not begin changed the one that was there');
+    assert.deepEqual(await ask("[bladegap.state.blind, id('gap').hidden]"), [false, false], 'a bench that could not begin changed the one that was there');
     assert.equal(await ask("made('four-16')"), '');
     await ask('bladegap.stepFor(90); bladegap.act("set", "electrical_load_w", 900, 0); bladegap.stepFor(2.5); 0');
     const handed = await ask('bits()');
