@@ -198,7 +198,7 @@ static void say_speed(struct explain_account *a, const struct pair *pair) {
     claim_above(d, "sd", "sd_before", ROUGH_RPM);
     say_of(
         a, pair, causes,
-        "the engine idles at {speed} rpm on average, but unsteadily: give or take {sd} rpm (speed_sd_rpm), before {sd_before}.");
+        "the engine idles at {speed} rpm on average, but unsteadily: plus or minus {sd} rpm (speed_sd_rpm), before {sd_before}.");
     break;
   default:
     claim_equal(d, "speed", "target", RACE_RPM);
