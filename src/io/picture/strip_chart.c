@@ -54,8 +54,8 @@ static const char *find_window(struct gnuplot_live *gnuplot) {
 }
 
 void strip_chart_begin(struct strip_chart *chart, enum strip_chart_kind kind) {
-  *chart = (struct strip_chart){
-      .kind = kind, .gnuplot = {.gnuplot = {0, -1, -1, -1}}, .size = {80, 12, 800, 400}, .size_is_new = true};
+  static const struct gnuplot_live none = {.gnuplot = {0, -1, -1, -1}};
+  *chart = (struct strip_chart){.kind = kind, .gnuplot = none, .size = {80, 12, 800, 400}, .size_is_new = true};
   if (kind == STRIP_CHART_none) return;
   if (!gnuplot_live_start(&chart->gnuplot) || !gnuplot_live_poll(&chart->gnuplot, GNUPLOT_LIVE_TIMEOUT_S)) {
     end_with(chart, chart->gnuplot.said);

@@ -171,7 +171,7 @@ static bool ready(double wait_s) {
  * meanwhile are keys. */
 bool terminal_shows_sixel(void) {
   static const char ask[] = "\x1b[c";
-  char reply[REPLY_SIZE];
+  char reply[REPLY_SIZE] = "";
   size_t size = 0;
   char *begin = NULL, *end = NULL;
   const double until_s = now_s() + 1e-3 * SIXEL_WAIT_MS;
