@@ -4,6 +4,7 @@
 #include "car/card_read.h"
 #include "library/bladegap_engine.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -69,6 +70,7 @@ static enum status make(struct work *w, const struct engine *start, const char *
   card_engine_day(&w->card, &w->question.settings[0].conditions);
   status = fit_again(w, error);
   if (status != STATUS_OK) return status;
+  assert(w->fit); // fit_create() has made it
   *engine = w->fit->engine;
   if (!good) return STATUS_OK;
   const struct scatter_params without = engine->scatter;

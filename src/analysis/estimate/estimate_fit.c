@@ -104,6 +104,7 @@ bool estimate_fit_slopes(const struct estimate_problem *p, struct estimate_forwa
       if (!expect_at(p, forward, moved, fault, felt, there)) return false;
     }
     for (size_t j = 0; j < p->readings->count; j++)
+      // expected has them all. NOLINTNEXTLINE(clang-analyzer-core.UndefinedBinaryOperatorResult)
       if (conditions & (1u << p->readings->readings[j].condition)) slopes->by[j][i] = (there[j] - expected[j]) / step;
   }
   return true;
@@ -485,6 +486,7 @@ bool estimate_fit_past(const struct estimate_problem *then, struct estimate_forw
   if (!estimate_fit_expect(then, forward, then->prior->mean, &nothing, expected) ||
       !estimate_fit_slopes(then, forward, then->prior->mean, &nothing, expected, ~0u, slopes))
     return false;
+  // expected has them all. NOLINTNEXTLINE(clang-analyzer-core.UndefinedBinaryOperatorResult)
   for (size_t j = 0; j < then->readings->count; j++) residual[j] = then->readings->readings[j].value - expected[j];
   for (size_t i = 0; i < then->count; i++) lasts[i] = estimate_place_lasts(then->engine, then->scatter[i]);
   return estimate_past_take(then->readings, residual, slopes, then->count, lasts, past);

@@ -133,10 +133,11 @@ static bool read_time(struct reader *reader, const char *word, double *time_s) {
 static bool read_event(struct reader *reader, char *cells[CELL_COUNT], struct recording_event *event) {
   int kind = 0;
   *event = (struct recording_event){.code = -1};
-  // the caller has split a whole row. NOLINTNEXTLINE(clang-analyzer-core.CallAndMessage)
+  // the caller has split a whole row. NOLINTBEGIN(clang-analyzer-core.CallAndMessage)
   if (!read_time(reader, cells[CELL_TIME], &event->time_s) ||
       !choose(reader, "kind", cells[CELL_KIND], kind_name, RECORDING_KIND_COUNT, &kind))
     return false;
+  // NOLINTEND(clang-analyzer-core.CallAndMessage)
   event->kind = (enum recording_event_kind)kind;
   // the same. NOLINTNEXTLINE(clang-analyzer-core.CallAndMessage)
   if (strlen(cells[CELL_TEXT]) >= sizeof event->text)
