@@ -7,20 +7,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* So that readings of every kind are taken in: what they mean is found later. */
-static void know_all(struct engine *engine) {
-  for (int i = 0; i < ESTIMATE_SCAN_COUNT; i++) {
-    int *choice = (int *)((char *)&engine->computer.scan + estimate_scan_rows[i].offset);
-    if (*choice >= estimate_scan_rows[i].known_count) *choice = 0;
-  }
-}
-
 enum status car_card_begin(struct car_card *car, struct error *error) {
   enum status status = engine_any_read(card_engine_start(&car->card), &car->start, error);
   if (status == STATUS_OK) status = card_engine_make(&car->card, &car->start, &car->nominal, error);
   if (status != STATUS_OK) return status;
   car->reader = car->nominal;
-  know_all(&car->reader);
+  estimate_scan_know_all(&car->reader);
   car->question = (struct fit_question){.card = &car->card, .start = &car->start, .nominal = &car->nominal};
   return STATUS_OK;
 }

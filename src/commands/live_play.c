@@ -2,11 +2,11 @@
 
 #include "analysis/live/live_words.h"
 #include "commands/live_screen.h"
+#include "io/format/monotonic.h"
 #include "io/terminal/terminal.h"
 
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 enum { KEYS_SIZE = 256 };
@@ -14,12 +14,6 @@ enum { KEYS_SIZE = 256 };
 #define CHART_EVERY_S 0.2  // gnuplot takes some milliseconds each time
 #define LATEST_S      0.25 // of real time that is made up for: a machine that was asleep does not leap
 #define CHART_WAIT_S  5.0
-
-static double now_s(void) {
-  struct timespec now;
-  clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
 
 static enum status stdout_gone(struct error *error) {
   return error_set(error, STATUS_IO, "stdout takes no more; the session ends here");
@@ -48,7 +42,7 @@ struct clock {
 
 /* Lets pass what has passed on the wall. */
 static enum status pass(struct live_session *session, struct clock *clock, struct error *error) {
-  const double now = now_s();
+  const double now = monotonic_s();
   double elapsed_s = now - clock->last_s;
   clock->last_s = now;
   if (session->paused) return STATUS_OK;
@@ -83,7 +77,7 @@ static enum status follow_signals(struct clock *clock, bool *again, struct error
     status = terminal_take_again(error);
     *again = true;
   }
-  if (*again) clock->last_s = now_s();
+  if (*again) clock->last_s = monotonic_s();
   return status;
 }
 
@@ -117,9 +111,9 @@ static bool draw(struct live_play *play, struct screen *screen) {
   screen->kind = play->chart->kind;
   if (in_window || covered || !screen->has_chart) fresh = false;
   if (screen->clear) screen->chart_asked_s = 0.0;
-  if (now_s() - screen->chart_asked_s >= CHART_EVERY_S && (screen->has_chart || in_window) && !covered) {
+  if (monotonic_s() - screen->chart_asked_s >= CHART_EVERY_S && (screen->has_chart || in_window) && !covered) {
     strip_chart_draw(play->chart, play->session->bench, chart_span_s(play->session));
-    screen->chart_asked_s = now_s();
+    screen->chart_asked_s = monotonic_s();
   }
   const bool clear = screen->clear;
   screen->clear = false;
@@ -128,20 +122,20 @@ static bool draw(struct live_play *play, struct screen *screen) {
 
 enum status live_play_on_screen(struct live_play *play, struct error *error) {
   struct screen screen = {.clear = true};
-  struct clock clock = {.last_s = now_s()};
+  struct clock clock = {.last_s = monotonic_s()};
   double drawn_s = 0.0;
   bool any, again;
   enum status status = STATUS_OK;
   measure(&screen, play->chart);
   while (status == STATUS_OK && !play->session->ended && !terminal_ended_by()) {
-    const double left_s = FRAME_S - (now_s() - drawn_s);
+    const double left_s = FRAME_S - (monotonic_s() - drawn_s);
     status = read_keys(play->session, left_s > 0.0 ? left_s : 0.0, &any, error);
     if (status == STATUS_OK) status = follow_signals(&clock, &again, error);
     if (status == STATUS_OK) status = pass(play->session, &clock, error);
     if (status != STATUS_OK) break;
     if (again) measure(&screen, play->chart);
-    if (!any && !again && now_s() - drawn_s < FRAME_S) continue;
-    drawn_s = now_s();
+    if (!any && !again && monotonic_s() - drawn_s < FRAME_S) continue;
+    drawn_s = monotonic_s();
     if (!draw(play, &screen)) return stdout_gone(error);
   }
   return status;
@@ -185,7 +179,7 @@ static void tell_state(struct live_play *play) {
 }
 
 enum status live_play_in_lines(struct live_play *play, struct error *error) {
-  struct clock clock = {.last_s = now_s()};
+  struct clock clock = {.last_s = monotonic_s()};
   double told_s = 0.0;
   bool any, again;
   enum status status = STATUS_OK;
@@ -195,10 +189,10 @@ enum status live_play_in_lines(struct live_play *play, struct error *error) {
     if (status == STATUS_OK) status = pass(play->session, &clock, error);
     if (status != STATUS_OK) break;
     tell(play);
-    const bool due = now_s() - told_s >= play->every_s && !play->session->typing && play->session->pending_count == 0;
+    const bool due = monotonic_s() - told_s >= play->every_s && !play->session->typing && play->session->pending_count == 0;
     if (due) {
       tell_state(play);
-      told_s = now_s();
+      told_s = monotonic_s();
     }
     if (fflush(stdout) != 0 || ferror(stdout)) return stdout_gone(error);
   }

@@ -1,10 +1,10 @@
 #include "commands/picture_option.h"
 
+#include "io/format/monotonic.h"
 #include "io/picture/gnuplot.h"
 
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 
 #define AFTER_HANGING_S 2.0 // a picture takes 0.3 s
 
@@ -30,12 +30,6 @@ enum picture_form picture_option_form(const struct command_line *line, enum pict
   return (enum picture_form)options_choice(line, "for", PICTURE_FORM_paper);
 }
 
-static double now_s(void) {
-  struct timespec now;
-  clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
-
 void picture_option_begin(struct picture_option_drawing *drawing, const struct command_line *line) {
   *drawing = (struct picture_option_drawing){.line = line, .status = STATUS_OK};
   error_clear(&drawing->error);
@@ -44,7 +38,7 @@ void picture_option_begin(struct picture_option_drawing *drawing, const struct c
 struct picture_target picture_option_target(struct picture_option_drawing *drawing, enum picture_format format, const char *path,
                                             const char *data_path) {
   drawing->note[0] = '\0';
-  drawing->began_s = now_s();
+  drawing->began_s = monotonic_s();
   return (struct picture_target){.format = format,
                                  .path = path,
                                  .data_path = data_path,
@@ -54,7 +48,7 @@ struct picture_target picture_option_target(struct picture_option_drawing *drawi
 }
 
 bool picture_option_end(struct picture_option_drawing *drawing, enum status status, const struct error *error) {
-  drawing->hung = drawing->hung || (status != STATUS_OK && now_s() - drawing->began_s >= GNUPLOT_TIMEOUT_S);
+  drawing->hung = drawing->hung || (status != STATUS_OK && monotonic_s() - drawing->began_s >= GNUPLOT_TIMEOUT_S);
   if (status != STATUS_OK && drawing->status == STATUS_OK) {
     drawing->status = status;
     drawing->error = *error;

@@ -1,22 +1,17 @@
 #include "commands/progress.h"
 
+#include "io/format/monotonic.h"
+
 #include <math.h>
 #include <stdio.h>
-#include <time.h>
 #include <unistd.h>
 
 #define QUIET_S 1.0 // a shorter job says nothing on a terminal
 #define EVERY_S 0.2
 
-static double now_s(void) {
-  struct timespec now;
-  clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
-
 void progress_begin(struct progress *progress, const struct command_line *line, const char *what) {
   const bool terminal = isatty(STDERR_FILENO);
-  *progress = (struct progress){.what = what, .lines = !terminal, .last_tenth = -1, .start_s = now_s()};
+  *progress = (struct progress){.what = what, .lines = !terminal, .last_tenth = -1, .start_s = monotonic_s()};
   progress->on = !line->quiet && (terminal || options_given(line, "progress"));
 }
 
@@ -35,7 +30,7 @@ void progress_show(struct progress *progress, double share) {
     show_line(progress, share);
     return;
   }
-  const double time_s = now_s();
+  const double time_s = monotonic_s();
   if (time_s - progress->start_s < QUIET_S || time_s - progress->last_s < EVERY_S) return;
   progress->last_s = time_s;
   progress->shown = true;

@@ -33,14 +33,6 @@ static enum status read_card(struct card *card, const char *text, size_t size, s
   return status == STATUS_OK ? card_check(card, error) : status;
 }
 
-/* So that readings of every kind are taken in: what they mean is found by the fit. */
-static void know_all(struct engine *engine) {
-  for (int i = 0; i < ESTIMATE_SCAN_COUNT; i++) {
-    int *choice = (int *)((char *)&engine->computer.scan + estimate_scan_rows[i].offset);
-    if (*choice >= estimate_scan_rows[i].known_count) *choice = 0;
-  }
-}
-
 static enum status add_good(struct work *w, const char *good, size_t size, struct error *error) {
   struct fit_question *question = &w->question;
   char *notes = NULL;
@@ -64,7 +56,7 @@ static enum status make(struct work *w, const struct engine *start, const char *
   enum status status = card_engine_make(&w->card, start, &w->nominal, error);
   if (status != STATUS_OK) return status;
   w->reader = w->nominal;
-  know_all(&w->reader);
+  estimate_scan_know_all(&w->reader);
   w->question = (struct fit_question){.card = &w->card, .start = start, .nominal = &w->nominal};
   estimate_setting_init(&w->question.settings[0]);
   card_engine_day(&w->card, &w->question.settings[0].conditions);

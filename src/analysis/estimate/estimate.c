@@ -364,8 +364,6 @@ static enum status judge(struct work *w, struct error *error) {
 }
 
 /* ---- the whole ---- */
-static enum status readings_are_singular(struct error *error) { return estimate_known_refuse_singular(error); }
-
 static enum status ask(struct work *w, const struct for_each *for_each, struct error *error) {
   struct estimate *e = w->estimate;
   const struct estimate_question *question = e->question;
@@ -378,7 +376,7 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   struct estimate_problem *p = &e->problem;
   if (!e->question->model_is_car) {
     if (!estimate_discrepancy_of(&e->question->readings, &e->past, p->count, &e->discrepancy))
-      return readings_are_singular(error);
+      return estimate_known_refuse_singular(error);
     p->discrepancy = &e->discrepancy;
   }
   estimate_area_find_clean(p->engine, w->workers[0].forward, &e->area);
@@ -393,7 +391,7 @@ static enum status ask(struct work *w, const struct for_each *for_each, struct e
   p->good = e->good;
   list_singles(w);
   w->single_count = e->count;
-  if (!pose_steady(w)) return readings_are_singular(error);
+  if (!pose_steady(w)) return estimate_known_refuse_singular(error);
   for_each->run(for_each, w->single_count, coarse_job, w);
   keep_effects(w);
   w->best = -INFINITY;

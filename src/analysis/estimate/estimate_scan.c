@@ -71,6 +71,13 @@ static void show_rest(const struct engine *car, struct estimate_point *point) {
   point->values[CHANNEL_blade_pct] = 100.0 * share;
 }
 
+void estimate_scan_know_all(struct engine *engine) {
+  for (int i = 0; i < ESTIMATE_SCAN_COUNT; i++) {
+    int *choice = (int *)((char *)&engine->computer.scan + estimate_scan_rows[i].offset);
+    if (*choice >= estimate_scan_rows[i].known_count) *choice = 0;
+  }
+}
+
 void estimate_scan_show(const struct engine *car, double learned_ratio, enum estimate_condition condition,
                         struct estimate_point *point) {
   if (condition == ESTIMATE_CONDITION_key_on && car->computer.scan.key_on_definition == COMPUTER_KEY_ON_REST)

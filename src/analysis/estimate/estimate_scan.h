@@ -21,6 +21,9 @@ enum estimate_scan_item estimate_scan_of(enum estimate_quantity quantity, enum e
 /* True if what such a reading means is known for this engine. */
 bool estimate_scan_known(const struct engine *engine, enum estimate_quantity quantity, enum estimate_condition condition);
 
+/* Takes what each means for known, so that readings of every kind are taken in; what they mean is found later. */
+void estimate_scan_know_all(struct engine *engine);
+
 /* Turns what the model gives at a condition into what the scan tool of this car shows. The car: with its own deviations. learned_ratio: what
  * track 1 read where the computer took the blade for closed. */
 void estimate_scan_show(const struct engine *car, double learned_ratio, enum estimate_condition condition,

@@ -1,8 +1,8 @@
 #include "io/config/engine_file_write.h"
 
+#include "io/config/config_put.h"
 #include "io/config/engine_ties.h"
 #include "io/format/output_file.h"
-#include "sim/record_text.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -24,14 +24,6 @@ static bool differs(const struct field *field, const char *before, const char *n
   return !same(field_real(field, before), field_real(field, now));
 }
 
-/* A number that libconfig takes for no whole one, of which it has two sizes. */
-static void put_real(const struct field *field, double si, FILE *stream) {
-  char number[RECORD_TEXT_NUMBER_SIZE];
-  record_text_shortest(field, si, number);
-  const int mantissa = (int)strcspn(number, "e");
-  fprintf(stream, "%.*s%s%s", mantissa, number, strchr(number, '.') ? "" : ".0", number + mantissa);
-}
-
 /* An x has no range of its own, but the unit. */
 static struct field of_x(const struct field *field) {
   struct field x = *field;
@@ -43,9 +35,9 @@ static void put_curve(const struct field *field, const struct curve *curve, FILE
   const struct field x = of_x(field);
   for (size_t i = 0; i < curve->count; i++) {
     fputs(i ? ", (" : "((", stream);
-    put_real(&x, curve->x[i], stream);
+    config_put_real(&x, curve->x[i], stream);
     fputs(", ", stream);
-    put_real(field, curve->y[i], stream);
+    config_put_real(field, curve->y[i], stream);
     fputc(')', stream);
   }
   fputc(')', stream);
@@ -55,7 +47,7 @@ static void put_value(const struct field *field, const char *base, FILE *stream)
   const void *value = base + field->offset;
   switch (field->kind) {
   case FIELD_REAL:
-    put_real(field, field_real(field, base), stream);
+    config_put_real(field, field_real(field, base), stream);
     break;
   case FIELD_SWITCH:
     fprintf(stream, "%s", field_real(field, base) > 0.5 ? "true" : "false");
@@ -82,12 +74,9 @@ static void put_comment(const char *text, FILE *stream) {
 }
 
 static void put_title(const char *title, FILE *stream) {
-  fputs("title = \"", stream);
-  for (; *title; title++) {
-    if (*title == '"' || *title == '\\') fputc('\\', stream);
-    fputc(*title, stream);
-  }
-  fputs("\";\n", stream);
+  fputs("title = ", stream);
+  config_put_text(title, stream);
+  fputs(";\n", stream);
 }
 
 /* A curve taken away cannot be written: no file has an empty one. */

@@ -1,20 +1,12 @@
 #include "io/config/scenario_file_write.h"
 
+#include "io/config/config_put.h"
 #include "io/config/config_text.h"
 #include "io/format/output_file.h"
-#include "sim/record_text.h"
 
 #include <limits.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* A number that libconfig takes for no whole one, of which it has two sizes. */
-static void put_number(FILE *stream, const struct field *field, double value) {
-  char number[RECORD_TEXT_NUMBER_SIZE];
-  record_text_shortest(field, value, number);
-  const int mantissa = (int)strcspn(number, "e");
-  fprintf(stream, "%.*s%s%s", mantissa, number, strchr(number, '.') ? "" : ".0", number + mantissa);
-}
 
 /* A scenario file holds UTF-8 alone; a record may hold other bytes, and of such a text only the letters of ASCII are kept. */
 static void put_text(FILE *stream, const char *text) {
@@ -22,8 +14,7 @@ static void put_text(FILE *stream, const char *text) {
   fputc('"', stream);
   for (; *text; text++) {
     const unsigned char byte = (unsigned char)*text;
-    if (byte == '"' || byte == '\\') fputc('\\', stream);
-    fputc(byte < 0x20 || byte == 0x7F ? ' ' : byte > 0x7F && !plain ? '?' : byte, stream);
+    config_put_letter(byte < 0x20 || byte == 0x7F ? ' ' : byte > 0x7F && !plain ? '?' : byte, stream);
   }
   fputc('"', stream);
 }
@@ -33,7 +24,7 @@ static void put_condition(FILE *stream, const struct field *field, double value)
   if (field->kind == FIELD_SWITCH)
     fputs(value > 0.5 ? "true" : "false", stream);
   else
-    put_number(stream, field, value);
+    config_put_real(field, value, stream);
   fputc(';', stream);
 }
 
@@ -43,9 +34,9 @@ static void put_top(FILE *stream, const struct scenario *scenario, const char *e
   fputs(";\nengine = ", stream);
   put_text(stream, engine);
   fputs(";\nduration_s = ", stream);
-  put_number(stream, NULL, scenario->duration_s);
+  config_put_real(NULL, scenario->duration_s, stream);
   fputs(";\nrecord_s = ", stream);
-  put_number(stream, NULL, scenario->record_s);
+  config_put_real(NULL, scenario->record_s, stream);
   fprintf(stream, ";\nseed = %d;\nstart = \"%s\";\n", (int)scenario->seed, scenario_start_names[scenario_start_of(scenario)]);
   if (scenario->film_on_demand && !scenario->settled) fputs("film_tables = \"on_demand\";\n", stream);
   if (scenario->solver[0]) fprintf(stream, "solver = \"%s\";\n", scenario->solver);
@@ -73,13 +64,13 @@ static bool ends_ramp(const struct scenario_step *step, double until_s[CONDITION
 
 static void put_step(FILE *stream, const struct scenario_step *step, bool ends) {
   fputs("  { at_s = ", stream);
-  put_number(stream, NULL, step->at_s);
+  config_put_real(NULL, step->at_s, stream);
   fputc(';', stream);
   for (size_t i = 0; i < step->set_count; i++)
     put_condition(stream, &condition_rows[step->sets[i].condition].field, step->sets[i].value);
   if (step->ramp_s > 0.0) {
     fputs(" ramp_s = ", stream);
-    put_number(stream, NULL, step->ramp_s);
+    config_put_real(NULL, step->ramp_s, stream);
     fputc(';', stream);
   }
   if (ends) fputs(" ends_ramp = true;", stream);

@@ -3,6 +3,7 @@
 #include "base/attributes.h"
 #include "io/config/config.h"
 #include "io/config/config_field.h"
+#include "io/config/config_put.h"
 #include "io/format/output_file.h"
 
 #include <math.h>
@@ -145,12 +146,8 @@ enum status visit_file_read(const char *path, struct visit *visit, struct error 
 /* ---- Writing ---- */
 
 static void put_text(FILE *stream, const char *key, const char *text) {
-  fprintf(stream, "%s = \"", key);
-  for (; *text; text++) {
-    if (*text == '"' || *text == '\\') fputc('\\', stream);
-    fputc(*text, stream);
-  }
-  fputc('"', stream);
+  fprintf(stream, "%s = ", key);
+  config_put_text(text, stream);
 }
 
 static void put_number(FILE *stream, const char *key, double value) {

@@ -1,5 +1,6 @@
 #include "io/picture/gnuplot.h"
 
+#include "io/format/monotonic.h"
 #include "io/picture/gnuplot_start.h"
 
 #include <errno.h>
@@ -27,12 +28,6 @@ struct helper {
   char head[EDGE_SIZE], tail[EDGE_SIZE]; // the picture's first and last bytes
   char complaint[COMPLAINT_SIZE];
 };
-
-static double now_s(void) {
-  struct timespec now;
-  clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
 
 /* ---- Talking ---- */
 
@@ -89,7 +84,7 @@ static bool talk(struct helper *helper, const char *script, size_t size, FILE *p
     struct pollfd ends[] = {{helper->gnuplot.to_stdin, POLLOUT, 0},
                             {helper->gnuplot.from_stdout, POLLIN, 0},
                             {helper->gnuplot.from_stderr, POLLIN, 0}};
-    const double left_s = deadline_s - now_s();
+    const double left_s = deadline_s - monotonic_s();
     if (left_s <= 0.0) break;
     if (poll(ends, ARRAY_COUNT(ends), (int)(left_s * 1e3) + 1) < 0 && errno != EINTR) break;
     if (ends[0].revents) feed(helper, script, size, &sent);
@@ -135,7 +130,7 @@ static int finish(struct helper *helper, bool in_time, double deadline_s) {
     const pid_t ended = waitpid(helper->gnuplot.process, &state, WNOHANG);
     if (ended == helper->gnuplot.process) return WIFEXITED(state) ? WEXITSTATUS(state) : -1;
     if (ended < 0 && errno != EINTR) return -1;
-    if (now_s() > deadline_s) kill(helper->gnuplot.process, SIGKILL);
+    if (monotonic_s() > deadline_s) kill(helper->gnuplot.process, SIGKILL);
     nanosleep(&(struct timespec){.tv_nsec = 1000000}, NULL);
   }
 }
@@ -164,12 +159,9 @@ static const char *complaint_of(struct helper *helper) {
 }
 
 static enum status missing(int reason, const char *data_path, struct error *error) {
-  const char *tail = data_path ? "; the data is in " : "";
-  if (reason == ENOENT || reason == EACCES || reason == ENOTDIR)
-    return error_set(error, STATUS_NO_HELPER, "gnuplot is not installed; apt-get install gnuplot-nox%s%s", tail,
-                     data_path ? data_path : "");
-  return error_set(error, STATUS_INTERNAL, "gnuplot cannot be started: %s%s%s", strerror(reason), tail,
-                   data_path ? data_path : "");
+  char why[GNUPLOT_START_WHY_SIZE];
+  const enum status status = gnuplot_start_why(reason, why);
+  return error_set(error, status, "%s%s%s", why, data_path ? "; the data is in " : "", data_path ? data_path : "");
 }
 
 static bool ends_with(const char *tail, size_t size, const char *mark) {
@@ -190,7 +182,7 @@ bool gnuplot_picture_is_whole(const char *head, size_t head_size, const char *ta
 enum status gnuplot_draw(const char *script, size_t size, FILE *picture, const char *data_path, double timeout_s,
                          char note[GNUPLOT_NOTE_SIZE], struct error *error) {
   struct helper helper = {.gnuplot = {0, -1, -1, -1}};
-  const double deadline_s = now_s() + timeout_s;
+  const double deadline_s = monotonic_s() + timeout_s;
   const int reason = gnuplot_start(&helper.gnuplot, false);
   if (reason && helper.gnuplot.process == 0) {
     gnuplot_start_close(&helper.gnuplot.to_stdin);

@@ -1,6 +1,7 @@
 #include "io/picture/gnuplot_live.h"
 
 #include "base/attributes.h"
+#include "io/format/monotonic.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -18,12 +19,6 @@ enum { CHUNK_SIZE = 16384, ANSWER_MAX = 16 << 20, END_MS = 300 };
 static const char mark[] = "\036whole\n";
 static const char print_mark[] = "\nprint \"\\036whole\"\n";
 static const char beginning[] = "set print \"-\"\nset encoding utf8\n";
-
-static double now_s(void) {
-  struct timespec now;
-  clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
 
 static void close_pipes(struct gnuplot_live *live) {
   gnuplot_start_close(&live->gnuplot.to_stdin);
@@ -84,10 +79,9 @@ bool gnuplot_live_start(struct gnuplot_live *live) {
   const int reason = gnuplot_start(&live->gnuplot, true);
   if (reason) {
     close_pipes(live);
-    if (reason == ENOENT || reason == EACCES || reason == ENOTDIR)
-      snprintf(live->said, sizeof live->said, "gnuplot is not installed; apt-get install gnuplot-nox");
-    else
-      snprintf(live->said, sizeof live->said, "gnuplot cannot be started: %s", strerror(reason));
+    char why[GNUPLOT_START_WHY_SIZE];
+    (void)gnuplot_start_why(reason, why);
+    snprintf(live->said, sizeof live->said, "%s", why);
     return false;
   }
   fcntl(live->gnuplot.from_stdout, F_SETFL, O_NONBLOCK);
@@ -110,7 +104,7 @@ void gnuplot_live_ask(struct gnuplot_live *live, const char *script, size_t size
   memcpy(live->script, script, size);
   memcpy(live->script + size, print_mark, sizeof print_mark - 1);
   live->asked = true;
-  live->asked_s = now_s();
+  live->asked_s = monotonic_s();
 }
 
 static bool has_mark(const struct gnuplot_live *live) {
@@ -158,7 +152,7 @@ static void receive_complaint(struct gnuplot_live *live) {
 }
 
 bool gnuplot_live_poll(struct gnuplot_live *live, double wait_s) {
-  const double until_s = now_s() + wait_s;
+  const double until_s = monotonic_s() + wait_s;
   while (live->alive && live->asked) {
     receive_complaint(live);
     send_script(live);
@@ -173,7 +167,7 @@ bool gnuplot_live_poll(struct gnuplot_live *live, double wait_s) {
       live->answer[live->answer_size] = '\0';
       return true;
     }
-    const double now = now_s();
+    const double now = monotonic_s();
     if (now - live->asked_s > GNUPLOT_LIVE_TIMEOUT_S) die(live, "does not answer");
     if (now >= until_s) return false;
     struct pollfd ends[] = {{live->gnuplot.from_stdout, POLLIN, 0},

@@ -6,6 +6,7 @@
 #include <fcntl.h>
 #include <signal.h>
 #include <spawn.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -100,4 +101,13 @@ int gnuplot_start(struct gnuplot_start *started, bool apart) {
   started->from_stderr = err[0];
   if (!reason && fcntl(started->to_stdin, F_SETFL, O_NONBLOCK) != 0) reason = errno;
   return reason;
+}
+
+enum status gnuplot_start_why(int reason, char why[GNUPLOT_START_WHY_SIZE]) {
+  const bool missing = reason == ENOENT || reason == EACCES || reason == ENOTDIR;
+  if (missing)
+    snprintf(why, GNUPLOT_START_WHY_SIZE, "gnuplot is not installed; apt-get install gnuplot-nox");
+  else
+    snprintf(why, GNUPLOT_START_WHY_SIZE, "gnuplot cannot be started: %s", strerror(reason));
+  return missing ? STATUS_NO_HELPER : STATUS_INTERNAL;
 }

@@ -2,6 +2,8 @@
 #ifndef IO_PICTURE_GNUPLOT_START_H
 #define IO_PICTURE_GNUPLOT_START_H
 
+#include "base/status.h"
+
 #include <stdbool.h>
 #include <sys/types.h>
 
@@ -17,5 +19,9 @@ int gnuplot_start(struct gnuplot_start *started, bool apart);
 
 /* Closes a pipe's end unless it is closed. */
 void gnuplot_start_close(int *end);
+
+/* Why it does not start, of gnuplot_start()'s answer, in a sentence: STATUS_NO_HELPER if it is not installed, else STATUS_INTERNAL. */
+enum { GNUPLOT_START_WHY_SIZE = 160 };
+enum status gnuplot_start_why(int reason, char why[GNUPLOT_START_WHY_SIZE]);
 
 #endif

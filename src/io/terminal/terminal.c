@@ -1,5 +1,7 @@
 #include "io/terminal/terminal.h"
 
+#include "io/format/monotonic.h"
+
 #include <errno.h>
 #include <poll.h>
 #include <signal.h>
@@ -9,7 +11,6 @@
 #include <string.h>
 #include <sys/ioctl.h>
 #include <termios.h>
-#include <time.h>
 #include <unistd.h>
 
 enum { SIXEL_WAIT_MS = 200, REPLY_SIZE = 128 };
@@ -156,12 +157,6 @@ struct terminal_size terminal_size_now(void) {
 
 /* ---- asking it, reading it ---- */
 
-static double now_s(void) {
-  struct timespec now;
-  clock_gettime(CLOCK_MONOTONIC, &now);
-  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
-
 static bool ready(double wait_s) {
   struct pollfd end = {STDIN_FILENO, POLLIN, 0};
   return poll(&end, 1, wait_s > 0.0 ? (int)(wait_s * 1e3) + 1 : 0) > 0;
@@ -174,10 +169,10 @@ bool terminal_shows_sixel(void) {
   char reply[REPLY_SIZE] = "";
   size_t size = 0;
   char *begin = NULL, *end = NULL;
-  const double until_s = now_s() + 1e-3 * SIXEL_WAIT_MS;
+  const double until_s = monotonic_s() + 1e-3 * SIXEL_WAIT_MS;
   put(ask, sizeof ask - 1);
-  while (!end && size + 1 < sizeof reply && now_s() < until_s) {
-    if (!ready(until_s - now_s())) break;
+  while (!end && size + 1 < sizeof reply && monotonic_s() < until_s) {
+    if (!ready(until_s - monotonic_s())) break;
     const ssize_t got = read(STDIN_FILENO, reply + size, sizeof reply - 1 - size);
     if (got <= 0) break;
     size += (size_t)got;

@@ -1,0 +1,9 @@
+#include "io/format/monotonic.h"
+
+#include <time.h>
+
+double monotonic_s(void) {
+  struct timespec now;
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
